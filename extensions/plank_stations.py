@@ -1,0 +1,37 @@
+#!/usr/bin/env python3
+"""Frame Stations: lines across the plank at the frames, labelled and measured."""
+import _plank_path  # noqa: F401
+
+from plankcore import stations
+from plankcore.document.extension import PlankExtension
+
+
+class PlankStations(PlankExtension):
+    """Reads the fair plank, strikes its stations, writes the Stations layer."""
+
+    TITLE = "Frame Stations"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--source", default="spacing", choices=stations.SOURCES)
+        pars.add_argument("--first", default="150 mm")
+        pars.add_argument("--spacing", default="230 mm")
+        pars.add_argument("--square_to", default="baseline", choices=stations.SQUARE_TO)
+        pars.add_argument("--first_label", default="1")
+        pars.add_argument("--count", default="up", choices=["up", "down"])
+        pars.add_argument("--from_end", default="fore", choices=["fore", "aft"])
+
+    def work(self, drawing, options):
+        settings = stations.StationSettings(
+            options.source, options.square_to,
+            self.read_length_mm("first", "First frame from the end", least_mm=0, most_mm=50000),
+            self.read_length_mm("spacing", "Frame spacing", least_mm=10, most_mm=5000),
+            stations.LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end))
+        group = drawing.find_group()
+        plank = drawing.read_plank(group)
+        lines = drawing.read_selected_lines() if options.source == "lines" else ()
+        drawing.write_stations(group, stations.strike_stations(plank, settings=settings, lines=lines), square_to=options.square_to)
+
+
+if __name__ == "__main__":
+    PlankStations().run()

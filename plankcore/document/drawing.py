@@ -1,0 +1,202 @@
+"""One drawing: what is selected in it, the planks in it, and the layers our actions own."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..errors import SelectionError, PatternError
+from . import names
+from .layers import read_saw_line, read_stations, write_saw_line, write_stations
+from .planks import create_group, describe_group, move_to_source, read_plank, write_fair
+from .read import collect_shapes, describe, find_total_map, list_candidates, read_trace
+from .scale import compose, read_page_scale
+from .sheet_file import write_sheet_layer
+from .write import LayerWriter, make_layer
+
+__all__ = ["Drawing"]
+
+
+class Drawing:
+    """A drawing as an action sees it.
+
+    Parameters
+    ----------
+    root : inkex svg element
+    selected : sequence of str
+        Ids of the selected objects, in order.
+    path : str
+        Where the drawing is kept, or '' if it has not been saved.
+    """
+
+    def __init__(self, root, selected=(), path=""):
+        self.root, self.path = root, path
+        self.page = read_page_scale(root)
+        self.selected = []
+        for key in selected:
+            element = root.getElementById(key)
+            if element is None:
+                raise SelectionError("No object in the drawing is called '%s'." % key, "Select it in the editor, or give an id that the drawing has.", key)
+            self.selected.append(element)
+
+    # -- planks -------------------------------------------------------------------------------------------
+
+    def find_groups(self):
+        """All plank groups, in order."""
+        return names.find_roles(self.root, "plank")
+
+    def _groups_of_selection(self):
+        found = []
+        for element in self.selected:
+            for parent in [element] + list(element.iterancestors()):
+                if names.get(parent, "role") == "plank" and not any(parent is g for g in found):
+                    found.append(parent)
+        return found
+
+    def find_group(self):
+        """The plank group meant: the one selected, or the only one.
+
+        Raises
+        ------
+        SelectionError
+            If there is none, or more than one could be meant.
+        """
+        groups = self._groups_of_selection()
+        if len(groups) > 1:
+            raise SelectionError("Two planks are selected: %s." % " and ".join(describe_group(g) for g in groups[:2]), "Select one plank and run the action once for each.", None)
+        if groups:
+            return groups[0]
+        groups = self.find_groups()
+        if not groups:
+            raise SelectionError("There is no fair plank in the drawing.", "Run Fair Plank first.")
+        if len(groups) > 1:
+            raise SelectionError("There are %d planks in the drawing: %s." % (len(groups), "; ".join(describe_group(g) for g in groups)), "Select the one that is meant.")
+        return groups[0]
+
+    def read_plank(self, group):
+        """The plank of a group, checked against its guard."""
+        return read_plank(group, self.page)
+
+    def find_source(self):
+        """What Fair Plank is to read.
+
+        Returns
+        -------
+        traces : list of Trace
+        group : plank group to write to again, or None for a new one
+        said : str
+            What was taken when nothing was selected, else ''.
+        """
+        group, said = None, ""
+        groups = self._groups_of_selection()
+        if len(groups) > 1:
+            self.find_group()
+        if groups:
+            group = groups[0]
+            elements = self._source_elements(group)
+        elif self.selected:
+            elements = self.selected
+        else:
+            candidates = self._list_large_candidates()
+            groups = self.find_groups()
+            if len(candidates) == 1:
+                elements = candidates
+                said = "Nothing was selected; %s was read." % describe(candidates[0])
+            elif not candidates and len(groups) == 1:
+                group = groups[0]
+                elements = self._source_elements(group)
+                said = "Nothing was selected; the plank %s was faired again." % describe_group(group)
+            else:
+                what = "; ".join(describe(c) for c in candidates[:4]) + (" and more" if len(candidates) > 4 else "")
+                problem = "Nothing is selected, and the page holds %d lines that might be meant: %s." % (len(candidates), what) if candidates else "Nothing is selected, and the page holds no line that might be a plank."
+                raise SelectionError(problem, "Select the traced outline, the four edge lines, or the marks and the end lines.")
+        shapes = collect_shapes(elements)
+        if any(names.get(s, "role") not in ("", "source") for s in shapes):
+            raise SelectionError("The selection holds lines that these actions have drawn.", "Select the original trace.", describe(shapes[0]))
+        return [read_trace(s, self.page) for s in shapes], group, said
+
+    def _source_elements(self, group):
+        layer = names.find_layer(group, "source")
+        if layer is None or not len(layer):
+            raise SelectionError("The plank %s has lost its Source layer." % describe_group(group), "Select the original trace instead.", describe_group(group))
+        return list(layer)
+
+    def _list_large_candidates(self):
+        """Visible shapes at least a third as long as the longest."""
+        sized = []
+        for element in list_candidates(self.root):
+            try:
+                trace = read_trace(element, self.page)
+            except PatternError:
+                continue
+            points = np.concatenate([c.reshape(-1, 2) for c, _ in trace.runs])
+            sized.append((float(np.ptp(points, axis=0).max()), element))
+        longest = max((s for s, _ in sized), default=0.0)
+        return [e for s, e in sized if s > longest / 3]
+
+    def write_fair(self, plank, *, group, sources, settings, comb=None):
+        """Write a fair plank, in a new group unless one is given; the original goes to its Source layer."""
+        if group is None:
+            label = "Plank: " + ", ".join(p for p in (plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side) if p)
+            group = create_group(self.root, self.page, label=label)
+        move_to_source(group, sources, self.page)
+        return group, write_fair(group, plank, self.page, settings, comb)
+
+    # -- layers of the later actions ------------------------------------------------------------------------
+
+    def replace_layer(self, group, *, layer, label):
+        """An empty layer of this name in the plank's group, in place of the old one, and a writer for it."""
+        old = names.find_layer(group, layer)
+        following = old.getnext() if old is not None else None
+        if old is not None:
+            group.remove(old)
+        new = make_layer(group, label=label, layer=layer, before=following)
+        fair = names.find_layer(group, "fair")
+        names.put(new, fairing=names.get(fair, "fairing", "0"))
+        return LayerWriter(new, find_total_map(new, self.page))
+
+    def writer_for(self, layer):
+        """A writer for a layer that is there."""
+        return LayerWriter(layer, find_total_map(layer, self.page))
+
+    def find_fresh_layer(self, group, *, layer, action):
+        """A layer of an earlier action, or None; refused if the plank has been faired again since.
+
+        Raises
+        ------
+        PatternError
+        """
+        found = names.find_layer(group, layer)
+        if found is not None and names.get(found, "fairing") != names.get(names.find_layer(group, "fair"), "fairing"):
+            raise PatternError("The plank %s has been faired again since its %s was made." % (describe_group(group), found.get("{%s}label" % names.INKSCAPE)),
+                               "Run %s again." % action, describe_group(group))
+        return found
+
+    def write_stations(self, group, stations, *, square_to):
+        """Write the Stations layer."""
+        out = self.replace_layer(group, layer="stations", label="Frame stations")
+        names.put(out.layer, square_to=square_to)
+        write_stations(out, stations)
+
+    def write_saw_line(self, group, plank, saw):
+        """Write the Saw line layer."""
+        write_saw_line(self.replace_layer(group, layer="saw", label="Saw line"), saw)
+
+    def read_stations(self, group):
+        """Stations struck since the last fairing; none where there is no such layer."""
+        layer = self.find_fresh_layer(group, layer="stations", action="Frame Stations")
+        return [] if layer is None else read_stations(layer, self.page)
+
+    def read_saw_line(self, group):
+        """The saw line made since the last fairing, or None."""
+        layer = self.find_fresh_layer(group, layer="saw", action="Allowances")
+        return None if layer is None else read_saw_line(layer, self.page)
+
+    def write_sheet(self, group, sheet):
+        """Draw the sheet's frame, bars and words round the plank, in its Plot sheet layer."""
+        out = self.replace_layer(group, layer="sheet", label="Plot sheet")
+        # the sheet lies on the page turned as the plank is: its places go back through to_sheet
+        write_sheet_layer(LayerWriter(out.layer, compose(sheet.to_sheet, find_total_map(out.layer, self.page))), sheet)
+
+    def read_selected_lines(self):
+        """Selected shapes that are not ours, as Traces; the plank itself may be selected with them."""
+        shapes = [e for e in self.selected if not any(names.get(p, "role") == "plank" for p in [e] + list(e.iterancestors()))]
+        return [read_trace(s, self.page) for s in collect_shapes(shapes)] if shapes else []

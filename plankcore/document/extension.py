@@ -1,0 +1,148 @@
+"""The one way an action runs: in the editor, as a script, or as a step of a recipe."""
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+import traceback
+import warnings
+from abc import abstractmethod
+
+import inkex
+from inkex.base import ABORT_STATUS
+from lxml import etree
+
+from .. import __version__, units
+from ..errors import DocumentError, PlankError, SettingError
+from . import names
+from .drawing import Drawing
+
+__all__ = ["PlankExtension", "load_document"]
+
+# inkex turns all warnings on; whatever reaches stderr becomes a dialog before the user
+warnings.simplefilter("ignore")
+
+_DAMAGED = "Open the drawing in the editor and save it again as Inkscape SVG."
+
+
+def load_document(data, *, where):
+    """An inkex document from bytes, refused unless it is whole, plain SVG.
+
+    The editor's own loader repairs cut-off files in silence and expands entities; a drawing to cut wood by must be whole.
+
+    Raises
+    ------
+    DocumentError
+    """
+    if b"<!DOCTYPE" in data[:4096] or b"<!ENTITY" in data:
+        head = data[:4096].split(b"<svg", 1)[0]
+        if b"<!ENTITY" in data or b"[" in head:
+            raise DocumentError("The drawing defines entities of its own, which are not read.", _DAMAGED, where)
+    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
+    try:
+        root = etree.fromstring(data, parser)
+    except etree.XMLSyntaxError as error:
+        raise DocumentError("The drawing is damaged or cut off: %s." % str(error).split(",")[0], _DAMAGED, where) from None
+    if root.tag != "{%s}svg" % names.SVG:
+        raise DocumentError("The file is not an SVG drawing.", "Give a drawing saved by the editor.", where)
+    return inkex.load_svg(data)
+
+
+class _Arguments(inkex.base.ArgumentParser):
+    """An argument parser whose complaints are ours."""
+
+    def error(self, message):
+        raise SettingError("A setting cannot be used: %s." % message, "See the action's dialog, or its --help, for the names and values.")
+
+
+class PlankExtension(inkex.EffectExtension):
+    """Base of all actions.
+
+    A subclass gives `add_arguments(pars)` and `work(drawing, options)`; `work` reads, calls one operation and
+    writes. A PlankError becomes its message, exit code 251, and nothing written; anything else is a fault of ours.
+    """
+
+    TITLE = "Plank Pattern"
+
+    def __init__(self):
+        super().__init__()
+        self.arg_parser.error = _Arguments.error.__get__(self.arg_parser)
+        self.messages = []
+
+    def add_arguments(self, pars):
+        """Every action has these; subclasses call this first."""
+        pars.add_argument("--tab", default="")
+        pars.add_argument("--unit", default="mm", choices=["mm", "cm", "in"], help="unit of bare numbers")
+
+    def read_length_mm(self, name, field, *, least_mm=None, most_mm=None):
+        """An option that holds a length, in mm."""
+        return units.parse_length_mm(getattr(self.options, name), unit=self.options.unit, field=field, least_mm=least_mm, most_mm=most_mm)
+
+    @abstractmethod
+    def work(self, drawing, options):
+        """Read, compute, write. Given by each action; False says the drawing is to stay as it was."""
+
+    def say(self, text):
+        """Something the user should read that is not on the drawing (files written, for instance)."""
+        self.messages.append(text)
+
+    # -- life of a run as a process ---------------------------------------------------------------------------
+
+    def parse_arguments(self, args):
+        try:
+            super().parse_arguments(args)
+        except PlankError as error:
+            raise inkex.AbortExtension(self._format(error)) from None
+
+    def load_raw(self):
+        if isinstance(self.options.input_file, str) and not os.path.isfile(self.options.input_file):
+            raise inkex.AbortExtension(self._format(DocumentError("There is no file '%s'." % self.options.input_file, "Give the drawing's path.", self.options.input_file)))
+        super().load_raw()
+
+    def load(self, stream):
+        data = stream.read()
+        if isinstance(data, str):
+            data = data.encode("utf-8")
+        try:
+            document = load_document(data, where=str(self.options.input_file) if isinstance(self.options.input_file, str) else "the drawing")
+        except PlankError as error:
+            raise inkex.AbortExtension(self._format(error)) from None
+        self.svg = document.getroot()
+        return document
+
+    def has_changed(self, ret):
+        """Every action that comes to its end has written something."""
+        return bool(ret)
+
+    def effect(self):
+        """Run on the loaded drawing; true when the drawing is to be written."""
+        try:
+            changed = self.apply(self.svg, self.options.ids, os.environ.get("DOCUMENT_PATH", ""))
+        except PlankError as error:
+            raise inkex.AbortExtension(self._format(error)) from None
+        except Exception:
+            raise inkex.AbortExtension(self._report_fault()) from None
+        if self.messages:
+            inkex.errormsg("\n".join(self.messages))
+        return changed
+
+    def apply(self, root, selected, path):
+        """Run on a drawing in memory, in a recipe or a process. True unless the action leaves the drawing as it was."""
+        names.register()
+        result = self.work(Drawing(root, selected, path), self.options)
+        names.tidy(root)
+        return result is not False
+
+    def _format(self, error):
+        return "%s\n\n%s" % (self.TITLE, error)
+
+    def _report_fault(self):
+        """A message for a fault of ours: what to send, never a traceback."""
+        text = traceback.format_exc()
+        try:
+            with tempfile.NamedTemporaryFile("w", prefix="plank-fault-", suffix=".txt", delete=False, encoding="utf-8") as report:
+                report.write("plankcore %s, %s\nPython %s\n\n%s" % (__version__, type(self).__name__, sys.version, text))
+            place = "A report lies in %s; please send it in, with the drawing if you can." % report.name
+        except OSError:
+            place = "Please tell us: %s." % text.strip().splitlines()[-1]
+        return "%s\n\nProblem: The action met a fault of its own (%s). Nothing was changed.\nRemedy: %s" % (self.TITLE, text.strip().splitlines()[-1][:200], place)

@@ -1,0 +1,54 @@
+"""The words we write into a drawing, and how we find them again: by our own attributes, never by a layer's label."""
+from __future__ import annotations
+
+from lxml import etree
+
+__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "find_roles", "find_layer", "register", "tidy"]
+
+NAMESPACE = "urn:plankcore:1"
+INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
+SODIPODI = "http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd"
+SVG = "http://www.w3.org/2000/svg"
+
+
+def register():
+    """Let new files write our attributes with the prefix plank."""
+    etree.register_namespace("plank", NAMESPACE)
+
+
+def attribute(name):
+    """Full name of one of our attributes."""
+    return "{%s}%s" % (NAMESPACE, name)
+
+
+def get(element, name, default=""):
+    """One of our attributes, or default."""
+    return element.get(attribute(name), default)
+
+
+def put(element, **values):
+    """Set our attributes: role='edge', rms_mm=0.12 becomes plank:rms-mm="0.12"."""
+    for name, value in values.items():
+        if isinstance(value, float):
+            value = ("%.7f" % value).rstrip("0").rstrip(".")
+            value = "0" if value in ("-0", "") else value
+        element.set(attribute(name.replace("_", "-")), str(value))
+
+
+def find_roles(parent, role):
+    """All elements below parent with this role, in order."""
+    return [e for e in parent.iter() if isinstance(e.tag, str) and e.get(attribute("role")) == role]
+
+
+def find_layer(group, layer):
+    """The layer of a plank that one action owns, or None."""
+    for child in group:
+        if isinstance(child.tag, str) and child.get(attribute("layer")) == layer:
+            return child
+    return None
+
+
+def tidy(root):
+    """Declare our prefixes once, at the root, and keep every prefix that was there."""
+    keep = [p for p in root.nsmap if p]
+    etree.cleanup_namespaces(root, top_nsmap={"plank": NAMESPACE, "inkscape": INKSCAPE, "sodipodi": SODIPODI}, keep_ns_prefixes=keep)

@@ -1,0 +1,250 @@
+"""A Plank written into a drawing and read back, with the guard that catches one changed since."""
+from __future__ import annotations
+
+from dataclasses import asdict
+
+import inkex
+import numpy as np
+
+from ..errors import DocumentError, PatternError
+from ..geometry import tolerance
+from ..geometry.curve import Curve
+from ..geometry.polyline import measure_area_mm2
+from ..geometry.bezier import flatten_cubics
+from ..model import EDGE_NAMES, Edge, Mark, Plank, Tick
+from . import names, scale
+from .pathdata import read_path
+from .read import find_total_map
+from .write import LayerWriter, make_layer
+
+__all__ = ["create_group", "describe_group", "write_fair", "read_plank", "move_to_source", "measure_guard"]
+
+_AGAIN = "Undo the change, or run Fair Plank again on the original, which lies in the plank's hidden Source layer."
+_ASPECT = 2e-5            # a rigid move changes no length by more than this share
+_RIM_MM2 = 5.0            # and no area by more than this: a twentieth of a mm along 100 mm of edge
+
+
+def create_group(root, page, *, label):
+    """An empty plank group whose own coordinates are mm, at the top of the drawing."""
+    group = inkex.Group()
+    group.set("{%s}groupmode" % names.INKSCAPE, "layer")
+    group.set("{%s}label" % names.INKSCAPE, label)
+    names.put(group, role="plank", fairing="0")
+    root.append(group)
+    group.set("id", _find_free_id(root))
+    to_units = scale.invert(page.user_to_mm)
+    if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
+        group.set("transform", scale.format_matrix(to_units))
+    return group
+
+
+def _find_free_id(root):
+    taken = set(root.xpath("//@id"))
+    number = 1
+    while "plank-%d" % number in taken:
+        number += 1
+    return "plank-%d" % number
+
+
+def describe_group(group):
+    """Words for one plank: 'strake 5 starboard (plank-1)'."""
+    parts = [names.get(group, "name"), "strake %s" % names.get(group, "strake") if names.get(group, "strake") else "", names.get(group, "side")]
+    return "%s (%s)" % (", ".join(p for p in parts if p) or "plank", group.get("id"))
+
+
+def move_to_source(group, elements, page):
+    """Put original artwork into the plank's hidden, locked Source layer; its shape and place on the page stay as they are."""
+    layer = names.find_layer(group, "source")
+    if layer is None:
+        layer = make_layer(group, label="Source (original, untouched)", layer="source", hidden=True, locked=True, before=group[0] if len(group) else None)
+    inverse = scale.invert(find_total_map(layer, page))
+    for element in elements:
+        if element.getparent() is layer:
+            continue
+        place = scale.compose(inverse, find_total_map(element, page))
+        layer.append(element)
+        if np.abs(place - np.eye(2, 3)).max() > 1e-12:
+            element.set("transform", scale.format_matrix(place))
+        elif element.get("transform"):
+            del element.attrib["transform"]
+        if names.get(element, "role") != "source":
+            names.put(element, role="source")
+    return layer
+
+
+def measure_guard(plank):
+    """Lengths that no rigid move changes, mm: edges, diagonals, and how far the edges lie off the baseline at the quarters."""
+    edges = [plank.edges[n].curve for n in EDGE_NAMES]
+    corner = plank.find_corners()
+    diagonals = [float(np.hypot(*(corner["upper fore"] - corner["lower aft"]))), float(np.hypot(*(corner["lower fore"] - corner["upper aft"])))]
+    base = plank.find_baseline()
+    along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
+    offsets = []
+    for curve in edges[:2]:
+        points = curve.evaluate(curve.find_places(curve.measure_length_mm() * np.array([0.25, 0.5, 0.75]))) - base[0]
+        offsets += [float(v) for v in points[:, 0] * along[1] - points[:, 1] * along[0]]
+    return [c.measure_length_mm() for c in edges] + diagonals + offsets
+
+
+def write_fair(group, plank, page, settings, comb=None):
+    """Write the fair plank into its group: attributes, edges, outline, marks, ticks and notes.
+
+    settings : FairSettings
+        What the fairing was asked for; kept as attributes of the layer.
+    comb : tuple of Comb, optional
+    """
+    old = names.find_layer(group, "fair")
+    following = old.getnext() if old is not None else None
+    if old is not None:
+        group.remove(old)
+    layer = make_layer(group, label="Fair plank", layer="fair", before=following)
+    if following is None:
+        source = names.find_layer(group, "source")
+        if source is not None:
+            source.addnext(layer)
+    number = int(names.get(group, "fairing", "0") or 0) + 1
+    names.put(group, name=plank.name, strake=plank.strake, side=plank.side, face=plank.face, forward=plank.forward,
+              thickness_mm=float(plank.thickness_mm), length_mm=plank.measure_length_mm(), width_mm=plank.measure_width_mm(),
+              area_mm2=plank.measure_area_mm2(), guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)), fairing=number)
+    names.put(layer, fairing=number, **asdict(settings))
+    out = LayerWriter(layer, find_total_map(layer, page))
+    curves = plank.outline()
+    out.add_curve(np.concatenate([c.cubics for c in curves]), role="outline", style="area", closed=True)
+    for name in EDGE_NAMES:
+        edge = plank.edges[name]
+        out.add_curve(edge.curve.cubics, role="edge", style="edge", edge=name, rms_mm=edge.rms_mm, worst_mm=edge.worst_mm,
+                      freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm, straight="yes" if edge.straight else "no",
+                      length_mm=edge.curve.measure_length_mm())
+    for mark in plank.marks:
+        _write_mark(out, mark)
+    for tick in plank.ticks:
+        out.add_polyline([tick.foot, tick.tip], role="tick", style="tick", edge=tick.edge)
+    for one in comb or ():
+        _write_comb(out, one)
+    _write_findings(out, plank)
+    return layer
+
+
+def _write_mark(out, mark):
+    x, y = mark.point
+    values = dict(edge=mark.edge, station=mark.station, error_mm=mark.error_mm, residual_mm=mark.residual_mm, verdict=mark.verdict)
+    cross = [np.array([(x - 2.5, y), (x + 2.5, y)]), np.array([(x, y - 2.5), (x, y + 2.5)])]
+    out.add_polylines(cross, role="mark", style="mark" if mark.verdict == "used" else "doubtful", **values)
+
+
+def _write_comb(out, comb):
+    teeth = [np.stack([f, t]) for f, t in zip(comb.feet, comb.tips)] + [comb.tips]
+    out.add_polylines(teeth, role="comb", style="comb", edge=comb.edge, least_radius_mm=comb.least_radius_mm)
+    for place in comb.inflections:
+        out.add_circle(place, 4.0, role="inflection", style="inflection", edge=comb.edge)
+
+
+def _write_findings(out, plank):
+    base = plank.find_baseline()
+    corner = plank.find_corners()
+    top = min(float(p[1]) for p in corner.values())
+    left = min(float(p[0]) for p in corner.values())
+    loose = 0
+    for finding in plank.findings:
+        if finding.where is not None:
+            x, y = finding.where
+            out.add_circle((x, y), 7.0, role="ring", style="doubtful")
+            outside = -1 if y < base[:, 1].mean() else 1
+            out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)), anchor="middle", style="warning")
+        else:
+            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose), style="warning")
+            loose += 1
+
+
+def _number(element, name, otherwise=0.0):
+    try:
+        value = float(names.get(element, name, str(otherwise)))
+    except ValueError:
+        return otherwise
+    return value if np.isfinite(value) else otherwise
+
+
+def read_plank(group, page):
+    """The plank of a group, checked against its guard.
+
+    Raises
+    ------
+    PatternError
+        If it was scaled, skewed, mirrored or bent since it was faired; the message says by how much.
+    """
+    layer = names.find_layer(group, "fair")
+    label = describe_group(group)
+    if layer is None:
+        raise PatternError("The plank %s has no fair edges." % label, "Run Fair Plank first.", label)
+    edges = {}
+    for element in names.find_roles(layer, "edge"):
+        name = names.get(element, "edge")
+        if name not in EDGE_NAMES or name in edges:
+            raise PatternError("The fair plank has an edge too many ('%s')." % name, _AGAIN, label)
+        total = find_total_map(element, page)
+        _refuse_unless_rigid(total, label)
+        runs = read_path(element.get("d"), where="%s edge of %s" % (name, label))
+        if len(runs) != 1:
+            raise PatternError("The %s edge has been cut into %d pieces." % (name, len(runs)), _AGAIN, label)
+        edges[name] = Edge(name, Curve(scale.apply(total, runs[0].cubics)), _number(element, "rms-mm"), _number(element, "worst-mm"),
+                           (0.0, 0.0), _number(element, "freedom"), _number(element, "band-mm"), names.get(element, "straight") == "yes")
+    missing = [n for n in EDGE_NAMES if n not in edges]
+    if missing:
+        raise PatternError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)
+    marks = []
+    for element in names.find_roles(layer, "mark"):
+        centre = scale.apply(find_total_map(element, page), np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(element.get("d"), where=label)]))
+        centre = (centre.min(axis=0) + centre.max(axis=0)) / 2
+        marks.append(Mark((float(centre[0]), float(centre[1])), names.get(element, "edge"), names.get(element, "station"),
+                          _number(element, "error-mm"), _number(element, "residual-mm"), names.get(element, "verdict", "used")))
+    ticks = []
+    for element in names.find_roles(layer, "tick"):
+        ends = scale.apply(find_total_map(element, page), read_path(element.get("d"), where=label)[0].cubics[0, [0, 3]])
+        ticks.append(Tick(tuple(map(float, ends[0])), tuple(map(float, ends[1])), names.get(element, "edge")))
+    try:
+        plank = Plank(edges, names.get(group, "name"), names.get(group, "strake"), names.get(group, "side", "starboard"),
+                      names.get(group, "face", "inboard"), names.get(group, "forward", "right"), _number(group, "thickness-mm"),
+                      tuple(marks), tuple(ticks), (), names.get(layer, "fairing"))
+    except PatternError as error:
+        raise PatternError("The plank %s has been changed since it was faired: its edges no longer meet." % label, _AGAIN, error.where) from None
+    _refuse_if_changed(group, layer, plank, page, label)
+    return plank
+
+
+def _refuse_unless_rigid(total, label):
+    linear = total[:, :2]
+    along, across = np.hypot(*linear[:, 0]), np.hypot(*linear[:, 1])
+    skew = abs(linear[:, 0] @ linear[:, 1]) / (along * across)
+    if abs(along - 1) > _ASPECT or abs(across - 1) > _ASPECT:
+        raise PatternError("The plank %s has been scaled since it was faired: %.5f along and %.5f across." % (label, along, across), _AGAIN, label)
+    if skew > _ASPECT:
+        raise PatternError("The plank %s has been skewed since it was faired, by %.3f degrees." % (label, np.degrees(np.arcsin(min(skew, 1.0)))), _AGAIN, label)
+    if np.linalg.det(linear) < 0:
+        raise PatternError("The plank %s has been mirrored: it would be the other hand." % label, _AGAIN, label)
+
+
+def _refuse_if_changed(group, layer, plank, page, label):
+    try:
+        recorded = [float(v) for v in names.get(group, "guard-mm").split()]
+    except ValueError:
+        recorded = []
+    found = measure_guard(plank)
+    if len(recorded) != len(found):
+        raise PatternError("The plank %s has lost its record of true lengths." % label, _AGAIN, label)
+    what = ["length of the %s edge" % n for n in EDGE_NAMES] + ["diagonal from upper fore to lower aft", "diagonal from lower fore to upper aft"]
+    what += ["place of the %s edge at its %s" % (n, q) for n in ("upper", "lower") for q in ("fore quarter", "middle", "aft quarter")]
+    off = [abs(a - b) for a, b in zip(recorded, found)]
+    worst = int(np.argmax(off))
+    if off[worst] > tolerance.GUARD_MM:
+        raise PatternError("The plank %s has been changed since it was faired: the %s is %.2f mm, and was %.2f mm."
+                           % (label, what[worst], found[worst], recorded[worst]), _AGAIN, label)
+    area = plank.measure_area_mm2()
+    if abs(area - _number(group, "area-mm2", -1.0)) > _RIM_MM2:
+        raise PatternError("The plank %s has been bent since it was faired: its area has changed by %.0f mm2."
+                           % (label, area - _number(group, "area-mm2", -1.0)), _AGAIN, label)
+    for element in names.find_roles(layer, "outline"):
+        runs = read_path(element.get("d"), where=label)
+        shape = scale.apply(find_total_map(element, page), flatten_cubics(runs[0].cubics, tolerance_mm=tolerance.FLATTEN_MM))
+        drawn = abs(measure_area_mm2(shape))
+        if len(runs) != 1 or abs(drawn - area) > _RIM_MM2 + 2 * tolerance.FLATTEN_MM * plank.measure_length_mm():
+            raise PatternError("The outline of plank %s no longer agrees with its edges." % label, _AGAIN, label)

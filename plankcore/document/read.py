@@ -1,0 +1,137 @@
+"""Drawn objects of a selection to Traces in mm."""
+from __future__ import annotations
+
+import re
+
+import inkex
+import numpy as np
+
+from ..errors import DocumentError, PatternError, SelectionError
+from ..model import Trace
+from . import names, scale
+from .pathdata import read_path
+
+__all__ = ["find_total_map", "read_trace", "collect_shapes", "describe", "list_candidates"]
+
+# ten digits: the editor's own number form keeps six, too few for five metres
+inkex.paths.PathCommand.number_template = "{:.10g}"
+
+_SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+_SELECT = "Select the traced outline, the four edge lines, or the marks and the end lines."
+_EDGE_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b[\s:,#]*(.*)$", re.IGNORECASE)
+
+
+def _local(element):
+    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
+
+
+def describe(element):
+    """What the user can find an object by: its label, and its id."""
+    label = element.get("{%s}label" % names.INKSCAPE)
+    return "'%s' (%s)" % (label, element.get("id")) if label else str(element.get("id") or _local(element))
+
+
+def find_total_map(element, page):
+    """Affine map (2, 3) from an element's own coordinates to mm on the page, all groups' transforms taken in."""
+    try:
+        matrix = np.array(element.composed_transform().matrix, float)
+    except (ValueError, TypeError, ZeroDivisionError):
+        matrix = np.full((2, 3), np.nan)
+    if not np.isfinite(matrix).all() or abs(np.linalg.det(matrix[:, :2])) < 1e-12:
+        raise DocumentError("The transform on %s, or on a group round it, cannot be used." % describe(element),
+                            "Ungroup it, or choose Object > Objects to Path and undo the flattening.", describe(element))
+    return scale.compose(page.user_to_mm, matrix)
+
+
+def collect_shapes(elements):
+    """All drawable shapes in a selection, groups opened, in order.
+
+    Raises
+    ------
+    SelectionError
+        At the first object that is not a line: text, a clone, a picture alone.
+    """
+    shapes, pictures = [], []
+
+    def visit(element):
+        kind = _local(element)
+        if kind in _SHAPES:
+            shapes.append(element)
+        elif kind in ("g", "a", "svg", "switch"):
+            for child in element:
+                visit(child)
+        elif kind in ("text", "flowRoot", "tspan"):
+            raise SelectionError("%s is text, not a line." % describe(element), "Select lines only, or choose Path > Object to Path first.", describe(element))
+        elif kind == "use":
+            raise SelectionError("%s is a clone." % describe(element), "Choose Edit > Clone > Unlink Clone, then select it again.", describe(element))
+        elif kind == "image":
+            pictures.append(element)
+    for element in elements:
+        visit(element)
+    if not shapes and pictures:
+        raise SelectionError("A picture is selected, not a line.", "Trace it first (Path > Trace Bitmap), then select the trace.", describe(pictures[0]))
+    if not shapes:
+        raise SelectionError("No lines are selected.", _SELECT, describe(elements[0]) if elements else None)
+    unique, seen = [], set()
+    for shape in shapes:
+        if id(shape) not in seen:
+            seen.add(id(shape))
+            unique.append(shape)
+    return unique
+
+
+def read_trace(element, page):
+    """One shape as a Trace in mm.
+
+    Raises
+    ------
+    PatternError
+        If its data are empty, not finite, or cut off.
+    """
+    kind = _local(element)
+    if kind == "path":
+        text = element.get("d")
+    else:
+        try:
+            text = str(inkex.Path(element.get_path()))
+        except (ValueError, TypeError):
+            text = ""
+        size = [element.get(k) for k in ("x", "y", "width", "height", "r", "cx", "cy", "rx", "ry", "points", "x1", "x2", "y1", "y2")]
+        if any(v is not None and "nan" in v.lower() for v in size):
+            raise PatternError("The shape holds something that is not a number (NaN).", "Draw it again.", describe(element))
+    total = find_total_map(element, page)
+    runs = []
+    for sub in read_path(text, where=describe(element)):
+        cubics = scale.apply(total, sub.cubics)
+        if not np.isfinite(cubics).all() or np.abs(cubics).max() > 1e7:
+            raise PatternError("The path runs off beyond any page (a place of %g mm)." % np.abs(cubics[np.isfinite(cubics)]).max(), "Draw it again.", describe(element))
+        runs.append((cubics, sub.closed))
+    if not runs:
+        raise PatternError("The path has no length.", "Draw or trace it again.", describe(element))
+    label = element.get("{%s}label" % names.INKSCAPE) or ""
+    match = _EDGE_LABEL.match(label)
+    edge = names.get(element, "edge") or (match.group(1).lower() if match else "")
+    station = names.get(element, "station") or (match.group(2).strip() if match else "")
+    try:
+        error = float(names.get(element, "error-mm", "0"))
+    except ValueError:
+        error = 0.0
+    return Trace(tuple(runs), describe(element), edge, station, error if 0 < error < 100 else 0.0, element)
+
+
+def list_candidates(root):
+    """Shapes a plank could be read from when nothing is selected: visible ones outside our own layers."""
+    found = []
+
+    def visit(element):
+        style = (element.get("style") or "").replace(" ", "")
+        if "display:none" in style or element.get("display") == "none" or names.get(element, "role"):
+            return
+        kind = _local(element)
+        if kind in _SHAPES:
+            found.append(element)
+        elif kind in ("svg", "g", "a"):
+            for child in element:
+                visit(child)
+    visit(root)
+    return found

@@ -1,0 +1,80 @@
+"""Layers, paths and lettering put into a drawing."""
+from __future__ import annotations
+
+import inkex
+import numpy as np
+
+from ..geometry.lettering import stroke_text
+from . import names, scale
+from .pathdata import write_cubics, write_polyline
+from .styles import style_for
+
+__all__ = ["LayerWriter", "make_layer"]
+
+
+def make_layer(parent, *, label, layer, hidden=False, locked=False, before=None):
+    """A new, empty layer in parent; `layer` is the name we find it by."""
+    group = inkex.Group()
+    group.set("{%s}groupmode" % names.INKSCAPE, "layer")
+    group.set("{%s}label" % names.INKSCAPE, label)
+    names.put(group, role="layer", layer=layer)
+    if hidden:
+        group.set("style", "display:none")
+    if locked:
+        group.set("{%s}insensitive" % names.SODIPODI, "true")
+    if before is None:
+        parent.append(group)
+    else:
+        before.addprevious(group)
+    return group
+
+
+class LayerWriter:
+    """Writes shapes given in mm on the page into one layer.
+
+    Parameters
+    ----------
+    layer : inkex.Group
+    total : ndarray, shape (2, 3)
+        Map from the layer's own coordinates to mm on the page; what is written goes through its inverse.
+    """
+
+    def __init__(self, layer, total):
+        self.layer = layer
+        self._inverse = scale.invert(total)
+
+    def add_curve(self, cubics, *, role, style, closed=False, **values):
+        """A path of cubics (k, 4, 2); values become our attributes."""
+        return self._add(write_cubics(scale.apply(self._inverse, cubics), closed=closed), role, style, values)
+
+    def add_polyline(self, points, *, role, style, closed=False, **values):
+        """A path of straight strokes through points (n, 2)."""
+        return self._add(write_polyline(scale.apply(self._inverse, points), closed=closed), role, style, values)
+
+    def add_polylines(self, runs, *, role, style, **values):
+        """One path of several open strokes."""
+        text = " ".join(write_polyline(scale.apply(self._inverse, run)) for run in runs)
+        return self._add(text, role, style, values)
+
+    def add_circle(self, centre, radius_mm, *, role, style, **values):
+        """A full circle as four cubics, true to 0.03 percent of its radius."""
+        k = 0.5522847498307936 * radius_mm          # handle length of a quarter circle, 4/3 tan(pi/8)
+        r = radius_mm
+        arcs = [[(r, 0), (r, k), (k, r), (0, r)], [(0, r), (-k, r), (-r, k), (-r, 0)],
+                [(-r, 0), (-r, -k), (-k, -r), (0, -r)], [(0, -r), (k, -r), (r, -k), (r, 0)]]
+        return self.add_curve(np.array(arcs, float) + np.asarray(centre, float), role=role, style=style, closed=True, **values)
+
+    def add_text(self, text, *, height_mm, at_mm, angle_deg=0.0, anchor="start", role="note", style="note", **values):
+        """Lettering in single strokes, which any pen or knife can draw; the words stay readable in plank:text."""
+        strokes = stroke_text(text, height_mm=height_mm, at_mm=at_mm, angle_deg=angle_deg, anchor=anchor)
+        if not strokes:
+            return None
+        return self.add_polylines(strokes, role=role, style=style, text=text, **values)
+
+    def _add(self, text, role, style, values):
+        path = inkex.PathElement()
+        path.set("d", text)
+        path.set("style", style_for(style))
+        names.put(path, role=role, **values)
+        self.layer.append(path)
+        return path

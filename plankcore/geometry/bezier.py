@@ -1,0 +1,96 @@
+"""Cubic Bezier pieces: arrays of shape (k, 4, 2) in mm.
+
+The formulas are those of any text on the Bernstein form (for instance G. Farin, Curves and
+Surfaces for CAGD); nothing here is approximate except `flatten_cubics` and `fit_cubics`,
+which say their tolerance.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+__all__ = ["evaluate_cubics", "split_cubic", "flatten_cubics", "fit_cubics", "hermite_to_cubics"]
+
+
+def evaluate_cubics(cubics, t, *, derivative=0):
+    """Points (or first, second, third derivatives by t) at parameters t, shape (k, len(t), 2)."""
+    cubics = np.asarray(cubics, float)
+    t = np.asarray(t, float)
+    a, b, c, d = (cubics[:, i] for i in range(4))
+    p3, p2, p1 = d - a + 3 * (b - c), 3 * (a - 2 * b + c), 3 * (b - a)
+    t = t[None, :, None]
+    if derivative == 0:
+        return ((p3[:, None] * t + p2[:, None]) * t + p1[:, None]) * t + a[:, None]
+    if derivative == 1:
+        return (3 * p3[:, None] * t + 2 * p2[:, None]) * t + p1[:, None]
+    if derivative == 2:
+        return 6 * p3[:, None] * t + 2 * p2[:, None]
+    return np.broadcast_to(6 * p3[:, None], (len(cubics), t.shape[1], 2))
+
+
+def split_cubic(cubic, first, last):
+    """The part of one cubic (4, 2) between parameters first and last, again (4, 2)."""
+    start, end = evaluate_cubics(cubic[None], [first, last])[0]
+    speed = evaluate_cubics(cubic[None], [first, last], derivative=1)[0] * (last - first) / 3
+    return np.stack([start, start + speed[0], end - speed[1], end])
+
+
+def flatten_cubics(cubics, *, tolerance_mm):
+    """A polyline (n, 2) that lies within tolerance_mm of a connected chain of cubics.
+
+    Each piece is cut evenly, by the bound h^2/8 max|second derivative| on a chord's error.
+    """
+    cubics = np.asarray(cubics, float)
+    bend = np.max(np.linalg.norm(np.stack([cubics[:, 0] - 2 * cubics[:, 1] + cubics[:, 2],
+                                           cubics[:, 1] - 2 * cubics[:, 2] + cubics[:, 3]]), axis=2), axis=0)
+    pieces = np.maximum(np.ceil(np.sqrt(6 * bend / (8 * tolerance_mm))), 1).astype(int)
+    which = np.repeat(np.arange(len(cubics)), pieces)
+    first = np.cumsum(pieces) - pieces
+    t = ((np.arange(len(which)) - first[which] + 1) / pieces[which])[:, None]
+    a, b, c, d = (cubics[which, i] for i in range(4))
+    s = 1 - t
+    points = s * s * s * a + 3 * s * s * t * b + 3 * s * t * t * c + t * t * t * d
+    return np.vstack([cubics[:1, 0], points])
+
+
+def hermite_to_cubics(points, slopes, at):
+    """Cubics (k, 4, 2) through points (k+1, 2) with derivatives `slopes` by the parameter `at` (k+1,)."""
+    third = (np.diff(at) / 3)[:, None]
+    return np.stack([points[:-1], points[:-1] + third * slopes[:-1],
+                     points[1:] - third * slopes[1:], points[1:]], axis=1)
+
+
+def fit_cubics(path, first, last, *, tolerance_mm, most=400):
+    """Few cubics that follow a smooth parametric path.
+
+    Parameters
+    ----------
+    path : callable
+        path(u, derivative) gives points (n, 2) in mm, or derivatives by u, at u (n,).
+    first, last : float
+        The range of u.
+    tolerance_mm : float
+        Largest distance allowed between path and cubics, measured at equal parameters,
+        which is never less than the true distance.
+
+    Returns
+    -------
+    ndarray, shape (k, 4, 2), mm
+        The path is met, point and direction, where pieces join.
+
+    Raises
+    ------
+    ValueError
+        If `most` pieces do not reach the tolerance: the path is not smooth.
+    """
+    probe = np.linspace(0, 1, 9)[1:-1]
+    count = 1
+    while count <= most:
+        at = np.linspace(first, last, count + 1)
+        cubics = hermite_to_cubics(path(at, 0), path(at, 1), at)
+        u = (at[:-1, None] + np.diff(at)[:, None] * probe).ravel()
+        error = np.max(np.linalg.norm(evaluate_cubics(cubics, probe).reshape(-1, 2) - path(u, 0), axis=1))
+        if error <= tolerance_mm:
+            return cubics
+        # a cubic's error falls with the fourth power of its length
+        count = max(count + 1, int(np.ceil(count * min((error / tolerance_mm) ** 0.25, 8.0))))
+    raise ValueError("the path is too rough for %d cubic pieces" % most)

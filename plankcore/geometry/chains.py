@@ -1,0 +1,91 @@
+"""Pieces of line joined into chains where they run on in the same direction."""
+from __future__ import annotations
+
+import numpy as np
+
+from .corners import find_turns
+
+__all__ = ["split_at_turns", "join_pieces"]
+
+
+def split_at_turns(points, *, step_mm, window_mm, least_deg, margin_mm):
+    """Cut an open, evenly spaced polyline (n, 2) where it turns hard, leaving out margin_mm to each side."""
+    places = sorted(k for k, _ in find_turns(points, step_mm=step_mm, window_mm=window_mm, least_deg=least_deg, closed=False))
+    margin = int(round(margin_mm / step_mm))
+    parts, first = [], 0
+    for k in places:
+        parts.append(points[first:max(k - margin, first)])
+        first = k + margin
+    parts.append(points[first:])
+    return [p for p in parts if len(p) > 1]
+
+
+def join_pieces(pieces, *, gap_mm, turn_deg, reach_mm):
+    """Join open pieces end to end.
+
+    Parameters
+    ----------
+    pieces : list of ndarray, shape (n, 2), mm
+    gap_mm : float
+        Ends further apart stay apart.
+    turn_deg : float
+        A piece that sets off in a direction more than this from the last is another line.
+    reach_mm : float
+        Directions are taken over this length from each end.
+
+    Returns
+    -------
+    list of ndarray
+        Longest pieces are grown first; pieces that lie beside a chain (a line traced twice) stay on their own.
+    """
+    if not pieces:
+        return []
+    limit = np.cos(np.radians(turn_deg))
+    pieces = sorted(pieces, key=len, reverse=True)
+    free = [True] * len(pieces)
+
+    def direction(points, at_end):
+        run = points if at_end else points[::-1]
+        steps = np.hypot(*np.diff(run[::-1], axis=0).T)
+        back = int(np.searchsorted(np.cumsum(steps), reach_mm)) + 1
+        way = run[-1] - run[max(len(run) - 1 - back, 0)]
+        return way / max(np.hypot(*way), 1e-12)
+
+    def find_next(chain):
+        tail, way = chain[-1], direction(chain, True)
+        best, best_cost = None, np.inf
+        for k, piece in enumerate(pieces):
+            if not free[k]:
+                continue
+            for turned in (False, True):
+                candidate = piece[::-1] if turned else piece
+                across = candidate[0] - tail
+                gap = float(np.hypot(*across))
+                if gap > gap_mm or direction(candidate, False) @ way > -limit or across @ way < -0.5 * gap_mm:
+                    continue
+                sideways = abs(across[0] * way[1] - across[1] * way[0])
+                if sideways > 0.25 * gap_mm:
+                    continue
+                cost = gap + 4 * sideways
+                if cost < best_cost:
+                    best, best_cost = (k, candidate), cost
+        return best
+
+    chains = []
+    for start in range(len(pieces)):
+        if not free[start]:
+            continue
+        free[start] = False
+        chain = pieces[start]
+        for _ in range(2):
+            while True:
+                step = find_next(chain)
+                if step is None:
+                    break
+                free[step[0]] = False
+                # where pieces overlap, the later one gives way
+                ahead = (step[1] - chain[-1]) @ direction(chain, True)
+                chain = np.vstack([chain, step[1][ahead > 0] if (ahead > 0).any() else step[1][-1:]])
+            chain = chain[::-1]
+        chains.append(chain)
+    return chains

@@ -1,0 +1,126 @@
+"""Corners and spikes of a traced closed line, seen at the scale of millimetres, not of pixels.
+
+A tracer's outline turns a right angle at every pixel; a corner of the shape is a turn that
+still stands when looked at over a `window`. A spike is a short excursion, out and back on
+almost the same spot, after which the line goes on as before: a tick drawn across an edge.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .polyline import resample_polyline
+
+__all__ = ["Spike", "remove_spikes", "measure_turns", "find_turns", "resample_closed"]
+
+
+@dataclass(frozen=True)
+class Spike:
+    """A tick taken out of a line: middle of its foot (x, y), tip (x, y), height, all mm."""
+
+    foot: tuple
+    tip: tuple
+    height_mm: float
+
+
+def remove_spikes(points, *, step_mm, foot_mm, least_mm, most_mm):
+    """Take short out-and-back excursions from a closed polyline.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2), mm
+        Closed, evenly spaced by step_mm.
+    foot_mm : float
+        A spike's foot is no wider than this.
+    least_mm, most_mm : float
+        Heights that count: lower is a wobble, higher a part of the shape.
+
+    Returns
+    -------
+    points : ndarray, shape (m, 2), mm
+    spikes : list of Spike
+    """
+    count = len(points)
+    best = np.zeros(count)                    # how far out the best excursion starting here goes
+    best_lag = np.zeros(count, int)
+    longest = int((2 * most_mm + foot_mm) / step_mm)
+    for lag in range(max(int(2 * least_mm / step_mm), 2), min(longest, count // 4) + 1):
+        across = np.roll(points, -lag, axis=0) - points
+        gap = np.hypot(across[:, 0], across[:, 1])
+        height = (lag * step_mm - gap) / 2
+        # out and back on almost the same spot: the way is several times the foot
+        better = (gap <= foot_mm) & (height >= least_mm) & (height > best + 0.25 * step_mm) & (lag * step_mm > 3 * gap)
+        best[better], best_lag[better] = height[better], lag
+    spikes, drop = [], np.zeros(count, bool)
+    for start in np.argsort(-best, kind="stable"):
+        if best[start] <= 0:
+            break
+        lag = best_lag[start]
+        index = (start + np.arange(lag + 1)) % count
+        if drop[index].any():
+            continue
+        # the narrowest foot among the nearly equal: a spike widens where the ink has spread
+        run = points[index]
+        foot = (run[0] + run[-1]) / 2
+        before = points[(start - int(12 / step_mm)) % count] - points[start]
+        after = points[(start + lag + int(12 / step_mm)) % count] - run[-1]
+        size = np.hypot(*before) * np.hypot(*after)
+        if size == 0 or -(before @ after) / size < 0.8:       # the line does not go on as before: a pointed end
+            continue
+        away = np.hypot(*(run - foot).T)
+        tip = run[int(np.argmax(away))]
+        spikes.append(Spike(tuple(map(float, foot)), tuple(map(float, tip)), float(away.max())))
+        drop[index[1:-1]] = True
+    return points[~drop], spikes
+
+
+def measure_turns(points, *, step_mm, window_mm, closed=True):
+    """Turn in degrees at each point between the ways before and after it, over window_mm each.
+
+    Positive turns from x towards y: clockwise as seen on a page with y down.
+    """
+    lag = max(int(round(window_mm / step_mm)), 1)
+    if closed:
+        before, after = points - np.roll(points, lag, axis=0), np.roll(points, -lag, axis=0) - points
+    else:
+        index = np.arange(len(points))
+        before = points - points[np.maximum(index - lag, 0)]
+        after = points[np.minimum(index + lag, len(points) - 1)] - points
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turns = np.degrees(np.arctan2(cross, np.sum(before * after, axis=1)))
+    if not closed:                             # too near an end to tell
+        turns[:lag], turns[-lag:] = 0.0, 0.0
+    return turns
+
+
+def find_turns(points, *, step_mm, window_mm, least_deg, closed=True):
+    """Places where a line turns by more than least_deg, strongest first.
+
+    Returns
+    -------
+    list of (index, turn_deg)
+        No two nearer than the window along the line.
+    """
+    turns = measure_turns(points, step_mm=step_mm, window_mm=window_mm, closed=closed)
+    size = np.abs(turns)
+    gap = int(round(1.5 * window_mm / step_mm))
+    found, free = [], size >= least_deg
+    while free.any():
+        k = int(np.argmax(np.where(free, size, -1.0)))
+        # a rounded corner keeps its turn over a stretch: take the middle of the stretch near the top
+        near = (k + np.arange(-gap, gap + 1)) % len(points) if closed else np.arange(max(k - gap, 0), min(k + gap + 1, len(points)))
+        high = near[size[near] >= 0.9 * size[k]]
+        high = high[np.abs((high - k + len(points) // 2) % len(points) - len(points) // 2) <= gap] if closed else high
+        offset = (high - k + len(points) // 2) % len(points) - len(points) // 2 if closed else high - k
+        middle = int((k + int(round(float(np.mean(offset))))) % len(points))
+        found.append((middle, float(turns[k])))
+        free[near] = False
+    return found
+
+
+def resample_closed(points, *, step_mm):
+    """A closed polyline evenly spaced, and the step really used."""
+    even = resample_polyline(points, step_mm=step_mm, closed=True)
+    loop = np.vstack([even, even[:1]])
+    return even, float(np.mean(np.hypot(*np.diff(loop, axis=0).T)))

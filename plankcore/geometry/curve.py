@@ -1,0 +1,188 @@
+"""A smooth open curve: a chain of cubics, immutable, in mm."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import tolerance
+from .bezier import evaluate_cubics, flatten_cubics, split_cubic
+from .polyline import cross_segments
+
+__all__ = ["Curve", "cross_curves", "make_line"]
+
+# Gauss-Legendre with 16 nodes: arc length of plank-like cubics to 1e-9 mm
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """Cubic pieces (k, 4, 2) in mm, each starting where the one before ends.
+
+    Places on the curve are numbers u from 0 to k: the whole part is the piece.
+    """
+
+    cubics: np.ndarray
+
+    def __post_init__(self):
+        cubics = np.array(self.cubics, float)
+        if cubics.ndim != 3 or cubics.shape[1:] != (4, 2) or not len(cubics):
+            raise ValueError("a Curve takes cubics of shape (k, 4, 2)")
+        if not np.isfinite(cubics).all():
+            raise ValueError("a Curve takes finite numbers")
+        cubics.setflags(write=False)
+        object.__setattr__(self, "cubics", cubics)
+
+    def evaluate(self, u, *, derivative=0):
+        """Points (n, 2), or derivatives by u, at places u (n,); beyond the ends the end pieces run on."""
+        u = np.atleast_1d(np.asarray(u, float))
+        piece = np.clip(np.floor(u).astype(int), 0, len(self.cubics) - 1)
+        t = (u - piece)[:, None]
+        a, b, c, d = (self.cubics[piece, i] for i in range(4))
+        p3, p2, p1 = d - a + 3 * (b - c), 3 * (a - 2 * b + c), 3 * (b - a)
+        if derivative == 0:
+            return ((p3 * t + p2) * t + p1) * t + a
+        if derivative == 1:
+            return (3 * p3 * t + 2 * p2) * t + p1
+        if derivative == 2:
+            return 6 * p3 * t + 2 * p2
+        return 6 * p3
+
+    @property
+    def start(self):
+        """First point, (2,) mm."""
+        return self.cubics[0, 0]
+
+    @property
+    def end(self):
+        """Last point, (2,) mm."""
+        return self.cubics[-1, 3]
+
+    def measure_length_mm(self):
+        """Length along the curve, mm."""
+        return float(np.sum(self.measure_pieces_mm()))
+
+    def measure_pieces_mm(self):
+        """Length of each piece, shape (k,), mm."""
+        speed = evaluate_cubics(self.cubics, (_NODES + 1) / 2, derivative=1)
+        return np.linalg.norm(speed, axis=2) @ _WEIGHTS / 2
+
+    def find_places(self, distances_mm):
+        """Places u at given distances along the curve, shape (n,)."""
+        ends = np.concatenate([[0.0], np.cumsum(self.measure_pieces_mm())])
+        distances = np.clip(np.atleast_1d(np.asarray(distances_mm, float)), 0.0, ends[-1])
+        piece = np.clip(np.searchsorted(ends, distances, side="right") - 1, 0, len(self.cubics) - 1)
+        t = (distances - ends[piece]) / np.maximum(ends[piece + 1] - ends[piece], 1e-12)
+        for _ in range(8):
+            # arc from the piece's start to t, by the same rule scaled to [0, t]
+            nodes = piece[:, None] + t[:, None] * (_NODES + 1) / 2
+            inner = np.minimum(nodes, piece[:, None] + 1 - 1e-15)
+            speed = np.linalg.norm(self.evaluate(inner.ravel(), derivative=1), axis=1).reshape(inner.shape)
+            arc = speed @ _WEIGHTS / 2 * t
+            here = np.linalg.norm(self.evaluate(np.minimum(piece + t, piece + 1 - 1e-15), derivative=1), axis=1)
+            t = np.clip(t + (distances - ends[piece] - arc) / np.maximum(here, 1e-12), 0.0, 1.0)
+        return piece + t
+
+    def flatten(self, *, tolerance_mm=tolerance.FLATTEN_MM):
+        """A polyline (n, 2) within tolerance_mm of the curve."""
+        return flatten_cubics(self.cubics, tolerance_mm=tolerance_mm)
+
+    def measure_curvature_per_mm(self, u):
+        """Signed curvature at places u, 1/mm; positive where the curve turns from x towards y."""
+        p, q = self.evaluate(u, derivative=1), self.evaluate(u, derivative=2)
+        return (p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]) / np.maximum(np.hypot(p[:, 0], p[:, 1]), 1e-12) ** 3
+
+    def trim(self, first, last):
+        """The part between places first and last."""
+        count = len(self.cubics)
+        first, last = max(first, 0.0), min(last, float(count))
+        i, j = min(int(first), count - 1), min(int(np.ceil(last)) - 1, count - 1)
+        parts = [self.cubics[k] for k in range(i, j + 1)]
+        if i == j:
+            return Curve(split_cubic(parts[0], first - i, last - i)[None])
+        parts[0] = split_cubic(parts[0], first - i, 1.0)
+        parts[-1] = split_cubic(parts[-1], 0.0, last - j)
+        return Curve(np.stack([p for k, p in enumerate(parts) if np.ptp(p, axis=0).max() > 1e-9 or len(parts) == 1]))
+
+    def reverse(self):
+        """The same curve run the other way."""
+        return Curve(self.cubics[::-1, ::-1])
+
+    def transform(self, matrix):
+        """The curve under an affine map, matrix (2, 3)."""
+        matrix = np.asarray(matrix, float)
+        return Curve(self.cubics @ matrix[:, :2].T + matrix[:, 2])
+
+    def extend(self, length_mm):
+        """The curve with a straight run of length_mm, along its tangent, added at both ends."""
+        head, tail = self.cubics[0, 0], self.cubics[-1, 3]
+        before, after = self.find_direction(0.0), self.find_direction(float(len(self.cubics)))
+        return Curve(np.concatenate([
+            make_line(head - length_mm * before, head).cubics, self.cubics,
+            make_line(tail, tail + length_mm * after).cubics]))
+
+    def find_direction(self, u):
+        """Unit tangent (2,) at one place u."""
+        along = self.evaluate([u], derivative=1)[0]
+        size = np.hypot(*along)
+        if size < 1e-9:                                   # a handle of no length: look a little way in
+            step = 1e-4 if u < len(self.cubics) / 2 else -1e-4
+            along = (self.evaluate([u + step])[0] - self.evaluate([u])[0]) / step
+            size = np.hypot(*along)
+        return along / size
+
+    def find_nearest(self, point):
+        """Place u on the curve nearest to point (2,), and the distance in mm."""
+        point = np.asarray(point, float)
+        steps = np.linspace(0, len(self.cubics), 32 * len(self.cubics) + 1)
+        u = float(steps[np.argmin(np.sum((self.evaluate(steps) - point) ** 2, axis=1))])
+        for _ in range(12):
+            away = self.evaluate([u])[0] - point
+            p, q = self.evaluate([u], derivative=1)[0], self.evaluate([u], derivative=2)[0]
+            slope = p @ p + away @ q
+            if slope <= 0:
+                break
+            u = float(np.clip(u - away @ p / slope, 0, len(self.cubics)))
+        return u, float(np.hypot(*(self.evaluate([u])[0] - point)))
+
+
+def make_line(start, end):
+    """A straight Curve of one piece from start to end."""
+    start, end = np.asarray(start, float), np.asarray(end, float)
+    return Curve(np.stack([start + (end - start) * k / 3 for k in range(4)])[None])
+
+
+def cross_curves(first, second):
+    """All crossings of two curves.
+
+    Returns
+    -------
+    list of (u, v, point)
+        Places on each curve and the point (2,) in mm, in order along the first.
+        Found on chords true to 0.05 mm, then brought onto the curves by Newton's rule.
+    """
+    def chords(curve):
+        counts = 64
+        u = np.linspace(0, len(curve.cubics), counts * len(curve.cubics) + 1)
+        return u, curve.evaluate(u)
+
+    u, points_u = chords(first)
+    v, points_v = chords(second)
+    t, s = cross_segments(points_u[:-1, None], points_u[1:, None], points_v[None, :-1], points_v[None, 1:])
+    hit = (t >= -1e-9) & (t <= 1 + 1e-9) & (s >= -1e-9) & (s <= 1 + 1e-9)
+    found = []
+    for i, j in np.argwhere(hit):
+        a, b = u[i] + t[i, j] * (u[1] - u[0]), v[j] + s[i, j] * (v[1] - v[0])
+        for _ in range(10):
+            apart = second.evaluate([b])[0] - first.evaluate([a])[0]
+            jacobian = np.stack([first.evaluate([a], derivative=1)[0], -second.evaluate([b], derivative=1)[0]], axis=1)
+            if abs(np.linalg.det(jacobian)) < 1e-12:
+                break
+            step = np.linalg.solve(jacobian, apart)
+            a = float(np.clip(a + step[0], 0, len(first.cubics)))
+            b = float(np.clip(b + step[1], 0, len(second.cubics)))
+            if np.max(np.abs(step)) < 1e-14:
+                break
+        if not any(abs(a - other[0]) < 1e-7 for other in found):
+            found.append((a, b, (first.evaluate([a])[0] + second.evaluate([b])[0]) / 2))
+    return sorted(found, key=lambda row: row[0])

@@ -1,0 +1,134 @@
+"""Closed shapes made of open curves, end to end: area, inside, outward offset, self-crossing."""
+from __future__ import annotations
+
+import numpy as np
+
+from . import tolerance
+from .bezier import fit_cubics
+from .curve import Curve, cross_curves
+from .polyline import find_self_crossing, measure_area_mm2, turn_left
+
+__all__ = ["flatten_outline", "measure_outline_area_mm2", "offset_curve", "offset_outline",
+           "find_outline_crossing", "OffsetFailure"]
+
+
+class OffsetFailure(ValueError):
+    """An offset that the shape cannot take; `point` (x, y) in mm says where, `reason` why."""
+
+    def __init__(self, reason, point):
+        self.reason, self.point = reason, (float(point[0]), float(point[1]))
+        super().__init__(reason)
+
+
+def flatten_outline(curves, *, tolerance_mm=tolerance.FLATTEN_MM):
+    """Polygon (n, 2) of a closed chain of curves; the first point is not repeated."""
+    return np.vstack([curve.flatten(tolerance_mm=tolerance_mm)[:-1] for curve in curves])
+
+
+def measure_outline_area_mm2(curves):
+    """Signed area of a closed chain of curves, mm2, exact: positive when clockwise as seen (y down).
+
+    Each cubic's share is the integral of (x dy - y dx) / 2, of degree 5, so three Gauss nodes are exact.
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(3)
+    origin = curves[0].start
+    total = 0.0
+    for curve in curves:
+        u = (np.arange(len(curve.cubics))[:, None] + (nodes + 1) / 2).ravel()
+        p, q = curve.evaluate(u) - origin, curve.evaluate(u, derivative=1)
+        total += 0.5 * np.sum((p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]) * np.tile(weights / 2, len(curve.cubics)))
+    return float(total)
+
+
+def offset_curve(curve, distance_mm, *, tolerance_mm=tolerance.FIT_MM):
+    """The curve at a constant distance to the left of travel (page with y down).
+
+    Parameters
+    ----------
+    distance_mm : float
+        Negative lies to the right.
+
+    Raises
+    ------
+    OffsetFailure
+        Where the curve bends, towards that side, to a radius no larger than the distance.
+    """
+    if distance_mm == 0.0:
+        return curve
+    u = np.linspace(0, len(curve.cubics), 24 * len(curve.cubics) + 1)
+    stretch = 1 + distance_mm * curve.measure_curvature_per_mm(u)
+    if np.min(stretch) <= 1e-3:
+        worst = int(np.argmin(stretch))
+        raise OffsetFailure("the edge bends to a radius of %.1f mm there, less than the %.1f mm allowance"
+                            % (abs(1 / curve.measure_curvature_per_mm(u[worst:worst + 1])[0]), abs(distance_mm)),
+                            curve.evaluate(u[worst:worst + 1])[0])
+
+    def path(at, derivative):
+        along = curve.evaluate(at, derivative=1)
+        if derivative == 0:
+            return curve.evaluate(at) + distance_mm * turn_left(along / np.linalg.norm(along, axis=1)[:, None])
+        return along * (1 + distance_mm * curve.measure_curvature_per_mm(at))[:, None]
+
+    # piece by piece: within a piece all derivatives run smoothly, at a joint the third may jump
+    parts = []
+    for piece in range(len(curve.cubics)):
+        inside = np.nextafter(piece + 1.0, 0.0)
+        parts.append(fit_cubics(lambda at, derivative: path(np.clip(at, piece, inside), derivative),
+                                float(piece), inside, tolerance_mm=tolerance_mm))
+    cubics = np.concatenate(parts)
+    cubics[1:, 0] = cubics[:-1, 3]
+    return Curve(cubics)
+
+
+def offset_outline(curves, distances_mm, *, tolerance_mm=tolerance.FIT_MM):
+    """A closed chain moved outward by its own distance on each curve, corners mitred.
+
+    Parameters
+    ----------
+    curves : sequence of Curve
+        End to end and closed, either way round.
+    distances_mm : sequence of float
+        Outward where positive. Each corner lies where the moved curves cross, run on along
+        their tangents where they fall short.
+
+    Returns
+    -------
+    list of Curve
+        As many as came in.
+
+    Raises
+    ------
+    OffsetFailure
+        If a curve bends too hard, moved neighbours do not meet, or the result crosses itself.
+    """
+    left = 1.0 if measure_outline_area_mm2(curves) > 0 else -1.0
+    moved = [offset_curve(c, left * d, tolerance_mm=tolerance_mm) for c, d in zip(curves, distances_mm)]
+    count = len(moved)
+    reach = 12 * max(abs(d) for d in distances_mm) + 1.0
+    extended = [c.extend(reach) for c in moved]
+    first, last = [0.0] * count, [0.0] * count
+    points = [None] * count
+    for k in range(count):
+        following = (k + 1) % count
+        corner = curves[k].end
+        hits = cross_curves(extended[k], extended[following])
+        if not hits:
+            raise OffsetFailure("the moved edges do not meet at this corner", corner)
+        u, v, point = min(hits, key=lambda hit: float(np.hypot(*(hit[2] - corner))))
+        last[k], first[following], points[k] = u, v, point
+    result = []
+    for k in range(count):
+        if last[k] - first[k] < 1e-6:
+            raise OffsetFailure("nothing is left of this edge", extended[k].evaluate([first[k]])[0])
+        cubics = np.array(extended[k].trim(first[k], last[k]).cubics)
+        cubics[0, 0], cubics[-1, 3] = points[k - 1], points[k]
+        result.append(Curve(cubics))
+    crossing = find_outline_crossing(result)
+    if crossing is not None:
+        raise OffsetFailure("the moved outline would cross itself here", crossing)
+    return result
+
+
+def find_outline_crossing(curves):
+    """The first place where a closed chain crosses itself, (x, y) mm, or None."""
+    return find_self_crossing(flatten_outline(curves, tolerance_mm=0.02))

@@ -1,0 +1,137 @@
+"""Polylines: arrays of shape (n, 2) in mm, open unless said."""
+from __future__ import annotations
+
+import numpy as np
+
+__all__ = [
+    "measure_arc_mm", "resample_polyline", "measure_area_mm2", "find_self_crossing",
+    "cross_segments", "measure_distance_mm", "turn_left", "contains_points",
+]
+
+
+def turn_left(vectors):
+    """Turn (n, 2) vectors a quarter: (x, y) to (y, -x), which on a page with y down is to the left of travel."""
+    vectors = np.asarray(vectors, float)
+    return np.stack([vectors[..., 1], -vectors[..., 0]], axis=-1)
+
+
+def measure_arc_mm(points):
+    """Distance along the polyline to each point, shape (n,), mm; the first is 0."""
+    steps = np.diff(np.asarray(points, float), axis=0)
+    return np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))])
+
+
+def resample_polyline(points, *, step_mm, closed=False):
+    """Points at equal distances along a polyline.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2), mm
+    step_mm : float
+        Wanted distance; the one used is the nearest that divides the length evenly.
+    closed : bool
+        Whether the last point joins the first; the result then does not repeat the first point.
+
+    Returns
+    -------
+    ndarray, shape (m, 2), mm
+    """
+    points = np.asarray(points, float)
+    if closed:
+        points = np.vstack([points, points[:1]])
+    arc = measure_arc_mm(points)
+    count = max(int(round(arc[-1] / step_mm)), 3 if closed else 1)
+    at = np.linspace(0.0, arc[-1], count + 1)
+    if closed:
+        at = at[:-1]
+    return np.stack([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])], axis=1)
+
+
+def measure_area_mm2(points):
+    """Signed area of the closed polygon, mm2; positive when it runs clockwise as seen on the page (y down)."""
+    points = np.asarray(points, float)
+    points = points - points[0]          # near the origin: no cancellation on a page metres away
+    following = np.roll(points, -1, axis=0)
+    return 0.5 * float(np.sum(points[:, 0] * following[:, 1] - following[:, 0] * points[:, 1]))
+
+
+def cross_segments(start_a, end_a, start_b, end_b):
+    """Where segments a and b, arrays (n, 2), cross: parameters (t, u), nan where parallel.
+
+    A true crossing has both in [0, 1]; the point is start_a + t (end_a - start_a).
+    """
+    along_a, along_b, between = end_a - start_a, end_b - start_b, start_b - start_a
+    det = along_a[..., 0] * along_b[..., 1] - along_a[..., 1] * along_b[..., 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = (between[..., 0] * along_b[..., 1] - between[..., 1] * along_b[..., 0]) / det
+        u = (between[..., 0] * along_a[..., 1] - between[..., 1] * along_a[..., 0]) / det
+    parallel = det == 0
+    return np.where(parallel, np.nan, t), np.where(parallel, np.nan, u)
+
+
+def find_self_crossing(points, *, closed=True):
+    """The first place where a polyline crosses itself, as (x, y) in mm, or None.
+
+    Neighbouring segments share a point and do not count. Segments are sorted along the
+    longer side of the shape and compared with those they overlap there, so the work grows
+    about linearly for long thin shapes.
+    """
+    points = np.asarray(points, float)
+    if closed:
+        points = np.vstack([points, points[:1]])
+    keep = np.concatenate([[True], np.any(np.diff(points, axis=0) != 0, axis=1)])
+    points = points[keep]
+    count = len(points) - 1
+    if count < 3:
+        return None
+    axis = int(np.ptp(points[:, 1]) > np.ptp(points[:, 0]))
+    start, end = points[:-1], points[1:]
+    low = np.minimum(start, end)
+    high = np.maximum(start, end)
+    order = np.argsort(low[:, axis], kind="stable")
+    left = low[order, axis]
+    last = np.searchsorted(left, high[order, axis], side="right")   # overlaps run up to here
+    active = np.arange(count)
+    lag = 0
+    other = 1 - axis
+    while active.size:
+        lag += 1
+        active = active[active + lag < last[active]]
+        i, j = order[active], order[active + lag]
+        near = (low[i, other] <= high[j, other]) & (low[j, other] <= high[i, other])
+        gap = np.abs(i - j)
+        near &= (gap > 1) & ~(closed & (gap == count - 1))
+        i, j = i[near], j[near]
+        if i.size:
+            t, u = cross_segments(start[i], end[i], start[j], end[j])
+            hit = (t >= 0) & (t <= 1) & (u >= 0) & (u <= 1)
+            if hit.any():
+                k = int(np.flatnonzero(hit)[0])
+                return tuple(float(v) for v in start[i[k]] + t[k] * (end[i[k]] - start[i[k]]))
+    return None
+
+
+def measure_distance_mm(points, polyline):
+    """Distance from each of `points` (n, 2) to the nearest place on an open polyline (m, 2), shape (n,), mm."""
+    points, polyline = np.asarray(points, float), np.asarray(polyline, float)
+    start, along = polyline[:-1], np.diff(polyline, axis=0)
+    size = np.maximum(np.sum(along ** 2, axis=1), 1e-30)
+    best = np.full(len(points), np.inf)
+    for first in range(0, len(points), 256):              # in slabs, so that memory stays small
+        away = points[first:first + 256, None, :] - start[None]
+        t = np.clip(np.sum(away * along, axis=2) / size, 0.0, 1.0)
+        off = away - t[..., None] * along
+        best[first:first + 256] = np.sqrt(np.min(np.sum(off ** 2, axis=2), axis=1))
+    return best
+
+
+def contains_points(polygon, points):
+    """Whether each of `points` (n, 2) lies inside the closed polygon (m, 2): even-odd rule, bool (n,)."""
+    polygon, points = np.asarray(polygon, float), np.asarray(points, float)
+    start, end = polygon, np.roll(polygon, -1, axis=0)
+    inside = np.zeros(len(points), bool)
+    for k, (x, y) in enumerate(points):
+        spans = (start[:, 1] > y) != (end[:, 1] > y)
+        s, e = start[spans], end[spans]
+        inside[k] = np.count_nonzero(s[:, 0] + (y - s[:, 1]) / (e[:, 1] - s[:, 1]) * (e[:, 0] - s[:, 0]) > x) % 2 == 1
+    return inside

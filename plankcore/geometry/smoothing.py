@@ -1,0 +1,244 @@
+"""Smoothing splines by penalised least squares on B-splines.
+
+Minimise  sum w_i (y_i - f(x_i))^2 + lam * integral (f^(m))^2 dx.  With knots at the data sites and
+degree 2m-1 this is exactly the smoothing spline of Schoenberg (1964) and Reinsch (Numer. Math.
+10, 1967, doi:10.1007/BF02162161); with evenly spaced, much fewer knots it is the penalised
+spline that stands in for it where there are thousands of points (P. Eilers and B. Marx,
+Stat. Sci. 11, 1996, doi:10.1214/ss/1038425655, with the true integral as penalty).
+
+The knob is a wave length in mm, not lam: for points spread evenly, a weight of one per mm
+and lam = (L / 2 pi)^(2m), a wave of length L keeps exactly half its height; shorter waves
+are lost, longer ones kept.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+__all__ = ["Spline", "SplineFit", "evaluate_basis", "fit_penalised_spline", "fit_robustly", "wave_to_penalty",
+           "space_knots", "knots_at_sites"]
+
+
+@dataclass(frozen=True, eq=False)
+class Spline:
+    """A spline function: knots (n + degree + 1,), coefficients (n,), degree."""
+
+    knots: np.ndarray
+    coefficients: np.ndarray
+    degree: int
+
+    def __post_init__(self):
+        for name in ("knots", "coefficients"):
+            array = np.array(getattr(self, name), float)
+            array.setflags(write=False)
+            object.__setattr__(self, name, array)
+
+    def evaluate(self, x, *, derivative=0):
+        """Values, or derivatives, at x (n,); the end pieces run on beyond the ends."""
+        x = np.atleast_1d(np.asarray(x, float))
+        knots, coefficients, degree = self.knots, self.coefficients, self.degree
+        for _ in range(derivative):
+            span = knots[degree + 1:-1] - knots[1:-degree - 1]
+            coefficients = degree * np.diff(coefficients) / span
+            knots, degree = knots[1:-1], degree - 1
+        first, values = evaluate_basis(x, knots, degree)
+        return np.sum(values * coefficients[first[:, None] + np.arange(degree + 1)], axis=1)
+
+
+@dataclass(frozen=True, eq=False)
+class SplineFit:
+    """What a fit chose and what it cost.
+
+    spline : Spline
+    degrees_of_freedom : float
+        Trace of the smoother: as many numbers as the curve has freely taken from the data.
+    weights : ndarray, shape (n,)
+        Weights in the end; zero where a point was left out as no part of the curve.
+    residuals : ndarray, shape (n,)
+        y - f(x).
+    covariance : ndarray, shape (k, k)
+        Of the coefficients, for a unit error of weight one.
+    """
+
+    spline: Spline
+    degrees_of_freedom: float
+    weights: np.ndarray
+    residuals: np.ndarray
+    covariance: np.ndarray
+
+
+def space_knots(first, last, *, spacing, degree):
+    """Evenly spaced full knots whose inner span covers [first, last]."""
+    count = max(int(np.ceil((last - first) / spacing)), 1)
+    step = (last - first) / count
+    return first + step * np.arange(-degree, count + degree + 1)
+
+
+def knots_at_sites(sites, *, degree):
+    """Full knots at the data sites (distinct, rising), for the exact smoothing spline of that degree."""
+    sites = np.asarray(sites, float)
+    return np.concatenate([np.full(degree, sites[0]), sites, np.full(degree, sites[-1])])
+
+
+def wave_to_penalty(wave, *, order):
+    """lam that keeps half of a wave of this length, for a data weight of one per unit length."""
+    return (wave / (2 * np.pi)) ** (2 * order)
+
+
+def evaluate_basis(x, knots, degree):
+    """The B-splines that are not zero at x: index of the first (n,), and their values (n, degree + 1).
+
+    Cox and de Boor's recurrence (C. de Boor, A Practical Guide to Splines, ch. X), over all x at once.
+    """
+    last = len(knots) - degree - 2
+    interval = np.clip(np.searchsorted(knots, x, side="right") - 1, degree, last)
+    values = np.zeros((degree + 1, len(x)))
+    values[0] = 1.0
+    for d in range(1, degree + 1):
+        saved = np.zeros(len(x))
+        for r in range(d):
+            right, left = knots[interval + r + 1], knots[interval + 1 - d + r]
+            part = values[r] / (right - left)
+            values[r] = saved + (right - x) * part
+            saved = (x - left) * part
+        values[d] = saved
+    return interval - degree, values.T
+
+
+def _gather(first, values, weights, y, width, size):
+    """Normal matrix and right side of weighted least squares, band by band."""
+    matrix, side = np.zeros((size, size)), np.zeros(size)
+    weighted = values * weights[:, None]
+    for i in range(width):
+        side += np.bincount(first + i, weighted[:, i] * y, minlength=size)[:size]
+        for j in range(i, width):
+            band = np.bincount(first + i, weighted[:, i] * values[:, j], minlength=size)[:size]
+            rows = np.flatnonzero(band)
+            matrix[rows, rows + j - i] += band[rows]
+            if j > i:
+                matrix[rows + j - i, rows] += band[rows]
+    return matrix, side
+
+
+def _penalty_root(knots, degree, order):
+    """Rows D with f^(m)-energy = |D c|^2, exact by Gauss nodes in each knot span."""
+    nodes, weights = np.polynomial.legendre.leggauss(degree - order + 1)
+    spans = np.unique(knots[degree:len(knots) - degree])
+    low, width = spans[:-1], np.diff(spans)
+    x = (low[:, None] + width[:, None] * (nodes + 1) / 2).ravel()
+    size = len(knots) - degree - 1
+    # differentiate the basis: lower-degree basis values times the difference matrix
+    difference, inner, d = np.eye(size), knots, degree
+    for _ in range(order):
+        span = inner[d + 1:-1] - inner[1:-d - 1]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            scale = np.where(span > 0, d / span, 0.0)
+        difference = scale[:, None] * np.diff(difference, axis=0)
+        inner, d = inner[1:-1], d - 1
+    first, values = evaluate_basis(x, inner, d)
+    rows = np.zeros((len(x), size - order))
+    rows[np.arange(len(x))[:, None], first[:, None] + np.arange(d + 1)] = values
+    return np.sqrt((width[:, None] * weights / 2).ravel())[:, None] * (rows @ difference)
+
+
+def fit_penalised_spline(x, y, *, penalty, order, knots, degree, weights=None):
+    """The spline that trades closeness for smoothness.
+
+    Parameters
+    ----------
+    x, y : ndarray, shape (n,)
+        Data; x in any order.
+    penalty : float
+        lam. At 0 the least-squares spline on these knots; towards infinity the best polynomial of degree order - 1.
+    order : int
+        m: the derivative whose square is kept small.
+    knots, degree : ndarray, int
+        From `knots_at_sites` or `space_knots`.
+    weights : ndarray, shape (n,), optional
+        One over the square of each point's error, or its share of length.
+
+    Returns
+    -------
+    SplineFit
+    """
+    weights = np.ones(len(x)) if weights is None else np.asarray(weights, float)
+    problem = _Problem(x, y, penalty=penalty, order=order, knots=knots, degree=degree, level=float(np.average(y, weights=weights)))
+    return problem.finish(weights)
+
+
+class _Problem:
+    """One set of data on one set of knots, to be solved for one or more sets of weights."""
+
+    def __init__(self, x, y, *, penalty, order, knots, degree, level):
+        self.knots, self.degree, self.level = knots, degree, level
+        self.y = np.asarray(y, float) - level
+        scale = (knots[-1] - knots[0]) / max(len(np.unique(knots)) - 1, 1)      # work in knot steps: well conditioned
+        unit = (knots - knots[0]) / scale
+        self.first, self.values = evaluate_basis((np.asarray(x, float) - knots[0]) / scale, unit, degree)
+        self.root = _penalty_root(unit, degree, order) * np.sqrt(penalty / scale ** (2 * order - 1))
+        self.roughness = self.root.T @ self.root
+
+    def gather(self, weights):
+        return _gather(self.first, self.values, weights, self.y, self.values.shape[1], len(self.roughness))
+
+    def measure_residuals(self, coefficients):
+        return self.y - np.sum(self.values * coefficients[self.first[:, None] + np.arange(self.degree + 1)], axis=1)
+
+    def solve(self, weights):
+        """Residuals of the fit, quickly: what a round of reweighting needs."""
+        matrix, side = self.gather(weights)
+        return self.measure_residuals(np.linalg.solve(matrix + self.roughness, side))
+
+    def finish(self, weights):
+        """The whole SplineFit."""
+        matrix, side = self.gather(weights)
+        whole = matrix + self.roughness
+        inverse = _invert_by_root(matrix, whole, self.root)
+        coefficients = inverse @ side
+        # one step of refinement takes back what rounding cost
+        coefficients = coefficients + inverse @ (side - whole @ coefficients)
+        spline = Spline(self.knots, coefficients + self.level, self.degree)
+        return SplineFit(spline, float(np.sum(inverse * matrix)), weights, self.measure_residuals(coefficients), inverse)
+
+
+def _invert_by_root(matrix, whole, root):
+    """Inverse of matrix + root' root, from a QR of the stacked roots: half the digits of the sum would be lost."""
+    values, vectors = np.linalg.eigh(matrix)
+    upper = np.sqrt(np.maximum(values, 0.0))[:, None] * vectors.T
+    r = np.linalg.qr(np.vstack([upper, root]), mode="r")
+    try:
+        back = np.linalg.inv(r)
+    except np.linalg.LinAlgError:
+        return np.linalg.pinv(whole)
+    return back @ back.T
+
+
+def fit_robustly(x, y, *, penalty, order, knots, degree, weights, cut, rounds=5):
+    """A penalised fit that leaves out points far off the curve.
+
+    Tukey's bisquare weights (P. Huber and E. Ronchetti, Robust Statistics, 2009), started at ten
+    times the cut and brought down to it, so that a short run of points off the curve, however far,
+    ends with no weight at all.
+
+    Parameters
+    ----------
+    cut : float
+        Points further off than this have no say; at a third of it nearly their full say.
+
+    Returns
+    -------
+    SplineFit
+        `weights` holds the final ones.
+    """
+    problem = _Problem(x, y, penalty=penalty, order=order, knots=knots, degree=degree, level=float(np.average(y, weights=weights)))
+    residuals = problem.solve(weights)
+    share = np.ones(len(weights))
+    for k in range(rounds):
+        limit = cut * max(10.0 * 0.4 ** k, 1.0)
+        told = np.clip(1 - (residuals / limit) ** 2, 0.0, 1.0) ** 2
+        if np.count_nonzero(told) < order + 2:
+            break
+        share = told
+        residuals = problem.solve(weights * share)
+    return problem.finish(weights * share)

@@ -1,0 +1,120 @@
+"""Fairing of the two long edges known by marks at the frames, both together, and the search for doubtful marks."""
+from __future__ import annotations
+
+from dataclasses import replace
+from statistics import NormalDist
+
+import numpy as np
+
+from .geometry.spline_process import fit_process
+from .model import Finding
+from .trace_fairing import Chart, FairedEdge
+
+__all__ = ["fair_marks", "find_doubtful"]
+
+ORDER = 4
+FALSE_ALARM = 0.04        # share of sound edges on which some mark may be called doubtful
+MOST_DOUBTFUL = 0.25      # beyond this share the honest error is wrong, not the marks
+
+
+def fair_marks(marks, settings):
+    """Fair edges through marks.
+
+    Parameters
+    ----------
+    marks : dict
+        Edge name to a tuple of Mark, from fore to aft; one edge or both.
+    settings : FairSettings
+
+    Returns
+    -------
+    edges : dict of str to FairedEdge
+    marks : list of Mark
+        With residual and verdict: used, doubtful (kept, but it disagrees) or left-out.
+    findings : list of Finding
+    """
+    names = [n for n in ("upper", "lower") if n in marks]
+    flat = [m for n in names for m in marks[n]]
+    points = np.array([m.point for m in flat], float)
+    sign = np.array([1.0 if m.edge == names[0] else -1.0 for m in flat])
+    errors = np.array([m.error_mm or settings.honest_error_mm for m in flat])
+    chart = Chart.lay(np.mean([points[sign == s][0] for s in np.unique(sign)], axis=0),
+                      np.mean([points[sign == s][-1] for s in np.unique(sign)], axis=0))
+    x, y = chart.read(points)
+    doubtful = find_doubtful(x, y, errors, sign, shortest_wave_mm=settings.shortest_wave_mm)
+    left = doubtful if settings.doubtful == "leave out" else np.zeros(len(flat), bool)
+    fit = _fit(x[~left], y[~left], errors[~left], sign[~left], settings.shortest_wave_mm)
+    means = np.where(sign > 0, fit.evaluate(x, sign=1), fit.evaluate(x, sign=-1 if len(names) > 1 else 1))
+    residual = y - means
+    # what each doubtful mark is off by, as the others see it
+    seen = _fit(x[~doubtful], y[~doubtful], errors[~doubtful], sign[~doubtful], settings.shortest_wave_mm) if doubtful.any() else fit
+    edges, out, findings = {}, [], []
+    for k, mark in enumerate(flat):
+        verdict = "left-out" if left[k] else "doubtful" if doubtful[k] else "used"
+        out.append(replace(mark, residual_mm=float(residual[k]), error_mm=float(errors[k]), verdict=verdict))
+        if doubtful[k]:
+            off = float(y[k] - seen.evaluate(x[k:k + 1], sign=int(sign[k]))[0])
+            findings.append(Finding("%s edge, mark %s: %.1f mm off what the other marks say; measure it again. It is %s."
+                                    % (mark.edge.capitalize(), mark.station, abs(off), "left out" if left[k] else "kept"), mark.point))
+    used = ~left
+    scatter = float(np.mean((residual[used] / errors[used]) ** 2) / max(1 - np.sum(fit.degrees_of_freedom) / max(used.sum(), 1), 0.05))
+    if scatter > 2.0 and not doubtful.any():
+        findings.append(Finding("The marks scatter about %.1f times as much as the honest error of %.2g mm says." % (np.sqrt(scatter), float(np.mean(errors)))))
+    for s, name in ((1, names[0]), (-1, names[-1]))[:len(names)]:
+        mine = sign == s
+        here = np.where(mine & used, np.abs(residual), -1.0)
+        at = np.linspace(x[mine].min(), x[mine].max(), 41)
+        worst = int(np.argmax(here))
+        edges[name] = FairedEdge(
+            chart, lambda u, derivative, s=s: fit.evaluate(u, sign=s, derivative=derivative), float(x[mine][0]), float(x[mine][-1]),
+            float(np.sqrt(np.mean(residual[mine & used] ** 2))), float(here[worst]), flat[worst].point,
+            float(np.sum(fit.degrees_of_freedom[(sign[used] == s)])), float(np.max(fit.measure_error(at, sign=s))))
+    return edges, out, findings
+
+
+def _fit(x, y, errors, sign, shortest_wave_mm):
+    fewest = min(np.unique(x[sign == s]).size for s in np.unique(sign))
+    return fit_process(x, y, errors, sign, shortest_wave=shortest_wave_mm, order=int(min(ORDER, fewest - 1)))
+
+
+def find_doubtful(x, y, errors, sign, *, shortest_wave_mm):
+    """Marks that the other marks do not believe.
+
+    A mark is judged by its distance from the edge that all others make without it, over that distance's standard
+    error. The limit is the one a sound edge passes with probability 1 - FALSE_ALARM, allowing for its number of marks. Where
+    several marks fail, one bad mark has usually dragged its neighbour: the one whose removal leaves
+    the rest most at peace is taken, and the search goes on.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    doubtful = np.zeros(len(x), bool)
+    limits = {s: NormalDist().inv_cdf(1 - FALSE_ALARM / 2 / np.count_nonzero(sign == s)) for s in np.unique(sign)}
+    limit = np.array([limits[s] for s in sign])
+
+    def judge(left):
+        keep = np.flatnonzero(~left)
+        if min(np.unique(x[keep][sign[keep] == s]).size for s in np.unique(sign)) < 5:
+            return None
+        fit = _fit(x[keep], y[keep], errors[keep], sign[keep], shortest_wave_mm)
+        score = np.zeros(len(x))
+        score[keep] = np.abs(fit.others) / fit.other_errors / limit[keep]
+        return score
+
+    score = judge(doubtful)
+    while score is not None and score.max() > 1 and doubtful.sum() < MOST_DOUBTFUL * len(x):
+        suspects = np.argsort(-score)[:4]
+        suspects = [k for k in suspects if score[k] > 1]
+        trials = []
+        for k in suspects:
+            left = doubtful.copy()
+            left[k] = True
+            after = judge(left)
+            if after is not None:
+                trials.append((max(float(after.max()), 1.0), -float(score[k]), int(k), after))
+        if not trials:
+            break
+        _, _, k, score = min(trials, key=lambda t: t[:3])
+        doubtful[k] = True
+    return doubtful

@@ -1,0 +1,256 @@
+"""The nouns of the trade as immutable values, in mm on the page (x right, y down)."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from .errors import PatternError
+from .geometry.curve import Curve
+from .geometry.outline import measure_outline_area_mm2
+
+__all__ = ["EDGE_NAMES", "Trace", "Mark", "Tick", "EdgeSource", "Pattern", "Finding", "Edge", "Plank", "Comb", "Station",
+           "SawLine",
+           "SheetLine", "SheetText", "Sheet", "freeze"]
+
+EDGE_NAMES = ("upper", "lower", "fore", "aft")
+
+
+def freeze(array, *, columns=None):
+    """A read-only copy of an array; columns=2 also demands shape (n, 2)."""
+    array = np.array(array, float)
+    if columns is not None and (array.ndim != 2 or array.shape[1] != columns):
+        raise ValueError("expected shape (n, %d)" % columns)
+    array.setflags(write=False)
+    return array
+
+
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """One drawn object: its runs of cubics in mm and whether each is closed.
+
+    label is what the user can find it by; edge and station are set where the object says what it marks;
+    source is opaque to everything but the document that made it.
+    """
+
+    runs: tuple
+    label: str
+    edge: str = ""
+    station: str = ""
+    error_mm: float = 0.0
+    source: object = None
+
+    def __post_init__(self):
+        object.__setattr__(self, "runs", tuple((freeze(c.reshape(-1, 2)).reshape(-1, 4, 2), bool(z)) for c, z in self.runs))
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A measured point of an edge: place, honest error, and after fairing how far off it lay and what was done."""
+
+    point: tuple
+    edge: str
+    station: str = ""
+    error_mm: float = 0.0
+    residual_mm: float = 0.0
+    verdict: str = "used"
+
+
+@dataclass(frozen=True)
+class Tick:
+    """A short stroke across an edge, offered as a frame position: its foot on the line and its tip."""
+
+    foot: tuple
+    tip: tuple
+    edge: str
+
+
+@dataclass(frozen=True, eq=False)
+class EdgeSource:
+    """What is known of one edge before fairing: dense runs of points (one, or an outer and an inner), or marks."""
+
+    runs: tuple = ()
+    marks: tuple = ()
+
+    def __post_init__(self):
+        object.__setattr__(self, "runs", tuple(freeze(r, columns=2) for r in self.runs))
+
+
+@dataclass(frozen=True, eq=False)
+class Pattern:
+    """A pattern read from a drawing: four edges, ticks found on them, and what was noticed.
+
+    upper and lower run from the fore end to the aft end; fore and aft from the upper edge to the lower.
+    """
+
+    edges: dict
+    ticks: tuple
+    forward: str
+    kind: str
+    findings: tuple = ()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A doubt that does not stop the work: what, and where (x, y) in mm or None."""
+
+    text: str
+    where: tuple = None
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A fair edge and what it cost.
+
+    rms_mm, worst_mm : how far the marks or the trace lie off it; worst_point where.
+    degrees_of_freedom : how many numbers the edge has freely taken from them.
+    band_mm : standard error of the edge itself, largest along it.
+    """
+
+    name: str
+    curve: Curve
+    rms_mm: float = 0.0
+    worst_mm: float = 0.0
+    worst_point: tuple = (0.0, 0.0)
+    degrees_of_freedom: float = 0.0
+    band_mm: float = 0.0
+    straight: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Plank:
+    """A fair plank: four edges that meet at the corners, and what it is called.
+
+    face is the side of the board that the page shows; forward the way the bow lies on the page.
+    """
+
+    edges: dict
+    name: str = ""
+    strake: str = ""
+    side: str = "starboard"
+    face: str = "inboard"
+    forward: str = "right"
+    thickness_mm: float = 0.0
+    marks: tuple = ()
+    ticks: tuple = ()
+    findings: tuple = ()
+    key: str = field(default="", repr=False)
+
+    def __post_init__(self):
+        loop = self.outline()
+        for k, curve in enumerate(loop):
+            gap = float(np.hypot(*(curve.end - loop[(k + 1) % 4].start)))
+            if gap > 0.01:
+                raise PatternError("The plank's edges do not meet: there is a gap of %.2f mm." % gap,
+                                   "Run Fair Plank again.", tuple(map(float, curve.end)))
+
+    def outline(self):
+        """The four edges end to end, as curves: upper (fore to aft), aft, lower (aft to fore), fore (lower to upper)."""
+        e = {name: self.edges[name].curve for name in EDGE_NAMES}
+        return [e["upper"], e["aft"], e["lower"].reverse(), e["fore"].reverse()]
+
+    def find_corners(self):
+        """The four corners, (2,) each, by name."""
+        upper, lower = self.edges["upper"].curve, self.edges["lower"].curve
+        return {"upper fore": upper.start, "upper aft": upper.end, "lower fore": lower.start, "lower aft": lower.end}
+
+    def find_baseline(self):
+        """Middle of the fore end and middle of the aft end, (2, 2) mm."""
+        c = self.find_corners()
+        return np.stack([(c["upper fore"] + c["lower fore"]) / 2, (c["upper aft"] + c["lower aft"]) / 2])
+
+    def measure_length_mm(self):
+        """Length of the baseline, mm."""
+        return float(np.hypot(*np.diff(self.find_baseline(), axis=0)[0]))
+
+    def measure_width_mm(self):
+        """Greatest width square to the baseline, mm."""
+        base = self.find_baseline()
+        along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
+        across = np.array([-along[1], along[0]])
+        profile = []
+        for name in ("upper", "lower"):
+            points = self.edges[name].curve.flatten() - base[0]
+            profile.append((points @ along, points @ across))
+        x = np.linspace(max(p[0][0] for p in profile), min(p[0][-1] for p in profile), 2001)
+        return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))
+
+    def measure_area_mm2(self):
+        """Area of the net shape, mm2."""
+        return abs(measure_outline_area_mm2(self.outline()))
+
+
+@dataclass(frozen=True, eq=False)
+class Comb:
+    """Curvature of one edge to look at: feet on the edge and tips (n, 2), inflections, least radius of all edges in mm."""
+
+    edge: str
+    feet: np.ndarray
+    tips: np.ndarray
+    inflections: tuple
+    least_radius_mm: float
+
+    def __post_init__(self):
+        object.__setattr__(self, "feet", freeze(self.feet, columns=2))
+        object.__setattr__(self, "tips", freeze(self.tips, columns=2))
+
+
+@dataclass(frozen=True, eq=False)
+class Station:
+    """A frame line across the plank: label, ends on the upper and lower edge (2, 2), width along it."""
+
+    label: str
+    line: np.ndarray
+    width_mm: float
+    distance_mm: float
+
+    def __post_init__(self):
+        object.__setattr__(self, "line", freeze(self.line, columns=2))
+
+
+@dataclass(frozen=True, eq=False)
+class SawLine:
+    """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge."""
+
+    curves: tuple
+    added_mm: dict
+
+
+@dataclass(frozen=True, eq=False)
+class SheetLine:
+    """Cubics (k, 4, 2) in sheet mm; pen 'cut' or 'draw'; role and style as the document names them."""
+
+    cubics: np.ndarray
+    pen: str
+    role: str
+    style: str
+    closed: bool = False
+    values: tuple = ()
+
+
+@dataclass(frozen=True)
+class SheetText:
+    """Words to letter: place (x, y) of the baseline, capital height, turn, anchor."""
+
+    text: str
+    at_mm: tuple
+    height_mm: float
+    angle_deg: float = 0.0
+    anchor: str = "start"
+    style: str = "note"
+    role: str = "note"
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """A page of width_mm by height_mm; `to_sheet` (2, 3) carries page places of the drawing onto it."""
+
+    width_mm: float
+    height_mm: float
+    to_sheet: np.ndarray
+    lines: tuple
+    texts: tuple
+    title: str
+
+    def __post_init__(self):
+        object.__setattr__(self, "to_sheet", freeze(self.to_sheet))

@@ -1,0 +1,229 @@
+"""The plot sheet: one page, sized to the plank, with everything on it that the sawyer must know.
+
+A Sheet is a list of things to draw, in mm on its own page (origin top left, y down). What is cut and what is only drawn
+are kept apart, so that a cutter can be given the one and a pen the other.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .errors import SettingError
+from .model import Sheet, SheetLine, SheetText
+from .units import format_inches, format_mm
+
+__all__ = ["SheetSettings", "lay_out_sheet", "describe_plank"]
+
+CAUTIONS = (
+    "MEASURE THE BARS, ALONG AND ACROSS, BEFORE CUTTING. PAPER MOVES WITH THE WEATHER; FILM AND VINYL STRETCH.",
+    "CHECK HAND AND FACE AGAINST THE BOAT. DRY FIT BEFORE FASTENING.",
+    "A PATTERN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
+    "SAWING, PLANING, SANDING: GUARDS ON, DUST DRAWN OFF; OLD PAINT MAY HOLD LEAD.",
+)
+
+
+@dataclass(frozen=True)
+class SheetSettings:
+    """margin_mm: clear paper round everything; file_name: printed on the sheet; day: date to print, or ''."""
+
+    margin_mm: float = 20.0
+    file_name: str = ""
+    day: str = ""
+
+
+def lay_out_sheet(plank, *, stations=(), saw=None, settings=SheetSettings()):
+    """Lay a plank along a page with its stations, bars, title and cautions.
+
+    Parameters
+    ----------
+    plank : Plank
+    stations : sequence of Station
+    saw : SawLine, optional
+        Without it the net outline is the line to cut, and the sheet says so.
+    settings : SheetSettings
+
+    Returns
+    -------
+    Sheet
+    """
+    if not 0 <= settings.margin_mm <= 500:
+        raise SettingError("A margin of %g mm cannot be used." % settings.margin_mm, "Give 0 to 500 mm.", "Margin")
+    base = plank.find_baseline()
+    right = base[0] - base[1] if plank.forward == "right" else base[1] - base[0]
+    right = right / np.hypot(*right)
+    turn = np.array([[right[0], right[1]], [-right[1], right[0]]])
+    cut = list(saw.curves) if saw else plank.outline()
+    points = np.vstack([c.flatten() for c in cut]) @ turn.T
+    low, high = points.min(axis=0), points.max(axis=0)
+    margin = settings.margin_mm
+    shift = np.array([margin, margin]) - low
+    to_sheet = np.hstack([turn, shift[:, None]])
+
+    def move(cubics):
+        return np.asarray(cubics) @ turn.T + shift
+
+    lines = [SheetLine(move(np.concatenate([c.cubics for c in cut])), "cut", "saw" if saw else "outline", "saw" if saw else "edge", True)]
+    if saw:
+        lines.append(SheetLine(move(np.concatenate([c.cubics for c in plank.outline()])), "draw", "outline", "outline", True))
+    texts = []
+    for station in stations:
+        _add_station(lines, texts, station, move)
+    bottom = margin + high[1] - low[1]
+    width = high[0] - low[0] + 2 * margin
+    _add_names(texts, lines, plank, stations, move)
+    bottom = _add_bars(lines, texts, margin, bottom + 22.0, width - 2 * margin)
+    title, bottom = _add_title(texts, plank, stations, saw, settings, margin, bottom + 16.0, width - 2 * margin)
+    return Sheet(float(width), float(bottom + margin), to_sheet, tuple(lines), tuple(texts), title)
+
+
+def _stroke(a, b, *, role="note", style="note", pen="draw", values=()):
+    a, b = np.asarray(a, float), np.asarray(b, float)
+    return SheetLine(np.stack([a + (b - a) * k / 3 for k in range(4)])[None], pen, role, style, False, values)
+
+
+def _add_station(lines, texts, station, move):
+    upper, lower = move(station.line)
+    lines.append(_stroke(upper, lower, role="station", style="station",
+                         values=(("station", station.label), ("width_mm", station.width_mm), ("distance_mm", station.distance_mm))))
+    down = (lower - upper) / max(station.width_mm, 1e-9)
+    right = np.array([down[1], -down[0]])
+    right = right if right[0] >= 0 else -right
+    angle = float(np.degrees(np.arctan2(right[1], right[0])))
+    height = float(np.clip(station.width_mm / 12, 4.0, 10.0))
+    at = upper + down * 2.0 * height + right * 2.5
+    texts.append(SheetText(station.label, tuple(map(float, at)), height, angle, role="label"))
+    at = lower - down * 0.8 * height + right * 2.5
+    texts.append(SheetText("%.1f" % station.width_mm, tuple(map(float, at)), 0.55 * height, angle, role="label"))
+
+
+def describe_plank(plank):
+    """The plank's names in one line, without what is not known."""
+    parts = [plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side]
+    return "  ".join(p.upper() for p in parts if p)
+
+
+def _add_names(texts, lines, plank, stations, move):
+    """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out."""
+    upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
+    length = upper.measure_length_mm()
+    name = "%s   %s FACE UP" % (describe_plank(plank), plank.face.upper())
+
+    def find_middle(share):
+        u = upper.evaluate(upper.find_places(length * share))[0]
+        v = lower.evaluate([lower.find_nearest(u)[0]])[0]
+        return move((u + v) / 2), move(u), float(np.hypot(*(u - v)))
+    here, _, wide = find_middle(0.5)
+    ahead, behind = find_middle(0.45)[0], find_middle(0.55)[0]
+    run = (ahead - behind) / np.hypot(*(ahead - behind))
+    run = run if run[0] > 0 else -run
+    angle = float(np.degrees(np.arctan2(run[1], run[0])))
+    height = float(np.clip(min(0.14 * wide, 0.5 * length / max(len(name), 1)), 4.0, 14.0))
+    down = np.array([-run[1], run[0]])
+    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height, angle, "middle"))
+    # FWD: an arrow along the run, a little way in from the fore end; UP: towards the upper edge
+    spot, top, wide = find_middle(0.06 if length > 900 else 0.15)
+    bow = move(plank.find_baseline()[0]) - move(plank.find_baseline()[1])
+    bow = bow / np.hypot(*bow)
+    size = float(np.clip(0.3 * wide, 12.0, 45.0))
+    _add_arrow(lines, spot - bow * size, spot, "FWD", texts, size)
+    up = (top - spot) / max(np.hypot(*(top - spot)), 1e-9)
+    aft_spot = spot - bow * (size * 2.2)
+    _add_arrow(lines, aft_spot + up * (-size * 0.5), aft_spot + up * size * 0.5, "UP", texts, size)
+
+
+def _add_arrow(lines, tail, tip, word, texts, size):
+    way = (tip - tail) / np.hypot(*(tip - tail))
+    side = np.array([-way[1], way[0]])
+    lines.append(_stroke(tail, tip, style="arrow", role="arrow"))
+    for s in (1, -1):
+        lines.append(_stroke(tip, tip - way * size * 0.25 + side * s * size * 0.12, style="arrow", role="arrow"))
+    high = float(np.clip(size * 0.22, 4, 9))
+    if word == "FWD":
+        at, anchor = (tail + tip) / 2 + np.array([0.0, high * 1.8]), "middle"
+    else:
+        at, anchor = (tail + tip) / 2 + np.array([high * 0.7, high * 0.5]), "start"
+    texts.append(SheetText(word, tuple(map(float, at)), high, 0.0, anchor))
+
+
+def _add_bars(lines, texts, left, top, room):
+    """Scale bars in mm and inches, along the page and across it. Returns the y below them."""
+    def bar(start, way, total, step, long_every, words, values, name):
+        across = np.array([-way[1], way[0]])
+        end = start + way * total
+        lines.append(_stroke(start, end, role="scale-bar", style="scale-bar", values=(("length_mm", float(total)), ("along", name))))
+        count = int(round(total / step))
+        for k in range(count + 1):
+            tall = 6.0 if k % long_every == 0 else 3.5
+            at = start + way * total * k / count
+            lines.append(_stroke(at, at + across * tall, role="scale-bar-tick", style="scale-bar"))
+            if k % long_every == 0:
+                texts.append(SheetText(values(k), tuple(map(float, at + across * (tall + 1.5) + np.array([0.0, 4.0 if way[0] else 1.5]))), 3.5, 0.0, "middle" if way[0] else "end"))
+        return end
+
+    mm = next((v for v in (1000, 500, 200, 100) if v <= room), None)
+    inches = next((v for v in (36, 24, 12, 6, 3) if v * 25.4 <= room), None)
+    down = 150.0 if room > 300 else 50.0
+    x = np.array([1.0, 0.0])
+    if mm:
+        bar(np.array([left, top]), x, float(mm), 10.0 if mm <= 200 else 50.0, 2 if mm <= 200 else 2, "", lambda k: "%d" % (k * (10 if mm <= 200 else 50)), "along")
+        texts.append(SheetText("%d MM ALONG" % mm, (left, top - 3.0), 4.0))
+    if inches:
+        y = top + 30.0
+        bar(np.array([left, y]), x, inches * 25.4, 25.4, 6 if inches > 6 else 1, "", lambda k: "%d" % k, "along")
+        texts.append(SheetText("%d IN ALONG" % inches, (left, y - 3.0), 4.0))
+    # across: to the right of the bars along where there is room, else below them
+    reach = max(float(mm or 0), (inches or 0) * 25.4)
+    beside = room - reach > 130
+    cx, cy = (left + reach + 60.0, top) if beside else (left + 22.0, top + 60.0)
+    y = np.array([0.0, 1.0])
+    bar(np.array([cx, cy]), y, down, 10.0, 5, "", lambda k: "%d" % (10 * k), "across")
+    texts.append(SheetText("%d MM ACROSS" % down, (cx + 3.0, cy + 8.0), 4.0))
+    wide = 6 if down > 100 else 2
+    bar(np.array([cx + 60.0, cy]), y, wide * 25.4, 25.4, 1, "", lambda k: "%d" % k, "across")
+    texts.append(SheetText("%d IN ACROSS" % wide, (cx + 63.0, cy + 8.0), 4.0))
+    return cy + max(down, wide * 25.4)
+
+
+def _add_title(texts, plank, stations, saw, settings, left, top, room):
+    """Title block and cautions. Returns the title and the y below."""
+    title = describe_plank(plank) or "PLANK"
+    length, width = plank.measure_length_mm(), plank.measure_width_mm()
+    if saw:
+        added = "  ".join("%s %s" % (n.upper(), format_mm(saw.added_mm[n]).upper()) for n in ("upper", "lower", "fore", "aft"))
+        includes = ["CUT LINE (SOLID): SAW LINE. ADDED OUTSIDE THE NET LINE: " + added + ".",
+                    "DASHED LINE: NET OUTLINE OF THE %s FACE, NO ALLOWANCE. NOT INCLUDED: BEVEL, HOLLOW, SEAM, SWELLING." % plank.face.upper()]
+    else:
+        includes = ["CUT LINE (SOLID): NET OUTLINE OF THE %s FACE. NO ALLOWANCE FOR SAW, ENDS, BEVEL, HOLLOW, SEAM OR SWELLING." % plank.face.upper()]
+    kept = [m for m in plank.marks if m.verdict == "doubtful"]
+    left_out = [m for m in plank.marks if m.verdict == "left-out"]
+    doubts = ["DOUBTFUL MARKS %s: %s. MEASURE THEM AGAIN." % (how, ", ".join("%s %s (%.1f MM OFF)" % (m.edge.upper(), m.station.upper(), abs(m.residual_mm)) for m in some))
+              for how, some in (("KEPT", kept), ("LEFT OUT", left_out)) if some]
+    rows = [
+        (title, 10.0),
+        ("%s FACE UP.  NOT MIRRORED: AS SEEN LOOKING AT THE %s FACE.  FWD TO THE %s.  UPPER EDGE TOWARDS THE TOP OF THE SHEET."
+         % (plank.face.upper(), plank.face.upper(), plank.forward.upper()), 5.0),
+        ("NET LENGTH %s (%s).  GREATEST WIDTH %s (%s)." % (format_mm(length).upper(), format_inches(length).upper(), format_mm(width).upper(), format_inches(width).upper())
+         + ("  THICKNESS %s." % format_mm(plank.thickness_mm).upper() if plank.thickness_mm else "")
+         + ("  STATIONS: LABEL ABOVE, WIDTH IN MM BELOW." if stations else ""), 5.0),
+        *((text, 5.0) for text in includes), *((text, 5.0) for text in doubts), *((text, 4.0) for text in CAUTIONS),
+    ]
+    if settings.file_name or settings.day:
+        rows.append(("  ".join(t for t in ("FILE %s" % settings.file_name if settings.file_name else "", settings.day) if t), 4.0))
+    y = top
+    for text, height in rows:
+        for part in _wrap(text, max(int(room / (0.86 * height)), 20)):
+            y += height * 1.75
+            texts.append(SheetText(part, (left, y), height, style="warning" if text in doubts else "note"))
+    return title, y
+
+
+def _wrap(text, most):
+    lines, line = [], ""
+    for word in text.split(" "):
+        if line and len(line) + 1 + len(word) > most:
+            lines.append(line)
+            line = word
+        else:
+            line = line + " " + word if line else word
+    return lines + [line]

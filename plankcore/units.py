@@ -1,0 +1,125 @@
+"""Lengths as people type and read them, and the only table that turns them into mm and back.
+
+1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
+"""
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+from .errors import SettingError
+
+__all__ = ["MM_PER", "parse_length_mm", "format_mm", "format_feet_inches_eighths", "format_inches"]
+
+MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
+
+_EXAMPLE = "Write a length such as 2.5, 2.5 mm, 3/32 in, 1 1/4\", 4' 3 1/2\" or 4-3-5 (feet-inches-eighths)."
+_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)"
+_ONE = re.compile(r"^([+-]?)\s*(%s)\s*(mm|cm|m|in|inch|inches|ft|foot|feet|\"|''|')?$" % _NUMBER)
+_FEET = re.compile(r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*(%s)\s*(?:in|inch|inches|\"|'')?$" % (_NUMBER, _NUMBER))
+_EIGHTHS = re.compile(r"^(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?$")
+_WORDS = {"inch": "in", "inches": "in", '"': "in", "''": "in", "foot": "ft", "feet": "ft", "'": "ft"}
+_PLUS = {None: Fraction(0), "+": Fraction(1, 16), "+-": Fraction(1, 32), "++": Fraction(3, 32)}
+
+
+def _read_number(text):
+    total = Fraction(0)
+    for part in text.split():
+        if "/" in part and int(part.split("/")[1]) == 0:
+            raise ZeroDivisionError
+        total += Fraction(part)
+    return total
+
+
+def parse_length_mm(text, *, unit, field, least_mm=None, most_mm=None):
+    """Read a length.
+
+    Parameters
+    ----------
+    text : str
+        As typed. A bare number is in `unit`. Feet-inches-eighths as F-I-E; a trailing + adds 1/16 in, +- adds
+        1/32 in, ++ adds 3/32 in (the shipyard's notation).
+    unit : str
+        Key of MM_PER.
+    field : str
+        Name of the field, for the message.
+    least_mm, most_mm : float, optional
+        Range that makes sense there.
+
+    Returns
+    -------
+    float
+        mm.
+
+    Raises
+    ------
+    SettingError
+        If it is not a length, or out of range.
+
+    Examples
+    --------
+    >>> parse_length_mm("1 1/4\\"", unit="mm", field="Thickness")
+    31.75
+    >>> parse_length_mm("1-3-4", unit="mm", field="Length")
+    393.7
+    """
+    if unit not in MM_PER:
+        raise SettingError("'%s' is not a unit of length known here." % unit, "Use one of: " + ", ".join(MM_PER) + ".", field)
+    raw = "" if text is None else str(text)
+    plain = raw.strip().lower().replace("\u2033", '"').replace("\u2032", "'").replace("\u201d", '"').replace("\u2019", "'")
+    value = None
+    try:
+        match = _EIGHTHS.match(plain)
+        if match:
+            feet, inches, eighths = (int(match.group(k)) for k in (1, 2, 3))
+            if inches < 12 and eighths < 8:
+                value = 25.4 * float(12 * feet + inches + Fraction(eighths, 8) + _PLUS[match.group(4)])
+        elif _FEET.match(plain):
+            sign, feet, inches = _FEET.match(plain).groups()
+            value = 25.4 * float(12 * _read_number(feet) + _read_number(inches))
+            value = -value if sign == "-" else value
+        elif _ONE.match(plain):
+            sign, number, word = _ONE.match(plain).groups()
+            value = float(_read_number(number)) * MM_PER[_WORDS.get(word, word) or unit]
+            value = -value if sign == "-" else value
+    except ZeroDivisionError:
+        value = None
+    if value is None or not math.isfinite(value):
+        raise SettingError("'%s' is not a length." % raw, _EXAMPLE, field)
+    if (least_mm is not None and value < least_mm) or (most_mm is not None and value > most_mm):
+        low = "" if least_mm is None else "at least %s" % format_mm(least_mm)
+        high = "" if most_mm is None else "at most %s" % format_mm(most_mm)
+        raise SettingError("%s is out of range." % format_mm(value), "Give %s." % " and ".join(w for w in (low, high) if w), field)
+    return value
+
+
+def format_mm(value_mm, *, places=1):
+    """'12.5 mm', without trailing noughts."""
+    text = "%.*f" % (places, value_mm)
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return ("0" if text == "-0" else text) + " mm"
+
+
+def _to_nearest(value_in, denominator):
+    return Fraction(math.floor(value_in * denominator + Fraction(1, 2)), denominator)
+
+
+def format_inches(value_mm, *, denominator=16):
+    """Inches to the nearest fraction: '102 3/8 in'."""
+    nearest = _to_nearest(Fraction(abs(value_mm)).limit_denominator(10 ** 9) / Fraction(127, 5), denominator)
+    whole, rest = divmod(nearest, 1)
+    sign = "-" if value_mm < 0 and nearest else ""
+    if not rest:
+        return "%s%d in" % (sign, whole)
+    part = "%d/%d" % (rest.numerator, rest.denominator)
+    return "%s%s in" % (sign, part if not whole else "%d %s" % (whole, part))
+
+
+def format_feet_inches_eighths(value_mm):
+    """Nearest 1/16 in as F-I-E, with + for the odd sixteenth: 1-3-4, 0-0-1+."""
+    nearest = _to_nearest(Fraction(abs(value_mm)).limit_denominator(10 ** 9) / Fraction(127, 5), 16)
+    feet, inches = divmod(nearest, 12)
+    inches, part = divmod(inches, 1)
+    eighths, odd = divmod(part * 8, 1)
+    return "%s%d-%d-%d%s" % ("-" if value_mm < 0 and nearest else "", feet, inches, eighths, "+" if odd else "")
