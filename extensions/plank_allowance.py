@@ -3,6 +3,7 @@
 import _plank_path  # noqa: F401
 
 from plankcore import allowance
+from plankcore.document import layers
 from plankcore.document.extension import PlankExtension
 
 
@@ -22,7 +23,7 @@ class PlankAllowance(PlankExtension):
         added = {name: self.read_length_mm(name, "Allowance, %s" % name) for name in ("upper", "lower", "fore", "aft")}
         group = drawing.find_group()
         plank = drawing.read_plank(group)
-        drawing.write_saw_line(group, plank, allowance.add_allowances(plank, added_mm=added))
+        layers.write_saw_line(drawing, group, allowance.add_allowances(plank, added_mm=added))
 
 
 if __name__ == "__main__":

@@ -5,9 +5,10 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import sheets
+from plankcore.document import layers
 from plankcore.document.extension import PlankExtension
 from plankcore.document.output import choose_sheet_paths
-from plankcore.document.sheet_file import write_sheet_pdf, write_sheet_svg
+from plankcore.document.sheet_file import write_sheet_layer, write_sheet_pdf, write_sheet_svg
 
 
 class PlankPlot(PlankExtension):
@@ -28,14 +29,14 @@ class PlankPlot(PlankExtension):
         group = drawing.find_group()
         plank = drawing.read_plank(group)
         svg_path, pdf_path = choose_sheet_paths(drawing.path, plank, folder=options.folder, file_name=options.file_name)
-        sheet = sheets.lay_out_sheet(plank, stations=drawing.read_stations(group), saw=drawing.read_saw_line(group),
+        sheet = sheets.lay_out_sheet(plank, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group),
                                      settings=sheets.SheetSettings(margin_mm, svg_path.name, options.day.strip()))
         write_sheet_svg(sheet, str(svg_path))
         self.say("The sheet, %.0f x %.0f mm, is in %s" % (sheet.width_mm, sheet.height_mm, svg_path))
         if options.pdf:
             trouble = write_sheet_pdf(sheet, str(svg_path), str(pdf_path))
             self.say(trouble or "and, at true size, in %s" % pdf_path)
-        drawing.write_sheet(group, sheet)
+        write_sheet_layer(drawing, group, sheet)
 
 
 if __name__ == "__main__":

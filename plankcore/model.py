@@ -121,7 +121,7 @@ class Edge:
 class Plank:
     """A fair plank: four edges that meet at the corners, and what it is called.
 
-    face is the side of the board that the page shows; forward the way the bow lies on the page.
+    face is the face of the plank whose shape this is; forward the way the bow lies on the page, upper edge up.
     """
 
     edges: dict
@@ -148,6 +148,15 @@ class Plank:
         """The four edges end to end, as curves: upper (fore to aft), aft, lower (aft to fore), fore (lower to upper)."""
         e = {name: self.edges[name].curve for name in EDGE_NAMES}
         return [e["upper"], e["aft"], e["lower"].reverse(), e["fore"].reverse()]
+
+    @property
+    def seen_from(self):
+        """'outboard' or 'inboard': the side one looks from, which is also the face that lies up on the board.
+
+        With the upper edge up, a starboard plank seen from outboard has its bow to the right; each other side, and each
+        other way of looking, turns it about.
+        """
+        return "outboard" if (self.side == "starboard") == (self.forward == "right") else "inboard"
 
     def find_corners(self):
         """The four corners, (2,) each, by name."""

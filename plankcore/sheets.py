@@ -72,8 +72,9 @@ def lay_out_sheet(plank, *, stations=(), saw=None, settings=SheetSettings()):
     bottom = margin + high[1] - low[1]
     width = high[0] - low[0] + 2 * margin
     _add_names(texts, lines, plank, stations, move)
-    bottom = _add_bars(lines, texts, margin, bottom + 22.0, width - 2 * margin)
-    title, bottom = _add_title(texts, plank, stations, saw, settings, margin, bottom + 16.0, width - 2 * margin)
+    below, under, beside = _add_bars(lines, texts, margin, bottom + 22.0, width - 2 * margin)
+    title, last = _add_title(texts, plank, stations, saw, settings, margin, under + 8.0, beside)
+    bottom = max(below, last)
     return Sheet(float(width), float(bottom + margin), to_sheet, tuple(lines), tuple(texts), title)
 
 
@@ -107,7 +108,7 @@ def _add_names(texts, lines, plank, stations, move):
     """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out."""
     upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
     length = upper.measure_length_mm()
-    name = "%s   %s FACE UP" % (describe_plank(plank), plank.face.upper())
+    name = "%s   %s FACE UP" % (describe_plank(plank), plank.seen_from.upper())
 
     def find_middle(share):
         u = upper.evaluate(upper.find_places(length * share))[0]
@@ -147,7 +148,10 @@ def _add_arrow(lines, tail, tip, word, texts, size):
 
 
 def _add_bars(lines, texts, left, top, room):
-    """Scale bars in mm and inches, along the page and across it. Returns the y below them."""
+    """Scale bars in mm and inches, along the page and across it.
+
+    Returns the y below all of them, the y below those along, and the room that is left of those across.
+    """
     def bar(start, way, total, step, long_every, words, values, name):
         across = np.array([-way[1], way[0]])
         end = start + way * total
@@ -182,7 +186,8 @@ def _add_bars(lines, texts, left, top, room):
     wide = 6 if down > 100 else 2
     bar(np.array([cx + 60.0, cy]), y, wide * 25.4, 25.4, 1, "", lambda k: "%d" % k, "across")
     texts.append(SheetText("%d IN ACROSS" % wide, (cx + 63.0, cy + 8.0), 4.0))
-    return cy + max(down, wide * 25.4)
+    lowest = cy + max(down, wide * 25.4)
+    return (lowest, top + 46.0, reach + 20.0) if beside else (lowest, lowest + 4.0, room)
 
 
 def _add_title(texts, plank, stations, saw, settings, left, top, room):
@@ -201,8 +206,8 @@ def _add_title(texts, plank, stations, saw, settings, left, top, room):
               for how, some in (("KEPT", kept), ("LEFT OUT", left_out)) if some]
     rows = [
         (title, 10.0),
-        ("%s FACE UP.  NOT MIRRORED: AS SEEN LOOKING AT THE %s FACE.  FWD TO THE %s.  UPPER EDGE TOWARDS THE TOP OF THE SHEET."
-         % (plank.face.upper(), plank.face.upper(), plank.forward.upper()), 5.0),
+        ("SEEN FROM %s: THE BOARD LIES WITH ITS %s FACE UP.  NOT MIRRORED.  FWD TO THE %s, UPPER EDGE TO THE TOP."
+         % (plank.seen_from.upper(), plank.seen_from.upper(), plank.forward.upper()), 5.0),
         ("NET LENGTH %s (%s).  GREATEST WIDTH %s (%s)." % (format_mm(length).upper(), format_inches(length).upper(), format_mm(width).upper(), format_inches(width).upper())
          + ("  THICKNESS %s." % format_mm(plank.thickness_mm).upper() if plank.thickness_mm else "")
          + ("  STATIONS: LABEL ABOVE, WIDTH IN MM BELOW." if stations else ""), 5.0),

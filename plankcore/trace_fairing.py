@@ -96,54 +96,57 @@ def fair_trace(name, runs, settings, *, is_end):
     FairedEdge
     """
     chart = Chart.lay(np.mean([r[0] for r in runs], axis=0), np.mean([r[-1] for r in runs], axis=0))
-    spans = [chart.read(r)[0] for r in runs]
-    low, high = min(s[0] for s in spans), max(s[-1] for s in spans)
+    charted = [chart.read(r) for r in runs]
+    low, high = min(float(x[0]) for x, _ in charted), max(float(x[-1]) for x, _ in charted)
     length = high - low
-    margin = min(CORNER_MM, 0.15 * length)
-    fits, kept = [], []
-    order = 3 if is_end else ORDER
-    # an end is short: a wave as long as twice itself is the most that can be told from a wander
-    wave = min(settings.shortest_wave_mm, 2 * length) if is_end else settings.shortest_wave_mm
-    # coarser knots would bend the answer, finer ones only cost time: measured, a sixteenth changes it by 1e-5 mm
-    knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 8, length / 300), degree=DEGREE)
-    for run in runs:
-        x, y = chart.read(run)
-        weights = np.abs(np.gradient(x))
-        inside = (x > low + margin) & (x < high - margin)
+    for run, (x, _) in zip(runs, charted):
         _refuse_folds(name, run, x, length)
-        x, y, weights = x[inside], y[inside], weights[inside]
-        fit = fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE,
-                           weights=weights, cut=STRAY_MM)
-        fits.append(fit)
-        kept.append((x, weights, fit.weights, fit.residuals))
-    splines = [f.spline for f in fits]
+    # an end is short: a wave as long as twice itself is the most that can be told from a wander
+    order, wave = (3, min(settings.shortest_wave_mm, 2 * length)) if is_end else (ORDER, settings.shortest_wave_mm)
+    margin = min(CORNER_MM, 0.15 * length)
+    # a wave is well drawn by two hundred points
+    x = np.linspace(low + margin, high - margin, max(int((high - low - 2 * margin) / max(wave / 200, 0.5)), 20) + 1)
+    y = np.mean([_read_across(x, *c) for c in charted], axis=0)
+    weights = np.full(len(x), x[1] - x[0])
+    # coarser knots would bend the answer: a sixth of the wave changes it by 1e-4 mm
+    knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, length / 300), degree=DEGREE)
+    fit = fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE, weights=weights, cut=STRAY_MM)
+    function, residuals, freedom = _read_spline(fit.spline), fit.residuals, fit.degrees_of_freedom
+    straight = is_end and _measure_bow(function, low, high) < settings.honest_error_mm
+    if straight:
+        line = np.polyfit(x, y, 1, w=np.sqrt(fit.weights))
+        function, residuals, freedom = _read_line(*line), y - np.polyval(line, x), 2.0
+    used = fit.weights > 0.05 * weights
+    rms = float(np.sqrt(np.average(residuals ** 2, weights=fit.weights)))
+    worst = int(np.argmax(np.where(used, np.abs(residuals), 0.0)))
+    point = chart.place(x[worst:worst + 1], function(x[worst:worst + 1], 0))[0]
+    return FairedEdge(chart, function, low, high, rms, float(abs(residuals[worst])), (float(point[0]), float(point[1])), freedom,
+                      _measure_band(fit, x, residuals), straight)
 
+
+def _read_across(at, x, y):
+    """y of a run at places `at`; where a staircase steps back a pixel, its points are taken in order along the chart."""
+    order = np.argsort(x, kind="stable")
+    return np.interp(at, x[order], y[order])
+
+
+def _read_spline(spline):
     def function(x, derivative):
-        return np.mean([s.evaluate(x, derivative=derivative) for s in splines], axis=0)
+        return spline.evaluate(x, derivative=derivative)
+    return function
 
-    straight = False
-    if is_end:
-        at = np.linspace(low, high, 101)
-        slope, level = np.polyfit(at, function(at, 0), 1)
-        if np.max(np.abs(function(at, 0) - slope * at - level)) * 2 < settings.honest_error_mm:
-            straight = True
-            lines = [np.polyfit(x, s.evaluate(x) + r, 1, w=np.sqrt(w)) for (x, _, w, r), s in zip(kept, splines)]
-            slope, level = np.mean(lines, axis=0)
-            kept = [(x, weights, w, s.evaluate(x) + r - np.polyval(line, x))
-                    for (x, weights, w, r), s, line in zip(kept, splines, lines)]
 
-            def function(x, derivative):                     # noqa: F811 - the straight end takes the curve's place
-                return (slope * x + level, np.full(len(x), slope), np.zeros(len(x)))[min(derivative, 2)]
+def _read_line(slope, level):
+    def function(x, derivative):
+        return (slope * x + level, np.full(len(x), slope), np.zeros(len(x)))[min(derivative, 2)]
+    return function
 
-    count = sum(np.sum(w) for _, _, w, _ in kept)
-    rms = float(np.sqrt(sum(np.sum(w * r ** 2) for _, _, w, r in kept) / max(count, 1e-12)))
-    used = [(np.where(w > 0.05 * v, np.abs(r), 0.0), x) for x, v, w, r in kept]
-    worst = max(float(u.max()) for u, _ in used)
-    place = next(x[int(np.argmax(u))] for u, x in used if float(u.max()) == worst)
-    edge = FairedEdge(chart, function, low, high, rms, worst, (0.0, 0.0), 2.0 if straight else float(np.mean([f.degrees_of_freedom for f in fits])),
-                      float(np.mean([_measure_band(f, k) for f, k in zip(fits, kept)])), straight)
-    point = edge.path(np.array([place]), 0)[0]
-    return FairedEdge(**{**edge.__dict__, "worst_point": (float(point[0]), float(point[1]))})
+
+def _measure_bow(function, low, high):
+    """Largest distance of a curve from the chord of its own ends, mm."""
+    at = np.linspace(low, high, 101)
+    y = function(at, 0)
+    return float(np.max(np.abs(y - np.interp(at, at[[0, -1]], y[[0, -1]]))))
 
 
 def _refuse_folds(name, run, x, length):
@@ -153,17 +156,16 @@ def _refuse_folds(name, run, x, length):
                            "Take out the fold with the node tool, or draw the edge again.", tuple(map(float, run[int(np.argmax(back))])))
 
 
-def _measure_band(fit, kept):
+def _measure_band(fit, x, residuals):
     """Largest standard error along the edge, the trace's error being one that wanders, not one that is new at each point.
 
     Its strength is the residuals' variance times twice the distance over which they agree with themselves.
     """
-    x, weights, _, residuals = kept
-    step = float(np.median(np.abs(np.diff(x)))) or 1.0
-    r = residuals - residuals.mean()
+    step = x[1] - x[0]
+    thin = max(len(residuals) // 400, 1)            # agreement is sought over tens of mm, not at every point
+    step, r = step * thin, residuals[::thin] - residuals.mean()
     size = len(r)
-    spectrum = np.abs(np.fft.rfft(r, 2 * size)) ** 2
-    agree = np.fft.irfft(spectrum)[:size]
+    agree = np.correlate(r, r, "full")[size - 1:]
     agree = agree / max(agree[0], 1e-30)
     stop = int(np.argmax(agree <= 0)) or size
     strength = float(np.mean(r ** 2)) * step * max(2 * float(np.sum(agree[:stop])) - 1, 1.0)

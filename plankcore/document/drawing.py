@@ -5,11 +5,9 @@ import numpy as np
 
 from ..errors import SelectionError, PatternError
 from . import names
-from .layers import read_saw_line, read_stations, write_saw_line, write_stations
 from .planks import create_group, describe_group, move_to_source, read_plank, write_fair
 from .read import collect_shapes, describe, find_total_map, list_candidates, read_trace
-from .scale import compose, read_page_scale
-from .sheet_file import write_sheet_layer
+from .scale import read_page_scale
 from .write import LayerWriter, make_layer
 
 __all__ = ["Drawing"]
@@ -153,10 +151,6 @@ class Drawing:
         names.put(new, fairing=names.get(fair, "fairing", "0"))
         return LayerWriter(new, find_total_map(new, self.page))
 
-    def writer_for(self, layer):
-        """A writer for a layer that is there."""
-        return LayerWriter(layer, find_total_map(layer, self.page))
-
     def find_fresh_layer(self, group, *, layer, action):
         """A layer of an earlier action, or None; refused if the plank has been faired again since.
 
@@ -169,32 +163,6 @@ class Drawing:
             raise PatternError("The plank %s has been faired again since its %s was made." % (describe_group(group), found.get("{%s}label" % names.INKSCAPE)),
                                "Run %s again." % action, describe_group(group))
         return found
-
-    def write_stations(self, group, stations, *, square_to):
-        """Write the Stations layer."""
-        out = self.replace_layer(group, layer="stations", label="Frame stations")
-        names.put(out.layer, square_to=square_to)
-        write_stations(out, stations)
-
-    def write_saw_line(self, group, plank, saw):
-        """Write the Saw line layer."""
-        write_saw_line(self.replace_layer(group, layer="saw", label="Saw line"), saw)
-
-    def read_stations(self, group):
-        """Stations struck since the last fairing; none where there is no such layer."""
-        layer = self.find_fresh_layer(group, layer="stations", action="Frame Stations")
-        return [] if layer is None else read_stations(layer, self.page)
-
-    def read_saw_line(self, group):
-        """The saw line made since the last fairing, or None."""
-        layer = self.find_fresh_layer(group, layer="saw", action="Allowances")
-        return None if layer is None else read_saw_line(layer, self.page)
-
-    def write_sheet(self, group, sheet):
-        """Draw the sheet's frame, bars and words round the plank, in its Plot sheet layer."""
-        out = self.replace_layer(group, layer="sheet", label="Plot sheet")
-        # the sheet lies on the page turned as the plank is: its places go back through to_sheet
-        write_sheet_layer(LayerWriter(out.layer, compose(sheet.to_sheet, find_total_map(out.layer, self.page))), sheet)
 
     def read_selected_lines(self):
         """Selected shapes that are not ours, as Traces; the plank itself may be selected with them."""

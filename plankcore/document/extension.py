@@ -9,7 +9,7 @@ import warnings
 from abc import abstractmethod
 
 import inkex
-from inkex.base import ABORT_STATUS
+from inkex.elements._parser import NodeBasedLookup
 from lxml import etree
 
 from .. import __version__, units
@@ -38,14 +38,15 @@ def load_document(data, *, where):
         head = data[:4096].split(b"<svg", 1)[0]
         if b"<!ENTITY" in data or b"[" in head:
             raise DocumentError("The drawing defines entities of its own, which are not read.", _DAMAGED, where)
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
+    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True, strip_cdata=False)
+    parser.set_element_class_lookup(NodeBasedLookup())
     try:
         root = etree.fromstring(data, parser)
     except etree.XMLSyntaxError as error:
         raise DocumentError("The drawing is damaged or cut off: %s." % str(error).split(",")[0], _DAMAGED, where) from None
     if root.tag != "{%s}svg" % names.SVG:
         raise DocumentError("The file is not an SVG drawing.", "Give a drawing saved by the editor.", where)
-    return inkex.load_svg(data)
+    return root.getroottree()
 
 
 class _Arguments(inkex.base.ArgumentParser):
@@ -88,9 +89,13 @@ class PlankExtension(inkex.EffectExtension):
 
     # -- life of a run as a process ---------------------------------------------------------------------------
 
+    def read_arguments(self, args):
+        """Set the options from ['--name=value', ...]; a bad one raises SettingError."""
+        self.options = self.arg_parser.parse_args(args)
+
     def parse_arguments(self, args):
         try:
-            super().parse_arguments(args)
+            self.read_arguments(args)
         except PlankError as error:
             raise inkex.AbortExtension(self._format(error)) from None
 

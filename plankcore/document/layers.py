@@ -15,8 +15,10 @@ __all__ = ["write_stations", "read_stations", "write_saw_line", "read_saw_line"]
 _LOOP = ("upper", "aft", "lower", "fore")
 
 
-def write_stations(out, stations):
-    """Lines across with their label near the upper edge and their width near the lower, read along the plank."""
+def write_stations(drawing, group, stations, *, square_to):
+    """Write the Stations layer: lines across with their label near the upper edge and their width near the lower, read along the plank."""
+    out = drawing.replace_layer(group, layer="stations", label="Frame stations")
+    names.put(out.layer, square_to=square_to)
     for station in stations:
         out.add_polyline(station.line, role="station", style="station", station=station.label, width_mm=station.width_mm, distance_mm=station.distance_mm)
         upper, lower = station.line
@@ -29,9 +31,18 @@ def write_stations(out, stations):
         out.add_text("%.1f" % station.width_mm, height_mm=0.55 * height, at_mm=lower - down * 0.8 * height + right * 2.5, angle_deg=angle, role="label", station=station.label)
 
 
-def read_stations(layer, page):
-    """Stations of a layer, from the fore end aft."""
+def read_stations(drawing, group):
+    """Stations struck since the last fairing, from the fore end aft; none where there is no such layer.
+
+    Raises
+    ------
+    PatternError
+        If one was changed since, or the plank was faired again.
+    """
+    layer, page = drawing.find_fresh_layer(group, layer="stations", action="Frame Stations"), drawing.page
     found = []
+    if layer is None:
+        return found
     for element in names.find_roles(layer, "station"):
         runs = read_path(element.get("d"), where="station %s" % names.get(element, "station"))
         line = scale.apply(find_total_map(element, page), np.stack([runs[0].cubics[0, 0], runs[0].cubics[-1, 3]]))
@@ -46,8 +57,9 @@ def read_stations(layer, page):
     return found
 
 
-def write_saw_line(out, saw):
-    """The closed path to cut, with what it includes."""
+def write_saw_line(drawing, group, saw):
+    """Write the Saw line layer: the closed path to cut, with what it includes."""
+    out = drawing.replace_layer(group, layer="saw", label="Saw line")
     cubics = np.concatenate([c.cubics for c in saw.curves])
     values = {"%s_mm" % n: float(v) for n, v in saw.added_mm.items()}
     counts = " ".join(str(len(c.cubics)) for c in saw.curves)
@@ -55,14 +67,17 @@ def write_saw_line(out, saw):
     out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=counts, round_mm=float(length), **values)
 
 
-def read_saw_line(layer, page):
-    """The saw line of a layer.
+def read_saw_line(drawing, group):
+    """The saw line made since the last fairing, or None.
 
     Raises
     ------
     PatternError
-        If it was changed since it was made.
+        If it was changed since it was made, or the plank was faired again.
     """
+    layer, page = drawing.find_fresh_layer(group, layer="saw", action="Allowances"), drawing.page
+    if layer is None:
+        return None
     elements = names.find_roles(layer, "saw")
     try:
         element = elements[0]

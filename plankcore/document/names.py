@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "find_roles", "find_layer", "register", "tidy"]
+__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "find_roles", "find_layer", "register", "tidy"]
 
 NAMESPACE = "urn:plankcore:1"
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
@@ -26,13 +26,21 @@ def get(element, name, default=""):
     return element.get(attribute(name), default)
 
 
-def put(element, **values):
-    """Set our attributes: role='edge', rms_mm=0.12 becomes plank:rms-mm="0.12"."""
+def spell(values):
+    """Our attributes for lxml: role='edge', rms_mm=0.12 become plank:role="edge", plank:rms-mm="0.12"."""
+    spelt = {}
     for name, value in values.items():
         if isinstance(value, float):
             value = ("%.7f" % value).rstrip("0").rstrip(".")
             value = "0" if value in ("-0", "") else value
-        element.set(attribute(name.replace("_", "-")), str(value))
+        spelt[attribute(name.replace("_", "-"))] = str(value)
+    return spelt
+
+
+def put(element, **values):
+    """Set our attributes on an element."""
+    for name, value in spell(values).items():
+        element.set(name, value)
 
 
 def find_roles(parent, role):

@@ -6,6 +6,7 @@ cannot read whole. Grammar: SVG 1.1, section 8.3 (https://www.w3.org/TR/SVG11/pa
 from __future__ import annotations
 
 import re
+import warnings
 from dataclasses import dataclass
 
 import inkex
@@ -16,14 +17,15 @@ from ..errors import PatternError
 __all__ = ["Subpath", "read_path", "write_cubics", "write_polyline"]
 
 _LETTERS = b"MmZzLlHhVvCcSsQqTtAa"
-_IS_LETTER = np.zeros(256, bool)
-_IS_LETTER[list(_LETTERS)] = True
-_IS_PART = np.zeros(256, bool)
-_IS_PART[list(b"0123456789.+-eE")] = True
-_IS_SPACE = np.zeros(256, bool)
-_IS_SPACE[list(b" \t\r\n\f,")] = True
-_COMPACT = re.compile(r"[0-9.][+-]|\.[0-9]*\.")
-_SPLIT_DOTS = re.compile(r"(\.[0-9]+)(?=\.)")
+_BAD, _SPACE, _LETTER, _PART = range(4)
+_KIND = np.full(256, _BAD, np.uint8)
+_KIND[list(b" \t\r\n\f,")] = _SPACE
+_KIND[list(_LETTERS)] = _LETTER
+_KIND[list(b"0123456789.+-eE")] = _PART
+_BLANK_LETTERS = bytes.maketrans(_LETTERS + b",", b" " * (len(_LETTERS) + 1))
+_TENS = 10.0 ** np.arange(16)
+_GLUED = re.compile(rb"(?<=[0-9.])(?=[+-])")
+_TWO_DOTS = re.compile(rb"(\.[0-9]+)(?=\.)")
 _NEEDS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "Z": 0, "S": 4, "Q": 4, "T": 2, "A": 7}
 
 
@@ -61,27 +63,17 @@ def read_path(text, *, where):
     if text is None or not text.strip():
         raise refuse("is empty")
     try:
-        raw = np.frombuffer(text.encode("ascii"), np.uint8)
+        data = text.encode("ascii")
     except UnicodeEncodeError:
         raise refuse("holds something that is not path data") from None
-    if not (_IS_LETTER | _IS_PART | _IS_SPACE)[raw].all():
-        raise refuse("holds something that is not a number (it may be NaN)")
-    if _COMPACT.search(text):                       # "1-2" and "1.5.5" are legal: put the spaces in
-        text = _SPLIT_DOTS.sub(r"\1 ", re.sub(r"(?<=[0-9.])([+-])", r" \1", text))
-        raw = np.frombuffer(text.encode("ascii"), np.uint8)
-    letter = _IS_LETTER[raw]
-    at = np.flatnonzero(letter)
-    if not len(at) or text.lstrip()[0] not in "Mm":
+    if data.lstrip()[:1] not in (b"M", b"m"):
         raise refuse("does not start with a moveto")
-    part = _IS_PART[raw] & ~letter
-    begins = np.flatnonzero(part & ~np.concatenate([[False], part[:-1]]))
-    words = text.translate(str.maketrans(_LETTERS.decode() + ",", " " * (len(_LETTERS) + 1))).split()
-    try:
-        numbers = np.array(words, dtype=float) if words else np.zeros(0)
-    except ValueError:
-        raise refuse("holds something that is not a number") from None
+    raw, begins, numbers = _read_numbers(data, refuse)
+    if len(numbers) != len(begins):                 # "1-2" and "1.5.5" are legal: put the spaces in
+        raw, begins, numbers = _read_numbers(_TWO_DOTS.sub(rb"\1 ", _GLUED.sub(b" ", data)), refuse)
     if len(numbers) != len(begins) or not np.isfinite(numbers).all():
-        raise refuse("holds a number that is not finite")
+        raise refuse("holds something that is not a finite number")
+    at = np.flatnonzero(_KIND[raw] == _LETTER)
     commands = [chr(c) for c in raw[at]]
     counts = np.diff(np.searchsorted(begins, np.append(at, len(raw))))
     for name in set(commands):
@@ -92,6 +84,61 @@ def read_path(text, *, where):
     if set(commands) & set("SsQqTtAa"):
         return _read_by_editor(text, refuse)
     return _read_plain(commands, counts, numbers)
+
+
+def _read_numbers(data, refuse):
+    """The bytes, where each number begins, and the numbers; as many as could be read."""
+    raw = np.frombuffer(data, np.uint8)
+    kind = _KIND[raw]
+    if kind.min() == _BAD:
+        raise refuse("holds something that is not a number (it may be NaN)")
+    part = kind == _PART
+    begins = np.flatnonzero(part[1:] & ~part[:-1]) + 1
+    numbers = _decode_decimals(raw, part, begins) if len(begins) > 500 else None
+    if numbers is None:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")         # text that cannot be read to its end is only warned of; the count tells
+            try:
+                numbers = np.fromstring(data.translate(_BLANK_LETTERS), dtype=float, sep=" ")
+            except ValueError:
+                numbers = np.zeros(0)
+    return raw, begins, numbers
+
+
+def _decode_decimals(raw, part, begins):
+    """Plain decimals of 1 to 15 digits, all at once; None where any number is written otherwise.
+
+    Exact to the last bit: the digits make a whole number below 2^53, and one division by a power of ten up to 10^15, which
+    is exact too, is correctly rounded. Three times as fast as reading the numbers one by one.
+    """
+    digit = (raw >= 48) & (raw <= 57)
+    count = np.cumsum(digit, dtype=np.int32)                 # digits up to and with each byte
+    ends = np.flatnonzero(part[:-1] & ~part[1:])
+    if part[-1]:
+        ends = np.append(ends, len(raw) - 1)
+    first = count[begins] - digit[begins]
+    many = count[ends] - first
+    signed = (raw[begins] == 45) | (raw[begins] == 43)
+    dots = np.flatnonzero(raw == 46)
+    owner = np.searchsorted(begins, dots, side="right") - 1
+    dotted = np.zeros(len(begins), np.int64)
+    dotted[owner] = 1
+    # every byte of a number is a digit, its one dot or its one leading sign: no exponent, no second dot, no glued number
+    plain = ends - begins + 1 == many + dotted + signed
+    if not plain.all() or many.min() < 1 or many.max() > 15 or len(dots) != np.count_nonzero(dotted):
+        return None
+    longest = int(many.max())
+    # digits of each number in a row, noughts before the shorter ones
+    digits = np.concatenate([np.zeros(longest, np.uint8), raw[digit] - 48])
+    place = count[ends]                                      # of the last digit, counted with the noughts in front
+    whole = np.zeros(len(begins))
+    for k in range(longest - 1, -1, -1):
+        whole *= 10
+        whole += digits[place + (longest - 1 - k)] * (many > k)
+    after = np.zeros(len(begins), np.int64)
+    after[owner] = count[ends[owner]] - count[dots]
+    values = whole / _TENS[after]
+    return np.where(raw[begins] == 45, -values, values)
 
 
 def _read_plain(commands, counts, numbers):
@@ -116,7 +163,7 @@ def _read_plain(commands, counts, numbers):
         if closed and len(points) and np.any(points[-1, 3] != points[0, 0]) or (closed and len(points) == 1 and not np.ptp(points, axis=1).any()):
             back = points[-1, 3] + (points[0, 0] - points[-1, 3]) * (np.arange(4) / 3)[:, None]
             points = np.concatenate([points, back[None]])
-        real = np.ptp(points, axis=1).max(axis=1) > 0
+        real = (points[:, 1:] != points[:, :1]).reshape(len(points), -1).any(axis=1)
         if real.any():
             result.append(Subpath(points[real], closed))
     return result
@@ -129,7 +176,7 @@ def _trace_subpath(names, counts, numbers, pen):
     letter = np.repeat(np.array(names), repeat)
     size = np.repeat(sizes, repeat)
     base = np.cumsum(size) - size
-    upper = np.char.upper(letter)
+    upper = np.repeat(np.array([c.upper() for c in names]), repeat)
     relative = letter != upper
     moves_x, moves_y = upper != "V", upper != "H"
     offset = np.where(upper == "C", 4, 0)

@@ -3,8 +3,8 @@ from __future__ import annotations
 
 from dataclasses import asdict
 
-import inkex
 import numpy as np
+from lxml import etree
 
 from ..errors import DocumentError, PatternError
 from ..geometry import tolerance
@@ -26,12 +26,9 @@ _RIM_MM2 = 5.0            # and no area by more than this: a twentieth of a mm a
 
 def create_group(root, page, *, label):
     """An empty plank group whose own coordinates are mm, at the top of the drawing."""
-    group = inkex.Group()
-    group.set("{%s}groupmode" % names.INKSCAPE, "layer")
-    group.set("{%s}label" % names.INKSCAPE, label)
-    names.put(group, role="plank", fairing="0")
-    root.append(group)
-    group.set("id", _find_free_id(root))
+    group = etree.SubElement(root, "{%s}g" % names.SVG, {
+        "id": _find_free_id(root), "{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label,
+        **names.spell({"role": "plank", "fairing": "0"})})
     to_units = scale.invert(page.user_to_mm)
     if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
         group.set("transform", scale.format_matrix(to_units))
@@ -103,7 +100,7 @@ def write_fair(group, plank, page, settings, comb=None):
         if source is not None:
             source.addnext(layer)
     number = int(names.get(group, "fairing", "0") or 0) + 1
-    names.put(group, name=plank.name, strake=plank.strake, side=plank.side, face=plank.face, forward=plank.forward,
+    names.put(group, name=plank.name, strake=plank.strake, side=plank.side, face=plank.face, forward=plank.forward, seen_from=plank.seen_from,
               thickness_mm=float(plank.thickness_mm), length_mm=plank.measure_length_mm(), width_mm=plank.measure_width_mm(),
               area_mm2=plank.measure_area_mm2(), guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)), fairing=number)
     names.put(layer, fairing=number, **asdict(settings))

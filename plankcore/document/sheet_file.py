@@ -11,6 +11,8 @@ import numpy as np
 
 from ..errors import DocumentError
 from . import names
+from .read import find_total_map
+from .scale import compose
 from .write import LayerWriter, make_layer
 
 __all__ = ["write_sheet_layer", "write_sheet_svg", "write_sheet_pdf", "find_editor",
@@ -86,8 +88,11 @@ def write_sheet_pdf(sheet, svg_path, pdf_path):
     return "" if os.path.isfile(pdf_path) else "No PDF was made: the editor wrote none. The SVG is complete."
 
 
-def write_sheet_layer(out, sheet):
-    """Draw the sheet's own matter (frame, bars, words) round the plank in the drawing, where the plank lies."""
+def write_sheet_layer(drawing, group, sheet):
+    """Draw the sheet's own matter (frame, bars, words) round the plank in the drawing, in its Plot sheet layer."""
+    layer = drawing.replace_layer(group, layer="sheet", label="Plot sheet").layer
+    # the sheet lies on the page turned as the plank is: its places go back through to_sheet
+    out = LayerWriter(layer, compose(sheet.to_sheet, find_total_map(layer, drawing.page)))
     frame = np.array([[0, 0], [sheet.width_mm, 0], [sheet.width_mm, sheet.height_mm], [0, sheet.height_mm]], float)
     out.add_polyline(frame, role="sheet", style="sheet", closed=True, width_mm=sheet.width_mm, height_mm=sheet.height_mm)
     for line in sheet.lines:

@@ -1,8 +1,8 @@
 """Layers, paths and lettering put into a drawing."""
 from __future__ import annotations
 
-import inkex
 import numpy as np
+from lxml import etree
 
 from ..geometry.lettering import stroke_text
 from . import names, scale
@@ -11,20 +11,18 @@ from .styles import style_for
 
 __all__ = ["LayerWriter", "make_layer"]
 
+_PATH = "{%s}path" % names.SVG
+
 
 def make_layer(parent, *, label, layer, hidden=False, locked=False, before=None):
     """A new, empty layer in parent; `layer` is the name we find it by."""
-    group = inkex.Group()
-    group.set("{%s}groupmode" % names.INKSCAPE, "layer")
-    group.set("{%s}label" % names.INKSCAPE, label)
-    names.put(group, role="layer", layer=layer)
+    values = {"{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label, **names.spell({"role": "layer", "layer": layer})}
     if hidden:
-        group.set("style", "display:none")
+        values["style"] = "display:none"
     if locked:
-        group.set("{%s}insensitive" % names.SODIPODI, "true")
-    if before is None:
-        parent.append(group)
-    else:
+        values["{%s}insensitive" % names.SODIPODI] = "true"
+    group = etree.SubElement(parent, "{%s}g" % names.SVG, values)
+    if before is not None:
         before.addprevious(group)
     return group
 
@@ -34,7 +32,7 @@ class LayerWriter:
 
     Parameters
     ----------
-    layer : inkex.Group
+    layer : lxml element
     total : ndarray, shape (2, 3)
         Map from the layer's own coordinates to mm on the page; what is written goes through its inverse.
     """
@@ -72,9 +70,4 @@ class LayerWriter:
         return self.add_polylines(strokes, role=role, style=style, text=text, **values)
 
     def _add(self, text, role, style, values):
-        path = inkex.PathElement()
-        path.set("d", text)
-        path.set("style", style_for(style))
-        names.put(path, role=role, **values)
-        self.layer.append(path)
-        return path
+        return etree.SubElement(self.layer, _PATH, {"d": text, "style": style_for(style), **names.spell({"role": role, **values})})

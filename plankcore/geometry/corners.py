@@ -44,14 +44,16 @@ def remove_spikes(points, *, step_mm, foot_mm, least_mm, most_mm):
     count = len(points)
     best = np.zeros(count)                    # how far out the best excursion starting here goes
     best_lag = np.zeros(count, int)
-    longest = int((2 * most_mm + foot_mm) / step_mm)
-    for lag in range(max(int(2 * least_mm / step_mm), 2), min(longest, count // 4) + 1):
-        across = np.roll(points, -lag, axis=0) - points
-        gap = np.hypot(across[:, 0], across[:, 1])
-        height = (lag * step_mm - gap) / 2
-        # out and back on almost the same spot: the way is several times the foot
-        better = (gap <= foot_mm) & (height >= least_mm) & (height > best + 0.25 * step_mm) & (lag * step_mm > 3 * gap)
-        best[better], best_lag[better] = height[better], lag
+    longest = min(int((2 * most_mm + foot_mm) / step_mm), count // 4)
+    x, y = (np.concatenate([points[:, k], points[:longest, k]]) for k in (0, 1))
+    for lag in range(max(int(2 * least_mm / step_mm), 2), longest + 1):
+        # out and back on almost the same spot: the foot is narrow, the way several times as long
+        widest = min(foot_mm, lag * step_mm / 3, lag * step_mm - 2 * least_mm)
+        dx, dy = x[lag:lag + count] - x[:count], y[lag:lag + count] - y[:count]
+        here = np.flatnonzero(dx * dx + dy * dy <= widest * widest)
+        height = (lag * step_mm - np.hypot(dx[here], dy[here])) / 2
+        better = height > best[here] + 0.25 * step_mm
+        best[here[better]], best_lag[here[better]] = height[better], lag
     spikes, drop = [], np.zeros(count, bool)
     for start in np.argsort(-best, kind="stable"):
         if best[start] <= 0:

@@ -159,11 +159,10 @@ def cross_curves(first, second):
     -------
     list of (u, v, point)
         Places on each curve and the point (2,) in mm, in order along the first.
-        Found on chords true to 0.05 mm, then brought onto the curves by Newton's rule.
+        Found on 16 chords a piece, then brought onto the curves by Newton's rule.
     """
     def chords(curve):
-        counts = 64
-        u = np.linspace(0, len(curve.cubics), counts * len(curve.cubics) + 1)
+        u = np.linspace(0, len(curve.cubics), 16 * len(curve.cubics) + 1)
         return u, curve.evaluate(u)
 
     u, points_u = chords(first)

@@ -1,0 +1,223 @@
+"""A whole chain of actions on one or many planks, in one process, from a TOML file.
+
+    folder = "out"                      # where results go, beside the recipe; made if missing
+
+    [every.fair]                        # settings for this action wherever it is a step
+    boat = "Tamsin Grey"
+
+    [[plank]]
+    drawing = "strake_5_traced.svg"     # beside the recipe
+    output = "strake_5.svg"             # in the folder
+
+    [[plank.step]]
+    action = "fair"                     # the script plank_fair.py; the other names are its settings
+    select = ["path58"]                 # ids; left out: as in the editor with nothing selected
+    strake = "5"
+
+Each step does what the dialog's Apply does. A plank that fails is reported, its drawing is not written, the rest go on.
+"""
+from __future__ import annotations
+
+import importlib.util
+import os
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from lxml import etree
+
+from ..document import names
+from ..document.extension import load_document
+from ..errors import DocumentError, PlankError, SettingError
+
+__all__ = ["Recipe", "PlankTask", "Step", "read_recipe", "run_recipe", "load_action", "list_actions"]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One action with its arguments and selected ids."""
+
+    action: str
+    arguments: tuple
+    select: tuple
+
+
+@dataclass(frozen=True)
+class PlankTask:
+    """One plank: drawing in, drawing out, steps."""
+
+    label: str
+    drawing: Path
+    output: Path
+    steps: tuple
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """All planks of a recipe, and the folder for results."""
+
+    folder: Path
+    planks: tuple
+
+
+def list_actions(folder):
+    """Names of the actions whose scripts lie in a folder: fair for plank_fair.py."""
+    return sorted(p.stem[len("plank_"):] for p in Path(folder).glob("plank_*.py"))
+
+
+def load_action(folder, action):
+    """The extension class of an action."""
+    if action not in list_actions(folder):
+        raise SettingError("'%s' is not an action." % action, "Use one of: %s." % ", ".join(list_actions(folder)), "action")
+    module = "plank_" + action
+    if str(folder) not in sys.path:
+        sys.path.insert(0, str(folder))         # the scripts import _plank_path from beside themselves
+    spec = importlib.util.spec_from_file_location(module, Path(folder) / (module + ".py"))
+    loaded = sys.modules.get(module)
+    if loaded is None:
+        loaded = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(loaded)
+        sys.modules[module] = loaded
+    return getattr(loaded, "".join(w.capitalize() for w in module.split("_")))
+
+
+def _write_argument(name, value, where):
+    if isinstance(value, bool):
+        value = "true" if value else "false"
+    elif not isinstance(value, (str, int, float)):
+        raise SettingError("'%s' holds %s, not a word or a number." % (name, type(value).__name__), "Write a text, a number, true or false.", where)
+    return "--%s=%s" % (name, value)
+
+
+def read_recipe(path):
+    """Read and check a recipe.
+
+    Raises
+    ------
+    DocumentError, SettingError
+        With the table that is wrong.
+    """
+    try:
+        import tomllib
+    except ImportError:                                          # Python before 3.11: the editor's may be, the recipe's may not
+        raise SettingError("Recipes need Python 3.11 or newer.", "Run plankcore with a newer Python; the editor may keep its own.", sys.version.split()[0]) from None
+    path = Path(path)
+    try:
+        with open(path, "rb") as stream:
+            data = tomllib.load(stream)
+    except OSError as error:
+        raise DocumentError("The recipe '%s' cannot be read: %s." % (path, error.strerror), "Give the path of a TOML file.", str(path)) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise DocumentError("The recipe is not valid TOML: %s." % error, "Mend it there.", str(path)) from None
+    _refuse_unknown(data, ("folder", "every", "plank"), str(path))
+    home = path.resolve().parent
+    folder = home / str(data.get("folder", "."))
+    planks = data.get("plank")
+    if not isinstance(planks, list) or not planks:
+        raise SettingError("The recipe names no plank.", "Begin a table with [[plank]].", str(path))
+    every = data.get("every", {})
+    tasks = []
+    for number, plank in enumerate(planks, 1):
+        where = "%s, plank %d" % (path.name, number)
+        _refuse_unknown(plank, ("label", "drawing", "output", "step"), where)
+        for key in ("drawing", "output"):
+            if not isinstance(plank.get(key), str) or not plank[key].strip():
+                raise SettingError("The plank has no %s." % key, "Write %s = \"file.svg\"." % key, where)
+        steps = []
+        for count, step in enumerate(plank.get("step", []), 1):
+            spot = "%s, step %d" % (where, count)
+            action = step.get("action")
+            if not isinstance(action, str):
+                raise SettingError("The step names no action.", "Write action = \"fair\", for instance.", spot)
+            settings = dict(every.get(action, {}))
+            settings.update({k: v for k, v in step.items() if k not in ("action", "select")})
+            select = step.get("select", [])
+            if not isinstance(select, list) or not all(isinstance(s, str) for s in select):
+                raise SettingError("select is not a list of ids.", "Write select = [\"path58\"].", spot)
+            steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select)))
+        if not steps:
+            raise SettingError("The plank has no steps.", "Begin a table with [[plank.step]].", where)
+        drawing, output = home / plank["drawing"], folder / plank["output"]
+        if drawing.resolve() == output.resolve():
+            raise SettingError("The output would take the place of the drawing.", "Give another name.", where)
+        tasks.append(PlankTask(str(plank.get("label", Path(plank["output"]).stem)), drawing, output, tuple(steps)))
+    return Recipe(folder, tuple(tasks))
+
+
+def _refuse_unknown(table, known, where):
+    for key in table:
+        if key not in known:
+            raise SettingError("'%s' is not known here." % key, "Known are: %s." % ", ".join(known), where)
+
+
+def run_recipe(recipe, *, actions, progress):
+    """Run all planks.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    actions : path
+        Folder of the action scripts.
+    progress : callable
+        progress(text) is called as the work goes on.
+
+    Returns
+    -------
+    written : list of Path
+    failed : list of (label, PlankError)
+    """
+    recipe.folder.mkdir(parents=True, exist_ok=True)
+    written, failed = [], []
+    for number, task in enumerate(recipe.planks, 1):
+        head = "[%d/%d] %s" % (number, len(recipe.planks), task.label)
+        try:
+            written.append(_run_plank(task, actions, lambda text: progress("%s: %s" % (head, text))))
+        except PlankError as error:
+            failed.append((task.label, error))
+            progress("%s: FAILED\n%s" % (head, error))
+    return written, failed
+
+
+def _run_plank(task, actions, progress):
+    try:
+        data = task.drawing.read_bytes()
+    except OSError as error:
+        raise DocumentError("The drawing '%s' cannot be read: %s." % (task.drawing, error.strerror), "Give the path beside the recipe.", task.label) from None
+    root = load_document(data, where=str(task.drawing)).getroot()
+    group = None
+    for step in task.steps:
+        began = time.perf_counter()
+        action = load_action(actions, step.action)()
+        try:
+            action.read_arguments(list(step.arguments))
+            before = {g.get("id"): names.get(g, "fairing") for g in names.find_roles(root, "plank")}
+            select = list(step.select) or []
+            if group is not None and step.action != "fair":
+                select = [group] + select
+            action.apply(root, select, str(task.output))
+        except PlankError as error:
+            error.where = "%s, step %s%s" % (task.label, step.action, "" if error.where is None else ": %s" % (
+                error.where if isinstance(error.where, str) else "%.1f mm from the left and %.1f mm from the top" % tuple(error.where)))
+            raise
+        for one in names.find_roles(root, "plank"):
+            if before.get(one.get("id")) != names.get(one, "fairing"):
+                group = one.get("id")
+        progress("%s (%.2f s)%s" % (step.action, time.perf_counter() - began, "".join("\n    " + m for m in action.messages)))
+        for finding in [names.get(e, "text") for e in _list_warnings(root, group)] if step.action == "fair" else []:
+            progress("note: " + finding)
+    task.output.parent.mkdir(parents=True, exist_ok=True)
+    rough = task.output.with_name(task.output.name + ".part")
+    rough.write_bytes(etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8"))
+    os.replace(rough, task.output)
+    progress("written to %s" % task.output)
+    return task.output
+
+
+def _list_warnings(root, group):
+    """Notes that the fairing left on the drawing."""
+    for one in names.find_roles(root, "plank"):
+        if one.get("id") == group:
+            layer = names.find_layer(one, "fair")
+            return [] if layer is None else names.find_roles(layer, "note")
+    return []
