@@ -31,7 +31,7 @@ class PlankStations(PlankExtension):
         group = drawing.find_group()
         plank = drawing.read_plank(group)
         lines = drawing.read_selected_lines() if options.source == "lines" else ()
-        layers.write_stations(drawing, group, stations.strike_stations(plank, settings=settings, lines=lines), square_to=options.square_to)
+        layers.write_stations(drawing, group, *stations.strike_stations(plank, settings=settings, lines=lines), square_to=options.square_to)
 
 
 if __name__ == "__main__":

@@ -202,7 +202,7 @@ def _add_title(texts, plank, stations, saw, settings, left, top, room):
         includes = ["CUT LINE (SOLID): NET OUTLINE OF THE %s FACE. NO ALLOWANCE FOR SAW, ENDS, BEVEL, HOLLOW, SEAM OR SWELLING." % plank.face.upper()]
     kept = [m for m in plank.marks if m.verdict == "doubtful"]
     left_out = [m for m in plank.marks if m.verdict == "left-out"]
-    doubts = ["DOUBTFUL MARKS %s: %s. MEASURE THEM AGAIN." % (how, ", ".join("%s %s (%.1f MM OFF)" % (m.edge.upper(), m.station.upper(), abs(m.residual_mm)) for m in some))
+    doubts = ["DOUBTFUL MARKS %s: %s. MEASURE THEM AGAIN." % (how, ", ".join("%s%s (%.1f MM OFF)" % (m.edge.upper(), " " + m.station.upper() if m.station else "", abs(m.residual_mm)) for m in some))
               for how, some in (("KEPT", kept), ("LEFT OUT", left_out)) if some]
     rows = [
         (title, 10.0),

@@ -13,7 +13,7 @@ import numpy as np
 
 from .errors import PatternError, SelectionError, SettingError
 from .geometry.curve import cross_curves, make_line
-from .model import Station
+from .model import Finding, Station
 
 __all__ = ["SQUARE_TO", "SOURCES", "LabelRule", "StationSettings", "strike_stations"]
 
@@ -67,13 +67,16 @@ def strike_stations(plank, *, settings, lines=()):
 
     Returns
     -------
-    list of Station
-        From the fore end aft.
+    stations : list of Station
+        From the fore end aft. Marks that say their frame give their stations its label; others are counted.
+    findings : list of Finding
+        Frames that were left out, near a raked end for instance, because their line does not cross both edges.
 
     Raises
     ------
     SettingError, SelectionError, PatternError
     """
+    labels = []
     length = plank.measure_length_mm()
     if settings.source == "spacing":
         if settings.spacing_mm < 10:
@@ -92,18 +95,30 @@ def strike_stations(plank, *, settings, lines=()):
         along = _measure_along(plank, drawn)
     else:
         pairs = _pair_ticks(plank) if settings.source == "ticks" else _pair_marks(plank)
-        drawn = [np.stack(p) for p in pairs]
+        drawn = [np.stack(p[:2]) for p in pairs]
+        labels = [p[2] for p in pairs]
         along = _measure_along(plank, drawn)
-    order = np.argsort(along, kind="stable")
-    stations = []
-    for k in order:
+    struck, names, findings = [], [], []
+    for k in np.argsort(along, kind="stable"):
         line = drawn[k] if settings.square_to == "drawn" and drawn[k] is not None else _strike_square(plank, along[k], settings.square_to, drawn[k])
-        stations.append(line)
-    names = settings.labels.name(len(stations))
-    if settings.labels.from_end == "aft":
-        names = names[::-1]
-    where = _measure_along(plank, stations)
-    return [Station(name, line, float(np.hypot(*(line[1] - line[0]))), float(d)) for name, line, d in zip(names, stations, where)]
+        if line is None:
+            foot = plank.find_baseline()[0] if along[k] < length / 2 else plank.find_baseline()[1]
+            findings.append(Finding("No station %.0f mm from the fore end: square to the %s it does not cross both edges." % (along[k], settings.square_to),
+                                    tuple(map(float, foot if drawn[k] is None else drawn[k].mean(axis=0)))))
+            continue
+        struck.append(line)
+        names.append(labels[k] if labels else "")
+    if not struck:
+        raise PatternError("No station crosses both edges of the plank.", "Strike them by spacing, or as drawn.")
+    named = [n for n in names if n]
+    # end marks carry no frame: where marks tell their frames, a line without one is no station
+    if len(named) >= 2 and settings.source == "marks":
+        struck, names = [line for line, n in zip(struck, names) if n], named
+    else:
+        names = settings.labels.name(len(struck))
+        names = names[::-1] if settings.labels.from_end == "aft" else names
+    where = _measure_along(plank, struck)
+    return [Station(name, line, float(np.hypot(*(line[1] - line[0]))), float(d)) for name, line, d in zip(names, struck, where)], findings
 
 
 def _measure_along(plank, lines):
@@ -129,14 +144,13 @@ def _cut(plank, start, end):
 
 
 def _strike_square(plank, along_mm, square_to, drawn):
+    """Line (2, 2) square to baseline or run at a distance along the baseline, or None where it does not cross both edges."""
     base = plank.find_baseline()
     along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
     across = np.array([-along[1], along[0]])
     foot = base[0] + along_mm * along
     line = _cut(plank, foot, foot + across)
-    if line is None:
-        raise PatternError("A frame %.0f mm from the fore end does not cross both edges squarely." % along_mm, "Leave it out, or square it to the run.", tuple(map(float, foot)))
-    if square_to != "run":
+    if line is None or square_to != "run":
         return line
     middle = drawn.mean(axis=0) if drawn is not None else line.mean(axis=0)
     for _ in range(6):
@@ -147,7 +161,7 @@ def _strike_square(plank, along_mm, square_to, drawn):
         run = ways[0] + ways[1]
         turned = _cut(plank, middle, middle + np.array([-run[1], run[0]]))
         if turned is None:
-            raise PatternError("A frame %.0f mm from the fore end does not cross both edges squarely." % along_mm, "Leave it out, or square it to the baseline.", tuple(map(float, middle)))
+            return None
         if np.abs(turned - line).max() < 1e-9:
             break
         line = turned
@@ -171,34 +185,36 @@ def _cross_drawn(plank, trace):
 
 
 def _pair_points(plank, points, what):
-    """Join points on the upper and the lower edge that lie at one frame; several on one edge are averaged."""
+    """Join points on the upper and the lower edge that lie at one frame; several on one edge are averaged.
+
+    points : dict of edge name to list of (point, label). Returns (upper, lower, label) triples.
+    """
     base = plank.find_baseline()
     along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
     groups = {}
     for name in ("upper", "lower"):
-        mine = sorted(points[name], key=lambda p: float((p - base[0]) @ along))
         clusters = []
-        for p in mine:
-            if clusters and (p - clusters[-1][-1]) @ along < PAIR_MM / 2:
-                clusters[-1].append(p)
+        for p, label in sorted(points[name], key=lambda row: float((row[0] - base[0]) @ along)):
+            if clusters and (p - clusters[-1][-1][0]) @ along < PAIR_MM / 2:
+                clusters[-1].append((p, label))
             else:
-                clusters.append([p])
+                clusters.append([(p, label)])
         curve = plank.edges[name].curve
-        groups[name] = [curve.evaluate([curve.find_nearest(np.mean(c, axis=0))[0]])[0] for c in clusters]
+        groups[name] = [(curve.evaluate([curve.find_nearest(np.mean([p for p, _ in c], axis=0))[0]])[0], next((t for _, t in c if t), "")) for c in clusters]
     pairs = []
-    for upper in groups["upper"]:
-        near = [p for p in groups["lower"] if abs((p - upper) @ along) < PAIR_MM]
+    for upper, label in groups["upper"]:
+        near = [row for row in groups["lower"] if abs((row[0] - upper) @ along) < PAIR_MM and not (label and row[1] and row[1] != label)]
         if near:
-            lower = min(near, key=lambda p: abs(float((p - upper) @ along)))
-            pairs.append((upper, lower))
+            lower, other = min(near, key=lambda row: abs(float((row[0] - upper) @ along)))
+            pairs.append((upper, lower, label or other))
     if not pairs:
         raise SelectionError("No %s were found at the same frame on both edges." % what, "Strike the stations by spacing, or from drawn lines.")
     return pairs
 
 
 def _pair_ticks(plank):
-    return _pair_points(plank, {n: [(np.array(t.foot) + np.array(t.tip)) / 2 for t in plank.ticks if t.edge == n] for n in ("upper", "lower")}, "ticks")
+    return _pair_points(plank, {n: [((np.array(t.foot) + np.array(t.tip)) / 2, "") for t in plank.ticks if t.edge == n] for n in ("upper", "lower")}, "ticks")
 
 
 def _pair_marks(plank):
-    return _pair_points(plank, {n: [np.array(m.point) for m in plank.marks if m.edge == n] for n in ("upper", "lower")}, "marks")
+    return _pair_points(plank, {n: [(np.array(m.point), m.station) for m in plank.marks if m.edge == n] for n in ("upper", "lower")}, "marks")

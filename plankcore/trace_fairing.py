@@ -83,7 +83,7 @@ class FairedEdge:
 
     def run_on(self, reach_mm):
         """The edge as a Curve, run on past both ends; true to half of tolerance.CURVE_MM."""
-        return Curve(fit_cubics(self.path, self.low - reach_mm, self.high + reach_mm, tolerance_mm=tolerance.FIT_MM))
+        return Curve(fit_cubics(self.path, self.low - reach_mm, self.high + reach_mm, tolerance_mm=2 * tolerance.FIT_MM))
 
 
 def fair_trace(name, runs, settings, *, is_end):

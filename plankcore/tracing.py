@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from .errors import PatternError, SelectionError
+from .geometry import tolerance
 from .geometry.bezier import flatten_cubics
 from .geometry.chains import join_pieces, split_at_turns
 from .geometry.corners import find_turns, remove_spikes, resample_closed
@@ -48,7 +49,7 @@ def read_pattern(traces, *, forward, line_edge="middle", error_mm=0.5):
     """
     if not traces:
         raise SelectionError("Nothing to read.", "Select the traced outline, the four edge lines, or the marks and the end lines.")
-    runs = [(flatten_cubics(c, tolerance_mm=0.01), closed, trace) for trace in traces for c, closed in trace.runs]
+    runs = [(flatten_cubics(c, tolerance_mm=tolerance.CURVE_MM), closed, trace) for trace in traces for c, closed in trace.runs]
     if not runs:
         raise SelectionError("The selected objects hold no lines.", "Select the traced outline, the four edge lines, or the marks and the end lines.")
     extent = max(float(np.ptp(p, axis=0).max()) for p, _, _ in runs)
@@ -211,8 +212,8 @@ def _read_marks(marks, lines, forward, error_mm):
         if len(index) < 4:
             raise SelectionError("The %s edge has only %d marks; it needs at least 4." % (name, len(index)), "Mark the edge at every frame.")
         edges[name] = EdgeSource(marks=tuple(
-            Mark((float(points[i, 0]), float(points[i, 1])), name, marks[i].station or str(k + 1), marks[i].error_mm or error_mm)
-            for k, i in enumerate(index)))
+            Mark((float(points[i, 0]), float(points[i, 1])), name, marks[i].station, marks[i].error_mm or error_mm)
+            for i in index))
     top = points[side["upper"]]
     for name, line, near in (("fore", low, top[0]), ("aft", high, top[-1])):
         edges[name] = EdgeSource(runs=(line if np.hypot(*(line[0] - near)) < np.hypot(*(line[-1] - near)) else line[::-1],))
@@ -221,5 +222,5 @@ def _read_marks(marks, lines, forward, error_mm):
 
 def _find_centre(trace):
     """Middle of a mark's outline box: the point meant by a small circle, square, cross or dot."""
-    points = np.concatenate([flatten_cubics(c, tolerance_mm=0.01) for c, _ in trace.runs])
+    points = np.concatenate([flatten_cubics(c, tolerance_mm=tolerance.CURVE_MM) for c, _ in trace.runs])
     return (points.min(axis=0) + points.max(axis=0)) / 2

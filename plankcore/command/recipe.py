@@ -28,7 +28,7 @@ from pathlib import Path
 from lxml import etree
 
 from ..document import names
-from ..document.extension import load_document
+from ..document.extension import load_document, report_fault
 from ..errors import DocumentError, PlankError, SettingError
 
 __all__ = ["Recipe", "PlankTask", "Step", "read_recipe", "run_recipe", "load_action", "list_actions"]
@@ -173,9 +173,13 @@ def run_recipe(recipe, *, actions, progress):
         head = "[%d/%d] %s" % (number, len(recipe.planks), task.label)
         try:
             written.append(_run_plank(task, actions, lambda text: progress("%s: %s" % (head, text))))
+            continue
         except PlankError as error:
-            failed.append((task.label, error))
-            progress("%s: FAILED\n%s" % (head, error))
+            problem = error
+        except Exception:
+            problem = report_fault(task.label)
+        failed.append((task.label, problem))
+        progress("%s: FAILED\n%s" % (head, problem))
     return written, failed
 
 

@@ -30,7 +30,7 @@ class Drawing:
         self.page = read_page_scale(root)
         self.selected = []
         for key in selected:
-            element = root.getElementById(key)
+            element = next((e for e in root.iter() if e.get("id") == key), None)
             if element is None:
                 raise SelectionError("No object in the drawing is called '%s'." % key, "Select it in the editor, or give an id that the drawing has.", key)
             self.selected.append(element)

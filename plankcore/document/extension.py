@@ -17,7 +17,7 @@ from ..errors import DocumentError, PlankError, SettingError
 from . import names
 from .drawing import Drawing
 
-__all__ = ["PlankExtension", "load_document"]
+__all__ = ["PlankExtension", "load_document", "report_fault"]
 
 # inkex turns all warnings on; whatever reaches stderr becomes a dialog before the user
 warnings.simplefilter("ignore")
@@ -126,7 +126,7 @@ class PlankExtension(inkex.EffectExtension):
         except PlankError as error:
             raise inkex.AbortExtension(self._format(error)) from None
         except Exception:
-            raise inkex.AbortExtension(self._report_fault()) from None
+            raise inkex.AbortExtension(self._format(report_fault(type(self).__name__))) from None
         if self.messages:
             inkex.errormsg("\n".join(self.messages))
         return changed
@@ -141,13 +141,15 @@ class PlankExtension(inkex.EffectExtension):
     def _format(self, error):
         return "%s\n\n%s" % (self.TITLE, error)
 
-    def _report_fault(self):
-        """A message for a fault of ours: what to send, never a traceback."""
-        text = traceback.format_exc()
-        try:
-            with tempfile.NamedTemporaryFile("w", prefix="plank-fault-", suffix=".txt", delete=False, encoding="utf-8") as report:
-                report.write("plankcore %s, %s\nPython %s\n\n%s" % (__version__, type(self).__name__, sys.version, text))
-            place = "A report lies in %s; please send it in, with the drawing if you can." % report.name
-        except OSError:
-            place = "Please tell us: %s." % text.strip().splitlines()[-1]
-        return "%s\n\nProblem: The action met a fault of its own (%s). Nothing was changed.\nRemedy: %s" % (self.TITLE, text.strip().splitlines()[-1][:200], place)
+
+def report_fault(who):
+    """Message for a fault of ours, to be called while it is handled: what to send, never a traceback."""
+    text = traceback.format_exc()
+    last = text.strip().splitlines()[-1][:200]
+    try:
+        with tempfile.NamedTemporaryFile("w", prefix="plank-fault-", suffix=".txt", delete=False, encoding="utf-8") as report:
+            report.write("plankcore %s, %s\nPython %s\n\n%s" % (__version__, who, sys.version, text))
+        remedy = "A report lies in %s; please send it in, with the drawing if you can." % report.name
+    except OSError:
+        remedy = "Please send this message in, with the drawing if you can."
+    return PlankError("The action met a fault of its own (%s). Nothing was changed." % last, remedy)

@@ -15,7 +15,7 @@ __all__ = ["write_stations", "read_stations", "write_saw_line", "read_saw_line"]
 _LOOP = ("upper", "aft", "lower", "fore")
 
 
-def write_stations(drawing, group, stations, *, square_to):
+def write_stations(drawing, group, stations, findings=(), *, square_to):
     """Write the Stations layer: lines across with their label near the upper edge and their width near the lower, read along the plank."""
     out = drawing.replace_layer(group, layer="stations", label="Frame stations")
     names.put(out.layer, square_to=square_to)
@@ -29,6 +29,9 @@ def write_stations(drawing, group, stations, *, square_to):
         height = float(np.clip(station.width_mm / 12, 4.0, 10.0))
         out.add_text(station.label, height_mm=height, at_mm=upper + down * 2.0 * height + right * 2.5, angle_deg=angle, role="label", station=station.label)
         out.add_text("%.1f" % station.width_mm, height_mm=0.55 * height, at_mm=lower - down * 0.8 * height + right * 2.5, angle_deg=angle, role="label", station=station.label)
+    for finding in findings:
+        x, y = finding.where
+        out.add_text(finding.text, height_mm=4, at_mm=(x, y), anchor="middle", style="warning")
 
 
 def read_stations(drawing, group):

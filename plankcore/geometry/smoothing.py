@@ -195,7 +195,9 @@ class _Problem:
         """The whole SplineFit."""
         matrix, side = self.gather(weights)
         whole = matrix + self.roughness
-        inverse = _invert_by_root(matrix, whole, self.root)
+        # where roughness rules by far, the sum of the squares would lose half its digits
+        stiff = self.roughness.max() > 1e5 * matrix.max()
+        inverse = _invert_by_root(matrix, whole, self.root) if stiff else np.linalg.inv(whole)
         coefficients = inverse @ side
         # one step of refinement takes back what rounding cost
         coefficients = coefficients + inverse @ (side - whole @ coefficients)

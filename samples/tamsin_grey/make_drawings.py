@@ -198,7 +198,9 @@ def make_marks():
             if (edge, name) == (WRONG_EDGE, "%02d" % WRONG_FRAME):
                 error_mm = WRONG_BY_MM
             x, y = place + error_mm * normal
-            _add(marks, "circle", id="mark_%s_%s" % (edge, name), cx="%.4f" % x, cy="%.4f" % y, r="%g" % MARK_RADIUS_MM)
+            dot = _add(marks, "circle", id="mark_%s_%s" % (edge, name), cx="%.4f" % x, cy="%.4f" % y, r="%g" % MARK_RADIUS_MM)
+            # the object's label tells the edge and the frame
+            dot.set("{%s}label" % INKSCAPE, "%s %d" % (edge, int(name)) if name.isdigit() else edge)
             if edge == "upper" and name.isdigit():
                 _add_text(numbers, str(int(name)), place + [0.0, 20.0], 11.0, id="number_%s" % name)
     _add_writing(page, per_mm=1)
