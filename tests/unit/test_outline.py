@@ -25,9 +25,12 @@ def test_an_inward_offset_that_eats_the_shape_is_refused(inward):
 
 
 def test_an_edge_that_is_eaten_is_refused():
-    """A trapezium's short side of 10 mm with flanks at 45 degrees inward: moving in by 20 mm leaves nothing of it."""
-    with pytest.raises(OffsetFailure):
-        offset_outline(make_chain(np.array([(0, 0), (10, 0), (-40, 50), (-60, 50.0)])), [-20, 0, 0, 0])
+    """A trapezium's short side of 10 mm between flanks at 45 degrees loses 2 d tan 22.5 when all move in by d: nothing is left from 12.07 mm on."""
+    trapezium = make_chain(np.array([(0, 0), (10, 0), (60, 50), (-50, 50.0)]))
+    for inward in (12.2, 15.0):
+        with pytest.raises(OffsetFailure):
+            offset_outline(trapezium, [-inward] * 4)
+    assert offset_outline(trapezium, [-11.9] * 4)[0].measure_length_mm() == pytest.approx(10 - 23.8 * np.tan(np.pi / 8), abs=1e-6)
 
 
 @pytest.mark.parametrize("gap, d", [(8.0, 5.0), (2.0, 1.5)])
@@ -58,7 +61,8 @@ def test_offset_of_a_circle_is_a_circle(distance, radius):
 
 def test_each_side_of_a_box_moves_out_by_its_own_distance():
     moved = offset_outline(BOX, [1, 2, 3, 4])
-    assert flatten_outline(moved) == pytest.approx(np.array([(-4, -1), (202, -1), (202, 53), (-4, 53.0)]), abs=1e-6)
+    assert np.stack([c.start for c in moved]) == pytest.approx(np.array([(-4, -1), (202, -1), (202, 53), (-4, 53.0)]), abs=1e-6)
+    assert flatten_outline(moved).max(axis=0) == pytest.approx((202, 53), abs=1e-6)
 
 
 def test_direction_of_the_chain_does_not_matter():
