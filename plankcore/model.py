@@ -25,7 +25,7 @@ def freeze(array, *, columns=None):
     return array
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Trace:
     """One drawn object: its runs of cubics in mm and whether each is closed.
 
@@ -65,7 +65,7 @@ class Tick:
     edge: str
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class EdgeSource:
     """What is known of one edge before fairing: dense runs of points (one, or an outer and an inner), or marks."""
 
@@ -76,7 +76,7 @@ class EdgeSource:
         object.__setattr__(self, "runs", tuple(freeze(r, columns=2) for r in self.runs))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Pattern:
     """A pattern read from a drawing: four edges, ticks found on them, and what was noticed.
 
@@ -98,7 +98,7 @@ class Finding:
     where: tuple = None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Edge:
     """A fair edge and what it cost.
 
@@ -117,7 +117,7 @@ class Edge:
     straight: bool = False
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Plank:
     """A fair plank: four edges that meet at the corners, and what it is called.
 
@@ -189,7 +189,7 @@ class Plank:
         return abs(measure_outline_area_mm2(self.outline()))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Comb:
     """Curvature of one edge to look at: feet on the edge and tips (n, 2), inflections, least radius of all edges in mm."""
 
@@ -204,7 +204,7 @@ class Comb:
         object.__setattr__(self, "tips", freeze(self.tips, columns=2))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Station:
     """A frame line across the plank: label, ends on the upper and lower edge (2, 2), width along it."""
 
@@ -217,7 +217,7 @@ class Station:
         object.__setattr__(self, "line", freeze(self.line, columns=2))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class SawLine:
     """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge."""
 
@@ -225,7 +225,7 @@ class SawLine:
     added_mm: dict
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class SheetLine:
     """Cubics (k, 4, 2) in sheet mm; pen 'cut' or 'draw'; role and style as the document names them."""
 
@@ -250,7 +250,7 @@ class SheetText:
     role: str = "note"
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Sheet:
     """A page of width_mm by height_mm; `to_sheet` (2, 3) carries page places of the drawing onto it."""
 

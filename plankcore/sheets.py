@@ -218,7 +218,7 @@ def _add_title(texts, plank, stations, saw, settings, left, top, room):
     y = top
     for text, height in rows:
         for part in _wrap(text, max(int(room / (0.86 * height)), 20)):
-            y += height * 1.75
+            y += height * 1.85
             texts.append(SheetText(part, (left, y), height, style="warning" if text in doubts else "note"))
     return title, y
 

@@ -21,7 +21,7 @@ STRAY_MM = 1.5             # trace further off than this is not part of the edge
 RUN_ON_MM = 60.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Chart:
     """Axes laid along an edge: origin, unit direction along, unit direction across, (2,) mm each.
 
@@ -49,7 +49,7 @@ class Chart:
         return self.origin + np.outer(x, self.along) + np.outer(y, self.across)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class FairedEdge:
     """An edge as a function on its chart, before corners are cut, with its report."""
 

@@ -100,7 +100,8 @@ def _split_loop(loop):
     """Four sections of a loop between its corners, in order, and the spikes that were taken out."""
     even, step = resample_closed(loop, step_mm=STEP_MM)
     even, spikes = remove_spikes(even, step_mm=step, foot_mm=TICK_FOOT_MM, least_mm=TICK_LEAST_MM, most_mm=TICK_MOST_MM)
-    even, step = resample_closed(even, step_mm=STEP_MM)
+    if spikes:
+        even, step = resample_closed(even, step_mm=STEP_MM)
     crossing = find_self_crossing(even[::2])
     if crossing is not None:
         raise PatternError("The outline crosses itself.", "Take out the loop there with the node tool, or trace again.", crossing)

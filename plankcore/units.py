@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import math
 import re
-from fractions import Fraction
 
 from .errors import SettingError
 
@@ -20,15 +19,15 @@ _ONE = re.compile(r"^([+-]?)\s*(%s)\s*(mm|cm|m|in|inch|inches|ft|foot|feet|\"|''
 _FEET = re.compile(r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*(%s)\s*(?:in|inch|inches|\"|'')?$" % (_NUMBER, _NUMBER))
 _EIGHTHS = re.compile(r"^(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?$")
 _WORDS = {"inch": "in", "inches": "in", '"': "in", "''": "in", "foot": "ft", "feet": "ft", "'": "ft"}
-_PLUS = {None: Fraction(0), "+": Fraction(1, 16), "+-": Fraction(1, 32), "++": Fraction(3, 32)}
+_PLUS = {None: 0.0, "+": 1 / 16, "+-": 1 / 32, "++": 3 / 32}
 
 
 def _read_number(text):
-    total = Fraction(0)
+    """A whole or decimal number, a fraction, or a whole number and a fraction: '1 1/4'."""
+    total = 0.0
     for part in text.split():
-        if "/" in part and int(part.split("/")[1]) == 0:
-            raise ZeroDivisionError
-        total += Fraction(part)
+        above, _, below = part.partition("/")
+        total += float(above) / float(below or 1)
     return total
 
 
@@ -74,16 +73,16 @@ def parse_length_mm(text, *, unit, field, least_mm=None, most_mm=None):
         if match:
             feet, inches, eighths = (int(match.group(k)) for k in (1, 2, 3))
             if inches < 12 and eighths < 8:
-                value = 25.4 * float(12 * feet + inches + Fraction(eighths, 8) + _PLUS[match.group(4)])
+                value = 25.4 * (12 * feet + inches + eighths / 8 + _PLUS[match.group(4)])
         elif _FEET.match(plain):
             sign, feet, inches = _FEET.match(plain).groups()
-            value = 25.4 * float(12 * _read_number(feet) + _read_number(inches))
+            value = 25.4 * (12 * _read_number(feet) + _read_number(inches))
             value = -value if sign == "-" else value
         elif _ONE.match(plain):
             sign, number, word = _ONE.match(plain).groups()
-            value = float(_read_number(number)) * MM_PER[_WORDS.get(word, word) or unit]
+            value = _read_number(number) * MM_PER[_WORDS.get(word, word) or unit]
             value = -value if sign == "-" else value
-    except ZeroDivisionError:
+    except (ZeroDivisionError, OverflowError):
         value = None
     if value is None or not math.isfinite(value):
         raise SettingError("'%s' is not a length." % raw, _EXAMPLE, field)
@@ -101,25 +100,26 @@ def format_mm(value_mm, *, places=1):
     return ("0" if text == "-0" else text) + " mm"
 
 
-def _to_nearest(value_in, denominator):
-    return Fraction(math.floor(value_in * denominator + Fraction(1, 2)), denominator)
+def _count_parts(value_mm, denominator):
+    """How many parts of an inch, to the nearest; half a part goes up. The tiny addend undoes the rounding of mm to inches."""
+    return math.floor(abs(value_mm) / 25.4 * denominator + 0.5 + 1e-9)
 
 
 def format_inches(value_mm, *, denominator=16):
     """Inches to the nearest fraction: '102 3/8 in'."""
-    nearest = _to_nearest(Fraction(abs(value_mm)).limit_denominator(10 ** 9) / Fraction(127, 5), denominator)
-    whole, rest = divmod(nearest, 1)
-    sign = "-" if value_mm < 0 and nearest else ""
+    parts = _count_parts(value_mm, denominator)
+    whole, rest = divmod(parts, denominator)
+    sign = "-" if value_mm < 0 and parts else ""
     if not rest:
         return "%s%d in" % (sign, whole)
-    part = "%d/%d" % (rest.numerator, rest.denominator)
+    common = math.gcd(rest, denominator)
+    part = "%d/%d" % (rest // common, denominator // common)
     return "%s%s in" % (sign, part if not whole else "%d %s" % (whole, part))
 
 
 def format_feet_inches_eighths(value_mm):
     """Nearest 1/16 in as F-I-E, with + for the odd sixteenth: 1-3-4, 0-0-1+."""
-    nearest = _to_nearest(Fraction(abs(value_mm)).limit_denominator(10 ** 9) / Fraction(127, 5), 16)
-    feet, inches = divmod(nearest, 12)
-    inches, part = divmod(inches, 1)
-    eighths, odd = divmod(part * 8, 1)
-    return "%s%d-%d-%d%s" % ("-" if value_mm < 0 and nearest else "", feet, inches, eighths, "+" if odd else "")
+    parts = _count_parts(value_mm, 16)
+    feet, rest = divmod(parts, 12 * 16)
+    inches, rest = divmod(rest, 16)
+    return "%s%d-%d-%d%s" % ("-" if value_mm < 0 and parts else "", feet, inches, rest // 2, "+" if rest % 2 else "")

@@ -20,7 +20,7 @@ _EVEN = 2e-5              # scales along and across may differ by this: 0.1 mm i
 _REMEDY = "Open File > Document Properties and give the page its true width and height in mm, with equal scale along and across."
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class PageScale:
     """user_to_mm : ndarray, shape (2, 3); mm_per_unit : float; width_mm, height_mm of the page."""
 
@@ -45,8 +45,9 @@ def invert(matrix):
 
 def apply(matrix, points):
     """Points (..., 2) under an affine map."""
-    matrix = np.asarray(matrix, float)
-    return np.asarray(points, float) @ matrix[:, :2].T + matrix[:, 2]
+    matrix, points = np.asarray(matrix, float), np.asarray(points, float)
+    # flat: a stack of many small products is ten times as slow as one long one
+    return (points.reshape(-1, 2) @ matrix[:, :2].T + matrix[:, 2]).reshape(points.shape)
 
 
 def format_matrix(matrix):

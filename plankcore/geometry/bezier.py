@@ -59,7 +59,7 @@ def hermite_to_cubics(points, slopes, at):
                      points[1:] - third * slopes[1:], points[1:]], axis=1)
 
 
-def fit_cubics(path, first, last, *, tolerance_mm, most=400):
+def fit_cubics(path, first, last, *, tolerance_mm, most=4000):
     """Few cubics that follow a smooth parametric path.
 
     Parameters

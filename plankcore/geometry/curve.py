@@ -8,14 +8,15 @@ import numpy as np
 from . import tolerance
 from .bezier import evaluate_cubics, flatten_cubics, split_cubic
 from .polyline import cross_segments
+from .quadrature import find_gauss_rule
 
 __all__ = ["Curve", "cross_curves", "make_line"]
 
 # Gauss-Legendre with 16 nodes: arc length of plank-like cubics to 1e-9 mm
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+_NODES, _WEIGHTS = find_gauss_rule(16)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Curve:
     """Cubic pieces (k, 4, 2) in mm, each starting where the one before ends.
 
@@ -64,8 +65,8 @@ class Curve:
 
     def measure_pieces_mm(self):
         """Length of each piece, shape (k,), mm."""
-        speed = evaluate_cubics(self.cubics, (_NODES + 1) / 2, derivative=1)
-        return np.linalg.norm(speed, axis=2) @ _WEIGHTS / 2
+        speed = evaluate_cubics(self.cubics, _NODES, derivative=1)
+        return np.linalg.norm(speed, axis=2) @ _WEIGHTS
 
     def find_places(self, distances_mm):
         """Places u at given distances along the curve, shape (n,)."""
@@ -75,10 +76,10 @@ class Curve:
         t = (distances - ends[piece]) / np.maximum(ends[piece + 1] - ends[piece], 1e-12)
         for _ in range(8):
             # arc from the piece's start to t, by the same rule scaled to [0, t]
-            nodes = piece[:, None] + t[:, None] * (_NODES + 1) / 2
+            nodes = piece[:, None] + t[:, None] * _NODES
             inner = np.minimum(nodes, piece[:, None] + 1 - 1e-15)
             speed = np.linalg.norm(self.evaluate(inner.ravel(), derivative=1), axis=1).reshape(inner.shape)
-            arc = speed @ _WEIGHTS / 2 * t
+            arc = speed @ _WEIGHTS * t
             here = np.linalg.norm(self.evaluate(np.minimum(piece + t, piece + 1 - 1e-15), derivative=1), axis=1)
             t = np.clip(t + (distances - ends[piece] - arc) / np.maximum(here, 1e-12), 0.0, 1.0)
         return piece + t

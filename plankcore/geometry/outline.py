@@ -6,10 +6,14 @@ import numpy as np
 from . import tolerance
 from .bezier import fit_cubics
 from .curve import Curve, cross_curves
-from .polyline import find_self_crossing, measure_area_mm2, turn_left
+from .polyline import find_self_crossing, turn_left
+from .quadrature import find_gauss_rule
 
 __all__ = ["flatten_outline", "measure_outline_area_mm2", "offset_curve", "offset_outline",
            "find_outline_crossing", "OffsetFailure"]
+
+
+_LEAST_STRETCH = 0.02      # an offset that shrinks the edge to less than this share of its length is all but a cusp
 
 
 class OffsetFailure(ValueError):
@@ -30,13 +34,13 @@ def measure_outline_area_mm2(curves):
 
     Each cubic's share is the integral of (x dy - y dx) / 2, of degree 5, so three Gauss nodes are exact.
     """
-    nodes, weights = np.polynomial.legendre.leggauss(3)
+    nodes, weights = find_gauss_rule(3)
     origin = curves[0].start
     total = 0.0
     for curve in curves:
-        u = (np.arange(len(curve.cubics))[:, None] + (nodes + 1) / 2).ravel()
+        u = (np.arange(len(curve.cubics))[:, None] + nodes).ravel()
         p, q = curve.evaluate(u) - origin, curve.evaluate(u, derivative=1)
-        total += 0.5 * np.sum((p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]) * np.tile(weights / 2, len(curve.cubics)))
+        total += 0.5 * np.sum((p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]) * np.tile(weights, len(curve.cubics)))
     return float(total)
 
 
@@ -56,12 +60,12 @@ def offset_curve(curve, distance_mm, *, tolerance_mm=tolerance.FIT_MM):
     if distance_mm == 0.0:
         return curve
     u = np.linspace(0, len(curve.cubics), 24 * len(curve.cubics) + 1)
-    stretch = 1 + distance_mm * curve.measure_curvature_per_mm(u)
-    if np.min(stretch) <= 1e-3:
-        worst = int(np.argmin(stretch))
-        raise OffsetFailure("the edge bends to a radius of %.1f mm there, less than the %.1f mm allowance"
-                            % (abs(1 / curve.measure_curvature_per_mm(u[worst:worst + 1])[0]), abs(distance_mm)),
-                            curve.evaluate(u[worst:worst + 1])[0])
+    bend = curve.measure_curvature_per_mm(np.minimum(u, np.nextafter(len(curve.cubics), 0)))
+    worst = int(np.argmin(1 + distance_mm * bend))
+    too_hollow = OffsetFailure("the edge bends to a radius of %.1f mm there, and the allowance is %.1f mm"
+                               % (1 / max(abs(bend[worst]), 1e-9), abs(distance_mm)), curve.evaluate(u[worst:worst + 1])[0])
+    if 1 + distance_mm * bend[worst] < _LEAST_STRETCH:
+        raise too_hollow
 
     def path(at, derivative):
         along = curve.evaluate(at, derivative=1)
@@ -73,8 +77,11 @@ def offset_curve(curve, distance_mm, *, tolerance_mm=tolerance.FIT_MM):
     parts = []
     for piece in range(len(curve.cubics)):
         inside = np.nextafter(piece + 1.0, 0.0)
-        parts.append(fit_cubics(lambda at, derivative: path(np.clip(at, piece, inside), derivative),
-                                float(piece), inside, tolerance_mm=tolerance_mm))
+        try:
+            parts.append(fit_cubics(lambda at, derivative: path(np.clip(at, piece, inside), derivative),
+                                    float(piece), inside, tolerance_mm=tolerance_mm))
+        except ValueError:
+            raise too_hollow from None
     cubics = np.concatenate(parts)
     cubics[1:, 0] = cubics[:-1, 3]
     return Curve(cubics)

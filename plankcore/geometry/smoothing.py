@@ -16,11 +16,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .quadrature import find_gauss_rule
+
 __all__ = ["Spline", "SplineFit", "evaluate_basis", "fit_penalised_spline", "fit_robustly", "wave_to_penalty",
            "space_knots", "knots_at_sites"]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Spline:
     """A spline function: knots (n + degree + 1,), coefficients (n,), degree."""
 
@@ -46,7 +48,7 @@ class Spline:
         return np.sum(values * coefficients[first[:, None] + np.arange(degree + 1)], axis=1)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class SplineFit:
     """What a fit chose and what it cost.
 
@@ -123,11 +125,11 @@ def _gather(first, values, weights, y, width, size):
 
 def _penalty_root(knots, degree, order):
     """Rows D with f^(m)-energy = |D c|^2, exact by Gauss nodes in each knot span."""
-    nodes, weights = np.polynomial.legendre.leggauss(degree - order + 1)
+    nodes, weights = find_gauss_rule(degree - order + 1)
     spans = knots[degree:len(knots) - degree]
     spans = spans[np.concatenate([[True], np.diff(spans) > 0])]
     low, width = spans[:-1], np.diff(spans)
-    x = (low[:, None] + width[:, None] * (nodes + 1) / 2).ravel()
+    x = (low[:, None] + width[:, None] * nodes).ravel()
     size = len(knots) - degree - 1
     # differentiate the basis: lower-degree basis values times the difference matrix
     difference, inner, d = np.eye(size), knots, degree
@@ -140,7 +142,7 @@ def _penalty_root(knots, degree, order):
     first, values = evaluate_basis(x, inner, d)
     rows = np.zeros((len(x), size - order))
     rows[np.arange(len(x))[:, None], first[:, None] + np.arange(d + 1)] = values
-    return np.sqrt((width[:, None] * weights / 2).ravel())[:, None] * (rows @ difference)
+    return np.sqrt((width[:, None] * weights).ravel())[:, None] * (rows @ difference)
 
 
 def fit_penalised_spline(x, y, *, penalty, order, knots, degree, weights=None):
@@ -217,7 +219,7 @@ def _invert_by_root(matrix, whole, root):
     return back @ back.T
 
 
-def fit_robustly(x, y, *, penalty, order, knots, degree, weights, cut, rounds=4):
+def fit_robustly(x, y, *, penalty, order, knots, degree, weights, cut, rounds=3):
     """A penalised fit that leaves out points far off the curve.
 
     Tukey's bisquare weights (P. Huber and E. Ronchetti, Robust Statistics, 2009), started at six
@@ -241,7 +243,7 @@ def fit_robustly(x, y, *, penalty, order, knots, degree, weights, cut, rounds=4)
     rough = _Problem(x[::thin], y[::thin], penalty=penalty / thin, order=order, knots=knots, degree=degree, level=level)
     coefficients = rough.solve(weights[::thin])
     for k in range(rounds):
-        share = _share(rough.measure_residuals(coefficients), cut * max(6.0 * 0.4 ** k, 1.0))
+        share = _share(rough.measure_residuals(coefficients), cut * max(6.0 * 0.3 ** k, 1.0))
         if np.count_nonzero(share) < order + 2:
             break
         coefficients = rough.solve(weights[::thin] * share)

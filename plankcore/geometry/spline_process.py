@@ -26,7 +26,7 @@ _STEP = 1.3          # rung of the ladder of waves: the likelihood changes littl
 _LIGHT = 1e-4        # rungs with less than this share of the weight are dropped
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class ProcessFit:
     """Fitted pair of curves.
 
