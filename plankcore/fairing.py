@@ -119,6 +119,7 @@ def _snap(curve, start, end, *, straight):
 
 COMB_STEP_MM = 25.0
 COMB_HEIGHT_MM = 60.0
+STRAIGHT_RADIUS_MM = 1e6        # flatter than this is straight, and its comb stays small: 3 mm in 5 m
 
 
 def measure_comb(plank):
@@ -130,7 +131,7 @@ def measure_comb(plank):
     -------
     tuple of Comb
     """
-    found, largest = [], 0.0
+    found, largest = [], 1.0 / STRAIGHT_RADIUS_MM
     for name in ("upper", "lower"):
         curve = plank.edges[name].curve
         length = curve.measure_length_mm()
@@ -143,9 +144,9 @@ def measure_comb(plank):
         feet = curve.evaluate(at)
         along = curve.evaluate(np.minimum(at, len(curve.cubics) - 1e-9), derivative=1)
         normal = turn_left(along / np.linalg.norm(along, axis=1)[:, None])
-        tips = feet - normal * (bend / max(largest, 1e-12) * COMB_HEIGHT_MM)[:, None]
+        tips = feet - normal * (bend / largest * COMB_HEIGHT_MM)[:, None]
         # a sign that changes where the edge is all but straight is no inflection
         firm = np.flatnonzero(np.abs(bend) > 0.02 * largest)
         turns = [k for k, j in zip(firm[:-1], firm[1:]) if bend[k] * bend[j] < 0]
-        combs.append(Comb(name, feet, tips, tuple(tuple(map(float, (feet[k] + feet[k + 1]) / 2)) for k in turns), 1.0 / max(largest, 1e-12)))
+        combs.append(Comb(name, feet, tips, tuple(tuple(map(float, (feet[k] + feet[k + 1]) / 2)) for k in turns), 1.0 / largest))
     return tuple(combs)

@@ -121,7 +121,7 @@ def _add_names(texts, lines, plank, stations, move):
     angle = float(np.degrees(np.arctan2(run[1], run[0])))
     height = float(np.clip(min(0.14 * wide, 0.5 * length / max(len(name), 1)), 4.0, 14.0))
     down = np.array([-run[1], run[0]])
-    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height, angle, "middle"))
+    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height, angle, "middle", role="name"))
     # FWD: an arrow along the run, a little way in from the fore end; UP: towards the upper edge
     spot, top, wide = find_middle(0.06 if length > 900 else 0.15)
     bow = move(plank.find_baseline()[0]) - move(plank.find_baseline()[1])
@@ -144,7 +144,7 @@ def _add_arrow(lines, tail, tip, word, texts, size):
         at, anchor = (tail + tip) / 2 + np.array([0.0, high * 1.8]), "middle"
     else:
         at, anchor = (tail + tip) / 2 + np.array([high * 0.7, high * 0.5]), "start"
-    texts.append(SheetText(word, tuple(map(float, at)), high, 0.0, anchor))
+    texts.append(SheetText(word, tuple(map(float, at)), high, 0.0, anchor, role="name"))
 
 
 def _add_bars(lines, texts, left, top, room):

@@ -9,10 +9,10 @@ import re
 import warnings
 from dataclasses import dataclass
 
-import inkex
 import numpy as np
 
 from ..errors import PatternError
+from .path_commands import trace_commands
 
 __all__ = ["Subpath", "read_path", "write_cubics", "write_polyline"]
 
@@ -82,7 +82,10 @@ def read_path(text, *, where):
         if (needed == 0 and mine.any()) or (needed and (np.any(mine == 0) or np.any(mine % needed))):
             raise refuse("has the wrong count of numbers after '%s' (it may have been cut off)" % name)
     if set(commands) & set("SsQqTtAa"):
-        return _read_by_editor(text, refuse)
+        try:
+            return [Subpath(cubics, closed) for cubics, closed in trace_commands(commands, counts.tolist(), numbers)]
+        except ValueError:
+            raise refuse("has an arc whose flags are neither 0 nor 1") from None
     return _read_plain(commands, counts, numbers)
 
 
@@ -208,21 +211,6 @@ def _walk(values, absolute, start):
     last = np.maximum.accumulate(np.where(absolute, index, -1))
     base = np.where(last >= 0, values[last] - total[last], 0.0)
     return total + base
-
-
-def _read_by_editor(text, refuse):
-    """Arcs, quadratics and shorthands, already checked whole, through the editor's own conversion."""
-    result = []
-    for sub in inkex.Path(text).to_absolute().to_superpath():
-        nodes = np.array(sub, float)                     # (n, 3, 2): handle in, node, handle out
-        if len(nodes) < 2:
-            continue
-        cubics = np.stack([nodes[:-1, 1], nodes[:-1, 2], nodes[1:, 0], nodes[1:, 1]], axis=1)
-        if not np.isfinite(cubics).all():
-            raise refuse("gives numbers that are not finite")
-        closed = bool(np.allclose(cubics[0, 0], cubics[-1, 3], atol=1e-9))
-        result.append(Subpath(cubics, closed))
-    return result
 
 
 def _number(value):

@@ -96,7 +96,7 @@ def write_sheet_layer(drawing, group, sheet):
     frame = np.array([[0, 0], [sheet.width_mm, 0], [sheet.width_mm, sheet.height_mm], [0, sheet.height_mm]], float)
     out.add_polyline(frame, role="sheet", style="sheet", closed=True, width_mm=sheet.width_mm, height_mm=sheet.height_mm)
     for line in sheet.lines:
-        if line.role in ("scale-bar", "scale-bar-tick", "arrow"):
+        if line.role in ("scale-bar", "scale-bar-tick"):
             out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, **dict(line.values))
     for text in sheet.texts:
         if text.role == "note":
