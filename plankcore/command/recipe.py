@@ -29,6 +29,7 @@ from lxml import etree
 
 from ..document import names
 from ..document.extension import load_document, report_fault
+from ..document.output import relink_pictures
 from ..errors import DocumentError, PlankError, SettingError
 
 __all__ = ["Recipe", "PlankTask", "Step", "read_recipe", "run_recipe", "load_action", "list_actions"]
@@ -211,6 +212,7 @@ def _run_plank(task, actions, progress):
         for finding in [names.get(e, "text") for e in _list_warnings(root, group)] if step.action == "fair" else []:
             progress("note: " + finding)
     task.output.parent.mkdir(parents=True, exist_ok=True)
+    relink_pictures(root, old_folder=str(task.drawing.resolve().parent), new_folder=str(task.output.resolve().parent))
     rough = task.output.with_name(task.output.name + ".part")
     rough.write_bytes(etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8"))
     os.replace(rough, task.output)

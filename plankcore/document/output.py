@@ -1,12 +1,17 @@
 """Where files that an action writes are put, and what they are called."""
 from __future__ import annotations
 
+import os
 import re
 from pathlib import Path
+from urllib.parse import quote, unquote
 
 from ..errors import DocumentError, SettingError
+from . import names
 
-__all__ = ["choose_sheet_paths"]
+__all__ = ["choose_sheet_paths", "relink_pictures"]
+
+_HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 
 
 def choose_sheet_paths(drawing_path, plank, *, folder, file_name):
@@ -40,3 +45,18 @@ def choose_sheet_paths(drawing_path, plank, *, folder, file_name):
     if drawing_path and svg.resolve() == Path(drawing_path).resolve():
         raise SettingError("The sheet would take the place of the drawing itself.", "Give another file name.", "File name")
     return svg, place / (name + ".pdf")
+
+
+def relink_pictures(root, *, old_folder, new_folder):
+    """Let linked pictures be found from another folder: a drawing written elsewhere must not lose its scan.
+
+    Links that are whole addresses or embedded data stay as they are.
+    """
+    for image in root.iter("{%s}image" % names.SVG):
+        for key in _HREFS:
+            link = image.get(key)
+            if not link or re.match(r"^[A-Za-z][A-Za-z0-9+.-]*:", link) or link.startswith(("/", "#")):
+                continue
+            there = os.path.join(old_folder, unquote(link))
+            if os.path.exists(there):
+                image.set(key, quote(os.path.relpath(there, new_folder).replace(os.sep, "/")))

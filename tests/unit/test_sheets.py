@@ -183,7 +183,7 @@ def test_nothing_lies_off_the_page(length, width, names, saw):
     assert (points.max(axis=0) <= np.array([sheet.width_mm, sheet.height_mm]) + 1e-6).all()
 
 
-@pytest.mark.parametrize("length, width", [(250.0, 40.0), (1100.0, 120.0), (3200.0, 150.0)])
+@pytest.mark.parametrize("length, width", [(500.0, 120.0), (1100.0, 120.0), (3200.0, 150.0)])
 def test_no_words_run_into_other_words(length, width):
     """Title rows, bar captions and cautions: their boxes do not overlap."""
     sheet = lay(make_straight_plank(length=length, fore=width, aft=width, **NAMES), stations=False)
