@@ -7,8 +7,8 @@ __all__ = ["style_for", "BLACK", "BLUE", "VERMILION", "GREEN", "PURPLE"]
 BLACK, BLUE, VERMILION, GREEN, PURPLE = "#000000", "#0072b2", "#d55e00", "#009e73", "#cc79a7"
 
 _LINES = {
-    "edge": (BLUE, 0.35, None), "outline": (BLUE, 0.35, "6,2"), "saw": (VERMILION, 0.35, None),
-    "station": (BLACK, 0.25, "10,2,1.5,2"), "mark": (GREEN, 0.3, None), "doubtful": (VERMILION, 0.5, None),
+    "edge": (BLUE, 0.35, None), "outline": (BLUE, 0.35, "6,2"), "saw": (VERMILION, 0.5, None),
+    "station": (BLACK, 0.3, "10,2,1.5,2"), "mark": (GREEN, 0.3, None), "doubtful": (VERMILION, 0.5, None),
     "tick": (GREEN, 0.25, "1.5,1"), "band": (BLUE, 0.15, "1,2"), "comb": (PURPLE, 0.15, None), "inflection": (PURPLE, 0.4, None),
     "note": (BLACK, 0.3, None), "warning": (VERMILION, 0.4, None), "scale-bar": (BLACK, 0.3, None), "sheet": (BLACK, 0.2, "3,3"),
     "arrow": (BLACK, 0.4, None),

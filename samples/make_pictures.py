@@ -1,0 +1,89 @@
+"""Makes the pictures of the README from the samples: python samples/make_pictures.py
+
+Needs the editor, Xvfb, xdotool, openbox, ImageMagick's import, and Pillow. Everything shown is invented.
+"""
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from PIL import Image
+
+HERE = Path(__file__).resolve().parent
+BOAT, PICTURES = HERE / "tamsin_grey", HERE / "pictures"
+DISPLAY = ":87"
+QUIET = dict(stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
+
+
+def export_png(svg, png, *, dpi, drawing=False):
+    """A drawing as a picture, by the editor."""
+    subprocess.run(["inkscape", str(svg), "--export-filename=" + str(png), "--export-dpi=%g" % dpi, "--export-background=#ffffff"]
+                   + (["--export-area-drawing"] if drawing else ["--export-area-page"]), check=True, **QUIET)
+
+
+def crop(png, target, box, *, width):
+    """Part of a picture, box in shares of its width and height, at a width in pixels."""
+    with Image.open(png) as picture:
+        w, h = picture.size
+        part = picture.convert("RGB").crop((int(box[0] * w), int(box[1] * h), int(box[2] * w), int(box[3] * h)))
+    part = part.resize((width, max(int(part.height * width / part.width), 1)), Image.LANCZOS)
+    part.quantize(64).save(target, optimize=True)
+
+
+def shoot_dialog(svg, action, title, target, *, selected):
+    """The dialog of an action, opened in the editor on a virtual screen."""
+    profile = Path(tempfile.mkdtemp())
+    (profile / "extensions").mkdir()
+    subprocess.run([sys.executable, "-m", "plankcore.command.main", "install", "--folder", str(profile / "extensions")], check=True, cwd=HERE.parent, **QUIET)
+    quiet = dict(os.environ, DISPLAY=DISPLAY, DBUS_SESSION_BUS_ADDRESS="disabled:", INKSCAPE_PROFILE_DIR=str(profile))
+    running = [subprocess.Popen(["Xvfb", DISPLAY, "-screen", "0", "1400x900x24", "-nolisten", "tcp"], **QUIET)]
+    try:
+        time.sleep(1)
+        running.append(subprocess.Popen(["openbox"], env=quiet, **QUIET))
+        running.append(subprocess.Popen(["inkscape", "--with-gui", str(svg), "--actions=select-by-id:%s;%s" % (selected, action)], env=quiet, **QUIET))
+        for _ in range(60):
+            time.sleep(1)
+            found = subprocess.run(["xdotool", "search", "--onlyvisible", "--name", "^" + title], env=quiet, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL).stdout.split()
+            if found:
+                break
+        else:
+            raise SystemExit("the dialog %s did not open" % title)
+        subprocess.run(["xdotool", "mousemove", "5", "5"], env=quiet, check=True)
+        time.sleep(3)
+        subprocess.run(["import", "-window", found[0].decode(), str(target)], env=quiet, check=True)
+    finally:
+        for process in reversed(running):
+            process.terminate()
+            process.wait()
+        shutil.rmtree(profile, ignore_errors=True)
+
+
+def main():
+    PICTURES.mkdir(exist_ok=True)
+    subprocess.run([sys.executable, "-m", "plankcore.command.main", "run", str(BOAT / "strake_5.toml")], check=True, cwd=HERE.parent, **QUIET)
+    out = BOAT / "out"
+    with tempfile.TemporaryDirectory() as folder:
+        rough = Path(folder) / "rough.png"
+        export_png(BOAT / "strake_5_traced.svg", rough, dpi=40)
+        crop(rough, PICTURES / "traced.png", (0, 0, 1, 1), width=1400)
+        # drawn small at once, so that thin lines stay a pixel wide
+        export_png(out / "strake_5_sheet.svg", rough, dpi=15)
+        crop(rough, PICTURES / "sheet.png", (0, 0, 1, 1), width=1602)
+        export_png(out / "strake_5_sheet.svg", rough, dpi=60)
+        crop(rough, PICTURES / "sheet_aft_end.png", (0, 0.1, 0.28, 1), width=1400)
+        export_png(out / "strake_5_from_marks.svg", rough, dpi=72, drawing=True)
+        crop(rough, PICTURES / "doubtful.png", (0.38, 0.0, 0.62, 0.45), width=1300)
+        export_png(out / "strake_5_from_trace.svg", rough, dpi=72, drawing=True)
+        crop(rough, PICTURES / "stations.png", (0.62, 0.02, 1.0, 0.58), width=1300)
+    shoot_dialog(BOAT / "strake_5_traced.svg", "plankcore.plank-fair", "Fair Plank", PICTURES / "dialog_fair.png", selected="path66")
+    for name, title in (("stations", "Frame Stations"), ("allowance", "Allowances"), ("plot", "Plot Sheets")):
+        shoot_dialog(out / "strake_5_from_trace.svg", "plankcore.plank-" + name, title, PICTURES / ("dialog_%s.png" % name), selected="plank-1")
+
+
+if __name__ == "__main__":
+    main()
