@@ -2,10 +2,8 @@
 """Fair Plank: a traced outline, edge lines or marks to four fair edges and the net outline."""
 import _plank_path  # noqa: F401
 
-import inkex
-
 from plankcore import fairing, tracing
-from plankcore.document.extension import PlankExtension
+from plankcore.document.extension import PlankExtension, read_yes_no
 
 
 class PlankFair(PlankExtension):
@@ -19,7 +17,7 @@ class PlankFair(PlankExtension):
         pars.add_argument("--shortest_wave", default="600 mm")
         pars.add_argument("--line_edge", default="middle", choices=tracing.LINE_EDGES)
         pars.add_argument("--doubtful", default="keep", choices=["keep", "leave out"])
-        pars.add_argument("--comb", type=inkex.Boolean, default=False)
+        pars.add_argument("--comb", type=read_yes_no, default=False)
         pars.add_argument("--forward", default="right", choices=["right", "left"])
         pars.add_argument("--boat", default="")
         pars.add_argument("--strake", default="")

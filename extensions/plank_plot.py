@@ -2,11 +2,9 @@
 """Plot Sheets: a page sized to the plank, to plot or cut at true size."""
 import _plank_path  # noqa: F401
 
-import inkex
-
 from plankcore import sheets
 from plankcore.document import layers
-from plankcore.document.extension import PlankExtension
+from plankcore.document.extension import PlankExtension, read_yes_no
 from plankcore.document.output import choose_sheet_paths
 from plankcore.document.sheet_file import write_sheet_layer, write_sheet_pdf, write_sheet_svg
 
@@ -22,7 +20,7 @@ class PlankPlot(PlankExtension):
         pars.add_argument("--file_name", default="")
         pars.add_argument("--margin", default="20 mm")
         pars.add_argument("--day", default="")
-        pars.add_argument("--pdf", type=inkex.Boolean, default=True)
+        pars.add_argument("--pdf", type=read_yes_no, default=True)
 
     def work(self, drawing, options):
         margin_mm = self.read_length_mm("margin", "Margin", least_mm=0, most_mm=500)

@@ -18,13 +18,11 @@ from .errors import PatternError, SettingError
 from .geometry.curve import Curve, cross_curves, make_line
 from .geometry.outline import find_outline_crossing
 from .geometry.polyline import turn_left
-from .mark_fairing import fair_marks
+from .mark_fairing import fair_end_marks, fair_marks
 from .model import EDGE_NAMES, Comb, Edge, Finding, Plank
 from .trace_fairing import fair_trace
 
 __all__ = ["FairSettings", "fair_plank", "measure_comb"]
-
-REACH_MM = 60.0           # an edge is run on this far past its last point to meet its neighbour
 
 
 @dataclass(frozen=True)
@@ -78,9 +76,12 @@ def fair_plank(pattern, *, settings, said="", **names):
         edges.update(fitted)
         findings += said
     for name in EDGE_NAMES:
-        if name not in edges:
+        if name not in edges and pattern.edges[name].marks:
+            edges[name], more = fair_end_marks(name, pattern.edges[name].marks, settings)
+            marks = [*marks, *more]
+        elif name not in edges:
             edges[name] = fair_trace(name, pattern.edges[name].runs, settings, is_end=name in ("fore", "aft"))
-    curves = {name: edge.run_on(REACH_MM) for name, edge in edges.items()}
+    curves = {name: edge.run_on() for name, edge in edges.items()}
     corners = _find_corners(curves, edges)
     result = {}
     for name, edge in edges.items():
@@ -102,7 +103,7 @@ def _find_corners(curves, edges):
         expected = edges[long].first_point if end == "fore" else edges[long].last_point
         if not hits:
             raise PatternError("The %s edge and the %s end do not meet." % (long, end),
-                               "Draw the end from edge to edge, and the edge to within %d mm of it." % REACH_MM, tuple(map(float, expected)))
+                               "Draw the end from edge to edge, and the edge, or its last mark, to within %.0f mm of it." % edges[long].reach_mm, tuple(map(float, expected)))
         u, v, point = min(hits, key=lambda h: float(np.hypot(*(h[2] - expected))))
         at[long, end], at[end, long] = (u, point), (v, point)
     return {"upper": (at["upper", "fore"], at["upper", "aft"]), "lower": (at["lower", "fore"], at["lower", "aft"]),

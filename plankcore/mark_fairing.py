@@ -8,9 +8,9 @@ import numpy as np
 
 from .geometry.spline_process import fit_process
 from .model import Finding
-from .trace_fairing import Chart, FairedEdge
+from .trace_fairing import RUN_ON_MM, Chart, FairedEdge, measure_bow, read_line
 
-__all__ = ["fair_marks", "find_doubtful", "find_limit"]
+__all__ = ["fair_marks", "fair_end_marks", "find_doubtful", "find_limit"]
 
 ORDER = 4
 FALSE_ALARM = 0.04        # share of sound edges on which some mark may be called doubtful
@@ -69,8 +69,42 @@ def fair_marks(marks, settings):
         edges[name] = FairedEdge(
             chart, lambda u, derivative, s=s: fit.evaluate(u, sign=s, derivative=derivative), float(x[mine][0]), float(x[mine][-1]),
             float(np.sqrt(np.mean(residual[mine & used] ** 2))), float(here[worst]), flat[worst].point,
-            float(np.sum(fit.degrees_of_freedom[(sign[used] == s)])), float(np.max(fit.measure_error(at, sign=s))))
+            float(np.sum(fit.degrees_of_freedom[(sign[used] == s)])), float(np.max(fit.measure_error(at, sign=s))),
+            reach_mm=max(RUN_ON_MM, 1.2 * float(np.ptp(x[mine])) / (np.count_nonzero(mine) - 1)))
     return edges, out, findings
+
+
+def fair_end_marks(name, marks, settings):
+    """Fair an end known by marks of its own: the rabbet or the butt pricked off at two places or more.
+
+    Two marks, or more that bow less than the honest error, give a straight end; others a curve.
+
+    Returns
+    -------
+    edge : FairedEdge
+    marks : list of Mark
+    """
+    points = np.array([m.point for m in marks], float)
+    errors = np.array([m.error_mm or settings.honest_error_mm for m in marks])
+    chart = Chart.lay(points[0], points[-1])
+    x, y = chart.read(points)
+    line = np.polyfit(x, y, 1, w=1 / errors)
+    function, band, freedom = read_line(*line), float(1 / np.sqrt(np.sum(errors ** -2.0))), 2.0
+    straight = True
+    if len(np.unique(x)) > 2:
+        fit = fit_process(x, y, errors, np.ones(len(x)), shortest_wave=2 * float(np.ptp(x)), order=int(min(3, len(np.unique(x)) - 1)))
+
+        def curve(u, derivative):
+            return fit.evaluate(u, sign=1, derivative=derivative)
+        straight = measure_bow(curve, float(x.min()), float(x.max())) < max(settings.honest_error_mm, float(np.mean(errors)))
+        if not straight:
+            function, freedom = curve, float(np.sum(fit.degrees_of_freedom))
+            band = float(np.max(fit.measure_error(np.linspace(x.min(), x.max(), 21), sign=1)))
+    residual = y - function(x, 0)
+    worst = int(np.argmax(np.abs(residual)))
+    edge = FairedEdge(chart, function, float(x.min()), float(x.max()), float(np.sqrt(np.mean(residual ** 2))), float(abs(residual[worst])),
+                      tuple(map(float, points[worst])), freedom, band, straight, reach_mm=max(RUN_ON_MM, float(np.ptp(x))))
+    return edge, [replace(m, residual_mm=float(r), error_mm=float(e)) for m, r, e in zip(marks, residual, errors)]
 
 
 def _fit(x, y, errors, sign, shortest_wave_mm):

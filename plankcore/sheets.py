@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .errors import SettingError
+from .geometry.lettering import text_width_mm
 from .model import Sheet, SheetLine, SheetText
 from .units import format_inches, format_mm
 
@@ -119,14 +120,17 @@ def _add_names(texts, lines, plank, stations, move):
     run = (ahead - behind) / np.hypot(*(ahead - behind))
     run = run if run[0] > 0 else -run
     angle = float(np.degrees(np.arctan2(run[1], run[0])))
-    height = float(np.clip(min(0.14 * wide, 0.5 * length / max(len(name), 1)), 4.0, 14.0))
+    # FWD: an arrow along the run, a little way in from the fore end; UP: towards the upper edge; the name between them and the butt
+    share = 0.06 if length > 900 else 0.15
+    spot, top, width = find_middle(share)
+    size = float(np.clip(0.3 * width, 12.0, min(45.0, 0.06 * length + 6.0)))
+    room = 2 * (length * (0.5 - share) - 3.4 * size)
+    height = min(0.14 * wide, 14.0, room / max(text_width_mm(name, height_mm=1.0), 1.0))
+    height = max(float(height), 2.5)
     down = np.array([-run[1], run[0]])
     texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height, angle, "middle", role="name"))
-    # FWD: an arrow along the run, a little way in from the fore end; UP: towards the upper edge
-    spot, top, wide = find_middle(0.06 if length > 900 else 0.15)
     bow = move(plank.find_baseline()[0]) - move(plank.find_baseline()[1])
     bow = bow / np.hypot(*bow)
-    size = float(np.clip(0.3 * wide, 12.0, 45.0))
     _add_arrow(lines, spot - bow * size, spot, "FWD", texts, size)
     up = (top - spot) / max(np.hypot(*(top - spot)), 1e-9)
     aft_spot = spot - bow * (size * 2.2)
@@ -178,7 +182,7 @@ def _add_bars(lines, texts, left, top, room):
         texts.append(SheetText("%d IN ALONG" % inches, (left, y - 3.0), 4.0))
     # across: to the right of the bars along where there is room, else below them
     reach = max(float(mm or 0), (inches or 0) * 25.4)
-    beside = room - reach > 130
+    beside = room - reach > 170
     cx, cy = (left + reach + 60.0, top) if beside else (left + 22.0, top + 60.0)
     y = np.array([0.0, 1.0])
     bar(np.array([cx, cy]), y, down, 10.0, 5, "", lambda k: "%d" % (10 * k), "across")
@@ -217,18 +221,20 @@ def _add_title(texts, plank, stations, saw, settings, left, top, room):
         rows.append(("  ".join(t for t in ("FILE %s" % settings.file_name if settings.file_name else "", settings.day) if t), 4.0))
     y = top
     for text, height in rows:
-        for part in _wrap(text, max(int(room / (0.86 * height)), 20)):
+        for part in _wrap(text, room, height):
             y += height * 1.85
             texts.append(SheetText(part, (left, y), height, style="warning" if text in doubts else "note"))
+        y += 3.0 if text == title else 0.0
     return title, y
 
 
-def _wrap(text, most):
+def _wrap(text, room_mm, height_mm):
+    """Lines of a text, none longer than the room where its words allow."""
     lines, line = [], ""
     for word in text.split(" "):
-        if line and len(line) + 1 + len(word) > most:
+        longer = line + " " + word if line else word
+        if line and text_width_mm(longer, height_mm=height_mm) > room_mm:
             lines.append(line)
-            line = word
-        else:
-            line = line + " " + word if line else word
+            longer = word
+        line = longer
     return lines + [line]

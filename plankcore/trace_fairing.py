@@ -12,7 +12,7 @@ from .geometry.bezier import fit_cubics
 from .geometry.curve import Curve
 from .geometry.smoothing import evaluate_basis, fit_robustly, space_knots, wave_to_penalty
 
-__all__ = ["Chart", "FairedEdge", "fair_trace"]
+__all__ = ["Chart", "FairedEdge", "fair_trace", "measure_bow", "read_line"]
 
 ORDER = 4
 DEGREE = 5
@@ -63,6 +63,7 @@ class FairedEdge:
     degrees_of_freedom: float
     band_mm: float
     straight: bool = False
+    reach_mm: float = RUN_ON_MM       # how far past its record it may be run on to meet its neighbour
 
     def path(self, x, derivative):
         """Points or derivatives by x, as bezier.fit_cubics wants them."""
@@ -81,9 +82,9 @@ class FairedEdge:
         """Where the record of the edge ends, (2,) mm."""
         return self.path(np.array([self.high]), 0)[0]
 
-    def run_on(self, reach_mm):
-        """The edge as a Curve, run on past both ends; true to half of tolerance.CURVE_MM."""
-        return Curve(fit_cubics(self.path, self.low - reach_mm, self.high + reach_mm, tolerance_mm=2 * tolerance.FIT_MM))
+    def run_on(self):
+        """The edge as a Curve, run on past both ends by its reach; true to half of tolerance.CURVE_MM."""
+        return Curve(fit_cubics(self.path, self.low - self.reach_mm, self.high + self.reach_mm, tolerance_mm=2 * tolerance.FIT_MM))
 
 
 def fair_trace(name, runs, settings, *, is_end):
@@ -112,10 +113,10 @@ def fair_trace(name, runs, settings, *, is_end):
     knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, length / 300), degree=DEGREE)
     fit = fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE, weights=weights, cut=STRAY_MM)
     function, residuals, freedom = _read_spline(fit.spline), fit.residuals, fit.degrees_of_freedom
-    straight = is_end and _measure_bow(function, low, high) < settings.honest_error_mm
+    straight = is_end and measure_bow(function, low, high) < settings.honest_error_mm
     if straight:
         line = np.polyfit(x, y, 1, w=np.sqrt(fit.weights))
-        function, residuals, freedom = _read_line(*line), y - np.polyval(line, x), 2.0
+        function, residuals, freedom = read_line(*line), y - np.polyval(line, x), 2.0
     used = fit.weights > 0.05 * weights
     rms = float(np.sqrt(np.average(residuals ** 2, weights=fit.weights)))
     worst = int(np.argmax(np.where(used, np.abs(residuals), 0.0)))
@@ -136,13 +137,14 @@ def _read_spline(spline):
     return function
 
 
-def _read_line(slope, level):
+def read_line(slope, level):
+    """A straight edge as a function on its chart."""
     def function(x, derivative):
         return (slope * x + level, np.full(len(x), slope), np.zeros(len(x)))[min(derivative, 2)]
     return function
 
 
-def _measure_bow(function, low, high):
+def measure_bow(function, low, high):
     """Largest distance of a curve from the chord of its own ends, mm."""
     at = np.linspace(low, high, 101)
     y = function(at, 0)

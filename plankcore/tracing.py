@@ -57,8 +57,10 @@ def read_pattern(traces, *, forward, line_edge="middle", error_mm=0.5):
     if loops:
         return _read_loops(loops, forward, line_edge)
     marks = [t for t in traces if _measure_size(t) <= MARK_SIZE_MM]
-    lines = [p for p, _, t in runs if not any(t is m for m in marks)]
-    if len(marks) >= 6:
+    small = {id(m) for m in marks}
+    lines = [p for p, _, t in runs if id(t) not in small]
+    # beside lines as long as the plank, small strokes are ticks and numbers; beside two short ends they are marks
+    if len(marks) >= 6 and sum(float(measure_arc_mm(p)[-1]) for p in lines) < 0.8 * float(np.ptp(np.concatenate([p for p, _, _ in runs]), axis=0).max()):
         return _read_marks(marks, lines, forward, error_mm)
     return _read_pieces(lines if marks else [p for p, _, _ in runs], forward)
 
@@ -191,34 +193,40 @@ def _read_pieces(lines, forward):
 
 
 def _read_marks(marks, lines, forward, error_mm):
-    """Edges from marks near the upper and lower edge and lines for the ends."""
+    """Edges from marks near the upper and lower edge, and for each end a line or marks that say they are its."""
+    end_marks = {name: [t for t in marks if t.edge == name] for name in ("fore", "aft")}
+    marks = [t for t in marks if t.edge not in end_marks]
     points = np.stack([_find_centre(t) for t in marks])
-    long_lines = [resample_polyline(p, step_mm=STEP_MM) for p in lines if measure_arc_mm(p)[-1] >= 25]
-    if len(long_lines) < 2:
-        raise SelectionError("%d marks and %d end lines are selected; both ends are needed." % (len(marks), len(long_lines)),
-                             "Draw each end as a line from edge to edge, and select both with the marks.")
     upper, axis = sort_marks(points, [t.edge for t in marks])
     along = points @ axis
-    ends = sorted(long_lines, key=lambda p: float(np.mean(p @ axis)))
-    low, high = ends[0], ends[-1]
-    reach = float(np.ptp(along))
-    if np.mean(low @ axis) > along.min() + 0.1 * reach or np.mean(high @ axis) < along.max() - 0.1 * reach:
-        raise SelectionError("The end lines do not lie at the two ends of the marks.", "Draw each end as a line from edge to edge, and select both with the marks.")
     order = np.argsort(along)
-    if (forward == "right") == (axis[0] > 0):
-        order, low, high = order[::-1], high, low
-    side = {"upper": order[upper[order]], "lower": order[~upper[order]]}
+    bow_first = (forward == "right") == (axis[0] > 0)
+    order = order[::-1] if bow_first else order
     edges = {}
-    for name, index in side.items():
+    for name, index in (("upper", order[upper[order]]), ("lower", order[~upper[order]])):
         if len(index) < 4:
             raise SelectionError("The %s edge has only %d marks; it needs at least 4." % (name, len(index)), "Mark the edge at every frame.")
-        edges[name] = EdgeSource(marks=tuple(
-            Mark((float(points[i, 0]), float(points[i, 1])), name, marks[i].station, marks[i].error_mm or error_mm)
-            for i in index))
-    top = points[side["upper"]]
-    for name, line, near in (("fore", low, top[0]), ("aft", high, top[-1])):
-        edges[name] = EdgeSource(runs=(line if np.hypot(*(line[0] - near)) < np.hypot(*(line[-1] - near)) else line[::-1],))
+        edges[name] = EdgeSource(marks=tuple(_make_mark(marks[i], name, error_mm) for i in index))
+    lines = sorted((resample_polyline(p, step_mm=STEP_MM) for p in lines if measure_arc_mm(p)[-1] >= 25), key=lambda p: float(np.mean(p @ axis)))
+    top, bottom = edges["upper"].marks, edges["lower"].marks
+    for name, at in (("fore", 0), ("aft", -1)):
+        place = (along.max() if bow_first else along.min()) if name == "fore" else (along.min() if bow_first else along.max())
+        if len(end_marks[name]) >= 2:
+            across = np.array(bottom[at].point) - np.array(top[at].point)
+            edges[name] = EdgeSource(marks=tuple(sorted((_make_mark(t, name, error_mm) for t in end_marks[name]), key=lambda m: float(np.array(m.point) @ across))))
+            continue
+        near = [p for p in lines if abs(float(np.mean(p @ axis)) - place) < 0.1 * np.ptp(along)]
+        if not near:
+            raise SelectionError("%d marks are selected, but the %s end has neither a line nor two marks of its own; both ends are needed." % (len(marks), name),
+                                 "Draw the end as a line from edge to edge, or label its marks '%s', and select them too." % name, tuple(map(float, top[at].point)))
+        line = min(near, key=lambda p: abs(float(np.mean(p @ axis)) - place))
+        edges[name] = EdgeSource(runs=(line if np.hypot(*(line[0] - top[at].point)) < np.hypot(*(line[-1] - top[at].point)) else line[::-1],))
     return Pattern(edges, (), forward, "marks")
+
+
+def _make_mark(trace, edge, error_mm):
+    x, y = _find_centre(trace)
+    return Mark((float(x), float(y)), edge, trace.station, trace.error_mm or error_mm)
 
 
 def _find_centre(trace):

@@ -11,34 +11,45 @@ from .install import list_files
 __all__ = ["write_archive"]
 
 _DAY = (2020, 1, 1, 0, 0, 0)      # one date for all, so that the same files give the same zip
+_UNIX = 3                         # whichever system writes it
 
 
 def write_archive(path):
     """Write the zip: scripts, their descriptions and the package at its root.
 
+    Parameters
+    ----------
+    path : str or path
+        The zip to write; its folder must be there. The same files give the same bytes.
+
     Returns
     -------
     list of str
-        What it holds.
+        What it holds, sorted.
 
     Raises
     ------
     SettingError
-        If the folder is missing or cannot be written to.
+        If the folder is missing or cannot be written to, or the actions are not found.
     """
     path = Path(path)
     if not path.parent.is_dir():
         raise SettingError("There is no folder '%s'." % path.parent, "Make it, or give another.", str(path))
+    if path.is_dir():
+        raise SettingError("'%s' is a folder." % path, "Give the name of the zip to write.", str(path))
+    files = list_files()
     rough = path.with_name(path.name + ".part")
     try:
-        with zipfile.ZipFile(rough, "w", zipfile.ZIP_DEFLATED) as archive:
-            files = list_files()
-            for source, name in files:
-                entry = zipfile.ZipInfo(name, _DAY)
-                entry.compress_type = zipfile.ZIP_DEFLATED
-                entry.external_attr = 0o644 << 16
-                archive.writestr(entry, source.read_bytes())
-        os.replace(rough, path)
+        try:
+            with zipfile.ZipFile(str(rough), "w") as archive:
+                for source, name in files:
+                    entry = zipfile.ZipInfo(name, _DAY)
+                    entry.compress_type, entry.create_system, entry.external_attr = zipfile.ZIP_DEFLATED, _UNIX, 0o644 << 16
+                    archive.writestr(entry, source.read_bytes())
+            os.replace(rough, path)
+        finally:
+            if rough.exists():
+                rough.unlink()
     except OSError as error:
-        raise SettingError("The zip cannot be written to '%s': %s." % (path, error.strerror), "Give another place.", str(path)) from None
+        raise SettingError("The zip cannot be written to '%s': %s." % (path, error.strerror or error), "Give another place.", str(path)) from None
     return [name for _, name in files]

@@ -6,12 +6,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+import locale
 import os
 import shutil
 import subprocess
 import sys
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from .. import __version__
 from ..errors import SettingError
@@ -21,108 +22,132 @@ __all__ = ["InstallReport", "find_extension_source", "list_files", "find_user_ex
 FOLDER = "plank_pattern"
 MANIFEST = "installed.json"
 _PACKAGE = Path(__file__).resolve().parent.parent
+_WHERE_THE_EDITOR_SAYS = "Start the editor once (Edit > Preferences > System > User extensions tells the folder), or give that folder with --folder."
 
 
 @dataclass(frozen=True)
 class InstallReport:
-    """folder: ours; written, removed: paths within it; replaced: files changed by someone since, kept aside as NAME.yours; kept: files not ours."""
+    """What was done to our folder; all names are paths within it.
+
+    Attributes
+    ----------
+    folder : Path
+        Ours.
+    written, removed : tuple of str
+        Files put there, files taken away.
+    kept : tuple of str
+        Whatever else lies there: not ours, and left alone.
+    replaced : tuple of (str, str)
+        Files of ours that someone had changed: the name, and the name under which the changed one is kept.
+    """
 
     folder: Path
     written: tuple = ()
     removed: tuple = ()
-    replaced: tuple = ()
     kept: tuple = ()
+    replaced: tuple = ()
 
 
 def find_extension_source():
-    """The folder of plank_*.py and .inx: beside the package (installed, unzipped), a folder up (source tree), or inside it (a wheel)."""
+    """The folder of plank_*.py and .inx: beside the package (installed, unzipped), a folder up (source tree), or inside it (a wheel).
+
+    Raises
+    ------
+    SettingError
+        If they are in none of these.
+    """
     for folder in (_PACKAGE.parent, _PACKAGE.parent / "extensions", _PACKAGE / "extensions"):
-        if (folder / "plank_fair.py").is_file():
+        if (folder / "plank_fair.py").is_file() and (folder / "plank_fair.inx").is_file():
             return folder
-    raise SettingError("The action scripts were not found beside the package.", "Install plankcore again.", str(_PACKAGE))
+    raise SettingError("The actions were not found beside the package.", "Install plankcore again.", str(_PACKAGE))
 
 
 def list_files():
-    """What an installation holds, as (file, path inside the folder) pairs, sorted."""
+    """What an installation holds, as (file, path inside the folder) pairs, sorted by that path."""
     source = find_extension_source()
     pairs = [(p, p.name) for pattern in ("plank_*.inx", "plank_*.py", "_plank_path.py") for p in source.glob(pattern)]
     for path in _PACKAGE.rglob("*.py"):
         inside = path.relative_to(_PACKAGE)
-        if inside.parts[0] != "extensions" and "__pycache__" not in inside.parts:
+        if inside.parts[0] != "extensions" and not {"__pycache__", "tests"} & set(inside.parts):
             pairs.append((path, (Path("plankcore") / inside).as_posix()))
     return sorted(pairs, key=lambda pair: pair[1])
 
 
 def find_user_extensions(*, folder=None):
-    """The editor's user extensions folder: as told, or from INKSCAPE_PROFILE_DIR, or asked of the editor, or the usual place.
+    """The editor's user extensions folder.
+
+    As told; or in INKSCAPE_PROFILE_DIR; or asked of the editor; or, where there is no editor to ask, the system's usual place.
+
+    Parameters
+    ----------
+    folder : str or path, optional
+        The extensions folder itself. It need not be there yet, but the one above it must.
 
     Raises
     ------
     SettingError
-        If none is found.
+        If the folder told cannot be it, or none is found.
     """
     if folder is not None:
-        told = Path(folder).expanduser()
-        if not told.parent.is_dir():
-            raise SettingError("There is no folder '%s'." % told.parent, "Give the editor's own extensions folder.", "--folder")
-        return told
-    looked = []
+        return _check_told_folder(folder)
     profile = os.environ.get("INKSCAPE_PROFILE_DIR")
-    if profile:
-        looked.append(Path(profile))
-    else:
-        editor = shutil.which("inkscape")
-        if editor:
-            try:
-                said = subprocess.run([editor, "--user-data-directory"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL, timeout=60)
-                lines = [line for line in said.stdout.decode("utf-8", "replace").splitlines() if line.strip()]
-                if lines:
-                    looked.append(Path(lines[-1].strip()))
-            except (OSError, subprocess.SubprocessError):
-                looked = []
-        looked.append(_find_usual_folder())
-    for data in looked:
-        # the editor makes its folder at its first start; where the editor itself named it, we may make it
-        if data.is_dir() or (len(looked) > 1 and data is looked[0]) or profile:
-            return data / "extensions"
-    raise SettingError("The editor's user folder was not found; looked for %s." % ", ".join(map(str, looked)),
-                       "Start the editor once, or give its extensions folder with --folder.", "--folder")
+    data = Path(profile) if profile else _ask_editor() or _find_usual_folder()
+    if not data.is_dir():
+        raise SettingError("The editor's user folder was not found; looked for '%s'." % data, _WHERE_THE_EDITOR_SAYS, "--folder")
+    return data / "extensions"
+
+
+def _check_told_folder(folder):
+    if not str(folder).strip():
+        raise SettingError("The folder has no name.", "Give the editor's own extensions folder.", "--folder")
+    told = Path(os.path.abspath(os.path.expanduser(str(folder))))
+    if not told.parent.is_dir():
+        raise SettingError("There is no folder '%s'." % told.parent, "Give the editor's own extensions folder.", "--folder")
+    if told.exists() and not told.is_dir():
+        raise SettingError("'%s' is not a folder." % told, "Give the editor's own extensions folder.", "--folder")
+    if told.name == FOLDER:
+        raise SettingError("'%s' is the folder that is made for the actions." % told, "Give the folder it lies in: '%s'." % told.parent, "--folder")
+    if (told / "preferences.xml").is_file():                      # the editor never looks for actions there
+        raise SettingError("'%s' is the editor's user folder, not its extensions folder." % told, "Give '%s'." % (told / "extensions"), "--folder")
+    return told
+
+
+def _ask_editor():
+    """The user folder by the editor's own word, or None; the editor makes it if need be."""
+    editor = shutil.which("inkscape")
+    if not editor:
+        return None
+    try:
+        said = subprocess.run([editor, "--user-data-directory"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL, timeout=60).stdout
+    except (OSError, subprocess.SubprocessError):
+        return None
+    try:
+        text = said.decode("utf-8")
+    except UnicodeDecodeError:                                    # a name with an accent, on a system that does not write UTF-8
+        text = said.decode(locale.getpreferredencoding(False), "replace")
+    lines = [line.strip() for line in text.splitlines() if os.path.isabs(line.strip())]
+    return Path(lines[-1]) if lines else None
 
 
 def _find_usual_folder():
+    home = Path(os.path.expanduser("~"))
     if sys.platform == "win32":
-        return Path(os.environ.get("APPDATA", "~")).expanduser() / "inkscape"
+        return Path(os.environ.get("APPDATA") or home / "AppData" / "Roaming") / "inkscape"
     if sys.platform == "darwin":
-        return Path("~/Library/Application Support/org.inkscape.Inkscape/config/inkscape").expanduser()
-    return Path(os.environ.get("XDG_CONFIG_HOME") or "~/.config").expanduser() / "inkscape"
-
-
-def _sum(path):
-    return hashlib.sha256(path.read_bytes()).hexdigest()
-
-
-def _read_manifest(target):
-    try:
-        files = json.loads((target / MANIFEST).read_text(encoding="utf-8"))["files"]
-    except FileNotFoundError:
-        return {}
-    except (OSError, ValueError, KeyError, TypeError):
-        raise SettingError("The list of installed files cannot be read.", "Delete that folder by hand and install again.", str(target / MANIFEST)) from None
-    # a list that points outside our folder is not ours to follow
-    return {name: said for name, said in files.items() if not Path(name).is_absolute() and ".." not in Path(name).parts}
-
-
-def _put(source, target):
-    target.parent.mkdir(parents=True, exist_ok=True)
-    rough = target.with_name(target.name + ".part")
-    shutil.copyfile(source, rough)
-    os.replace(rough, target)
+        return home / "Library" / "Application Support" / "org.inkscape.Inkscape" / "config" / "inkscape"
+    return Path(os.environ.get("XDG_CONFIG_HOME") or home / ".config") / "inkscape"
 
 
 def install(*, folder=None):
     """Put the actions into the editor's user folder.
 
-    Running it again replaces our own files only. A file of ours that someone changed is kept aside as NAME.yours.
+    Running it again replaces our own files only. A file of ours that someone changed is kept aside. When anything cannot be
+    written, all is put back as it was.
+
+    Parameters
+    ----------
+    folder : str or path, optional
+        The editor's extensions folder; see `find_user_extensions`.
 
     Returns
     -------
@@ -135,90 +160,201 @@ def install(*, folder=None):
     """
     place = find_user_extensions(folder=folder)
     target = place / FOLDER
-    if place.is_dir():
-        for other in sorted(place.rglob("plank_fair.inx")):
-            if other.parent.resolve() != target.resolve():
-                raise SettingError("Another copy of these actions lies in %s; two with one name cannot both be loaded." % other.parent,
-                                   "Remove that folder, then install again.", str(other.parent))
-    before, files = _read_manifest(target), list_files()
-    written, replaced = [], []
+    _refuse_second_copy(place, target)
+    before = _read_manifest(target)
+    files = list_files()
+    ours = {name: _sum(source) for source, name in files}
+    removed = [name for name in sorted(set(before) - set(ours)) if (target / name).is_file()]
+    _refuse_links(target, [*ours, *removed])
     try:
-        for source, name in files:
-            there = target / name
-            if there.is_file():
-                found = _sum(there)
-                if found == _sum(source):
-                    continue
-                if before.get(name) != found:
-                    os.replace(there, there.with_name(there.name + ".yours"))
-                    replaced.append(name)
-            _put(source, there)
-            written.append(name)
-        ours = {name: _sum(source) for source, name in files}
-        removed = []
-        for name in sorted(set(before) - set(ours)):
-            if (target / name).is_file():
-                (target / name).unlink()
-                removed.append(name)
+        found = {name: _sum(target / name) for name in [*ours, *removed] if (target / name).is_file()}
+        put = {name: source.read_bytes() for source, name in files if found.get(name) != ours[name]}
+        aside = {name: _name_spare(target, name) for name in [*put, *removed] if name in found and found[name] != before.get(name)}
         listing = json.dumps({"version": __version__, "files": ours}, indent=1, sort_keys=True) + "\n"
-        rough = target / (MANIFEST + ".part")
-        rough.write_text(listing, encoding="utf-8")
-        os.replace(rough, target / MANIFEST)
-        _remove_empty(target)
+        _exchange(target, {**put, MANIFEST: listing.encode("utf-8")}, removed, aside)
     except OSError as error:
-        raise SettingError("The actions cannot be written to %s: %s." % (target, error.strerror), "Give a folder you may write to with --folder.", "--folder") from None
-    return InstallReport(target, tuple(written), tuple(removed), tuple(replaced), _list_others(target, ours))
+        raise SettingError("The actions cannot be written to '%s': %s." % (target, error.strerror or error),
+                           "All is as it was before. Mend that, or give a folder you may write to with --folder.", str(error.filename or target)) from None
+    _clear_away(target, removed)
+    return InstallReport(target, tuple(put), tuple(removed), _list_others(target, ours), tuple(aside.items()))
 
 
 def uninstall(*, folder=None):
     """Take the actions out again: the files on our list, and folders left empty; whatever else lies there stays.
 
+    Parameters
+    ----------
+    folder : str or path, optional
+        The editor's extensions folder; see `find_user_extensions`.
+
     Returns
     -------
     InstallReport
+
+    Raises
+    ------
+    SettingError
+        If the actions are not installed there, or cannot be removed.
     """
     target = find_user_extensions(folder=folder) / FOLDER
+    if not (target / MANIFEST).is_file():
+        raise SettingError("The actions are not installed in '%s'." % target, "Give the extensions folder with --folder if they are elsewhere.", "--folder")
     before = _read_manifest(target)
-    if not before:
-        raise SettingError("The actions are not installed there.", "Give the extensions folder with --folder if they are elsewhere.", str(target))
-    removed = []
-    for name in sorted(before):
-        if (target / name).is_file():
-            (target / name).unlink()
-            removed.append(name)
-    (target / MANIFEST).unlink()
-    for cache in sorted(target.rglob("__pycache__"), reverse=True):
-        shutil.rmtree(cache)
+    present = sorted(name for name in before if (target / name).is_file())
+    _refuse_links(target, present)
+    try:
+        aside = {name: _name_spare(target, name) for name in present if _sum(target / name) != before[name]}
+        _exchange(target, {}, [*present, MANIFEST], aside)
+    except OSError as error:
+        raise SettingError("The actions cannot be removed from '%s': %s." % (target, error.strerror or error),
+                           "All is as it was before. Mend that, then try again.", str(error.filename or target)) from None
+    _clear_away(target, present)
     kept = _list_others(target, {})
-    _remove_empty(target)
-    if not kept:
-        target.rmdir()
-    return InstallReport(target, removed=tuple(removed), kept=kept)
+    if not target.is_symlink():
+        _try(target.rmdir)                                        # refuses where anything is left
+    return InstallReport(target, (), tuple(present), kept, tuple(aside.items()))
+
+
+def _exchange(folder, put, drop, aside):
+    """Files put (name to content) and dropped, all or nothing; those in aside (name to name) are kept under another name.
+
+    Every new file is written beside its place first, and no old one is deleted before all new ones are in.
+    """
+    made, rough, moved = [], {}, []
+    try:
+        for name, content in put.items():
+            for above in reversed((folder / name).parents):
+                if not above.exists():
+                    above.mkdir()
+                    made.append(above)
+            rough[name] = folder / (name + ".plank-new")
+            rough[name].write_bytes(content)
+        for name in [*put, *drop]:
+            there, old = folder / name, folder / aside.get(name, name + ".plank-old")
+            if there.is_file() or there.is_symlink():
+                os.replace(there, old)
+                moved.append((old, there))
+            if name in rough:
+                os.replace(rough[name], there)
+                moved.append((there, rough[name]))
+    except BaseException:
+        for now, then in reversed(moved):
+            _try(os.replace, now, then)
+        for path in rough.values():
+            _try(path.unlink)
+        for path in reversed(made):
+            _try(path.rmdir)
+        raise
+    for old, _ in moved:
+        if old.name.endswith(".plank-old"):
+            _try(old.unlink)
+
+
+def _name_spare(folder, name):
+    """A free name that the editor will not load, so that no earlier copy is lost."""
+    spare, number = name + ".yours", 1
+    while os.path.lexists(folder / spare):
+        number += 1
+        spare = "%s.yours%d" % (name, number)
+    return spare
+
+
+def _try(step, *given):
+    try:
+        step(*given)
+    except OSError:
+        pass
+
+
+def _sum(path):
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def _read_manifest(target):
+    """Name and checksum of each file we put there; nothing where we put nothing."""
+    try:
+        files = json.loads((target / MANIFEST).read_text(encoding="utf-8"))["files"]
+        return {name: str(said) for name, said in files.items() if _stays_inside(name)}
+    except FileNotFoundError:
+        return {}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        raise SettingError("The list of installed files cannot be read.", "Delete the folder '%s' by hand and install again." % target,
+                           str(target / MANIFEST)) from None
+
+
+def _stays_inside(name):
+    """A list that points outside our folder, on any system, is not ours to follow."""
+    for kind in (PurePosixPath, PureWindowsPath):
+        path = kind(name)
+        if path.anchor or ".." in path.parts or not path.parts:
+            return False
+    return name != MANIFEST
+
+
+def _refuse_second_copy(place, target):
+    """Two actions with one id cannot both be loaded; the editor follows links, so they are followed here."""
+    seen = set()
+    for here, folders, files in os.walk(str(place), followlinks=True):
+        real = os.path.realpath(here)
+        if real in seen:
+            folders[:] = []
+            continue
+        seen.add(real)
+        if "plank_fair.inx" in files and real != os.path.realpath(target):
+            raise SettingError("Another copy of these actions lies in '%s'; two with one name cannot both be loaded." % here,
+                               "Take the files plank_*.inx, plank_*.py and _plank_path.py and the folder plankcore out of it, then install again.", here)
+
+
+def _refuse_links(target, names):
+    """Files behind a link inside our folder are someone's own, perhaps the source itself."""
+    for inside in sorted({above for name in names for above in PurePosixPath(name).parents}):
+        if inside.parts and (target / inside).is_symlink():
+            raise SettingError("'%s' is a link to another folder, whose files are not ours to change." % (target / inside),
+                               "Remove the link, then try again.", str(target / inside))
+
+
+def _clear_away(target, names):
+    """Compiled copies of files that are gone, and folders that this leaves empty."""
+    for name in names:
+        cache = (target / name).parent / "__pycache__"
+        for compiled in cache.glob(Path(name).stem + ".*.pyc"):
+            _try(compiled.unlink)
+        for folder in [PurePosixPath(name).parent / "__pycache__", *PurePosixPath(name).parents]:
+            if folder.parts:
+                _try((target / folder).rmdir)                     # refuses where anything is left
 
 
 def _list_others(target, ours):
-    found = (p.relative_to(target).as_posix() for p in target.rglob("*") if p.is_file() and "__pycache__" not in p.parts)
-    return tuple(sorted(name for name in found if name not in ours and name != MANIFEST))
-
-
-def _remove_empty(target):
-    for path in sorted((p for p in target.rglob("*") if p.is_dir()), reverse=True):
-        if not any(path.iterdir()):
-            path.rmdir()
+    """All that lies there and is not ours, compiled copies of ours aside."""
+    found = []
+    for path in target.rglob("*"):
+        name = path.relative_to(target)
+        if path.is_dir() and not path.is_symlink():
+            continue
+        source = (name.parent.parent / (name.name.split(".")[0] + ".py")).as_posix() if name.parent.name == "__pycache__" else None
+        if name.as_posix() not in ours and source not in ours and name.as_posix() != MANIFEST:
+            found.append(name.as_posix())
+    return tuple(sorted(found))
 
 
 def describe(report):
-    """What was done, in plain sentences."""
+    """What was done, as a list of plain sentences."""
     said = []
     if report.written:
-        said.append("%d files written to %s." % (len(report.written), report.folder))
+        said.append("%s written to %s." % (_count(report.written), report.folder))
         said.append("Start the editor again; the actions are under Extensions > Plank Pattern.")
     elif not report.removed:
         said.append("Nothing to do: %s is up to date." % report.folder)
     if report.removed:
-        said.append("%d files removed from %s." % (len(report.removed), report.folder))
-    for name in report.replaced:
-        said.append("%s had been changed; your version is kept beside it as %s.yours." % (name, name))
-    if report.kept:
-        said.append("Left alone, as not ours: %s." % ", ".join(report.kept))
+        said.append("%s removed from %s." % (_count(report.removed), report.folder))
+    for name, spare in report.replaced:
+        said.append("%s had been changed by someone; that version is kept as %s." % (name, spare))
+    others = [name for name in report.kept if name not in {spare for _, spare in report.replaced}]
+    if others:
+        more = " and %d more" % (len(others) - 10) if len(others) > 10 else ""
+        said.append("Left alone, as not ours: %s%s." % (", ".join(others[:10]), more))
     return said
+
+
+def _count(names):
+    return "1 file" if len(names) == 1 else "%d files" % len(names)

@@ -118,32 +118,49 @@ def read_recipe(path):
     if not isinstance(planks, list) or not planks:
         raise SettingError("The recipe names no plank.", "Begin a table with [[plank]].", str(path))
     every = data.get("every", {})
+    if not isinstance(every, dict) or not all(isinstance(v, dict) for v in every.values()):
+        raise SettingError("'every' holds something that is not a table of settings.", "Begin tables with [every.fair], [every.plot] and so on.", "%s, every" % path.name)
     tasks = []
     for number, plank in enumerate(planks, 1):
-        where = "%s, plank %d" % (path.name, number)
-        _refuse_unknown(plank, ("label", "drawing", "output", "step"), where)
-        for key in ("drawing", "output"):
-            if not isinstance(plank.get(key), str) or not plank[key].strip():
-                raise SettingError("The plank has no %s." % key, "Write %s = \"file.svg\"." % key, where)
-        steps = []
-        for count, step in enumerate(plank.get("step", []), 1):
-            spot = "%s, step %d" % (where, count)
-            action = step.get("action")
-            if not isinstance(action, str):
-                raise SettingError("The step names no action.", "Write action = \"fair\", for instance.", spot)
-            settings = dict(every.get(action, {}))
-            settings.update({k: v for k, v in step.items() if k not in ("action", "select")})
-            select = step.get("select", [])
-            if not isinstance(select, list) or not all(isinstance(s, str) for s in select):
-                raise SettingError("select is not a list of ids.", "Write select = [\"path58\"].", spot)
-            steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select)))
-        if not steps:
-            raise SettingError("The plank has no steps.", "Begin a table with [[plank.step]].", where)
-        drawing, output = home / plank["drawing"], folder / plank["output"]
-        if drawing.resolve() == output.resolve():
-            raise SettingError("The output would take the place of the drawing.", "Give another name.", where)
-        tasks.append(PlankTask(str(plank.get("label", Path(plank["output"]).stem)), drawing, output, tuple(steps)))
+        tasks.append(_read_plank(plank, every, home, folder, "%s, plank %d" % (path.name, number)))
+    used = {step.action for task in tasks for step in task.steps}
+    for action in every:
+        if action not in used:
+            raise SettingError("[every.%s] has settings for an action that is no step." % action, "Steps use: %s." % ", ".join(sorted(used)), "%s, every" % path.name)
+    outputs = [t.output.resolve() for t in tasks]
+    for task in tasks:
+        if outputs.count(task.output.resolve()) > 1:
+            raise SettingError("Two planks have the output '%s'." % task.output.name, "Give each its own.", "%s, %s" % (path.name, task.output.name))
     return Recipe(folder, tuple(tasks))
+
+
+def _read_plank(plank, every, home, folder, where):
+    """One [[plank]] table as a PlankTask."""
+    if not isinstance(plank, dict):
+        raise SettingError("A plank is not a table.", "Begin a table with [[plank]].", where)
+    _refuse_unknown(plank, ("label", "drawing", "output", "step"), where)
+    for key in ("drawing", "output"):
+        if not isinstance(plank.get(key), str) or not plank[key].strip():
+            raise SettingError("The plank has no %s." % key, "Write %s = \"file.svg\"." % key, where)
+    listed = plank.get("step", [])
+    if not isinstance(listed, list) or not listed or not all(isinstance(step, dict) for step in listed):
+        raise SettingError("The plank has no steps, or a step is not a table.", "Begin tables with [[plank.step]].", where)
+    steps = []
+    for count, step in enumerate(listed, 1):
+        spot = "%s, step %d" % (where, count)
+        action = step.get("action")
+        if not isinstance(action, str):
+            raise SettingError("The step names no action.", "Write action = \"fair\", for instance.", spot)
+        settings = dict(every.get(action, {}))
+        settings.update({k: v for k, v in step.items() if k not in ("action", "select")})
+        select = step.get("select", [])
+        if not isinstance(select, list) or not all(isinstance(s, str) for s in select):
+            raise SettingError("select is not a list of ids.", "Write select = [\"path58\"].", spot)
+        steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select)))
+    drawing, output = home / plank["drawing"], folder / plank["output"]
+    if drawing.resolve() == output.resolve():
+        raise SettingError("The output would take the place of the drawing.", "Give another name.", where)
+    return PlankTask(str(plank.get("label", Path(plank["output"]).stem)), drawing, output, tuple(steps))
 
 
 def _refuse_unknown(table, known, where):
@@ -191,6 +208,7 @@ def _run_plank(task, actions, progress):
         raise DocumentError("The drawing '%s' cannot be read: %s." % (task.drawing, error.strerror), "Give the path beside the recipe.", task.label) from None
     root = load_document(data, where=str(task.drawing)).getroot()
     group = None
+    task.output.parent.mkdir(parents=True, exist_ok=True)       # a sheet is written beside the output before that itself is
     for step in task.steps:
         began = time.perf_counter()
         action = load_action(actions, step.action)()
@@ -211,7 +229,6 @@ def _run_plank(task, actions, progress):
         progress("%s (%.2f s)%s" % (step.action, time.perf_counter() - began, "".join("\n    " + m for m in action.messages)))
         for finding in [names.get(e, "text") for e in _list_warnings(root, group)] if step.action == "fair" else []:
             progress("note: " + finding)
-    task.output.parent.mkdir(parents=True, exist_ok=True)
     relink_pictures(root, old_folder=str(task.drawing.resolve().parent), new_folder=str(task.output.resolve().parent))
     rough = task.output.with_name(task.output.name + ".part")
     rough.write_bytes(etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8"))

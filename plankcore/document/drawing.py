@@ -106,9 +106,11 @@ class Drawing:
                 what = "; ".join(describe(c) for c in candidates[:4]) + (" and more" if len(candidates) > 4 else "")
                 problem = "Nothing is selected, and the page holds %d lines that might be meant: %s." % (len(candidates), what) if candidates else "Nothing is selected, and the page holds no line that might be a plank."
                 raise SelectionError(problem, "Select the traced outline, the four edge lines, or the marks and the end lines.")
-        shapes = collect_shapes(elements)
-        if any(names.get(s, "role") not in ("", "source") for s in shapes):
-            raise SelectionError("The selection holds lines that these actions have drawn.", "Select the original trace.", describe(shapes[0]))
+        # marks that were read are records too; the rings and words beside them are not
+        shapes = [s for s in collect_shapes(elements) if names.get(s, "role") not in ("ring", "note", "label")]
+        drawn = [s for s in shapes if names.get(s, "role") not in ("", "source", "mark", "trued")]
+        if drawn or not shapes:
+            raise SelectionError("The selection holds lines that these actions have drawn.", "Select the original trace.", describe((drawn or elements)[0]))
         return [read_trace(s, self.page) for s in shapes], group, said
 
     def _source_elements(self, group):

@@ -1,6 +1,7 @@
 """The one way an action runs: in the editor, as a script, or as a step of a recipe."""
 from __future__ import annotations
 
+import argparse
 import os
 import sys
 import tempfile
@@ -17,7 +18,7 @@ from ..errors import DocumentError, PlankError, SettingError
 from . import names
 from .drawing import Drawing
 
-__all__ = ["PlankExtension", "load_document", "report_fault"]
+__all__ = ["PlankExtension", "load_document", "read_yes_no", "report_fault"]
 
 # inkex turns all warnings on; whatever reaches stderr becomes a dialog before the user
 warnings.simplefilter("ignore")
@@ -42,9 +43,12 @@ def load_document(data, *, where):
     parser.set_element_class_lookup(NodeBasedLookup())
     try:
         root = etree.fromstring(data, parser)
+        known = root.tag == "{%s}svg" % names.SVG
+    except KeyError:                              # the editor's own element table has no such root
+        known = False
     except etree.XMLSyntaxError as error:
         raise DocumentError("The drawing is damaged or cut off: %s." % str(error).split(",")[0], _DAMAGED, where) from None
-    if root.tag != "{%s}svg" % names.SVG:
+    if not known:
         raise DocumentError("The file is not an SVG drawing.", "Give a drawing saved by the editor.", where)
     return root.getroottree()
 
@@ -54,6 +58,13 @@ class _Arguments(inkex.base.ArgumentParser):
 
     def error(self, message):
         raise SettingError("A setting cannot be used: %s." % message, "See the action's dialog, or its --help, for the names and values.")
+
+
+def read_yes_no(text):
+    """true or false, as the editor passes them; anything else is refused, not taken for neither."""
+    if str(text).lower() not in ("true", "false"):
+        raise argparse.ArgumentTypeError("'%s' is neither true nor false" % text)
+    return str(text).lower() == "true"
 
 
 class PlankExtension(inkex.EffectExtension):

@@ -4,15 +4,17 @@ from __future__ import annotations
 import numpy as np
 
 from ..errors import PatternError
+from ..geometry import tolerance
 from ..geometry.curve import Curve
+from ..geometry.outline import measure_outline_area_mm2
 from ..model import SawLine, Station
-from . import names, scale
+from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map
 
 __all__ = ["write_stations", "read_stations", "write_saw_line", "read_saw_line"]
 
-_LOOP = ("upper", "aft", "lower", "fore")
+_SAW_MM = 0.005           # the numbers a saw line is known by are exact to its written digits; this leaves room for the editor's rounding
 
 
 def write_stations(drawing, group, stations, findings=(), *, square_to):
@@ -40,23 +42,28 @@ def read_stations(drawing, group):
     Raises
     ------
     PatternError
-        If one was changed since, or the plank was faired again.
+        If one was changed or moved since, or the plank was faired again.
     """
     layer, page = drawing.find_fresh_layer(group, layer="stations", action="Frame Stations"), drawing.page
     found = []
     if layer is None:
         return found
+    plank = drawing.read_plank(group)
     for element in names.find_roles(layer, "station"):
-        runs = read_path(element.get("d"), where="station %s" % names.get(element, "station"))
-        line = scale.apply(find_total_map(element, page), np.stack([runs[0].cubics[0, 0], runs[0].cubics[-1, 3]]))
+        label = names.get(element, "station")
+        runs = read_path(element.attrib.get("d"), where="station %s" % label)
+        line = transforms.apply(find_total_map(element, page), np.stack([runs[0].cubics[0, 0], runs[0].cubics[-1, 3]]))
         width = float(np.hypot(*(line[1] - line[0])))
         try:
             told, distance = float(names.get(element, "width-mm")), float(names.get(element, "distance-mm"))
         except ValueError:
             told, distance = np.nan, 0.0
-        if not abs(width - told) <= 0.05:
-            raise PatternError("Station %s has been moved or stretched since it was struck." % names.get(element, "station"), "Run Frame Stations again.", tuple(map(float, line[0])))
-        found.append(Station(names.get(element, "station"), line, width, distance))
+        base = plank.find_baseline()
+        along = float((line.mean(axis=0) - base[0]) @ (base[1] - base[0])) / plank.measure_length_mm()
+        off = max(plank.edges[name].curve.find_nearest(point)[1] for name, point in zip(("upper", "lower"), line))
+        if not max(abs(width - told), abs(along - distance), off) <= tolerance.GUARD_MM:
+            raise PatternError("Station %s has been moved or stretched since it was struck." % label, "Run Frame Stations again.", tuple(map(float, line[0])))
+        found.append(Station(label, line, width, distance))
     return found
 
 
@@ -66,8 +73,17 @@ def write_saw_line(drawing, group, saw):
     cubics = np.concatenate([c.cubics for c in saw.curves])
     values = {"%s_mm" % n: float(v) for n, v in saw.added_mm.items()}
     counts = " ".join(str(len(c.cubics)) for c in saw.curves)
-    length = sum(c.measure_length_mm() for c in saw.curves)
-    out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=counts, round_mm=float(length), **values)
+    out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=counts, guard_mm=" ".join("%.6f" % v for v in _measure_saw(saw, drawing.read_plank(group))), **values)
+
+
+def _measure_saw(saw, plank):
+    """Numbers that change when a saw line is moved against its plank, stretched or bent: its length round, the square root of its
+    area, and how far its corners and the middles of its pieces lie from two corners of the plank; mm."""
+    corner = plank.find_corners()
+    points = np.vstack([np.vstack([c.evaluate(np.arange(len(c.cubics)) + s) for s in (0.0, 0.25, 0.5, 0.75)]) for c in saw.curves])
+    away = [float(np.mean(np.hypot(*(points - corner[name]).T))) for name in ("upper fore", "lower aft")]
+    first = [float(np.hypot(*(c.start - corner[name]))) for c in saw.curves for name in ("upper fore", "lower aft")]
+    return [sum(c.measure_length_mm() for c in saw.curves), abs(measure_outline_area_mm2(saw.curves)) ** 0.5, *away, *first]
 
 
 def read_saw_line(drawing, group):
@@ -86,14 +102,15 @@ def read_saw_line(drawing, group):
         element = elements[0]
         counts = [int(v) for v in names.get(element, "pieces").split()]
         added = {n: float(names.get(element, "%s-mm" % n)) for n in ("upper", "lower", "fore", "aft")}
-        told = float(names.get(element, "round-mm"))
-        runs = read_path(element.get("d"), where="saw line")
-        cubics = scale.apply(find_total_map(element, page), runs[0].cubics)
+        told = [float(v) for v in names.get(element, "guard-mm").split()]
+        runs = read_path(element.attrib.get("d"), where="saw line")
+        cubics = transforms.apply(find_total_map(element, page), runs[0].cubics)
         if len(elements) != 1 or len(runs) != 1 or len(cubics) != sum(counts):
             raise ValueError
         ends = np.cumsum([0] + counts)
         saw = SawLine(tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:])), added)
-        if abs(sum(c.measure_length_mm() for c in saw.curves) - told) > 0.05:
+        found = _measure_saw(saw, drawing.read_plank(group))
+        if len(found) != len(told) or max(abs(a - b) for a, b in zip(found, told)) > _SAW_MM:
             raise ValueError
     except (ValueError, IndexError):
         raise PatternError("The saw line has been changed since it was made.", "Run Allowances again.", "saw line") from None

@@ -12,7 +12,7 @@ from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
 from ..geometry.bezier import flatten_cubics
 from ..model import EDGE_NAMES, Edge, Mark, Plank, Tick
-from . import names, scale
+from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map
 from .write import LayerWriter, make_layer
@@ -21,7 +21,7 @@ __all__ = ["create_group", "describe_group", "write_fair", "read_plank", "move_t
 
 _AGAIN = "Undo the change, or run Fair Plank again on the original, which lies in the plank's hidden Source layer."
 _ASPECT = 2e-5            # a rigid move changes no length by more than this share
-_RIM_MM2 = 5.0            # and no area by more than this: a twentieth of a mm along 100 mm of edge
+_RIM_MM2 = 1.0            # and no area by more than this: a hundredth of a mm along 100 mm of edge
 
 
 def create_group(root, page, *, label):
@@ -29,9 +29,9 @@ def create_group(root, page, *, label):
     group = etree.SubElement(root, "{%s}g" % names.SVG, {
         "id": _find_free_id(root), "{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label,
         **names.spell({"role": "plank", "fairing": "0"})})
-    to_units = scale.invert(page.user_to_mm)
+    to_units = transforms.invert(page.user_to_mm)
     if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
-        group.set("transform", scale.format_matrix(to_units))
+        group.attrib["transform"] = transforms.format_matrix(to_units)
     return group
 
 
@@ -54,15 +54,15 @@ def move_to_source(group, elements, page):
     layer = names.find_layer(group, "source")
     if layer is None:
         layer = make_layer(group, label="Source (original, untouched)", layer="source", hidden=True, locked=True, before=group[0] if len(group) else None)
-    inverse = scale.invert(find_total_map(layer, page))
+    inverse = transforms.invert(find_total_map(layer, page))
     for element in elements:
         if element.getparent() is layer:
             continue
-        place = scale.compose(inverse, find_total_map(element, page))
+        place = transforms.compose(inverse, find_total_map(element, page))
         layer.append(element)
         if np.abs(place - np.eye(2, 3)).max() > 1e-12:
-            element.set("transform", scale.format_matrix(place))
-        elif element.get("transform"):
+            element.attrib["transform"] = transforms.format_matrix(place)
+        elif element.attrib.get("transform"):
             del element.attrib["transform"]
         if names.get(element, "role") != "source":
             names.put(element, role="source")
@@ -180,23 +180,23 @@ def read_plank(group, page):
             raise PatternError("The fair plank has an edge too many ('%s')." % name, _AGAIN, label)
         total = find_total_map(element, page)
         _refuse_unless_rigid(total, label)
-        runs = read_path(element.get("d"), where="%s edge of %s" % (name, label))
+        runs = read_path(element.attrib.get("d"), where="%s edge of %s" % (name, label))
         if len(runs) != 1:
             raise PatternError("The %s edge has been cut into %d pieces." % (name, len(runs)), _AGAIN, label)
-        edges[name] = Edge(name, Curve(scale.apply(total, runs[0].cubics)), _number(element, "rms-mm"), _number(element, "worst-mm"),
+        edges[name] = Edge(name, Curve(transforms.apply(total, runs[0].cubics)), _number(element, "rms-mm"), _number(element, "worst-mm"),
                            (0.0, 0.0), _number(element, "freedom"), _number(element, "band-mm"), names.get(element, "straight") == "yes")
     missing = [n for n in EDGE_NAMES if n not in edges]
     if missing:
         raise PatternError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)
     marks = []
     for element in names.find_roles(layer, "mark"):
-        centre = scale.apply(find_total_map(element, page), np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(element.get("d"), where=label)]))
+        centre = transforms.apply(find_total_map(element, page), np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(element.attrib.get("d"), where=label)]))
         centre = (centre.min(axis=0) + centre.max(axis=0)) / 2
         marks.append(Mark((float(centre[0]), float(centre[1])), names.get(element, "edge"), names.get(element, "station"),
                           _number(element, "error-mm"), _number(element, "residual-mm"), names.get(element, "verdict", "used")))
     ticks = []
     for element in names.find_roles(layer, "tick"):
-        ends = scale.apply(find_total_map(element, page), read_path(element.get("d"), where=label)[0].cubics[0, [0, 3]])
+        ends = transforms.apply(find_total_map(element, page), read_path(element.attrib.get("d"), where=label)[0].cubics[0, [0, 3]])
         ticks.append(Tick(tuple(map(float, ends[0])), tuple(map(float, ends[1])), names.get(element, "edge")))
     try:
         plank = Plank(edges, names.get(group, "name"), names.get(group, "strake"), names.get(group, "side", "starboard"),
@@ -240,8 +240,8 @@ def _refuse_if_changed(group, layer, plank, page, label):
         raise PatternError("The plank %s has been bent since it was faired: its area has changed by %.0f mm2."
                            % (label, area - _number(group, "area-mm2", -1.0)), _AGAIN, label)
     for element in names.find_roles(layer, "outline"):
-        runs = read_path(element.get("d"), where=label)
-        shape = scale.apply(find_total_map(element, page), flatten_cubics(runs[0].cubics, tolerance_mm=tolerance.FLATTEN_MM))
+        runs = read_path(element.attrib.get("d"), where=label)
+        shape = transforms.apply(find_total_map(element, page), flatten_cubics(runs[0].cubics, tolerance_mm=tolerance.FLATTEN_MM))
         drawn = abs(measure_area_mm2(shape))
         if len(runs) != 1 or abs(drawn - area) > _RIM_MM2 + 2 * tolerance.FLATTEN_MM * plank.measure_length_mm():
             raise PatternError("The outline of plank %s no longer agrees with its edges." % label, _AGAIN, label)

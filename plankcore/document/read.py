@@ -8,7 +8,7 @@ import numpy as np
 
 from ..errors import DocumentError, PatternError, SelectionError
 from ..model import Trace
-from . import names, scale
+from . import names, transforms
 from .pathdata import read_path
 
 __all__ = ["find_total_map", "read_trace", "collect_shapes", "describe", "list_candidates"]
@@ -33,14 +33,21 @@ def describe(element):
 
 def find_total_map(element, page):
     """Affine map (2, 3) from an element's own coordinates to mm on the page, all groups' transforms taken in."""
-    try:
-        matrix = np.array(element.composed_transform().matrix, float)
-    except (ValueError, TypeError, ZeroDivisionError):
-        matrix = np.full((2, 3), np.nan)
-    if not np.isfinite(matrix).all() or abs(np.linalg.det(matrix[:, :2])) < 1e-12:
-        raise DocumentError("The transform on %s, or on a group round it, cannot be used." % describe(element),
-                            "Ungroup it, or choose Object > Objects to Path and undo the flattening.", describe(element))
-    return scale.compose(page.user_to_mm, matrix)
+    total = np.eye(2, 3)
+    for one in [element, *element.iterancestors()]:
+        if _local(one) == "svg":
+            if one.getparent() is None:
+                break
+            raise DocumentError("%s lies in a drawing within the drawing, whose scale is its own." % describe(element),
+                                "Ungroup it out of there (Object > Ungroup), then run the action again.", describe(element))
+        try:
+            total = transforms.compose(transforms.read_transform(one.attrib.get("transform")), total)
+        except ValueError:
+            total = np.full((2, 3), np.nan)
+        if not np.isfinite(total).all() or abs(np.linalg.det(total[:, :2])) < 1e-12:
+            raise DocumentError("The transform on %s, or on a group round it, cannot be used." % describe(element),
+                                "Undo the flattening, or draw it again.", describe(element))
+    return transforms.compose(page.user_to_mm, total)
 
 
 def collect_shapes(elements):
@@ -90,7 +97,7 @@ def read_trace(element, page):
     """
     kind = _local(element)
     if kind == "path":
-        text = element.get("d")
+        text = element.attrib.get("d")
     else:
         try:
             text = str(inkex.Path(element.get_path()))
@@ -102,7 +109,7 @@ def read_trace(element, page):
     total = find_total_map(element, page)
     runs = []
     for sub in read_path(text, where=describe(element)):
-        cubics = scale.apply(total, sub.cubics)
+        cubics = transforms.apply(total, sub.cubics)
         if not np.isfinite(cubics).all() or np.abs(cubics).max() > 1e7:
             raise PatternError("The path runs off beyond any page (a place of %g mm)." % np.abs(cubics[np.isfinite(cubics)]).max(), "Draw it again.", describe(element))
         runs.append((cubics, sub.closed))
@@ -124,7 +131,7 @@ def list_candidates(root):
     found = []
 
     def visit(element):
-        style = (element.get("style") or "").replace(" ", "")
+        style = (element.attrib.get("style") or "").replace(" ", "")
         if "display:none" in style or element.get("display") == "none" or names.get(element, "role"):
             return
         kind = _local(element)

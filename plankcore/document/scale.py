@@ -12,7 +12,7 @@ import numpy as np
 
 from ..errors import DocumentError
 
-__all__ = ["PageScale", "read_page_scale", "compose", "invert", "apply", "format_matrix"]
+__all__ = ["PageScale", "read_page_scale"]
 
 _LENGTH = re.compile(r"^\s*\+?(\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?)\s*(mm|cm|in|pt|pc|px|Q|)\s*$")
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 25.4 / 96, "Q": 0.25}
@@ -28,32 +28,6 @@ class PageScale:
     mm_per_unit: float
     width_mm: float
     height_mm: float
-
-
-def compose(outer, inner):
-    """The affine map (2, 3) that does inner first, then outer."""
-    outer, inner = np.asarray(outer, float), np.asarray(inner, float)
-    return np.hstack([outer[:, :2] @ inner[:, :2], (outer[:, :2] @ inner[:, 2] + outer[:, 2])[:, None]])
-
-
-def invert(matrix):
-    """Inverse of an affine map (2, 3)."""
-    matrix = np.asarray(matrix, float)
-    linear = np.linalg.inv(matrix[:, :2])
-    return np.hstack([linear, (-linear @ matrix[:, 2])[:, None]])
-
-
-def apply(matrix, points):
-    """Points (..., 2) under an affine map."""
-    matrix, points = np.asarray(matrix, float), np.asarray(points, float)
-    # flat: a stack of many small products is ten times as slow as one long one
-    return (points.reshape(-1, 2) @ matrix[:, :2].T + matrix[:, 2]).reshape(points.shape)
-
-
-def format_matrix(matrix):
-    """An SVG transform with all digits (the editor's own writer keeps six)."""
-    m = np.asarray(matrix, float)
-    return "matrix(%s)" % ",".join("%.12g" % v for v in (m[0, 0], m[1, 0], m[0, 1], m[1, 1], m[0, 2], m[1, 2]))
 
 
 def _read_length(text, which):

@@ -12,7 +12,7 @@ import numpy as np
 from ..errors import DocumentError
 from . import names
 from .read import find_total_map
-from .scale import compose
+from .transforms import compose
 from .write import LayerWriter, make_layer
 
 __all__ = ["write_sheet_layer", "write_sheet_svg", "write_sheet_pdf", "find_editor",

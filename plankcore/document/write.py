@@ -5,7 +5,7 @@ import numpy as np
 from lxml import etree
 
 from ..geometry.lettering import stroke_text
-from . import names, scale
+from . import names, transforms
 from .pathdata import write_cubics, write_polyline
 from .styles import style_for
 
@@ -39,19 +39,19 @@ class LayerWriter:
 
     def __init__(self, layer, total):
         self.layer = layer
-        self._inverse = scale.invert(total)
+        self._inverse = transforms.invert(total)
 
     def add_curve(self, cubics, *, role, style, closed=False, **values):
         """A path of cubics (k, 4, 2); values become our attributes."""
-        return self._add(write_cubics(scale.apply(self._inverse, cubics), closed=closed), role, style, values)
+        return self._add(write_cubics(transforms.apply(self._inverse, cubics), closed=closed), role, style, values)
 
     def add_polyline(self, points, *, role, style, closed=False, **values):
         """A path of straight strokes through points (n, 2)."""
-        return self._add(write_polyline(scale.apply(self._inverse, points), closed=closed), role, style, values)
+        return self._add(write_polyline(transforms.apply(self._inverse, points), closed=closed), role, style, values)
 
     def add_polylines(self, runs, *, role, style, **values):
         """One path of several open strokes."""
-        text = " ".join(write_polyline(scale.apply(self._inverse, run)) for run in runs)
+        text = " ".join(write_polyline(transforms.apply(self._inverse, run)) for run in runs)
         return self._add(text, role, style, values)
 
     def add_circle(self, centre, radius_mm, *, role, style, **values):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from lxml import etree
 from plankcore.allowance import add_allowances
-from plankcore.document import layers, names, scale
+from plankcore.document import layers, names, transforms
 from plankcore.document.extension import load_document
 from plankcore.document.pathdata import read_path
 from plankcore.document.read import find_total_map
@@ -201,7 +201,7 @@ def draw_on_page(page, per_mm, transform, origin):
     inner = points
     if transform:
         matrix = np.array(inkex.Transform(transform).matrix)
-        inner = scale.apply(scale.invert(matrix), points)
+        inner = transforms.apply(transforms.invert(matrix), points)
     body = '<g id="outer" transform="%s"><g id="inner">%s</g></g>' % (transform, '<path id="trace" d="%s"/>' % write_path_data(inner, digits=11))
     return open_drawing(body, page=page)
 
@@ -229,7 +229,7 @@ def test_the_original_keeps_its_shape_and_its_place_on_the_page(page, per_mm, tr
     element = drawing.root.getElementById("trace")
     assert element.get("d") == data
     corners = read_path(data, where="trace")[0].cubics[:, 0]
-    assert scale.apply(find_total_map(element, drawing.page), corners) == pytest.approx(scale.apply(before, corners), abs=1e-6)
+    assert transforms.apply(find_total_map(element, drawing.page), corners) == pytest.approx(transforms.apply(before, corners), abs=1e-6)
     layer = element.getparent()
     assert names.get(layer, "layer") == "source" and "display:none" in layer.get("style") and layer.get("{%s}insensitive" % names.SODIPODI) == "true"
     assert layer.getparent() is group
@@ -280,7 +280,7 @@ def read_again(drawing):
 
 
 def put_transform(drawing, element, text):
-    element.set("transform", (text + " " + element.get("transform", "")).strip())
+    element.attrib["transform"] = (text + " " + element.attrib.get("transform", "")).strip()
 
 
 @pytest.mark.parametrize("transform, words", [
@@ -504,7 +504,7 @@ def test_transforms_keep_every_digit_their_author_gave_them():
     text = "translate(22677.1651234,-9) rotate(20.1234567)"
     drawing = open_drawing('<g id="outer" transform="%s">%s</g>' % (text, draw_plank()), page='width="30000mm" height="30000mm" viewBox="0 0 30000 30000"')
     fair(drawing)
-    assert reopen(drawing).root.getElementById("outer").get("transform") == text
+    assert reopen(drawing).root.getElementById("outer").attrib.get("transform") == text
 
 
 def test_artwork_that_is_not_ours_is_left_as_it_was():
@@ -550,5 +550,5 @@ def test_the_sheet_drawn_round_the_plank_lies_where_the_sheet_would(degrees):
     sheet = lay_out_sheet(plank)
     write_sheet_layer(drawing, group, sheet)
     frame, = read_path(find(drawing, "sheet").get("d"), where="frame")
-    corners = scale.apply(sheet.to_sheet, scale.apply(find_total_map(find(drawing, "sheet"), drawing.page), frame.cubics[:, 0]))
+    corners = transforms.apply(sheet.to_sheet, transforms.apply(find_total_map(find(drawing, "sheet"), drawing.page), frame.cubics[:, 0]))
     assert corners == pytest.approx(np.array([(0, 0), (sheet.width_mm, 0), (sheet.width_mm, sheet.height_mm), (0, sheet.height_mm)]), abs=1e-6)

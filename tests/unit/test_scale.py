@@ -6,7 +6,8 @@ The arithmetic is that of SVG 1.1, 7.7 and 7.8: viewport over viewBox, the small
 import numpy as np
 import pytest
 from lxml import etree
-from plankcore.document.scale import apply, compose, format_matrix, invert, read_page_scale
+from plankcore.document.scale import read_page_scale
+from plankcore.document.transforms import apply, compose, format_matrix, invert
 from plankcore.errors import DocumentError
 
 

@@ -1,0 +1,323 @@
+"""Plane maps fitted by least squares to points and lengths, with the error of whatever they carry.
+
+Each map is written about the middle of what it is fitted to, u = (x - c) / s:
+
+    image = A u / (1 + g u) + b
+
+with A a turn and one scale (similarity), a turn and two scales (scales), any (affine), or any with g free (perspective).
+Where nothing says how the true side is turned or where it lies (lengths alone), A is kept symmetric, so that nothing turns
+more than the stretch itself asks, and b is held at the middle. Points that are known only among themselves, such as the
+corners of a rectangle, form frames; each but the first has a turn and a shift of its own, found with the rest.
+
+Gauss-Newton with Levenberg's damping; errors by the law of propagation, C = (J' W J)^-1 (any text on adjustment, for
+instance E. Mikhail, Observations and Least Squares, 1976; memory).
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from .plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity
+
+__all__ = ["KINDS", "PointSet", "LengthSet", "MapFit", "fit_map"]
+
+KINDS = ("similarity", "scales", "affine", "perspective")
+_STEPS = 200
+_SETTLED = 1e-12
+_SINGULAR = 1e-7          # least over greatest singular value, columns brought to one length, below which nothing is settled
+
+
+def _columns(values, shape):
+    array = np.array(values, float).reshape(shape)
+    array.setflags(write=False)
+    return array
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PointSet:
+    """source, target : (n, 2); errors : (n,) standard error of one coordinate of the target; frames : (n,) int, 0 the first."""
+
+    source: np.ndarray = ()
+    target: np.ndarray = ()
+    errors: np.ndarray = ()
+    frames: np.ndarray = ()
+
+    def __post_init__(self):
+        for name, shape in (("source", (-1, 2)), ("target", (-1, 2)), ("errors", -1)):
+            object.__setattr__(self, name, _columns(getattr(self, name), shape))
+        frames = np.zeros(len(self.source), int) if not len(self.frames) else np.array(self.frames, int)
+        object.__setattr__(self, "frames", frames)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class LengthSet:
+    """ends : (m, 2, 2) in the source; lengths : (m,) true; errors : (m,) standard error of a length."""
+
+    ends: np.ndarray = ()
+    lengths: np.ndarray = ()
+    errors: np.ndarray = ()
+
+    def __post_init__(self):
+        for name, shape in (("ends", (-1, 2, 2)), ("lengths", -1), ("errors", -1)):
+            object.__setattr__(self, name, _columns(getattr(self, name), shape))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class MapFit:
+    """A fitted map and what it leaves.
+
+    observations, unknowns : int
+        Coordinates and lengths given, numbers found; freedom is their difference.
+    chi_square : float
+        Sum of (residual / standard error)^2.
+    point_residuals : ndarray, shape (n, 2)
+        Image less target, target turned into the map's own frame.
+    length_residuals : ndarray, shape (m,)
+    covariance : ndarray, shape (u, u)
+        Of the map's own numbers, for errors as stated.
+    """
+
+    kind: str
+    plane_map: PlaneMap
+    observations: int
+    unknowns: int
+    chi_square: float
+    point_residuals: np.ndarray
+    length_residuals: np.ndarray
+    covariance: np.ndarray
+    model: object = field(repr=False)
+    parameters: np.ndarray = field(repr=False)
+
+    @property
+    def freedom(self):
+        """Observations less unknowns."""
+        return self.observations - self.unknowns
+
+    @property
+    def sigma0(self):
+        """Root of chi-square over freedom, in units of the stated errors; None without spare observations, for then it proves nothing."""
+        return float(np.sqrt(self.chi_square / self.freedom)) if self.freedom > 0 else None
+
+    def predict_covariance(self, points):
+        """Covariance (k, 2, 2) of the images of points (k, 2), for errors as stated."""
+        jacobian = self.model.differentiate(self.parameters, np.atleast_2d(np.asarray(points, float)))
+        return np.einsum("kiu,uv,kjv->kij", jacobian, self.covariance, jacobian)
+
+    def measure_error(self, points):
+        """Root mean square distance of the images of points (k, 2) from where they should be: root of the covariance's trace."""
+        return np.sqrt(np.maximum(np.trace(self.predict_covariance(points), axis1=1, axis2=2), 0.0))
+
+    def measure_scale(self):
+        """Root of the map's magnification of area at its middle, and its standard error."""
+        linear, slopes = self.model.spread(self.parameters)[:2]
+        size = float(np.sqrt(abs(np.linalg.det(linear)))) / self.model.reach
+        inverse = np.linalg.inv(linear)
+        gradient = np.zeros(len(self.covariance))
+        gradient[:len(slopes)] = [0.5 * size * np.trace(inverse @ s) for s in slopes]
+        return size, float(np.sqrt(gradient @ self.covariance @ gradient))
+
+
+class _Model:
+    """One kind of map about a middle: its numbers in order are those of A, then b where it is free, then g, then the frames' poses."""
+
+    def __init__(self, kind, middle, reach, origin, *, turns, shifts, frames):
+        self.kind, self.middle, self.reach, self.origin = kind, middle, reach, origin
+        self.turns, self.shifts, self.frames = turns, shifts, frames
+        self.inner = {"similarity": 2, "scales": 3, "affine": 4, "perspective": 4}[kind] - (1 if not turns else 0)
+        self.bends = 2 if kind == "perspective" else 0
+        self.own = self.inner + (2 if shifts else 0) + self.bends
+        self.size = self.own + 3 * frames
+
+    def spread(self, q):
+        """A, dA/dq (inner, 2, 2), b, g."""
+        p = q[:self.inner]
+        if self.kind == "similarity":
+            slopes = [np.eye(2), np.array([[0, -1.0], [1, 0]])][:self.inner]
+            linear = sum(v * s for v, s in zip(p, slopes))
+        elif self.kind == "scales":
+            turn = p[2] if self.turns else 0.0
+            c, s = np.cos(turn), np.sin(turn)
+            linear = np.array([[c * p[0], -s * p[1]], [s * p[0], c * p[1]]])
+            slopes = [np.array([[c, 0], [s, 0]]), np.array([[0, -s], [0, c]]), np.array([[-s * p[0], -c * p[1]], [c * p[0], -s * p[1]]])][:self.inner]
+        else:
+            units = [np.eye(4)[k].reshape(2, 2) for k in range(4)]
+            slopes = units if self.turns else [units[0], units[1] + units[2], units[3]]
+            linear = sum(v * s for v, s in zip(p, slopes))
+        shift = q[self.inner:self.inner + 2] if self.shifts else np.zeros(2)
+        return linear, np.array(slopes), shift, (q[self.own - 2:self.own] if self.bends else np.zeros(2))
+
+    def map(self, q):
+        """The PlaneMap of these numbers."""
+        linear, _, shift, bend = self.spread(q)
+        place = shift + self.origin
+        outer = np.vstack([np.hstack([linear + np.outer(place, bend), place[:, None]]), [*bend, 1.0]])
+        inner = np.array([[1 / self.reach, 0, -self.middle[0] / self.reach], [0, 1 / self.reach, -self.middle[1] / self.reach], [0, 0, 1.0]])
+        return PlaneMap(outer @ inner)
+
+    def image(self, q, points):
+        """Images of points (k, 2) less the origin."""
+        linear, _, shift, bend = self.spread(q)
+        u = (points - self.middle) / self.reach
+        return (u @ linear.T) / (1.0 + u @ bend)[:, None] + shift
+
+    def differentiate(self, q, points):
+        """d(image)/dq, shape (k, 2, size)."""
+        linear, slopes, _, bend = self.spread(q)
+        u = (points - self.middle) / self.reach
+        depth = 1.0 + u @ bend
+        out = np.zeros((len(u), 2, self.size))
+        out[:, :, :self.inner] = np.einsum("pij,kj->kip", slopes, u) / depth[:, None, None]
+        if self.shifts:
+            out[:, :, self.inner:self.inner + 2] = np.eye(2)
+        if self.bends:
+            out[:, :, self.own - 2:self.own] = -(u @ linear.T)[:, :, None] * u[:, None, :] / (depth ** 2)[:, None, None]
+        return out
+
+    def adopt(self, plane_map):
+        """Numbers that come nearest to a map, for a start."""
+        local = plane_map.linearise(self.middle)
+        linear = local[:, :2] * self.reach
+        if not self.turns:
+            u, s, v = np.linalg.svd(linear)
+            linear = v.T @ np.diag(s) @ v
+        if self.kind == "similarity":
+            inner = [(linear[0, 0] + linear[1, 1]) / 2, (linear[1, 0] - linear[0, 1]) / 2]
+        elif self.kind == "scales":
+            inner = [np.hypot(*linear[:, 0]), np.hypot(*linear[:, 1]), np.arctan2(linear[1, 0] - linear[0, 1], linear[0, 0] + linear[1, 1])]
+        else:
+            inner = linear.ravel() if self.turns else [linear[0, 0], (linear[0, 1] + linear[1, 0]) / 2, linear[1, 1]]
+        q = np.zeros(self.size)
+        q[:self.inner] = inner[:self.inner]
+        if self.shifts:
+            q[self.inner:self.inner + 2] = plane_map.apply(self.middle) - self.origin
+        if self.bends:
+            q[self.own - 2:self.own] = plane_map.matrix[2, :2] * self.reach / plane_map.measure_depth(self.middle)
+        return q
+
+
+def _observe(model, q, points, lengths):
+    """Residuals over their errors, and their slopes by q."""
+    rows, slopes = [], []
+    if len(points.source):
+        images, jacobian = model.image(q, points.source), model.differentiate(q, points.source)
+        residual = images - (points.target - model.origin)
+        for frame in range(1, model.frames + 1):
+            mine = points.frames == frame
+            at = model.own + 3 * (frame - 1)
+            c, s = np.cos(q[at]), np.sin(q[at])
+            own = points.target[mine]
+            residual[mine] = images[mine] - own @ np.array([[c, s], [-s, c]]) - q[at + 1:at + 3]
+            jacobian[mine, :, at] = -own @ np.array([[-s, c], [-c, -s]])
+            jacobian[mine, :, at + 1:at + 3] = -np.eye(2)
+        rows.append((residual / points.errors[:, None]).ravel())
+        slopes.append((jacobian / points.errors[:, None, None]).reshape(-1, model.size))
+    if len(lengths.ends):
+        first, second = model.image(q, lengths.ends[:, 0]), model.image(q, lengths.ends[:, 1])
+        across = second - first
+        size = np.maximum(np.hypot(*across.T), 1e-300)
+        change = model.differentiate(q, lengths.ends[:, 1]) - model.differentiate(q, lengths.ends[:, 0])
+        rows.append((size - lengths.lengths) / lengths.errors)
+        slopes.append(np.einsum("mi,miu->mu", across / size[:, None], change) / lengths.errors[:, None])
+    return np.concatenate(rows), np.concatenate(slopes)
+
+
+def _solve(model, q, points, lengths):
+    """Numbers of the least sum of squares from a start."""
+    residual, jacobian = _observe(model, q, points, lengths)
+    cost, damping = residual @ residual, 0.0
+    for _ in range(_STEPS):
+        size = np.maximum(np.linalg.norm(jacobian, axis=0), 1e-300)
+        scaled = jacobian / size
+        step = np.linalg.lstsq(np.vstack([scaled, np.sqrt(damping) * np.eye(model.size)]), np.concatenate([-residual, np.zeros(model.size)]), rcond=1e-12)[0]
+        trial = q + step / size
+        new, slopes = _observe(model, trial, points, lengths)
+        better = new @ new
+        if np.isfinite(better) and better <= cost * (1 + 1e-12) + 1e-24:
+            # small in units of the stated errors: further steps move no image by a share of them that anyone could see
+            small = np.linalg.norm(step) <= 1e-9 + _SETTLED * np.linalg.norm(q * size)
+            q, residual, jacobian, cost, damping = trial, new, slopes, better, damping / 10 if damping > 1e-9 else 0.0
+            if small:
+                break
+        else:
+            damping = max(10 * damping, 1e-6)
+            if damping > 1e12:
+                break
+    return q, residual, jacobian
+
+
+def _start(kind, points, lengths, mine, turns):
+    """A PlaneMap near enough to begin with."""
+    source, target, weights = points.source[mine], points.target[mine], 1 / points.errors[mine] ** 2
+    if kind == "perspective" and len(source) >= 4:
+        return fit_homography(source, target, weights=weights)
+    if kind == "affine" and len(source) >= 3:
+        try:
+            return fit_affine(source, target, weights=weights)
+        except ValueError:
+            pass
+    if kind != "similarity" and (len(source) < 3 or kind == "perspective"):
+        below = KINDS[KINDS.index(kind) - 1]
+        return fit_map(below, points, lengths).plane_map
+    if turns:
+        return fit_similarity(source, target, weights=weights)
+    # lengths alone, or one point: the scale from squared lengths
+    drawn = np.sum((lengths.ends[:, 1] - lengths.ends[:, 0]) ** 2, axis=1)
+    scale = float(np.sqrt(np.sum(drawn * lengths.lengths ** 2) / np.sum(drawn ** 2)))
+    middle = source.mean(axis=0) if len(source) else lengths.ends.reshape(-1, 2).mean(axis=0)
+    place = target.mean(axis=0) if len(source) else middle
+    return PlaneMap(np.hstack([scale * np.eye(2), (place - scale * middle)[:, None]]))
+
+
+def fit_map(kind, points, lengths=LengthSet()):
+    """Fit one kind of map.
+
+    Parameters
+    ----------
+    kind : str
+        One of KINDS.
+    points : PointSet
+    lengths : LengthSet
+
+    Returns
+    -------
+    MapFit
+
+    Raises
+    ------
+    ValueError
+        If there are fewer observations than unknowns, or they leave some of the unknowns open (points in line, all lengths one way).
+    """
+    mine = points.frames == 0
+    turns, shifts = int(mine.sum()) >= 2, bool(mine.any())
+    frames = int(points.frames.max()) if len(points.source) else 0
+    every = np.concatenate([points.source, lengths.ends.reshape(-1, 2)])
+    if not len(every):
+        raise ValueError("nothing to fit to")
+    middle = every.mean(axis=0)
+    reach = float(np.sqrt(np.mean(np.sum((every - middle) ** 2, axis=1))))
+    if not reach > 0:
+        raise ValueError("all points are one")
+    origin = points.target[mine].mean(axis=0) if shifts else middle
+    model = _Model(kind, middle, reach, origin, turns=turns, shifts=shifts, frames=frames)
+    observations = 2 * len(points.source) + len(lengths.ends)
+    if observations < model.size:
+        raise ValueError("%d numbers are needed and %d are given" % (model.size, observations))
+    begin = _start(kind, points, lengths, mine, turns)
+    q = model.adopt(begin)
+    for frame in range(1, frames + 1):
+        own = points.frames == frame
+        pose = fit_similarity(points.target[own], model.image(q, points.source[own]), scaled=False).matrix
+        q[model.own + 3 * (frame - 1):][:3] = np.arctan2(pose[1, 0], pose[0, 0]), pose[0, 2], pose[1, 2]
+    q, residual, jacobian = _solve(model, q, points, lengths)
+    size = np.linalg.norm(jacobian, axis=0)
+    if not np.isfinite(jacobian).all() or not size.all():
+        raise ValueError("the observations leave the map open")
+    _, values, right = np.linalg.svd(jacobian / size, full_matrices=False)
+    if values[-1] < _SINGULAR * values[0]:
+        raise ValueError("the observations leave the map open")
+    root = right.T / values / size[:, None]
+    count = 2 * len(points.source)
+    return MapFit(kind, model.map(q), observations, model.size, float(residual @ residual),
+                  residual[:count].reshape(-1, 2) * points.errors[:, None] if count else np.zeros((0, 2)),
+                  residual[count:] * lengths.errors, root @ root.T, model, q)

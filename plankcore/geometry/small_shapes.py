@@ -1,0 +1,183 @@
+"""Small closed shapes: the least rectangle round one, its four sides, and the two borders of a slender one."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .polyline import measure_arc_mm, measure_area_mm2, resample_polyline
+from .shape_fits import fit_line
+
+__all__ = ["Rectangle", "find_hull", "find_rectangle", "fit_sides", "cross_lines", "measure_thickness_mm", "split_slender", "find_middle_line"]
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Rectangle:
+    """A turned rectangle: centre (2,), unit direction of its long sides (2,), length and width in mm, length the larger."""
+
+    centre: np.ndarray
+    along: np.ndarray
+    length: float
+    width: float
+
+    @property
+    def across(self):
+        """Unit direction of the short sides: `along` turned to the left of travel, y down."""
+        return np.array([self.along[1], -self.along[0]])
+
+
+def find_hull(points):
+    """Corners of the convex hull, in order (A. Andrew, Inf. Process. Lett. 9 (1979) 216, from memory)."""
+    points = np.unique(np.asarray(points, float), axis=0)
+    if len(points) < 3:
+        return points
+
+    def chain(rows):
+        kept = []
+        for p in rows:
+            while len(kept) > 1:
+                (ax, ay), (bx, by) = kept[-2], kept[-1]
+                if (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax) > 0:
+                    break
+                kept.pop()
+            kept.append(p)
+        return kept[:-1]
+    rows = points.tolist()
+    return np.array(chain(rows) + chain(rows[::-1]))
+
+
+def find_rectangle(points):
+    """The rectangle of least area round points.
+
+    One of its sides lies along a side of the convex hull (H. Freeman and R. Shapira, Comm. ACM 18 (1975) 409, from memory),
+    so only those directions are tried.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2), mm
+
+    Returns
+    -------
+    Rectangle
+    """
+    hull = find_hull(points)
+    if len(hull) < 3:
+        ends = hull if len(hull) == 2 else np.vstack([hull[:1], hull[:1]])
+        size = float(np.hypot(*(ends[1] - ends[0])))
+        along = (ends[1] - ends[0]) / size if size else np.array([1.0, 0.0])
+        return Rectangle(ends.mean(axis=0), along, size, 0.0)
+    sides = np.roll(hull, -1, axis=0) - hull
+    size = np.hypot(sides[:, 0], sides[:, 1])
+    ways = sides[size > 1e-12] / size[size > 1e-12][:, None]
+    squares = np.stack([ways[:, 1], -ways[:, 0]], axis=1)
+    origin = hull.mean(axis=0)
+    u, v = (hull - origin) @ ways.T, (hull - origin) @ squares.T
+    extent = np.stack([np.ptp(u, axis=0), np.ptp(v, axis=0)])
+    best = int(np.argmin(extent[0] * extent[1]))
+    middle = origin + ways[best] * (u[:, best].max() + u[:, best].min()) / 2 + squares[best] * (v[:, best].max() + v[:, best].min()) / 2
+    long, short = float(extent[0, best]), float(extent[1, best])
+    along = ways[best]
+    if short > long:
+        long, short, along = short, long, squares[best]
+    return Rectangle(middle, along, long, short)
+
+
+def fit_sides(points, rectangle, *, margin=0.22, depth=0.3):
+    """Lines through the four sides of a nearly rectangular closed shape, its corners left out.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2), mm
+        Closed and evenly spaced, in order.
+    rectangle : Rectangle
+    margin : float
+        Share of the width left out at each end of each side: corners are rounded.
+    depth : float
+        Points of a short side lie no deeper than this share of half the length.
+
+    Returns
+    -------
+    dict of str to LineFit
+        'ahead' and 'behind': the short sides towards and against `along`; 'left' and 'right': the long sides, left being
+        towards `across`. A side with too few points is missing.
+    """
+    away = points - rectangle.centre
+    u, v = away @ rectangle.along, away @ rectangle.across
+    a, b = rectangle.length / 2, rectangle.width / 2
+    corner = margin * rectangle.width
+    # outermost where the line doubles back: a bent shape's inner border must not count as its end
+    chosen = {"ahead": (np.abs(v) <= b - corner) & (u > (1 - depth) * a), "behind": (np.abs(v) <= b - corner) & (u < -(1 - depth) * a),
+              "left": (np.abs(u) <= a - corner) & (v > 0), "right": (np.abs(u) <= a - corner) & (v < 0)}
+    sides = {}
+    for name, mine in chosen.items():
+        index = np.flatnonzero(mine)
+        if len(index) < 6:
+            continue
+        # the run may pass the loop's first point: begin after the widest gap
+        gaps = np.diff(np.concatenate([index, [index[0] + len(points)]]))
+        index = np.roll(index, -int(np.argmax(gaps)) - 1)
+        sides[name] = fit_line(points[index])
+    return sides
+
+
+def cross_lines(first, second):
+    """Where two LineFits cross, (2,) mm, or None where they are parallel."""
+    matrix = np.stack([first.direction, -second.direction], axis=1)
+    if abs(np.linalg.det(matrix)) < 1e-6:
+        return None
+    return first.point + first.direction * np.linalg.solve(matrix, second.point - first.point)[0]
+
+
+def measure_thickness_mm(points):
+    """Thickness of a slender closed shape: with length L and thickness t its area is L t and half its round L + t."""
+    area = abs(measure_area_mm2(points))
+    half = measure_arc_mm(np.vstack([points, points[:1]]))[-1] / 2
+    root = np.sqrt(max(half * half - 4 * area, 0.0))
+    return float((half - root) / 2)
+
+
+def split_slender(points, *, thickness_mm, step_mm):
+    """The two long borders of a slender closed shape, ends left out.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2), mm
+        Closed. The shape may be curved, up to a half circle.
+    thickness_mm : float
+        What is left out at each end of each border.
+    step_mm : float
+        Spacing of the points given back.
+
+    Returns
+    -------
+    tuple of two ndarray, shape (k, 2), mm
+        Both run from the same end.
+
+    Raises
+    ------
+    ValueError
+        If the shape is too short for its thickness.
+    """
+    even = resample_polyline(points, step_mm=step_mm, closed=True)
+    # the tips are the two places furthest apart
+    hull = find_hull(even)
+    apart = np.sum((hull[:, None] - hull[None]) ** 2, axis=2)
+    i, j = np.unravel_index(int(np.argmax(apart)), apart.shape)
+    k, m = sorted(int(np.argmin(np.sum((even - hull[q]) ** 2, axis=1))) for q in (i, j))
+    sides = [even[k:m + 1], np.concatenate([even[m:], even[:k + 1]])[::-1]]
+    drop = int(np.ceil(1.25 * thickness_mm / step_mm))
+    sides = [s[drop:len(s) - drop] for s in sides]
+    if min(len(s) for s in sides) < 5:
+        raise ValueError("the shape is too short for its thickness")
+    return tuple(sides)
+
+
+def find_middle_line(first, second):
+    """Points midway between two borders (n, 2) and (m, 2) that run the same way: each of the first with the nearest of the second."""
+    apart = np.sum((first[:, None] - second[None]) ** 2, axis=2)
+    near = np.argmin(apart, axis=1)
+    # points whose nearest is an end of the other border hang over its end
+    inside = (near > 0) & (near < len(second) - 1)
+    if np.count_nonzero(inside) < 5:
+        inside[:] = True
+    return (first[inside] + second[near[inside]]) / 2

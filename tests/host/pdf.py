@@ -1,0 +1,65 @@
+"""What a PDF draws, from its content stream: strokes in mm, page origin top left, y down."""
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+
+import numpy as np
+import pypdf
+from pypdf.generic import ContentStream
+
+__all__ = ["PdfPage", "read_pdf", "measure_bar_mm"]
+
+MM_PER_PT = 25.4 / 72          # PDF Reference 1.6, section 4.2.1: the unit is 1/72 in
+
+
+@dataclass(frozen=True, eq=False)
+class PdfPage:
+    """Page size in mm, and its painted paths in order: each a list of (control points (n, 2) mm, closed)."""
+
+    width_mm: float
+    height_mm: float
+    paths: tuple
+
+
+def read_pdf(data):
+    """The only page of a PDF given as bytes."""
+    reader = pypdf.PdfReader(io.BytesIO(data))
+    page, = reader.pages
+    assert "/UserUnit" not in page and page.rotation == 0
+    left, low, right, high = (float(v) for v in page.mediabox)
+    stack, now, paths, path = [], np.eye(3), [], []
+
+    def place(*pairs):
+        points = np.array(pairs, float).reshape(-1, 2)
+        return points @ now[:2, :2].T + now[:2, 2]
+    for given, operator in ContentStream(page.get_contents(), reader).operations:
+        name, given = operator.decode(), [float(v) for v in given] if operator in (b"cm", b"m", b"l", b"c") else given
+        if name == "q":
+            stack.append(now)
+        elif name == "Q":
+            now = stack.pop()
+        elif name == "cm":
+            a, b, c, d, e, f = given
+            now = now @ np.array([[a, c, e], [b, d, f], [0, 0, 1]])
+        elif name == "m":
+            path.append([place(*given), False])
+        elif name in ("l", "c"):
+            path[-1][0] = np.vstack([path[-1][0], place(*given)])
+        elif name == "h":
+            path[-1][1] = True
+        elif name in ("S", "s", "f", "F", "f*", "B", "B*", "b", "b*"):
+            paths.append([((p - [left, high]) * [MM_PER_PT, -MM_PER_PT], closed or name in "sb*") for p, closed in path if len(p) > 1])     # a lone moveto draws nothing
+            path = []
+        elif name in ("v", "y", "re", "Do", "Tj", "TJ", "W", "W*"):
+            raise AssertionError("the page uses '%s', which is not read here" % name)
+        elif name == "n":
+            path = []
+    return PdfPage((right - left) * MM_PER_PT, (high - low) * MM_PER_PT, tuple(paths))
+
+
+def measure_bar_mm(page, bar):
+    """Length in the PDF of the straight stroke that lies nearest to a bar (2, 2) of the SVG."""
+    strokes = [points for path in page.paths for points, _ in path if len(points) == 2]
+    nearest = min(strokes, key=lambda p: float(np.hypot(*(p - bar).T).max()))
+    return float(np.hypot(*(nearest[1] - nearest[0])))

@@ -1,0 +1,66 @@
+"""The actions as plain scripts, each a process, as a recipe's author or a terminal runs them."""
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+__all__ = ["ROOT", "EXTENSIONS", "SAMPLES", "Result", "run_script", "run_chain", "list_arguments"]
+
+ROOT = Path(__file__).resolve().parents[2]
+EXTENSIONS = ROOT / "extensions"
+SAMPLES = ROOT / "samples" / "tamsin_grey"
+
+
+@dataclass(frozen=True)
+class Result:
+    """How a process ended."""
+
+    code: int
+    out: str
+    said: str
+
+
+def list_arguments(settings):
+    """['--name=value', ...]"""
+    return ["--%s=%s" % pair for pair in settings.items()]
+
+
+def run_script(script, drawing, output, *, select=(), settings=None, more=(), python=None, env=None, saved_as=""):
+    """Run one action.
+
+    Parameters
+    ----------
+    script : str
+        plank_fair, for instance.
+    drawing, output : Path
+    select : ids, in order. settings : dict. more : further arguments as they are.
+    python : sequence of str
+        The interpreter and what comes before the script; this one by default.
+    env : dict
+        Put over the environment.
+    saved_as : str
+        Where the editor would say the drawing is saved.
+    """
+    around = {k: v for k, v in os.environ.items() if not k.startswith("INKSCAPE_")}
+    around.update(DOCUMENT_PATH=saved_as, PYTHONDONTWRITEBYTECODE="1", **(env or {}))
+    command = [*(python or [sys.executable]), str(EXTENSIONS / (script + ".py")), *("--id=" + s for s in select), *list_arguments(settings or {}), *more,
+               "--output=%s" % output, str(drawing)]
+    done = subprocess.run(command, env=around, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, timeout=120)
+    return Result(done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8"))
+
+
+def run_chain(drawing, steps, *, folder, may_speak=("plank_plot",), **how):
+    """Run scripts one after the other, each on what the last one wrote.
+
+    steps : sequence of (script, select, settings). Returns the last drawing.
+    """
+    for count, (script, select, settings) in enumerate(steps, 1):
+        output = folder / ("%d_%s.svg" % (count, script))
+        result = run_script(script, drawing, output, select=select, settings=settings, saved_as=str(output), **how)
+        assert result.code == 0, "%s ended with %d: %s" % (script, result.code, result.said)
+        assert not result.out and (script in may_speak or not result.said), "%s said: %s%s" % (script, result.out, result.said)
+        drawing = output
+    return drawing
