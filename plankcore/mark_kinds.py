@@ -9,7 +9,7 @@ from .geometry.polyline import measure_distance_mm, resample_polyline
 from .geometry.shape_fits import fit_bow, fit_circle, fit_held_circle
 from .geometry.small_shapes import Rectangle, cross_lines, find_middle_line, find_rectangle, fit_sides, split_slender
 
-__all__ = ["Reading", "read_tag", "read_arc", "combine_arcs", "find_middle", "LINE_EDGES"]
+__all__ = ["Reading", "read_tag", "read_arc", "combine_arcs", "find_middle", "LINE_EDGES", "SQUARE"]
 
 LINE_EDGES = ("inboard", "centre", "outboard")
 SQUARE = 0.87             # a tag wider than this share of its length has no short side: the one that looks outboard counts

@@ -170,8 +170,9 @@ def install(*, folder=None):
         found = {name: _sum(target / name) for name in [*ours, *removed] if (target / name).is_file()}
         put = {name: source.read_bytes() for source, name in files if found.get(name) != ours[name]}
         aside = {name: _name_spare(target, name) for name in [*put, *removed] if name in found and found[name] != before.get(name)}
-        listing = json.dumps({"version": __version__, "files": ours}, indent=1, sort_keys=True) + "\n"
-        _exchange(target, {**put, MANIFEST: listing.encode("utf-8")}, removed, aside)
+        listing = (json.dumps({"version": __version__, "files": ours}, indent=1, sort_keys=True) + "\n").encode("ascii")
+        same = (target / MANIFEST).is_file() and (target / MANIFEST).read_bytes() == listing
+        _exchange(target, put if same else {**put, MANIFEST: listing}, removed, aside)
     except OSError as error:
         raise SettingError("The actions cannot be written to '%s': %s." % (target, error.strerror or error),
                            "All is as it was before. Mend that, or give a folder you may write to with --folder.", str(error.filename or target)) from None
@@ -275,10 +276,10 @@ def _read_manifest(target):
     try:
         files = json.loads((target / MANIFEST).read_text(encoding="utf-8"))["files"]
         return {name: str(said) for name, said in files.items() if _stays_inside(name)}
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return {}
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        raise SettingError("The list of installed files cannot be read.", "Delete the folder '%s' by hand and install again." % target,
+        raise SettingError("The list of installed files cannot be read.", "Delete '%s', then install again." % (target / MANIFEST),
                            str(target / MANIFEST)) from None
 
 

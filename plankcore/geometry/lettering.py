@@ -17,6 +17,7 @@ WORD_SPACE = 5.0          # between words
 STEM_GAP = 2.4            # between two upright stems; round and sloping sides come closer
 LEAST_GAP = 1.2           # between any two letters, however open their sides are
 _DEEPEST = 1.6            # a side that falls back further looks no more open
+_EMPTY = 0.8              # what a height without ink counts for, so that a point is not lost against its figure
 _EASE = 0.65              # how much of a side's mean depth is taken off its gap
 _BANDS = 12               # heights at which a side is looked at
 
@@ -44,7 +45,7 @@ _GLYPHS = {
     "P": [[(0, 0), (0, 6), (2.2, 6), ("arc", 2.2, 4.4, 1.6, 1.6, 90, -90), (0, 2.8)]],
     "Q": [[("arc", 2.3, 3, 2.3, 3, 90, 450)], [(2.7, 1.6), (4.6, -0.5)]],
     "R": [[(0, 0), (0, 6), (2.2, 6), ("arc", 2.2, 4.4, 1.6, 1.6, 90, -90), (0, 2.8)], [(2.0, 2.8), (3.9, 0)]],
-    "S": [[("arc", 1.85, 4.6, 1.5, 1.4, 35, 270), ("arc", 1.85, 1.6, 1.85, 1.6, 90, -150)]],
+    "S": [[("arc", 1.9, 4.55, 1.65, 1.45, 35, 270), ("arc", 1.85, 1.55, 1.85, 1.55, 90, -150)]],
     "T": [[(0, 6), (4, 6)], [(2, 6), (2, 0)]],
     "U": [[(0, 6), (0, 2), ("arc", 2, 2, 2, 2, 180, 360), (4, 6)]],
     "V": [[(0, 6), (2, 0), (4, 6)]],
@@ -78,7 +79,7 @@ _GLYPHS = {
     "]": [[(0, 6.8), (1.3, 6.8), (1.3, -0.8), (0, -0.8)]],
     "'": [[(0, 6), (0, 4.4)]],
     '"': [[(0, 6), (0, 4.4)], [(1.1, 6), (1.1, 4.4)]],
-    "!": [[(0.25, 6), (0.25, 1.8)], [(0, 0), (0.5, 0), (0.5, 0.5), (0, 0.5), (0, 0)]],
+    "!": [[(0.25, 6), (0.25, 2.2)], [(0, 0), (0.5, 0), (0.5, 0.5), (0, 0.5), (0, 0)]],
     "?": [[("arc", 1.6, 4.4, 1.6, 1.6, 160, -60), (1.6, 2.2), (1.6, 1.6)],
           [(1.35, 0), (1.85, 0), (1.85, 0.5), (1.35, 0.5), (1.35, 0)]],
     "*": [[(1.3, 3.4), (1.3, 6)], [(0.17, 4.05), (2.43, 5.35)], [(0.17, 5.35), (2.43, 4.05)]],
@@ -142,14 +143,14 @@ def _form(character):
 
 def _ease_gap(strokes, depth):
     """Half the gap between stems, less where a side falls back: evenly spaced letters have even areas between them."""
-    depths = np.full(_BANDS, _DEEPEST)
+    depths = np.full(_BANDS, np.inf)
     for s in strokes:
         share = np.linspace(0.0, 1.0, 4 * _BANDS + 1)[:, None]
         dense = (s[:-1, None] * (1.0 - share) + s[1:, None] * share).reshape(-1, 2)
         band = np.floor(dense[:, 1] * (_BANDS / CAP) - 1e-9).astype(int)
         seen = (band >= 0) & (band < _BANDS)
         np.minimum.at(depths, band[seen], depth(dense[seen, 0]))
-    return STEM_GAP / 2.0 - _EASE * float(depths.mean())
+    return STEM_GAP / 2.0 - _EASE * float(np.where(np.isinf(depths), _EMPTY, np.minimum(depths, _DEEPEST)).mean())
 
 
 def _set_line(spelt):

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["LineFit", "CircleFit", "BowFit", "fit_line", "fit_circle", "fit_held_circle", "fit_bow", "propagate_error", "trim_residuals"]
+__all__ = ["LineFit", "CircleFit", "BowFit", "fit_line", "fit_circle", "fit_held_circle", "fit_bow", "propagate_error", "pool_correlation", "measure_correlation",
+           "trim_residuals"]
 
 _MAD = 1.4826             # standard deviation of a normal deviate over its median absolute one
 _LEAST_FREE = 0.25        # a fit that uses up more than the rest of its independent points has no error worth scaling
@@ -23,7 +24,7 @@ class LineFit:
 
     point : (2,), the middle of the points used. direction, normal : (2,), unit; the normal is to the left of travel on a page with y down.
     rms, worst : of the points' distances, those trimmed left out of rms and kept in worst.
-    covariance : (2, 2) of the offset at `point` and of the slope. reach : half the length the points cover.
+    covariance : (2, 2) of the offset at `point` and of the slope. along, residuals, used : (n,), of the points in order.
     """
 
     point: np.ndarray
@@ -32,8 +33,13 @@ class LineFit:
     rms: float
     worst: float
     covariance: np.ndarray
-    reach: float
-    trimmed: int
+    along: np.ndarray
+    residuals: np.ndarray
+    used: np.ndarray
+
+    def propagate(self, gammas):
+        """The covariance with another correlation of the residuals; see `propagate_error`."""
+        return propagate_error(np.stack([np.ones(len(self.along)), self.along], axis=1), self.residuals, self.used, gammas=gammas)
 
     def measure_error(self, along):
         """Standard error of the line's offset at a distance along it from `point`."""
@@ -70,7 +76,29 @@ class BowFit:
     rms: float
 
 
-def propagate_error(design, residuals, used=None):
+def measure_correlation(residuals, used, most):
+    """Sums of products of residuals by lag 0, 1, .. most - 1, and how many pairs each sums, for residuals in order along a line."""
+    e = np.where(used, residuals, 0.0)
+    lags = range(min(most, len(e)))
+    return (np.array([float(e[lag:] @ e[:len(e) - lag]) for lag in lags]),
+            np.array([np.count_nonzero(used[lag:] & used[:len(e) - lag]) for lag in lags]))
+
+
+def pool_correlation(fits):
+    """Mean product of residuals by lag over several LineFits of one tracing, from lag 0 to the first that is not positive."""
+    fits = list(fits)
+    most = max((len(f.residuals) // 2 for f in fits), default=0)
+    sums, pairs = np.zeros(most), np.zeros(most)
+    for fit in fits:
+        products, count = measure_correlation(fit.residuals, fit.used, len(fit.residuals) // 2)
+        sums[:len(products)] += products
+        pairs[:len(count)] += count
+    mean = sums / np.maximum(pairs, 1)
+    end = np.flatnonzero(mean <= 0)
+    return mean[:int(end[0])] if len(end) else mean
+
+
+def propagate_error(design, residuals, used=None, *, gammas=None):
     """Covariance of the parameters of a linear fit from its residuals, which stand in order along a line.
 
     Parameters
@@ -80,6 +108,8 @@ def propagate_error(design, residuals, used=None):
     residuals : ndarray, shape (n,)
     used : ndarray of bool, shape (n,), optional
         False for points that had no say.
+    gammas : ndarray, optional
+        Mean product of residuals by lag, from more data of the same kind; raised where these residuals themselves are larger.
 
     Returns
     -------
@@ -88,20 +118,23 @@ def propagate_error(design, residuals, used=None):
     used = np.ones(len(residuals), bool) if used is None else used
     count, free = np.count_nonzero(used), design.shape[1]
     g = np.where(used[:, None], design, 0.0)
-    e = np.where(used, residuals, 0.0)
     square = g.T @ g
-    base = float(e @ e) / max(count, 1)
-    inverse = np.linalg.inv(square)
+    products, pairs = measure_correlation(residuals, used, len(residuals) // 2)
+    base = float(products[0]) / max(count, 1)
+    if gammas is None:
+        gammas = products / np.maximum(pairs, 1)
+    elif len(gammas) and base < gammas[0]:
+        base = float(gammas[0])
+    else:
+        gammas = gammas * (base / gammas[0] if len(gammas) else 0.0)
     if base <= 0 or count <= free:
         return np.zeros((free, free)) if base <= 0 else np.full((free, free), np.inf)
     rest = np.zeros((free, free))
-    for lag in range(1, len(e) // 2):
-        pairs = np.count_nonzero(used[lag:] & used[:-lag])
-        gamma = float(e[lag:] @ e[:-lag]) / pairs if pairs else 0.0
-        if gamma <= 0:
+    for lag in range(1, min(len(gammas), len(residuals))):
+        if gammas[lag] <= 0:
             break
         cross = g[lag:].T @ g[:-lag]
-        rest += gamma * (cross + cross.T)
+        rest += gammas[lag] * (cross + cross.T)
     # in axes where the fit's own matrix is the unit: what correlation adds there is never negative
     root = np.linalg.cholesky(square)
     back = np.linalg.inv(root)
@@ -110,6 +143,7 @@ def propagate_error(design, residuals, used=None):
     grown = root @ (np.eye(free) + (ways * sizes) @ ways.T) @ root.T
     together = 1.0 + float(np.mean(sizes))
     scale = base / max(1.0 - free * together / count, _LEAST_FREE)
+    inverse = np.linalg.inv(square)
     return scale * inverse @ grown @ inverse
 
 
@@ -156,8 +190,7 @@ def fit_line(points, *, cut=4.0, floor=0.02):
         used = again
     along = (points - middle) @ direction
     covariance = propagate_error(np.stack([np.ones(len(along)), along], axis=1), off, used)
-    return LineFit(middle, direction, normal, float(np.sqrt(np.mean(off[used] ** 2))), float(np.abs(off).max()), covariance,
-                   float(np.ptp(along[used])) / 2, int(np.count_nonzero(~used)))
+    return LineFit(middle, direction, normal, float(np.sqrt(np.mean(off[used] ** 2))), float(np.abs(off).max()), covariance, along, off, used)
 
 
 def fit_bow(points):

@@ -1,12 +1,12 @@
 """Small closed shapes: the least rectangle round one, its four sides, and the two borders of a slender one."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from .polyline import measure_arc_mm, measure_area_mm2, resample_polyline
-from .shape_fits import fit_line
+from .shape_fits import fit_line, pool_correlation
 
 __all__ = ["Rectangle", "find_hull", "find_rectangle", "fit_sides", "cross_lines", "measure_thickness_mm", "split_slender", "find_middle_line"]
 
@@ -117,7 +117,9 @@ def fit_sides(points, rectangle, *, margin=0.22, depth=0.3):
         gaps = np.diff(np.concatenate([index, [index[0] + len(points)]]))
         index = np.roll(index, -int(np.argmax(gaps)) - 1)
         sides[name] = fit_line(points[index])
-    return sides
+    # one hand and one scanner drew all sides: the short ones alone cannot tell how far points err together
+    gammas = pool_correlation(sides.values())
+    return {name: replace(side, covariance=side.propagate(gammas)) for name, side in sides.items()}
 
 
 def cross_lines(first, second):
@@ -173,11 +175,20 @@ def split_slender(points, *, thickness_mm, step_mm):
 
 
 def find_middle_line(first, second):
-    """Points midway between two borders (n, 2) and (m, 2) that run the same way: each of the first with the nearest of the second."""
-    apart = np.sum((first[:, None] - second[None]) ** 2, axis=2)
-    near = np.argmin(apart, axis=1)
-    # points whose nearest is an end of the other border hang over its end
-    inside = (near > 0) & (near < len(second) - 1)
-    if np.count_nonzero(inside) < 5:
-        inside[:] = True
-    return (first[inside] + second[near[inside]]) / 2
+    """Points midway between two borders (n, 2) and (m, 2) that run the same way, evenly spaced and about parallel.
+
+    Each point of the first is paired with the place of the second that lies square across; picking the nearest point instead
+    would pick the points that err towards it, and bend the middle that way.
+    """
+    arc, other = measure_arc_mm(first), measure_arc_mm(second)
+    reach = max(int(round(3.0 / max(arc[1], 1e-9))), 1)               # directions are taken over 3 mm to each side
+    before, after = np.maximum(np.arange(len(first)) - reach, 0), np.minimum(np.arange(len(first)) + reach, len(first) - 1)
+    at = arc * other[-1] / arc[-1]
+    for _ in range(4):
+        pair = np.stack([np.interp(at, other, second[:, k]) for k in (0, 1)], axis=1)
+        middle = (first + pair) / 2
+        way = middle[after] - middle[before]
+        way = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
+        at = at - np.sum((pair - first) * way, axis=1)
+    inside = (at >= 0) & (at <= other[-1])
+    return middle[inside] if np.count_nonzero(inside) >= 5 else middle

@@ -12,7 +12,8 @@ import pytest
 from plankcore.command import archive, install
 from plankcore.errors import SettingError
 
-SCRIPTS = {"plank_fair.inx": "<inkscape-extension/>", "plank_fair.py": "print('fair')\n", "plank_plot.inx": "<i/>", "plank_plot.py": "", "_plank_path.py": "import sys\n"}
+SCRIPTS = {"plank_fair.inx": "<inkscape-extension/>", "plank_fair.py": "print('fair')\n", "plank_plot.inx": "<i/>", "plank_plot.py": "",
+           "_plank_path.py": "import sys\n"}
 PACKAGE = {"__init__.py": "", "units.py": "INCH = 25.4\n", "geometry/__init__.py": "", "geometry/curve.py": "pass\n"}
 
 
@@ -98,8 +99,8 @@ def test_installed_actions_find_their_package(tmp_path):
     """The real tree, installed: a process of its own opens the installed package and not the source."""
     install.install(folder=tmp_path / "extensions")
     ours = tmp_path / "extensions" / "plank_pattern"
-    said = subprocess.run([sys.executable, "-I", "-c", "import sys; sys.path.insert(0, sys.argv[1]); import _plank_path, plankcore.units; print(plankcore.__file__)",
-                           str(ours)], stdout=subprocess.PIPE, check=True)
+    script = "import sys; sys.path.insert(0, sys.argv[1]); import _plank_path, plankcore.units; print(plankcore.__file__)"
+    said = subprocess.run([sys.executable, "-I", "-c", script, str(ours)], stdout=subprocess.PIPE, check=True)
     assert Path(said.stdout.decode().strip()) == ours / "plankcore" / "__init__.py"
     assert install.install(folder=tmp_path / "extensions").kept == ()          # the compiled copies just made are no strangers
     install.uninstall(folder=tmp_path / "extensions")
@@ -108,12 +109,17 @@ def test_installed_actions_find_their_package(tmp_path):
 
 def test_a_second_run_changes_nothing(source, editor):
     install.install(folder=editor)
-    before = {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in editor.rglob("*.[ip]*") if p.is_file()}
+    before = {p: (p.read_bytes(), p.stat().st_mtime_ns, p.stat().st_ino) for p in editor.rglob("*") if p.is_file()}
     report = install.install(folder=editor)
     assert (report.written, report.removed, report.kept, report.replaced) == ((), (), (), ())
-    assert {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in before} == before
-    assert read_tree(editor)["plank_pattern/installed.json"] == read_tree(editor)["plank_pattern/installed.json"]
+    assert {p: (p.read_bytes(), p.stat().st_mtime_ns, p.stat().st_ino) for p in editor.rglob("*") if p.is_file()} == before
     assert "up to date" in install.describe(report)[0]
+
+
+def test_the_same_source_gives_the_same_list_anywhere(source, editor, tmp_path):
+    install.install(folder=editor)
+    install.install(folder=tmp_path / "another")
+    assert read_tree(tmp_path / "another/plank_pattern") == read_tree(editor / "plank_pattern")
 
 
 def test_a_newer_version_replaces_adds_and_removes(source, editor):
@@ -248,7 +254,7 @@ def test_files_behind_a_link_in_our_folder_are_never_touched(source, editor):
     assert read_tree(source) == before
 
 
-@pytest.mark.parametrize("failing", range(1, 12))
+@pytest.mark.parametrize("failing", range(1, 14))
 @pytest.mark.parametrize("call", ["write_bytes", "replace"])
 def test_a_failure_part_way_leaves_the_old_as_it_was(source, editor, monkeypatch, call, failing):
     """The disk fails at the nth step: everything is back, nothing is left lying about."""
@@ -325,6 +331,17 @@ def test_a_spoilt_list_is_refused_with_a_remedy(source, editor, text):
             act(folder=editor)
         assert "cannot be read" in refusal.value.problem and str(editor / "plank_pattern") in refusal.value.remedy
     assert read_tree(editor) == before
+    (editor / "plank_pattern/installed.json").unlink()            # the remedy
+    assert install.install(folder=editor).written == () and list(install.uninstall(folder=editor).removed) == EXPECTED
+
+
+def test_a_file_where_our_folder_should_be_is_refused(source, editor):
+    write_tree(editor, {"plank_pattern": "theirs"})
+    before = read_tree(editor)
+    for act in (install.install, install.uninstall):
+        with pytest.raises(SettingError):
+            act(folder=editor)
+    assert read_tree(editor) == before
 
 
 # where the editor's folder is
@@ -345,8 +362,8 @@ def test_a_told_folder_is_taken_and_made(source, tmp_path):
     assert report.folder == tmp_path / "new" / "plank_pattern" and (report.folder / "plank_fair.inx").is_file()
 
 
-@pytest.mark.parametrize("told, problem", [("missing/extensions", "no folder"), ("", "no name"), ("file", "not a folder"), ("plank_pattern", "made for the actions"),
-                                           ("profile", "user folder"), ("~nobody-of-that-name/x/y", "no folder")])
+@pytest.mark.parametrize("told, problem", [("missing/extensions", "no folder"), ("", "no name"), ("file", "not a folder"),
+                                           ("plank_pattern", "made for the actions"), ("profile", "user folder"), ("~nobody-of-that-name/x/y", "no folder")])
 def test_a_folder_that_cannot_be_it_is_refused(source, tmp_path, told, problem):
     write_tree(tmp_path, {"file": "", "profile/preferences.xml": ""})
     before = read_tree(tmp_path)

@@ -1,0 +1,32 @@
+#!/usr/bin/env python3
+"""Join Scans: pieces at true size brought together on the labelled points they share."""
+import _plank_path  # noqa: F401
+
+from plankcore import joining
+from plankcore.document import carry, controls, fit_report
+from plankcore.document.extension import PlankExtension
+
+
+class PlankJoin(PlankExtension):
+    """Reads the pieces, fits them to one another, moves them and writes the Join layer."""
+
+    TITLE = "Join Scans"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--honest_error", default="0.3 mm")
+        pars.add_argument("--most_far", default="10 mm")
+
+    def work(self, drawing, options):
+        settings = joining.JoinSettings(
+            self.read_length_mm("honest_error", "How far off a shared point may honestly be"),
+            self.read_length_mm("most_far", "Largest error allowed at the far ends"))
+        found = controls.read_pieces(drawing)
+        join = joining.join_pieces(found.pieces, settings=settings)
+        carry.carry_pieces(drawing, found, join)
+        fit_report.write_fit_report(drawing, layer="join", label="Join: misfits", lines=[join.report, *join.list_pieces()], misfits=join.misfits, findings=join.findings,
+                                    box=join.find_reach(found.pieces), joins=" ".join(e.get("id") for e in found.elements), freedom=join.freedom)
+
+
+if __name__ == "__main__":
+    PlankJoin().run()

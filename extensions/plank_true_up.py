@@ -1,0 +1,34 @@
+#!/usr/bin/env python3
+"""True Up Scan: a scan or photo brought to true size from control points, lengths or a rectangle."""
+import _plank_path  # noqa: F401
+
+from plankcore import truing
+from plankcore.document import carry, controls, fit_report
+from plankcore.document.extension import PlankExtension
+
+
+class PlankTrueUp(PlankExtension):
+    """Reads the controls, fits the map, carries the scan and writes the True up layer."""
+
+    TITLE = "True Up Scan"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--map", default="least", choices=truing.MAPS)
+        pars.add_argument("--honest_error", default="0.3 mm")
+        pars.add_argument("--most_far", default="5 mm")
+
+    def work(self, drawing, options):
+        settings = truing.TrueUpSettings(
+            options.map,
+            self.read_length_mm("honest_error", "How far off a control may honestly be"),
+            self.read_length_mm("most_far", "Largest error allowed at the far ends"))
+        scan = controls.read_scan(drawing, unit=options.unit)
+        fit = truing.true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, settings=settings)
+        key, left = carry.carry_scan(drawing, scan, fit)
+        fit_report.write_fit_report(drawing, layer="true-up", label="True up: residuals", lines=[fit.report], misfits=fit.misfits, findings=[*fit.findings, *left],
+                                    box=fit.plane_map.apply(scan.reach), of=key, map=fit.map, freedom=fit.freedom)
+
+
+if __name__ == "__main__":
+    PlankTrueUp().run()

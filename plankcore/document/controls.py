@@ -1,0 +1,302 @@
+"""Control shapes and scan pieces read from the selection, in mm on the page, x right and y down."""
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import PatternError, SelectionError
+from ..geometry.bezier import evaluate_cubics
+from ..model import ControlLength, ControlPoint, ControlRectangle, ScanPiece
+from . import names, transforms
+from .carry import restore_joined, restore_untouched
+from .control_labels import looks_like_control, read_control_label
+from .read import describe, find_total_map, read_trace
+
+__all__ = ["Scan", "Pieces", "read_scan", "read_pieces"]
+
+_SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+_HOLDERS = {"g", "a", "switch"}
+_CARRIED = _SHAPES | _HOLDERS | {"image", "text", "use"}
+_SMALL = 0.05             # a control is no larger than this share of all that is selected
+_NEAR = 0.1               # nor farther than this share from the text that speaks for it
+_POINT_MM = 60.0          # a shared point of a piece at true size is a shape no larger than this
+_ANY_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b", re.IGNORECASE)
+_LENGTH = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
+_WAYS = np.stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.pi / 8)])
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Scan:
+    """Controls; the far ends of the artwork, (k, 2) mm; elements to carry; control elements, and words that spoke for them."""
+
+    points: tuple
+    lengths: tuple
+    rectangles: tuple
+    reach: np.ndarray
+    carried: tuple
+    controls: tuple
+    words: tuple
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Pieces:
+    """ScanPieces and the element of each; elements of the shared points."""
+
+    pieces: tuple
+    elements: tuple
+    points: tuple
+
+
+def _local(element):
+    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
+
+
+def _label(element):
+    return (element.attrib.get("{%s}label" % names.INKSCAPE) or "").strip()
+
+
+def _is_hidden(element):
+    style = (element.attrib.get("style") or "").replace(" ", "")
+    return "display:none" in style or element.attrib.get("display") == "none"
+
+
+def _walk(element, *, kinds):
+    """Visible elements of these kinds in and below one, our own reports left out."""
+    if not _local(element) or _is_hidden(element) or names.get(element, "role") == "layer":
+        return
+    if _local(element) in kinds:
+        yield element
+    if _local(element) in _HOLDERS:
+        for child in element:
+            yield from _walk(child, kinds=kinds)
+
+
+def _trace_points(trace):
+    return np.concatenate([evaluate_cubics(c, np.linspace(0, 1, 9)).reshape(-1, 2) for c, _ in trace.runs])
+
+
+def _find_far(points):
+    """Those of points (n, 2) that lie farthest out, sixteen ways."""
+    return points[np.unique(np.argmax(points @ _WAYS, axis=0))]
+
+
+def _measure_reach(elements, page, *, without=()):
+    """Far ends of the shapes in elements; of the pictures where there are no shapes; or None."""
+    found = []
+    for element in elements:
+        for shape in _walk(element, kinds=_SHAPES):
+            if not any(shape is w for w in without):
+                try:
+                    found.append(_find_far(np.concatenate([c.reshape(-1, 2) for c, _ in read_trace(shape, page).runs])))
+                except PatternError:
+                    continue                      # an empty path reaches nowhere
+    if not found:
+        found = [_picture_corners(i, page) for e in elements for i in _walk(e, kinds={"image"})]
+    return _find_far(np.concatenate(found)) if found else None
+
+
+def _picture_corners(image, page):
+    sizes = [_LENGTH.match(image.attrib.get(k) or "0") for k in ("x", "y", "width", "height")]
+    x, y, width, height = (float(m.group(1)) if m else 0.0 for m in sizes)
+    return transforms.apply(find_total_map(image, page), np.array([(x, y), (x + width, y), (x + width, y + height), (x, y + height)]))
+
+
+def read_scan(drawing, *, unit):
+    """Read what is to be trued up, after any earlier True Up of it has been taken back.
+
+    A control is a shape whose label reads as one, wherever in the selection it lies; or a small selected shape without a label
+    near a text that reads as one. A line with a length gives that length between its ends; a shape of four straight sides with
+    two lengths gives four corners, clockwise from the one nearest the top left, the longer length along the longer pair of sides;
+    any other shape gives a point, the middle of its extent. All else that is selected is carried; where nothing else is, the
+    layer that holds the controls.
+
+    Raises
+    ------
+    SelectionError
+        Nothing selected, a label that cannot be read or is missing, nothing to carry.
+    PatternError
+        A scan already trued up by a perspective, or a finished plank.
+    """
+    if not drawing.selected:
+        raise SelectionError("Nothing is selected.", "Select the scan (its group or layer, or the picture and the trace) and the control shapes, then run the action again.")
+    selected = restore_untouched(drawing.root, drawing.selected)
+    for element in selected:
+        if any(names.get(p, "role") == "plank" for p in [element, *element.iterancestors()]):
+            raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element), "Select the scan it was traced from; true it up before fairing.", describe(element))
+    controls, words, tops = _sort_out(drawing, selected, unit)
+    points, lengths, rectangles = [], [], []
+    for element, label in controls:
+        _read_one(element, label, drawing.page, points, lengths, rectangles)
+    carried = _find_carried(tops, [e for e, _ in controls])
+    shapes = [e for e, _ in controls]
+    reach = _measure_reach(carried, drawing.page, without=shapes)
+    if reach is None:
+        reach = _measure_reach(shapes + list(carried), drawing.page)
+    return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(shapes), tuple(words))
+
+
+def _sort_out(drawing, selected, unit):
+    """(control, ControlLabel) pairs, words that spoke for controls, and all other selected elements."""
+    traces, every = {}, []
+    for element in selected:
+        for shape in _walk(element, kinds=_SHAPES):
+            if shape in selected or looks_like_control(_label(shape)):
+                try:
+                    traces[shape] = _trace_points(read_trace(shape, drawing.page))
+                except PatternError:
+                    continue
+        far = _measure_reach([element], drawing.page)
+        every += [far] if far is not None else []
+    size = float(np.hypot(*np.ptp(np.concatenate(every), axis=0))) if every else 0.0
+    controls, silent, tops = [], [], []
+    for shape, points in traces.items():
+        text = _label(shape)
+        if looks_like_control(text):
+            controls.append((shape, read_control_label(text, unit=unit, who=describe(shape))))
+        elif float(np.ptp(points, axis=0).max()) <= _SMALL * size and not _ANY_LABEL.match(text):
+            if text:
+                raise SelectionError("The label '%s' is no pair of lengths." % text, "Label a control point with its true place, 1200 mm, 300 mm for instance; leave other small shapes out of the selection, or group them with the scan.", describe(shape))
+            silent.append((shape, points.min(axis=0) / 2 + points.max(axis=0) / 2))
+    spoken = _match_words(drawing, silent, [t for s in selected for t in _walk(s, kinds={"text"})], unit, size)
+    controls += [(shape, label) for shape, label, _ in spoken]
+    words = [w for _, _, w in spoken]
+    taken = [e for e, _ in controls] + words
+    tops = [e for e in selected if not any(e is t for t in taken) and names.get(e, "role") != "layer"]
+    return controls, words, tops
+
+
+def _match_words(drawing, silent, chosen, unit, size):
+    """(shape, label, text) for small shapes without a label: each takes the text nearest to it, the nearest pair first."""
+    pairs = []
+    texts = [t for t in _walk_page(drawing.root) if looks_like_control("".join(t.itertext()))] if silent else []
+    for word in texts:
+        spot = _find_text_place(word, drawing.page)
+        for shape, at in silent:
+            pairs.append((float(np.hypot(*(spot - at))), shape, word))
+    found, used = {}, []
+    for distance, shape, word in sorted(pairs, key=lambda p: p[0]):
+        if shape not in found and not any(word is u for u in used) and distance <= _NEAR * size:
+            found[shape] = word
+            used.append(word)
+    for shape, at in silent:
+        if shape not in found:
+            raise SelectionError("The small shape %s has no label, and no text beside it tells its true place." % describe(shape),
+                                 "Give it a label (Object > Object Properties) such as 1200 mm, 300 mm, or leave it out of the selection.", tuple(map(float, at)))
+    return [(shape, read_control_label("".join(word.itertext()), unit=unit, who=describe(shape)), word) for shape, word in found.items()]
+
+
+def _walk_page(root):
+    for child in root:
+        yield from _walk(child, kinds={"text"})
+
+
+def _find_text_place(word, page):
+    """Where a text starts, mm (2,)."""
+    holder = next((t for t in [word, *word.iterdescendants()] if _local(t) in ("text", "tspan") and t.attrib.get("x") and t.attrib.get("y")), word)
+    numbers = [_LENGTH.match(holder.attrib.get(k) or "0") for k in ("x", "y")]
+    return transforms.apply(find_total_map(word, page), np.array([float(m.group(1)) if m else 0.0 for m in numbers]))
+
+
+def _read_one(element, label, page, points, lengths, rectangles):
+    """Put one control in its list."""
+    trace, who = read_trace(element, page), describe(element)
+    outline = _trace_points(trace)
+    if label.kind == "point":
+        at = (outline.min(axis=0) + outline.max(axis=0)) / 2
+        points.append(ControlPoint(_name(element, label, "%g, %g"), tuple(map(float, at)), label.values_mm, label.error_mm))
+    elif label.kind == "length":
+        cubics, closed = trace.runs[0]
+        ends = cubics[[0, -1], [0, 3]]
+        drawn = float(np.hypot(*(ends[1] - ends[0])))
+        off = np.abs((outline - ends[0]) @ [ends[0, 1] - ends[1, 1], ends[1, 0] - ends[0, 0]]) / max(drawn, 1e-9)
+        if len(trace.runs) > 1 or closed or drawn == 0 or off.max() > 1e-3 * drawn:
+            raise SelectionError("%s is labelled with one length, but it is no straight line." % who, "Draw one straight line between the two points, or give a point both its coordinates.", tuple(map(float, outline[0])))
+        lengths.append(ControlLength("%s (%s)" % (_name(element, label, "%g"), element.get("id")), tuple(tuple(map(float, e)) for e in ends), label.values_mm[0], label.error_mm))
+    else:
+        corners = _find_corners(trace)
+        if corners is None:
+            raise SelectionError("%s is labelled with two sides, but it is no shape of four straight sides." % who, "Draw four straight lines from corner to corner and close them.", tuple(map(float, outline[0])))
+        sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+        short, long = sorted(label.values_mm)
+        given = (long, short) if sides[0] + sides[2] >= sides[1] + sides[3] else (short, long)
+        rectangles.append(ControlRectangle("%s (%s)" % (_name(element, label, "%g x %g"), element.get("id")), tuple(tuple(map(float, c)) for c in corners), given, label.error_mm))
+
+
+def _name(element, label, form):
+    return _label(element) or form % label.values_mm
+
+
+def _find_corners(trace):
+    """Corners (4, 2) of a closed shape of four straight sides, clockwise on the page from the one nearest the top left; else None."""
+    cubics, closed = trace.runs[0]
+    if len(trace.runs) != 1 or len(cubics) != 4 or not closed:
+        return None
+    chord = cubics[:, 3] - cubics[:, 0]
+    for k in (1, 2):
+        handle = cubics[:, k] - cubics[:, 0]
+        if np.any(np.abs(chord[:, 0] * handle[:, 1] - chord[:, 1] * handle[:, 0]) > 1e-4 * np.sum(chord ** 2, axis=1)):
+            return None
+    corners = cubics[:, 0]
+    x, y = corners.T
+    if np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) < 0:
+        corners = corners[::-1]
+    return np.roll(corners, -int(np.argmin(corners.sum(axis=1))), axis=0)
+
+
+def _find_carried(tops, controls):
+    """Outermost of the elements to carry; the layers of the controls where there are none."""
+    if not tops:
+        if not controls:
+            raise SelectionError("The selection holds nothing that can be trued up.", "Select the scan and its control shapes.")
+        for control in controls:
+            above = [p for p in control.iterancestors() if _local(p) == "g"]
+            layer = next((p for p in above if p.attrib.get("{%s}groupmode" % names.INKSCAPE) == "layer"), above[-1] if above else None)
+            if layer is None:
+                raise SelectionError("Only control shapes are selected, and they lie in no layer.", "Select the scan with them, or put scan, trace and control shapes in one layer.", describe(control))
+            tops = tops + ([layer] if not any(layer is t for t in tops) else [])
+    for element in tops:
+        if _local(element) not in _CARRIED:
+            raise SelectionError("%s cannot be carried along." % describe(element), "Put it in a group or layer, and select that.", describe(element))
+    return [e for e in tops if not any(p is t for p in e.iterancestors() for t in tops)]
+
+
+def read_pieces(drawing):
+    """The selected groups or layers as pieces to join, after an earlier Join of them has been taken back; where nothing is
+    selected, all that have been trued up. Shared points are small labelled shapes in them.
+
+    Raises
+    ------
+    SelectionError
+    """
+    elements = drawing.selected or [e for e in names.find_roles(drawing.root, "trued") if _local(e) == "g"]
+    if not elements:
+        raise SelectionError("Nothing is selected.", "Select the pieces, each a group or layer with its labelled points inside, then run the action again.")
+    for element in elements:
+        if _local(element) != "g" or names.get(element, "role") in ("plank", "layer"):
+            raise SelectionError("%s is no piece of a scan." % describe(element), "Group each piece with its labelled points, and select the groups.", describe(element))
+        if any(p is e for p in element.iterancestors() for e in elements):
+            raise SelectionError("%s lies inside another selected piece." % describe(element), "Select the pieces side by side, or take one out of the other.", describe(element))
+    restore_joined(drawing.root, elements)
+    pieces, shared = [], []
+    for element in elements:
+        points = []
+        for shape in _walk(element, kinds=_SHAPES):
+            text = _label(shape)
+            if not text or shape is element:
+                continue
+            try:
+                outline = _trace_points(read_trace(shape, drawing.page))
+            except PatternError:
+                continue
+            if float(np.ptp(outline, axis=0).max()) <= _POINT_MM:
+                at = (outline.min(axis=0) + outline.max(axis=0)) / 2
+                points.append(ControlPoint(text, tuple(map(float, at))))
+                shared.append((text, shape))
+        reach = _measure_reach([element], drawing.page)
+        if reach is None:
+            raise SelectionError("The piece %s is empty." % describe(element), "Select groups that hold a scan or its trace.", describe(element))
+        pieces.append(ScanPiece(_label(element) or str(element.get("id")), tuple(points), reach))
+    marked = [s for t, s in shared if not _ANY_LABEL.match(t)]
+    return Pieces(tuple(pieces), tuple(elements), tuple(marked))

@@ -1,0 +1,70 @@
+"""What a fit of scans left over, drawn in a layer of its own: a ring at each point, an arrow for its residual, and the words."""
+from __future__ import annotations
+
+import numpy as np
+
+from . import names, transforms
+from .read import find_total_map
+from .write import LayerWriter, make_layer
+
+__all__ = ["write_fit_report"]
+
+_TIMES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+
+
+def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **values):
+    """Write the layer at the top of the drawing; the callers have removed an older one.
+
+    Parameters
+    ----------
+    layer : str
+        'true-up' or 'join'. values : attributes of the layer.
+    lines : sequence of str
+        Lettered below the work.
+    misfits : sequence of Misfit
+    findings : sequence of Finding
+    box : ndarray, shape (k, 2), mm
+        Far ends of the work as it lies now.
+    """
+    page = drawing.page
+    group = make_layer(drawing.root, label=label, layer=layer)
+    group.set("id", _find_free_id(drawing.root, "plank-" + layer))
+    to_units = transforms.invert(page.user_to_mm)
+    if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
+        group.set("transform", transforms.format_matrix(to_units))
+    out = LayerWriter(group, find_total_map(group, page))
+    size = float(np.hypot(*np.ptp(box, axis=0)))
+    height = float(np.clip(size / 250, 2.5, 12.0))
+    largest = max((float(np.hypot(*m.off)) for m in misfits), default=0.0)
+    times = max((t for t in _TIMES if t * largest <= 0.05 * size), default=1)
+    names.put(group, times=times, **values)
+    for m in misfits:
+        off = float(np.hypot(*m.off))
+        out.add_circle(m.at, height, role="ring", style="mark" if m.verdict == "used" else "doubtful", point=m.label, residual_mm=off, error_mm=m.error_mm, verdict=m.verdict)
+        if off * times > 0.2:
+            out.add_polylines(_draw_arrow(np.array(m.at), times * np.array(m.off)), role="residual", style="arrow", point=m.label, residual_mm=off)
+        out.add_text("%s: %.2f" % (m.label, off), height_mm=0.7 * height, at_mm=(m.at[0] + 1.4 * height, m.at[1] - 1.4 * height), point=m.label)
+    left, below = float(box[:, 0].min()), float(box[:, 1].max()) + 4 * height
+    rows = [(text, "note") for text in lines]
+    if misfits and times * largest > 0.2:
+        rows.append(("Arrows are drawn %d times as long as the residuals, in mm" % times, "note"))
+    for finding in findings:
+        rows.append((finding.text, "warning"))
+        if finding.where is not None:
+            out.add_circle(finding.where, 2 * height, role="ring", style="doubtful")
+    for number, (text, style) in enumerate(rows):
+        out.add_text(text, height_mm=height, at_mm=(left, below + 1.8 * height * number), style=style)
+    return group
+
+
+def _draw_arrow(start, way):
+    tip = start + way
+    back, across = -0.25 * way, 0.12 * np.array([-way[1], way[0]])
+    return [np.stack([start, tip]), np.stack([tip + back + across, tip, tip + back - across])]
+
+
+def _find_free_id(root, stem):
+    taken, number = set(root.xpath("//@id")), 1
+    while "%s-%d" % (stem, number) in taken:
+        number += 1
+    return "%s-%d" % (stem, number)
