@@ -225,18 +225,18 @@ class _Block:
         return np.sqrt(np.maximum(np.einsum("miu,uv,miv->m", jacobian, fit[2], jacobian), 0.0))
 
 
-def _check_scale(block, fit, k):
-    """The scale that piece k would take to lie on the other pieces' places of its points, and its error."""
-    q = fit[0]
-    mine = np.flatnonzero(block.piece == k)
-    source, target, errors = [], [], []
-    for row in mine:
-        others = np.flatnonzero((block.point == block.point[row]) & (block.piece != k))
-        source.append(block.at[row])
-        target.append(np.mean([block.map(q, block.piece[o]).apply(block.at[o]) for o in others], axis=0))
-        errors.append(np.sqrt(block.errors[row] ** 2 + np.mean(block.errors[others] ** 2) / len(others)))
+def _check_scale(block, k):
+    """The scale that piece k would take to lie on its neighbours, each left free to turn and shift, and its error; None where no neighbour shares two points."""
+    source, target, errors, frames = [], [], [], []
+    for other in range(len(block.middles)):
+        pairs = [(a, b) for a in np.flatnonzero(block.piece == k) for b in np.flatnonzero(block.piece == other) if block.point[a] == block.point[b]]
+        if other != k and len(pairs) > 1:
+            frames += [max(frames, default=-1) + 1] * len(pairs)
+            source += [block.at[a] for a, _ in pairs]
+            target += [block.at[b] for _, b in pairs]
+            errors += [np.hypot(block.errors[a], block.errors[b]) for a, b in pairs]
     try:
-        return fit_map("similarity", PointSet(source, target, errors)).measure_scale()
+        return fit_map("similarity", PointSet(source, target, errors, frames)).measure_scale()
     except ValueError:
         return None, None
 
@@ -268,7 +268,7 @@ def _report(pieces, tables, block, fit, settings):
         plane_map = block.map(q, k)
         errors = grow * block.measure_error(fit, k, piece.reach)
         far = int(np.argmax(errors))
-        scale, scale_error = _check_scale(block, fit, k)
+        scale, scale_error = _check_scale(block, k)
         joint = grow * float(block.measure_error(fit, k, block.middles[k][None])[0])
         joined.append(JoinedPiece(piece.label, plane_map, len(table), scale, scale_error, joint, float(errors[far]), tuple(map(float, plane_map.apply(piece.reach[far])))))
         spot = tuple(map(float, plane_map.apply(block.middles[k])))

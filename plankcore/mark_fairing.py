@@ -10,10 +10,11 @@ from .geometry.spline_process import fit_process
 from .model import Finding
 from .trace_fairing import RUN_ON_MM, Chart, FairedEdge, measure_bow, read_line
 
-__all__ = ["fair_marks", "fair_end_marks", "find_doubtful", "find_limit"]
+__all__ = ["fair_marks", "fair_end_marks", "find_doubtful", "find_limits"]
 
 ORDER = 4
-FALSE_ALARM = 0.04        # share of sound edges on which some mark may be called doubtful
+FALSE_ALARM = 0.045       # share of sound edges on which some mark may be called doubtful
+GROSS = 10.0              # a wrong mark is wrong by about this many honest errors: 4 mm where 0.4 mm is honest
 MOST_DOUBTFUL = 0.25      # beyond this share the honest error is wrong, not the marks
 
 
@@ -112,56 +113,81 @@ def _fit(x, y, errors, sign, shortest_wave_mm):
     return fit_process(x, y, errors, sign, shortest_wave=shortest_wave_mm, order=int(min(ORDER, fewest - 1)))
 
 
-def find_limit(share):
-    """How many standard errors a normal deviate exceeds, either way, with this probability: erfc(z / sqrt 2) = share.
+def find_limits(errors, spreads, *, false_alarm, gross):
+    """How far off the others each mark may lie before it is doubtful.
 
-    By halving; statistics.NormalDist gives the same, but loading it would cost every click 10 ms.
+    For a given chance of a false alarm, fewest wrong marks are missed when each is judged by how much likelier it is wrong
+    than sound (J. Neyman and E. Pearson, Phil. Trans. A 231, 1933, doi:10.1098/rsta.1933.0009). A mark amid others is
+    known to a fraction of a gross error and need not be suspected early; an end mark is not, and must be.
+
+    Parameters
+    ----------
+    errors : ndarray, shape (n,)
+        Honest errors.
+    spreads : ndarray, shape (n,)
+        Standard errors of the marks' distances from what the others say.
+    false_alarm : float
+        Chance that any of the marks, all sound, is called doubtful.
+    gross : float
+        A wrong mark is wrong by about this many honest errors.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Limits on |distance|, in the unit of errors.
     """
-    low, high = 0.0, 40.0
+    wrong = gross * errors
+
+    def place(level):
+        return np.maximum(wrong / 2 + level * spreads ** 2 / wrong, 0.0)
+    low, high = -50.0, 200.0
     for _ in range(80):
         middle = (low + high) / 2
-        low, high = (middle, high) if erfc(middle / sqrt(2)) > share else (low, middle)
-    return (low + high) / 2
+        chance = sum(erfc(z / sqrt(2)) for z in place(middle) / spreads)
+        low, high = (middle, high) if chance > false_alarm else (low, middle)
+    return place(high)
 
 
 def find_doubtful(x, y, errors, sign, *, shortest_wave_mm):
     """Marks that the other marks do not believe.
 
-    A mark is judged by its distance from the edge that all others make without it, over that distance's standard
-    error. The limit is the one a sound edge passes with probability 1 - FALSE_ALARM, allowing for its number of marks. Where
-    several marks fail, one bad mark has usually dragged its neighbour: the one whose removal leaves
-    the rest most at peace is taken, and the search goes on.
+    A mark is judged by its distance from the edge that all others make without it (`find_limits` says how far is too far).
+    Where several fail, one bad mark has usually dragged its neighbour: the one without which the rest is likeliest is taken,
+    and the search goes on without it.
 
     Returns
     -------
     ndarray of bool, shape (n,)
     """
-    doubtful = np.zeros(len(x), bool)
-    limits = {s: find_limit(FALSE_ALARM / np.count_nonzero(sign == s)) for s in np.unique(sign)}
-    limit = np.array([limits[s] for s in sign])
-
-    def judge(left):
-        keep = np.flatnonzero(~left)
-        if min(np.unique(x[keep][sign[keep] == s]).size for s in np.unique(sign)) < 5:
-            return None
-        fit = _fit(x[keep], y[keep], errors[keep], sign[keep], shortest_wave_mm)
-        score = np.zeros(len(x))
-        score[keep] = np.abs(fit.others) / fit.other_errors / limit[keep]
-        return score
-
-    score = judge(doubtful)
-    while score is not None and score.max() > 1 and doubtful.sum() < MOST_DOUBTFUL * len(x):
-        suspects = np.argsort(-score)[:4]
-        suspects = [k for k in suspects if score[k] > 1]
-        trials = []
-        for k in suspects:
-            left = doubtful.copy()
-            left[k] = True
-            after = judge(left)
-            if after is not None:
-                trials.append((max(float(after.max()), 1.0), -float(score[k]), int(k), after))
-        if not trials:
+    doubtful, first = np.zeros(len(x), bool), None
+    while doubtful.sum() < MOST_DOUBTFUL * len(x):
+        suspects, surprise = _find_suspects(x, y, errors, sign, doubtful, shortest_wave_mm)
+        first = suspects if first is None else first
+        if not suspects.any():
             break
-        _, _, k, score = min(trials, key=lambda t: t[:3])
-        doubtful[k] = True
+        doubtful[int(np.argmax(np.where(suspects, surprise, -np.inf)))] = True
+    # near an end two marks may each explain all without the other: then it cannot be told which is wrong, and both are named
+    for other in np.flatnonzero(first & ~doubtful) if doubtful.any() else ():
+        alone = np.zeros(len(x), bool)
+        alone[other] = True
+        if not _find_suspects(x, y, errors, sign, alone, shortest_wave_mm)[0].any():
+            doubtful[other] = True
     return doubtful
+
+
+def _find_suspects(x, y, errors, sign, left, shortest_wave_mm):
+    """Marks beyond their limit when those in `left` are left out, and the surprise at each mark; shape (n,) both."""
+    suspects, surprise = np.zeros(len(x), bool), np.full(len(x), -np.inf)
+    keep = np.flatnonzero(~left)
+    if min(np.unique(x[keep][sign[keep] == s]).size for s in np.unique(sign)) < 5:
+        return suspects, surprise
+    # two opinions of how smooth wood is, the third and the fourth derivative, weigh the same: at an end they differ most
+    fits = [fit_process(x[keep], y[keep], errors[keep], sign[keep], shortest_wave=shortest_wave_mm, order=order) for order in (3, 4)]
+    others = np.mean([f.others for f in fits], axis=0)
+    spread = np.sqrt(np.mean([f.other_errors ** 2 + f.others ** 2 for f in fits], axis=0) - others ** 2)
+    surprise[keep] = -np.log(np.mean([np.exp(-f.surprise) for f in fits], axis=0) + 1e-300)
+    for s in np.unique(sign):
+        mine = sign[keep] == s
+        limits = find_limits(errors[keep][mine], spread[mine], false_alarm=FALSE_ALARM, gross=GROSS)
+        suspects[keep[mine]] = np.abs(others[mine]) > limits
+    return suspects, surprise

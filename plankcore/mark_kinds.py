@@ -23,6 +23,7 @@ OPENING_LIMIT = 4.0       # a radius further off than this many standard errors
 OPENING_SHARE = 0.03      # and by more than this share says the dividers moved
 OPENING_FAR = (0.6, 1.6)  # beyond these shares of the radius it is no arc of these dividers
 AT_ODDS, DISAGREE = 3.0, 9.0      # arcs of one point further apart, in squared standard errors, have their error grown by it; and are doubtful
+APART_MM = 1.0            # and by more than this
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -58,10 +59,11 @@ def read_tag(shape, outboard, *, line_edge):
     Reading or str
         Words where its sides cannot be told.
     """
-    loops = [shape.outer]
+    loops = [(shape.outer, shape.box)]
     if shape.is_ring:
-        loops = {"inboard": [shape.holes[0]], "centre": [shape.outer, shape.holes[0]], "outboard": [shape.outer]}[line_edge]
-    found = [_read_tag_loop(loop, np.asarray(outboard, float)) for loop in loops]
+        both = loops + [(shape.holes[0], find_rectangle(shape.holes[0]))]
+        loops = {"inboard": both[1:], "centre": both, "outboard": both[:1]}[line_edge]
+    found = [_read_tag_loop(loop, box, np.asarray(outboard, float)) for loop, box in loops]
     bad = [f for f in found if isinstance(f, str)]
     if bad:
         return bad[0]
@@ -73,8 +75,7 @@ def read_tag(shape, outboard, *, line_edge):
     return Reading(point, covariance, way / np.hypot(*way), "tag", notes, bool(notes), shape.edge, shape.station, shape.error_mm, (shape.label,))
 
 
-def _read_tag_loop(points, outboard):
-    box = find_rectangle(points)
+def _read_tag_loop(points, box, outboard):
     if box.width > SQUARE * box.length and abs(outboard @ box.across) > abs(outboard @ box.along):
         box = Rectangle(box.centre, box.across, box.width, box.length)
     sides = fit_sides(points, box)
@@ -97,7 +98,8 @@ def _check_tag(points, box, end, sides, corners):
     notes = []
     ways = [s.direction if s.direction @ box.along > 0 else -s.direction for s in (sides["left"], sides["right"])]
     out = abs(np.degrees(np.arcsin(np.clip(ways[0][0] * ways[1][1] - ways[0][1] * ways[1][0], -1, 1))))
-    worst = max(sides["left"].worst, sides["right"].worst)
+    # what was trimmed off a long side is a missing corner, not a bend
+    worst = max(float(np.abs(s.residuals[s.used]).max()) for s in (sides["left"], sides["right"]))
     if out > PARALLEL_DEG:
         notes.append("a bent tag: its sides are %.1f degrees out of parallel" % out)
     elif worst > max(STRAIGHT_MM, STRAIGHT_SHARE * box.length):
@@ -194,8 +196,9 @@ def _combine(group):
     point = covariance @ sum(w @ r.point for w, r in zip(weights, group))
     excess = sum((r.point - point) @ w @ (r.point - point) for w, r in zip(weights, group)) / (2 * len(group) - 2)
     notes = tuple(n for r in group for n in r.notes)
-    if excess > DISAGREE:
-        apart = max(float(np.hypot(*(r.point - point))) for r in group)
+    apart = max(float(np.hypot(*(r.point - point))) for r in group)
+    if excess > DISAGREE and apart > APART_MM:
+        covariance = covariance + apart ** 2 / 2 * np.eye(2)
         notes += ("%d arcs of one point disagree: their centres lie up to %.1f mm from it" % (len(group), apart),)
     way = sum(r.outboard for r in group)
     return Reading(point, covariance * (excess if excess > AT_ODDS else 1.0), way / max(np.hypot(*way), 1e-9), "arc", notes, bool(notes),

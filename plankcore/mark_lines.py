@@ -21,13 +21,19 @@ WINDOW_MM = 10.0          # a place is read from this much border to each side: 
 TICK_FOOT_MM, TICK_LEAST_MM, TICK_MOST_MM = 8.0, 3.0, 30.0      # a tick fused to the line, as for an outline
 CORNER_DEG = 25.0
 CORNER_WINDOW_MM = 15.0
+KINK_DEG, KINK_WINDOW_MM = 40.0, 8.0         # a line that turns by this within twice this is no edge
 
 
 class Stroke:
-    """One drawn line along one edge: its two borders (n, 2), the same if it has no width, and the ticks found on them (k, 2)."""
+    """One drawn line along one edge: its two borders (n, 2), the same if it has no width, and the tips of ticks found on them (k, 2)."""
 
     def __init__(self, borders, shape, ticks=(), edge=""):
         self.borders, self.shape, self.ticks, self.edge = borders, shape, list(ticks), edge or shape.edge
+
+    @property
+    def length_mm(self):
+        """Length along it, ends left out."""
+        return float(measure_arc_mm(self.borders[0])[-1])
 
     @property
     def middle(self):
@@ -45,11 +51,12 @@ def open_line(shape, *, stroke_width_mm):
     Raises
     ------
     ValueError
-        If it is too short for its thickness.
+        If it is too short for its thickness, or has a corner in it.
     """
     step = min(STEP_MM, shape.length_mm / 24)
     if not shape.closed:
         line = resample_polyline(shape.outer, step_mm=step)
+        _refuse_corner(line, step)
         if stroke_width_mm <= 0:
             return Stroke((line, line), shape)
         way = np.gradient(line, axis=0)
@@ -57,7 +64,18 @@ def open_line(shape, *, stroke_width_mm):
         return Stroke((line + square * stroke_width_mm / 2, line - square * stroke_width_mm / 2), shape)
     even, step = resample_closed(shape.outer, step_mm=step)
     even, spikes = remove_spikes(even, step_mm=step, foot_mm=TICK_FOOT_MM, least_mm=TICK_LEAST_MM, most_mm=TICK_MOST_MM)
-    return Stroke(split_slender(even, thickness_mm=shape.thickness_mm, step_mm=step), shape, [s.foot for s in spikes])
+    borders = split_slender(even, thickness_mm=shape.thickness_mm, step_mm=step)
+    for border in borders:
+        _refuse_corner(border, step)
+    return Stroke(borders, shape, [s.tip for s in spikes])
+
+
+def _refuse_corner(line, step):
+    """No edge of a plank turns sharply: what does is lettering, or two lines that touch."""
+    window = min(KINK_WINDOW_MM, len(line) * step / 4)
+    turns = find_turns(line, step_mm=step, window_mm=window, least_deg=KINK_DEG, closed=False) if len(line) > 8 else []
+    if turns:
+        raise ValueError("a line with a corner of %.0f degrees in it: lettering, or two lines that touch" % abs(turns[0][1]))
 
 
 def open_round(shape, *, forward):
@@ -74,7 +92,7 @@ def open_round(shape, *, forward):
     for loop in (shape.outer, shape.holes[0]):
         even, step = resample_closed(loop, step_mm=STEP_MM)
         even, spikes = remove_spikes(even, step_mm=step, foot_mm=TICK_FOOT_MM, least_mm=TICK_LEAST_MM, most_mm=TICK_MOST_MM)
-        ticks += [np.array(s.foot) for s in spikes]
+        ticks += [np.array(s.tip) for s in spikes]
         even, step = resample_closed(even, step_mm=STEP_MM)
         loops.append(name_edges(_split_at_corners(even, step), forward=forward))
     band = abs(measure_area_mm2(shape.outer)) - abs(measure_area_mm2(shape.holes[0]))
@@ -83,8 +101,8 @@ def open_round(shape, *, forward):
     strokes = []
     for name in loops[0]:
         borders = [loop[name] for loop in loops]
-        feet = [t for t in ticks if _is_nearest(t, name, loops[0])]
-        strokes.append(Stroke(tuple(b[drop:-drop] for b in borders), shape, feet, name))
+        tips = [t for t in ticks if _is_nearest(t, name, loops[0])]
+        strokes.append(Stroke(tuple(b[drop:-drop] for b in borders), shape, tips, name))
     return [s for s in strokes if min(len(b) for b in s.borders) >= 12]
 
 
@@ -144,7 +162,7 @@ def read_line(stroke, outboard, *, line_edge, outward_mm, spacing_mm, places=Non
         room = arc[-1] - 2 * half * step
         count = int(room // spacing_mm) + 1 if room > 0 else 1
         at = (arc[-1] - (count - 1) * spacing_mm) / 2 + spacing_mm * np.arange(count)
-        chosen = [(int(k), "") for k in np.searchsorted(arc, at)]
+        chosen = [(int(k), "") for k in np.round(at / step)]
     else:
         chosen = [(k, name) for k, name in places(base) if 2 <= k < len(base) - 2]
     readings = []

@@ -99,7 +99,8 @@ def _find_axis(places, told):
     axis = np.array([-ways[0][1], ways[0][0]]) if only_end else ways[0]
     if not only_end and len(values) > 1 and values[0] < LONG * values[1]:
         if not all(told):
-            raise SelectionError("The marks do not lie along a plank: they reach about as far one way as the other.", _SAY, tuple(map(float, points.mean(axis=0))))
+            raise SelectionError("The marks do not lie along a plank: they reach about as far one way as the other.", _SAY,
+                                 tuple(map(float, points.mean(axis=0))))
         axis = np.array([1.0, 0.0])
     if abs(axis[0]) < UPRIGHT:
         if only_end or not all(told):

@@ -13,7 +13,7 @@ from .errors import PatternError, PlankError, SelectionError, SettingError
 from .mark_kinds import LINE_EDGES, SQUARE, combine_arcs, read_arc, read_tag
 from .mark_lines import open_line, open_round, read_line
 from .mark_places import Place, find_numbers, lay_out, number_marks
-from .mark_shapes import KINDS, gather_shapes, judge_shape, judge_tags
+from .mark_shapes import KINDS, LETTER_MM, gather_shapes, judge_shape, judge_tags
 from .model import EDGE_NAMES, Finding, Mark, MarkReport, ReadMark, Unread
 
 __all__ = ["MarkSettings", "read_marks", "KINDS", "LINE_EDGES", "EDGES", "STATIONS"]
@@ -124,7 +124,7 @@ def _sort_kinds(shapes, settings):
     found, unread = {"tag": [], "slender": [], "round": []}, []
     for shape in shapes:
         verdict = judge_shape(shape, kind=settings.kind, smallest_mm=settings.smallest_mm, shortest_line_mm=settings.shortest_line_mm,
-                              shortest_tag_mm=settings.shortest_tag_mm)
+                              shortest_tag_mm=settings.shortest_tag_mm, radius_mm=settings.radius_mm)
         if isinstance(verdict, Unread):
             unread.append(verdict)
         else:
@@ -157,7 +157,7 @@ def _open_slender(slender, settings, unread):
         try:
             strokes.append(open_line(shape, stroke_width_mm=settings.stroke_width_mm))
         except ValueError as error:
-            unread.append(Unread(shape.label, str(error), shape.where))
+            unread.append(Unread(shape.label, str(error), shape.where, shape.box.length < 2 * LETTER_MM))
     return combine_arcs(arcs, same_point_mm=settings.same_point_mm), strokes
 
 
@@ -179,7 +179,9 @@ def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
         places = None
         if settings.at_frames and edge in ("upper", "lower"):
             places = _make_places(stroke, frames, layout.axis)
-        found = read_line(stroke, layout.outboard[edge], line_edge=settings.line_edge, outward_mm=outward, spacing_mm=settings.spacing_mm, places=places)
+        found = read_line(stroke, layout.outboard[edge], line_edge=settings.line_edge, outward_mm=outward, places=places,
+                          # an end is short, and its bow wants more than one mark to be seen
+                          spacing_mm=settings.spacing_mm if edge in ("upper", "lower") else min(settings.spacing_mm, stroke.length_mm / 5))
         if not found:
             unread.append(Unread(stroke.shape.label, "a line without a tick or a frame number to read it at", stroke.shape.where))
         readings += found
@@ -199,8 +201,8 @@ def _make_places(stroke, frames, axis):
         along = points @ axis
         found = []
         if stroke.ticks:
-            for foot in stroke.ticks:
-                k = int(np.argmin(np.sum((points - np.asarray(foot)) ** 2, axis=1)))
+            for tip in stroke.ticks:
+                k = int(np.argmin(np.sum((points - np.asarray(tip)) ** 2, axis=1)))
                 if not any(np.hypot(*(points[k] - points[j])) < 5.0 for j, _ in found):
                     found.append((k, ""))
             return sorted(found)

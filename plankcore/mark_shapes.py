@@ -17,11 +17,12 @@ from .geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from .geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
 from .model import Unread
 
-__all__ = ["Shape", "gather_shapes", "judge_shape", "judge_tags", "KINDS"]
+__all__ = ["Shape", "gather_shapes", "judge_shape", "judge_tags", "KINDS", "LETTER_MM"]
 
 KINDS = ("auto", "tag", "line", "block", "arc")
 RING_SHARE = 0.5          # a hole at least this share of its shape makes it a ring: a thing drawn by its border
 SLENDER = 5.0             # a line is at least this many times as long as thick
+UNFOLDED = 0.6            # and reaches at least this share of its length from end to end; a half circle reaches 2/pi
 LINE_MOST_MM = 8.0        # and no thicker; a marker is 2 to 6 (common practice, no source)
 LINE_LEAST_MM = 0.3       # thinner is grain or a scratch; a sharp pencil is 0.5 (common practice, no source)
 TAG_WIDTH_MM = 8.0        # a tag is no narrower
@@ -122,7 +123,7 @@ def _make_shape(points, holes, closed, trace):
                  float(half - thickness), thickness, trace.label, trace.edge, trace.station, trace.error_mm)
 
 
-def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm):
+def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm, radius_mm=0.0):
     """What a shape may be.
 
     Parameters
@@ -132,6 +133,8 @@ def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm):
         One of KINDS: what the user says the shapes are.
     smallest_mm, shortest_line_mm, shortest_tag_mm : float
         Anything shorter is a speck, no line, no tag.
+    radius_mm : float
+        The dividers' opening, 0 where there are no arcs.
 
     Returns
     -------
@@ -152,13 +155,18 @@ def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm):
     if shape.is_slender and shape.thickness_mm <= most:
         if shape.closed and shape.thickness_mm < LINE_LEAST_MM:
             return leave("a line thinner than %.3g mm, taken for grain" % LINE_LEAST_MM, True)
-        if shape.length_mm < min(shortest_line_mm, smallest_mm if kind == "arc" else np.inf):
+        if shape.length_mm < (smallest_mm if radius_mm > 0 and kind in ("auto", "arc") else shortest_line_mm):
             return leave("a stroke shorter than %.3g mm, taken for lettering or grain" % shortest_line_mm, True)
+        # an arc longer than a half circle is folded too, but is told as what it is
+        beyond = radius_mm > 0 and shape.length_mm > np.pi * radius_mm and abs(long / (2 * radius_mm) - 1) < 0.15
+        if long < UNFOLDED * shape.length_mm and not beyond:
+            return leave("a folded or branched stroke, taken for lettering", long < 2 * LETTER_MM)
         return "slender" if kind != "tag" else leave("a line of %.0f mm, and only tags are asked for" % shape.length_mm, long < LETTER_MM)
     if shape.is_ring and long > TAG_LONGEST_MM:
         return "round" if kind in ("auto", "line", "block") else leave("a line of %.0f mm round the plank, and only %ss are asked for" % (long, kind))
     if shape.closed and wide >= TAG_WIDTH_MM and shortest_tag_mm <= long <= TAG_LONGEST_MM and fill >= TAG_FILL:
-        return "tag" if kind in ("auto", "tag") else leave("a tag of %.0f x %.0f mm, and only %ss are asked for" % (long, wide, "line" if kind == "block" else kind))
+        asked = "line" if kind == "block" else kind
+        return "tag" if kind in ("auto", "tag") else leave("a tag of %.0f x %.0f mm, and only %ss are asked for" % (long, wide, asked))
     if long < LETTER_MM:
         return leave("smaller than %.3g mm and no tag, line or arc: taken for lettering" % LETTER_MM, True)
     return leave("%.0f x %.0f mm, fills %.0f %% of its box: no tag, no line, no arc" % (long, wide, 100 * fill))

@@ -239,9 +239,10 @@ def _describe_place(controls, reach, explained):
     """Why the far end is unsure."""
     if not explained:
         return "the controls do not agree with one another"
-    spread = np.linalg.svd(controls - controls.mean(axis=0), compute_uv=False)
-    if len(controls) >= 3 and spread[1] < 0.1 * spread[0]:
+    spread, work = (np.linalg.svd(p - p.mean(axis=0), compute_uv=False) for p in (controls, reach))
+    # a plank is long and thin itself: the controls are held against it
+    if len(controls) >= 3 and spread[1] * work[0] < 0.3 * spread[0] * work[1]:
         return "the controls lie nearly in line"
     size = float(np.hypot(*np.ptp(reach, axis=0)))
     share = float(np.hypot(*np.ptp(controls, axis=0))) / max(size, 1e-9)
-    return "the controls reach over %.0f percent of the artwork" % (100 * share) if share < 0.8 else "the controls are few for this map"
+    return "the controls reach over %.0f percent of the artwork" % (100 * share) if share < 0.8 else "more controls, or a lesser map, would hold it better"

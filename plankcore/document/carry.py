@@ -10,7 +10,7 @@ import numpy as np
 
 from ..errors import PatternError
 from ..geometry import tolerance
-from ..geometry.plane_maps import map_cubics
+from ..geometry.plane_maps import PlaneMap, map_cubics
 from ..model import Finding
 from . import names, transforms
 from .pathdata import write_cubics
@@ -43,7 +43,7 @@ def _restore(element, attribute):
     if old is None:
         return
     if old:
-        element.set("transform", old)
+        element.attrib["transform"] = old
     elif "transform" in element.attrib:
         del element.attrib["transform"]
 
@@ -100,14 +100,15 @@ def _move(element, plane_map, page, keep):
     inside = transforms.compose(transforms.invert(parent), transforms.compose(plane_map.matrix[:2], parent))
     if names.attribute(keep) not in element.attrib:
         element.set(names.attribute(keep), former)
-    element.set("transform", transforms.format_matrix(transforms.compose(inside, own)))
+    element.attrib["transform"] = transforms.format_matrix(transforms.compose(inside, own))
 
 
 def carry_scan(drawing, scan, fit):
     """Carry a Scan by a TrueUp.
 
     Affine maps go into the transform of each carried element. Under perspective paths and shapes are redrawn in their own
-    coordinates (ids, styles and transforms stay), words are set by the nearest plain transform, pictures and clones stay behind.
+    coordinates (ids, styles and transforms stay); control points and words are set by the transform nearest to it where they
+    stand, so that a point's middle stays its middle; pictures and clones stay behind.
 
     Returns
     -------
@@ -123,15 +124,15 @@ def carry_scan(drawing, scan, fit):
     """
     key = _find_id(scan.carried[0], drawing.root)
     inside = lambda e: any(p is c for p in [e, *e.iterancestors()] for c in scan.carried)          # noqa: E731
-    loose = [e for e in (*scan.controls, *scan.words) if not inside(e)]
+    loose = [e for e in (*(c for c, _ in scan.controls), *scan.words) if not inside(e)]
     findings = []
     for element in [*scan.carried, *loose]:
         if fit.plane_map.is_affine:
             _move(element, fit.plane_map, drawing.page, "was-transform")
         else:
-            _redraw(element, fit.plane_map, drawing.page, findings)
+            _redraw(element, fit.plane_map, drawing.page, scan.controls, findings)
         names.put(element, of=key)
-    for element in scan.controls:
+    for element, _ in scan.controls:
         names.put(element, role="control")
     for element in scan.carried:
         if names.get(element, "role") in _ROLES:
@@ -139,7 +140,15 @@ def carry_scan(drawing, scan, fit):
         names.put(element, map=fit.map, scale=float(fit.scale), freedom=fit.freedom, proved="no" if fit.sigma0_mm is None else "yes", far_mm=fit.far_mm)
         if fit.sigma0_mm is not None:
             names.put(element, sigma0_mm=fit.sigma0_mm, worst_mm=float(np.hypot(*fit.worst.off)))
-    return key, _gather_left(findings)
+    return key, _gather_left(findings) + _note_page(fit.plane_map.apply(scan.reach), drawing.page)
+
+
+def _note_page(reach, page):
+    low, high = reach.min(axis=0), reach.max(axis=0)
+    if min(low) > -1 and high[0] < page.width_mm + 1 and high[1] < page.height_mm + 1:
+        return []
+    return [Finding("The work is %.0f mm by %.0f mm at true size and does not lie on the page, which is %.0f by %.0f mm: enlarge the page (File > Document Properties > Resize to content)." % (
+        *(high - low), page.width_mm, page.height_mm))]
 
 
 def _gather_left(left):
@@ -151,7 +160,7 @@ def _gather_left(left):
     return told
 
 
-def _redraw(element, plane_map, page, left):
+def _redraw(element, plane_map, page, controls, left):
     """Everything in and below an element under a perspective; what cannot follow is put in `left` as (why, element)."""
     kind = _local(element)
     if not kind or kind in _ASIDE or names.get(element, "role") == "layer":
@@ -159,30 +168,31 @@ def _redraw(element, plane_map, page, left):
     for name in ("clip-path", "mask"):
         if (element.attrib.get(name) or "none") != "none":
             left.append(("A clip or mask stayed as it was", element))
-    if kind in _SHAPES:
+    spot = next((at for control, at in controls if control is element), None)
+    if spot is not None:
+        _move(element, PlaneMap(plane_map.linearise(spot)), page, "was-transform")
+    elif kind in _SHAPES:
         _redraw_shape(element, plane_map, page, left)
     elif kind == "text":
-        _move(element, _Plain(plane_map, element, page), page, "was-transform")
+        _move(element, PlaneMap(plane_map.linearise(_find_start(element, page))), page, "was-transform")
         left.append(("Words cannot be bent and were only set in their place", element))
     elif kind in ("g", "a", "switch"):
         for child in element:
-            _redraw(child, plane_map, page, left)
+            _redraw(child, plane_map, page, controls, left)
     elif kind == "image":
         left.append(("A picture cannot follow a perspective and stayed behind", element))
     else:
         left.append(("This cannot follow a perspective and stayed behind", element))
 
 
-class _Plain:
-    """The affine map that agrees with a perspective where an element starts."""
-
-    def __init__(self, plane_map, element, page):
-        holder = next((t for t in element.iter() if isinstance(t.tag, str) and t.attrib.get("x") and t.attrib.get("y")), element)
-        try:
-            at = [float(holder.attrib.get(k, "0").split()[0]) for k in ("x", "y")]
-        except ValueError:
-            at = [0.0, 0.0]
-        self.matrix = plane_map.linearise(transforms.apply(find_total_map(element, page), np.array(at)))
+def _find_start(element, page):
+    """Where words start, mm (2,)."""
+    holder = next((t for t in element.iter() if isinstance(t.tag, str) and t.attrib.get("x") and t.attrib.get("y")), element)
+    try:
+        at = [float(holder.attrib.get(k, "0").split()[0]) for k in ("x", "y")]
+    except ValueError:
+        at = [0.0, 0.0]
+    return transforms.apply(find_total_map(element, page), np.array(at))
 
 
 def _redraw_shape(element, plane_map, page, left):
@@ -211,7 +221,7 @@ def _redraw_shape(element, plane_map, page, left):
             if name.endswith("path-effect"):
                 left.append(("A path effect was taken into the path", element))
             del element.attrib[name]
-    element.set("d", " ".join(text))
+    element.attrib["d"] = " ".join(text)
 
 
 def carry_pieces(drawing, found, join):

@@ -29,7 +29,8 @@ _WAYS = np.stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.p
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Scan:
-    """Controls; the far ends of the artwork, (k, 2) mm; elements to carry; control elements, and words that spoke for them."""
+    """Controls; the far ends of the artwork, (k, 2) mm; elements to carry; control elements with their place (None for those that
+    are no points); words that spoke for them."""
 
     points: tuple
     lengths: tuple
@@ -127,14 +128,13 @@ def read_scan(drawing, *, unit):
             raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element), "Select the scan it was traced from; true it up before fairing.", describe(element))
     controls, words, tops = _sort_out(drawing, selected, unit)
     points, lengths, rectangles = [], [], []
-    for element, label in controls:
-        _read_one(element, label, drawing.page, points, lengths, rectangles)
+    spots = [_read_one(element, label, drawing.page, points, lengths, rectangles) for element, label in controls]
     carried = _find_carried(tops, [e for e, _ in controls])
     shapes = [e for e, _ in controls]
     reach = _measure_reach(carried, drawing.page, without=shapes)
     if reach is None:
         reach = _measure_reach(shapes + list(carried), drawing.page)
-    return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(shapes), tuple(words))
+    return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(zip(shapes, spots)), tuple(words))
 
 
 def _sort_out(drawing, selected, unit):
@@ -146,7 +146,8 @@ def _sort_out(drawing, selected, unit):
                 try:
                     traces[shape] = _trace_points(read_trace(shape, drawing.page))
                 except PatternError:
-                    continue
+                    if looks_like_control(_label(shape)):
+                        raise
         far = _measure_reach([element], drawing.page)
         every += [far] if far is not None else []
     size = float(np.hypot(*np.ptp(np.concatenate(every), axis=0))) if every else 0.0
@@ -200,12 +201,13 @@ def _find_text_place(word, page):
 
 
 def _read_one(element, label, page, points, lengths, rectangles):
-    """Put one control in its list."""
+    """Put one control in its list; the place of a point is returned."""
     trace, who = read_trace(element, page), describe(element)
     outline = _trace_points(trace)
     if label.kind == "point":
         at = (outline.min(axis=0) + outline.max(axis=0)) / 2
         points.append(ControlPoint(_name(element, label, "%g, %g"), tuple(map(float, at)), label.values_mm, label.error_mm))
+        return at
     elif label.kind == "length":
         cubics, closed = trace.runs[0]
         ends = cubics[[0, -1], [0, 3]]
@@ -222,6 +224,7 @@ def _read_one(element, label, page, points, lengths, rectangles):
         short, long = sorted(label.values_mm)
         given = (long, short) if sides[0] + sides[2] >= sides[1] + sides[3] else (short, long)
         rectangles.append(ControlRectangle("%s (%s)" % (_name(element, label, "%g x %g"), element.get("id")), tuple(tuple(map(float, c)) for c in corners), given, label.error_mm))
+    return None
 
 
 def _name(element, label, form):

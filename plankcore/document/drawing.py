@@ -107,7 +107,7 @@ class Drawing:
                 problem = "Nothing is selected, and the page holds %d lines that might be meant: %s." % (len(candidates), what) if candidates else "Nothing is selected, and the page holds no line that might be a plank."
                 raise SelectionError(problem, "Select the traced outline, the four edge lines, or the marks and the end lines.")
         # marks that were read are records too; the rings and words beside them are not
-        shapes = [s for s in collect_shapes(elements) if names.get(s, "role") not in ("ring", "note", "label")]
+        shapes = [s for s in collect_shapes(elements) if names.get(s, "role") not in ("ring", "note", "label", "control")]
         drawn = [s for s in shapes if names.get(s, "role") not in ("", "source", "mark", "trued")]
         if drawn or not shapes:
             raise SelectionError("The selection holds lines that these actions have drawn.", "Select the original trace.", describe((drawn or elements)[0]))

@@ -31,7 +31,7 @@ def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **
     group.set("id", _find_free_id(drawing.root, "plank-" + layer))
     to_units = transforms.invert(page.user_to_mm)
     if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
-        group.set("transform", transforms.format_matrix(to_units))
+        group.attrib["transform"] = transforms.format_matrix(to_units)
     out = LayerWriter(group, find_total_map(group, page))
     size = float(np.hypot(*np.ptp(box, axis=0)))
     height = float(np.clip(size / 250, 2.5, 12.0))

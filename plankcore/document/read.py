@@ -132,7 +132,7 @@ def list_candidates(root):
 
     def visit(element):
         style = (element.attrib.get("style") or "").replace(" ", "")
-        if "display:none" in style or element.get("display") == "none" or names.get(element, "role"):
+        if "display:none" in style or element.get("display") == "none" or names.get(element, "role") not in ("", "trued"):
             return
         kind = _local(element)
         if kind in _SHAPES:

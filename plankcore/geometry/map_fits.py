@@ -1,13 +1,7 @@
 """Plane maps fitted by least squares to points and lengths, with the error of whatever they carry.
 
-Each map is written about the middle of what it is fitted to, u = (x - c) / s:
-
-    image = A u / (1 + g u) + b
-
-with A a turn and one scale (similarity), a turn and two scales (scales), any (affine), or any with g free (perspective).
-Where nothing says how the true side is turned or where it lies (lengths alone), A is kept symmetric, so that nothing turns
-more than the stretch itself asks, and b is held at the middle. Points that are known only among themselves, such as the
-corners of a rectangle, form frames; each but the first has a turn and a shift of its own, found with the rest.
+The maps and their numbers are those of map_models.py. Points that are known only among themselves, such as the corners of a
+rectangle, form frames; each but the first has a turn and a shift of its own, found with the rest.
 
 Gauss-Newton with Levenberg's damping; errors by the law of propagation, C = (J' W J)^-1 (any text on adjustment, for
 instance E. Mikhail, Observations and Least Squares, 1976; memory).
@@ -18,11 +12,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from .map_models import KINDS, MapModel
 from .plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity
 
 __all__ = ["KINDS", "PointSet", "LengthSet", "MapFit", "fit_map", "limit_chi_square"]
 
-KINDS = ("similarity", "scales", "affine", "perspective")
 _RARE_Z = 2.3263478740408408      # normal deviate passed one time in a hundred
 _STEPS = 200
 _SETTLED = 1e-12
@@ -117,84 +111,6 @@ class MapFit:
         gradient = np.zeros(len(self.covariance))
         gradient[:len(slopes)] = [0.5 * size * np.trace(inverse @ s) for s in slopes]
         return size, float(np.sqrt(gradient @ self.covariance @ gradient))
-
-
-class _Model:
-    """One kind of map about a middle: its numbers in order are those of A, then b where it is free, then g, then the frames' poses."""
-
-    def __init__(self, kind, middle, reach, origin, *, turns, shifts, frames):
-        self.kind, self.middle, self.reach, self.origin = kind, middle, reach, origin
-        self.turns, self.shifts, self.frames = turns, shifts, frames
-        self.inner = {"similarity": 2, "scales": 3, "affine": 4, "perspective": 4}[kind] - (1 if not turns else 0)
-        self.bends = 2 if kind == "perspective" else 0
-        self.own = self.inner + (2 if shifts else 0) + self.bends
-        self.size = self.own + 3 * frames
-
-    def spread(self, q):
-        """A, dA/dq (inner, 2, 2), b, g."""
-        p = q[:self.inner]
-        if self.kind == "similarity":
-            slopes = [np.eye(2), np.array([[0, -1.0], [1, 0]])][:self.inner]
-            linear = sum(v * s for v, s in zip(p, slopes))
-        elif self.kind == "scales":
-            turn = p[2] if self.turns else 0.0
-            c, s = np.cos(turn), np.sin(turn)
-            linear = np.array([[c * p[0], -s * p[1]], [s * p[0], c * p[1]]])
-            slopes = [np.array([[c, 0], [s, 0]]), np.array([[0, -s], [0, c]]), np.array([[-s * p[0], -c * p[1]], [c * p[0], -s * p[1]]])][:self.inner]
-        else:
-            units = [np.eye(4)[k].reshape(2, 2) for k in range(4)]
-            slopes = units if self.turns else [units[0], units[1] + units[2], units[3]]
-            linear = sum(v * s for v, s in zip(p, slopes))
-        shift = q[self.inner:self.inner + 2] if self.shifts else np.zeros(2)
-        return linear, np.array(slopes), shift, (q[self.own - 2:self.own] if self.bends else np.zeros(2))
-
-    def map(self, q):
-        """The PlaneMap of these numbers."""
-        linear, _, shift, bend = self.spread(q)
-        place = shift + self.origin
-        outer = np.vstack([np.hstack([linear + np.outer(place, bend), place[:, None]]), [*bend, 1.0]])
-        inner = np.array([[1 / self.reach, 0, -self.middle[0] / self.reach], [0, 1 / self.reach, -self.middle[1] / self.reach], [0, 0, 1.0]])
-        return PlaneMap(outer @ inner)
-
-    def image(self, q, points):
-        """Images of points (k, 2) less the origin."""
-        linear, _, shift, bend = self.spread(q)
-        u = (points - self.middle) / self.reach
-        return (u @ linear.T) / (1.0 + u @ bend)[:, None] + shift
-
-    def differentiate(self, q, points):
-        """d(image)/dq, shape (k, 2, size)."""
-        linear, slopes, _, bend = self.spread(q)
-        u = (points - self.middle) / self.reach
-        depth = 1.0 + u @ bend
-        out = np.zeros((len(u), 2, self.size))
-        out[:, :, :self.inner] = np.einsum("pij,kj->kip", slopes, u) / depth[:, None, None]
-        if self.shifts:
-            out[:, :, self.inner:self.inner + 2] = np.eye(2)
-        if self.bends:
-            out[:, :, self.own - 2:self.own] = -(u @ linear.T)[:, :, None] * u[:, None, :] / (depth ** 2)[:, None, None]
-        return out
-
-    def adopt(self, plane_map):
-        """Numbers that come nearest to a map, for a start."""
-        local = plane_map.linearise(self.middle)
-        linear = local[:, :2] * self.reach
-        if not self.turns:
-            u, s, v = np.linalg.svd(linear)
-            linear = v.T @ np.diag(s) @ v
-        if self.kind == "similarity":
-            inner = [(linear[0, 0] + linear[1, 1]) / 2, (linear[1, 0] - linear[0, 1]) / 2]
-        elif self.kind == "scales":
-            inner = [np.hypot(*linear[:, 0]), np.hypot(*linear[:, 1]), np.arctan2(linear[1, 0] - linear[0, 1], linear[0, 0] + linear[1, 1])]
-        else:
-            inner = linear.ravel() if self.turns else [linear[0, 0], (linear[0, 1] + linear[1, 0]) / 2, linear[1, 1]]
-        q = np.zeros(self.size)
-        q[:self.inner] = inner[:self.inner]
-        if self.shifts:
-            q[self.inner:self.inner + 2] = plane_map.apply(self.middle) - self.origin
-        if self.bends:
-            q[self.own - 2:self.own] = plane_map.matrix[2, :2] * self.reach / plane_map.measure_depth(self.middle)
-        return q
 
 
 def _observe(model, q, points, lengths):
@@ -300,7 +216,7 @@ def fit_map(kind, points, lengths=LengthSet()):
     if not reach > 0:
         raise ValueError("all points are one")
     origin = points.target[mine].mean(axis=0) if shifts else middle
-    model = _Model(kind, middle, reach, origin, turns=turns, shifts=shifts, frames=frames)
+    model = MapModel(kind, middle, reach, origin, turns=turns, shifts=shifts, frames=frames)
     observations = 2 * len(points.source) + len(lengths.ends)
     if observations < model.size:
         raise ValueError("%d numbers are needed and %d are given" % (model.size, observations))

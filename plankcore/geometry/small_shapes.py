@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .correlated_errors import pool_correlation
 from .polyline import measure_arc_mm, measure_area_mm2, resample_polyline
-from .shape_fits import fit_line, pool_correlation
+from .shape_fits import fit_line
 
 __all__ = ["Rectangle", "find_hull", "find_rectangle", "fit_sides", "cross_lines", "measure_thickness_mm", "split_slender", "find_middle_line"]
 
@@ -165,13 +166,23 @@ def split_slender(points, *, thickness_mm, step_mm):
     hull = find_hull(even)
     apart = np.sum((hull[:, None] - hull[None]) ** 2, axis=2)
     i, j = np.unravel_index(int(np.argmax(apart)), apart.shape)
-    k, m = sorted(int(np.argmin(np.sum((even - hull[q]) ** 2, axis=1))) for q in (i, j))
+    k, m = sorted(_centre_tip(even, int(np.argmin(np.sum((even - hull[q]) ** 2, axis=1))), thickness_mm / step_mm) for q in (i, j))
     sides = [even[k:m + 1], np.concatenate([even[m:], even[:k + 1]])[::-1]]
     drop = int(np.ceil(1.25 * thickness_mm / step_mm))
     sides = [s[drop:len(s) - drop] for s in sides]
     if min(len(s) for s in sides) < 5:
         raise ValueError("the shape is too short for its thickness")
     return tuple(sides)
+
+
+def _centre_tip(even, tip, steps):
+    """The middle of an end near one of its corners: where the line, twice its thickness to each side, is nearest to itself."""
+    lag = max(int(round(2 * steps)), 2)
+    near = tip + np.arange(-int(np.ceil(steps)), int(np.ceil(steps)) + 1)
+    gap = np.sum((even[(near + lag) % len(even)] - even[(near - lag) % len(even)]) ** 2, axis=1)
+    # of several as near, the middle one
+    best = near[gap <= gap.min() + 1e-9 + 0.02 * gap.min()]
+    return int(best[len(best) // 2] % len(even))
 
 
 def find_middle_line(first, second):

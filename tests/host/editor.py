@@ -178,19 +178,33 @@ def run_actions(drawing, steps, *, profile, display, output=None):
 def open_window(drawing, steps, *, profile, display):
     """The editor with its window open, and then these steps; a script's name opens its dialog, NAME.noprefs runs it.
 
-    Yields a function find(title) that waits for a window whose title begins so, and returns its number.
+    Yields a function find(title) that waits for a window whose title begins so, and returns its number; '' finds the untitled
+    one in which the editor shows what an action has said.
     """
     actions = [spell_id(s) if s.startswith("plank_") else s for s in steps]
     env = _environment(profile, display)
     process = subprocess.Popen(["inkscape", "--with-gui", str(drawing), "--actions=" + ";".join(actions)], env=env,
                                stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
 
+    def list_windows():
+        """{number: title} of the editor's windows that can be seen, without what is too small for a dialog."""
+        def ask(*words):
+            return subprocess.run(["xdotool", *words], env=env, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL).stdout.decode().strip()
+        found = {}
+        for window in ask("search", "--onlyvisible", "--class", "inkscape").split():
+            size = dict(line.split("=") for line in ask("getwindowgeometry", "--shell", window).splitlines() if "=" in line)
+            if int(size.get("HEIGHT", 0)) > 150:
+                found[window] = ask("getwindowname", window)
+        return found
+
     def find(title):
         until = time.monotonic() + 60
         while time.monotonic() < until:
-            seen = subprocess.run(["xdotool", "search", "--onlyvisible", "--name", "^" + title], env=env, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL).stdout.split()
-            if seen:
-                return seen[0].decode()
+            seen = list_windows()
+            for window, name in seen.items():
+                # not while the editor's own window is still to come
+                if (name.startswith(title) if title else not name and any(seen.values())):
+                    return window
             assert process.poll() is None, "the editor ended before a window '%s' appeared" % title
             time.sleep(0.2)
         raise AssertionError("no window '%s' appeared" % title)

@@ -1,13 +1,18 @@
 """The dialogs' definitions, read from the .inx files."""
 from __future__ import annotations
 
+import importlib.util
+import sys
+
 from lxml import etree
 
 from host.scripts import EXTENSIONS
 
-__all__ = ["read_inx", "list_params", "list_length_fields", "NS"]
+__all__ = ["SCRIPTS", "NS", "read_inx", "find_title", "list_params", "list_pages", "list_length_fields", "load_class"]
 
 NS = "{http://www.inkscape.org/namespace/inkscape/extension}"
+# those that are whole; test_inx.py tells of the others
+SCRIPTS = tuple(sorted(p.stem for p in EXTENSIONS.glob("plank_*.py") if p.with_suffix(".inx").is_file()))
 
 
 def read_inx(script):
@@ -15,11 +20,31 @@ def read_inx(script):
     return etree.parse(str(EXTENSIONS / (script + ".inx"))).getroot()
 
 
+def find_title(script):
+    """An action's name in the menu, without the dots."""
+    return read_inx(script).findtext(NS + "name").rstrip(".\u2026")
+
+
 def list_params(root):
-    """All its params, in order, notebooks included."""
+    """All params, in order, notebooks included."""
     return list(root.iter(NS + "param"))
+
+
+def list_pages(script):
+    """Names of a dialog's tabs."""
+    return [p.get("name") for p in read_inx(script).iter(NS + "page")]
 
 
 def list_length_fields(script):
     """Names of the fields whose label asks for a length."""
     return [p.get("name") for p in list_params(read_inx(script)) if "(length)" in (p.get("gui-text") or "")]
+
+
+def load_class(script):
+    """The extension class of a script, loaded by itself."""
+    if str(EXTENSIONS) not in sys.path:
+        sys.path.append(str(EXTENSIONS))              # scripts find their package from beside themselves
+    spec = importlib.util.spec_from_file_location("alone_" + script, EXTENSIONS / (script + ".py"))
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return getattr(module, "".join(word.capitalize() for word in script.split("_")))

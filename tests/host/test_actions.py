@@ -104,6 +104,13 @@ def test_stations_stand_at_the_frames_with_their_widths(outcomes, name, first):
 
 
 @pytest.mark.parametrize("name", CHAINS)
+def test_no_station_is_missed_where_every_frame_has_one(outcomes, name):
+    """The last marks, at the corners, are no frames; nor is anything said of them."""
+    reading = read(outcomes(name).editor)
+    assert [i.values["text"] for i in reading.within(reading.one("layer", layer="stations")) if i.role == "note"] == []
+
+
+@pytest.mark.parametrize("name", CHAINS)
 def test_the_saw_line_lies_outside_by_the_allowance(outcomes, name):
     reading = read(outcomes(name).editor)
     saw = reading.one("saw")

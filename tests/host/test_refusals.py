@@ -5,12 +5,15 @@ import re
 import pytest
 from lxml import etree
 
+from plankcore.document.extension import load_document
+from plankcore.errors import SettingError
+
 from host import editor
-from host.inx import list_length_fields
-from host.scripts import Result, run_script
+from host.inx import SCRIPTS, find_title, list_length_fields, load_class
+from host.scripts import Result, list_arguments, run_script
 from host.simple import PAGE, draw_edges, draw_outline, draw_page, outline_points, spell_path
 
-TITLES = {"plank_fair": "Fair Plank", "plank_stations": "Frame Stations", "plank_allowance": "Allowances", "plank_plot": "Plot Sheets"}
+TITLES = {script: find_title(script) for script in SCRIPTS}
 LATER = ("plank_stations", "plank_allowance", "plank_plot")
 REFUSED = 251
 
@@ -98,7 +101,7 @@ SELECTIONS = {
     "an outline that crosses itself": (cross(), ("a",), ["crosses itself", "mm from the left"]),
     "two outlines": (draw_outline("a") + draw_outline("b", top=400), ("a", "b"), ["Two outlines are selected"]),
     "edges of two planks": (draw_edges("a") + draw_edges("b", top=400), ("a", "b"), ["two planks"]),
-    "edges without an end": (draw_edges("a").replace('id="a_3"', 'display="none" id="a_3"'), ("a_0", "a_1", "a_2"), ["plank needs four edges"]),
+    "edges without an end": (draw_edges("a"), ("a_0", "a_1", "a_2"), ["plank needs four edges"]),
     "marks without ends": (MARKS, tuple("m%d" % k for k in range(15)), ["both ends are needed"]),
     "a blob": ('<rect id="a" x="100" y="100" width="300" height="280"/>', ("a",), ["not long enough"]),
     "a plank on end": ('<g transform="translate(900) rotate(90)">%s</g>' % draw_outline("a"), ("a",), ["stands upright"]),
@@ -218,10 +221,22 @@ def test_all_actions_have_fields_for_lengths():
 
 
 @pytest.mark.parametrize("script, name", FIELDS)
-@pytest.mark.parametrize("value, words", [("three fingers", "'three fingers' is not a length"), ("-2 mm", "")])
-def test_every_length_is_read_as_a_length_and_has_a_least(refuse, faired, script, name, value, words):
-    said = refuse(script, WHOLE if script == "plank_fair" else faired, [words, "Where: "], settings={name: value})
-    assert re.search(r"Remedy: (Write a length such as 2.5|Give )", said)
+@pytest.mark.parametrize("value, problem", [("three fingers", "'three fingers' is not a length"), ("-2 mm", "")])
+def test_every_length_is_read_as_a_length_and_has_a_least(faired, script, name, value, problem):
+    """All fields of all dialogs; in this process, for their number."""
+    action = load_class(script)()
+    action.read_arguments(list_arguments({name: value}))
+    root = load_document(WHOLE.encode() if script == "plank_fair" else faired, where="test").getroot()
+    with pytest.raises(SettingError) as refusal:
+        action.apply(root, [], "")
+    assert problem in refusal.value.problem and refusal.value.where
+    assert refusal.value.remedy.startswith(("Write a length such as 2.5", "Give "))
+
+
+@pytest.mark.parametrize("script, name", dict(FIELDS[::-1]).items())
+def test_a_word_for_a_length(refuse, faired, script, name):
+    """One field of each dialog, as a process."""
+    refuse(script, WHOLE if script == "plank_fair" else faired, ["'three fingers' is not a length", "Where: "], settings={name: "three fingers"})
 
 
 @pytest.mark.parametrize("script, name", [("plank_fair", "thickness"), ("plank_stations", "spacing"), ("plank_allowance", "fore"), ("plank_plot", "margin")])

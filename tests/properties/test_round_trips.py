@@ -28,12 +28,12 @@ def invented(draw):
 
 @given(invented(), st.lists(st.floats(0, 60), min_size=4, max_size=4))
 def test_an_offset_out_and_in_returns(plank, distances):
-    """Within the 0.02 mm that a written curve may be off; and the moved outline holds the net one."""
+    """Within twice the 0.02 mm that a written curve may be off; and the moved outline holds the net one."""
     moved = offset_outline(plank.outline(), distances)
     back = offset_outline(moved, [-d for d in distances])
     for net, again in zip(plank.outline(), back):
         points = again.evaluate(np.linspace(0, len(again.cubics), 80))
-        assert measure_gap(points, net.flatten(tolerance_mm=1e-4)) < 0.02
+        assert measure_gap(points, net.flatten(tolerance_mm=1e-4)) < 0.04
         assert again.start == pytest.approx(net.start, abs=0.05) and again.end == pytest.approx(net.end, abs=0.05)
     inner = flatten_outline(plank.outline())
     if min(distances) > 0.1:

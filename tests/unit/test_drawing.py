@@ -1,4 +1,6 @@
 """A plank in a drawing: what may be selected, written and read back, the guard, layers that went stale. Refusals first."""
+import dataclasses
+
 import inkex
 import numpy as np
 import pytest
@@ -50,6 +52,14 @@ def allow(drawing, group, **added):
 def compare_planks(a, b, within=1e-6):
     for name in EDGE_NAMES:
         assert a.edges[name].curve.cubics == pytest.approx(b.edges[name].curve.cubics, abs=within)
+
+
+def test_the_comparison_of_planks_can_fail():
+    _, plank, _ = make_fair()
+    edge = plank.edges["aft"]
+    moved = dataclasses.replace(edge, curve=edge.curve.transform([[1, 0, 2e-6], [0, 1, 0]]))
+    with pytest.raises(AssertionError):
+        compare_planks(plank, dataclasses.replace(plank, edges={**plank.edges, "aft": moved}))
 
 
 # -- the file itself ------------------------------------------------------------------------------------------

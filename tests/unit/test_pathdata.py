@@ -153,6 +153,14 @@ def test_a_shorthand_after_another_kind_of_command_has_its_first_handle_at_the_p
     assert run.cubics[1] == pytest.approx(np.array([(3, 4), (3, 4), (5, 6), (9, 9)]))
 
 
+@pytest.mark.parametrize("ours, theirs", [("M 0,0 Q 5,9 10,0", "M 0,0 Q 5,9.1 10,0"), ("M 0,0 C 1,2 3,4 5,6 L 7,8", "M 0,0 C 1,2 3,4 5,6 L 7,8.001"), ("M 0,0 L 5,5", "M 0,0 L 5,5 L 6,6")])
+def test_the_comparison_can_fail(ours, theirs, monkeypatch):
+    whole = sample_svgelements
+    monkeypatch.setitem(globals(), "sample_svgelements", lambda text, count: whole(theirs, count))
+    with pytest.raises(AssertionError):
+        compare_pieces(ours, within=1e-4)
+
+
 def test_an_arc_without_a_radius_is_a_line():
     """SVG 1.1, appendix F.6.2."""
     points = sample_ours("M 0,0 A 0,5 0 0 1 9,9", 11).reshape(-1, 2)

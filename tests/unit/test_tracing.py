@@ -74,6 +74,14 @@ def check_directions(pattern):
     assert pattern.edges["fore"].runs[0][:, 0].mean() > pattern.edges["aft"].runs[0][:, 0].mean()
 
 
+@pytest.mark.parametrize("edge, shift", [("upper", (0, 0.2)), ("lower", (0, -0.2)), ("fore", (0.2, 0)), ("aft", (-0.2, 0))])
+def test_the_check_of_edges_can_fail(edge, shift):
+    order = dict(zip(("upper", "lower", "aft", "fore"), range(4)))
+    drawn = [line + np.array(shift) if k == order[edge] else line for k, line in enumerate(EDGE_LINES)]
+    with pytest.raises(AssertionError, match=edge):
+        check_edges(read(lines(*drawn)), 0.05, cut=2)
+
+
 # -- refusals ------------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("traces, error, words", [

@@ -1,0 +1,97 @@
+"""The kinds of plane map, each written in numbers that a fit can find.
+
+Each is written about the middle c of what it is fitted to, u = (x - c) / s:
+
+    image = A u / (1 + g u) + b
+
+with A a turn and one scale (similarity), a turn and two scales (scales), any (affine), or any with g free (perspective).
+Where nothing says how the true side is turned or where it lies (lengths alone), A is kept symmetric, so that nothing turns
+more than the stretch itself asks, and b is held at the middle.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from .plane_maps import PlaneMap
+
+__all__ = ["KINDS", "MapModel"]
+
+KINDS = ("similarity", "scales", "affine", "perspective")
+
+
+class MapModel:
+    """One kind of map about a middle: its numbers in order are those of A, then b where it is free, then g, then the frames' poses."""
+
+    def __init__(self, kind, middle, reach, origin, *, turns, shifts, frames):
+        self.kind, self.middle, self.reach, self.origin = kind, middle, reach, origin
+        self.turns, self.shifts, self.frames = turns, shifts, frames
+        self.inner = {"similarity": 2, "scales": 3, "affine": 4, "perspective": 4}[kind] - (1 if not turns else 0)
+        self.bends = 2 if kind == "perspective" else 0
+        self.own = self.inner + (2 if shifts else 0) + self.bends
+        self.size = self.own + 3 * frames
+
+    def spread(self, q):
+        """A, dA/dq (inner, 2, 2), b, g."""
+        p = q[:self.inner]
+        if self.kind == "similarity":
+            slopes = [np.eye(2), np.array([[0, -1.0], [1, 0]])][:self.inner]
+            linear = sum(v * s for v, s in zip(p, slopes))
+        elif self.kind == "scales":
+            turn = p[2] if self.turns else 0.0
+            c, s = np.cos(turn), np.sin(turn)
+            linear = np.array([[c * p[0], -s * p[1]], [s * p[0], c * p[1]]])
+            slopes = [np.array([[c, 0], [s, 0]]), np.array([[0, -s], [0, c]]), np.array([[-s * p[0], -c * p[1]], [c * p[0], -s * p[1]]])][:self.inner]
+        else:
+            units = [np.eye(4)[k].reshape(2, 2) for k in range(4)]
+            slopes = units if self.turns else [units[0], units[1] + units[2], units[3]]
+            linear = sum(v * s for v, s in zip(p, slopes))
+        shift = q[self.inner:self.inner + 2] if self.shifts else np.zeros(2)
+        return linear, np.array(slopes), shift, (q[self.own - 2:self.own] if self.bends else np.zeros(2))
+
+    def map(self, q):
+        """The PlaneMap of these numbers."""
+        linear, _, shift, bend = self.spread(q)
+        place = shift + self.origin
+        outer = np.vstack([np.hstack([linear + np.outer(place, bend), place[:, None]]), [*bend, 1.0]])
+        inner = np.array([[1 / self.reach, 0, -self.middle[0] / self.reach], [0, 1 / self.reach, -self.middle[1] / self.reach], [0, 0, 1.0]])
+        return PlaneMap(outer @ inner)
+
+    def image(self, q, points):
+        """Images of points (k, 2) less the origin."""
+        linear, _, shift, bend = self.spread(q)
+        u = (points - self.middle) / self.reach
+        return (u @ linear.T) / (1.0 + u @ bend)[:, None] + shift
+
+    def differentiate(self, q, points):
+        """d(image)/dq, shape (k, 2, size)."""
+        linear, slopes, _, bend = self.spread(q)
+        u = (points - self.middle) / self.reach
+        depth = 1.0 + u @ bend
+        out = np.zeros((len(u), 2, self.size))
+        out[:, :, :self.inner] = np.einsum("pij,kj->kip", slopes, u) / depth[:, None, None]
+        if self.shifts:
+            out[:, :, self.inner:self.inner + 2] = np.eye(2)
+        if self.bends:
+            out[:, :, self.own - 2:self.own] = -(u @ linear.T)[:, :, None] * u[:, None, :] / (depth ** 2)[:, None, None]
+        return out
+
+    def adopt(self, plane_map):
+        """Numbers that come nearest to a map, for a start."""
+        local = plane_map.linearise(self.middle)
+        linear = local[:, :2] * self.reach
+        if not self.turns:
+            u, s, v = np.linalg.svd(linear)
+            linear = v.T @ np.diag(s) @ v
+        if self.kind == "similarity":
+            inner = [(linear[0, 0] + linear[1, 1]) / 2, (linear[1, 0] - linear[0, 1]) / 2]
+        elif self.kind == "scales":
+            inner = [np.hypot(*linear[:, 0]), np.hypot(*linear[:, 1]), np.arctan2(linear[1, 0] - linear[0, 1], linear[0, 0] + linear[1, 1])]
+        else:
+            inner = linear.ravel() if self.turns else [linear[0, 0], (linear[0, 1] + linear[1, 0]) / 2, linear[1, 1]]
+        q = np.zeros(self.size)
+        q[:self.inner] = inner[:self.inner]
+        if self.shifts:
+            q[self.inner:self.inner + 2] = plane_map.apply(self.middle) - self.origin
+        if self.bends:
+            q[self.own - 2:self.own] = plane_map.matrix[2, :2] * self.reach / plane_map.measure_depth(self.middle)
+        return q
