@@ -95,6 +95,9 @@ def strike_stations(plank, *, settings, lines=()):
         along = _measure_along(plank, drawn)
     else:
         pairs = _pair_ticks(plank) if settings.source == "ticks" else _pair_marks(plank)
+        # marks at the corners carry no frame: where the others tell theirs, they are no stations
+        told = [p for p in pairs if p[2]]
+        pairs = told if len(told) >= 2 else pairs
         drawn = [np.stack(p[:2]) for p in pairs]
         labels = [p[2] for p in pairs]
         along = _measure_along(plank, drawn)
@@ -110,11 +113,7 @@ def strike_stations(plank, *, settings, lines=()):
         names.append(labels[k] if labels else "")
     if not struck:
         raise PatternError("No station crosses both edges of the plank.", "Strike them by spacing, or as drawn.")
-    named = [n for n in names if n]
-    # end marks carry no frame: where marks tell their frames, a line without one is no station
-    if len(named) >= 2 and settings.source == "marks":
-        struck, names = [line for line, n in zip(struck, names) if n], named
-    else:
+    if not all(names) or len(names) < 2:
         names = settings.labels.name(len(struck))
         names = names[::-1] if settings.labels.from_end == "aft" else names
     where = _measure_along(plank, struck)

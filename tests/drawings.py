@@ -6,7 +6,7 @@ import numpy as np
 from plankcore import fairing, tracing
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
-from shapes import draw_outline, turn
+from shapes import draw_outline
 
 HEAD = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
         'xmlns:xlink="http://www.w3.org/1999/xlink" xmlns:sodipodi="http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd" %s>%s</svg>')
@@ -51,5 +51,3 @@ def reopen(drawing, selected=()):
     from lxml import etree
     return Drawing(load_document(etree.tostring(drawing.root), where="test").getroot(), selected, drawing.path)
 
-
-__all__ = ["HEAD", "MM_PAGE", "open_drawing", "write_path_data", "draw_plank_points", "draw_plank", "fair", "reopen", "turn"]

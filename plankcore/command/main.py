@@ -52,7 +52,7 @@ def _uninstall(options):
 
 def _zip(options):
     files = archive.write_archive(options.file)
-    print("%s holds %d files. Unpack it into the editor's extensions folder and start the editor again." % (options.file, len(files)))
+    print("%s holds %d files. Unpack it into a new folder inside the editor's extensions folder and start the editor again." % (options.file, len(files)))
     return 0
 
 

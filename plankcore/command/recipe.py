@@ -227,8 +227,8 @@ def _run_plank(task, actions, progress):
             if before.get(one.get("id")) != names.get(one, "fairing"):
                 group = one.get("id")
         progress("%s (%.2f s)%s" % (step.action, time.perf_counter() - began, "".join("\n    " + m for m in action.messages)))
-        for finding in [names.get(e, "text") for e in _list_warnings(root, group)] if step.action == "fair" else []:
-            progress("note: " + finding)
+        for note in _list_notes(root, step.action, group):
+            progress("note: " + note)
     relink_pictures(root, old_folder=str(task.drawing.resolve().parent), new_folder=str(task.output.resolve().parent))
     rough = task.output.with_name(task.output.name + ".part")
     rough.write_bytes(etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8"))
@@ -237,10 +237,12 @@ def _run_plank(task, actions, progress):
     return task.output
 
 
-def _list_warnings(root, group):
-    """Notes that the fairing left on the drawing."""
-    for one in names.find_roles(root, "plank"):
-        if one.get("id") == group:
-            layer = names.find_layer(one, "fair")
-            return [] if layer is None else names.find_roles(layer, "note")
+def _list_notes(root, action, group):
+    """Words that an action has left on the drawing, in its own layer: of the plank it worked on, or of the drawing."""
+    layer = {"true_up": "true-up"}.get(action, action)
+    homes = [one for one in names.find_roles(root, "plank") if one.get("id") == group] + [root]
+    for home in homes:
+        found = names.find_layer(home, layer)
+        if found is not None:
+            return [names.get(e, "text") for e in names.find_roles(found, "note")]
     return []

@@ -78,6 +78,9 @@ class PlankExtension(inkex.EffectExtension):
 
     def __init__(self):
         super().__init__()
+        for one in self.arg_parser._actions:
+            if one.dest == "input_file":
+                one.type = str                    # the editor's own check would speak first, in its own words
         self.arg_parser.error = _Arguments.error.__get__(self.arg_parser)
         self.messages = []
 

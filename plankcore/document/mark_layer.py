@@ -30,7 +30,7 @@ def _is_hidden(element):
 
 def _is_ours(element):
     """A finished plank, the layer of marks, or what lies in it; artwork that an action has carried to true size is still the user's."""
-    return names.get(element, "role") in ("plank", "mark", "ring", "note") or names.get(element, "layer") == "marks"
+    return names.get(element, "role") in ("plank", "mark", "ring", "note", "control") or names.get(element, "layer") == "marks"
 
 
 def read_mark_shapes(drawing):

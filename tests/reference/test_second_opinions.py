@@ -3,6 +3,7 @@ from math import factorial
 
 import numpy as np
 import pytest
+from plankcore.geometry import spline_process
 from plankcore.geometry.smoothing import fit_penalised_spline, knots_at_sites, space_knots, wave_to_penalty
 from plankcore.geometry.spline_process import fit_process
 from scipy.interpolate import make_smoothing_spline
@@ -124,3 +125,34 @@ def test_each_rung_of_the_process_is_the_penalised_spline_of_its_wave(order):
         assert rung == pytest.approx(round(rung), abs=1e-6)
         total = total + share * fit_penalised_spline(x, y, penalty=lam, order=order, knots=knots, degree=2 * order - 1, weights=np.full(15, 1 / 0.16)).spline.evaluate(at)
     assert got.evaluate(at, sign=1) == pytest.approx(total, abs=1e-4)
+
+
+@pytest.mark.parametrize("pair", [False, True])
+def test_each_point_seen_from_the_others_is_the_kriging_without_it(pair, monkeypatch):
+    """Distance, its standard error and the surprise of each point, with the smoothness judged without it too. All rungs are kept, the light ones as well."""
+    monkeypatch.setattr(spline_process, "_LIGHT", -1.0)
+    order, count = 3, 9
+    rng = np.random.default_rng(4)
+    x = np.sort(rng.uniform(0, 3000, count))
+    signs = np.ones(count)
+    y = 80 * np.sin(x / 700) + rng.normal(0, 0.5, count)
+    y[3] += 3
+    if pair:
+        x, signs, y = np.r_[x, x], np.r_[signs, -signs], np.r_[y - 50, y + 45 + x / 300 + rng.normal(0, 0.5, count)]
+    noise = np.full(len(x), 0.5)
+    got = fit_process(x, y, noise, signs, shortest_wave=500.0, order=order)
+    unit = (x - x.min()) / got.scale
+    for k in range(len(x)):
+        rest = np.arange(len(x)) != k
+        rows = [krige(unit[k:k + 1], unit[rest], y[rest], noise[rest], p[1], p[2], signs[rest], signs[k], order) for p in got.parts]
+        share = np.exp(np.array([r[2] for r in rows]) - max(r[2] for r in rows))
+        share /= share.sum()
+        mean = sum(s * r[0][0] for s, r in zip(share, rows))
+        variance = sum(s * (r[1][0] + 0.25 + (r[0][0] - mean) ** 2) for s, r in zip(share, rows))
+        assert got.others[k] == pytest.approx(y[k] - mean, abs=1e-3)
+        assert got.other_errors[k] == pytest.approx(np.sqrt(variance), rel=1e-3)
+        density = sum(s * np.exp(-0.5 * (y[k] - r[0][0]) ** 2 / (r[1][0] + 0.25)) / np.sqrt(2 * np.pi * (r[1][0] + 0.25)) for s, r in zip(share, rows))
+        if k:
+            assert got.surprise[k] - got.surprise[0] == pytest.approx(-np.log(density) - first, abs=2e-3)
+        else:
+            first = -np.log(density)

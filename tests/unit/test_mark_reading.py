@@ -146,7 +146,7 @@ def test_a_tag_drawn_by_its_border_is_read_at_the_side_asked_for(line_edge, out)
 def test_a_dark_tag_with_a_pale_number_on_it_is_no_border():
     upper, lower = draw_rows()
     traces = [draw_ring(draw_tag_points(), draw_rectangle(10, 12, left=-5, top=20), p) for p in upper] + [place(draw_tag_points(), p, 180) for p in lower]
-    assert find_points(read(traces, line_edge="outboard"), "upper") == pytest.approx(upper, abs=0.03)
+    assert find_points(read(traces, line_edge="inboard"), "upper") == pytest.approx(upper, abs=0.03)
 
 
 def bend(points, sagitta):
@@ -166,13 +166,15 @@ def tear(points, depth):
 
 
 ASKEW = np.array([[-12.5, 0], [12.5, 6], [12.5, 70], [-12.5, 70]], float)
+NIBBLED = np.array([[-12.5, 0], [7.5, 0], [12.5, 14], [12.5, 70], [-12.5, 70]], float)
 CORNER_GONE = np.array([[-12.5, 0], [2, 0], [12.5, 12], [12.5, 70], [-12.5, 70]], float)
 
 
 @pytest.mark.parametrize("points, words", [
     (bend(draw_tag_points(), 3.0), "bent tag: its sides are up to"),
     (taper(draw_tag_points(rounding=0), 6.0), "bent tag: its sides are 6.0 degrees out of parallel"),
-    (tear(draw_tag_points(rounding=0), 3.0), "torn tag: its end is up to"), (CORNER_GONE, "torn tag: "), (ASKEW, "out of square"),
+    (tear(draw_tag_points(rounding=0), 3.0), "torn tag: its end is up to"), (CORNER_GONE, "torn tag: its end"),
+    (NIBBLED, "torn tag: a corner of its end is missing by 4."), (ASKEW, "out of square"),
 ])
 def test_a_spoilt_tag_is_read_doubtful_and_says_why(points, words):
     traces, upper, _ = draw_tags()
@@ -418,6 +420,18 @@ def test_a_short_arc_has_a_larger_error_than_a_long_one():
         shape, = gather_shapes([draw_trace(points)])
         errors.append(np.sqrt(read_arc(shape, radius_mm=40.0).covariance[0, 0]))
     assert errors[0] > 3 * errors[1] > 6 * errors[2]
+
+
+def test_the_error_of_a_mark_is_that_square_to_its_edge():
+    """A short arc struck square to the edge is sure across it and not along it; one struck at 60 degrees off square lends its doubt to the mark."""
+    rng = np.random.default_rng(12)
+    errors = {}
+    for tilt in (0.0, 60.0):
+        upper, _ = draw_rows(sny=0.0)
+        traces = [draw_trace(add_noise(draw_arc_points(40, 78 + tilt, 102 + tilt, thickness=0), rng, sd=0.1, closed=False) + p) for p in upper]
+        report = read(traces, kind="arc", radius_mm=40.0, edge="upper", least_error_mm=0.001)
+        errors[tilt] = np.median([m.mark.error_mm for m in report.marks])
+    assert errors[0.0] < 0.05 and errors[60.0] > 4 * errors[0.0]
 
 
 # -- left out ---------------------------------------------------------------------------------------------------------

@@ -47,7 +47,7 @@ def test_the_sheet_is_the_plank_moved_without_stretch_or_mirror(degrees):
     sheet = lay(plank)
     linear = sheet.to_sheet[:, :2]
     assert linear.T @ linear == pytest.approx(np.eye(2), abs=1e-12) and np.linalg.det(linear) == pytest.approx(1)
-    cut, = [l for l in sheet.lines if l.pen == "cut"]
+    cut, = [one for one in sheet.lines if one.pen == "cut"]
     moved = np.concatenate([c.transform(sheet.to_sheet).cubics for c in plank.outline()])
     assert cut.cubics == pytest.approx(moved, abs=1e-9)
 
@@ -60,7 +60,7 @@ def test_the_plank_lies_along_the_sheet_with_its_bow_the_way_it_lay(degrees, for
         mirror = np.array([[-1.0, 0, 2000], [0, 1, 0]])
         plank = make_plank(*(make_straight_plank(fore=100, aft=70).edges[n].curve.transform(mirror) for n in ("upper", "lower", "fore", "aft")), forward="left")
         sheet = lay(turn_plank(plank, degrees, forward="left"))
-    cut, = [l for l in sheet.lines if l.pen == "cut"]
+    cut, = [one for one in sheet.lines if one.pen == "cut"]
     points = cut.cubics.reshape(-1, 2)
     low, high = points[:, 0].min(), points[:, 0].max()
     depth = {end: np.ptp(points[np.abs(points[:, 0] - x) < 1, 1]) for end, x in (("left", low), ("right", high))}
@@ -71,16 +71,16 @@ def test_the_plank_lies_along_the_sheet_with_its_bow_the_way_it_lay(degrees, for
 def test_page_is_as_long_as_what_is_cut_and_the_margins(margin):
     sheet = lay(make_straight_plank(length=1000), saw=True, margin_mm=margin)
     assert sheet.width_mm == pytest.approx(1000 + 25 + 12 + 2 * margin, abs=1e-6)
-    cut, = [l for l in sheet.lines if l.pen == "cut"]
+    cut, = [one for one in sheet.lines if one.pen == "cut"]
     assert cut.cubics.reshape(-1, 2).min(axis=0) == pytest.approx((margin, margin), abs=0.5)
 
 
 @pytest.mark.parametrize("saw", [False, True])
 def test_one_line_is_cut_and_the_net_outline_is_always_there(saw):
     sheet = lay(saw=saw)
-    cut, = [l for l in sheet.lines if l.pen == "cut"]
+    cut, = [one for one in sheet.lines if one.pen == "cut"]
     assert cut.role == ("saw" if saw else "outline") and cut.closed
-    assert len([l for l in sheet.lines if l.role == "outline"]) == 1
+    assert len([one for one in sheet.lines if one.role == "outline"]) == 1
     assert ("SAW LINE" in list_words(sheet)) == saw
 
 
@@ -107,7 +107,7 @@ def test_names_hand_and_face(side, forward, seen):
 
 def test_arrows_point_to_the_bow_and_to_the_upper_edge():
     sheet = lay(make_bowed_plank(**NAMES))
-    shafts = [l.cubics[0, [0, 3]] for l in sheet.lines if l.role == "arrow" and np.hypot(*np.ptp(l.cubics[0], axis=0)) > 11]
+    shafts = [one.cubics[0, [0, 3]] for one in sheet.lines if one.role == "arrow" and np.hypot(*np.ptp(one.cubics[0], axis=0)) > 11]
     ways = [b - a for a, b in shafts]
     assert any(w[0] > 5 and abs(w[1]) < w[0] for w in ways)          # forward is to the right
     assert any(w[1] < -5 and abs(w[0]) < -w[1] for w in ways)        # up is up the page
@@ -125,7 +125,7 @@ def test_no_approval_is_claimed():
 @pytest.mark.parametrize("length, mm, inches", [(1500.0, 1000, 36), (700.0, 500, 24), (260.0, 200, 6)])
 def test_scale_bars_are_true_along_and_across(length, mm, inches):
     sheet = lay(make_straight_plank(length=length), stations=False)
-    bars = {(dict(l.values)["along"], round(dict(l.values)["length_mm"], 3)): measure_extent(l) for l in sheet.lines if l.role == "scale-bar"}
+    bars = {(dict(one.values)["along"], round(dict(one.values)["length_mm"], 3)): measure_extent(one) for one in sheet.lines if one.role == "scale-bar"}
     for (way, told), extent in bars.items():
         assert extent[0 if way == "along" else 1] == pytest.approx(told, abs=1e-9)
         assert extent[1 if way == "along" else 0] == pytest.approx(0, abs=1e-9)
@@ -136,9 +136,9 @@ def test_scale_bars_are_true_along_and_across(length, mm, inches):
 
 def test_the_marks_on_a_bar_are_evenly_spaced_and_numbered_in_its_unit():
     sheet = lay(make_straight_plank(length=1500.0), stations=False)
-    bar, = [l for l in sheet.lines if l.role == "scale-bar" and dict(l.values)["length_mm"] == 1000]
+    bar, = [one for one in sheet.lines if one.role == "scale-bar" and dict(one.values)["length_mm"] == 1000]
     left, y = bar.cubics[0, 0]
-    feet = sorted(l.cubics[0, 0, 0] - left for l in sheet.lines if l.role == "scale-bar-tick" and abs(l.cubics[0, 0, 1] - y) < 1e-9 and l.cubics[0, 0, 0] <= left + 1001)
+    feet = sorted(one.cubics[0, 0, 0] - left for one in sheet.lines if one.role == "scale-bar-tick" and abs(one.cubics[0, 0, 1] - y) < 1e-9 and one.cubics[0, 0, 0] <= left + 1001)
     assert feet == pytest.approx(np.arange(0, 1001, 50), abs=1e-9)
     for text in sheet.texts:
         if text.text.isdigit() and abs(text.at_mm[1] - y) < 15 and text.at_mm[0] < left + 1001 and text.anchor == "middle":
@@ -148,9 +148,9 @@ def test_the_marks_on_a_bar_are_evenly_spaced_and_numbered_in_its_unit():
 def test_stations_carry_label_and_width():
     plank = make_straight_plank(length=1000, fore=100, aft=80)
     sheet = lay(plank)
-    drawn = [l for l in sheet.lines if l.role == "station"]
+    drawn = [one for one in sheet.lines if one.role == "station"]
     words = [t.text for t in sheet.texts if t.role == "label"]
-    assert [dict(l.values)["station"] for l in drawn] == ["1", "2", "3", "4", "5"]
+    assert [dict(one.values)["station"] for one in drawn] == ["1", "2", "3", "4", "5"]
     for line, distance in zip(drawn, (60, 260, 460, 660, 860)):
         width = 100 - distance / 50
         assert dict(line.values)["width_mm"] == pytest.approx(width, abs=1e-6)
@@ -175,7 +175,7 @@ def test_file_and_day_are_printed_when_given():
 def test_nothing_lies_off_the_page(length, width, names, saw):
     """Every line and every letter, on planks from 0.25 to 6 m."""
     sheet = lay(make_straight_plank(length=length, fore=width, aft=0.8 * width, **names), saw=saw)
-    points = [flatten_cubics(l.cubics, tolerance_mm=0.05) for l in sheet.lines]
+    points = [flatten_cubics(one.cubics, tolerance_mm=0.05) for one in sheet.lines]
     for t in sheet.texts:
         points += stroke_text(t.text, height_mm=t.height_mm, at_mm=t.at_mm, angle_deg=t.angle_deg, anchor=t.anchor)
     points = np.vstack(points)
