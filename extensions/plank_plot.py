@@ -2,9 +2,11 @@
 """Plot Sheets: a page sized to the plank, to plot or cut at true size."""
 import _plank_path  # noqa: F401
 
+import inkex
+
 from plankcore import sheets
 from plankcore.document import layers
-from plankcore.document.extension import PlankExtension, read_yes_no
+from plankcore.document.extension import PlankExtension
 from plankcore.document.output import choose_sheet_paths
 from plankcore.document.sheet_file import write_sheet_layer, write_sheet_pdf, write_sheet_svg
 
@@ -20,9 +22,10 @@ class PlankPlot(PlankExtension):
         pars.add_argument("--file_name", default="")
         pars.add_argument("--margin", default="20 mm")
         pars.add_argument("--day", default="")
-        pars.add_argument("--pdf", type=read_yes_no, default=True)
+        pars.add_argument("--pdf", type=inkex.Boolean, default=True)
 
     def work(self, drawing, options):
+        make_pdf = self.read_yes_no("pdf", "Make a PDF as well")
         margin_mm = self.read_length_mm("margin", "Margin", least_mm=0, most_mm=500)
         group = drawing.find_group()
         plank = drawing.read_plank(group)
@@ -31,7 +34,7 @@ class PlankPlot(PlankExtension):
                                      settings=sheets.SheetSettings(margin_mm, svg_path.name, options.day.strip()))
         write_sheet_svg(sheet, str(svg_path))
         self.say("The sheet, %.0f x %.0f mm, is in %s" % (sheet.width_mm, sheet.height_mm, svg_path))
-        if options.pdf:
+        if make_pdf:
             trouble = write_sheet_pdf(sheet, str(svg_path), str(pdf_path))
             self.say(trouble or "and, at true size, in %s" % pdf_path)
         write_sheet_layer(drawing, group, sheet)

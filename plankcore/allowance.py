@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from .errors import PatternError, SettingError
 from .geometry.outline import OffsetFailure, offset_outline
-from .model import SawLine
+from .line_model import SawLine
 
 __all__ = ["add_allowances", "MOST_MM"]
 

@@ -13,7 +13,8 @@ import numpy as np
 from .errors import PatternError, SelectionError, SettingError
 from .geometry.map_fits import PointSet, fit_map, limit_chi_square
 from .geometry.plane_maps import PlaneMap, fit_similarity, judge_mirror
-from .model import Finding, Misfit
+from .model import Finding
+from .scan_model import Misfit
 
 __all__ = ["JoinSettings", "JoinedPiece", "Join", "join_pieces"]
 

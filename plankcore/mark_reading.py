@@ -14,7 +14,8 @@ from .mark_kinds import LINE_EDGES, SQUARE, combine_arcs, read_arc, read_tag
 from .mark_lines import open_line, open_round, read_line
 from .mark_places import Place, find_numbers, lay_out, number_marks
 from .mark_shapes import KINDS, LETTER_MM, gather_shapes, judge_shape, judge_tags
-from .model import EDGE_NAMES, Finding, Mark, MarkReport, ReadMark, Unread
+from .model import EDGE_NAMES, Finding, Mark
+from .scan_model import MarkReport, ReadMark, Unread
 
 __all__ = ["MarkSettings", "read_marks", "KINDS", "LINE_EDGES", "EDGES", "STATIONS"]
 

@@ -15,7 +15,7 @@ from .geometry.bezier import flatten_cubics
 from .geometry.corners import resample_closed
 from .geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from .geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
-from .model import Unread
+from .scan_model import Unread
 
 __all__ = ["Shape", "gather_shapes", "judge_shape", "judge_tags", "KINDS", "LETTER_MM"]
 

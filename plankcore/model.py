@@ -9,9 +9,7 @@ from .errors import PatternError
 from .geometry.curve import Curve
 from .geometry.outline import measure_outline_area_mm2
 
-__all__ = ["EDGE_NAMES", "Trace", "Mark", "Tick", "ReadMark", "Unread", "MarkReport", "EdgeSource", "Pattern", "Finding", "Edge", "Plank", "Comb", "Station",
-           "SawLine",
-           "SheetLine", "SheetText", "Sheet", "ControlPoint", "ControlLength", "ControlRectangle", "ScanPiece", "Misfit", "freeze"]
+__all__ = ["EDGE_NAMES", "Trace", "Mark", "Tick", "EdgeSource", "Pattern", "Finding", "Edge", "Plank", "Comb", "freeze"]
 
 EDGE_NAMES = ("upper", "lower", "fore", "aft")
 
@@ -63,36 +61,6 @@ class Tick:
     foot: tuple
     tip: tuple
     edge: str
-
-
-@dataclass(frozen=True)
-class ReadMark:
-    """A mark read from traced shapes: the Mark, the kind of shape, its unit direction outboard, what was noticed, the shapes' labels."""
-
-    mark: Mark
-    kind: str
-    outboard: tuple
-    notes: tuple = ()
-    shapes: tuple = ()
-
-
-@dataclass(frozen=True)
-class Unread:
-    """A traced shape that was left out: its label, why, where (x, y) in mm; minor where nobody will miss it (a speck, a letter)."""
-
-    label: str
-    reason: str
-    where: tuple
-    minor: bool = False
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class MarkReport:
-    """What was read (tuple of ReadMark, edge by edge), what was not (tuple of Unread), and what was noticed (tuple of Finding)."""
-
-    marks: tuple
-    unread: tuple
-    findings: tuple = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -232,117 +200,3 @@ class Comb:
     def __post_init__(self):
         object.__setattr__(self, "feet", freeze(self.feet, columns=2))
         object.__setattr__(self, "tips", freeze(self.tips, columns=2))
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Station:
-    """A frame line across the plank: label, ends on the upper and lower edge (2, 2), width along it."""
-
-    label: str
-    line: np.ndarray
-    width_mm: float
-    distance_mm: float
-
-    def __post_init__(self):
-        object.__setattr__(self, "line", freeze(self.line, columns=2))
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class SawLine:
-    """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge."""
-
-    curves: tuple
-    added_mm: dict
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class SheetLine:
-    """Cubics (k, 4, 2) in sheet mm; pen 'cut' or 'draw'; role and style as the document names them."""
-
-    cubics: np.ndarray
-    pen: str
-    role: str
-    style: str
-    closed: bool = False
-    values: tuple = ()
-
-
-@dataclass(frozen=True)
-class SheetText:
-    """Words to letter: place (x, y) of the baseline, capital height, turn, anchor."""
-
-    text: str
-    at_mm: tuple
-    height_mm: float
-    angle_deg: float = 0.0
-    anchor: str = "start"
-    style: str = "note"
-    role: str = "note"
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Sheet:
-    """A page of width_mm by height_mm; `to_sheet` (2, 3) carries page places of the drawing onto it."""
-
-    width_mm: float
-    height_mm: float
-    to_sheet: np.ndarray
-    lines: tuple
-    texts: tuple
-    title: str
-
-    def __post_init__(self):
-        object.__setattr__(self, "to_sheet", freeze(self.to_sheet))
-
-
-@dataclass(frozen=True)
-class ControlPoint:
-    """A point of a scan: label, its place (x, y) on the page, its true place or None, its own standard error or 0 for the one stated for all."""
-
-    label: str
-    at: tuple
-    true: tuple = None
-    error_mm: float = 0.0
-
-
-@dataclass(frozen=True)
-class ControlLength:
-    """A drawn line, ends ((x, y), (x, y)), whose true length is known; error_mm as in ControlPoint."""
-
-    label: str
-    ends: tuple
-    length_mm: float
-    error_mm: float = 0.0
-
-
-@dataclass(frozen=True)
-class ControlRectangle:
-    """Four corners (x, y) on the page, clockwise as seen there, of a true rectangle: sides_mm from the first corner to the second, and on to the third."""
-
-    label: str
-    corners: tuple
-    sides_mm: tuple
-    error_mm: float = 0.0
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class ScanPiece:
-    """One piece of artwork: its name, labelled points, and the far ends of all of it (k, 2)."""
-
-    label: str
-    points: tuple
-    reach: np.ndarray
-
-    def __post_init__(self):
-        object.__setattr__(self, "reach", freeze(self.reach, columns=2))
-
-
-@dataclass(frozen=True)
-class Misfit:
-    """How far a point, once carried to `at`, lies off where it should (dx, dy), and the error predicted for the fit there."""
-
-    label: str
-    at: tuple
-    off: tuple
-    error_mm: float
-    verdict: str = "used"

@@ -11,7 +11,7 @@ import numpy as np
 
 from .errors import SettingError
 from .geometry.lettering import text_width_mm
-from .model import Sheet, SheetLine, SheetText
+from .line_model import Sheet, SheetLine, SheetText
 from .units import format_inches, format_mm
 
 __all__ = ["SheetSettings", "lay_out_sheet", "describe_plank"]

@@ -13,7 +13,8 @@ import numpy as np
 
 from .errors import PatternError, SelectionError, SettingError
 from .geometry.curve import cross_curves, make_line
-from .model import Finding, Station
+from .line_model import Station
+from .model import Finding
 
 __all__ = ["SQUARE_TO", "SOURCES", "LabelRule", "StationSettings", "strike_stations"]
 

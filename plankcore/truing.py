@@ -18,7 +18,8 @@ from .control_checks import explain_unsettled, gather_controls, make_mirror_erro
 from .errors import PatternError, SettingError
 from .geometry.map_fits import fit_map, limit_chi_square
 from .geometry.plane_maps import PlaneMap
-from .model import Finding, Misfit
+from .model import Finding
+from .scan_model import Misfit
 
 __all__ = ["MAPS", "TrueUpSettings", "TrueUp", "true_up"]
 

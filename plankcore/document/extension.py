@@ -1,7 +1,6 @@
 """The one way an action runs: in the editor, as a script, or as a step of a recipe."""
 from __future__ import annotations
 
-import argparse
 import os
 import sys
 import tempfile
@@ -18,7 +17,7 @@ from ..errors import DocumentError, PlankError, SettingError
 from . import names
 from .drawing import Drawing
 
-__all__ = ["PlankExtension", "load_document", "read_yes_no", "report_fault"]
+__all__ = ["PlankExtension", "load_document", "report_fault"]
 
 # inkex turns all warnings on; whatever reaches stderr becomes a dialog before the user
 warnings.simplefilter("ignore")
@@ -60,13 +59,6 @@ class _Arguments(inkex.base.ArgumentParser):
         raise SettingError("A setting cannot be used: %s." % message, "See the action's dialog, or its --help, for the names and values.")
 
 
-def read_yes_no(text):
-    """true or false, as the editor passes them; anything else is refused, not taken for neither."""
-    if str(text).lower() not in ("true", "false"):
-        raise argparse.ArgumentTypeError("'%s' is neither true nor false" % text)
-    return str(text).lower() == "true"
-
-
 class PlankExtension(inkex.EffectExtension):
     """Base of all actions.
 
@@ -92,6 +84,13 @@ class PlankExtension(inkex.EffectExtension):
     def read_length_mm(self, name, field, *, least_mm=None, most_mm=None):
         """An option that holds a length, in mm."""
         return units.parse_length_mm(getattr(self.options, name), unit=self.options.unit, field=field, least_mm=least_mm, most_mm=most_mm)
+
+    def read_yes_no(self, name, field):
+        """An option that is true or false; what is neither is refused, not taken for no."""
+        value = getattr(self.options, name)
+        if value is None:
+            raise SettingError("A setting is neither true nor false (%s)." % name, "Write true or false.", field)
+        return value
 
     @abstractmethod
     def work(self, drawing, options):

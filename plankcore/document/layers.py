@@ -7,7 +7,7 @@ from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.curve import Curve
 from ..geometry.outline import measure_outline_area_mm2
-from ..model import SawLine, Station
+from ..line_model import SawLine, Station
 from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map

@@ -16,7 +16,7 @@ DOORS = {
     "command": {"command", "document", "errors", "units", "package"},
     "document": {"document", "model", "geometry", "errors", "units", "package"},
     "operation": {"model", "geometry", "errors", "units"},
-    "model": {"geometry", "errors"},
+    "model": {"model", "geometry", "errors"},
     "geometry": {"geometry"},
     "units": {"errors"},
     "errors": set(),
@@ -49,7 +49,9 @@ def find_room(path):
         return "extensions"
     if parts[1] in ("command", "document", "geometry"):
         return parts[1]
-    return parts[1] if parts[1] in ("model", "units", "errors") else "package" if parts[1] == "__init__" else "operation"
+    if parts[1].endswith("model"):
+        return "model"
+    return parts[1] if parts[1] in ("units", "errors") else "package" if parts[1] == "__init__" else "operation"
 
 
 def list_imports(path, text, known):

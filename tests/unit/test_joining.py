@@ -4,7 +4,7 @@ import pytest
 from plankcore.errors import PatternError, SelectionError, SettingError
 from plankcore.geometry.plane_maps import PlaneMap
 from plankcore.joining import JoinSettings, join_pieces
-from plankcore.model import ControlPoint, ScanPiece
+from plankcore.scan_model import ControlPoint, ScanPiece
 
 FIRST = {"a": (1700, 0), "b": (2000, 10), "c": (1700, 300), "d": (2000, 310)}
 SECOND = {"e": (3700, 0), "f": (3700, 300), "g": (4000, 40)}

@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 from plankcore.errors import PatternError, PlankError, SelectionError, SettingError
 from plankcore.geometry.plane_maps import PlaneMap
-from plankcore.model import ControlLength, ControlPoint, ControlRectangle
+from plankcore.scan_model import ControlLength, ControlPoint, ControlRectangle
 from plankcore.truing import MAPS, TrueUpSettings, true_up
 
 NET = np.array([(0, 0), (2000, 0), (4000, 0), (0, 300), (2000, 300), (4000, 300)], float)

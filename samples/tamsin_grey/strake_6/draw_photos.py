@@ -199,8 +199,8 @@ def draw_photo(photo):
     for text, frames in lines.items():
         pairs = [truth.frame_marks_mm()[f] for f in frames]
         middle = np.mean([p[e] for p in pairs for e in ("upper", "lower")], axis=0)
-        # no longer than the bay between two rows of tags
-        picture.ink_words(text, middle, LETTER_MM if len(text) < 4 else 9.0)
+        # clear of the frame numbers
+        picture.ink_words(text, middle + [20.0, 0.0], LETTER_MM if len(text) < 4 else 6.5)
     for x, y, across in ((700.0, 842.0, 2.0), (1500.0, 120.0, 1.5), (2210.0, 800.0, 2.5), (2750.0, 160.0, 2.0), (3400.0, 520.0, 1.2), (3700.0, 880.0, 3.0)):
         picture.ink_disc(np.array([x, y]), across)
     return picture.tone

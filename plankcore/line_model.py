@@ -1,0 +1,71 @@
+"""The nouns laid on a fair plank: stations, the saw line, and the sheet; immutable, in mm."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .model import freeze
+
+__all__ = ["Station", "SawLine", "SheetLine", "SheetText", "Sheet"]
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Station:
+    """A frame line across the plank: label, ends on the upper and lower edge (2, 2), width along it."""
+
+    label: str
+    line: np.ndarray
+    width_mm: float
+    distance_mm: float
+
+    def __post_init__(self):
+        object.__setattr__(self, "line", freeze(self.line, columns=2))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SawLine:
+    """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge."""
+
+    curves: tuple
+    added_mm: dict
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SheetLine:
+    """Cubics (k, 4, 2) in sheet mm; pen 'cut' or 'draw'; role and style as the document names them."""
+
+    cubics: np.ndarray
+    pen: str
+    role: str
+    style: str
+    closed: bool = False
+    values: tuple = ()
+
+
+@dataclass(frozen=True)
+class SheetText:
+    """Words to letter: place (x, y) of the baseline, capital height, turn, anchor."""
+
+    text: str
+    at_mm: tuple
+    height_mm: float
+    angle_deg: float = 0.0
+    anchor: str = "start"
+    style: str = "note"
+    role: str = "note"
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Sheet:
+    """A page of width_mm by height_mm; `to_sheet` (2, 3) carries page places of the drawing onto it."""
+
+    width_mm: float
+    height_mm: float
+    to_sheet: np.ndarray
+    lines: tuple
+    texts: tuple
+    title: str
+
+    def __post_init__(self):
+        object.__setattr__(self, "to_sheet", freeze(self.to_sheet))
