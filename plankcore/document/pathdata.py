@@ -24,6 +24,7 @@ _KIND[list(_LETTERS)] = _LETTER
 _KIND[list(b"0123456789.+-eE")] = _PART
 _BLANK_LETTERS = bytes.maketrans(_LETTERS + b",", b" " * (len(_LETTERS) + 1))
 _TENS = 10.0 ** np.arange(16)
+_STRETCH = 60000           # bytes of path text decoded at a time
 _GLUED = re.compile(rb"(?<=[0-9.])(?=[+-])")
 _TWO_DOTS = re.compile(rb"(\.[0-9]+)(?=\.)")
 _NEEDS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "Z": 0, "S": 4, "Q": 4, "T": 2, "A": 7}
@@ -97,7 +98,7 @@ def _read_numbers(data, refuse):
         raise refuse("holds something that is not a number (it may be NaN)")
     part = kind == _PART
     begins = np.flatnonzero(part[1:] & ~part[:-1]) + 1
-    numbers = _decode_decimals(raw, part, begins) if len(begins) > 500 else None
+    numbers = _decode_decimals(raw, part) if len(begins) > 500 else None
     if numbers is None:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")         # text that cannot be read to its end is only warned of; the count tells
@@ -108,12 +109,29 @@ def _read_numbers(data, refuse):
     return raw, begins, numbers
 
 
-def _decode_decimals(raw, part, begins):
-    """Plain decimals of 1 to 15 digits, all at once; None where any number is written otherwise.
+def _decode_decimals(raw, part):
+    """Plain decimals of 1 to 15 digits, thousands at once; None where any number is written otherwise.
 
     Exact to the last bit: the digits make a whole number below 2^53, and one division by a power of ten up to 10^15, which
-    is exact too, is correctly rounded. About twice as fast as reading the numbers one by one.
+    is exact too, is correctly rounded. Two to three times as fast as reading the numbers one by one, if done by stretches
+    that stay in the processor's cache.
     """
+    cuts = [0]
+    while cuts[-1] + _STRETCH < len(raw):
+        first = cuts[-1] + _STRETCH
+        gap = np.flatnonzero(~part[first:first + 400])
+        if not len(gap):                                     # a number of four hundred figures
+            return None
+        cuts.append(first + int(gap[0]))
+    cuts.append(len(raw))
+    values = [_decode_stretch(raw[a:b], part[a:b]) for a, b in zip(cuts[:-1], cuts[1:])]
+    return None if any(v is None for v in values) else np.concatenate(values)
+
+
+def _decode_stretch(raw, part):
+    begins = np.flatnonzero(part & ~np.concatenate([[False], part[:-1]]))
+    if not len(begins):
+        return np.zeros(0)
     digit = (raw >= 48) & (raw <= 57)
     count = np.cumsum(digit, dtype=np.int32)                 # digits up to and with each byte
     ends = np.flatnonzero(part[:-1] & ~part[1:])

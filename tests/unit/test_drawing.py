@@ -1,5 +1,6 @@
 """A plank in a drawing: what may be selected, written and read back, the guard, layers that went stale. Refusals first."""
 import dataclasses
+import re
 
 import inkex
 import numpy as np
@@ -339,6 +340,26 @@ def test_a_node_or_a_handle_moved_is_caught(place, by):
     drawing, _, _ = make_fair()
     edit_number(find(drawing, "edge", edge="upper"), place, by)
     with pytest.raises(PatternError, match="changed|bent|agrees"):
+        read_again(drawing)
+
+
+def bend(element, height):
+    """A path's data bowed downwards by so much amidships."""
+    def move(match):
+        x, y = float(match.group(1)), float(match.group(2))
+        return "%.7f,%.7f" % (x, y + height * np.sin(np.pi * (x - 100) / 1700))
+    element.set("d", re.sub(r"(-?[\d.]+),(-?[\d.]+)", move, element.get("d")))
+
+
+@pytest.mark.parametrize("height, caught", [(0.01, False), (0.2, True), (-0.2, True), (3.0, True)])
+def test_a_plank_bent_as_a_whole_is_caught_though_its_area_is_the_same(height, caught):
+    drawing, _, _ = make_fair()
+    for element in names.find_roles(drawing.root, "edge") + names.find_roles(drawing.root, "outline"):
+        bend(element, height)
+    if not caught:
+        assert read_again(drawing)
+        return
+    with pytest.raises(PatternError, match="changed since"):
         read_again(drawing)
 
 
