@@ -120,6 +120,8 @@ def _decode_decimals(raw, part):
     while cuts[-1] + _STRETCH < len(raw):
         first = cuts[-1] + _STRETCH
         gap = np.flatnonzero(~part[first:first + 400])
+        if not len(gap) and first + 400 >= len(raw):         # within the last number
+            break
         if not len(gap):                                     # a number of four hundred figures
             return None
         cuts.append(first + int(gap[0]))
