@@ -1,7 +1,7 @@
 """Draws strake_6_aft.png and strake_6_fore.png: the invented pattern of strake 6 as two photographs, overlapping amidships.
 
 Each is what a pinhole camera sees that hangs over half the pattern and is tilted by a few degrees: a plain perspective, known
-exactly, with no bulge of a lens. A floor, a ply pattern, dark tags butted to the neighbours' edges, three of them pushed into the
+exactly, with no bulge of a lens. A floor, a ply pattern, dark tags butted to the neighbours' edges, five narrow ones pushed into the
 rabbet of the stem, a marker line along a straightedge where the butt is to be, a net of dots taped to the floor; frame numbers and
 other writing, a few specks. Everything is invented, and drawn the same each time.
 
@@ -31,7 +31,7 @@ PHOTOS = {"aft": ((1180.0, 500.0), 2800.0, 1.6, -2.1, 0.5), "fore": ((3020.0, 50
 FLOOR, PLY, INK = 0.80, 0.72, 0.10  # tones; the tracer's cutoff of 0.45 is midway between ink and floor
 FINE = 4                            # each pixel is the mean of FINE x FINE
 
-TAG_MM = (45.0, 20.0)
+TAG_MM = {"upper": (45.0, 20.0), "lower": (45.0, 20.0), "fore": (45.0, 12.0)}       # narrow strips in the rabbet, to see its bow
 TAG_SEED, TAG_SD_MM, TAG_TURN_SD_DEG = 61, 0.2, 0.4      # how far off the edge a tag is stuck, and how far out of square
 DOT_MM = 8.0                        # across
 TAPE_SEED, TAPE_SD_MM = 62, 0.2     # in x and in y
@@ -73,11 +73,12 @@ def place_tags():
     rng = np.random.default_rng(TAG_SEED)
     out = []
     for edge, frame, place, outboard in truth.tag_marks_mm():
+        long, wide = TAG_MM[edge]
         off, turn = rng.normal(0, TAG_SD_MM), np.radians(rng.normal(0, TAG_TURN_SD_DEG))
         way = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) @ outboard
-        side = np.array([-way[1], way[0]]) * TAG_MM[1] / 2
+        side = np.array([-way[1], way[0]]) * wide / 2
         end = place + off * outboard
-        out.append((edge, frame, np.array([end - side, end + side, end + side - TAG_MM[0] * way, end - side - TAG_MM[0] * way])))
+        out.append((edge, frame, np.array([end - side, end + side, end + side - long * way, end - side - long * way])))
     return out
 
 

@@ -33,7 +33,7 @@ FRAME_SPACING_MM = 230.0
 FIRST_FRAME, LAST_FRAME = 6, 22     # counted aft from the bow
 FIRST_FRAME_MM = 3795.0             # u of frame 6; the butt then falls midway between frames 22 and 23
 NEAR_HOOD_MM, NEAR_BUTT_MM = 65.0, 30.0      # the last tag on each long edge stands this far from its corner, along the edge
-HOOD_TAGS = (0.16, 0.5, 0.84)       # t of the tags pushed into the rabbet
+HOOD_TAGS = (0.08, 0.29, 0.5, 0.71, 0.92)    # t of the tags pushed into the rabbet
 
 
 def _middle_mm(u_mm):
