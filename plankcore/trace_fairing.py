@@ -16,7 +16,7 @@ __all__ = ["Chart", "FairedEdge", "fair_trace", "measure_bow", "read_line"]
 
 ORDER = 4
 DEGREE = 5
-CORNER_MM = 7.0            # rounding of a traced corner: left out of the edges that meet there
+CORNER_MM = 4.0            # rounding of a traced corner: left out of the edges that meet there
 STRAY_MM = 1.5             # trace further off than this is not part of the edge
 RUN_ON_MM = 60.0
 
@@ -102,16 +102,19 @@ def fair_trace(name, runs, settings, *, is_end):
     length = high - low
     for run, (x, _) in zip(runs, charted):
         _refuse_folds(name, run, x, length)
-    # an end is short: a wave as long as twice itself is the most that can be told from a wander
     order, wave = (3, min(settings.shortest_wave_mm, 2 * length)) if is_end else (ORDER, settings.shortest_wave_mm)
     margin = min(CORNER_MM, 0.15 * length)
     # a wave is well drawn by two hundred points
     x = np.linspace(low + margin, high - margin, max(int((high - low - 2 * margin) / max(wave / 200, 0.5)), 20) + 1)
     y = np.mean([_read_across(x, *c) for c in charted], axis=0)
     weights = np.full(len(x), x[1] - x[0])
-    # coarser knots would bend the answer: a sixth of the wave changes it by 1e-4 mm
-    knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, length / 300), degree=DEGREE)
-    fit = fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE, weights=weights, cut=STRAY_MM)
+    fit = _fit_wave(x, y, weights, low, high, wave=wave, order=order)
+    if is_end:
+        # an end is short, and a wander of the pen looks like a bend in it: the stiffer of two curves is right as long as
+        # they differ by no more than the honest error
+        stiff = _fit_wave(x, y, weights, low, high, wave=4 * wave, order=order)
+        if np.max(np.abs(stiff.spline.evaluate(x) - fit.spline.evaluate(x))) <= settings.honest_error_mm:
+            fit = stiff
     function, residuals, freedom = _read_spline(fit.spline), fit.residuals, fit.degrees_of_freedom
     straight = is_end and measure_bow(function, low, high) < settings.honest_error_mm
     if straight:
@@ -123,6 +126,13 @@ def fair_trace(name, runs, settings, *, is_end):
     point = chart.place(x[worst:worst + 1], function(x[worst:worst + 1], 0))[0]
     return FairedEdge(chart, function, low, high, rms, float(abs(residuals[worst])), (float(point[0]), float(point[1])), freedom,
                       _measure_band(fit, x, residuals), straight)
+
+
+def _fit_wave(x, y, weights, low, high, *, wave, order):
+    """A robust fit that keeps half of a wave of this length."""
+    # coarser knots would bend the answer: a sixth of the wave changes it by 1e-4 mm
+    knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, (high - low) / 300), degree=DEGREE)
+    return fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE, weights=weights, cut=STRAY_MM)
 
 
 def _read_across(at, x, y):
