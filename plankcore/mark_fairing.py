@@ -92,15 +92,23 @@ def fair_end_marks(name, marks, settings):
     line = np.polyfit(x, y, 1, w=1 / errors)
     function, band, freedom = read_line(*line), float(1 / np.sqrt(np.sum(errors ** -2.0))), 2.0
     straight = True
-    if len(np.unique(x)) > 2:
-        fit = fit_process(x, y, errors, np.ones(len(x)), shortest_wave=2 * float(np.ptp(x)), order=int(min(3, len(np.unique(x)) - 1)))
+    places = len(np.unique(x))
+    if places == 3:
+        # three marks can show a bow, and no more than that: the parabola through them
+        bow = np.polyfit(x, y, 2, w=1 / errors)
+
+        def curve(u, derivative):
+            return np.polyval(np.polyder(bow, derivative), u)
+    elif places > 3:
+        fit = fit_process(x, y, errors, np.ones(len(x)), shortest_wave=2 * float(np.ptp(x)), order=3)
 
         def curve(u, derivative):
             return fit.evaluate(u, sign=1, derivative=derivative)
+    if places > 2:
         straight = measure_bow(curve, float(x.min()), float(x.max())) < max(settings.honest_error_mm, float(np.mean(errors)))
         if not straight:
-            function, freedom = curve, float(np.sum(fit.degrees_of_freedom))
-            band = float(np.max(fit.measure_error(np.linspace(x.min(), x.max(), 21), sign=1)))
+            function, freedom = curve, 3.0 if places == 3 else float(np.sum(fit.degrees_of_freedom))
+            band = float(np.max(errors)) if places == 3 else float(np.max(fit.measure_error(np.linspace(x.min(), x.max(), 21), sign=1)))
     residual = y - function(x, 0)
     worst = int(np.argmax(np.abs(residual)))
     edge = FairedEdge(chart, function, float(x.min()), float(x.max()), float(np.sqrt(np.mean(residual ** 2))), float(abs(residual[worst])),

@@ -113,7 +113,7 @@ def read_recipe(path):
         raise DocumentError("The recipe is not valid TOML: %s." % error, "Mend it there.", str(path)) from None
     _refuse_unknown(data, ("folder", "every", "plank"), str(path))
     home = path.resolve().parent
-    folder = home / str(data.get("folder", "."))
+    folder = (home / str(data.get("folder", "."))).resolve()
     planks = data.get("plank")
     if not isinstance(planks, list) or not planks:
         raise SettingError("The recipe names no plank.", "Begin a table with [[plank]].", str(path))
@@ -215,6 +215,7 @@ def _run_plank(task, actions, progress):
         try:
             action.read_arguments(list(step.arguments))
             before = {g.get("id"): names.get(g, "fairing") for g in names.find_roles(root, "plank")}
+            layers = names.find_roles(root, "layer")
             select = list(step.select) or []
             if group is not None and step.action != "fair":
                 select = [group] + select
@@ -227,7 +228,7 @@ def _run_plank(task, actions, progress):
             if before.get(one.get("id")) != names.get(one, "fairing"):
                 group = one.get("id")
         progress("%s (%.2f s)%s" % (step.action, time.perf_counter() - began, "".join("\n    " + m for m in action.messages)))
-        for note in _list_notes(root, step.action, group):
+        for note in _list_new_notes(root, layers):
             progress("note: " + note)
     relink_pictures(root, old_folder=str(task.drawing.resolve().parent), new_folder=str(task.output.resolve().parent))
     rough = task.output.with_name(task.output.name + ".part")
@@ -237,12 +238,7 @@ def _run_plank(task, actions, progress):
     return task.output
 
 
-def _list_notes(root, action, group):
-    """Words that an action has left on the drawing, in its own layer: of the plank it worked on, or of the drawing."""
-    layer = {"true_up": "true-up"}.get(action, action)
-    homes = [one for one in names.find_roles(root, "plank") if one.get("id") == group] + [root]
-    for home in homes:
-        found = names.find_layer(home, layer)
-        if found is not None:
-            return [names.get(e, "text") for e in names.find_roles(found, "note")]
-    return []
+def _list_new_notes(root, layers):
+    """Words that an action has left on the drawing: those in layers that were not there before it."""
+    fresh = [one for one in names.find_roles(root, "layer") if not any(one is old for old in layers) and names.get(one, "layer") != "sheet"]
+    return [names.get(e, "text") for one in fresh for e in names.find_roles(one, "note") if not names.get(e, "point")]

@@ -27,6 +27,7 @@ def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **
         Far ends of the work as it lies now.
     """
     page = drawing.page
+    earlier = [one for one in drawing.root if isinstance(one.tag, str) and names.get(one, "layer") in ("true-up", "join")]
     group = make_layer(drawing.root, label=label, layer=layer)
     group.set("id", _find_free_id(drawing.root, "plank-" + layer))
     to_units = transforms.invert(page.user_to_mm)
@@ -38,13 +39,17 @@ def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **
     largest = max((float(np.hypot(*m.off)) for m in misfits), default=0.0)
     times = max((t for t in _TIMES if t * largest <= 0.05 * size), default=1)
     names.put(group, times=times, **values)
+    # pieces share points: each report has a corner of its own beside them
+    side, drop, anchor = ((1, -1.4, "start"), (1, 2.1, "start"), (-1, -1.4, "end"), (-1, 2.1, "end"))[len(earlier) % 4]
     for m in misfits:
         off = float(np.hypot(*m.off))
         out.add_circle(m.at, height, role="ring", style="mark" if m.verdict == "used" else "doubtful", point=m.label, residual_mm=off, error_mm=m.error_mm, verdict=m.verdict)
         if off * times > 0.2:
             out.add_polylines(_draw_arrow(np.array(m.at), times * np.array(m.off)), role="residual", style="arrow", point=m.label, residual_mm=off)
-        out.add_text("%s: %.2f" % (m.label, off), height_mm=0.7 * height, at_mm=(m.at[0] + 1.4 * height, m.at[1] - 1.4 * height), point=m.label)
-    left, below = float(box[:, 0].min()), float(box[:, 1].max()) + 4 * height
+        out.add_text("%s: %.2f" % (m.label, off), height_mm=0.7 * height, at_mm=(m.at[0] + side * 1.4 * height, m.at[1] + drop * height), anchor=anchor, point=m.label)
+    # below what earlier reports have to say
+    said = sum(len([e for e in names.find_roles(one, "note") if not names.get(e, "point")]) + 1 for one in earlier)
+    left, below = float(box[:, 0].min()), float(box[:, 1].max()) + (4 + 1.8 * said) * height
     rows = [(text, "note") for text in lines]
     if misfits and times * largest > 0.2:
         rows.append(("Arrows are drawn %d times as long as the residuals, in mm" % times, "note"))

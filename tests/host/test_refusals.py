@@ -251,7 +251,7 @@ def test_odd_lengths(refuse, value):
 
 @pytest.mark.parametrize("script, settings, words", [
     ("plank_fair", {"line_edge": "sideways"}, ["sideways"]), ("plank_fair", {"bogus": "1"}, ["bogus"]), ("plank_fair", {"unit": "furlong"}, ["furlong"]),
-    ("plank_fair", {"comb": "perhaps"}, ["perhaps"]),
+    ("plank_fair", {"comb": "perhaps"}, ["neither true nor false", "comb"]),
     ("plank_stations", {"first_label": "bow"}, ["'bow' is not a label"]), ("plank_stations", {"first": "9 m"}, ["beyond the plank's"]),
     ("plank_stations", {"source": "ticks"}, ["No ticks were found"]), ("plank_stations", {"source": "marks"}, ["No marks were found"]),
     ("plank_stations", {"source": "lines"}, ["No frame lines are selected"]),

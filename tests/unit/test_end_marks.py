@@ -48,6 +48,15 @@ def test_a_bowed_end_follows_its_marks_and_a_straight_one_is_a_line():
     assert corner["upper aft"] == pytest.approx((0, 0), abs=0.05)
 
 
+def test_three_marks_show_the_whole_bow():
+    """A parabola through three marks, run on to the corners: the bow and both corners of an end that is one."""
+    plank = fair(edge_marks() + end_marks(3), honest_error_mm=0.3)
+    t = np.linspace(-0.1, 1.1, 2000)
+    assert measure_distance_mm(plank.edges["fore"].curve.flatten(), fore_end(t)).max() < 0.1
+    corner = plank.find_corners()
+    assert corner["upper fore"] == pytest.approx(fore_end(0.0), abs=0.1) and corner["lower fore"] == pytest.approx(fore_end(1.0), abs=0.1)
+
+
 def test_two_marks_give_a_straight_raked_end():
     plank = fair(edge_marks() + [cross(LENGTH, 5, "fore"), cross(LENGTH - 25, 115, "fore"), cross(0, 5, "aft"), cross(0, 115, "aft")])
     assert plank.edges["fore"].straight
