@@ -196,21 +196,21 @@ def _trace_subpath(names, counts, numbers, pen):
     """Cubics of one subpath, and where the pen ends."""
     sizes = np.array([_NEEDS[c.upper()] for c in names])
     repeat = counts // sizes
-    letter = np.repeat(np.array(names), repeat)
+    letter = np.repeat(np.frombuffer("".join(names).encode("ascii"), np.uint8), repeat)
     size = np.repeat(sizes, repeat)
     base = np.cumsum(size) - size
-    upper = np.repeat(np.array([c.upper() for c in names]), repeat)
+    upper = letter & 0xDF                     # ASCII: the bit that tells small letters
     relative = letter != upper
-    moves_x, moves_y = upper != "V", upper != "H"
-    offset = np.where(upper == "C", 4, 0)
+    moves_x, moves_y = upper != ord("V"), upper != ord("H")
+    offset = np.where(upper == ord("C"), 4, 0)
     x = np.where(moves_x, numbers[np.minimum(base + offset, len(numbers) - 1)], 0.0)
-    y_index = np.where(upper == "V", base, base + offset + 1)
+    y_index = np.where(upper == ord("V"), base, base + offset + 1)
     y = np.where(moves_y, numbers[np.minimum(y_index, len(numbers) - 1)], 0.0)
     ends = np.stack([_walk(x, ~relative & moves_x, pen[0]), _walk(y, ~relative & moves_y, pen[1])], axis=1)
     before = np.vstack([pen[None], ends[:-1]])
     third = (ends - before) / 3
     cubics = np.stack([before, before + third, ends - third, ends], axis=1)
-    curve = np.flatnonzero(upper == "C")
+    curve = np.flatnonzero(upper == ord("C"))
     if curve.size:
         shift = np.where(relative[curve, None], before[curve], 0.0)
         for k in (0, 1):

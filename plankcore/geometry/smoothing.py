@@ -110,17 +110,16 @@ def evaluate_basis(x, knots, degree):
 
 def _gather(first, values, weights, y, width, size):
     """Normal matrix and right side of weighted least squares, band by band."""
-    matrix, side = np.zeros((size, size)), np.zeros(size)
+    flat, side = np.zeros(size * size), np.zeros(size)
     weighted = values * weights[:, None]
     for i in range(width):
-        side += np.bincount(first + i, weighted[:, i] * y, minlength=size)[:size]
+        row = first + i
+        side += np.bincount(row, weighted[:, i] * y, minlength=size)[:size]
         for j in range(i, width):
-            band = np.bincount(first + i, weighted[:, i] * values[:, j], minlength=size)[:size]
-            rows = np.flatnonzero(band)
-            matrix[rows, rows + j - i] += band[rows]
-            if j > i:
-                matrix[rows + j - i, rows] += band[rows]
-    return matrix, side
+            # the band j - i above the diagonal, as a view into the matrix
+            flat[j - i::size + 1][:size - j + i] += np.bincount(row, weighted[:, i] * values[:, j], minlength=size)[:size - j + i]
+    upper = flat.reshape(size, size)
+    return upper + np.triu(upper, 1).T, side
 
 
 def _penalty_root(knots, degree, order):
