@@ -25,14 +25,14 @@ class PlankFair(PlankExtension):
         pars.add_argument("--strake", default="")
         pars.add_argument("--side", default="starboard", choices=["starboard", "port"])
         pars.add_argument("--face", default="inboard", choices=["inboard", "outboard"])
-        pars.add_argument("--thickness", default="25 mm")
+        pars.add_argument("--thickness", default="0 mm")
 
     def work(self, drawing, options):
         settings = fairing.FairSettings(
             honest_error_mm=self.read_length_mm("honest_error", "How far off a mark may honestly be"),
             shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave the wood can have"),
             doubtful=options.doubtful)
-        thickness_mm = self.read_length_mm("thickness", "Plank thickness", least_mm=1, most_mm=300)
+        thickness_mm = self.read_length_mm("thickness", "Plank thickness", least_mm=0, most_mm=300)
         comb = self.read_yes_no("comb", "Show curvature as a comb")
         traces, group, said = drawing.find_source()
         pattern = tracing.read_pattern(traces, forward=options.forward, line_edge=options.line_edge, error_mm=settings.honest_error_mm)

@@ -80,6 +80,9 @@ class Join:
         return np.concatenate([one.plane_map.apply(piece.reach) for one, piece in zip(self.pieces, pieces)])
 
 
+_UNTRUE = 0.005            # a piece out of scale by more than this was never trued up
+
+
 def join_pieces(pieces, *, held=0, settings=JoinSettings()):
     """Fit all pieces to one another.
 
@@ -104,6 +107,8 @@ def join_pieces(pieces, *, held=0, settings=JoinSettings()):
     if len(pieces) < 2:
         raise SelectionError("There is only one piece to join." if pieces else "There are no pieces to join.", "Select two groups or layers or more, each with the labelled points it shares with another.")
     tables = [_read_points(piece) for piece in pieces]
+    for piece in pieces:
+        _refuse_untrue(piece)
     counts = {}
     for table in tables:
         for name in table:
@@ -116,6 +121,18 @@ def join_pieces(pieces, *, held=0, settings=JoinSettings()):
     block = _Block(pieces, tables, shared, held, settings.honest_error_mm)
     fit = block.solve(_place_roughly(pieces, tables, held, settings))
     return _report(pieces, tables, block, fit, settings)
+
+
+def _refuse_untrue(piece):
+    """Points whose labels are true places tell whether a piece is at true size at all."""
+    known = [p for p in piece.points if p.true is not None]
+    if len(known) < 2:
+        return
+    at, true = np.array([p.at for p in known], float), np.array([p.true for p in known], float)
+    spread = [float(np.sqrt(np.mean(np.sum((v - v.mean(axis=0)) ** 2, axis=1)))) for v in (at, true)]
+    if spread[1] > 50 and abs(spread[0] / spread[1] - 1) > _UNTRUE:
+        raise PatternError("The piece '%s' is not at true size: its points lie %.3f times as far apart as their labels say." % (piece.label, spread[0] / spread[1]),
+                           "Run True Up Scan on it first.", tuple(map(float, at[0])))
 
 
 def _read_points(piece):

@@ -218,7 +218,7 @@ def _read_marks(marks, lines, forward, error_mm):
         near = [p for p in lines if abs(float(np.mean(p @ axis)) - place) < 0.1 * np.ptp(along)]
         if not near:
             raise SelectionError("%d marks are selected, but the %s end has neither a line nor two marks of its own; both ends are needed." % (len(marks), name),
-                                 "Draw the end as a line from edge to edge, or label its marks '%s', and select them too." % name, tuple(map(float, top[at].point)))
+                                 "Draw the end as a line from edge to edge, or label its marks '%s', and select them too; if the marks were read, run Read Marks again with that end selected." % name, tuple(map(float, top[at].point)))
         line = min(near, key=lambda p: abs(float(np.mean(p @ axis)) - place))
         edges[name] = EdgeSource(runs=(line if np.hypot(*(line[0] - top[at].point)) < np.hypot(*(line[-1] - top[at].point)) else line[::-1],))
     return Pattern(edges, (), forward, "marks")

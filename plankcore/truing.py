@@ -28,6 +28,7 @@ _KIND = {"scale": "similarity", "scales": "scales", "affine": "affine", "perspec
 _WORDS = {"scale": "one scale", "scales": "a scale along and another across", "affine": "scales and shear", "perspective": "perspective"}
 _DOUBTFUL = 3.0                   # residual over its own standard error: passed one time in a hundred by the distance of a point in the plane
 _FLAG = 2.0                       # a far end this many times less sure than a control is flagged (common practice, no source)
+GROSS = 5.0               # controls that disagree by this many honest errors hold a blunder: no map is right, and none is written
 _OLD_DPI = 96 / 90                # 90 user units to the inch before the editor's 0.92, 96 since
 
 
@@ -129,6 +130,10 @@ def true_up(points, lengths, rectangles, *, reach, settings=TrueUpSettings()):
     scale, scale_error = fit.measure_scale()
     doubts = _note_proof(fits, name, fit, explained, sigma0, worst, culprit, settings)
     findings = _note_scale(fits, name) + doubts
+    if not explained and sigma0 > GROSS * settings.honest_error_mm:
+        suspect = culprit[0] if culprit else worst.label
+        raise PatternError(" ".join(f.text for f in doubts), "Measure %s again and correct its label, or take the label off. If the controls are truly no better than this, say so in how far off a "
+                           "control may honestly be; if a lesser map than the scan needs was asked for, let a greater one be tried." % suspect, _find_place(controls, suspect))
     if far_mm > settings.most_far_mm:
         said = " ".join(f.text for f in doubts) if culprit or not explained else ""
         raise PatternError("The far end of the artwork would be uncertain by %.1f mm, more than the %.1f mm allowed: %s.%s"
@@ -188,6 +193,13 @@ def _find_culprit(controls, fits, name, explained, settings):
         k = controls.length_labels.index(label)
         off = float(np.hypot(*np.subtract(*fit.plane_map.apply(controls.lengths.ends[k]))) - controls.lengths.lengths[k])
     return label, lesser, off
+
+
+def _find_place(controls, label):
+    """Where a control lies on the page as it is drawn, (x, y) mm."""
+    places = dict(zip(controls.length_labels, controls.lengths.ends.mean(axis=1) if len(controls.length_labels) else ()))
+    places.update(zip(controls.point_labels, controls.points.source))
+    return tuple(map(float, places[label])) if label in places else None
 
 
 def _list_misfits(controls, fit, grow, culprit):

@@ -265,6 +265,17 @@ def _find_carried(tops, controls):
     return [e for e in tops if not any(p is t for p in e.iterancestors() for t in tops)]
 
 
+def _read_true(text):
+    """The true place that a shared point's label tells, where it tells one in mm or with its units; else None."""
+    if not looks_like_control(text):
+        return None
+    try:
+        said = read_control_label(text, unit="mm", who=text)
+    except SelectionError:
+        return None
+    return said.values_mm if said.kind == "point" else None
+
+
 def read_pieces(drawing):
     """The selected groups or layers as pieces to join, after an earlier Join of them has been taken back; where nothing is
     selected, all that have been trued up. Shared points are small labelled shapes in them.
@@ -295,7 +306,7 @@ def read_pieces(drawing):
                 continue
             if float(np.ptp(outline, axis=0).max()) <= _POINT_MM:
                 at = (outline.min(axis=0) + outline.max(axis=0)) / 2
-                points.append(ControlPoint(text, tuple(map(float, at))))
+                points.append(ControlPoint(text, tuple(map(float, at)), _read_true(text)))
                 shared.append((text, shape))
         reach = _measure_reach([element], drawing.page)
         if reach is None:

@@ -206,6 +206,9 @@ def _list_lines(report):
     doubtful = sum(one.mark.verdict != "used" for one in report.marks)
     lines = ["Read: %d marks (%s): %s" % (len(report.marks), ", ".join("%s %d" % k for k in kinds.items()), ", ".join("%s %d" % e for e in edges.items())),
              "Standard error %.2f to %.2f mm; %d doubtful" % (min(errors), max(errors), doubtful)]
+    missing = [name for name in ("upper", "lower", "fore", "aft") if name not in edges]
+    if missing and len(edges) > 1:               # one edge alone was asked for
+        lines.append("No marks were read on: %s. Fair Plank needs them, or a line there" % ", ".join(missing))
     lines += [f.text for f in report.findings if f.where is None]
     lines += ["Not read: %d, %s" % (count, reason) for reason, count in sorted(reasons.items(), key=lambda row: -row[1])]
     return lines
