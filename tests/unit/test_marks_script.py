@@ -124,7 +124,7 @@ def test_tags_of_a_whole_scan_become_marks_and_the_scan_stays_as_it_is(tmp_path)
     layer, marks = read_back(output)
     check_tags(marks)
     assert layer.get(INKSCAPE + "groupmode") == "layer" and layer.get("id") == "plank-marks" and layer.get("transform") is None
-    assert find_words(layer) == ["Read: 16 marks (tag 16): upper 8, lower 8", "Standard error 0.20 to 0.20 mm; 0 doubtful", "Not read: 1, a speck under 6 mm"]
+    assert find_words(layer) == ["Read: 16 marks (tag 16): upper 8, lower 8", "Standard error 0.20 to 0.20 mm; 0 doubtful", "No marks were read on: fore, aft. Fair Plank needs them, or a line there", "Not read: 1, a speck under 6 mm"]
     before, after = (etree.parse(str(p)).getroot() for p in (drawing, output))
     for key in ("scan", "words"):
         told = [[(e.tag, dict(e.attrib), e.text) for e in root.find(".//*[@id='%s']" % key).iter()] for root in (before, after)]
