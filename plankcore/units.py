@@ -14,10 +14,11 @@ __all__ = ["MM_PER", "parse_length_mm", "format_mm", "format_feet_inches_eighths
 MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 
 _EXAMPLE = "Write a length such as 2.5, 2.5 mm, 3/32 in, 1 1/4\", 4' 3 1/2\" or 4-3-5 (feet-inches-eighths)."
+# patterns are compiled when first needed: most lengths are a number and a unit, and every click waits for this room
 _NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)"
-_ONE = re.compile(r"^([+-]?)\s*(%s)\s*(mm|cm|m|in|inch|inches|ft|foot|feet|\"|''|')?$" % _NUMBER)
-_FEET = re.compile(r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*(%s)\s*(?:in|inch|inches|\"|'')?$" % (_NUMBER, _NUMBER))
-_EIGHTHS = re.compile(r"^(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?$")
+_ONE = r"^([+-]?)\s*(%s)\s*(mm|cm|m|in|inch|inches|ft|foot|feet|\"|''|')?$" % _NUMBER
+_FEET = r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*(%s)\s*(?:in|inch|inches|\"|'')?$" % (_NUMBER, _NUMBER)
+_EIGHTHS = r"^(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?$"
 _WORDS = {"inch": "in", "inches": "in", '"': "in", "''": "in", "foot": "ft", "feet": "ft", "'": "ft"}
 _PLUS = {None: 0.0, "+": 1 / 16, "+-": 1 / 32, "++": 3 / 32}
 
@@ -69,19 +70,21 @@ def parse_length_mm(text, *, unit, field, least_mm=None, most_mm=None):
     plain = raw.strip().lower().replace("\u2033", '"').replace("\u2032", "'").replace("\u201d", '"').replace("\u2019", "'")
     value = None
     try:
-        match = _EIGHTHS.match(plain)
-        if match:
-            feet, inches, eighths = (int(match.group(k)) for k in (1, 2, 3))
-            if inches < 12 and eighths < 8:
-                value = 25.4 * (12 * feet + inches + eighths / 8 + _PLUS[match.group(4)])
-        elif _FEET.match(plain):
-            sign, feet, inches = _FEET.match(plain).groups()
-            value = 25.4 * (12 * _read_number(feet) + _read_number(inches))
-            value = -value if sign == "-" else value
-        elif _ONE.match(plain):
-            sign, number, word = _ONE.match(plain).groups()
+        one = re.match(_ONE, plain)
+        feet_inches = re.match(_FEET, plain) if not one else None
+        eighths = re.match(_EIGHTHS, plain) if not (one or feet_inches) else None
+        if one:
+            sign, number, word = one.groups()
             value = _read_number(number) * MM_PER[_WORDS.get(word, word) or unit]
             value = -value if sign == "-" else value
+        elif feet_inches:
+            sign, feet, inches = feet_inches.groups()
+            value = 25.4 * (12 * _read_number(feet) + _read_number(inches))
+            value = -value if sign == "-" else value
+        elif eighths:
+            feet, inches, parts = (int(eighths.group(k)) for k in (1, 2, 3))
+            if inches < 12 and parts < 8:
+                value = 25.4 * (12 * feet + inches + parts / 8 + _PLUS[eighths.group(4)])
     except (ZeroDivisionError, OverflowError):
         value = None
     if value is None or not math.isfinite(value):
