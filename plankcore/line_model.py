@@ -22,6 +22,27 @@ class Station:
     def __post_init__(self):
         object.__setattr__(self, "line", freeze(self.line, columns=2))
 
+    def list_words(self, line=None):
+        """What is lettered at the line: its label below the upper edge and its width above the lower, read along the plank.
+
+        Parameters
+        ----------
+        line : ndarray, shape (2, 2), mm, optional
+            The line where it is drawn, if that is not where the plank lies.
+
+        Returns
+        -------
+        list of (text, at_mm (2,), height_mm, angle_deg)
+        """
+        upper, lower = self.line if line is None else line
+        down = (lower - upper) / max(self.width_mm, 1e-9)
+        right = np.array([down[1], -down[0]])
+        right = right if right[0] >= 0 else -right
+        angle = float(np.degrees(np.arctan2(right[1], right[0])))
+        height = float(np.clip(self.width_mm / 12, 4.0, 10.0))
+        return [(self.label, upper + down * 2.0 * height + right * 2.5, height, angle),
+                ("%.1f" % self.width_mm, lower - down * 0.8 * height + right * 2.5, 0.55 * height, angle)]
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SawLine:

@@ -72,7 +72,7 @@ def lay_out_sheet(plank, *, stations=(), saw=None, settings=SheetSettings()):
         _add_station(lines, texts, station, move)
     bottom = margin + high[1] - low[1]
     width = high[0] - low[0] + 2 * margin
-    _add_names(texts, lines, plank, stations, move)
+    _add_names(texts, lines, plank, move)
     below, under, beside = _add_bars(lines, texts, margin, bottom + 22.0, width - 2 * margin)
     title, last = _add_title(texts, plank, stations, saw, settings, margin, under + 8.0, beside)
     bottom = max(below, last)
@@ -85,18 +85,11 @@ def _stroke(a, b, *, role="note", style="note", pen="draw", values=()):
 
 
 def _add_station(lines, texts, station, move):
-    upper, lower = move(station.line)
-    lines.append(_stroke(upper, lower, role="station", style="station",
+    line = move(station.line)
+    lines.append(_stroke(*line, role="station", style="station",
                          values=(("station", station.label), ("width_mm", station.width_mm), ("distance_mm", station.distance_mm))))
-    down = (lower - upper) / max(station.width_mm, 1e-9)
-    right = np.array([down[1], -down[0]])
-    right = right if right[0] >= 0 else -right
-    angle = float(np.degrees(np.arctan2(right[1], right[0])))
-    height = float(np.clip(station.width_mm / 12, 4.0, 10.0))
-    at = upper + down * 2.0 * height + right * 2.5
-    texts.append(SheetText(station.label, tuple(map(float, at)), height, angle, role="label"))
-    at = lower - down * 0.8 * height + right * 2.5
-    texts.append(SheetText("%.1f" % station.width_mm, tuple(map(float, at)), 0.55 * height, angle, role="label"))
+    for text, at, height, angle in station.list_words(line):
+        texts.append(SheetText(text, tuple(map(float, at)), height, angle, role="label"))
 
 
 def describe_plank(plank):
@@ -105,7 +98,7 @@ def describe_plank(plank):
     return "  ".join(p.upper() for p in parts if p)
 
 
-def _add_names(texts, lines, plank, stations, move):
+def _add_names(texts, lines, plank, move):
     """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out."""
     upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
     length = upper.measure_length_mm()
@@ -156,7 +149,7 @@ def _add_bars(lines, texts, left, top, room):
 
     Returns the y below all of them, the y below those along, and the room that is left of those across.
     """
-    def bar(start, way, total, step, long_every, words, values, name):
+    def bar(start, way, total, step, long_every, values, name):
         across = np.array([-way[1], way[0]])
         end = start + way * total
         lines.append(_stroke(start, end, role="scale-bar", style="scale-bar", values=(("length_mm", float(total)), ("along", name))))
@@ -167,28 +160,28 @@ def _add_bars(lines, texts, left, top, room):
             lines.append(_stroke(at, at + across * tall, role="scale-bar-tick", style="scale-bar"))
             if k % long_every == 0:
                 texts.append(SheetText(values(k), tuple(map(float, at + across * (tall + 1.5) + np.array([0.0, 4.0 if way[0] else 1.5]))), 3.5, 0.0, "middle" if way[0] else "end"))
-        return end
 
     mm = next((v for v in (1000, 500, 200, 100) if v <= room), None)
     inches = next((v for v in (36, 24, 12, 6, 3) if v * 25.4 <= room), None)
     down = 150.0 if room > 300 else 50.0
     x = np.array([1.0, 0.0])
     if mm:
-        bar(np.array([left, top]), x, float(mm), 10.0 if mm <= 200 else 50.0, 2 if mm <= 200 else 2, "", lambda k: "%d" % (k * (10 if mm <= 200 else 50)), "along")
+        step = 10 if mm <= 200 else 50
+        bar(np.array([left, top]), x, float(mm), float(step), 2, lambda k: "%d" % (k * step), "along")
         texts.append(SheetText("%d MM ALONG" % mm, (left, top - 3.0), 4.0))
     if inches:
         y = top + 30.0
-        bar(np.array([left, y]), x, inches * 25.4, 25.4, 6 if inches > 6 else 1, "", lambda k: "%d" % k, "along")
+        bar(np.array([left, y]), x, inches * 25.4, 25.4, 6 if inches > 6 else 1, lambda k: "%d" % k, "along")
         texts.append(SheetText("%d IN ALONG" % inches, (left, y - 3.0), 4.0))
     # across: to the right of the bars along where there is room, else below them
     reach = max(float(mm or 0), (inches or 0) * 25.4)
     beside = room - reach > 170
     cx, cy = (left + reach + 60.0, top) if beside else (left + 22.0, top + 60.0)
     y = np.array([0.0, 1.0])
-    bar(np.array([cx, cy]), y, down, 10.0, 5, "", lambda k: "%d" % (10 * k), "across")
+    bar(np.array([cx, cy]), y, down, 10.0, 5, lambda k: "%d" % (10 * k), "across")
     texts.append(SheetText("%d MM ACROSS" % down, (cx + 3.0, cy + 8.0), 4.0))
     wide = 6 if down > 100 else 2
-    bar(np.array([cx + 60.0, cy]), y, wide * 25.4, 25.4, 1, "", lambda k: "%d" % k, "across")
+    bar(np.array([cx + 60.0, cy]), y, wide * 25.4, 25.4, 1, lambda k: "%d" % k, "across")
     texts.append(SheetText("%d IN ACROSS" % wide, (cx + 63.0, cy + 8.0), 4.0))
     lowest = cy + max(down, wide * 25.4)
     return (lowest, top + 46.0, reach + 20.0) if beside else (lowest, lowest + 4.0, room)

@@ -3,9 +3,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from . import names, transforms
+from . import names
 from .read import find_total_map
-from .write import LayerWriter, make_layer
+from .write import LayerWriter, count_in_mm, make_layer
 
 __all__ = ["write_fit_report"]
 
@@ -29,10 +29,8 @@ def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **
     page = drawing.page
     earlier = [one for one in drawing.root if isinstance(one.tag, str) and names.get(one, "layer") in ("true-up", "join")]
     group = make_layer(drawing.root, label=label, layer=layer)
-    group.set("id", _find_free_id(drawing.root, "plank-" + layer))
-    to_units = transforms.invert(page.user_to_mm)
-    if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
-        group.attrib["transform"] = transforms.format_matrix(to_units)
+    group.set("id", names.find_free_id(drawing.root, "plank-" + layer))
+    count_in_mm(group, page)
     out = LayerWriter(group, find_total_map(group, page))
     size = float(np.hypot(*np.ptp(box, axis=0)))
     height = float(np.clip(size / 250, 2.5, 12.0))
@@ -66,10 +64,3 @@ def _draw_arrow(start, way):
     tip = start + way
     back, across = -0.25 * way, 0.12 * np.array([-way[1], way[0]])
     return [np.stack([start, tip]), np.stack([tip + back + across, tip, tip + back - across])]
-
-
-def _find_free_id(root, stem):
-    taken, number = set(root.xpath("//@id")), 1
-    while "%s-%d" % (stem, number) in taken:
-        number += 1
-    return "%s-%d" % (stem, number)

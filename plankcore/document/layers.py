@@ -23,14 +23,8 @@ def write_stations(drawing, group, stations, findings=(), *, square_to):
     names.put(out.layer, square_to=square_to)
     for station in stations:
         out.add_polyline(station.line, role="station", style="station", station=station.label, width_mm=station.width_mm, distance_mm=station.distance_mm)
-        upper, lower = station.line
-        down = (lower - upper) / max(station.width_mm, 1e-9)
-        right = np.array([down[1], -down[0]])
-        right = right if right[0] >= 0 else -right
-        angle = float(np.degrees(np.arctan2(right[1], right[0])))
-        height = float(np.clip(station.width_mm / 12, 4.0, 10.0))
-        out.add_text(station.label, height_mm=height, at_mm=upper + down * 2.0 * height + right * 2.5, angle_deg=angle, role="label", station=station.label)
-        out.add_text("%.1f" % station.width_mm, height_mm=0.55 * height, at_mm=lower - down * 0.8 * height + right * 2.5, angle_deg=angle, role="label", station=station.label)
+        for text, at, height, angle in station.list_words():
+            out.add_text(text, height_mm=height, at_mm=at, angle_deg=angle, role="label", station=station.label)
     for finding in findings:
         x, y = finding.where
         out.add_text(finding.text, height_mm=4, at_mm=(x, y), anchor="middle", style="warning")

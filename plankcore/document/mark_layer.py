@@ -8,7 +8,7 @@ import numpy as np
 from ..errors import SelectionError
 from . import names, transforms
 from .read import collect_shapes, find_total_map, read_trace
-from .write import LayerWriter, make_layer
+from .write import LayerWriter, count_in_mm, make_layer
 
 __all__ = ["read_mark_shapes", "read_numbers", "write_marks", "find_marks_layer"]
 
@@ -124,10 +124,8 @@ def write_marks(drawing, report, *, settings, keep=False):
     if old is not None:
         root.remove(old)
     layer = make_layer(root, label="Marks", layer="marks", before=following)
-    layer.set("id", _find_free_id(root, _ID))
-    to_units = transforms.invert(page.user_to_mm)
-    if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
-        layer.attrib["transform"] = transforms.format_matrix(to_units)
+    layer.set("id", names.find_free_id(root, _ID, bare=True))
+    count_in_mm(layer, page)
     names.put(layer, **settings)
     out = LayerWriter(layer, find_total_map(layer, page))
     for element, total in earlier:
@@ -141,14 +139,6 @@ def write_marks(drawing, report, *, settings, keep=False):
         _write_mark(out, one)
     _write_notes(out, report)
     return layer
-
-
-def _find_free_id(root, wanted):
-    taken = {e.attrib.get("id") for e in root.iter() if isinstance(e.tag, str)}
-    name, number = wanted, 2
-    while name in taken:
-        name, number = "%s-%d" % (wanted, number), number + 1
-    return name
 
 
 def _is_at(element, total, point):

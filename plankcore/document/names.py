@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "find_roles", "find_layer", "register", "tidy"]
+__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "find_roles", "find_layer", "find_free_id", "register", "tidy"]
 
 NAMESPACE = "urn:plankcore:1"
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
@@ -54,6 +54,15 @@ def find_layer(group, layer):
         if isinstance(child.tag, str) and child.get(attribute("layer")) == layer:
             return child
     return None
+
+
+def find_free_id(root, stem, *, bare=False):
+    """An id that nothing in the drawing has: stem-1, stem-2 and so on; with bare the stem itself, then stem-2."""
+    taken = {e.attrib.get("id") for e in root.iter() if isinstance(e.tag, str)}
+    number = 1
+    while (stem if bare and number == 1 else "%s-%d" % (stem, number)) in taken:
+        number += 1
+    return stem if bare and number == 1 else "%s-%d" % (stem, number)
 
 
 def tidy(root):

@@ -6,7 +6,7 @@ from dataclasses import asdict
 import numpy as np
 from lxml import etree
 
-from ..errors import DocumentError, PatternError
+from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
@@ -15,7 +15,7 @@ from ..model import EDGE_NAMES, Edge, Mark, Plank, Tick
 from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map
-from .write import LayerWriter, make_layer
+from .write import LayerWriter, count_in_mm, make_layer
 
 __all__ = ["create_group", "describe_group", "write_fair", "read_plank", "move_to_source", "measure_guard"]
 
@@ -27,20 +27,10 @@ _RIM_MM2 = 1.0            # and no area by more than this: a hundredth of a mm a
 def create_group(root, page, *, label):
     """An empty plank group whose own coordinates are mm, at the top of the drawing."""
     group = etree.SubElement(root, "{%s}g" % names.SVG, {
-        "id": _find_free_id(root), "{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label,
+        "id": names.find_free_id(root, "plank"), "{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label,
         **names.spell({"role": "plank", "fairing": "0"})})
-    to_units = transforms.invert(page.user_to_mm)
-    if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
-        group.attrib["transform"] = transforms.format_matrix(to_units)
+    count_in_mm(group, page)
     return group
-
-
-def _find_free_id(root):
-    taken = set(root.xpath("//@id"))
-    number = 1
-    while "plank-%d" % number in taken:
-        number += 1
-    return "plank-%d" % number
 
 
 def describe_group(group):

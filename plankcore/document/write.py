@@ -9,7 +9,7 @@ from . import names, transforms
 from .pathdata import write_cubics, write_polyline
 from .styles import style_for
 
-__all__ = ["LayerWriter", "make_layer"]
+__all__ = ["LayerWriter", "make_layer", "count_in_mm"]
 
 _PATH = "{%s}path" % names.SVG
 
@@ -25,6 +25,13 @@ def make_layer(parent, *, label, layer, hidden=False, locked=False, before=None)
     if before is not None:
         before.addprevious(group)
     return group
+
+
+def count_in_mm(group, page):
+    """Give a group at the top of a drawing a transform under which its own coordinates are mm."""
+    to_units = transforms.invert(page.user_to_mm)
+    if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
+        group.attrib["transform"] = transforms.format_matrix(to_units)
 
 
 class LayerWriter:
