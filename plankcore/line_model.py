@@ -7,7 +7,7 @@ import numpy as np
 
 from .model import freeze
 
-__all__ = ["Station", "SawLine", "SheetLine", "SheetText", "Sheet"]
+__all__ = ["Station", "SawLine", "SheetLine", "SheetText", "Overlay", "Sheet"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -54,7 +54,7 @@ class SawLine:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SheetLine:
-    """Cubics (k, 4, 2) in sheet mm; pen 'cut' or 'draw'; role and style as the document names them."""
+    """Cubics (k, 4, 2) in mm, of the sheet or, in an Overlay, of the page; runs that do not touch are strokes of their own; pen 'cut' or 'draw'; role and style as the document names them."""
 
     cubics: np.ndarray
     pen: str
@@ -75,6 +75,19 @@ class SheetText:
     anchor: str = "start"
     style: str = "note"
     role: str = "note"
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Overlay:
+    """What one action draws and letters on a plank, in mm on the page, and what the sheet's title block must say of it.
+
+    lines : SheetLine; texts : SheetText; rows : str; findings : Finding.
+    """
+
+    lines: tuple = ()
+    texts: tuple = ()
+    rows: tuple = ()
+    findings: tuple = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)

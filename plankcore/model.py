@@ -166,6 +166,12 @@ class Plank:
         c = self.find_corners()
         return np.stack([(c["upper fore"] + c["lower fore"]) / 2, (c["upper aft"] + c["lower aft"]) / 2])
 
+    def find_axes(self):
+        """Where the baseline starts, its direction aft, and the direction square to it, a quarter turn from x towards y; (2,) each."""
+        base = self.find_baseline()
+        along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
+        return base[0], along, np.array([-along[1], along[0]])
+
     def measure_length_mm(self):
         """Length of the baseline, mm."""
         return float(np.hypot(*np.diff(self.find_baseline(), axis=0)[0]))

@@ -15,7 +15,8 @@ DOORS = {
     "extensions": {"extensions", "document", "operation", "units"},
     "command": {"command", "document", "errors", "units", "package"},
     "document": {"document", "model", "geometry", "errors", "units", "package"},
-    "operation": {"model", "geometry", "errors", "units"},
+    "operation": {"model", "geometry", "trade", "errors", "units"},
+    "trade": {"trade", "errors", "units"},
     "model": {"model", "geometry", "errors"},
     "geometry": {"geometry"},
     "units": {"errors"},
@@ -47,7 +48,7 @@ def find_room(path):
     parts = Path(path).with_suffix("").parts
     if parts[0] == "extensions":
         return "extensions"
-    if parts[1] in ("command", "document", "geometry"):
+    if parts[1] in ("command", "document", "geometry", "trade"):
         return parts[1]
     if parts[1].endswith("model"):
         return "model"
@@ -140,6 +141,8 @@ def test_the_table_of_parts_is_no_longer_than_it_must_be():
     ("plankcore/document/layers.py", "import requests"),
     ("plankcore/errors.py", "import os"),
     ("plankcore/units.py", "import numpy"),
+    ("plankcore/trade/__init__.py", "from ..model import Plank"),
+    ("plankcore/document/layers.py", "from ..trade import wood"),
     ("plankcore/__init__.py", "from .model import Plank"),
     ("plankcore/geometry/__init__.py", "import numpy"),
     ("plankcore/command/main.py", "from ..fairing import fair_plank"),

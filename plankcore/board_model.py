@@ -1,0 +1,99 @@
+"""The nouns of the plank as wood on a round hull: what was read at a frame, the section there, and the board's two faces; in mm."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from .model import freeze
+
+__all__ = ["FrameReading", "Section", "Seam", "Board"]
+
+
+@dataclass(frozen=True)
+class FrameReading:
+    """What the yard wrote down at one frame; None where nothing was.
+
+    curvature_per_mm : of the frame across the plank, to the inside of the plank; > 0 where the frame is round, < 0 where it is hollow.
+    bevels_deg : edge name to the bevel from square, > 0 where the outside face is wider.
+    angles_deg : edge name to the angle between this plank's flat and its neighbour's, > 0 where the hull is round there.
+    bend_per_mm : curvature along the plank, > 0 where the hull is round. twist_deg_per_m : winding of the plank along its run.
+    row : where it stands in its table, for messages.
+    """
+
+    station: str
+    curvature_per_mm: float = None
+    bevels_deg: dict = field(default_factory=dict)
+    angles_deg: dict = field(default_factory=dict)
+    bend_per_mm: float = None
+    twist_deg_per_m: float = None
+    note: str = ""
+    row: str = ""
+
+
+@dataclass(frozen=True)
+class Seam:
+    """The caulking seam a rule asks for: its name with its source, the opening at the outside, and which edges it is taken from."""
+
+    rule: str = "none"
+    source: str = ""
+    gap_mm: float = 0.0
+    share: str = "both"
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Section:
+    """The board cut across at one station.
+
+    line : (2, 2), where it is on the drawn face as it lies on the board, upper end first.
+    inside_mm, outside_mm : width of each face, corner to corner. hollow_mm : depth to take off the middle of the face that is hollowed.
+    rounding_mm : depth to take off the corners of the face that is rounded. stock_mm : thickness of flat stock it needs, without planing.
+    thickness_mm : finished thickness from the stock there is. bevels_deg : edge name to the bevel to plane, seam counted.
+    growths_mm : edge name to how far the outside corner stands outside the inside one (negative inside), square to the board's edge.
+    known : name of a number to 'given', 'between' (from frames on both sides), 'beyond' or 'taken' (not given at all).
+    profile : (n, 2), the finished section as a closed polygon, x along the line from its upper end, y from the inside face outward.
+    """
+
+    station: str
+    line: np.ndarray
+    distance_mm: float
+    curvature_per_mm: float
+    inside_mm: float
+    outside_mm: float
+    hollow_mm: float
+    rounding_mm: float
+    stock_mm: float
+    thickness_mm: float
+    bevels_deg: dict
+    growths_mm: dict
+    known: dict
+    profile: np.ndarray
+    note: str = ""
+
+    def __post_init__(self):
+        object.__setattr__(self, "line", freeze(self.line, columns=2))
+        object.__setattr__(self, "profile", freeze(self.profile, columns=2))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Board:
+    """Both faces of a plank as they lie on the flat board, one over the other, and the sections between them.
+
+    drawn_face, other_face : four Curves each, in the order of Plank.outline; the drawn face is the plank's own outline with the
+        bend along and the roundness across counted. face names: Plank.face and its opposite.
+    stock_mm : the thickest stock any section needs, planing counted; stock_name what to buy. thickness_mm : wanted, finished.
+    includes : what is counted, of 'bevel', 'hollow', 'seam', 'bend'.
+    """
+
+    drawn_face: tuple
+    other_face: tuple
+    sections: tuple
+    seam: Seam
+    thickness_mm: float
+    stock_mm: float
+    stock_name: str
+    length_added_mm: float
+    turn_deg: float
+    includes: tuple
+    rows: tuple = ()
+    findings: tuple = ()

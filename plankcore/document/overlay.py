@@ -1,0 +1,123 @@
+"""An Overlay in a layer of its own, written and read back: what an action draws and letters on a plank, and its words for the sheet."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..errors import PatternError
+from ..line_model import Overlay, SheetLine, SheetText
+from . import names, transforms
+from .pathdata import read_path
+from .read import find_total_map
+
+__all__ = ["write_overlay", "read_overlay", "read_rows"]
+
+_MOVED_MM = 0.01          # an overlay is known by numbers exact to their written digits; this leaves room for the editor's rounding
+_OWN = ("role", "look", "pen")
+
+
+def write_overlay(drawing, group, overlay, *, layer, label, **values):
+    """Write an Overlay in place of the plank's layer of this name; values become attributes of the layer.
+
+    Each line keeps its role, look and pen, each text its place, so that a later action can lay them on a sheet.
+
+    Returns
+    -------
+    LayerWriter
+        For what else belongs in the layer.
+    """
+    out = drawing.replace_layer(group, layer=layer, label=label)
+    names.put(out.layer, **values)
+    for number, row in enumerate(overlay.rows, 1):
+        names.put(out.layer, **{"row_%d" % number: row})
+    for line in overlay.lines:
+        out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, look=line.style, pen=line.pen, **dict(line.values))
+    for text in overlay.texts:
+        x, y = text.at_mm
+        out.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg, anchor=text.anchor, role=text.role, style=text.style,
+                     look=text.style, pen="draw", lettered_at_mm="%.6f %.6f" % (x, y), lettered_height_mm=float(text.height_mm),
+                     lettered_turn_deg=float(text.angle_deg), lettered_from=text.anchor)
+    for finding in overlay.findings:
+        _write_finding(out, finding, drawing.read_plank(group))
+    names.put(out.layer, guard_mm=" ".join("%.6f" % v for v in _measure(out.layer, drawing, group)))
+    return out
+
+
+def _write_finding(out, finding, plank):
+    corner = plank.find_corners()
+    if finding.where is None:
+        left, top = (min(float(p[k]) for p in corner.values()) for k in (0, 1))
+        count = len([e for e in out.layer if names.get(e, "loose") == "yes"])
+        out.add_text(finding.text, height_mm=5, at_mm=(left, top - 90 - 9 * count), style="warning", loose="yes", look="finding")
+        return
+    x, y = finding.where
+    out.add_circle((x, y), 7.0, role="ring", style="doubtful", look="finding")
+    outside = -1 if y < plank.find_baseline()[:, 1].mean() else 1
+    out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)), anchor="middle", style="warning", look="finding")
+
+
+def _read_runs(element, page):
+    total = find_total_map(element, page)
+    return [(transforms.apply(total, r.cubics), r.closed) for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
+
+
+def _measure(layer, drawing, group):
+    """Numbers that change when anything in the layer is moved against its plank, stretched or taken away."""
+    corner = drawing.read_plank(group).find_corners()
+    points = [np.concatenate([c.reshape(-1, 2) for c, _ in _read_runs(e, drawing.page)]) for e in layer if names.get(e, "role")]
+    if not points:
+        return [0.0]
+    flat = np.concatenate(points)
+    away = [float(np.mean(np.hypot(*(flat - corner[name]).T))) for name in ("upper fore", "lower aft")]
+    return [float(len(points)), *away, float(sum(np.hypot(*np.ptp(p, axis=0)) for p in points)) / len(points)]
+
+
+def read_rows(layer):
+    """The words for the sheet that a layer carries, a list of str."""
+    found, number = [], 1
+    while names.get(layer, "row-%d" % number):
+        found.append(names.get(layer, "row-%d" % number))
+        number += 1
+    return found
+
+
+def read_overlay(drawing, group, *, layer, action):
+    """The Overlay of a layer made since the last fairing, or None where there is none.
+
+    Raises
+    ------
+    PatternError
+        If it was changed or moved since, or the plank was faired again; the remedy is to run `action` again.
+    """
+    found = drawing.find_fresh_layer(group, layer=layer, action=action)
+    if found is None:
+        return None
+    label = found.get("{%s}label" % names.INKSCAPE)
+    try:
+        told = [float(v) for v in names.get(found, "guard-mm").split()]
+        measured = _measure(found, drawing, group)
+        sound = len(told) == len(measured) and max(abs(a - b) for a, b in zip(told, measured)) <= _MOVED_MM
+    except ValueError:
+        sound = False
+    if not sound:
+        raise PatternError("The layer %s has been changed since it was made." % label, "Run %s again." % action, label)
+    lines, texts = [], []
+    for element in found:
+        look = names.get(element, "look")
+        if not look or look == "finding":
+            continue
+        if names.get(element, "text"):
+            texts.append(_read_text(element, look, drawing.page))
+            continue
+        values = tuple((key[len(names.NAMESPACE) + 2:].replace("-", "_"), value) for key, value in element.attrib.items()
+                       if key.startswith("{%s}" % names.NAMESPACE) and key[len(names.NAMESPACE) + 2:] not in _OWN)
+        for cubics, closed in _read_runs(element, drawing.page):
+            lines.append(SheetLine(cubics, names.get(element, "pen", "draw"), names.get(element, "role"), look, closed, values))
+    return Overlay(tuple(lines), tuple(texts), tuple(read_rows(found)))
+
+
+def _read_text(element, look, page):
+    total = find_total_map(element, page)
+    at = transforms.apply(total, np.array([[float(v) for v in names.get(element, "lettered-at-mm").split()]]))[0]
+    turned = float(np.degrees(np.arctan2(total[1, 0], total[0, 0])))
+    return SheetText(names.get(element, "text"), (float(at[0]), float(at[1])), float(names.get(element, "lettered-height-mm")),
+                     float(names.get(element, "lettered-turn-deg")) + turned, names.get(element, "lettered-from", "start"), look, names.get(element, "role"))
