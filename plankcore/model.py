@@ -178,12 +178,10 @@ class Plank:
 
     def measure_width_mm(self):
         """Greatest width square to the baseline, mm."""
-        base = self.find_baseline()
-        along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
-        across = np.array([-along[1], along[0]])
+        start, along, across = self.find_axes()
         profile = []
         for name in ("upper", "lower"):
-            points = self.edges[name].curve.flatten() - base[0]
+            points = self.edges[name].curve.flatten() - start
             profile.append((points @ along, points @ across))
         x = np.linspace(max(p[0][0] for p in profile), min(p[0][-1] for p in profile), 2001)
         return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))

@@ -123,9 +123,8 @@ def strike_stations(plank, *, settings, lines=()):
 
 def _measure_along(plank, lines):
     """Distance along the baseline of the middle of each line (2, 2)."""
-    base = plank.find_baseline()
-    along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
-    return np.array([(line.mean(axis=0) - base[0]) @ along for line in lines])
+    start, along, _ = plank.find_axes()
+    return np.array([(line.mean(axis=0) - start) @ along for line in lines])
 
 
 def _cut(plank, start, end):
@@ -145,10 +144,8 @@ def _cut(plank, start, end):
 
 def _strike_square(plank, along_mm, square_to, drawn):
     """Line (2, 2) square to baseline or run at a distance along the baseline, or None where it does not cross both edges."""
-    base = plank.find_baseline()
-    along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
-    across = np.array([-along[1], along[0]])
-    foot = base[0] + along_mm * along
+    start, along, across = plank.find_axes()
+    foot = start + along_mm * along
     line = _cut(plank, foot, foot + across)
     if line is None or square_to != "run":
         return line
@@ -166,7 +163,7 @@ def _strike_square(plank, along_mm, square_to, drawn):
             break
         line = turned
         # the station passes through the middle of the plank at its place along the baseline
-        middle = line.mean(axis=0) + (along_mm - (line.mean(axis=0) - base[0]) @ along) * run / (run @ along)
+        middle = line.mean(axis=0) + (along_mm - (line.mean(axis=0) - start) @ along) * run / (run @ along)
     return line
 
 
@@ -189,12 +186,11 @@ def _pair_points(plank, points, what):
 
     points : dict of edge name to list of (point, label). Returns (upper, lower, label) triples.
     """
-    base = plank.find_baseline()
-    along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
+    start, along, _ = plank.find_axes()
     groups = {}
     for name in ("upper", "lower"):
         clusters = []
-        for p, label in sorted(points[name], key=lambda row: float((row[0] - base[0]) @ along)):
+        for p, label in sorted(points[name], key=lambda row: float((row[0] - start) @ along)):
             if clusters and (p - clusters[-1][-1][0]) @ along < PAIR_MM / 2:
                 clusters[-1].append((p, label))
             else:

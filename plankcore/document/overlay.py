@@ -11,7 +11,7 @@ from .read import find_total_map
 
 __all__ = ["write_overlay", "read_overlay", "read_rows"]
 
-_MOVED_MM = 0.01          # an overlay is known by numbers exact to their written digits; this leaves room for the editor's rounding
+_MOVED_MM = 0.05          # an overlay is known by sums exact to their written digits; this leaves room for the editor's rounding
 _OWN = ("role", "look", "pen")
 
 
@@ -66,9 +66,9 @@ def _measure(layer, drawing, group):
     points = [np.concatenate([c.reshape(-1, 2) for c, _ in _read_runs(e, drawing.page)]) for e in layer if names.get(e, "role")]
     if not points:
         return [0.0]
-    flat = np.concatenate(points)
-    away = [float(np.mean(np.hypot(*(flat - corner[name]).T))) for name in ("upper fore", "lower aft")]
-    return [float(len(points)), *away, float(sum(np.hypot(*np.ptp(p, axis=0)) for p in points)) / len(points)]
+    # each element counts alike, so that none can be moved unseen amid the many points of the lettering
+    away = [float(sum(np.mean(np.hypot(*(p - corner[name]).T)) for p in points)) for name in ("upper fore", "lower aft")]
+    return [float(len(points)), *away, float(sum(np.hypot(*np.ptp(p, axis=0)) for p in points))]
 
 
 def read_rows(layer):

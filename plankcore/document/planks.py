@@ -64,11 +64,10 @@ def measure_guard(plank):
     edges = [plank.edges[n].curve for n in EDGE_NAMES]
     corner = plank.find_corners()
     diagonals = [float(np.hypot(*(corner["upper fore"] - corner["lower aft"]))), float(np.hypot(*(corner["lower fore"] - corner["upper aft"])))]
-    base = plank.find_baseline()
-    along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
+    start, along, _ = plank.find_axes()
     offsets = []
     for curve in edges[:2]:
-        points = curve.evaluate(curve.find_places(curve.measure_length_mm() * np.array([0.25, 0.5, 0.75]))) - base[0]
+        points = curve.evaluate(curve.find_places(curve.measure_length_mm() * np.array([0.25, 0.5, 0.75]))) - start
         offsets += [float(v) for v in points[:, 0] * along[1] - points[:, 1] * along[0]]
     return [c.measure_length_mm() for c in edges] + diagonals + offsets
 
