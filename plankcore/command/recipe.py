@@ -12,6 +12,7 @@
     [[plank.step]]
     action = "fair"                     # the script plank_fair.py; the other names are its settings
     select = ["path58"]                 # ids; left out: as in the editor with nothing selected
+    planks = "all"                      # all planks of the drawing are selected as well; left out: the one that was faired or turned last
     strake = "5"
 
 Each step does what the dialog's Apply does. A plank that fails is reported, its drawing is not written, the rest go on.
@@ -38,11 +39,12 @@ __all__ = ["Recipe", "PlankTask", "Step", "read_recipe", "run_recipe", "load_act
 
 @dataclass(frozen=True)
 class Step:
-    """One action with its arguments and selected ids."""
+    """One action with its arguments, selected ids, and whether it is for all planks of the drawing."""
 
     action: str
     arguments: tuple
     select: tuple
+    all_planks: bool = False
 
 
 @dataclass(frozen=True)
@@ -153,11 +155,13 @@ def _read_plank(plank, every, home, folder, where):
         if not isinstance(action, str):
             raise SettingError("The step names no action.", "Write action = \"fair\", for instance.", spot)
         settings = dict(every.get(action, {}))
-        settings.update({k: v for k, v in step.items() if k not in ("action", "select")})
+        settings.update({k: v for k, v in step.items() if k not in ("action", "select", "planks")})
         select = step.get("select", [])
         if not isinstance(select, list) or not all(isinstance(s, str) for s in select):
             raise SettingError("select is not a list of ids.", "Write select = [\"path58\"].", spot)
-        steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select)))
+        if step.get("planks", "last") not in ("last", "all"):
+            raise SettingError("'%s' is not a choice of planks." % step["planks"], "Write planks = \"all\", or leave it out for the last one.", spot)
+        steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select), step.get("planks") == "all"))
     drawing, output = home / plank["drawing"], folder / plank["output"]
     if drawing.resolve() == output.resolve():
         raise SettingError("The output would take the place of the drawing.", "Give another name.", where)
@@ -218,9 +222,11 @@ def _run_plank(task, actions, progress):
             before = {g.get("id"): names.get(g, "fairing") for g in names.find_roles(root, "plank")}
             layers = names.find_roles(root, "layer")
             select = list(step.select) or []
-            if group is not None and step.action != "fair":
+            if step.all_planks:
+                select = [g.get("id") for g in names.find_roles(root, "plank")] + select
+            elif group is not None and step.action != "fair":
                 select = [group] + select
-            action.apply(root, select, str(task.output))
+            action.apply(root, select, str(task.output), home=str(task.drawing.resolve().parent))
         except PlankError as error:
             error.where = "%s, step %s%s" % (task.label, step.action, "" if error.where is None else ": %s" % (
                 error.where if isinstance(error.where, str) else "%.1f mm from the left and %.1f mm from the top" % tuple(error.where)))

@@ -1,6 +1,8 @@
 """One drawing: what is selected in it, the planks in it, and the layers our actions own."""
 from __future__ import annotations
 
+import os
+
 import numpy as np
 
 from ..errors import SelectionError, PatternError
@@ -23,10 +25,13 @@ class Drawing:
         Ids of the selected objects, in order.
     path : str
         Where the drawing is kept, or '' if it has not been saved.
+    home : str
+        Folder from which the names of tables count; that of path where it is not given.
     """
 
-    def __init__(self, root, selected=(), path=""):
+    def __init__(self, root, selected=(), path="", home=""):
         self.root, self.path = root, path
+        self.home = home or (os.path.dirname(os.path.abspath(path)) if path else "")
         self.page = read_page_scale(root)
         self.selected = []
         for key in selected:
@@ -68,6 +73,19 @@ class Drawing:
         if len(groups) > 1:
             raise SelectionError("There are %d planks in the drawing: %s." % (len(groups), "; ".join(describe_group(g) for g in groups)), "Select the one that is meant.")
         return groups[0]
+
+    def find_groups_meant(self):
+        """The plank groups that are selected, in order, or all where none is.
+
+        Raises
+        ------
+        SelectionError
+            If there is none.
+        """
+        groups = self._groups_of_selection() or self.find_groups()
+        if not groups:
+            raise SelectionError("There is no fair plank in the drawing.", "Run Fair Plank first.")
+        return groups
 
     def read_plank(self, group):
         """The plank of a group, checked against its guard."""

@@ -135,7 +135,8 @@ class PlankExtension(inkex.EffectExtension):
     def effect(self):
         """Run on the loaded drawing; true when the drawing is to be written."""
         try:
-            changed = self.apply(self.svg, self.options.ids, os.environ.get("DOCUMENT_PATH", ""))
+            path, read_from = os.environ.get("DOCUMENT_PATH", ""), self.options.input_file
+            changed = self.apply(self.svg, self.options.ids, path, home="" if path or not isinstance(read_from, str) else os.path.dirname(os.path.abspath(read_from)))
         except PlankError as error:
             raise inkex.AbortExtension(self._format(error)) from None
         except Exception:
@@ -144,10 +145,13 @@ class PlankExtension(inkex.EffectExtension):
             inkex.errormsg("\n".join(self.messages))
         return changed
 
-    def apply(self, root, selected, path):
-        """Run on a drawing in memory, in a recipe or a process. True unless the action leaves the drawing as it was."""
+    def apply(self, root, selected, path, *, home=""):
+        """Run on a drawing in memory, in a recipe or a process. True unless the action leaves the drawing as it was.
+
+        path is where the drawing is kept or will be; home the folder that tables lie in, if not that of path.
+        """
         names.register()
-        result = self.work(Drawing(root, selected, path), self.options)
+        result = self.work(Drawing(root, selected, path, home), self.options)
         names.tidy(root)
         return result is not False
 

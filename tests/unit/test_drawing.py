@@ -8,6 +8,7 @@ import pytest
 from lxml import etree
 from plankcore.allowance import add_allowances
 from plankcore.document import layers, names, transforms
+from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
 from plankcore.document.pathdata import read_path
 from plankcore.document.read import find_total_map
@@ -583,3 +584,22 @@ def test_the_sheet_drawn_round_the_plank_lies_where_the_sheet_would(degrees):
     frame, = read_path(find(drawing, "sheet").get("d"), where="frame")
     corners = transforms.apply(sheet.to_sheet, transforms.apply(find_total_map(find(drawing, "sheet"), drawing.page), frame.cubics[:, 0]))
     assert corners == pytest.approx(np.array([(0, 0), (sheet.width_mm, 0), (sheet.width_mm, sheet.height_mm), (0, sheet.height_mm)]), abs=1e-6)
+
+
+def test_all_planks_are_meant_where_none_is_selected():
+    drawing = open_drawing(draw_plank() + draw_plank(draw_plank_points() + (0, 180), key="second"), selected=["trace"])
+    fair(drawing)
+    again = reopen(drawing, ["second"])
+    fair(again)
+    both = reopen(again)
+    assert [g.get("id") for g in both.find_groups_meant()] == ["plank-1", "plank-2"]
+    assert [g.get("id") for g in reopen(again, ["plank-2"]).find_groups_meant()] == ["plank-2"]
+    with pytest.raises(SelectionError, match="no fair plank"):
+        open_drawing(draw_plank()).find_groups_meant()
+
+
+def test_tables_lie_beside_the_drawing_unless_it_was_read_from_elsewhere(tmp_path):
+    path = str(tmp_path / "boat.svg")
+    assert Drawing(open_drawing("").root, (), path).home == str(tmp_path)
+    assert Drawing(open_drawing("").root, (), path, "elsewhere").home == "elsewhere"
+    assert Drawing(open_drawing("").root).home == ""
