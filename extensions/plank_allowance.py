@@ -1,14 +1,15 @@
 #!/usr/bin/env python3
-"""Allowances: the saw line outside the net outline."""
+"""Allowances: the saw line outside the net outline, or outside both faces of the board, and what the wood does afloat."""
 import _plank_path  # noqa: F401
+import inkex
 
 from plankcore import allowance
-from plankcore.document import layers
+from plankcore.document import layers, section_layer
 from plankcore.document.extension import PlankExtension
 
 
 class PlankAllowance(PlankExtension):
-    """Reads the fair plank, adds wood to each edge, writes the Saw line layer."""
+    """Reads the fair plank, and its board where hollow and bevels are known, adds wood to each edge, writes the Saw line layer."""
 
     TITLE = "Allowances"
 
@@ -18,12 +19,25 @@ class PlankAllowance(PlankExtension):
         pars.add_argument("--lower", default="3 mm")
         pars.add_argument("--fore", default="25 mm")
         pars.add_argument("--aft", default="25 mm")
+        pars.add_argument("--species", default="")
+        pars.add_argument("--cut", default="flat", choices=["flat", "quarter"])
+        pars.add_argument("--hanging", type=float, default=15.0)
+        pars.add_argument("--afloat", type=float, default=28.0)
+        pars.add_argument("--strakes", type=int, default=0)
+        pars.add_argument("--girth", default="0")
+        pars.add_argument("--tangential", type=float, default=0.0)
+        pars.add_argument("--radial", type=float, default=0.0)
+        pars.add_argument("--room", type=inkex.Boolean, default=False)
 
     def work(self, drawing, options):
         added = {name: self.read_length_mm(name, "Allowance, %s" % name) for name in ("upper", "lower", "fore", "aft")}
+        swelling = allowance.SwellingSettings(options.species, options.cut, options.hanging, options.afloat, options.strakes,
+                                              self.read_length_mm("girth", "Girth of the side"), self.read_yes_no("room", "Leave room for swelling"),
+                                              options.tangential, options.radial)
         group = drawing.find_group()
         plank = drawing.read_plank(group)
-        layers.write_saw_line(drawing, group, allowance.add_allowances(plank, added_mm=added))
+        board = section_layer.read_board(drawing, group)
+        layers.write_saw_line(drawing, group, allowance.add_allowances(plank, added_mm=added, board=board, swelling=swelling))
 
 
 if __name__ == "__main__":

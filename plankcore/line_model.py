@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .geometry.lettering import text_width_mm
 from .model import freeze
 
 __all__ = ["Station", "SawLine", "SheetLine", "SheetText", "Overlay", "Sheet"]
@@ -12,12 +13,16 @@ __all__ = ["Station", "SawLine", "SheetLine", "SheetText", "Overlay", "Sheet"]
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Station:
-    """A frame line across the plank: label, ends on the upper and lower edge (2, 2), width along it."""
+    """A frame line across the plank: label, ends on the upper and lower edge (2, 2), width along it.
+
+    words : 'right' or 'left', the side of the line that its words stand on; they change sides when a plank is turned, with all beside them.
+    """
 
     label: str
     line: np.ndarray
     width_mm: float
     distance_mm: float
+    words: str = "right"
 
     def __post_init__(self):
         object.__setattr__(self, "line", freeze(self.line, columns=2))
@@ -40,21 +45,28 @@ class Station:
         right = right if right[0] >= 0 else -right
         angle = float(np.degrees(np.arctan2(right[1], right[0])))
         height = float(np.clip(self.width_mm / 12, 4.0, 10.0))
-        return [(self.label, upper + down * 2.0 * height + right * 2.5, height, angle),
-                ("%.1f" % self.width_mm, lower - down * 0.8 * height + right * 2.5, 0.55 * height, angle)]
+        told = [(self.label, upper + down * 2.0 * height, height), ("%.1f" % self.width_mm, lower - down * 0.8 * height, 0.55 * height)]
+        return [(text, at + right * (2.5 if self.words != "left" else -2.5 - text_width_mm(text, height_mm=size)), size, angle) for text, at, size in told]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SawLine:
-    """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge."""
+    """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge.
+
+    rows : what the sheet must say of it: what is counted, what is planed off where. includes : of 'bevel', 'hollow', 'seam', 'bend',
+    'swelling', what is counted. findings : doubts, for the drawing.
+    """
 
     curves: tuple
     added_mm: dict
+    rows: tuple = ()
+    includes: tuple = ()
+    findings: tuple = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SheetLine:
-    """Cubics (k, 4, 2) in mm, of the sheet or, in an Overlay, of the page; runs that do not touch are strokes of their own; pen 'cut' or 'draw'; role and style as the document names them."""
+    """Cubics (k, 4, 2) in mm, each beginning where the one before ends, of the sheet or, in an Overlay, of the page; pen 'cut' or 'draw'; role and style as the document names them."""
 
     cubics: np.ndarray
     pen: str

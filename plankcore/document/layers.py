@@ -14,6 +14,7 @@ from .read import find_total_map
 
 __all__ = ["write_stations", "read_stations", "write_saw_line", "read_saw_line"]
 
+_OF_BOARD = {"bevel", "hollow", "seam", "bend"}
 _SAW_MM = 0.005           # the numbers a saw line is known by are exact to its written digits; this leaves room for the editor's rounding
 
 
@@ -22,7 +23,8 @@ def write_stations(drawing, group, stations, findings=(), *, square_to):
     out = drawing.replace_layer(group, layer="stations", label="Frame stations")
     names.put(out.layer, square_to=square_to)
     for station in stations:
-        out.add_polyline(station.line, role="station", style="station", station=station.label, width_mm=station.width_mm, distance_mm=station.distance_mm)
+        out.add_polyline(station.line, role="station", style="station", station=station.label, width_mm=station.width_mm, distance_mm=station.distance_mm,
+                         **({"words": "left"} if station.words == "left" else {}))
         for text, at, height, angle in station.list_words():
             out.add_text(text, height_mm=height, at_mm=at, angle_deg=angle, role="label", station=station.label)
     for finding in findings:
@@ -57,7 +59,7 @@ def read_stations(drawing, group):
         off = max(plank.edges[name].curve.find_nearest(point)[1] for name, point in zip(("upper", "lower"), line))
         if not max(abs(width - told), abs(along - distance), off) <= tolerance.GUARD_MM:
             raise PatternError("Station %s has been moved or stretched since it was struck." % label, "Run Frame Stations again.", tuple(map(float, line[0])))
-        found.append(Station(label, line, width, distance))
+        found.append(Station(label, line, width, distance, names.get(element, "words", "right")))
     return found
 
 
@@ -67,7 +69,19 @@ def write_saw_line(drawing, group, saw):
     cubics = np.concatenate([c.cubics for c in saw.curves])
     values = {"%s_mm" % n: float(v) for n, v in saw.added_mm.items()}
     counts = " ".join(str(len(c.cubics)) for c in saw.curves)
-    out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=counts, guard_mm=" ".join("%.6f" % v for v in _measure_saw(saw, drawing.read_plank(group))), **values)
+    plank = drawing.read_plank(group)
+    names.put(out.layer, **{"row_%d" % number: row for number, row in enumerate(saw.rows, 1)})
+    out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=counts, guard_mm=" ".join("%.6f" % v for v in _measure_saw(saw, plank)),
+                  includes=" ".join(saw.includes), of_board=_name_board(group), **values)
+    left, top = (min(float(p[k]) for p in plank.find_corners().values()) for k in (0, 1))
+    for number, finding in enumerate(saw.findings):
+        out.add_text(finding.text, height_mm=5, at_mm=(left, top - 70 - 9 * number), style="warning")
+
+
+def _name_board(group):
+    """What the layer of hollow and bevels is known by, '' where there is none: a saw line is as old as the board it was made for."""
+    layer = names.find_layer(group, "section")
+    return "" if layer is None else names.get(layer, "guard-mm", "a board")
 
 
 def _measure_saw(saw, plank):
@@ -86,8 +100,9 @@ def read_saw_line(drawing, group):
     Raises
     ------
     PatternError
-        If it was changed since it was made, or the plank was faired again.
+        If it was changed since it was made, or the plank was faired again, or its hollow and bevels were made since.
     """
+    from .overlay import read_rows                  # here, so that an action without a saw line does not load it
     layer, page = drawing.find_fresh_layer(group, layer="saw", action="Allowances"), drawing.page
     if layer is None:
         return None
@@ -102,10 +117,14 @@ def read_saw_line(drawing, group):
         if len(elements) != 1 or len(runs) != 1 or len(cubics) != sum(counts):
             raise ValueError
         ends = np.cumsum([0] + counts)
-        saw = SawLine(tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:])), added)
+        saw = SawLine(tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:])), added, tuple(read_rows(layer)), tuple(names.get(element, "includes").split()))
         found = _measure_saw(saw, drawing.read_plank(group))
         if len(found) != len(told) or max(abs(a - b) for a, b in zip(found, told)) > _SAW_MM:
             raise ValueError
     except (ValueError, IndexError):
         raise PatternError("The saw line has been changed since it was made.", "Run Allowances again.", "saw line") from None
+    # a copy may have been written before its board; then the words of what it counts speak for it
+    board, told_board = _name_board(group), names.get(element, "of-board")
+    if board != told_board and (told_board or not set(saw.includes) & _OF_BOARD):
+        raise PatternError("Hollow and Bevels has been run since the saw line was made.", "Run Allowances again.", "saw line")
     return saw
