@@ -15,7 +15,8 @@
     planks = "all"                      # all planks of the drawing are selected as well; left out: the one that was faired or turned last
     strake = "5"
 
-Each step does what the dialog's Apply does. A plank that fails is reported, its drawing is not written, the rest go on.
+Each step does what the dialog's Apply does, on the plank that was faired or turned last unless it selects another.
+A plank that fails is reported, its drawing is not written, the rest go on.
 """
 from __future__ import annotations
 
@@ -224,7 +225,7 @@ def _run_plank(task, actions, progress):
             select = list(step.select) or []
             if step.all_planks:
                 select = [g.get("id") for g in names.find_roles(root, "plank")] + select
-            elif group is not None and step.action != "fair":
+            elif group is not None and step.action != "fair" and not _names_plank(root, select):
                 select = [group] + select
             action.apply(root, select, str(task.output), home=str(task.drawing.resolve().parent))
         except PlankError as error:
@@ -245,7 +246,12 @@ def _run_plank(task, actions, progress):
     return task.output
 
 
+def _names_plank(root, select):
+    """Whether one of the ids is of a plank: the step then acts on that one, not on the last that was faired or turned."""
+    return any(one.get("id") in select for one in names.find_roles(root, "plank"))
+
+
 def _list_new_notes(root, layers):
-    """Words that an action has left on the drawing: those in layers that were not there before it."""
-    fresh = [one for one in names.find_roles(root, "layer") if not any(one is old for old in layers) and names.get(one, "layer") != "sheet"]
+    """Words that an action has left on the drawing: those in layers that were not there before it; what a turned plank brought along was told before."""
+    fresh = [one for one in names.find_roles(root, "layer") if not any(one is old for old in layers) and names.get(one, "layer") != "sheet" and names.get(one, "carried") != "yes"]
     return [text for one in fresh for text in [*read_rows(one), *(names.get(e, "text") for e in names.find_roles(one, "note") if not names.get(e, "point"))]]

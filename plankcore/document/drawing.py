@@ -112,7 +112,7 @@ class Drawing:
             elements = self.selected
         else:
             candidates = self._list_large_candidates()
-            groups = self.find_groups()
+            groups = [g for g in self.find_groups() if not names.get(g, "turned-from")]
             if len(candidates) == 1:
                 elements = candidates
                 said = "Nothing was selected; %s was read." % describe(candidates[0])
@@ -133,6 +133,9 @@ class Drawing:
 
     def _source_elements(self, group):
         layer = names.find_layer(group, "source")
+        if names.get(group, "turned-from"):
+            raise SelectionError("The plank %s was made by turning another and has no trace of its own." % describe_group(group),
+                                 "Select the plank it was made from (%s) and run Fair Plank there; then turn that again." % names.get(group, "turned-from"), describe_group(group))
         if layer is None or not len(layer):
             raise SelectionError("The plank %s has lost its Source layer." % describe_group(group), "Select the original trace instead.", describe_group(group))
         return list(layer)

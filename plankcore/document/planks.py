@@ -17,7 +17,7 @@ from .pathdata import read_path
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
 
-__all__ = ["create_group", "describe_group", "write_fair", "read_plank", "move_to_source", "measure_guard"]
+__all__ = ["create_group", "describe_group", "write_fair", "read_plank", "find_original", "move_to_source", "measure_guard"]
 
 _AGAIN = "Undo the change, or run Fair Plank again on the original, which lies in the plank's hidden Source layer."
 _ASPECT = 2e-5            # a rigid move changes no length by more than this share
@@ -75,7 +75,7 @@ def measure_guard(plank):
 def write_fair(group, plank, page, settings, comb=None):
     """Write the fair plank into its group: attributes, edges, outline, marks, ticks and notes.
 
-    settings : FairSettings
+    settings : FairSettings, or dict
         What the fairing was asked for; kept as attributes of the layer.
     comb : tuple of Comb, optional
     """
@@ -92,7 +92,7 @@ def write_fair(group, plank, page, settings, comb=None):
     names.put(group, name=plank.name, strake=plank.strake, side=plank.side, face=plank.face, forward=plank.forward, seen_from=plank.seen_from,
               thickness_mm=float(plank.thickness_mm), length_mm=plank.measure_length_mm(), width_mm=plank.measure_width_mm(),
               area_mm2=plank.measure_area_mm2(), guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)), fairing=number)
-    names.put(layer, fairing=number, **asdict(settings))
+    names.put(layer, fairing=number, **(settings if isinstance(settings, dict) else asdict(settings)))
     out = LayerWriter(layer, find_total_map(layer, page))
     curves = plank.outline()
     out.add_curve(np.concatenate([c.cubics for c in curves]), role="outline", style="area", closed=True)
@@ -156,8 +156,43 @@ def read_plank(group, page):
     Raises
     ------
     PatternError
-        If it was scaled, skewed, mirrored or bent since it was faired; the message says by how much.
+        If it was scaled, skewed, mirrored or bent since it was faired; the message says by how much. If it was made by turning a
+        plank that has been faired again since.
     """
+    if not names.get(group, "turned-from"):
+        return _read_plank(group, page)
+    _refuse_if_outdated(group)
+    try:
+        return _read_plank(group, page)
+    except PatternError as error:
+        if error.remedy != _AGAIN:
+            raise
+        original = find_original(group)
+        remedy = "Undo the change, or run Other Face, Other Hand on %s again." % (describe_group(original) if original is not None else "the plank it was made from")
+        raise PatternError(error.problem, remedy, error.where) from None
+
+
+def find_original(group):
+    """The group that a turned plank was made from, or None."""
+    key = names.get(group, "turned-from")
+    return next((g for g in names.find_roles(group.getroottree().getroot(), "plank") if g.get("id") == key), None) if key else None
+
+
+def _refuse_if_outdated(group):
+    """Refuse a turned plank whose original, or the original of that one, has been faired again since."""
+    seen = []
+    while group is not None and not any(group is one for one in seen):
+        seen.append(group)
+        original = find_original(group)
+        if original is not None and names.get(original, "fairing") != names.get(group, "turned-fairing"):
+            words = tuple(describe_group(g) for g in (seen[0], original))
+            problem = "The plank %s was made by turning %s, which has been faired again since." if group is seen[0] else "The plank %s goes back to %s, which has been faired again since."
+            remedy = "Select %s and run Other Face, Other Hand again with the same settings." + ("" if group is seen[0] else " Then do so with each that was made of it.")
+            raise PatternError(problem % words, remedy % words[1], words[0])
+        group = original
+
+
+def _read_plank(group, page):
     layer = names.find_layer(group, "fair")
     label = describe_group(group)
     if layer is None:

@@ -1,0 +1,48 @@
+#!/usr/bin/env python3
+"""Other Face, Other Hand: the plank with its other face up, or for the other side of the boat."""
+import _plank_path  # noqa: F401
+
+from plankcore import turning
+from plankcore.document import layers, turned_layers
+from plankcore.document.extension import PlankExtension
+
+
+class PlankTurn(PlankExtension):
+    """Reads a plank and all that lies on it; writes a new plank beside it, turned or only named anew."""
+
+    TITLE = "Other Face, Other Hand"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--face_up", default="same", choices=["same", "other", "inboard", "outboard"], help="face that lies up on the board")
+        pars.add_argument("--side", default="other", choices=["other", "same", "port", "starboard"])
+        pars.add_argument("--symmetry", default="")
+        pars.add_argument("--strake", default="")
+        pars.add_argument("--clear", default="150 mm")
+
+    def work(self, drawing, options):
+        clear_mm = self.read_length_mm("clear", "Clear below the original", least_mm=0, most_mm=5000)
+        group = drawing.find_group()
+        held = turned_layers.read_layers(drawing, group, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group))
+        plank = held.plank
+        turn = turning.find_turn(side=plank.side, forward=plank.forward, face=plank.face, face_up=options.face_up, to_side=options.side)
+        symmetry = turning.check_symmetry(options.symmetry, turn, before=turned_layers.read_symmetry(group))
+        rows = turning.list_rows(plank, turn, symmetry=symmetry)
+        copy = turned_layers.find_copy(drawing, group, turn)
+        place = turning.place_copy(held, turn, boxes=turned_layers.read_boxes(drawing, group, without=copy), clear_mm=clear_mm, rows=rows)
+        turned, warning = turning.warn_of_joints(turning.turn_layers(held, turn, place, strake=options.strake.strip()), judged_side=turned_layers.read_judged_side(group))
+        lost = turned_layers.list_own_layers(copy) if copy is not None else []
+        new = turned_layers.create_copy(drawing, group, turned, turn, copy=copy, symmetry=symmetry, asked="face-up=%s side=%s" % (options.face_up, options.side))
+        if turned.stations:
+            layers.write_stations(drawing, new, turned.stations, turned.station_findings, square_to=turned.square_to)
+        if turned.saw:
+            layers.write_saw_line(drawing, new, turned.saw)
+        turned_layers.write_note(drawing, new, *turning.note_turn(turned, rows))
+        if warning:
+            self.say(warning)
+        if lost:
+            self.say("The earlier copy was replaced, and with it what had been made on it: %s. Run those actions on the new one." % ", ".join(lost))
+
+
+if __name__ == "__main__":
+    PlankTurn().run()
