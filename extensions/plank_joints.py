@@ -1,0 +1,66 @@
+#!/usr/bin/env python3
+"""Scarfs and Butts: joints in the plank, judged by a named rule against the neighbours', drawn, and mapped."""
+import _plank_path  # noqa: F401
+
+import inkex
+
+from plankcore import joints
+from plankcore.document import layers
+from plankcore.document.extension import PlankExtension
+from plankcore.document.joint_layer import read_drawn_joints, write_joints
+from plankcore.document.joint_table import read_frame_table, read_joint_table
+from plankcore.document.output import choose_stem
+from plankcore.document.sheet_file import write_sheet_svg
+
+
+class PlankJoints(PlankExtension):
+    """Reads plank, stations, tables and labelled lines; writes the Scarfs and butts layer and, if asked, the butt map."""
+
+    TITLE = "Scarfs and Butts"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--joints", default="propose 1")
+        pars.add_argument("--kind", default="butt", choices=joints.KINDS)
+        pars.add_argument("--rule", default="three-and-three", choices=joints.RULES)
+        pars.add_argument("--fore_end", default="butt", choices=joints.ENDS)
+        pars.add_argument("--aft_end", default="butt", choices=joints.ENDS)
+        pars.add_argument("--joint_file", default="")
+        pars.add_argument("--frame_file", default="")
+        pars.add_argument("--spacing", default="0 mm")
+        pars.add_argument("--siding", default="0 mm")
+        pars.add_argument("--stock", default="0 mm")
+        pars.add_argument("--slope", default="12", choices=joints.SLOPES)
+        pars.add_argument("--feather", default="aft", choices=joints.FEATHERS)
+        pars.add_argument("--square_to", default="run", choices=joints.SQUARE_TO)
+        pars.add_argument("--block_times", type=float, default=10.0)
+        pars.add_argument("--lap", default="20 mm")
+        pars.add_argument("--drain", default="10 mm")
+        pars.add_argument("--lay_out", type=inkex.Boolean, default=True)
+        pars.add_argument("--map_file", default="")
+        pars.add_argument("--folder", default="")
+        pars.add_argument("--map_page", default="a4", choices=joints.PAGES)
+
+    def work(self, drawing, options):
+        settings = joints.JointSettings(
+            joints=options.joints, kind=options.kind, rule=options.rule, slope=float(options.slope), feather=options.feather, square_to=options.square_to,
+            fore_end=options.fore_end, aft_end=options.aft_end, siding_mm=self.read_length_mm("siding", "Frame siding", least_mm=0, most_mm=500),
+            spacing_mm=self.read_length_mm("spacing", "Frame spacing", least_mm=0, most_mm=2000), stock_mm=self.read_length_mm("stock", "Longest board", least_mm=0, most_mm=30000),
+            drain_mm=self.read_length_mm("drain", "Drain gap", least_mm=0, most_mm=100), lap_mm=self.read_length_mm("lap", "Block lap", least_mm=0, most_mm=100),
+            block_times=options.block_times, lay_out=self.read_yes_no("lay_out", "Lay the parts out apart"), unit=options.unit)
+        group = drawing.find_group()
+        plank = drawing.read_plank(group)
+        records = read_drawn_joints(drawing, side=plank.side)
+        records += read_joint_table(options.joint_file.strip(), unit=options.unit, folder=drawing.home) if options.joint_file.strip() else []
+        frames = read_frame_table(options.frame_file.strip(), unit=options.unit, folder=drawing.home) if options.frame_file.strip() else []
+        plan = joints.place_joints(plank, layers.read_stations(drawing, group), settings=settings, records=records, frame_records=frames)
+        if options.map_file.strip():
+            stem = choose_stem(drawing.path, [plank], folder=options.folder, file_name=options.map_file, what="butt map")
+            write_sheet_svg(joints.draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg"), "%s.svg" % stem)
+            self.say("The butt map is in %s.svg" % stem)
+        write_joints(drawing, group, plan.overlay, rule=settings.rule, fore_end=settings.fore_end, aft_end=settings.aft_end,
+                     failing=sum(v.passed is False for v in plan.verdicts))
+
+
+if __name__ == "__main__":
+    PlankJoints().run()

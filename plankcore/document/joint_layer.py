@@ -1,0 +1,88 @@
+"""The layer of scarfs and butts: an Overlay, with the joints and the parts in it to be read back by later actions."""
+from __future__ import annotations
+
+import re
+
+import numpy as np
+
+from ..errors import PatternError, SelectionError
+from ..geometry.curve import Curve
+from ..joint_model import JointRecord, Part, PlacedJoint
+from . import names
+from .overlay import read_overlay, write_overlay
+
+__all__ = ["write_joints", "read_joints", "read_drawn_joints"]
+
+_ACTION = "Scarfs and Butts"
+_LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\b[\s:,]*(.*)$", re.IGNORECASE)
+
+
+def write_joints(drawing, group, overlay, **values):
+    """Write the overlay of joint_drawing in place of the plank's layer `joints`; values become attributes of the layer.
+
+    Lines of role `joint` lie across the plank at a joint's middle and carry joint, kind, bay, distance_mm, length_mm, slope, thickness_mm, feather;
+    those of role `part` are closed and carry part, pieces (cubics in each curve), from_mm, to_mm, and shift_mm, how far (x y) the outline
+    was moved from its place in the plank.
+    """
+    return write_overlay(drawing, group, overlay, layer="joints", label=_ACTION, **values)
+
+
+def read_joints(drawing, group):
+    """Joints and parts made since the last fairing, from the fore end aft.
+
+    Returns
+    -------
+    joints : tuple of PlacedJoint
+        None of them where there is no such layer. The plank's own ends are not among them.
+    parts : tuple of Part
+        Where they lie in the plank, wherever they are drawn.
+
+    Raises
+    ------
+    PatternError
+        If the layer was changed since it was made, or the plank was faired again.
+    """
+    overlay = read_overlay(drawing, group, layer="joints", action=_ACTION)
+    if overlay is None:
+        return (), ()
+    joints, parts = [], []
+    try:
+        for line in overlay.lines:
+            told = dict(line.values)
+            if line.role == "joint":
+                joints.append(PlacedJoint(told["joint"], told["kind"], told["bay"], float(told["distance_mm"]), float(told["length_mm"]), float(told["slope"]),
+                                          np.stack([line.cubics[0, 0], line.cubics[-1, 3]]), float(told["thickness_mm"]), told.get("feather", "")))
+            elif line.role == "part":
+                ends = np.cumsum([0] + [int(v) for v in told["pieces"].split()])
+                shift = np.array([float(v) for v in told["shift_mm"].split()])
+                if len(line.cubics) != ends[-1] or shift.shape != (2,):
+                    raise ValueError
+                cubics = line.cubics - shift
+                parts.append(Part(int(told["part"]), tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:])), float(told["from_mm"]), float(told["to_mm"])))
+    except (KeyError, ValueError):
+        raise PatternError("The layer %s has been changed since it was made." % _ACTION, "Run %s again." % _ACTION, _ACTION) from None
+    return tuple(sorted(joints, key=lambda j: j.distance_mm)), tuple(sorted(parts, key=lambda p: p.number))
+
+
+def read_drawn_joints(drawing, *, side):
+    """Selected lines on the page that are labelled with a strake and a kind, as JointRecords; the plank may be selected with them.
+
+    A label is 'strake 6 butt', 'port strake 6 scarf', and what follows is a note. Without a side it is that of the plank.
+
+    Raises
+    ------
+    SelectionError
+        If a selected line has no such label.
+    """
+    found = []
+    for trace in drawing.read_selected_lines():
+        label = trace.source.get("{%s}label" % names.INKSCAPE) or ""
+        match = _LABEL.match(label)
+        if not match:
+            raise SelectionError("%s is selected, but its label does not say which joint it is." % trace.label,
+                                 "Label it 'strake 6 butt' or 'strake 6 scarf' (Object > Object Properties), or select the plank alone.", trace.label)
+        told, strake, kind, note = match.groups()
+        points = np.concatenate([c.reshape(-1, 2) for c, _ in trace.runs])
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2
+        found.append(JointRecord((told or side).lower(), strake, kind.lower(), note=note.strip(), point=(float(middle[0]), float(middle[1])), where=trace.label))
+    return found
