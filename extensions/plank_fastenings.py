@@ -1,0 +1,74 @@
+#!/usr/bin/env python3
+"""Fastenings: where each stands, what it is, what is to be bought."""
+from dataclasses import replace
+
+import _plank_path  # noqa: F401
+
+import inkex
+
+from plankcore import fastenings
+from plankcore.document import fastening_layer, joint_layer, layers
+from plankcore.document.extension import PlankExtension
+
+
+class PlankFastenings(PlankExtension):
+    """Reads the fair plank, its stations and its joints, lays out the fastenings, writes the Fastenings layer and on demand the buying list."""
+
+    TITLE = "Fastenings"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--rule", default="small", choices=list(fastenings.RULES))
+        pars.add_argument("--own_count", type=int, default=0)
+        pars.add_argument("--sided", default="45 mm")
+        pars.add_argument("--frame_lies", default="middle", choices=list(fastenings.FRAME_LIES))
+        pars.add_argument("--frame_edge", default="10 mm")
+        pars.add_argument("--edge", default="0 mm")
+        pars.add_argument("--stagger", default="10 mm")
+        pars.add_argument("--fore_end", default="auto", choices=["auto", *fastenings.ENDS])
+        pars.add_argument("--aft_end", default="auto", choices=["auto", *fastenings.ENDS])
+        pars.add_argument("--end", default="2 in")
+        pars.add_argument("--hood", default="30 mm")
+        pars.add_argument("--butt_count", type=int, default=0)
+        pars.add_argument("--block", default="0 mm")
+        pars.add_argument("--block_thickness", default="0 mm")
+        pars.add_argument("--scarf", default="feather", choices=list(fastenings.SCARFS))
+        pars.add_argument("--neighbours", default="")
+        pars.add_argument("--size", default="herreshoff", choices=list(fastenings.SIZES))
+        pars.add_argument("--thickness", default="0 mm")
+        pars.add_argument("--gauge", default="")
+        pars.add_argument("--length", default="0 mm")
+        pars.add_argument("--plug", default="0 mm")
+        pars.add_argument("--heads", default="auto", choices=list(fastenings.HEADS))
+        pars.add_argument("--softwood", type=inkex.Boolean, default=True)
+        pars.add_argument("--frame_wood", default="hardwood", choices=list(fastenings.FRAME_WOODS))
+        pars.add_argument("--frame_depth", default="0 mm")
+        pars.add_argument("--spare", type=int, default=10)
+        pars.add_argument("--list_file", default="")
+        pars.add_argument("--folder", default="")
+
+    def work(self, drawing, options):
+        def read(name, field):
+            return self.read_length_mm(name, field, least_mm=0)
+        size = fastenings.SizeSettings(options.size, options.gauge, read("length", "Length"), read("plug", "Plug"), self.read_yes_no("softwood", "Softwood"), options.frame_wood,
+                                       read("frame_depth", "Frame depth"), read("block_thickness", "Block thickness"), options.heads, options.spare)
+        settings = fastenings.FasteningSettings(
+            rule=options.rule, own_count=options.own_count, butt_count=options.butt_count, sided_mm=read("sided", "Frame width"), frame_lies=options.frame_lies,
+            frame_edge_mm=read("frame_edge", "Clear of the frame's sides"), edge_mm=read("edge", "Edge distance"), end_mm=read("end", "End distance"), hood_mm=read("hood", "Hood end distance"),
+            stagger_mm=read("stagger", "Stagger"), scarf=options.scarf, block_mm=read("block", "Block length"),
+            neighbours=options.neighbours, thickness_mm=read("thickness", "Thickness"), size=size)
+        group = drawing.find_group()
+        path = fastening_layer.choose_list_path(drawing.path, file_name=options.list_file, folder=options.folder) if options.list_file.strip() else None
+        told = fastening_layer.read_ends(drawing, group)
+        ends = {end + "_end": told[end] if chosen == "auto" else chosen for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
+        joints, _ = joint_layer.read_joints(drawing, group)
+        layout = fastenings.lay_out_fastenings(drawing.read_plank(group), stations=layers.read_stations(drawing, group), settings=replace(settings, **ends), joints=joints,
+                                                blocks=fastening_layer.read_blocks(drawing, group))
+        fastening_layer.write_fastenings(drawing, group, layout)
+        if path is not None:
+            fastening_layer.write_list_file(layout.lists, path)
+            self.say("The buying list is in %s." % path)
+
+
+if __name__ == "__main__":
+    PlankFastenings().run()

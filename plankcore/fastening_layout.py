@@ -1,0 +1,137 @@
+"""What a layout of fastenings is asked for, and the sheet of paper it is worked out on."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from .errors import SettingError
+from .fastening_model import Fastening
+from .fastening_places import Zone, measure_aft_mm, measure_clearance_mm, survey_plank
+from .fastening_sizes import SizeSettings, choose_size
+from .line_model import Station
+from .model import Finding
+from .trade.fastening_patterns import find_width_rule, measure_edge_distance_mm
+from .units import format_mm
+
+__all__ = ["ENDS", "FRAME_LIES", "SCARFS", "FasteningSettings", "Frame", "Layout", "refuse_settings"]
+
+ENDS = ("none", "hood", "butt")
+FRAME_LIES = ("middle", "fore", "aft")
+SCARFS = ("feather", "whole")
+FEATHER_SHARE = 1 / 3     # of a scarf's length, at each tip, where one of its two halves is under a third of the thickness: common practice, no source
+
+
+@dataclass(frozen=True)
+class FasteningSettings:
+    """What is asked for.
+
+    rule : by plank width, of trade.fastening_patterns.RULES. own_count : counted on the boat at a frame; for the rule 'own' what is laid out, with
+        another what it must not fall short of. butt_count : each side of a butt and at a hood end, 0 by the rule.
+    sided_mm : breadth of a frame along the plank. frame_lies : where it lies from the station mark. frame_edge_mm : kept from its sides.
+    edge_mm : kept from the long edges, 0 by width. end_mm : kept from ends and butts. hood_mm : of the row at a hood end.
+    stagger_mm : between the grain lines of one frame's row and the next one's.
+    fore_end, aft_end : of ENDS. scarf : of SCARFS, what of a scarf is kept clear. block_mm : length of butt blocks, 0 by thickness, and cut by the bay.
+    neighbours : butts of the strakes next to this one, 'upper 9-10, lower 12-13'. thickness_mm : 0 as the plank says.
+    """
+
+    rule: str = "small"
+    own_count: int = 0
+    butt_count: int = 0
+    sided_mm: float = 45.0
+    frame_lies: str = "middle"
+    frame_edge_mm: float = 10.0
+    edge_mm: float = 0.0
+    end_mm: float = 50.8
+    hood_mm: float = 30.0
+    stagger_mm: float = 10.0
+    fore_end: str = "none"
+    aft_end: str = "none"
+    scarf: str = "feather"
+    block_mm: float = 0.0
+    neighbours: str = ""
+    thickness_mm: float = 0.0
+    size: SizeSettings = field(default_factory=SizeSettings)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Frame:
+    """A frame behind the plank: its Station, and how far ahead of that mark its after and its fore side stand."""
+
+    station: Station
+    aft_mm: float
+    fore_mm: float
+
+
+class Layout:
+    """What has been laid out so far, and what was noticed."""
+
+    def __init__(self, plank, stations, joints, settings, blocks=()):
+        self.plank, self.settings, self.joints, self.blocks = plank, settings, joints, blocks
+        self.ground = survey_plank(plank)
+        self.thickness_mm = settings.thickness_mm or plank.thickness_mm
+        self.size = choose_size(settings.size, self.thickness_mm)
+        self.frames = [Frame(s, *_find_sides(settings)) for s in stations]
+        self.zones = [zone for joint in joints for zone in self._bar_joint(joint)]
+        self.fastenings, self.findings, self.words, self.counts, self._frames_said = [], [], {}, {}, {}
+
+    def _bar_joint(self, joint):
+        """Zones round a joint where no frame's fastenings may stand."""
+        if joint.kind == "butt":
+            return [Zone(joint.line, -self.settings.end_mm, self.settings.end_mm)]
+        half, head = joint.length_mm / 2, max(self.size.plug_mm, self.size.diameter_mm) / 2
+        if self.settings.scarf == "whole":
+            return [Zone(joint.line, -half - head, half + head)]
+        feather = joint.length_mm * FEATHER_SHARE
+        return [Zone(joint.line, -half - head, -half + feather), Zone(joint.line, half - feather, half + head)]
+
+    def find_edge_mm(self, width_mm):
+        """Distance to keep from the long edges where the plank is so wide."""
+        return self.settings.edge_mm or measure_edge_distance_mm(width_mm)
+
+    def add(self, row, offsets, *, kind, station, through=0):
+        """Take up the fastenings of a row."""
+        points = row.find(offsets)
+        clear = measure_clearance_mm(self.ground, points)
+        butts = [np.abs(measure_aft_mm(self.ground, j.line, points)) for j in self.joints if j.kind == "butt"]
+        ends = np.min([clear["fore"], clear["aft"], *butts], axis=0)
+        edges = np.minimum(clear["upper"], clear["lower"])
+        bolts = set(range(len(points))[len(points) // 2:][:through])
+        for k, (path, offset) in enumerate(zip(row.paths, offsets)):
+            self.fastenings.append(Fastening(tuple(map(float, points[k])), kind, station, float(path.middle_mm + offset - path.upper_mm), float(edges[k]), float(ends[k]), k in bolts))
+
+    def doubt(self, text, where=None):
+        """Take up a finding."""
+        self.findings.append(Finding(text, None if where is None else tuple(map(float, where))))
+
+    def doubt_frame(self, station, text):
+        """Take up a finding on a frame; frames of which the same is said share one, at the first of them."""
+        self._frames_said.setdefault(text, []).append(station)
+
+    def list_findings(self):
+        """All findings, those on frames first."""
+        said = []
+        for text, stations in self._frames_said.items():
+            # by turns at the upper and the lower edge, so that the words of two do not lie on each other
+            where = stations[0].line[len(said) % 2]
+            said.append(Finding("Frame%s %s: %s" % ("s" if len(stations) > 1 else "", ", ".join(s.label for s in stations), text), tuple(map(float, where))))
+        return tuple(said + self.findings)
+
+
+def refuse_settings(settings):
+    """Refuse what cannot be laid out, before anything is."""
+    find_width_rule(settings.rule)
+    for value, known, name in ((settings.frame_lies, FRAME_LIES, "Frame lies"), (settings.fore_end, ENDS, "Fore end"), (settings.aft_end, ENDS, "Aft end"), (settings.scarf, SCARFS, "Scarfs")):
+        if value not in known:
+            raise SettingError("'%s' is not known here." % value, "Use one of: %s." % ", ".join(known), name)
+    if not settings.sided_mm > 2 * settings.frame_edge_mm >= 0:
+        raise SettingError("A frame %s broad has no room for fastenings %s from its sides." % (format_mm(settings.sided_mm), format_mm(settings.frame_edge_mm)),
+                           "Measure the frame along the plank, or give a smaller distance from its sides.", "Frame width")
+    for name, value in (("Edge distance", settings.edge_mm), ("End distance", settings.end_mm), ("Hood end distance", settings.hood_mm), ("Stagger", settings.stagger_mm), ("Block length", settings.block_mm)):
+        if not 0 <= value <= 1000:
+            raise SettingError("%s cannot be used." % format_mm(value), "Give 0 to 1000 mm.", name)
+
+
+def _find_sides(settings):
+    """How far ahead of the station mark a frame's after and fore sides stand."""
+    return {"middle": (-settings.sided_mm / 2, settings.sided_mm / 2), "fore": (0.0, settings.sided_mm), "aft": (-settings.sided_mm, 0.0)}[settings.frame_lies]

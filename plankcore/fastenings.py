@@ -1,0 +1,173 @@
+"""Fastenings of a plank: how many at each frame and butt by a named rule, where each stands, what is driven, and what is to be bought.
+
+The stagger is a zigzag in both woods. *Along the plank*: of two frames next to each other one row begins hard against the upper edge distance and the
+other against the lower, so that no two stand in one grain line of the plank, which is taken to follow the run (the line midway between the edges).
+*Along the frame*: within the frame's breadth each fastening of a crossing has a line of its own, and the order turns round from frame to frame.
+"""
+from __future__ import annotations
+
+import re
+
+import numpy as np
+
+from .errors import PatternError, SettingError
+from .fastening_butts import find_block_reach, lay_out_butt, lay_out_end
+from .fastening_drawing import draw_fastenings
+from .fastening_layout import ENDS, FRAME_LIES, SCARFS, FasteningSettings, Layout, refuse_settings
+from .fastening_model import FasteningLayout
+from .fastening_places import find_row, make_path, measure_aft_mm, measure_clearance_mm, order_across_frame, spread
+from .fastening_sizes import HEADS, SIZES, SizeSettings, fit_butt_size, list_doubts, list_what_to_buy
+from .trade.butt_blocks import MOST_LAP_MM
+from .trade.fastening_patterns import RULES, count_crossing, find_width_rule
+from .trade.fastening_tables import FRAME_WOODS
+from .units import format_mm
+
+__all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "RULES", "SCARFS", "SIZES", "FasteningSettings", "SizeSettings", "lay_out_fastenings"]
+
+APART_SHANKS = 4.0        # fastenings of two groups nearer than so many shanks are told of. Common practice, no source
+_BAY = re.compile(r"^(upper|lower)\s+(\S+?)\s*-\s*(\S+)$", re.IGNORECASE)
+
+
+def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=(), blocks=()):
+    """Lay out a plank's fastenings.
+
+    Parameters
+    ----------
+    plank : Plank
+    stations : sequence of Station
+        From the fore end aft.
+    settings : FasteningSettings
+    joints : sequence of PlacedJoint
+        Scarfs and butts in the plank; its own ends are told by the settings.
+    blocks : sequence of BlockPlace
+        Butt blocks that are drawn already; where there is one its length holds, unless the settings give another.
+
+    Returns
+    -------
+    FasteningLayout
+
+    Raises
+    ------
+    SettingError, PatternError
+    """
+    refuse_settings(settings)
+    if not stations:
+        raise PatternError("The plank has no frame stations, so there is nothing to fasten it to.", "Run Frame Stations first.")
+    out = Layout(plank, stations, joints, settings, blocks)
+    if settings.stagger_mm < out.size.diameter_mm:
+        raise SettingError("A stagger of %s is less than the fastening's own thickness, %s: two would stand in one grain line."
+                           % (format_mm(settings.stagger_mm), format_mm(out.size.diameter_mm)), "Give %s or more." % format_mm(out.size.diameter_mm), "Stagger")
+    _lay_out_frames(out)
+    for joint in joints:
+        if joint.kind == "butt":
+            lay_out_butt(out, joint)
+    for end in ("fore", "aft"):
+        lay_out_end(out, end)
+    if not out.fastenings:
+        raise PatternError("No fastening has room on this plank with these distances.", "Give a smaller edge distance, end distance or stagger.")
+    _check_neighbours(out)
+    _check_closeness(out)
+    butt_size, doubt = fit_butt_size(out.size, out.thickness_mm, settings.size.block_mm or min([b.thickness_mm for b in blocks], default=out.thickness_mm))
+    for text in list_doubts(out.size, settings.size) + ([doubt] if doubt and any(f.kind == "butt" for f in out.fastenings) else []):
+        out.doubt(text)
+    counts = {kind: sum(f.kind == kind and not f.through for f in out.fastenings) for kind in ("frame", "butt", "end")}
+    counts["through"] = sum(f.through for f in out.fastenings)
+    lists = list_what_to_buy(counts, out.size, butt_size, settings.size)
+    overlay = draw_fastenings(out, lists, find_width_rule(settings.rule))
+    values = dict(rule=settings.rule, size=out.size.words, table=out.size.table, diameter_mm=out.size.diameter_mm, length_mm=out.size.length_mm, plug_mm=out.size.plug_mm,
+                  plug_depth_mm=out.size.depth_mm, lead_mm=out.size.lead_mm, count=len(out.fastenings), at_frames=counts["frame"] + counts["through"], at_butts=counts["butt"],
+                  at_ends=counts["end"], spares=sum(one.spares for one in lists if one.use != "heads"), stagger_mm=settings.stagger_mm, edge_mm=settings.edge_mm,
+                  end_mm=settings.end_mm, sided_mm=settings.sided_mm, frame_lies=settings.frame_lies)
+    return FasteningLayout(tuple(out.fastenings), out.size, lists, overlay, values)
+
+
+def _lay_out_frames(out):
+    settings, before = out.settings, np.zeros(0)
+    for number, frame in enumerate(out.frames):
+        station = frame.station
+        crossing = count_crossing(settings.rule, station.width_mm, own_count=settings.own_count)
+        wanted = crossing.counts[number % len(crossing.counts)]
+        turn = (number // len(crossing.counts)) % 2 == 1
+        out.words.setdefault(crossing.words, []).append(station.label)
+        if crossing.doubt:
+            out.doubt_frame(station, crossing.doubt)
+        elif settings.rule != "own" and settings.own_count > wanted:
+            out.doubt_frame(station, "the rule gives %d, the boat has %d elsewhere: as many as the rest of the planking at least." % (wanted, settings.own_count))
+        edge = out.find_edge_mm(station.width_mm)
+        needs = {"upper": edge, "lower": edge, "fore": settings.end_mm, "aft": settings.end_mm}
+        count, row, offsets, apart = wanted, None, None, np.inf
+        while count and offsets is None:
+            lines = _share_out(frame, settings.frame_edge_mm, count)
+            ranks = order_across_frame(count)[::-1 if turn else 1]
+            paths = {rank: make_path(out.ground, station.line, lines[rank]) for rank in ranks}
+            row = find_row(out.ground, [paths[rank] for rank in ranks], needs_mm=needs, zones=out.zones)
+            offsets, apart = spread(row, before, turn=turn, stagger_mm=settings.stagger_mm, grain_mm=out.size.diameter_mm) if row else (None, 0.0)
+            count -= offsets is None
+        out.counts[station.label] = count
+        if offsets is None:
+            out.doubt_frame(station, "no fastening has room: %s" % _tell_why_none(out, frame, needs))
+            before = np.zeros(0)
+            continue
+        if count < wanted:
+            out.doubt_frame(station, "%d of %d fastenings: more would come into one grain line or too near the edges." % (count, wanted))
+        if count > 1 and lines[1] - lines[0] < out.size.diameter_mm:
+            out.doubt_frame(station, "%d fastenings stand on lines %s apart in a frame %s broad: nearly one grain line of the frame." % (count, format_mm(lines[1] - lines[0]), format_mm(settings.sided_mm)))
+        if apart < out.size.diameter_mm:
+            out.doubt_frame(station, "one stands in a grain line with one at the frame before: the plank tapers too fast for the stagger.")
+        out.add(row, offsets, kind="frame", station=station.label, through=crossing.through if count > 1 else 0)
+        before = offsets
+
+
+def _share_out(frame, clear_mm, count):
+    """How far ahead of the station mark each of `count` lines along a frame stands."""
+    aft, fore = frame.aft_mm + clear_mm, frame.fore_mm - clear_mm
+    return np.array([(aft + fore) / 2]) if count == 1 else np.linspace(aft, fore, count)
+
+
+def _tell_why_none(out, frame, needs):
+    """Why no fastening stands at a frame, in words."""
+    path = make_path(out.ground, frame.station.line, (frame.aft_mm + frame.fore_mm) / 2)
+    scarfed = "it lies in a scarf's feather; place the scarf so that its tips fall between frames." if any(j.kind == "scarf" for j in out.joints) else "it lies on a butt; move the butt."
+    for words, some, zones in ((scarfed, needs, ()), ("it is too near the plank's end.", dict(needs, fore=0.0, aft=0.0), out.zones),
+                               ("the plank is too narrow for the edge distance.", dict(needs, upper=0.0, lower=0.0), out.zones)):
+        if find_row(out.ground, [path], needs_mm=some, zones=zones):
+            return words
+    return "the frame runs out over the plank's end, or lies on a joint."
+
+
+def _check_neighbours(out):
+    """Fastenings between frames that strike the butt block of a strake next to this one, where it laps this plank."""
+    labels = [f.station.label for f in out.frames]
+    for text in filter(None, (t.strip() for t in out.settings.neighbours.split(","))):
+        match = _BAY.match(text)
+        if not match or match.group(2) not in labels or match.group(3) not in labels:
+            raise SettingError("'%s' is not a neighbour's butt between two frames of this plank." % text, "Write the edge and the bay, as in: upper 9-10, lower 12-13.", "Neighbours' butts")
+        edge = match.group(1).lower()
+        a, b = (out.frames[labels.index(match.group(k))] for k in (2, 3))
+        middle = (a.station.line + b.station.line) / 2
+        apart = abs(measure_aft_mm(out.ground, a.station.line, b.station.line.mean(axis=0)[None])[0]) - out.settings.sided_mm
+        reach = find_block_reach(out, None, apart / 2)
+        struck = {}
+        for one in out.fastenings:
+            aft = abs(measure_aft_mm(out.ground, middle, np.array([one.at_mm]))[0])
+            near = measure_clearance_mm(out.ground, np.array([one.at_mm]))[edge][0]
+            if one.kind != "frame" and aft < reach and near < MOST_LAP_MM + out.size.diameter_mm / 2:
+                struck.setdefault((one.kind, one.station), []).append(one)
+        for (kind, station), ones in struck.items():
+            out.doubt("%d fastening%s of the %s strike%s the block of the strake %s in bay %s-%s, which laps this plank by up to %s."
+                      % (len(ones), "s" if len(ones) > 1 else "", "butt " + station if kind == "butt" else station + " end", "" if len(ones) > 1 else "s",
+                         "above" if edge == "upper" else "below", match.group(2), match.group(3), format_mm(MOST_LAP_MM)), ones[0].at_mm)
+
+
+def _check_closeness(out):
+    """Fastenings of two groups, a frame and a hood end for instance, that come near each other."""
+    points = np.array([f.at_mm for f in out.fastenings])
+    nearest = {}
+    for k, one in enumerate(out.fastenings):
+        away = np.hypot(*(points[k + 1:] - points[k]).T)
+        for m in np.flatnonzero(away < APART_SHANKS * out.size.diameter_mm) + k + 1:
+            pair = tuple("%s %s" % ("the end" if f.kind == "end" else f.kind, f.station) for f in (one, out.fastenings[m]))
+            if pair[0] != pair[1]:
+                nearest[pair] = min(nearest.get(pair, (np.inf, None)), (float(away[m - k - 1]), one.at_mm))
+    for (first, second), (away, where) in nearest.items():
+        out.doubt("Fastenings of %s and of %s stand only %s apart." % (first, second, format_mm(away)), where)

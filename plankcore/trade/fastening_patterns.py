@@ -1,0 +1,156 @@
+"""How many fastenings a plank takes where it crosses a frame and at its butts, by its width: rules that differ, each with who says it."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..errors import SettingError
+
+__all__ = ["Crossing", "WidthRule", "RULES", "find_width_rule", "count_crossing", "count_butt", "measure_edge_distance_mm"]
+
+INCH_MM = 25.4
+_SLACK_MM = 0.01          # no width is known better
+_LLOYDS_1891 = "Lloyd's Register, Rules 1891, Section 46, as printed at bruzelius.info"
+_COMPOSITE = "Lloyd's Register, Rules 1891, composite vessels, Section 33, as printed at bruzelius.info"
+_LAKES = "Rules for the construction of hulls on the Great Lakes, 1866, maritimehistoryofthegreatlakes.ca"
+_SMALL = "small craft practice, no source"
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """What a plank of one width takes at a frame.
+
+    counts : numbers of fastenings, taken in turn from frame to frame: (2,) double, (1,) single, (2, 1) alternate double and single.
+    through : how many of them are through bolts. doubt : what the rule says against this width, or ''.
+    """
+
+    counts: tuple
+    through: int = 0
+    doubt: str = ""
+
+    @property
+    def words(self):
+        """double, single, alternate double and single, or a number."""
+        if len(self.counts) > 1:
+            return "alternate double and single"
+        return {1: "single", 2: "double"}.get(self.counts[0], "%d" % self.counts[0]) + (", %d of them a through bolt" % self.through if self.through else "")
+
+
+@dataclass(frozen=True)
+class WidthRule:
+    """A rule for fastening by width: its name, what it says in words, and the source. butts : what it says of butts, or ''."""
+
+    name: str
+    words: str
+    source: str
+    butts: str = ""
+
+
+_TWO_EACH = "at every butt two bolts, read here as two each side of the joint"
+_RULES = (
+    WidthRule("small", "two to 6 in wide, three to 8 in", _SMALL, "three each side to 4 in wide, four under 6 in, five from 6 in"),
+    WidthRule("lloyds", "over 11 in double, over 8 in to 11 in alternate double and single, to 8 in single", _LLOYDS_1891, _TWO_EACH),
+    WidthRule("composite", "from 10 in double, from 8 1/2 in alternate double and single, under 8 1/2 in single", _COMPOSITE, "all butts double"),
+    WidthRule("lakes-bottom", "bottom plank, no wider than 10 in, square fastened: two spikes to a timber as it is read here", _LAKES),
+    WidthRule("lakes-bilge", "side plank from the lower turn of the bilge to the light water line, no wider than 8 in: three spikes and a through bolt", _LAKES),
+    WidthRule("lakes-side", "side plank above the light water line, no wider than 6 in: three spikes and a through bolt", _LAKES),
+    WidthRule("own", "as counted on the boat", "given by the user"),
+)
+RULES = tuple(rule.name for rule in _RULES)
+_LAKES_WIDEST_IN = {"lakes-bottom": 10.0, "lakes-bilge": 8.0, "lakes-side": 6.0}
+
+
+def find_width_rule(name):
+    """The WidthRule of a name in RULES.
+
+    Raises
+    ------
+    SettingError
+    """
+    plain = str(name).strip().lower()
+    for rule in _RULES:
+        if rule.name == plain:
+            return rule
+    raise SettingError("'%s' is not the name of a rule for fastening by width." % name, "Use one of: %s." % ", ".join(RULES), "Rule")
+
+
+def _to_inches(width_mm):
+    if not (math.isfinite(width_mm) and width_mm > 0):
+        raise SettingError("A plank %g mm wide cannot be fastened." % width_mm, "Give a width above 0.", "Width")
+    return width_mm / INCH_MM
+
+
+def _at_most(width_in, limit_in):
+    return width_in <= limit_in + _SLACK_MM / INCH_MM
+
+
+def count_crossing(rule, width_mm, *, own_count=0):
+    """What a plank takes at a frame by a rule.
+
+    Parameters
+    ----------
+    rule : str
+        One of RULES.
+    width_mm : float
+        Of the plank there.
+    own_count : int
+        For the rule 'own': the number counted on the boat, 1 to 12.
+
+    Returns
+    -------
+    Crossing
+
+    Raises
+    ------
+    SettingError
+
+    Examples
+    --------
+    >>> count_crossing("lloyds", 9 * 25.4).counts
+    (2, 1)
+    """
+    name = find_width_rule(rule).name
+    width = _to_inches(width_mm)
+    if name == "own":
+        if not 1 <= own_count <= 12:
+            raise SettingError("%d fastenings to a frame cannot be laid out." % own_count, "Count them on the boat, at a frame where the plank is sound; give 1 to 12.", "Count at each frame, on the boat")
+        return Crossing((int(own_count),))
+    if name == "small":
+        if _at_most(width, 6.0):
+            return Crossing((2,))
+        wider = "" if _at_most(width, 8.0) else "the practice quoted ends at planks 8 in wide; this one is wider, and three are laid out."
+        return Crossing((3,), doubt=wider)
+    if name == "lloyds":
+        return Crossing((1,) if _at_most(width, 8.0) else (2, 1) if _at_most(width, 11.0) else (2,))
+    if name == "composite":
+        # from 10 in means 10 in itself too
+        return Crossing((2,) if width >= 10.0 - _SLACK_MM / INCH_MM else (2, 1) if width >= 8.5 - _SLACK_MM / INCH_MM else (1,))
+    limit = _LAKES_WIDEST_IN[name]
+    doubt = "" if _at_most(width, limit) else "the rule of 1866 lets planks there be no wider than %g in; this one is wider." % limit
+    return Crossing((2,), doubt=doubt) if name == "lakes-bottom" else Crossing((4,), 1, doubt)
+
+
+def count_butt(rule, width_mm, *, own_count=0):
+    """Fastenings each side of a butt, by the rule where it speaks of butts, else by small craft practice; own_count goes before both.
+
+    Returns
+    -------
+    count : int
+    words : str
+        Which rule, and who says so.
+    """
+    found, small = find_width_rule(rule), _RULES[0]
+    width = _to_inches(width_mm)
+    if own_count:
+        if not 1 <= own_count <= 24:
+            raise SettingError("%d fastenings each side of a butt cannot be laid out." % own_count, "Give 1 to 24, or 0 for the rule's number.", "Count each side of a butt")
+        return int(own_count), "as given"
+    if found.name in ("lloyds", "composite"):
+        return 2, "%s (%s)" % (found.butts, found.source)
+    count = 3 if _at_most(width, 4.0) else 5 if width >= 6.0 - _SLACK_MM / INCH_MM else 4
+    return count, "%s (%s)" % (small.butts, small.source)
+
+
+def measure_edge_distance_mm(width_mm):
+    """How far a fastening is kept from a plank's edge, mm: 3/4 in or a sixth of the width, whichever is more. Common practice, no source."""
+    return max(0.75 * INCH_MM, width_mm / 6)
