@@ -9,7 +9,7 @@ import re
 
 from .errors import SettingError
 
-__all__ = ["MM_PER", "parse_length_mm", "format_mm", "format_feet_inches_eighths", "format_inches"]
+__all__ = ["MM_PER", "parse_length_mm", "format_mm", "format_feet_inches_eighths", "format_inches", "round_to_part_mm"]
 
 MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 
@@ -21,6 +21,7 @@ _FEET = r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*(%s)\s*(?:in|inch|inches|\"|'')
 _EIGHTHS = r"^(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?$"
 _WORDS = {"inch": "in", "inches": "in", '"': "in", "''": "in", "foot": "ft", "feet": "ft", "'": "ft"}
 _PLUS = {None: 0.0, "+": 1 / 16, "+-": 1 / 32, "++": 3 / 32}
+_BEHIND = {8: ("",), 16: ("", "+"), 32: ("", "+-", "+", "++")}       # what stands behind the eighths for each part over them
 
 
 def _read_number(text):
@@ -120,9 +121,20 @@ def format_inches(value_mm, *, denominator=16):
     return "%s%s in" % (sign, part if not whole else "%d %s" % (whole, part))
 
 
-def format_feet_inches_eighths(value_mm):
-    """Nearest 1/16 in as F-I-E, with + for the odd sixteenth: 1-3-4, 0-0-1+."""
-    parts = _count_parts(value_mm, 16)
-    feet, rest = divmod(parts, 12 * 16)
-    inches, rest = divmod(rest, 16)
-    return "%s%d-%d-%d%s" % ("-" if value_mm < 0 and parts else "", feet, inches, rest // 2, "+" if rest % 2 else "")
+def round_to_part_mm(value_mm, *, denominator):
+    """The mm of the nearest part of an inch: what `format_inches` and `format_feet_inches_eighths` say, as a number."""
+    return math.copysign(_count_parts(value_mm, denominator) / denominator * 25.4, value_mm) + 0.0
+
+
+def format_feet_inches_eighths(value_mm, *, denominator=16):
+    """Feet, inches and eighths as F-I-E to the nearest 1/8, 1/16 or 1/32 in: 1-3-4, 0-0-1+, 4-1-1+-.
+
+    What is over the eighth is written behind it: +- for 1/32, + for 1/16, ++ for 3/32.
+    """
+    if denominator not in _BEHIND:
+        raise SettingError("Eighths cannot be written to 1/%s in." % denominator, "Use one of: %s." % ", ".join("1/%d" % d for d in _BEHIND), "Fraction")
+    parts = _count_parts(value_mm, denominator)
+    feet, rest = divmod(parts, 12 * denominator)
+    inches, rest = divmod(rest, denominator)
+    eighths, over = divmod(rest, denominator // 8)
+    return "%s%d-%d-%d%s" % ("-" if value_mm < 0 and parts else "", feet, inches, eighths, _BEHIND[denominator][over])

@@ -7,7 +7,7 @@ import math
 
 import pytest
 from plankcore.errors import SettingError
-from plankcore.units import MM_PER, format_feet_inches_eighths, format_inches, format_mm, parse_length_mm
+from plankcore.units import MM_PER, format_feet_inches_eighths, format_inches, format_mm, parse_length_mm, round_to_part_mm
 
 
 def read(text, unit="mm", **limits):
@@ -67,6 +67,33 @@ def test_feet_inches_eighths_come_back_as_written(text):
 def test_thirty_seconds_are_rounded_to_the_sixteenth_when_written():
     """49 5/32 in lies midway between two sixteenths; the upper one is written."""
     assert format_feet_inches_eighths(read("4-1-1+-")) == "4-1-1+"
+
+
+@pytest.mark.parametrize("denominator", [0, 4, 10, 64, "16", None])
+def test_eighths_are_written_to_no_other_part_of_an_inch(denominator):
+    with pytest.raises(SettingError) as caught:
+        format_feet_inches_eighths(100.0, denominator=denominator)
+    assert caught.value.where == "Fraction" and "1/32" in caught.value.remedy
+
+
+@pytest.mark.parametrize("inches, denominator, text", [
+    (11.96, 8, "1-0-0"), (-11.96, 8, "-1-0-0"), (11.985, 32, "1-0-0"), (11.98, 32, "0-11-7++"), (11.93, 8, "0-11-7"), (23.95, 8, "2-0-0"), (0.05, 8, "0-0-0"),
+    (-0.05, 8, "0-0-0"), (15.5, 8, "1-3-4"), (49 + 5 / 32, 32, "4-1-1+-"), (3 / 16, 32, "0-0-1+"), (3 / 32, 32, "0-0-0++"), (7 / 32, 32, "0-0-1++"), (1 / 32, 32, "0-0-0+-"),
+])
+def test_eighths_to_a_part_of_the_users_choice_with_the_carry(inches, denominator, text):
+    """11.96 in is 95.68 eighths, nearest 96, a foot: not 0-11-8, not 0-12-0. Hand arithmetic."""
+    assert format_feet_inches_eighths(inches * 25.4, denominator=denominator) == text
+
+
+@pytest.mark.parametrize("denominator", [8, 16, 32])
+def test_the_number_and_the_words_of_a_rounded_length_are_the_same(denominator):
+    """Three feet either side of nought in steps of 1.37 mm, which meet every carry sooner or later."""
+    for k in range(-670, 670):
+        rounded = round_to_part_mm(1.37 * k, denominator=denominator)
+        assert abs(rounded - 1.37 * k) <= 25.4 / denominator / 2 + 1e-6
+        text = format_feet_inches_eighths(1.37 * k, denominator=denominator)
+        assert math.isclose(read(text.lstrip("-")) * (-1 if text.startswith("-") else 1), rounded, abs_tol=1e-9)
+        assert math.isclose(read(format_inches(1.37 * k, denominator=denominator)), rounded, abs_tol=1e-9)
 
 
 def test_one_metre_in_feet_inches_eighths():

@@ -1,0 +1,51 @@
+#!/usr/bin/env python3
+"""Plank Record: offsets by which the plank can be struck without a plotter, and all that is known of it, as a page to print and a table."""
+import _plank_path  # noqa: F401
+
+import os
+
+from plankcore import record
+from plankcore.document import joint_layer, layers, section_layer
+from plankcore.document.extension import PlankExtension
+from plankcore.document.output import choose_stem, write_files
+from plankcore.document.record_file import spell_csv, spell_html
+from plankcore.document.record_matter import read_scan_rows, read_sections
+
+
+class PlankRecord(PlankExtension):
+    """Reads the plank and every layer on it, writes the record beside the drawing; the drawing stays as it is."""
+
+    TITLE = "Plank Record"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--folder", default="")
+        pars.add_argument("--file_name", default="")
+        pars.add_argument("--figures", default="both", choices=["both", "mm", "inches"])
+        pars.add_argument("--fraction", default="16", choices=["16", "8", "32"])
+        pars.add_argument("--measured_by", default="")
+        pars.add_argument("--day", default="")
+        pars.add_argument("--moisture", default="")
+        pars.add_argument("--remarks", default="")
+
+    def work(self, drawing, options):
+        moisture = record.read_moisture(options.moisture)
+        group = drawing.find_group()
+        plank = drawing.read_plank(group)
+        stem = choose_stem(drawing.path, [plank], folder=options.folder, file_name=options.file_name, what="record")
+        page, table = stem.with_name(stem.name + ".html"), stem.with_name(stem.name + ".csv")
+        settings = record.RecordSettings(options.figures, int(options.fraction), options.measured_by.strip(), options.day.strip(), moisture, options.remarks.strip(),
+                                         os.path.basename(drawing.path), page.name)
+        joints, _ = joint_layer.read_joints(drawing, group)
+        made = record.build_record(
+            plank, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group), board=section_layer.read_board(drawing, group), joints=joints,
+            sections=read_sections(drawing, group), scans=read_scan_rows(drawing), settings=settings)
+        write_files({page: spell_html(made), table: spell_csv(made)})
+        self.say("The record is in %s\nand its offsets, as a table, in %s" % (page, table))
+        for doubt in made.doubts:
+            self.say(doubt)
+        return False
+
+
+if __name__ == "__main__":
+    PlankRecord().run()

@@ -1,0 +1,274 @@
+"""The record to file with the boat: figures by which a yard without a plotter strikes the plank, and all that is known of it.
+
+A Record is text and figures in the order they are read; what it looks like on paper is the document's affair.
+"""
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .errors import SettingError
+from .model import EDGE_NAMES, Edge
+from .offset_chart import Chart, EdgeGraph
+from .offset_table import lay_out_offsets
+from .record_model import MarkRow, Proof, Record, Section, StationRow
+from .record_sketch import draw_sketch, find_worst_mark
+from .record_words import CAUTIONS, list_inclusions, list_steps, write_key
+from .units import format_feet_inches_eighths, format_mm
+
+__all__ = ["FIGURES", "RecordSettings", "read_moisture", "build_record"]
+
+FIGURES = ("both", "mm", "inches")
+_LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline, and of a Board's faces
+
+
+@dataclass(frozen=True)
+class RecordSettings:
+    """What is asked for, and what only the yard knows; '' and None leave a line to be filled in by hand.
+
+    figures : one of FIGURES. denominator : 8, 16 or 32, for inches. moisture : of the wood, percent of its dry weight.
+    drawing_name, file_name : printed.
+    """
+
+    figures: str = "both"
+    denominator: int = 16
+    measured_by: str = ""
+    day: str = ""
+    moisture: float = None
+    remarks: str = ""
+    drawing_name: str = ""
+    file_name: str = ""
+
+
+def read_moisture(text):
+    """Moisture content as typed, '14' or '14 %'; None where nothing is.
+
+    Raises
+    ------
+    SettingError
+        If it is no number from 0 to 200: green softwood seldom holds more water than twice its dry weight (from memory, not checked).
+    """
+    plain = text.strip()
+    if not plain:
+        return None
+    match = re.match(r"^(\d{1,3}(?:\.\d+)?)\s*%?$", plain)
+    if not match or float(match.group(1)) > 200:
+        raise SettingError("'%s' is not a moisture content." % plain, "Give a number from 0 to 200, such as 14 or 14 %, or leave it empty.", "Moisture")
+    return float(match.group(1))
+
+
+def build_record(plank, *, stations=(), saw=None, board=None, joints=(), sections=(), scans=(), settings=RecordSettings()):
+    """Put a plank's record together.
+
+    Parameters
+    ----------
+    plank : Plank
+    stations : sequence of Station
+    saw : SawLine or None
+    board : Board or None
+        Where there is one, the offsets are those of its drawn face, which is what is struck on the board.
+    joints : sequence of PlacedJoint
+    sections : sequence of (heading, action, rows or None)
+        What later actions have to say, in order; rows None where the action has not been run.
+    scans : sequence of str
+        What was said of the scans' true scale.
+    settings : RecordSettings
+
+    Returns
+    -------
+    Record
+
+    Raises
+    ------
+    SettingError, PatternError
+        Among others where a text holds the word that no record may bear.
+    """
+    struck, lines = _lay_on_board(plank, stations, board)
+    kinds = ("mm", "inches") if settings.figures == "both" else (settings.figures,)
+    tables = tuple(lay_out_offsets(struck, lines, figures=k, denominator=settings.denominator) for k in kinds)
+    measure = _Measure(kinds, settings.denominator)
+    title = ", ".join(p for p in (plank.name or "Unnamed boat", "strake %s" % plank.strake if plank.strake else "", plank.side) if p)
+    worst = find_worst_mark(plank)
+    record = Record(
+        title, _list_facts(plank, board, measure, settings), draw_sketch(struck, lines, joints, figures="inches" if settings.figures == "inches" else "mm"),
+        list_steps(plank, tables, measure.write(struck.measure_length_mm())), write_key(tables), tables, _list_proofs(struck, tables, measure), _list_stations(plank, stations, board, measure),
+        _list_marks(plank, worst), tuple(_list_sections(plank, [_find_on_board(j, plank, struck, stations, lines) for j in joints], [*sections, ("Saw line", "Allowances", saw.rows if saw is not None else None)], scans, measure)),
+        list_inclusions(plank, saw, board), _list_doubts(plank, tables, board, stations), CAUTIONS)
+    _refuse_forbidden(record, settings)
+    return record
+
+
+class _Measure:
+    """Writes a length in the kinds of figures that are asked for."""
+
+    def __init__(self, kinds, denominator):
+        self.kinds, self.denominator = kinds, denominator
+
+    def write(self, value_mm, between=" = "):
+        """'118.0 mm', '0-4-5', or both: '118.0 mm = 0-4-5'."""
+        words = {"mm": "%.1f mm" % value_mm, "inches": format_feet_inches_eighths(value_mm, denominator=self.denominator)}
+        return between.join(words[k] for k in self.kinds)
+
+
+def _lay_on_board(plank, stations, board):
+    """The plank and its stations as they are struck: on the flat board, with what bending and roundness add, where a Board says so."""
+    if board is None:
+        return plank, list(stations)
+    curves = dict(zip(_LOOP, board.drawn_face))
+    curves.update(lower=curves["lower"].reverse(), fore=curves["fore"].reverse())
+    struck = replace(plank, edges={n: Edge(n, curves[n]) for n in EDGE_NAMES})
+    chart, there = Chart(struck), {s.station: s.line for s in board.sections}
+    lines = []
+    for one in stations:
+        line = there.get(one.label, one.line)
+        lines.append(replace(one, line=line, width_mm=float(np.hypot(*(line[1] - line[0]))), distance_mm=float(chart.find(line)[:, 0].mean())))
+    return struck, lines
+
+
+def _find_on_board(joint, plank, struck, stations, lines):
+    """(joint, distance of its middle along the baseline that is struck): between frames as it lies between them in the drawing."""
+    drawn = [0.0, *(s.distance_mm for s in stations), plank.measure_length_mm()]
+    flat = [0.0, *(s.distance_mm for s in lines), struck.measure_length_mm()]
+    return joint, float(np.interp(Chart(plank).find(joint.line)[:, 0].mean(), drawn, flat))
+
+
+def _list_facts(plank, board, measure, settings):
+    thickness = board.thickness_mm if board is not None else plank.thickness_mm
+    facts = [("Boat", plank.name), ("Strake and side", " ".join(p for p in (plank.strake, plank.side) if p)),
+             ("Face of the figures", "%s face (%s of the planking)" % (plank.face, "inside" if plank.face == "inboard" else "outside")),
+             ("Seen from", "%s: the board lies with its %s face up, FWD to the %s" % (plank.seen_from, plank.seen_from, plank.forward)),
+             ("Thickness, finished", measure.write(thickness) if thickness else ""),
+             ("Moisture of the wood", "%g %%" % settings.moisture if settings.moisture is not None else ""),
+             ("Measured by", settings.measured_by), ("Date", settings.day),
+             ("Drawing", settings.drawing_name + (", fairing %s" % plank.key if plank.key else "")), ("This record", settings.file_name)]
+    return tuple(facts + ([("Remarks", settings.remarks)] if settings.remarks else []))
+
+
+def _list_proofs(plank, tables, measure):
+    """Lengths that show whether what was struck is the plank."""
+    chart, corner = Chart(plank), plank.find_corners()
+    along = chart.find(np.vstack([c.flatten() for c in plank.outline()]))[:, 0]
+
+    def apart(a, b):
+        return float(np.hypot(*(corner[a] - corner[b])))
+    lengths = [("Baseline, fore mark to aft mark", plank.measure_length_mm()), ("Over all, along the baseline", float(np.ptp(along))),
+               ("Fore end, corner to corner", apart("upper fore", "lower fore")), ("Aft end, corner to corner", apart("upper aft", "lower aft")),
+               ("Diagonal, upper fore to lower aft", apart("upper fore", "lower aft")), ("Diagonal, lower fore to upper aft", apart("lower fore", "upper aft")),
+               ("Upper edge, tape along the batten", plank.edges["upper"].curve.measure_length_mm()), ("Lower edge, tape along the batten", plank.edges["lower"].curve.measure_length_mm()),
+               ("Greatest width, square to the baseline", plank.measure_width_mm()),
+               ("Breadth of board it lies in, along the baseline", max(t.highest_mm for t in tables) - min(t.lowest_mm for t in tables))]
+    return tuple(Proof(name, value, measure.write(value)) for name, value in lengths)
+
+
+def _list_stations(plank, stations, board, measure):
+    """Widths, bevels, hollow and residuals at each frame."""
+    there = {s.station: s for s in board.sections} if board is not None else {}
+    inner = "inside_mm" if plank.face == "inboard" else "outside_mm"
+    found = []
+    for station in stations:
+        section = there.get(station.label)
+        numbers = dict(inside_mm=None, outside_mm=None, bevels_deg={}, hollow_mm=None, thickness_mm=None)
+        numbers[inner] = station.width_mm
+        if section is not None:
+            known = {"hollow": section.known.get("radius"), **{e: section.known.get(e) for e in section.bevels_deg}}
+            numbers = dict(inside_mm=section.inside_mm, outside_mm=section.outside_mm, thickness_mm=section.thickness_mm, hollow_mm=None if known["hollow"] == "taken" else section.hollow_mm,
+                           bevels_deg={e: v for e, v in section.bevels_deg.items() if known[e] != "taken"})
+        marks = {m.edge: m for m in plank.marks if m.station == station.label and m.edge in ("upper", "lower")}
+        words = {k: measure.write(numbers[k], "\n").replace(" ", "\u00a0") for k in ("inside_mm", "outside_mm") if numbers[k] is not None}
+        words.update({"%s_bevel" % e: _bracket(_write_bevel(numbers["bevels_deg"][e]), known[e]) for e in ("upper", "lower") if e in numbers["bevels_deg"]})
+        if section is not None:
+            words["thickness_mm"] = "%.1f" % section.thickness_mm
+            if numbers["hollow_mm"] is not None:
+                words["hollow_mm"] = _bracket("%.1f" % numbers["hollow_mm"], known["hollow"])
+        words.update({"%s_residual" % e: _write_residual(plank, m) for e, m in marks.items()})
+        found.append(StationRow(station.label, station.distance_mm, residuals_mm={e: _measure_outside(plank, m) for e, m in marks.items()}, words=words, **numbers))
+    return tuple(found)
+
+
+def _write_bevel(bevel_deg):
+    """'+3.0' where the outside face is wider, '-3.0' where it is narrower, in degrees."""
+    return "square" if abs(bevel_deg) < 0.05 else "%+.1f" % bevel_deg
+
+
+def _bracket(word, known):
+    """In brackets what was not measured at the frame itself."""
+    return word if known == "given" else "(%s)" % word
+
+
+def _measure_outside(plank, mark):
+    """How far outside the fair edge a mark lies, mm; negative inside."""
+    chart = Chart(plank)
+    place, curve = chart.find([mark.point])[0], plank.edges[mark.edge].curve
+    if mark.edge in ("upper", "lower"):
+        beyond = place[1] - float(EdgeGraph(curve, chart.start, chart.along, chart.up, mark.edge + " edge").evaluate(place[0])[0])
+        beyond = beyond if mark.edge == "upper" else -beyond
+    else:
+        beyond = float(place[0] - chart.find(curve.evaluate([curve.find_nearest(mark.point)[0]]))[0, 0])
+        beyond = beyond if mark.edge == "aft" else -beyond
+    return float(np.copysign(abs(mark.residual_mm), beyond))
+
+
+def _write_residual(plank, mark):
+    off = _measure_outside(plank, mark)
+    words = "%+.1f" % off if abs(off) >= 0.05 else "0.0"
+    return words if mark.verdict == "used" else "%s, %s" % (words, mark.verdict.replace("-", " "))
+
+
+def _list_marks(plank, worst):
+    chart, found = Chart(plank), []
+    for mark in plank.marks:
+        along, up = chart.find([mark.point])[0]
+        found.append(MarkRow(mark.edge, mark.station, float(along), float(up), mark.error_mm, _measure_outside(plank, mark), mark.verdict, mark is worst))
+    order = {n: k for k, n in enumerate(EDGE_NAMES)}
+    return tuple(sorted(found, key=lambda m: (order[m.edge], m.along_mm)))
+
+
+def _list_sections(plank, joints, sections, scans, measure):
+    """What each action has to say, then the fairing, then the scans."""
+    for heading, _, rows in sections:
+        if rows is None:
+            continue
+        if heading == "Scarfs and butts" and joints:
+            cells = tuple((j.label, j.kind, j.bay, measure.write(along), measure.write(j.length_mm) if j.length_mm else "", "%g to 1" % j.slope if j.slope else "") for j, along in joints)
+            yield Section(heading, tuple(rows), ("Joint", "Kind", "Bay", "Middle, along from the fore mark", "Length", "Slope"), cells)
+        else:
+            yield Section(heading, tuple(rows) or ("Nothing to say.",))
+    cells = tuple((n.capitalize(), *(("%.2f" % v if e.rms_mm or e.band_mm else "\u2013") for v in (e.rms_mm, e.worst_mm, e.band_mm)), "straight" if e.straight else "%.1f" % e.degrees_of_freedom)
+                  for n, e in ((n, plank.edges[n]) for n in EDGE_NAMES))
+    yield Section("Fairing", ("How far the trace or the marks lie off the fair edges, mm. Band: standard error of the edge itself, at its largest.",),
+                  ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), cells)
+    yield Section("True scale", tuple(scans) or ("Nothing in the drawing says how the scan's scale was found (True Up Scan has not been run). Prove a known length before cutting.",))
+    missing = tuple("%s: %s has not been run." % (heading, action) for heading, action, rows in sections if rows is None)
+    if missing:
+        yield Section("Not worked out", missing)
+
+
+def _list_doubts(plank, tables, board, stations):
+    found = []
+    for mark in plank.marks:
+        if mark.verdict != "used":
+            found.append("Doubtful mark, %s: %s edge%s, %s off. Measure it again on the boat."
+                         % ("left out" if mark.verdict == "left-out" else "kept", mark.edge, ", frame %s" % mark.station if mark.station else "", format_mm(abs(mark.residual_mm))))
+    for table in tables:
+        if table.reached_mm > table.limit_mm:
+            found.append("A batten through the figures in %s comes no nearer to the edges than %.1f mm (%.1f mm is aimed at): use finer figures." % (table.figures, table.reached_mm, table.limit_mm))
+    if not stations:
+        found.append("Frame stations are not struck: widths and bevels cannot be given by frame.")
+    if board is not None:
+        found += [f.text for f in board.findings]
+    return tuple(found)
+
+
+def _refuse_forbidden(record, settings):
+    """What this paper is not is said by its cautions; no text on it may claim it."""
+    texts = [("Measured by", settings.measured_by), ("Date", settings.day), ("Remarks", settings.remarks), ("File name", settings.file_name), ("Drawing", settings.drawing_name),
+             ("Boat, strake", record.title), *((s.heading, " ".join(s.rows)) for s in record.sections)]
+    for field, text in texts:
+        if re.search(r"\bapproved\b", text, re.IGNORECASE):
+            raise SettingError("The word 'approved' may not stand on a plank's record: the record is not an approval.",
+                               "Write who looked at it and when ('seen by the surveyor, 3 May'); the surveyor's own paper is filed beside it.", field)
+        bad = next((c for c in text if ord(c) < 32 and c not in "\t\n\r" or ord(c) in (0xFFFE, 0xFFFF) or 0xD800 <= ord(c) < 0xE000), None)
+        if bad is not None:
+            raise SettingError("The text holds a character that cannot be printed (number %d)." % ord(bad), "Type it again.", field)

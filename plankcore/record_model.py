@@ -1,0 +1,145 @@
+"""The nouns of the record that is filed with the boat: figures as they are printed, offsets, proofs, and the rest in words; mm."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["Figure", "OffsetRow", "EndRow", "OffsetTable", "Proof", "StationRow", "MarkRow", "Sketch", "Section", "Record"]
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A number as it is printed: the words, and what they say in mm, rounded as the words are."""
+
+    words: str
+    value_mm: float
+
+
+@dataclass(frozen=True)
+class OffsetRow:
+    """One ordinate: where along the baseline it is squared off, and how far up from there each edge is crossed.
+
+    kind : 'corner', 'station' or 'between'. upper, lower : Figure, > 0 up, or None where the ordinate does not serve that edge.
+    batten : False where it stands too near another for a batten to be sprung by both.
+    """
+
+    label: str
+    kind: str
+    along: Figure
+    upper: Figure = None
+    lower: Figure = None
+    batten: bool = True
+
+
+@dataclass(frozen=True)
+class EndRow:
+    """A point of an end: how far from the upper corner on the straight line to the lower one, and how far outside that line (Figures)."""
+
+    end: str
+    down: Figure
+    out: Figure
+
+
+@dataclass(frozen=True)
+class OffsetTable:
+    """The offsets in one kind of figures, complete in itself.
+
+    figures : 'mm' or 'inches'. rounding, fine_rounding : in words, of the table and of corners and ends. half_mm : largest rounding of an offset.
+    ends : 'fore' and 'aft' to EndRows, none where the end is straight. reached_mm : how far from the edge a batten through the figures comes.
+    limit_mm : how far it may. lowest_mm, highest_mm : of all offsets.
+    """
+
+    figures: str
+    rounding: str
+    fine_rounding: str
+    half_mm: float
+    rows: tuple
+    ends: dict
+    reached_mm: float
+    limit_mm: float
+    lowest_mm: float
+    highest_mm: float
+
+
+@dataclass(frozen=True)
+class Proof:
+    """A length to measure on the struck plank."""
+
+    name: str
+    length_mm: float
+    words: str
+
+
+@dataclass(frozen=True)
+class StationRow:
+    """One frame: drawn width, widths of both faces, bevels (> 0 where the outside face is wider), hollow, thickness, residuals of its marks; None where not known.
+
+    words : what is printed, by the name of the number.
+    """
+
+    label: str
+    along_mm: float
+    inside_mm: float = None
+    outside_mm: float = None
+    bevels_deg: dict = None
+    hollow_mm: float = None
+    thickness_mm: float = None
+    residuals_mm: dict = None
+    words: dict = None
+
+
+@dataclass(frozen=True)
+class MarkRow:
+    """A mark as it was measured: edge, frame, place in the chart of the baseline, honest error, how far off the fair edge, verdict; worst of all or not."""
+
+    edge: str
+    station: str
+    along_mm: float
+    up_mm: float
+    error_mm: float
+    residual_mm: float
+    verdict: str
+    worst: bool
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Sketch:
+    """The plank drawn small: SheetLines and SheetTexts in mm on paper, and the scale, 1 to `ratio`, in words."""
+
+    width_mm: float
+    height_mm: float
+    ratio: float
+    scale: str
+    lines: tuple
+    texts: tuple
+
+
+@dataclass(frozen=True)
+class Section:
+    """One heading of the record and what stands under it: lines of text, and where there is one a table (headings, rows of text)."""
+
+    heading: str
+    rows: tuple = ()
+    columns: tuple = ()
+    cells: tuple = ()
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Record:
+    """Everything the record says of one plank.
+
+    facts : (name, text), '' to be filled in by hand. steps : how to strike it. key : how the figures are read. tables : OffsetTable.
+    """
+
+    title: str
+    facts: tuple
+    sketch: Sketch
+    steps: tuple
+    key: tuple
+    tables: tuple
+    proofs: tuple
+    stations: tuple
+    marks: tuple
+    sections: tuple
+    includes: tuple
+    doubts: tuple
+    cautions: tuple
