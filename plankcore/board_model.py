@@ -48,10 +48,12 @@ class Section:
     line : (2, 2), where it is on the drawn face as it lies on the board, upper end first.
     inside_mm, outside_mm : width of each face, corner to corner. hollow_mm : depth to take off the middle of the face that is hollowed.
     rounding_mm : depth to take off the corners of the face that is rounded. stock_mm : thickness of flat stock it needs, without planing.
-    thickness_mm : finished thickness from the stock there is. bevels_deg : edge name to the bevel to plane, seam counted.
+    thickness_mm : finished thickness, less than wanted where the stock given does not hold it. bevels_deg : edge name to the bevel to plane, seam counted.
     growths_mm : edge name to how far the outside corner stands outside the inside one (negative inside), square to the board's edge.
     known : name of a number to 'given', 'between' (from frames on both sides), 'beyond' or 'taken' (not given at all).
-    profile : (n, 2), the finished section as a closed polygon, x along the line from its upper end, y from the inside face outward.
+    profile : (n, 2), the section at the wanted thickness as a closed polygon: x along the straight line between the inside corners, from
+        the upper, y outward. It begins at the upper inside corner and runs along the inside.
+    strain : share by which the edges are short in a plank that lies on a hull round both ways, or None where the bend is not known.
     """
 
     station: str
@@ -69,6 +71,7 @@ class Section:
     known: dict
     profile: np.ndarray
     note: str = ""
+    strain: float = None
 
     def __post_init__(self):
         object.__setattr__(self, "line", freeze(self.line, columns=2))
@@ -80,8 +83,9 @@ class Board:
     """Both faces of a plank as they lie on the flat board, one over the other, and the sections between them.
 
     drawn_face, other_face : four Curves each, in the order of Plank.outline; the drawn face is the plank's own outline with the
-        bend along and the roundness across counted. face names: Plank.face and its opposite.
+        bend along and the roundness across counted. face : the face that drawn_face is, as Plank.face.
     stock_mm : the thickest stock any section needs, planing counted; stock_name what to buy. thickness_mm : wanted, finished.
+    length_added_mm : what bending adds to the flat length between the ends. turn_deg : through which the plank is bent.
     includes : what is counted, of 'bevel', 'hollow', 'seam', 'bend'.
     """
 
@@ -97,3 +101,4 @@ class Board:
     includes: tuple
     rows: tuple = ()
     findings: tuple = ()
+    face: str = "inboard"

@@ -21,7 +21,7 @@ class Column:
 
     kind : text, length (mm on reading), number, or choice (one of `choices`).
     required : a cell must not be empty, and the column must be there. least, most : range of a number, or of a length in mm.
-    otherwise : what an empty cell, or a column that is not there, gives.
+    otherwise : what an empty cell, or a column that is not there, gives. words : words that may stand in place of a length or a number, read in small letters.
     """
 
     name: str
@@ -31,6 +31,7 @@ class Column:
     least: float = None
     most: float = None
     otherwise: object = None
+    words: tuple = ()
 
 
 def read_table_file(path, columns, *, unit="mm", folder=""):
@@ -135,6 +136,8 @@ def _read_cell(cell, column, unit, divider, spot):
         if plain not in column.choices:
             raise DocumentError("'%s' is not one of the words used here." % cell, "Write one of: %s." % ", ".join(column.choices), spot)
         return plain
+    if cell.lower() in column.words:
+        return cell.lower()
     plain = cell.replace(",", ".") if divider != "," and cell.count(",") == 1 else cell
     if column.kind == "length":
         try:

@@ -10,7 +10,7 @@ from .polyline import find_self_crossing, turn_left
 from .quadrature import find_gauss_rule
 
 __all__ = ["flatten_outline", "measure_outline_area_mm2", "offset_curve", "offset_outline",
-           "find_outline_crossing", "OffsetFailure"]
+           "meet_corners", "find_outline_crossing", "OffsetFailure"]
 
 
 _LEAST_STRETCH = 0.02      # an offset that shrinks the edge to less than this share of its length is all but a cusp
@@ -110,9 +110,23 @@ def offset_outline(curves, distances_mm, *, tolerance_mm=tolerance.FIT_MM):
     """
     left = 1.0 if measure_outline_area_mm2(curves) > 0 else -1.0
     moved = [offset_curve(c, left * d, tolerance_mm=tolerance_mm) for c, d in zip(curves, distances_mm)]
+    return meet_corners(curves, moved, reach_mm=12 * max(abs(d) for d in distances_mm) + 1.0)
+
+
+def meet_corners(curves, moved, *, reach_mm):
+    """Moved curves cut, or run on by up to reach_mm, where each crosses the next, nearest the corner it came from.
+
+    Parameters
+    ----------
+    curves, moved : sequence of Curve
+        A closed chain, and the same curves moved.
+
+    Raises
+    ------
+    OffsetFailure
+    """
     count = len(moved)
-    reach = 12 * max(abs(d) for d in distances_mm) + 1.0
-    extended = [c.extend(reach) for c in moved]
+    extended = [c.extend(reach_mm) for c in moved]
     first, last = [0.0] * count, [0.0] * count
     points = [None] * count
     for k in range(count):

@@ -32,7 +32,20 @@ PARTS = {
     "fairing": {"mark_fairing", "trace_fairing"}, "mark_fairing": {"trace_fairing"},
     "tracing": {"sorting"},
     "mark_reading": {"mark_kinds", "mark_lines", "mark_places", "mark_shapes"}, "mark_lines": {"mark_kinds", "sorting"}, "mark_places": {"sorting"},
+    "record": {"offset_chart", "offset_table", "record_sketch", "record_words"}, "offset_table": {"offset_chart"}, "record_sketch": {"offset_chart"},
     "truing": {"control_checks"},
+    "check": {"check_bevels", "check_drawing", "check_joints", "check_layers", "check_marks", "check_scale", "check_shape", "check_wood"},
+    "sections": {"board_faces", "frame_readings", "section_drawing", "section_fairing", "section_rows", "section_shapes"}, "board_faces": {"section_shapes"},
+    "frame_readings": {"section_shapes"}, "section_drawing": {"section_shapes"}, "section_fairing": {"section_shapes"}, "section_rows": {"section_shapes"},
+    "joints": {"butt_map", "joint_drawing", "joint_frames", "joint_places", "joint_rules", "scarf_shapes"},
+    "joint_drawing": {"joint_words", "scarf_shapes"}, "joint_places": {"joint_frames", "joint_rules"}, "joint_words": {"joint_rules"},
+    "fastenings": {"fastening_butts", "fastening_drawing", "fastening_layout", "fastening_places", "fastening_sizes"}, "fastening_butts": {"fastening_places"},
+    "fastening_drawing": {"fastening_places"}, "fastening_layout": {"fastening_places", "fastening_sizes"},
+    "allowance": {"board_outline", "swelling"},
+    "turning": {"turn_overlays", "turn_places"}, "turn_overlays": {"turn_places"},
+    "sheets": {"medium_map", "roll_nesting", "sheet_bars", "sheet_key", "sheet_pieces", "sheet_plank", "sheet_title", "tiling"},
+    "sheet_plank": {"sheet_pieces"}, "sheet_title": {"sheet_plank"}, "sheet_bars": {"sheet_pieces"}, "tiling": {"sheet_pieces"}, "roll_nesting": {"sheet_pieces"},
+    "sheet_key": {"sheet_bars", "sheet_pieces", "sheet_title", "tiling"}, "cutter_paths": {"sheet_pieces"},
 }
 ALL_PARTS = set().union(*PARTS.values())
 

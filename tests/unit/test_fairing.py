@@ -1,12 +1,10 @@
 """Patterns to fair planks: refusals, straight and curved ends, corners, doubtful marks, the comb."""
 import dataclasses
-from statistics import NormalDist
 
 import numpy as np
 import pytest
 from plankcore.errors import PatternError, SettingError
 from plankcore.fairing import FairSettings, fair_plank, measure_comb
-from plankcore.mark_fairing import find_limits
 from plankcore.model import EDGE_NAMES, EdgeSource, Finding, Mark, Pattern
 from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank, measure_gap
 
@@ -264,22 +262,6 @@ def test_marks_that_scatter_more_than_they_honestly_may_are_told_of():
 def test_what_the_selection_was_taken_for_is_carried_on():
     pattern = dataclasses.replace(make_pattern(), findings=(Finding("one border only"),))
     assert [f.text for f in fair_plank(pattern, settings=FairSettings(), said="path1 was read").findings] == ["path1 was read", "one border only"]
-
-
-@pytest.mark.parametrize("count, share", [(1, 0.3173), (1, 0.05), (14, 0.045), (40, 0.01)])
-def test_the_limit_for_like_marks_is_that_of_the_normal_deviate(count, share):
-    """Marks known alike share the chance of a false alarm evenly: the limit is the normal deviate of share / count, both ways (statistics.NormalDist)."""
-    limits = find_limits(np.full(count, 0.4), np.full(count, 0.6), false_alarm=share, gross=10.0)
-    assert limits / 0.6 == pytest.approx(np.full(count, NormalDist().inv_cdf(1 - share / count / 2)), abs=1e-6)
-
-
-def test_limits_for_unlike_marks_keep_the_chance_and_suspect_the_less_known_earlier():
-    """An end mark, known to 1.5 mm by the others, is suspected at fewer standard errors than an inner one known to 0.5; all chances together make the share."""
-    spreads = np.array([1.5, 0.7, 0.5, 0.5, 0.5, 0.7, 1.5])
-    limits = find_limits(np.full(7, 0.4), spreads, false_alarm=0.045, gross=10.0)
-    z = limits / spreads
-    assert z[0] < z[1] < z[2]
-    assert sum(2 * (1 - NormalDist().cdf(v)) for v in z) == pytest.approx(0.045, abs=1e-6)
 
 
 # -- comb ----------------------------------------------------------------------------------------------------------------------

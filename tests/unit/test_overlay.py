@@ -48,7 +48,15 @@ def _forget(group):
     names.put(find(group), guard_mm="once")
 
 
-@pytest.mark.parametrize("change", [_move, _drop, _stretch, _forget])
+def _move_text(group):
+    find(group)[2].attrib["transform"] = "rotate(0.5)"
+
+
+def _redraw(group):
+    find(group)[0].attrib["d"] = find(group)[0].attrib["d"].replace("M", "m", 1).replace("320", "320.9")
+
+
+@pytest.mark.parametrize("change", [_move, _drop, _stretch, _forget, _move_text, _redraw])
 def test_a_layer_changed_since_is_refused(change):
     drawing, group = write()
     change(group)
@@ -87,6 +95,8 @@ def test_lines_texts_values_and_rows_come_back(page):
 def test_the_layer_moves_with_its_plank():
     """A plank turned by 90 degrees on the page takes its overlay along: x to y."""
     drawing, group = write()
+    group.attrib["transform"] = "translate(300,-50) rotate(25)"
+    assert len(read(drawing, group).lines) == 2
     group.attrib["transform"] = "translate(2000,0) rotate(90)"
     found = read(drawing, group)
     assert found.lines[0].cubics[0, 0] == pytest.approx([2000 - 150, 300], abs=1e-5)

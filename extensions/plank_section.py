@@ -1,0 +1,58 @@
+#!/usr/bin/env python3
+"""Hollow and Bevels: what was read at the frames to both faces of the board, its section at each of them, and the stock it takes."""
+import _plank_path  # noqa: F401
+
+import inkex
+
+from plankcore import sections
+from plankcore.document import layers
+from plankcore.document.bevel_table import read_bevel_table
+from plankcore.document.extension import PlankExtension
+from plankcore.document.section_layer import write_board
+
+
+class PlankSection(PlankExtension):
+    """Reads the fair plank, its stations and the table of readings, writes the Hollow and bevels layer."""
+
+    TITLE = "Hollow and Bevels"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--table", default="")
+        pars.add_argument("--typed", default="")
+        pars.add_argument("--pattern", default="3 mm")
+        pars.add_argument("--widths", default="girth", choices=sections.WIDTHS)
+        pars.add_argument("--read", default="square", choices=sections.READ)
+        pars.add_argument("--turn", type=float, default=0.0)
+        pars.add_argument("--seam_rule", default="none", choices=sections.RULES)
+        pars.add_argument("--seam_own", default="0 mm")
+        pars.add_argument("--seam_share", default="both", choices=sections.SHARES)
+        pars.add_argument("--seam_in_bevels", type=inkex.Boolean, default=False)
+        pars.add_argument("--fore_bevel", type=float, default=0.0)
+        pars.add_argument("--aft_bevel", type=float, default=0.0)
+        pars.add_argument("--planing", default="1.5 mm")
+        pars.add_argument("--stock", default="0 mm")
+        pars.add_argument("--sizes", default="metric", choices=sections.SYSTEMS)
+        pars.add_argument("--species", default="")
+        pars.add_argument("--honest_hollow", default="0.5 mm")
+        pars.add_argument("--honest_bevel", type=float, default=1.0)
+        pars.add_argument("--shortest_wave", default="600 mm")
+
+    def work(self, drawing, options):
+        settings = sections.BoardSettings(
+            pattern_mm=self.read_length_mm("pattern", "Pattern thickness", least_mm=0, most_mm=50), widths=options.widths, read=options.read,
+            seam_rule=options.seam_rule, seam_own_mm=self.read_length_mm("seam_own", "Seam, own gap", least_mm=0, most_mm=20), seam_share=options.seam_share,
+            seam_in_bevels=self.read_yes_no("seam_in_bevels", "Bevels have the seam in them"), turn_deg=options.turn, fore_bevel_deg=options.fore_bevel, aft_bevel_deg=options.aft_bevel,
+            honest_hollow_mm=self.read_length_mm("honest_hollow", "Honest error of a hollow"), honest_bevel_deg=options.honest_bevel,
+            shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave"), planing_mm=self.read_length_mm("planing", "Planing", least_mm=0, most_mm=25),
+            stock_mm=self.read_length_mm("stock", "Stock thickness", least_mm=0, most_mm=300), sizes=options.sizes, species=options.species)
+        group = drawing.find_group()
+        plank = drawing.read_plank(group)
+        stations = layers.read_stations(drawing, group)
+        rows = read_bevel_table(options.table, options.typed, unit=options.unit, folder=drawing.home)
+        board = sections.make_board(plank, stations, rows, settings=settings)
+        write_board(drawing, group, board, sections.draw_board(plank, board, stations))
+
+
+if __name__ == "__main__":
+    PlankSection().run()

@@ -1,0 +1,148 @@
+"""What the sheet's title block must say of hollow and bevels: what is counted, what was taken for granted, the seam, the stock, the bend."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .section_shapes import EDGES
+from .trade.thicknesses import describe_system
+from .units import format_inches, format_mm
+
+__all__ = ["BendReport", "list_rows"]
+
+_LEAST_MM = 0.05          # smaller lengths are not worth a word
+
+
+@dataclass(frozen=True)
+class BendReport:
+    """What bending does to a board.
+
+    known : whether a bend was given. turn_deg : in all, and of the fore and the aft half. added_mm : to the flat length. run_mm : of the pattern.
+    find_strain : of the edges at x, or None. worst_strain, strain_mm : the largest along the plank, and in mm over its length. advice : BendAdvice or None.
+    """
+
+    known: bool
+    turn_deg: float
+    fore_deg: float
+    aft_deg: float
+    added_mm: float
+    run_mm: float
+    find_strain: object
+    worst_strain: float
+    strain_mm: float
+    advice: object
+
+
+def list_rows(board, *, bend, fair, settings, size_mm):
+    """Rows for the title block, in capitals.
+
+    Parameters
+    ----------
+    board : Board
+        Complete but for its rows.
+    bend : BendReport
+    fair : FairReadings
+    settings : BoardSettings
+    size_mm : float or None
+        Of the stock size named.
+    """
+    other = "outboard" if board.face == "inboard" else "inboard"
+    counted = ", ".join(board.includes) if board.includes else "nothing: the board is flat and its edges are square"
+    rows = ["Board: %s face (long dashes) and %s face (short dashes) as they lie on the flat board, net. Counted: %s." % (board.face, other, counted),
+            "Bevels in degrees from square, plus where the outside is wider (OUT WIDER); each edge at each frame has its own."]
+    if "hollow" in board.includes:
+        rows.append("Widths of the pattern were taken as %s; the board's are straight, corner to corner." % ("girths, measured round the frames by a wrapped pattern" if settings.widths == "girth" else "straight, corner to corner"))
+    rows += [row for row in (_tell_taken(board, fair), _tell_changes(board), _tell_seam(board, settings), *_tell_stock(board, settings, size_mm), *_tell_bend(board, bend, settings),
+                             _tell_ends(settings), _tell_corners(board)) if row]
+    return [row.upper() for row in rows]
+
+
+def _tell_taken(board, fair):
+    """What nobody read, and what was taken for it."""
+    words = []
+    if fair.curvature is None:
+        words.append("no radius was given: the frames are taken as flat")
+    elif len(fair.curvature.labels) == 1:
+        words.append("one radius was given, at frame %s, and taken for all" % fair.curvature.labels[0])
+    for edge in EDGES:
+        line = fair.bevels[edge]
+        if line is None:
+            words.append("no bevel was given for the %s edge: it is taken as %s" % (edge, "square" if fair.curvature is None else "radial, square to the frame's curve"))
+        elif len(line.labels) == 1:
+            words.append("one bevel was given for the %s edge, at frame %s, and taken for all" % (edge, line.labels[0]))
+    for word, lead in (("between", "taken from the frames on both sides"), ("beyond", "held as at the nearest frame that was read")):
+        frames = [s.station for s in board.sections if word in (s.known["radius"], s.known["upper"], s.known["lower"])]
+        if frames:
+            words.append("%s, where something was not read: frames %s" % (lead, ", ".join(frames)))
+    text = "; ".join(words)
+    return text[:1].upper() + text[1:] + "." if text else ""
+
+
+def _tell_changes(board):
+    """Where a bevel turns from one sense to the other, which is easily missed at the bench."""
+    words = []
+    for edge in EDGES:
+        signs = [(s.station, s.bevels_deg[edge]) for s in board.sections if abs(s.bevels_deg[edge]) > 0.05]
+        words += ["the %s bevel changes sense between frames %s and %s" % (edge, a[0], b[0]) for a, b in zip(signs[:-1], signs[1:]) if a[1] * b[1] < 0]
+    return "Mind: %s." % "; ".join(words) if words else ""
+
+
+def _tell_seam(board, settings):
+    seam = board.seam
+    if not seam.gap_mm > 0:
+        return "Seam: none; edges fit tight all through."
+    share = "half taken from each plank's edge" if seam.share == "both" else "all taken from the %s edge of this plank, so the neighbour there is planed tight" % seam.share
+    inside = "; the bevels as read have it in them already" if settings.seam_in_bevels else ""
+    return "Seam: %s open outside, tight inside; %s%s. %s" % (format_mm(seam.gap_mm), share, inside, seam.source)
+
+
+def _tell_stock(board, settings, size_mm):
+    net = board.stock_mm - settings.planing_mm
+    named = "next size up %s" % board.stock_name if size_mm else board.stock_name
+    yield "Stock: %s thick (%s), of it %s for planing; %s. Sizes: %s." % (format_mm(board.stock_mm), format_inches(board.stock_mm, denominator=32), format_mm(board.stock_mm - net), named, describe_system(settings.sizes))
+    if settings.stock_mm:
+        least = min(board.sections, key=lambda s: s.thickness_mm)
+        if least.thickness_mm < board.thickness_mm - _LEAST_MM:
+            yield "Of stock %s thick the finished plank is only %s at frame %s; %s is wanted." % (format_mm(settings.stock_mm), format_mm(least.thickness_mm), least.station, format_mm(board.thickness_mm))
+        else:
+            yield "Stock %s thick leaves the %s wanted at every frame." % (format_mm(settings.stock_mm), format_mm(board.thickness_mm))
+
+
+def _tell_bend(board, bend, settings):
+    if not bend.known:
+        yield "Bend along the plank was not given: its length in bending, the strain of its edges and steaming are not judged."
+        return
+    differ = board.thickness_mm * np.radians(bend.turn_deg)
+    yield ("Bend: %.1f degrees in all. Flat length %s by %s against the pattern's (pattern %s thick; both keep their length half-way through)."
+           % (bend.turn_deg, "longer" if bend.added_mm >= 0 else "shorter", format_mm(abs(bend.added_mm)), format_mm(settings.pattern_mm)))
+    if abs(differ) > _LEAST_MM:
+        yield _tell_lean(differ, bend)
+    ppm = 1e6 * bend.worst_strain
+    if abs(ppm) >= 1:
+        sense = "shorter" if ppm > 0 else "longer"
+        yield ("Hull round both ways or winding: on it the edges want to be up to %.0f ppm %s than the middle, %s over the length. A flat board does not give that; never force it edgeways."
+               % (abs(ppm), sense, format_mm(abs(bend.strain_mm), places=2)))
+    else:
+        yield "Edge strain: none; the readings are those of a surface that unrolls."
+    yield "Bending: " + bend.advice.words
+
+
+def _tell_lean(differ_mm, bend):
+    longer, shorter = ("outside", "inside") if differ_mm > 0 else ("inside", "outside")
+    return ("Hung, the %s measures %s more than the %s. An end sawn square stays square to the plank there; against one sawn square amidships the fore end leans %.1f and the aft end %.1f degrees. "
+            "Butts: saw square to the face. Hood end: read its bevel from the hung plank's face at the rabbet, and leave wood until the dry fit." % (longer, format_mm(abs(differ_mm)), shorter, abs(bend.fore_deg), abs(bend.aft_deg)))
+
+
+def _tell_ends(settings):
+    ends = [(name, value) for name, value in (("fore", settings.fore_bevel_deg), ("aft", settings.aft_bevel_deg)) if value]
+    return "Ends: " + "; ".join("%s end %+.1f degrees from square, outside %s" % (n, v, "longer" if v > 0 else "shorter") for n, v in ends) + "." if ends else ""
+
+
+def _tell_corners(board):
+    most = max(board.sections, key=lambda s: s.rounding_mm)
+    if most.rounding_mm < 0.3:
+        return ""
+    if most.curvature_per_mm > 0:
+        return "The outside is rounded by up to %s at its corners (frame %s): the outboard line is where the finished corners lie, so plane the edges to their bevels, not from line to line." % (format_mm(most.rounding_mm), most.station)
+    return "The inside is rounded by up to %s at its corners (frame %s) and the outside hollowed: plane the edges to their bevels, not from line to line." % (format_mm(most.rounding_mm), most.station)
