@@ -1,43 +1,137 @@
 #!/usr/bin/env python3
-"""Plot Sheets: a page sized to the plank, to plot or cut at true size."""
+"""Plot Sheets: a page sized to the plank, planks on a roll, or tiles, to plot or cut at true size."""
 import _plank_path  # noqa: F401
 
 import inkex
 
-from plankcore import sheets
-from plankcore.document import layers
+from plankcore import cutter_paths, media_calibration, sheets
+from plankcore.document import dxf_file, hpgl_file, media_file, pdf_file, sheet_file
 from plankcore.document.extension import PlankExtension
-from plankcore.document.output import choose_sheet_paths
-from plankcore.document.sheet_file import write_sheet_layer, write_sheet_pdf, write_sheet_svg
+from plankcore.document.output import check_formats, choose_stem, name_files, write_files
+from plankcore.document.plot_matter import find_plotted_groups, read_matter
+
+CALIBRATE = ["no", "a sheet that was not corrected", "a sheet that was corrected"]
 
 
 class PlankPlot(PlankExtension):
-    """Reads plank, stations and saw line; writes the sheet as a file, and its frame round the plank."""
+    """Reads planks with the layers of all actions; writes pages as files, and the sheet's frame round each plank."""
 
     TITLE = "Plot Sheets"
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--sheets", default="one sheet", choices=["one sheet", "roll", "tiles"])
         pars.add_argument("--folder", default="")
         pars.add_argument("--file_name", default="")
         pars.add_argument("--margin", default="20 mm")
         pars.add_argument("--day", default="")
-        pars.add_argument("--pdf", type=inkex.Boolean, default=True)
+        for name, default in (("svg", True), ("pdf", True), ("dxf", False), ("hpgl", False), ("separate", False)):
+            pars.add_argument("--" + name, type=inkex.Boolean, default=default)
+        pars.add_argument("--long_pdf", default="one page", choices=["one page", "parts"])
+        pars.add_argument("--roll", default="36 in (914 mm)", choices=[*sheets.ROLLS, sheets.OWN])
+        pars.add_argument("--sheet_size", default="A3", choices=[*sheets.SHEETS, sheets.OWN])
+        pars.add_argument("--long_side", default="along", choices=["along", "across"])
+        for name, default in (("own_width", "0"), ("own_height", "0"), ("roll_length", "0"), ("edge", "10 mm"), ("overlap", "20 mm"), ("gap", "15 mm"),
+                              ("overcut", "1 mm"), ("knife_offset", "0")):
+            pars.add_argument("--" + name, default=default)
+        pars.add_argument("--hpgl_range", default="wide", choices=list(hpgl_file.RANGES))
+        pars.add_argument("--apart", type=inkex.Boolean, default=False)
+        pars.add_argument("--medium", default="")
+        pars.add_argument("--media_file", default="")
+        pars.add_argument("--calibrate", default="no", choices=CALIBRATE)
+        pars.add_argument("--measured_day", default="")
+        for name, default in (("along_told", "1000 mm"), ("along_found", "0"), ("across_told", "150 mm"), ("across_found", "0"),
+                              ("side_along", "0"), ("side_across", "0"), ("diagonal_ac", "0"), ("diagonal_bd", "0")):
+            pars.add_argument("--" + name, default=default)
 
     def work(self, drawing, options):
-        make_pdf = self.read_yes_no("pdf", "Make a PDF as well")
+        formats = {name: self.read_yes_no(name, name.upper()) for name in ("svg", "pdf", "dxf", "hpgl")}
+        check_formats(formats)
+        separate, apart = self.read_yes_no("separate", "Each page as an SVG of its own"), self.read_yes_no("apart", "Drawn and cut in files of their own")
         margin_mm = self.read_length_mm("margin", "Margin", least_mm=0, most_mm=500)
-        group = drawing.find_group()
-        plank = drawing.read_plank(group)
-        svg_path, pdf_path = choose_sheet_paths(drawing.path, plank, folder=options.folder, file_name=options.file_name)
-        sheet = sheets.lay_out_sheet(plank, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group),
-                                     settings=sheets.SheetSettings(margin_mm, svg_path.name, options.day.strip()))
-        write_sheet_svg(sheet, str(svg_path))
-        self.say("The sheet, %.0f x %.0f mm, is in %s" % (sheet.width_mm, sheet.height_mm, svg_path))
-        if make_pdf:
-            trouble = write_sheet_pdf(sheet, str(svg_path), str(pdf_path))
-            self.say(trouble or "and, at true size, in %s" % pdf_path)
-        write_sheet_layer(drawing, group, sheet)
+        medium = self.read_medium()
+        cutter = cutter_paths.CutterSettings(self.read_length_mm("overcut", "Overcut"), self.read_length_mm("knife_offset", "Blade offset"))
+        measured = self.read_measured()
+        groups = find_plotted_groups(drawing) if options.sheets == "roll" else [drawing.find_group()]
+        matters = [read_matter(drawing, group) for group in groups]
+        stem = choose_stem(drawing.path, [m.plank for m in matters], folder=options.folder, file_name=options.file_name)
+        files = {}
+        settings = sheets.SheetSettings(margin_mm, stem.name, options.day.strip(), self.read_correction(measured, files))
+        laid = [sheets.lay_out_matter(matter, settings=settings) for matter in matters]
+        pages = [cutter_paths.order_cuts(page) for page in self.lay_out(matters, laid, medium, settings)]
+        if formats["svg"]:
+            files.update((path, sheet_file.write_pages_svg(some)) for path, some in name_files(stem, ".svg", pages, separate))
+        if formats["pdf"]:
+            files[stem.with_name(stem.name + ".pdf")] = self.make_pdf(pages, medium)
+        if formats["dxf"]:
+            files[stem.with_name(stem.name + ".dxf")] = dxf_file.write_dxf(pages)
+        if formats["hpgl"]:
+            for path, (page,) in name_files(stem, ".plt", pages, True):
+                passes = cutter_paths.plan_passes(page, cutter)
+                for name, some in hpgl_file.sort_passes(path, passes, apart):
+                    files[name] = hpgl_file.write_hpgl(some, height_mm=page.height_mm, limits=options.hpgl_range)
+        write_files(files)
+        for group, sheet in zip(groups, laid):
+            sheet_file.write_sheet_layer(drawing, group, sheet)
+        self.say("Written: " + ", ".join(str(path) for path in files))
+
+    def read_medium(self):
+        """Settings of roll and sheets."""
+        own = self.read_length_mm("own_width", "Own width", least_mm=0), self.read_length_mm("own_height", "Own height", least_mm=0)
+        return sheets.MediumSettings(self.options.roll, self.options.sheet_size, own, self.options.long_side, self.read_length_mm("edge", "Edge", least_mm=0),
+                                     self.read_length_mm("overlap", "Overlap", least_mm=0), self.read_length_mm("gap", "Gap", least_mm=0, most_mm=500),
+                                     self.read_length_mm("roll_length", "Longest run", least_mm=0))
+
+    def lay_out(self, matters, laid, medium, settings):
+        """Pages of the kind that is asked for."""
+        if self.options.sheets == "one sheet":
+            page = sheets.make_page(laid[0], settings=settings)
+            self.say("The sheet is %.0f x %.0f mm." % (page.width_mm, page.height_mm))
+            return [page]
+        pages, said = sheets.lay_out_roll(matters, medium=medium, settings=settings) if self.options.sheets == "roll" else sheets.lay_out_tiles(matters[0], medium=medium, settings=settings)
+        self.say(said[0].upper() + said[1:] + ".")
+        return pages
+
+    def make_pdf(self, pages, medium):
+        """The PDF, with what was chosen where pages are longer than readers take."""
+        longest = max(page.width_mm for page in pages)
+        if longest > pdf_file.LONGEST_PDF_MM:
+            if self.options.long_pdf == "parts":
+                pages = [part for page in pages for part in sheets.cut_page(page, longest_mm=pdf_file.LONGEST_PDF_MM, edge_mm=medium.edge_mm)]
+                self.say("PDF readers stop at %.0f mm: the PDF is in %d parts with crosses to join them by." % (pdf_file.LONGEST_PDF_MM, len(pages)))
+            else:
+                self.say("The PDF is longer than the %.0f mm of old readers: its page counts in %d/72 in (UserUnit). Measure the bars; a reader that does not know this prints it small."
+                         % (pdf_file.LONGEST_PDF_MM, pdf_file.choose_user_unit(longest, 0)))
+        return pdf_file.write_pdf(pages, title=pages[0].title)
+
+    def read_measured(self):
+        """(told, found) of the bars, the rectangle's sides, and its diagonals."""
+        return [(self.read_length_mm(a, field, least_mm=0), self.read_length_mm(b, field, least_mm=0)) for a, b, field in
+                (("along_told", "along_found", "Bar along"), ("across_told", "across_found", "Bar across"), ("side_along", "side_across", "Rectangle"), ("diagonal_ac", "diagonal_bd", "Diagonals"))]
+
+    def read_correction(self, measured, files):
+        """The correction to plot with, or None; one that is measured now is put among the files to write."""
+        options = self.options
+        if not options.medium.strip():
+            if options.calibrate != "no":
+                media_calibration.refuse_nameless()
+            return None
+        path = media_file.find_media_file(options.media_file)
+        media = media_file.read_media(path)
+        if options.calibrate == "no":
+            return media_file.find_medium(media, options.medium)
+        earlier = media_file.find_medium(media, options.medium) if options.calibrate == CALIBRATE[2] else None
+        correction, findings = media_calibration.measure_medium(options.medium, day=options.measured_day, along_mm=measured[0], across_mm=measured[1],
+                                                                   rectangle_mm=measured[2], diagonals_mm=measured[3], earlier=earlier)
+        for finding in findings:
+            self.say(finding.text)
+        if correction is earlier:
+            self.say("These measurements of %s are kept already; they were not counted twice." % options.medium)
+            return earlier
+        media_file.make_place(path, options.media_file)
+        files[path] = media_file.write_media(media, correction)
+        self.say("Kept for %s: along %.5f, across %.5f, skew %.2f mm/m." % (correction.medium, correction.along, correction.across, correction.skew_mm_per_m + 0.0))
+        return correction
 
 
 if __name__ == "__main__":

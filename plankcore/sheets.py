@@ -1,4 +1,4 @@
-"""The plot sheet: one page, sized to the plank, with everything on it that the sawyer must know.
+"""Plot sheets: a page sized to the plank, planks nested on a roll, or tiles to join, with everything on them that the sawyer must know.
 
 A Sheet is a list of things to draw, in mm on its own page (origin top left, y down). What is cut and what is only drawn
 are kept apart, so that a cutter can be given the one and a pen the other.
@@ -9,32 +9,59 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .errors import SettingError
-from .geometry.lettering import text_width_mm
-from .line_model import Sheet, SheetLine, SheetText
-from .units import format_inches, format_mm
+from .errors import PatternError, SettingError
+from .geometry.convex import find_least_width
+from .geometry.strokes import flatten_strokes
+from .line_model import Sheet
+from .medium_map import correct_page, shrink_room
+from .plot_model import MediumCorrection, Page, Piece, PlankMatter
+from .roll_nesting import nest_on_roll
+from .sheet_bars import lay_bars, lay_diagonals
+from .sheet_key import lay_key
+from .sheet_pieces import join_pieces, letter_texts, measure_piece, move_line, move_piece
+from .sheet_plank import describe_plank, lay_plank, list_outlines, split_parts
+from .sheet_title import CAUTIONS, lay_rows, list_cautions, list_details, list_heading
+from .tiling import draw_tiles, plan_tiles
+from .trade.media import OWN, ROLLS, SHEETS, find_roll_mm, find_sheet_mm
 
-__all__ = ["SheetSettings", "lay_out_sheet", "describe_plank"]
+__all__ = ["SheetSettings", "MediumSettings", "lay_out_sheet", "lay_out_matter", "lay_out_roll", "lay_out_tiles", "cut_page", "make_page", "describe_plank",
+           "CAUTIONS", "OWN", "ROLLS", "SHEETS"]
 
-CAUTIONS = (
-    "MEASURE THE BARS, ALONG AND ACROSS, BEFORE CUTTING. PAPER MOVES WITH THE WEATHER; FILM AND VINYL STRETCH.",
-    "CHECK HAND AND FACE AGAINST THE BOAT. DRY FIT BEFORE FASTENING.",
-    "A PATTERN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
-    "SAWING, PLANING, SANDING: GUARDS ON, DUST DRAWN OFF; OLD PAINT MAY HOLD LEAD.",
-)
+_TABLE_GAP_MM = 15.0
+_COLUMN_MM = 700.0        # a second column of words is worth it where it is this wide
 
 
 @dataclass(frozen=True)
 class SheetSettings:
-    """margin_mm: clear paper round everything; file_name: printed on the sheet; day: date to print, or ''."""
+    """margin_mm: clear paper round everything; file_name: printed on the sheet; day: date to print, or ''; correction: of the medium, to be told and applied."""
 
     margin_mm: float = 20.0
     file_name: str = ""
     day: str = ""
+    correction: MediumCorrection = None
 
 
-def lay_out_sheet(plank, *, stations=(), saw=None, settings=SheetSettings()):
-    """Lay a plank along a page with its stations, bars, title and cautions.
+@dataclass(frozen=True)
+class MediumSettings:
+    """What is plotted on.
+
+    roll, sheet : names in ROLLS and SHEETS, or OWN, with own_mm the width of the roll, or both sides of the sheet. long_side : which way
+    the sheet's long side lies, 'along' the plank or 'across'. edge_mm : what the machine does not reach at each edge. overlap_mm : of
+    tiles. gap_mm : between pieces on a roll. longest_mm : of the roll that is left, 0 where there is no end to it.
+    """
+
+    roll: str = "36 in (914 mm)"
+    sheet: str = "A3"
+    own_mm: tuple = (0.0, 0.0)
+    long_side: str = "along"
+    edge_mm: float = 10.0
+    overlap_mm: float = 20.0
+    gap_mm: float = 15.0
+    longest_mm: float = 0.0
+
+
+def lay_out_sheet(plank, *, stations=(), saw=None, overlays=(), board_includes=(), rows=(), settings=SheetSettings()):
+    """Lay a plank along a page with its stations, overlays, bars, title and cautions.
 
     Parameters
     ----------
@@ -42,192 +69,228 @@ def lay_out_sheet(plank, *, stations=(), saw=None, settings=SheetSettings()):
     stations : sequence of Station
     saw : SawLine, optional
         Without it the net outline is the line to cut, and the sheet says so.
+    overlays : sequence of Overlay
+        What other actions have drawn, in mm on the page of the drawing. What stands clear of the plank's ends, a table for
+        instance, is laid below it; rows go into the title block.
+    board_includes : sequence of str
+        What the faces of the board count, of 'bevel', 'hollow', 'seam', 'bend'.
+    rows : sequence of str
+        What else the title block must say.
     settings : SheetSettings
 
     Returns
     -------
     Sheet
     """
+    return lay_out_matter(PlankMatter(plank, tuple(stations), saw, tuple(overlays), tuple(board_includes), tuple(rows)), settings=settings)
+
+
+def lay_out_matter(matter, *, settings=SheetSettings()):
+    """`lay_out_sheet` of a PlankMatter."""
     if not 0 <= settings.margin_mm <= 500:
         raise SettingError("A margin of %g mm cannot be used." % settings.margin_mm, "Give 0 to 500 mm.", "Margin")
-    base = plank.find_baseline()
-    right = base[0] - base[1] if plank.forward == "right" else base[1] - base[0]
-    right = right / np.hypot(*right)
-    turn = np.array([[right[0], right[1]], [-right[1], right[0]]])
-    cut = list(saw.curves) if saw else plank.outline()
-    points = np.vstack([c.flatten() for c in cut]) @ turn.T
-    low, high = points.min(axis=0), points.max(axis=0)
     margin = settings.margin_mm
+    piece, tables, to_piece = lay_plank(matter)
+    low, high = measure_piece(piece)
     shift = np.array([margin, margin]) - low
-    to_sheet = np.hstack([turn, shift[:, None]])
-
-    def move(cubics):
-        return np.asarray(cubics) @ turn.T + shift
-
-    lines = [SheetLine(move(np.concatenate([c.cubics for c in cut])), "cut", "saw" if saw else "outline", "saw" if saw else "edge", True)]
-    if saw:
-        lines.append(SheetLine(move(np.concatenate([c.cubics for c in plank.outline()])), "draw", "outline", "outline", True))
-    texts = []
-    for station in stations:
-        _add_station(lines, texts, station, move)
+    to_sheet = to_piece + np.hstack([np.zeros((2, 2)), shift[:, None]])
+    laid = [_move(piece, *shift)]
     bottom = margin + high[1] - low[1]
-    width = high[0] - low[0] + 2 * margin
-    _add_names(texts, lines, plank, move)
-    below, under, beside = _add_bars(lines, texts, margin, bottom + 22.0, width - 2 * margin)
-    title, last = _add_title(texts, plank, stations, saw, settings, margin, under + 8.0, beside)
-    bottom = max(below, last)
-    return Sheet(float(width), float(bottom + margin), to_sheet, tuple(lines), tuple(texts), title)
+    room = max(high[0] - low[0], *(_measure_width(t) for t in tables)) if tables else high[0] - low[0]
+    bottom = _lay_tables(laid, tables, margin, bottom, room)
+    bars = lay_bars(room)
+    top = bottom + 22.0
+    laid.append(_move(bars.piece, margin, top))
+    last = _lay_words(laid, matter, settings, bars, margin, top, room)
+    bottom = max(top + bars.below_mm, last)
+    diagonals = lay_diagonals(margin + 4.0, top - 14.0, min(room - 8.0, 1000.0), bottom + 16.0 - (top - 14.0))
+    if diagonals is not None:
+        laid.append(diagonals)
+        bottom = measure_piece(diagonals)[1][1]
+    whole = join_pieces(*laid)
+    return Sheet(float(room + 2 * margin), float(bottom + margin), to_sheet, whole.lines, whole.texts, describe_plank(matter.plank) or "PLANK")
 
 
-def _stroke(a, b, *, role="note", style="note", pen="draw", values=()):
-    a, b = np.asarray(a, float), np.asarray(b, float)
-    return SheetLine(np.stack([a + (b - a) * k / 3 for k in range(4)])[None], pen, role, style, False, values)
+def _move(piece, x, y):
+    return move_piece(piece, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
 
 
-def _add_station(lines, texts, station, move):
-    line = move(station.line)
-    lines.append(_stroke(*line, role="station", style="station",
-                         values=(("station", station.label), ("width_mm", station.width_mm), ("distance_mm", station.distance_mm))))
-    for text, at, height, angle in station.list_words(line):
-        texts.append(SheetText(text, tuple(map(float, at)), height, angle, role="label"))
+def _measure_width(piece):
+    low, high = measure_piece(piece)
+    return float(high[0] - low[0])
 
 
-def describe_plank(plank):
-    """The plank's names in one line, without what is not known."""
-    parts = [plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side]
-    return "  ".join(p.upper() for p in parts if p)
+def _lay_tables(laid, tables, left, bottom, room):
+    """Lay tables below the plank, side by side where there is room. Returns the y below them."""
+    x, y, lowest = left, bottom + _TABLE_GAP_MM, bottom
+    for table in tables:
+        low, high = measure_piece(table)
+        if x > left and x + high[0] - low[0] > left + room + 1e-6:
+            x, y = left, lowest + _TABLE_GAP_MM
+        laid.append(_move(table, x - low[0], y - low[1]))
+        x += high[0] - low[0] + _TABLE_GAP_MM
+        lowest = max(lowest, y + high[1] - low[1])
+    return lowest
 
 
-def _add_names(texts, lines, plank, move):
-    """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out."""
-    upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
-    length = upper.measure_length_mm()
-    name = "%s   %s FACE UP" % (describe_plank(plank), plank.seen_from.upper())
-
-    def find_middle(share):
-        u = upper.evaluate(upper.find_places(length * share))[0]
-        v = lower.evaluate([lower.find_nearest(u)[0]])[0]
-        return move((u + v) / 2), move(u), float(np.hypot(*(u - v)))
-    here, _, wide = find_middle(0.5)
-    ahead, behind = find_middle(0.45)[0], find_middle(0.55)[0]
-    run = (ahead - behind) / np.hypot(*(ahead - behind))
-    run = run if run[0] > 0 else -run
-    angle = float(np.degrees(np.arctan2(run[1], run[0])))
-    # FWD: an arrow along the run, a little way in from the fore end; UP: towards the upper edge; the name between them and the butt
-    share = 0.06 if length > 900 else 0.15
-    spot, top, width = find_middle(share)
-    size = float(np.clip(0.3 * width, 12.0, min(45.0, 0.06 * length + 6.0)))
-    room = 2 * (length * (0.5 - share) - 3.4 * size)
-    height = min(0.14 * wide, 14.0, room / max(text_width_mm(name, height_mm=1.0), 1.0))
-    height = max(float(height), 2.5)
-    down = np.array([-run[1], run[0]])
-    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height, angle, "middle", role="name"))
-    bow = move(plank.find_baseline()[0]) - move(plank.find_baseline()[1])
-    bow = bow / np.hypot(*bow)
-    _add_arrow(lines, spot - bow * size, spot, "FWD", texts, size)
-    up = (top - spot) / max(np.hypot(*(top - spot)), 1e-9)
-    aft_spot = spot - bow * (size * 2.2)
-    _add_arrow(lines, aft_spot + up * (-size * 0.5), aft_spot + up * size * 0.5, "UP", texts, size)
+def _lay_words(laid, matter, settings, bars, margin, top, room):
+    """Letter the title block under the bars along and, on a long sheet, what the other actions say in a column of its own. Returns the y below."""
+    heading, details, cautions = list_heading(matter), list_details(matter), list_cautions(settings)
+    column = bars.right_mm + 40.0
+    apart = bool(details) and bars.beside_mm < room and room - column >= _COLUMN_MM
+    columns = [(heading + cautions, 0.0, top + bars.along_below_mm, bars.beside_mm), (details, column, top - 10.0, min(room - column, 1200.0))] if apart else \
+        [(heading + details + cautions, 0.0, top + bars.along_below_mm, bars.beside_mm)]
+    last = top
+    for rows, x, y, wide in columns:
+        pieces, bottoms = lay_rows(rows, wide)
+        laid += [_move(piece, margin + x, y) for piece in pieces]
+        last = max(last, y + bottoms[-1] if bottoms else y)
+    return last
 
 
-def _add_arrow(lines, tail, tip, word, texts, size):
-    way = (tip - tail) / np.hypot(*(tip - tail))
-    side = np.array([-way[1], way[0]])
-    lines.append(_stroke(tail, tip, style="arrow", role="arrow"))
-    for s in (1, -1):
-        lines.append(_stroke(tip, tip - way * size * 0.25 + side * s * size * 0.12, style="arrow", role="arrow"))
-    high = float(np.clip(size * 0.22, 4, 9))
-    if word == "FWD":
-        at, anchor = (tail + tip) / 2 + np.array([0.0, high * 1.8]), "middle"
-    else:
-        at, anchor = (tail + tip) / 2 + np.array([high * 0.7, high * 0.5]), "start"
-    texts.append(SheetText(word, tuple(map(float, at)), high, 0.0, anchor, role="name"))
+def make_page(sheet, *, settings=SheetSettings()):
+    """A Sheet as a Page: its words become strokes, and all of it is carried by the medium's correction."""
+    page = Page("SHEET", sheet.width_mm, sheet.height_mm, (*sheet.lines, *letter_texts(sheet.texts)), sheet.title)
+    return correct_page(page, settings.correction, about_mm=settings.margin_mm)
 
 
-def _add_bars(lines, texts, left, top, room):
-    """Scale bars in mm and inches, along the page and across it.
+def _turn(piece):
+    """A piece turned so that it takes the least width, and the turn (2, 3)."""
+    runs = [run for one in (*piece.lines, *letter_texts(piece.texts)) for run in flatten_strokes(one.cubics, tolerance_mm=0.1)]
+    a = np.radians(find_least_width(np.concatenate(runs)).turn_deg)
+    turn = np.array([[np.cos(a), -np.sin(a), 0.0], [np.sin(a), np.cos(a), 0.0]])
+    return move_piece(piece, turn), turn
 
-    Returns the y below all of them, the y below those along, and the room that is left of those across.
+
+def _turn_least(matter):
+    """A plank turned so that it takes the least width, its parts where they lie by it: the piece, its tables, and its outlines alone."""
+    piece, tables, to_piece = lay_plank(matter)
+    alone, _ = split_parts(piece)
+    turn = _turn(alone)[1]
+    outlines = [move_line(move_line(one, to_piece), turn) for one in list_outlines(matter.plank, matter.saw)]
+    return move_piece(piece, turn), tables, outlines
+
+
+def lay_out_roll(matters, *, medium=MediumSettings(), settings=SheetSettings()):
+    """Planks along a roll, each turned to its least width and one in the hollow of another, with their words and bars.
+
+    Parameters
+    ----------
+    matters : sequence of PlankMatter
+    medium : MediumSettings
+    settings : SheetSettings
+
+    Returns
+    -------
+    pages : list of Page
+        One, the roll; or strips to join of a single plank that is wider than the roll.
+    said : str
+        What was done, for the user.
+
+    Raises
+    ------
+    PatternError
+        If one of several planks is wider than the roll. SettingError : if it is too short for them.
     """
-    def bar(start, way, total, step, long_every, values, name):
-        across = np.array([-way[1], way[0]])
-        end = start + way * total
-        lines.append(_stroke(start, end, role="scale-bar", style="scale-bar", values=(("length_mm", float(total)), ("along", name))))
-        count = int(round(total / step))
-        for k in range(count + 1):
-            tall = 6.0 if k % long_every == 0 else 3.5
-            at = start + way * total * k / count
-            lines.append(_stroke(at, at + across * tall, role="scale-bar-tick", style="scale-bar"))
-            if k % long_every == 0:
-                texts.append(SheetText(values(k), tuple(map(float, at + across * (tall + 1.5) + np.array([0.0, 4.0 if way[0] else 1.5]))), 3.5, 0.0, "middle" if way[0] else "end"))
-
-    mm = next((v for v in (1000, 500, 200, 100) if v <= room), None)
-    inches = next((v for v in (36, 24, 12, 6, 3) if v * 25.4 <= room), None)
-    down = 150.0 if room > 300 else 50.0
-    x = np.array([1.0, 0.0])
-    if mm:
-        step = 10 if mm <= 200 else 50
-        bar(np.array([left, top]), x, float(mm), float(step), 2, lambda k: "%d" % (k * step), "along")
-        texts.append(SheetText("%d MM ALONG" % mm, (left, top - 3.0), 4.0))
-    if inches:
-        y = top + 30.0
-        bar(np.array([left, y]), x, inches * 25.4, 25.4, 6 if inches > 6 else 1, lambda k: "%d" % k, "along")
-        texts.append(SheetText("%d IN ALONG" % inches, (left, y - 3.0), 4.0))
-    # across: to the right of the bars along where there is room, else below them
-    reach = max(float(mm or 0), (inches or 0) * 25.4)
-    beside = room - reach > 170
-    cx, cy = (left + reach + 60.0, top) if beside else (left + 22.0, top + 60.0)
-    y = np.array([0.0, 1.0])
-    bar(np.array([cx, cy]), y, down, 10.0, 5, lambda k: "%d" % (10 * k), "across")
-    texts.append(SheetText("%d MM ACROSS" % down, (cx + 3.0, cy + 8.0), 4.0))
-    wide = 6 if down > 100 else 2
-    bar(np.array([cx + 60.0, cy]), y, wide * 25.4, 25.4, 1, lambda k: "%d" % k, "across")
-    texts.append(SheetText("%d IN ACROSS" % wide, (cx + 63.0, cy + 8.0), 4.0))
-    lowest = cy + max(down, wide * 25.4)
-    return (lowest, top + 46.0, reach + 20.0) if beside else (lowest, lowest + 4.0, room)
+    width = find_roll_mm(medium.roll, medium.own_mm[0])
+    _check_edge(medium, width)
+    reach = shrink_room(1.0, width - 2 * medium.edge_mm, settings.correction)[1]
+    pieces, words, common = [], [], _lay_common(settings, reach)
+    for matter in matters:
+        piece, tables, outlines = _turn_least(matter)
+        piece, parts = split_parts(piece)
+        low, high = measure_piece(piece)
+        if high[1] - low[1] > reach:
+            told = "%s takes %.0f mm across, and the roll gives %.0f mm" % (describe_plank(matter.plank) or "The plank", high[1] - low[1], reach)
+            if len(matters) > 1:
+                raise PatternError(told + ".", "Choose a wider roll, or plot it alone, in strips.", describe_plank(matter.plank))
+            return _lay_strips(matter, reach, medium, settings, told)
+        pieces += [piece, *(_turn(part)[0] for part in parts)]
+        words += tables + [_lay_block(list_heading(matter) + list_details(matter), reach, high[0] - low[0])]
+    every = [*pieces, *words, common]
+    shifts, length = nest_on_roll(every, width_mm=reach, gap_mm=medium.gap_mm, solid=range(len(pieces), len(every)))
+    if any(shift is None for shift in shifts):
+        raise SettingError("The words do not fit the roll, which gives %.0f mm." % reach, "Choose a wider roll.", "Roll")
+    whole = join_pieces(*(_move(piece, *(shift + medium.edge_mm)) for piece, shift in zip(every, shifts)))
+    title = "  ".join(dict.fromkeys(describe_plank(m.plank) for m in matters if describe_plank(m.plank))) or "PLANK"
+    page = Page("ROLL", length + 2 * medium.edge_mm, reach + 2 * medium.edge_mm, (*whole.lines, *letter_texts(whole.texts)), title)
+    page = correct_page(page, settings.correction, about_mm=medium.edge_mm)
+    if medium.longest_mm and page.width_mm > medium.longest_mm:
+        raise SettingError("They take %.0f mm of the roll, and %.0f mm are left." % (page.width_mm, medium.longest_mm), "Plot fewer planks, or take another roll.", "Longest run")
+    return [page], "%d plank%s on %.0f mm of a roll %.0f mm wide" % (len(matters), "" if len(matters) == 1 else "s", page.width_mm, width)
 
 
-def _add_title(texts, plank, stations, saw, settings, left, top, room):
-    """Title block and cautions. Returns the title and the y below."""
-    title = describe_plank(plank) or "PLANK"
-    length, width = plank.measure_length_mm(), plank.measure_width_mm()
-    if saw:
-        added = "  ".join("%s %s" % (n.upper(), format_mm(saw.added_mm[n]).upper()) for n in ("upper", "lower", "fore", "aft"))
-        includes = ["CUT LINE (SOLID): SAW LINE. ADDED OUTSIDE THE NET LINE: " + added + ".",
-                    "DASHED LINE: NET OUTLINE OF THE %s FACE, NO ALLOWANCE. NOT INCLUDED: BEVEL, HOLLOW, SEAM, SWELLING." % plank.face.upper()]
-    else:
-        includes = ["CUT LINE (SOLID): NET OUTLINE OF THE %s FACE. NO ALLOWANCE FOR SAW, ENDS, BEVEL, HOLLOW, SEAM OR SWELLING." % plank.face.upper()]
-    kept = [m for m in plank.marks if m.verdict == "doubtful"]
-    left_out = [m for m in plank.marks if m.verdict == "left-out"]
-    doubts = ["DOUBTFUL MARKS %s: %s. MEASURE THEM AGAIN." % (how, ", ".join("%s%s (%.1f MM OFF)" % (m.edge.upper(), " " + m.station.upper() if m.station else "", abs(m.residual_mm)) for m in some))
-              for how, some in (("KEPT", kept), ("LEFT OUT", left_out)) if some]
-    rows = [
-        (title, 10.0),
-        ("SEEN FROM %s: THE BOARD LIES WITH ITS %s FACE UP.  NOT MIRRORED.  FWD TO THE %s, UPPER EDGE TO THE TOP."
-         % (plank.seen_from.upper(), plank.seen_from.upper(), plank.forward.upper()), 5.0),
-        ("NET LENGTH %s (%s).  GREATEST WIDTH %s (%s)." % (format_mm(length).upper(), format_inches(length).upper(), format_mm(width).upper(), format_inches(width).upper())
-         + ("  THICKNESS %s." % format_mm(plank.thickness_mm).upper() if plank.thickness_mm else "")
-         + ("  STATIONS: LABEL ABOVE, WIDTH IN MM BELOW." if stations else ""), 5.0),
-        *((text, 5.0) for text in includes), *((text, 5.0) for text in doubts), *((text, 4.0) for text in CAUTIONS),
-    ]
-    if settings.file_name or settings.day:
-        rows.append(("  ".join(t for t in ("FILE %s" % settings.file_name if settings.file_name else "", settings.day) if t), 4.0))
-    y = top
-    for text, height in rows:
-        for part in _wrap(text, room, height):
-            y += height * 1.85
-            texts.append(SheetText(part, (left, y), height, style="warning" if text in doubts else "note"))
-        y += 3.0 if text == title else 0.0
-    return title, y
+def _check_edge(medium, *sides):
+    if not 0 <= medium.edge_mm < 0.25 * min(sides):
+        raise SettingError("An edge of %g mm leaves too little of a medium %.0f mm wide." % (medium.edge_mm, min(sides)), "Give what the machine cannot reach, 0 to 50 mm or so.", "Edge")
 
 
-def _wrap(text, room_mm, height_mm):
-    """Lines of a text, none longer than the room where its words allow."""
-    lines, line = [], ""
-    for word in text.split(" "):
-        longer = line + " " + word if line else word
-        if line and text_width_mm(longer, height_mm=height_mm) > room_mm:
-            lines.append(line)
-            longer = word
-        line = longer
-    return lines + [line]
+def _lay_block(rows, reach, length_mm):
+    """Words in a block that fits across the roll: low and wide, so that it goes under a plank, but no longer than the plank."""
+    for wide in (*np.arange(400.0, max(length_mm, 1000.0), 100.0), *np.arange(1000.0, 8000.0, 500.0)):
+        pieces, bottoms = lay_rows(rows, wide)
+        if bottoms[-1] <= 0.3 * reach or (wide >= length_mm and bottoms[-1] <= reach):
+            break
+    return join_pieces(*pieces)
+
+
+def _lay_common(settings, reach):
+    """Bars, cautions and the crosses of the diagonals: once for a whole roll."""
+    bars = lay_bars(1300.0)
+    cautions = [_move(piece, 0.0, 50.0) for piece in lay_rows(list_cautions(settings), bars.beside_mm)[0]]
+    block = join_pieces(bars.piece, *cautions)
+    bottom = measure_piece(block)[1][1]
+    diagonals = lay_diagonals(4.0, -14.0, 1000.0, min(bottom + 28.0, reach - 10.0))
+    return join_pieces(block, diagonals or Piece())
+
+
+def _lay_strips(matter, reach, medium, settings, told):
+    pages = _cut_plank(matter, np.inf, reach, None, medium, settings)
+    return pages, "%s: it was laid in strips, to be joined" % told
+
+
+def lay_out_tiles(matter, *, medium=MediumSettings(), settings=SheetSettings()):
+    """A plank on sheets of paper that are joined: the key pages first, then the tiles, row by row. As `lay_out_roll`."""
+    long, short = find_sheet_mm(medium.sheet, medium.own_mm)
+    page = (long, short) if medium.long_side == "along" else (short, long)
+    _check_edge(medium, *page)
+    room = shrink_room(page[0] - 2 * medium.edge_mm, page[1] - 2 * medium.edge_mm, settings.correction)
+    pages = _cut_plank(matter, *room, page, medium, settings)
+    tiles = sum(not one.name.startswith("KEY") for one in pages)
+    return pages, "%d tile%s of %.0f x %.0f mm and %d page%s with the key" % (tiles, "" if tiles == 1 else "s", *page, len(pages) - tiles, "" if len(pages) - tiles == 1 else "s")
+
+
+def _cut_plank(matter, wide, tall, page_mm, medium, settings):
+    """A plank, and the tables of its overlays below it, in tiles with a key."""
+    piece, tables, outlines = _turn_least(matter)
+    low, high = measure_piece(piece)
+    laid = [piece]
+    _lay_tables(laid, tables, low[0], high[1], high[0] - low[0])
+    whole = join_pieces(*laid)
+    low, high = measure_piece(whole)
+    plan = plan_tiles(low, high, width_mm=wide, height_mm=tall, overlap_mm=medium.overlap_mm)
+    title = describe_plank(matter.plank) or "PLANK"
+    tiles, joins, kept = draw_tiles(whole, plan, edge_mm=medium.edge_mm, title=title, page_mm=page_mm)
+    room = (min(plan.width_mm, 1500.0), tall) if page_mm is None else (wide, tall)
+    key = lay_key(matter, outlines, plan, kept, joins, room_mm=room, page_mm=page_mm or (room[0] + 2 * medium.edge_mm, tall + 2 * medium.edge_mm), edge_mm=medium.edge_mm, title=title, settings=settings)
+    return [correct_page(one, settings.correction, about_mm=medium.edge_mm, fixed=page_mm is not None) for one in key + tiles]
+
+
+def cut_page(page, *, longest_mm, overlap_mm=50.0, edge_mm=10.0):
+    """A page cut along its length into pages no longer than that, with crosses to join them by.
+
+    Parameters
+    ----------
+    page : Page
+    longest_mm : float
+        Of a page, edges and all.
+
+    Returns
+    -------
+    list of Page
+        The page itself where it is short enough.
+    """
+    if page.width_mm <= longest_mm:
+        return [page]
+    plan = plan_tiles(np.zeros(2), (page.width_mm, page.height_mm), width_mm=longest_mm - 2 * edge_mm, height_mm=page.height_mm, overlap_mm=overlap_mm)
+    return draw_tiles(Piece(page.lines), plan, edge_mm=edge_mm, title=page.title)[0]

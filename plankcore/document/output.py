@@ -1,50 +1,109 @@
-"""Where files that an action writes are put, and what they are called."""
+"""Where files that an action writes are put, what they are called, and that they are written whole or not at all."""
 from __future__ import annotations
 
 import os
 import re
+import tempfile
 from pathlib import Path
 from urllib.parse import quote, unquote
 
 from ..errors import DocumentError, SettingError
 from . import names
 
-__all__ = ["choose_sheet_paths", "relink_pictures"]
+__all__ = ["check_formats", "choose_stem", "name_files", "write_files", "relink_pictures"]
 
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
+_SUFFIXES = r"\.(svg|pdf|dxf|plt|hpgl|html|csv)$"
 
 
-def choose_sheet_paths(drawing_path, plank, *, folder, file_name):
-    """Paths (svg, pdf) for a plank's sheet.
+def check_formats(chosen):
+    """Refuse a plot in no format: {name: yes or no}."""
+    if not any(chosen.values()):
+        raise SettingError("No format is chosen.", "Say yes to one of: %s." % ", ".join(name.upper() for name in chosen), "Formats")
 
-    Without a folder the sheet lies beside the drawing; without a name it is called after boat, strake and side.
+
+def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet"):
+    """Path of the files of one plot, without the suffix that tells their format.
+
+    Without a folder they lie beside the drawing; without a name they are called after boat, strakes and side, and
+    after `what` they are.
 
     Raises
     ------
     DocumentError
         If the folder is missing, or none is given and the drawing has not been saved.
     SettingError
-        If the name holds a folder.
+        If the name holds a folder, or is the drawing's own.
     """
     if folder.strip():
         place = Path(folder.strip()).expanduser()
     elif drawing_path:
         place = Path(drawing_path).resolve().parent
     else:
-        raise DocumentError("The drawing has not been saved, so there is no folder beside it to write the sheet to.", "Save the drawing, or give a folder.", "Folder")
+        raise DocumentError("The drawing has not been saved, so there is no folder beside it to write the %s to." % what, "Save the drawing, or give a folder.", "Folder")
     if not place.is_dir():
         raise DocumentError("There is no folder '%s'." % place, "Make it, or give another.", "Folder")
     name = file_name.strip()
     if Path(name).name != name:
         raise SettingError("'%s' is not a plain file name." % name, "Give the name alone; the folder has a field of its own.", "File name")
     if not name:
-        words = [plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side, "sheet"]
-        name = re.sub(r"[^a-z0-9]+", "-", " ".join(w for w in words if w).lower()).strip("-") or "plank-sheet"
-    name = re.sub(r"\.(svg|pdf)$", "", name, flags=re.IGNORECASE)
-    svg = place / (name + ".svg")
-    if drawing_path and svg.resolve() == Path(drawing_path).resolve():
-        raise SettingError("The sheet would take the place of the drawing itself.", "Give another file name.", "File name")
-    return svg, place / (name + ".pdf")
+        first = planks[0]
+        strakes = " ".join(p.strake for p in planks if p.strake)
+        words = [first.name, ("strakes " if len(planks) > 1 else "strake ") + strakes if strakes else "", first.side if len({p.side for p in planks}) == 1 else "", what]
+        name = re.sub(r"[^a-z0-9]+", "-", " ".join(w for w in words if w).lower()).strip("-") or "plank-" + what
+    name = re.sub(_SUFFIXES, "", name, flags=re.IGNORECASE)
+    if drawing_path and (place / (name + ".svg")).resolve() == Path(drawing_path).resolve():
+        raise SettingError("The %s would take the place of the drawing itself." % what, "Give another file name.", "File name")
+    return place / name
+
+
+def name_files(stem, suffix, pages, separate):
+    """Pages sorted into files: all in one, or each in its own, called after the page.
+
+    Returns
+    -------
+    list of (Path, list of Page)
+    """
+    if not separate or len(pages) == 1:
+        return [(stem.with_name(stem.name + suffix), list(pages))]
+    return [(stem.with_name("%s-%s%s" % (stem.name, page.name.lower().replace(" ", "-"), suffix)), [page]) for page in pages]
+
+
+def write_files(files):
+    """Write files, all of them or none.
+
+    Each is written beside its place first; only when all are there do they take their places.
+
+    Parameters
+    ----------
+    files : dict
+        Path to bytes.
+
+    Raises
+    ------
+    DocumentError
+        If a folder is not there or may not be written to.
+    """
+    rough = {}
+    try:
+        for path, data in files.items():
+            folder = os.path.dirname(os.path.abspath(path))
+            if not os.path.isdir(folder):
+                raise DocumentError("There is no folder '%s' to write to." % folder, "Make it, or give another.", "Folder")
+            if os.path.isdir(path):
+                raise DocumentError("A folder is called '%s', as the file would be." % path, "Give another file name.", "Folder")
+            handle, rough[path] = tempfile.mkstemp(suffix=".part", dir=folder)
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(data)
+            os.chmod(rough[path], 0o644)
+        for path in files:
+            os.replace(rough[path], path)
+            del rough[path]
+    except OSError as error:
+        raise DocumentError("The file '%s' cannot be written: %s." % (path, error.strerror), "Give a folder you may write to.", "Folder") from None
+    finally:
+        for left in rough.values():
+            os.remove(left)
 
 
 def relink_pictures(root, *, old_folder, new_folder):

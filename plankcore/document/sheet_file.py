@@ -1,103 +1,121 @@
-"""A Sheet as an SVG file of its own, as a layer in the drawing, and as a PDF made by the editor."""
+"""Pages to plot as an SVG drawing that the editor opens, and the sheet's own matter as a layer in the drawing of the plank."""
 from __future__ import annotations
 
-import os
-import shutil
-import subprocess
-import tempfile
+import re
 
 import inkex
 import numpy as np
+from lxml import etree
 
-from ..errors import DocumentError
+from ..geometry.strokes import find_straight, measure_extent, split_strokes
 from . import names
+from .output import write_files
+from .pathdata import read_path, write_cubics, write_polyline
 from .read import find_total_map
-from .transforms import compose
+from .styles import style_for
+from .transforms import apply, compose
 from .write import LayerWriter, make_layer
 
-__all__ = ["write_sheet_layer", "write_sheet_svg", "write_sheet_pdf", "find_editor",
-           "LONGEST_PDF_MM"]
+__all__ = ["write_pages_svg", "write_sheet_svg", "write_sheet_layer", "PAGE_GAP_MM"]
 
-LONGEST_PDF_MM = 5080.0     # 14,400 units of 1/72 in, the page limit of PDF readers (PDF Reference 1.6, appendix C)
+PAGE_GAP_MM = 20.0        # between pages that lie side by side in one drawing
 
 _BLANK = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="%s" xmlns:sodipodi="%s" width="%%.4fmm" height="%%.4fmm" '
           'viewBox="0 0 %%.4f %%.4f"><title></title></svg>' % (names.INKSCAPE, names.SODIPODI))
 
 
-def _draw(sheet, layers, total):
-    """Put a sheet's lines and words into its layers; total is the map from layer units to sheet mm."""
-    pens = {pen: LayerWriter(layer, total) for pen, layer in layers.items()}
-    for line in sheet.lines:
-        pens[line.pen].add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, **dict(line.values))
-    for text in sheet.texts:
-        pens["draw"].add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
-                              anchor=text.anchor, style=text.style, role=text.role)
+def _round_up(value):
+    """A page's size with the decimals that are written, never less."""
+    return float(np.ceil(np.round(value, 6) * 100) / 100)
 
 
-def write_sheet_svg(sheet, path):
-    """Write the sheet to a new SVG file, one unit to the mm, in two layers: draw and cut.
-
-    The file is written beside its place and then moved there: a failed run leaves no half of a sheet.
-    """
-    names.register()
-    width, height = np.ceil(sheet.width_mm * 100) / 100, np.ceil(sheet.height_mm * 100) / 100
-    root = inkex.load_svg(_BLANK % (width, height, width, height)).getroot()
-    root.find("{%s}title" % names.SVG).text = sheet.title
-    layers = {pen: make_layer(root, label=pen, layer=pen) for pen in ("draw", "cut")}
-    names.put(root, role="sheet", width_mm=float(width), height_mm=float(height))
-    _draw(sheet, layers, np.eye(2, 3))
-    names.tidy(root)
-    data = b'<?xml version="1.0" encoding="UTF-8"?>\n' + root.tostring()
-    folder = os.path.dirname(os.path.abspath(path))
-    if not os.path.isdir(folder):
-        raise DocumentError("There is no folder '%s' to write the sheet to." % folder, "Make it, or give another.", "Folder")
-    try:
-        handle, rough = tempfile.mkstemp(suffix=".svg", dir=folder)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-        os.chmod(rough, 0o644)
-        os.replace(rough, path)
-    except OSError as error:
-        raise DocumentError("The sheet cannot be written to '%s': %s." % (path, error.strerror), "Give a folder you may write to.", "Folder") from None
+def _write_run(run, closed):
+    """Path text of one chain; strokes that are all straight, as letters are, go a quicker way to the same text."""
+    return write_polyline(np.vstack([run[:1, 0], run[:, 3]]), closed=closed) if find_straight(run).all() else write_cubics(run, closed=closed)
 
 
-def find_editor():
-    """Path of the editor's program, or None. The variable INKSCAPE_COMMAND comes first, as elsewhere in the editor's own scripts."""
-    return shutil.which(os.environ.get("INKSCAPE_COMMAND") or "inkscape")
+def write_pages_svg(pages):
+    """An SVG drawing of pages side by side, one unit to the mm, in two layers: draw and cut.
 
-
-def write_sheet_pdf(sheet, svg_path, pdf_path):
-    """Make a PDF of a sheet's SVG through the editor.
+    Parameters
+    ----------
+    pages : sequence of Page
+        Several become pages of the editor's, which it prints and exports one by one.
 
     Returns
     -------
-    str
-        What happened, for the user; '' when the PDF was written.
+    bytes
     """
-    if max(sheet.width_mm, sheet.height_mm) > LONGEST_PDF_MM:
-        return ("No PDF was made: the sheet is %.0f mm long, and PDF readers stop at %.0f mm. Plot the SVG." % (max(sheet.width_mm, sheet.height_mm), LONGEST_PDF_MM))
-    editor = find_editor()
-    if editor is None:
-        return "No PDF was made: the editor was not found on this machine. The SVG is complete."
-    quiet = dict(os.environ, INKSCAPE_APP_ID_TAG="plank%d" % os.getpid(), DBUS_SESSION_BUS_ADDRESS="disabled:")
-    try:
-        subprocess.run([editor, os.path.abspath(svg_path), "--export-filename=" + os.path.abspath(pdf_path)], env=quiet, check=True, timeout=180,
-                       stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    except (OSError, subprocess.SubprocessError):
-        return "No PDF was made: the editor failed on the sheet. The SVG is complete; open it and save it as PDF."
-    return "" if os.path.isfile(pdf_path) else "No PDF was made: the editor wrote none. The SVG is complete."
+    names.register()
+    width, height = _round_up(pages[0].width_mm), _round_up(pages[0].height_mm)
+    root = inkex.load_svg(_BLANK % (width, height, width, height)).getroot()
+    root.find("{%s}title" % names.SVG).text = pages[0].title
+    if len(pages) > 1:
+        view = etree.SubElement(root, "{%s}namedview" % names.SODIPODI, {"id": "view", "pagecolor": "#ffffff"})
+    layers = {pen: make_layer(root, label=pen, layer=pen) for pen in ("draw", "cut")}
+    names.put(root, role="sheet", width_mm=width, height_mm=height)
+    left = 0.0
+    for number, page in enumerate(pages, 1):
+        if len(pages) > 1:
+            etree.SubElement(view, "{%s}page" % names.INKSCAPE, {"id": "page-%d" % number, "x": "%.4f" % left, "y": "0", "width": "%.4f" % _round_up(page.width_mm),
+                                                                "height": "%.4f" % _round_up(page.height_mm), "{%s}label" % names.INKSCAPE: page.name})
+        for line in page.lines:
+            text = " ".join(_write_run(run + [left, 0.0], line.closed) for run in split_strokes(line.cubics))
+            values = dict(line.values, page=page.name) if len(pages) > 1 else dict(line.values)
+            etree.SubElement(layers[line.pen], "{%s}path" % names.SVG, {"d": text, "style": style_for(line.style), **names.spell({"role": line.role, **values})})
+        left += _round_up(page.width_mm) + PAGE_GAP_MM
+    names.tidy(root)
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + root.tostring()
+
+
+def write_sheet_svg(page, path):
+    """Write a Page to a new SVG file; a failed run leaves no half of one."""
+    write_files({path: write_pages_svg([page])})
 
 
 def write_sheet_layer(drawing, group, sheet):
-    """Draw the sheet's own matter (frame, bars, words) round the plank in the drawing, in its Plot sheet layer."""
+    """Draw the sheet's own matter (frame, bars, words) round the plank in the drawing, in its Plot sheet layer.
+
+    Where other layers have lettered below the plank, bars and words move down, clear of them.
+    """
     layer = drawing.replace_layer(group, layer="sheet", label="Plot sheet").layer
     # the sheet lies on the page turned as the plank is: its places go back through to_sheet
     out = LayerWriter(layer, compose(sheet.to_sheet, find_total_map(layer, drawing.page)))
-    frame = np.array([[0, 0], [sheet.width_mm, 0], [sheet.width_mm, sheet.height_mm], [0, sheet.height_mm]], float)
+    lines = [one for one in sheet.lines if one.role in ("scale-bar", "scale-bar-tick", "corner-cross")]
+    texts = [one for one in sheet.texts if one.role == "note"]
+    top = min((float(measure_extent(one.cubics)[0][1]) for one in lines), default=0.0) - 8.0
+    down = _find_room_below(drawing, layer, sheet, top)
+    frame = np.array([[0, 0], [sheet.width_mm, 0], [sheet.width_mm, sheet.height_mm + down], [0, sheet.height_mm + down]], float)
     out.add_polyline(frame, role="sheet", style="sheet", closed=True, width_mm=sheet.width_mm, height_mm=sheet.height_mm)
-    for line in sheet.lines:
-        if line.role in ("scale-bar", "scale-bar-tick"):
-            out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, **dict(line.values))
-    for text in sheet.texts:
-        if text.role == "note":
-            out.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg, anchor=text.anchor, style=text.style, role=text.role)
+    for line in lines:
+        for run in split_strokes(line.cubics):
+            out.add_curve(run + [0.0, down], role=line.role, style=line.style, closed=line.closed, **dict(line.values))
+    for text in texts:
+        out.add_text(text.text, height_mm=text.height_mm, at_mm=(text.at_mm[0], text.at_mm[1] + down), angle_deg=text.angle_deg, anchor=text.anchor, style=text.style, role=text.role)
+
+
+def _find_room_below(drawing, layer, sheet, top):
+    """How far words that begin at `top` on the sheet must move down so as to clear those that other layers letter there, mm."""
+    lowest = top
+    for other in layer.getparent():
+        if other is layer or names.get(other, "layer") in ("", "source"):
+            continue
+        for element in other:
+            if not names.get(element, "text"):
+                continue
+            points = apply(compose(sheet.to_sheet, find_total_map(element, drawing.page)), _read_places(element))
+            low, high = points.min(axis=0), points.max(axis=0)
+            if lowest < high[1] and low[1] < sheet.height_mm and high[0] > 0 and low[0] < sheet.width_mm:
+                lowest = float(high[1])
+    return lowest - top + 10.0 if lowest > top else 0.0
+
+
+def _read_places(element):
+    """Points (n, 2) of lettering: as we write it, all places are absolute; what the editor has rewritten is read as a path."""
+    text = element.attrib.get("d", "")
+    if not _REWRITTEN.search(text):
+        return np.array(text.translate(_PLAIN).split(), float).reshape(-1, 2)
+    return np.concatenate([run.cubics.reshape(-1, 2) for run in read_path(text, where=names.get(element, "text"))])
+
+
+_REWRITTEN, _PLAIN = re.compile(r"[^-MLCZ0-9., ]"), str.maketrans("MLCZ,", "     ")

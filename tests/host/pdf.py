@@ -8,7 +8,7 @@ import numpy as np
 import pypdf
 from pypdf.generic import ContentStream
 
-__all__ = ["PdfPage", "read_pdf", "measure_bar_mm"]
+__all__ = ["PdfPage", "read_pdf", "read_pdf_pages", "measure_bar_mm"]
 
 MM_PER_PT = 25.4 / 72          # PDF Reference 1.6, section 4.2.1: the unit is 1/72 in
 
@@ -23,10 +23,22 @@ class PdfPage:
 
 
 def read_pdf(data):
-    """The only page of a PDF given as bytes."""
+    """The only page of a PDF given as bytes, which counts in 1/72 in."""
+    assert "/UserUnit" not in pypdf.PdfReader(io.BytesIO(data)).pages[0]
+    page, = read_pdf_pages(data)
+    return page
+
+
+def read_pdf_pages(data):
+    """All pages of a PDF given as bytes, in order."""
     reader = pypdf.PdfReader(io.BytesIO(data))
-    page, = reader.pages
-    assert "/UserUnit" not in page and page.rotation == 0
+    return [_read_page(page, reader) for page in reader.pages]
+
+
+def _read_page(page, reader):
+    assert page.rotation == 0
+    # ISO 32000-1:2008, table 30: the size of the page's units, in 1/72 in
+    per_unit = MM_PER_PT * float(page.get("/UserUnit", 1))
     left, low, right, high = (float(v) for v in page.mediabox)
     stack, now, paths, path = [], np.eye(3), [], []
 
@@ -49,13 +61,13 @@ def read_pdf(data):
         elif name == "h":
             path[-1][1] = True
         elif name in ("S", "s", "f", "F", "f*", "B", "B*", "b", "b*"):
-            paths.append([((p - [left, high]) * [MM_PER_PT, -MM_PER_PT], closed or name in "sb*") for p, closed in path if len(p) > 1])     # a lone moveto draws nothing
+            paths.append([((p - [left, high]) * [per_unit, -per_unit], closed or name in "sb*") for p, closed in path if len(p) > 1])     # a lone moveto draws nothing
             path = []
         elif name in ("v", "y", "re", "Do", "Tj", "TJ", "W", "W*"):
             raise AssertionError("the page uses '%s', which is not read here" % name)
         elif name == "n":
             path = []
-    return PdfPage((right - left) * MM_PER_PT, (high - low) * MM_PER_PT, tuple(paths))
+    return PdfPage((right - left) * per_unit, (high - low) * per_unit, tuple(paths))
 
 
 def measure_bar_mm(page, bar):

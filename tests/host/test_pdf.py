@@ -1,12 +1,17 @@
-"""The plot sheet as SVG and as the PDF that the editor makes of it: true size, and what is cut apart from what is drawn."""
+"""The plot sheet as SVG and PDF, and the PDF that the editor makes of the SVG: true size, and what is cut apart from what is drawn."""
 import io
+import os
+import subprocess
 
 import numpy as np
 import pypdf
 import pytest
 
-from host.pdf import measure_bar_mm, read_pdf
+from host.conftest import require
+from host.editor import find_missing
+from host.pdf import measure_bar_mm, read_pdf, read_pdf_pages
 from host.reader import read
+from host.scripts import run_script
 
 TRUE_MM = 0.05             # of a bar of 1000 mm
 
@@ -130,3 +135,83 @@ def test_the_sheet_says_what_the_sawyer_must_know(outcomes):
                  "FORE 25 MM", "AFT 19.1 MM", "MEASURE THE BARS", "NOT AN APPROVAL", "22.2 MM"):
         assert word in words, word
     assert [i.values["text"] for i in svg.items if i.role == "label" and i.values["text"].isdigit()] == [str(f) for f in range(7, 18)]
+
+
+# -- pages ----------------------------------------------------------------------------------------------------------------
+
+MEDIA = {"tiles": {"sheets": "tiles", "sheet_size": "A3"}, "roll": {"sheets": "roll", "roll": "24 in (610 mm)"}}
+
+
+@pytest.fixture(scope="module", params=MEDIA)
+def pages(request, outcomes, tmp_path_factory):
+    """(kind, SVG path, our PDF, the PDF that the editor makes of the SVG) of the traced strake."""
+    folder = tmp_path_factory.mktemp(request.param)
+    result = run_script("plank_plot", outcomes("traced").scripts, folder / "out.svg", settings={"file_name": "pages", "folder": folder, **MEDIA[request.param]}, saved_as=str(folder / "out.svg"))
+    assert result.code == 0, result.said
+    require(find_missing())
+    env = dict(os.environ, INKSCAPE_PROFILE_DIR=str(folder / "profile"), DBUS_SESSION_BUS_ADDRESS="disabled:")
+    subprocess.run(["inkscape", str(folder / "pages.svg"), "--export-filename=%s" % (folder / "editor.pdf")], env=env, check=True, timeout=120,
+                   stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    return request.param, folder / "pages.svg", (folder / "pages.pdf").read_bytes(), (folder / "editor.pdf").read_bytes()
+
+
+def test_the_editor_exports_the_same_pages(pages):
+    """As many, and of the same size, as in our own PDF."""
+    kind, svg, ours, editors = pages
+    told, found = ([(float(p.mediabox.width), float(p.mediabox.height)) for p in pypdf.PdfReader(io.BytesIO(data)).pages] for data in (ours, editors))
+    assert len(told) == len(found) == (1 if kind == "roll" else 9)
+    assert np.abs(np.subtract(told, found)).max() * 25.4 / 72 <= 0.02
+
+
+def test_bars_and_crosses_are_true_in_both(pages):
+    """A bar of the key, and crosses of every tile, measured in the strokes of either PDF against the SVG."""
+    kind, path, ours, editors = pages
+    svg = read(path)
+    bars = [b for b in svg.find("scale-bar")]
+    first, page = read_pdf_pages(ours), pypdf.PdfReader(io.BytesIO(editors))
+    lengths = {round(b.number("length-mm"), 1) for b in bars}
+    strokes = [p for one in first for drawn in one.paths for p, _ in drawn if len(p) == 2]
+    for told in lengths:
+        assert min(abs(float(np.hypot(*(s[1] - s[0]))) - told) for s in strokes) <= TRUE_MM * told / 1000
+    assert len(page.pages) == len(first)
+    if kind == "tiles":
+        crosses = [i for i in svg.items if i.role == "join-mark"]
+        by_name = {}
+        for item in crosses:
+            by_name.setdefault(item.values["cross"], []).append(np.mean([run.trace(2).mean(axis=0) for run in item.runs], axis=0))
+        assert by_name and all(len(places) == 2 for places in by_name.values()), "each cross lies on both tiles of its join"
+
+
+def test_tiles_are_pages_of_the_editors(pages):
+    kind, path, _, _ = pages
+    root = read(path).items[0].element.getroottree().getroot()
+    told = root.findall(".//{http://www.inkscape.org/namespaces/inkscape}page")
+    assert len(told) == (0 if kind == "roll" else 9)
+    lefts = [float(p.get("x")) for p in told]
+    assert lefts == sorted(lefts) and all(p.get("y") == "0" for p in told)
+
+
+@pytest.mark.parametrize("change, words", [
+    ({"sheets": "roll", "roll": "own size"}, ["roll 0 mm wide", "Own width"]), ({"sheets": "tiles", "overlap": "1 mm"}, ["overlap"]), ({"medium": "film"}, ["has not been measured"]),
+    ({"calibrate": "a sheet that was not corrected"}, ["no name"]), ({"medium": "film", "calibrate": "a sheet that was not corrected"}, ["Bar along"]), ({"hpgl": "true", "hpgl_range": "classic"}, ["819 mm"]),
+    ({"knife_offset": "9 mm"}, ["blade offset"]), ({"svg": "false", "pdf": "false"}, ["No format"])])
+def test_what_cannot_be_plotted_is_refused_and_nothing_is_written(outcomes, tmp_path, change, words):
+    settings = {"file_name": "no", "folder": tmp_path, "media_file": tmp_path / "media.csv", **change}
+    result = run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg", settings=settings, saved_as=str(tmp_path / "out.svg"))
+    assert result.code == 251 and all(w in result.said for w in words), result.said
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_medium_is_measured_kept_and_used(outcomes, tmp_path):
+    """1003 mm found of 1000 along, 149.7 of 150 across: the next sheet is drawn 0.99701 as long and 1.00200 as wide, and says so."""
+    def plot(name, **settings):
+        result = run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg", saved_as=str(tmp_path / "out.svg"),
+                            settings={"file_name": name, "folder": tmp_path, "pdf": "false", "medium": "Drafting film", "media_file": tmp_path / "media.csv", **settings})
+        assert result.code == 0, result.said
+        return read(tmp_path / (name + ".svg"))
+    plot("first", calibrate="a sheet that was not corrected", measured_day="2026-05-03", along_found="1003", across_found="149.7")
+    svg = plot("next")
+    bars = {(b.values["along"], round(b.number("length-mm"))): b.trace() for b in svg.find("scale-bar")}
+    assert np.hypot(*np.diff(bars["along", 1000], axis=0)[0]) == pytest.approx(997.01, abs=0.005)
+    assert np.hypot(*np.diff(bars["across", 150], axis=0)[0]) == pytest.approx(150.3006, abs=0.0005)
+    assert any("CORRECTED FOR DRAFTING FILM 2026-05-03" in i.values.get("text", "") for i in svg.items)

@@ -1,13 +1,21 @@
 """The plot sheet: true size, what is cut and what is drawn, what it says, and nothing off the page."""
+import re
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from plankcore.allowance import add_allowances
 from plankcore.errors import SettingError
 from plankcore.geometry.bezier import flatten_cubics
 from plankcore.geometry.lettering import stroke_text
+from plankcore.geometry.strokes import measure_extent
+from plankcore.line_model import Overlay, SheetLine, SheetText
 from plankcore.model import Mark
-from plankcore.sheets import CAUTIONS, SheetSettings, lay_out_sheet
+from plankcore.plot_model import MediumCorrection
+from plankcore.sheet_pieces import letter_texts
+from plankcore.sheets import CAUTIONS, SheetSettings, lay_out_sheet, make_page
 from plankcore.stations import StationSettings, strike_stations
+from plots import make_line_overlay
 from shapes import make_bowed_plank, make_plank, make_straight_plank
 
 NAMES = dict(name="Tern of Nowhere", strake="7", side="starboard", face="inboard", thickness_mm=22.0)
@@ -30,9 +38,13 @@ def list_words(sheet):
     return "\n".join(t.text for t in sheet.texts)
 
 
-def measure_extent(line):
+def measure_span(line):
     points = flatten_cubics(line.cubics, tolerance_mm=0.01)
     return np.ptp(points, axis=0)
+
+
+def measure_page(page):
+    return measure_extent(np.concatenate([one.cubics for one in page.lines]))
 
 
 @pytest.mark.parametrize("margin", [-1, 501, float("nan")])
@@ -125,7 +137,7 @@ def test_no_approval_is_claimed():
 @pytest.mark.parametrize("length, mm, inches", [(1500.0, 1000, 36), (700.0, 500, 24), (260.0, 200, 6)])
 def test_scale_bars_are_true_along_and_across(length, mm, inches):
     sheet = lay(make_straight_plank(length=length), stations=False)
-    bars = {(dict(one.values)["along"], round(dict(one.values)["length_mm"], 3)): measure_extent(one) for one in sheet.lines if one.role == "scale-bar"}
+    bars = {(dict(one.values)["along"], round(dict(one.values)["length_mm"], 3)): measure_span(one) for one in sheet.lines if one.role == "scale-bar"}
     for (way, told), extent in bars.items():
         assert extent[0 if way == "along" else 1] == pytest.approx(told, abs=1e-9)
         assert extent[1 if way == "along" else 0] == pytest.approx(0, abs=1e-9)
@@ -155,7 +167,7 @@ def test_stations_carry_label_and_width():
         width = 100 - distance / 50
         assert dict(line.values)["width_mm"] == pytest.approx(width, abs=1e-6)
         assert "%.1f" % width in words
-        assert np.hypot(*measure_extent(line)) == pytest.approx(width, abs=1e-6)
+        assert np.hypot(*measure_span(line)) == pytest.approx(width, abs=1e-6)
 
 
 @pytest.mark.parametrize("verdict, word", [("doubtful", "KEPT"), ("left-out", "LEFT OUT")])
@@ -196,3 +208,148 @@ def test_no_words_run_into_other_words(length, width):
             assert (high <= low2 + 0.2).any() or (high2 <= low + 0.2).any(), (one, other)
 
 
+
+
+# -- what other actions have drawn -------------------------------------------------------------------------------------
+
+def lay_overlays(*overlays, plank=None, **more):
+    plank = make_bowed_plank(**NAMES) if plank is None else plank
+    return lay_out_sheet(plank, overlays=overlays, **more)
+
+
+def find_place(sheet, text):
+    return next(t for t in sheet.texts if t.text == text)
+
+
+def check_on_page(sheet):
+    for line in make_page(sheet).lines:
+        low, high = measure_extent(line.cubics)
+        assert low.min() >= -1e-6 and (high <= np.array([sheet.width_mm, sheet.height_mm]) + 1e-6).all(), line.values
+
+
+@pytest.mark.parametrize("degrees", [0, 25])
+def test_an_overlay_is_moved_with_the_plank(degrees):
+    plank = turn_plank(make_bowed_plank(), degrees, **NAMES)
+    at = plank.find_baseline().mean(axis=0)
+    overlay = make_line_overlay((np.stack([at, at + (30, 10)]), "joint", "joint", "draw", False), texts=[SheetText("BUTT", tuple(at), 4.0, 7.0, "middle", "note", "label")], rows=["butt in bay 4"])
+    sheet = lay_overlays(overlay, plank=plank)
+    line, = [one for one in sheet.lines if one.role == "joint"]
+    moved = sheet.to_sheet[:, :2] @ np.array([at, at + (30, 10)]).T + sheet.to_sheet[:, 2:]
+    assert line.cubics[0, [0, 3]] == pytest.approx(moved.T, abs=1e-9)
+    text = find_place(sheet, "BUTT")
+    assert text.at_mm == pytest.approx(moved.T[0], abs=1e-9)
+    assert text.angle_deg == pytest.approx(7.0 + np.degrees(np.arctan2(sheet.to_sheet[1, 0], sheet.to_sheet[0, 0])), abs=1e-9)
+    assert "BUTT IN BAY 4" in list_words(sheet)
+    check_on_page(sheet)
+
+
+def test_the_sheet_grows_for_what_an_overlay_draws_about_the_plank():
+    plank = make_straight_plank(length=1000, **NAMES)
+    low, high = plank.find_corners()["upper aft"], plank.find_corners()["lower fore"]
+    shape = np.array([low + (30, -90), low + (200, -90), high + (-100, 130), high + (5, 130)])
+    sheet = lay_overlays(make_line_overlay((shape, "neighbour", "neighbour", "draw", False)), plank=plank)
+    check_on_page(sheet)
+    bars = min(measure_extent(one.cubics)[0][1] for one in sheet.lines if one.role == "scale-bar")
+    assert bars > max(measure_extent(one.cubics)[1][1] for one in sheet.lines if one.role == "neighbour") and sheet.width_mm == pytest.approx(1045)
+
+
+@pytest.mark.parametrize("side", ["right", "left"])
+@pytest.mark.parametrize("wide", [200.0, 1900.0])
+def test_a_table_beside_the_plank_is_laid_below_it_as_a_whole(side, wide):
+    plank = make_straight_plank(length=1000, left=50, top=40, **NAMES)
+    x = 1100.0 if side == "right" else -wide - 50.0
+    table = make_line_overlay((np.array([(x, 50), (x + wide, 50)]), "rule", "note", "draw", False),
+                              texts=[SheetText("HEAD", (x, 48.0), 4.0), SheetText("FOOT", (x, 148.0), 4.0)])
+    sheet = lay_overlays(table, make_line_overlay((np.array([(300, 80), (340, 80)]), "joint", "joint", "draw", False)), plank=plank)
+    head, foot = find_place(sheet, "HEAD"), find_place(sheet, "FOOT")
+    assert foot.at_mm[1] - head.at_mm[1] == pytest.approx(100) and head.at_mm[0] == pytest.approx(foot.at_mm[0])
+    cut, = [one for one in sheet.lines if one.pen == "cut"]
+    bars = min(measure_extent(one.cubics)[0][1] for one in sheet.lines if one.role == "scale-bar")
+    assert cut.cubics[..., 1].max() < head.at_mm[1] - 4 and foot.at_mm[1] < bars
+    assert sheet.width_mm == pytest.approx(max(1000.0, wide) + 40, abs=0.5)
+    check_on_page(sheet)
+
+
+def test_two_tables_stand_side_by_side_where_there_is_room():
+    plank = make_straight_plank(length=1000, left=50, top=40, **NAMES)
+    tables = [make_line_overlay(texts=[SheetText(name, (1200.0, 60.0), 4.0)]) for name in ("ONE", "TWO")]
+    one, two = (find_place(lay_overlays(*tables, plank=plank), name) for name in ("ONE", "TWO"))
+    assert one.at_mm[1] == pytest.approx(two.at_mm[1]) and two.at_mm[0] > one.at_mm[0] + 10
+
+
+def test_the_drawn_face_is_drawn_once_and_beside_the_outline_where_it_differs():
+    plank = make_bowed_plank(**NAMES)
+    own = Overlay((SheetLine(np.concatenate([c.cubics for c in plank.outline()]), "draw", "drawn-face", "outline", True),))
+    other = Overlay((SheetLine(np.concatenate([c.cubics for c in plank.outline()]) + [0, 0.8], "draw", "drawn-face", "outline", True),))
+    assert not [one for one in lay_overlays(own).lines if one.role == "drawn-face"]
+    sheet = lay_overlays(other, other)
+    assert len([one for one in sheet.lines if one.role == "drawn-face"]) == 1 and len([one for one in sheet.lines if one.role == "outline"]) == 1
+
+
+@pytest.mark.parametrize("includes, absent", [((), "BEVEL, HOLLOW, SEAM, SWELLING, BEND"), (("bevel", "hollow", "bend"), "SEAM, SWELLING"), (("seam",), "BEVEL, HOLLOW, SWELLING, BEND")])
+def test_what_is_not_included_is_what_the_saw_line_does_not_count(includes, absent):
+    plank = make_bowed_plank(**NAMES)
+    saw = replace(add_allowances(plank, added_mm=dict(upper=3, lower=3, fore=25, aft=12)), includes=includes, rows=("Planed off: 2.1 mm at frame 4.",))
+    words = list_words(lay_out_sheet(plank, saw=saw)).replace("\n", " ")
+    assert "NOT INCLUDED: %s." % absent in words and "PLANED OFF: 2.1 MM AT FRAME 4." in words
+    assert all(("INCLUDED IN THE CUT LINE" in words) == bool(includes) for _ in includes)
+
+
+def test_a_saw_line_that_counts_all_leaves_nothing_out():
+    plank = make_bowed_plank(**NAMES)
+    saw = replace(add_allowances(plank, added_mm=dict(upper=3, lower=3, fore=25, aft=12)), includes=("bevel", "hollow", "seam", "swelling", "bend"))
+    words = list_words(lay_out_sheet(plank, saw=saw))
+    assert "NOT INCLUDED" not in words and "INCLUDED IN THE CUT LINE: BEVEL, HOLLOW, SEAM, SWELLING, BEND." in words.replace("\n", " ")
+
+
+@pytest.mark.parametrize("length", [400.0, 1200.0, 4000.0])
+def test_rows_of_overlays_and_scans_stand_in_the_title_block_clear_of_other_words(length):
+    overlay = make_line_overlay(rows=["row %d of the joints, which is a long one that must be wrapped on a short plank" % k for k in range(12)])
+    sheet = lay_overlays(overlay, plank=make_straight_plank(length=length, **NAMES), rows=["scan trued, worst 0.4 mm"])
+    words = list_words(sheet).replace("\n", " ")
+    assert all("ROW %d OF THE JOINTS" % k in words for k in range(12)) and "SCAN TRUED, WORST 0.4 MM" in words
+    check_on_page(sheet)
+    boxes = [(t.text, *measure_extent(letter_texts((t,))[0].cubics)) for t in sheet.texts]
+    for k, (one, low, high) in enumerate(boxes):
+        for other, low2, high2 in boxes[:k]:
+            assert (high <= low2 + 0.2).any() or (high2 <= low + 0.2).any(), (one, other)
+
+
+def test_ends_and_diagonals_are_the_planks_own():
+    """1000 long, ends 100 and 80: diagonals sqrt(1000^2 + 90^2) by Pythagoras."""
+    words = list_words(lay(make_straight_plank(length=1000, fore=100, aft=80))).replace("\n", " ")
+    assert "ENDS: FORE 100 MM, AFT 80 MM." in words and words.count("AFT 1004 MM") == 2 and np.hypot(1000, 90) == pytest.approx(1004, abs=0.05)
+
+
+def test_the_worst_mark_is_ringed_and_residuals_are_told_frame_by_frame():
+    marks = [Mark((300, 61), "upper", "8", residual_mm=0.2), Mark((600, 60), "upper", "7", residual_mm=-0.7), Mark((600, 160), "lower", "7", residual_mm=0.1)]
+    sheet = lay(make_bowed_plank(**NAMES, marks=tuple(marks)))
+    ring, = [one for one in sheet.lines if one.role == "ring"]
+    centre = np.mean(measure_extent(ring.cubics), axis=0)
+    assert centre == pytest.approx(sheet.to_sheet[:, :2] @ (600, 60) + sheet.to_sheet[:, 2], abs=1e-6) and "0.7" in {t.text for t in sheet.texts}
+    words = list_words(sheet).replace("\n", " ")
+    assert "UPPER MARKS OFF THE FAIR EDGE, MM: 8 +0.2 7 -0.7." in " ".join(words.split()) and "LOWER MARKS" in words
+
+
+def test_crosses_for_the_diagonals_are_where_they_say():
+    """The told lengths against the crosses' own places; AC and BD by Pythagoras."""
+    sheet = lay(make_straight_plank(length=1500.0))
+    at = {dict(one.values)["corner"]: np.mean(measure_extent(one.cubics), axis=0) for one in sheet.lines if one.role == "corner-cross"}
+    text, = [t.text for t in sheet.texts if t.text.startswith("CROSSES")]
+    told = dict(zip(("AB", "AD", "AC"), (float(v) for v in re.findall(r"\d+\.\d", text))))
+    for pair, length in told.items():
+        assert np.hypot(*(at[pair[1]] - at[pair[0]])) == pytest.approx(length, abs=0.06)
+    assert np.hypot(*(at["D"] - at["B"])) == pytest.approx(told["AC"], abs=0.06) and told["AB"] == 1000.0
+
+
+def test_a_correction_is_told_and_carries_everything_bars_and_all():
+    correction = MediumCorrection("Drafting film", "2026-05-03", 1, 0.997, 1.002, 0.0)
+    settings = SheetSettings(correction=correction)
+    sheet = lay_out_sheet(make_straight_plank(length=1500.0), settings=settings)
+    page = make_page(sheet, settings=settings)
+    bars = {dict(one.values)["along"] + str(round(dict(one.values)["length_mm"])): measure_span(one) for one in page.lines if one.role == "scale-bar"}
+    assert bars["along1000"] == pytest.approx((997.0, 0)) and bars["across150"] == pytest.approx((0, 150.3))
+    assert page.width_mm == pytest.approx((sheet.width_mm - 40) * 0.997 + 40)
+    assert "CORRECTED FOR DRAFTING FILM 2026-05-03" in list_words(sheet)
+    low, high = measure_page(page)
+    assert low.min() >= 20 - 1e-6 and (high <= np.array([page.width_mm, page.height_mm]) - 20 + 1e-6).all()

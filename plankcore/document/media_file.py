@@ -1,0 +1,85 @@
+"""The media that have been measured, by name, in a plain CSV file that outlives any drawing."""
+from __future__ import annotations
+
+import csv
+import io
+import os
+import sys
+from pathlib import Path
+
+from ..errors import SettingError
+from ..plot_model import MediumCorrection
+from .table_file import Column, read_table_file
+
+__all__ = ["find_media_file", "read_media", "find_medium", "write_media", "make_place"]
+
+_COLUMNS = (
+    Column("medium", required=True), Column("day", otherwise=""), Column("number", "number", required=True, least=1),
+    Column("along", "number", required=True, least=0.9, most=1.1), Column("across", "number", required=True, least=0.9, most=1.1),
+    Column("skew", "number", otherwise=0.0, least=-50, most=50), Column("residual", "number", otherwise=float("nan")), Column("measured", otherwise=""),
+)
+
+
+def find_media_file(path=""):
+    """The file given, or the one in the user's own data folder."""
+    if path.strip():
+        return Path(path.strip()).expanduser()
+    if sys.platform == "win32":
+        home = os.environ.get("APPDATA") or Path.home()
+    elif sys.platform == "darwin":
+        home = Path.home() / "Library" / "Application Support"
+    else:
+        home = os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
+    return Path(home) / "plankcore" / "media.csv"
+
+
+def read_media(path):
+    """All media of a file, a list of MediumCorrection; none where there is no file yet.
+
+    Raises
+    ------
+    DocumentError
+        If the file is not such a table; the row and the column are named.
+    """
+    if not Path(path).is_file():
+        return []
+    rows = read_table_file(str(path), _COLUMNS)
+    return [MediumCorrection(r["medium"], r["day"], int(r["number"]), r["along"], r["across"], r["skew"], r["residual"], r["measured"]) for r in rows]
+
+
+def _spell(name):
+    return " ".join(name.split()).lower()
+
+
+def find_medium(media, name):
+    """The correction kept under a name.
+
+    Raises
+    ------
+    SettingError
+        If there is none.
+    """
+    for one in media:
+        if _spell(one.medium) == _spell(name):
+            return one
+    known = ", ".join(one.medium for one in media)
+    raise SettingError("The medium '%s' has not been measured." % name, "Measure it (page Calibration)%s; or leave the name empty to plot uncorrected." % (", or use one of: " + known if known else ""), "Medium")
+
+
+def write_media(media, correction):
+    """The file's new content, as bytes: a correction in place of the older one of its name."""
+    kept = [one for one in media if _spell(one.medium) != _spell(correction.medium)] + [correction]
+    out = io.StringIO()
+    out.write("# What undoes each medium's errors. along, across: factors; skew: mm in a metre across; residual, measured: mm.\n")
+    table = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\n")
+    table.writerow([c.name for c in _COLUMNS])
+    for one in kept:
+        table.writerow([" ".join(one.medium.split()), " ".join(one.day.split()), one.number, "%.8f" % one.along, "%.8f" % one.across, "%.6f" % (one.skew_mm_per_m + 0.0),
+                        "%.4f" % one.residual_mm if one.residual_mm == one.residual_mm else "", one.measured])
+    return out.getvalue().encode("utf-8")
+
+
+def make_place(path, given):
+    """Make the user's own data folder where it is not there yet; a folder that was given must be there."""
+    if not given.strip():
+        Path(path).parent.mkdir(parents=True, exist_ok=True)

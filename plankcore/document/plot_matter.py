@@ -1,0 +1,45 @@
+"""What is plotted of a plank, read from the layers of all actions; and which planks are meant."""
+from __future__ import annotations
+
+from ..plot_model import PlankMatter
+from . import layers, names
+from .overlay import read_overlay
+
+__all__ = ["find_plotted_groups", "read_matter"]
+
+# layer and the action that made it, in the order in which they are laid on the sheet
+_OVERLAYS = (("section", "Hollow and Bevels"), ("joints", "Scarfs and Butts"), ("fastenings", "Fastenings"), ("turn", "Other Face, Other Hand"), ("stock", "Choose Stock"))
+
+
+def find_plotted_groups(drawing):
+    """The planks that go on a roll together: those selected, or all of the drawing.
+
+    Raises
+    ------
+    SelectionError
+        If there is none.
+    """
+    chosen = [g for g in drawing.find_groups() if any(g is one for element in drawing.selected for one in [element, *element.iterancestors()])]
+    return chosen or drawing.find_groups() or [drawing.find_group()]
+
+
+def read_matter(drawing, group):
+    """A plank with its stations, saw line, overlays, and what was said when its scans were trued.
+
+    Raises
+    ------
+    PatternError
+        If a layer was changed, or is older than the plank's fairing.
+    """
+    plank = drawing.read_plank(group)
+    overlays = [read_overlay(drawing, group, layer=layer, action=action) for layer, action in _OVERLAYS]
+    section = names.find_layer(group, "section")
+    includes = names.get(section, "includes").split() if section is not None else []
+    return PlankMatter(plank, tuple(layers.read_stations(drawing, group)), layers.read_saw_line(drawing, group), tuple(o for o in overlays if o is not None),
+                       tuple(includes), tuple(_list_scan_rows(drawing)))
+
+
+def _list_scan_rows(drawing):
+    """What True Up Scan and Join Scans have lettered below the work, their notes and warnings."""
+    reports = [one for one in drawing.root if isinstance(one.tag, str) and names.get(one, "layer") in ("true-up", "join")]
+    return [names.get(e, "text") for one in reports for e in names.find_roles(one, "note") if not names.get(e, "point")]

@@ -1,0 +1,142 @@
+"""Strokes of pens and knives: chains of cubics with breaks, clipped to a rectangle, measured, and cut into dashes."""
+from __future__ import annotations
+
+import numpy as np
+
+from .bezier import evaluate_cubics, flatten_cubics, split_cubic
+from .polyline import measure_arc_mm
+
+__all__ = ["split_strokes", "draw_polyline", "measure_extent", "clip_strokes", "flatten_strokes", "dash_polyline", "find_straight"]
+
+_TOUCH_MM = 1e-6
+
+
+def split_strokes(cubics):
+    """The chains of touching pieces in an array of cubics (k, 4, 2), in order: a list of arrays (j, 4, 2)."""
+    cubics = np.asarray(cubics, float)
+    apart = np.any(np.abs(cubics[1:, 0] - cubics[:-1, 3]) > _TOUCH_MM, axis=1)
+    return np.split(cubics, np.flatnonzero(apart) + 1)
+
+
+def draw_polyline(points):
+    """Cubics (n - 1, 4, 2) that are the straight strokes through points (n, 2)."""
+    points = np.asarray(points, float)
+    step = np.diff(points, axis=0)[:, None]
+    return points[:-1, None] + step * (np.arange(4) / 3)[None, :, None]
+
+
+def find_straight(cubics):
+    """Which of cubics (k, 4, 2) are straight strokes but for rounding: bool (k,)."""
+    a, b, c, d = (np.asarray(cubics, float)[:, i] for i in range(4))
+    chord, first, second = d - a, b - a, c - a
+    flat = np.maximum(np.abs(chord[:, 0] * first[:, 1] - chord[:, 1] * first[:, 0]), np.abs(chord[:, 0] * second[:, 1] - chord[:, 1] * second[:, 0]))
+    return flat <= 1e-9 * np.maximum(np.sum(chord * chord, axis=1), 1e-12)
+
+
+def flatten_strokes(cubics, *, tolerance_mm):
+    """The chains of cubics (k, 4, 2) as polylines within tolerance_mm: a list of arrays (n, 2)."""
+    return [flatten_cubics(chain, tolerance_mm=tolerance_mm) for chain in split_strokes(cubics)]
+
+
+def measure_extent(cubics):
+    """Least and greatest x and y of cubics (k, 4, 2), exact: two points (2,), mm."""
+    cubics = np.asarray(cubics, float)
+    a, b, c, d = (cubics[:, i] for i in range(4))
+    # the derivative's quadratic, coordinate by coordinate; its roots within a piece are the turning places
+    p, q, r = d - a + 3 * (b - c), 2 * (a - 2 * b + c), b - a
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = np.sqrt(np.maximum(q * q - 4 * p * r, 0.0))
+        tip = -0.5 * (q + np.where(q >= 0, root, -root))
+        places = np.stack([tip / p, r / tip])
+    t = np.where(np.isfinite(places) & (places > 0) & (places < 1), places, 0.0)
+    s = 1 - t
+    turns = s * s * s * a + 3 * s * s * t * b + 3 * s * t * t * c + t * t * t * d
+    every = np.concatenate([cubics[:, 0], cubics[:, 3], turns.reshape(-1, 2)])
+    return every.min(axis=0), every.max(axis=0)
+
+
+def _find_crossings(cubic, low, high):
+    """Parameters in (0, 1) where one cubic (4, 2) meets the four lines that bound a rectangle, in order."""
+    a, b, c, d = cubic
+    p3, p2, p1 = d - a + 3 * (b - c), 3 * (a - 2 * b + c), 3 * (b - a)
+    size = max(float(np.abs(cubic - a).max()), 1e-12)
+    found = []
+    for k in (0, 1):
+        for line in (low[k], high[k]):
+            terms = np.array([p3[k], p2[k], p1[k], a[k] - line])
+            terms[:3][np.abs(terms[:3]) < 1e-12 * size] = 0.0          # what is straight but for rounding has no far-off roots
+            if not terms[:3].any():
+                continue
+            roots = np.roots(terms)
+            found += [float(v.real) for v in roots if abs(v.imag) < 1e-9 and 1e-9 < v.real < 1 - 1e-9]
+    return sorted(found)
+
+
+def clip_strokes(cubics, low, high):
+    """The parts of cubics (k, 4, 2) that lie within a rectangle.
+
+    Parameters
+    ----------
+    low, high : (2,), mm
+        Its corners.
+
+    Returns
+    -------
+    list of ndarray, shape (j, 4, 2)
+        Chains in order, each a part of one chain of the input; curves are split, not flattened. Parts shorter than 0.001 mm are left out.
+    """
+    low, high = np.asarray(low, float), np.asarray(high, float)
+    kept = []
+    for chain in split_strokes(cubics):
+        run = []
+        inside = np.all((chain >= low) & (chain <= high), axis=(1, 2))
+        outside = np.any((chain.max(axis=1) < low) | (chain.min(axis=1) > high), axis=1)
+        for cubic, whole, gone in zip(chain, inside, outside):
+            parts = [cubic] if whole else [] if gone else _cut_cubic(cubic, low, high)
+            for part in parts:
+                if run and np.abs(run[-1][3] - part[0]).max() > _TOUCH_MM:
+                    kept.append(np.stack(run))
+                    run = []
+                run.append(part)
+            if not parts and run:
+                kept.append(np.stack(run))
+                run = []
+        if run:
+            kept.append(np.stack(run))
+    return [run for run in kept if np.ptp(run.reshape(-1, 2), axis=0).max() > 1e-3]
+
+
+def _cut_cubic(cubic, low, high):
+    ends = [0.0, *_find_crossings(cubic, low, high), 1.0]
+    parts = []
+    for first, last in zip(ends[:-1], ends[1:]):
+        middle = evaluate_cubics(cubic[None], [(first + last) / 2])[0, 0]
+        if last - first > 1e-12 and np.all((middle >= low) & (middle <= high)):
+            parts.append(split_cubic(cubic, first, last))
+    return parts
+
+
+def dash_polyline(points, pattern_mm):
+    """Cut a polyline (n, 2) into dashes.
+
+    Parameters
+    ----------
+    pattern_mm : sequence of float
+        Lengths of pen down and pen up in turn, an even number of them.
+
+    Returns
+    -------
+    list of ndarray, shape (m, 2)
+    """
+    arc = measure_arc_mm(points)
+    pattern = np.asarray(pattern_mm, float)
+    count = int(np.ceil(arc[-1] / pattern.sum())) + 1
+    marks = np.concatenate([[0.0], np.cumsum(np.tile(pattern, count))])
+    dashes = []
+    for first, last in zip(marks[0::2], marks[1::2]):
+        last = min(last, arc[-1])
+        if last - first < 1e-9:
+            continue
+        at = np.concatenate([[first], arc[(arc > first + 1e-9) & (arc < last - 1e-9)], [last]])
+        dashes.append(np.stack([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])], axis=1))
+    return dashes

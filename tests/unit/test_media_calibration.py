@@ -1,0 +1,101 @@
+"""A medium measured: refusals, and a plot that comes out true on a machine that is wrong."""
+import numpy as np
+import pytest
+from plankcore.errors import SettingError
+from plankcore.media_calibration import measure_medium
+from plankcore.medium_map import correct_page, shrink_room
+from plankcore.plot_model import Page
+from plots import make_line_overlay
+
+FILM = dict(day="2026-05-03", along_mm=(1000, 1003), across_mm=(1000, 998))
+
+
+def plot(machine, points):
+    """Where a machine puts places."""
+    return np.asarray(points, float) @ machine.T
+
+
+def measure(machine, *, told=(1000.0, 600.0), medium="film", earlier=None):
+    """Read off, with a perfect tape, what a machine makes of bars and crosses drawn at `told`, corrected by `earlier` if there is one."""
+    total = machine @ earlier.matrix if earlier is not None else machine
+    a, b = told
+
+    def length(x, y):
+        return float(np.hypot(*(total @ [x, y])))
+    return measure_medium(medium, day="d", along_mm=(a, length(a, 0)), across_mm=(b, length(0, b)), rectangle_mm=told, diagonals_mm=(length(a, b), length(-a, b)), earlier=earlier)[0]
+
+
+@pytest.mark.parametrize("change, field", [
+    (dict(along_mm=(1000, 0)), "Bar along"), (dict(along_mm=(0, 1000)), "Bar along"), (dict(across_mm=(150, 170)), "Bar across"), (dict(along_mm=(1000, 900)), "Bar along"),
+    (dict(rectangle_mm=(1000, 600), diagonals_mm=(1166, 0)), "Diagonals"), (dict(rectangle_mm=(0, 600), diagonals_mm=(1166, 1166)), "Rectangle"),
+    (dict(rectangle_mm=(1000, 600), diagonals_mm=(1166, 1200)), "Diagonals"), (dict(diagonals_mm=(1166, 1166)), "Rectangle")])
+def test_lengths_that_cannot_be_are_refused(change, field):
+    with pytest.raises(SettingError) as refusal:
+        measure_medium("film", **{**FILM, **change})
+    assert refusal.value.where == field
+
+
+def test_a_medium_without_a_name_is_refused():
+    with pytest.raises(SettingError, match="no name"):
+        measure_medium("  ", **FILM)
+
+
+def test_lengths_that_disagree_are_doubted_and_then_refused():
+    rectangle = dict(along_mm=(1000, 1000), across_mm=(600, 600), rectangle_mm=(1000, 600), day="d")
+    true = float(np.hypot(1000, 600))
+    assert measure_medium("film", diagonals_mm=(true, true + 0.5), **rectangle)[1] == []
+    assert "disagree" in measure_medium("film", diagonals_mm=(true + 3, true + 3), **rectangle)[1][0].text
+    with pytest.raises(SettingError, match="disagree"):
+        measure_medium("film", diagonals_mm=(true + 15, true + 15), **rectangle)
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.01])
+@pytest.mark.parametrize("scale", [(1.003, 0.998), (0.99, 1.0), (1.02, 1.015)])
+@pytest.mark.parametrize("lean", [0.0, 1 / 600, -4 / 1000])
+def test_what_is_corrected_comes_out_true(turn, scale, lean):
+    """Any machine of two scales and a lean, however it turns the sheet: all lengths come out as drawn."""
+    machine = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) @ np.array([[scale[0], lean], [0, scale[1]]])
+    correction = measure(machine)
+    assert correction.residual_mm < 1e-6
+    places = np.array([(0, 0), (3000, 0), (0, 500), (3000, 500), (1234, 321)], float)
+    plotted = plot(machine, places @ correction.matrix.T)
+    gaps = [np.linalg.norm(p[:, None] - p[None], axis=2) for p in (places, plotted)]
+    assert np.abs(gaps[0] - gaps[1]).max() < 1e-5
+
+
+def test_what_is_found_on_a_corrected_sheet_comes_on_top():
+    rough, later = np.array([[1.003, 0.001], [0, 0.998]]), np.array([[1.0041, 0.0015], [0, 0.9985]])
+    first = measure(rough)
+    second = measure(later, earlier=first)                      # the weather has changed since
+    assert second.number == 2
+    assert later @ second.matrix == pytest.approx(np.eye(2), abs=1e-9)
+
+
+def test_the_same_lengths_typed_again_are_not_counted_twice():
+    first = measure_medium("film", **FILM)[0]
+    assert measure_medium("film", earlier=first, **FILM)[0] is first
+    assert measure_medium("film", earlier=first, **{**FILM, "along_mm": (1000, 1000.2)})[0].number == 2
+
+
+def test_bars_alone_say_nothing_of_the_lean_and_nothing_is_left_to_disagree():
+    correction = measure_medium("film", rectangle_mm=(0, 0), diagonals_mm=(0, 0), **FILM)[0]
+    assert correction.skew_mm_per_m == 0 and np.isnan(correction.residual_mm)
+
+
+def test_the_words_on_the_sheet():
+    words = measure_medium("Drafting film", **FILM)[0].describe()
+    assert words.startswith("CORRECTED FOR DRAFTING FILM 2026-05-03 (NO. 1): ALONG 0.99701 ACROSS 1.00200 SKEW 0.00 MM/M") and "MEASURE THEM AGAIN" in words
+
+
+@pytest.mark.parametrize("lean", [0.0, 0.02, -0.02])
+def test_a_corrected_page_stays_within_its_paper_and_a_fixed_one_keeps_its_size(lean):
+    correction = measure(np.array([[0.98, lean], [0, 0.97]]))
+    wide, tall = shrink_room(400.0, 280.0, correction)
+    frame = make_line_overlay((np.array([(10, 10), (10 + wide, 10), (10 + wide, 10 + tall), (10, 10 + tall)], float), "tile-edge", "sheet", "draw", True)).lines
+    page = Page("A1", 420.0, 300.0, frame)
+    for fixed in (True, False):
+        moved = correct_page(page, correction, about_mm=10.0, fixed=fixed)
+        points = moved.lines[0].cubics.reshape(-1, 2)
+        assert points.min() >= 10 - 1e-9 and (points.max(axis=0) <= np.array([moved.width_mm, moved.height_mm]) - 10 + 1e-6).all()
+        assert ((moved.width_mm, moved.height_mm) == (420.0, 300.0)) == fixed
+    assert correct_page(page, None) is page and shrink_room(400, 280, None) == (400, 280)
