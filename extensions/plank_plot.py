@@ -2,13 +2,15 @@
 """Plot Sheets: a page sized to the plank, planks on a roll, or tiles, to plot or cut at true size."""
 import _plank_path  # noqa: F401
 
+from dataclasses import replace
+
 import inkex
 
 from plankcore import cutter_paths, media_calibration, sheets
 from plankcore.document import dxf_file, hpgl_file, media_file, pdf_file, sheet_file
 from plankcore.document.extension import PlankExtension
 from plankcore.document.output import check_formats, choose_stem, name_files, write_files
-from plankcore.document.plot_matter import find_plotted_groups, read_matter
+from plankcore.document.plot_matter import name_sheet, read_matter
 
 CALIBRATE = ["no", "a sheet that was not corrected", "a sheet that was corrected"]
 
@@ -52,12 +54,12 @@ class PlankPlot(PlankExtension):
         medium = self.read_medium()
         cutter = cutter_paths.CutterSettings(self.read_length_mm("overcut", "Overcut"), self.read_length_mm("knife_offset", "Blade offset"))
         measured = self.read_measured()
-        groups = find_plotted_groups(drawing) if options.sheets == "roll" else [drawing.find_group()]
+        groups = drawing.find_groups_meant(otherwise_all=options.sheets == "roll")
         matters = [read_matter(drawing, group) for group in groups]
-        stem = choose_stem(drawing.path, [m.plank for m in matters], folder=options.folder, file_name=options.file_name)
+        stem = choose_stem(drawing.path, [m.plank for m in matters], folder=options.folder, file_name=options.file_name, what=name_sheet(groups))
         files = {}
         settings = sheets.SheetSettings(margin_mm, stem.name, options.day.strip(), self.read_correction(measured, files))
-        laid = [sheets.lay_out_matter(matter, settings=settings) for matter in matters]
+        laid = [sheets.lay_out_matter(matter, settings=settings) for matter in matters] if options.sheets == "one sheet" else []
         pages = [cutter_paths.order_cuts(page) for page in self.lay_out(matters, laid, medium, settings)]
         if formats["svg"]:
             files.update((path, sheet_file.write_pages_svg(some)) for path, some in name_files(stem, ".svg", pages, separate))
@@ -74,6 +76,7 @@ class PlankPlot(PlankExtension):
         for group, sheet in zip(groups, laid):
             sheet_file.write_sheet_layer(drawing, group, sheet)
         self.say("Written: " + ", ".join(str(path) for path in files))
+        return bool(laid)                      # a roll and tiles leave the drawing as it is
 
     def read_medium(self):
         """Settings of roll and sheets."""
@@ -84,12 +87,19 @@ class PlankPlot(PlankExtension):
 
     def lay_out(self, matters, laid, medium, settings):
         """Pages of the kind that is asked for."""
-        if self.options.sheets == "one sheet":
-            page = sheets.make_page(laid[0], settings=settings)
-            self.say("The sheet is %.0f x %.0f mm." % (page.width_mm, page.height_mm))
-            return [page]
-        pages, said = sheets.lay_out_roll(matters, medium=medium, settings=settings) if self.options.sheets == "roll" else sheets.lay_out_tiles(matters[0], medium=medium, settings=settings)
-        self.say(said[0].upper() + said[1:] + ".")
+        if self.options.sheets == "roll":
+            pages, said = sheets.lay_out_roll(matters, medium=medium, settings=settings)
+            self.say(said[0].upper() + said[1:] + ".")
+            return pages
+        pages = []
+        for number, matter in enumerate(matters, 1):
+            if laid:
+                own = [sheets.make_page(laid[number - 1], settings=settings)]
+                said = "the sheet is %.0f x %.0f mm" % (own[0].width_mm, own[0].height_mm)
+            else:
+                own, said = sheets.lay_out_tiles(matter, medium=medium, settings=settings)
+            pages += own if len(matters) == 1 else [replace(page, name="PLANK %d %s" % (number, page.name)) for page in own]
+            self.say(("%s: %s." % (own[0].title, said)) if len(matters) > 1 else said[0].upper() + said[1:] + ".")
         return pages
 
     def make_pdf(self, pages, medium):

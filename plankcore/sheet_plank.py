@@ -4,13 +4,13 @@ from __future__ import annotations
 import numpy as np
 
 from .geometry.lettering import text_width_mm
-from .geometry.polyline import contains_points
+from .geometry.polyline import contains_points, resample_polyline
 from .geometry.strokes import flatten_strokes, measure_extent
 from .line_model import SheetLine, SheetText
 from .plot_model import Piece
 from .sheet_pieces import drop_doubles, join_pieces, letter_texts, make_ring, make_stroke, measure_piece, move_line, move_text
 
-__all__ = ["lay_plank", "split_parts", "list_outlines", "describe_plank"]
+__all__ = ["lay_plank", "split_parts", "keep_on_wood", "list_outlines", "describe_plank"]
 
 _CLEAR_MM = 10.0          # what stands this far from the plank's end is a table beside it, not matter of the plank
 
@@ -95,6 +95,26 @@ def split_parts(piece):
     return Piece(tuple(lines), tuple(texts)), [Piece(tuple(a), tuple(b)) for a, b in found]
 
 
+def keep_on_wood(piece):
+    """A piece without what lies outside its line to cut: neighbours' joints and blocks, which would only take up the roll."""
+    outline = flatten_strokes(next(one for one in piece.lines if one.pen == "cut").cubics, tolerance_mm=0.1)[0]
+
+    def lies_on(cubics):
+        low, high = measure_extent(cubics)
+        return bool(contains_points(outline, [low, high, (low[0], high[1]), (high[0], low[1])]).any() and contains_points(outline, [(low + high) / 2])[0])
+    lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role == "outline" or lies_on(one.cubics) or _runs_along(one, outline))
+    texts = tuple(one for one in piece.texts if all(lies_on(drawn.cubics) for drawn in letter_texts((one,))))
+    return Piece(lines, texts)
+
+
+def _runs_along(line, outline):
+    """Whether a closed line, a face of the board for instance, fills the outline but for its rim."""
+    if not line.closed:
+        return False
+    size, whole = np.ptp(measure_extent(line.cubics), axis=0), np.ptp(outline, axis=0)
+    return bool(np.all(np.abs(size - whole) < 0.25 * whole) and np.all(size <= whole + 1e-6))
+
+
 def _lay_overlay(overlay, to_piece, piece, length_mm):
     """An overlay moved onto the sheet, in two: what lies on and about the plank, and what stands clear of its ends."""
     # the face of the board that is the plank's own outline is drawn already, whatever its look
@@ -132,19 +152,26 @@ def _add_worst_mark(texts, lines, plank, move):
 
 def _add_names(texts, lines, plank, move, piece):
     """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out, where least else is drawn."""
-    taken = np.concatenate([one.cubics.reshape(-1, 2) for one in (*piece.lines, *letter_texts(piece.texts))])
-    taken = np.concatenate([taken, *(one.cubics[0, 0] + np.linspace(0, 1, 40)[:, None] * (one.cubics[-1, 3] - one.cubics[0, 0]) for one in piece.lines if one.role == "station")])
+    runs = [run for one in (*piece.lines, *letter_texts(piece.texts)) for run in flatten_strokes(one.cubics, tolerance_mm=0.5)]
+    taken = np.concatenate([resample_polyline(run, step_mm=3.0) if np.hypot(*np.ptp(run, axis=0)) > 3.0 else run for run in runs])
 
-    def count_taken(at, wide, tall):
-        return int(np.count_nonzero(np.all(np.abs(taken - at) <= [wide / 2, tall / 2], axis=1)))
+    def count_taken(at, wide, tall, angle_deg=0.0):
+        a = np.radians(angle_deg)
+        away = np.abs((taken - at) @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]]))
+        return int(np.count_nonzero(np.all(away <= [wide / 2, tall / 2], axis=1)))
     upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
     length = upper.measure_length_mm()
     name = "%s   %s FACE UP" % (describe_plank(plank), plank.seen_from.upper())
 
+    # for lettering the run may be read off between places a hundredth of the length apart
+    shares = np.linspace(0, 1, 101)
+    above = upper.evaluate(upper.find_places(length * shares))
+    below = lower.evaluate([lower.find_nearest(u)[0] for u in above])
+    table = np.hstack([move((above + below) / 2), move(above), np.hypot(*(above - below).T)[:, None]])
+
     def find_middle(share):
-        u = upper.evaluate(upper.find_places(length * share))[0]
-        v = lower.evaluate([lower.find_nearest(u)[0]])[0]
-        return move((u + v) / 2), move(u), float(np.hypot(*(u - v)))
+        row = [float(np.interp(share, shares, column)) for column in table.T]
+        return np.array(row[:2]), np.array(row[2:4]), row[4]
 
     def find_back(share):
         """Unit direction of the run there, towards the aft end."""
@@ -159,21 +186,34 @@ def _add_names(texts, lines, plank, move, piece):
     room = 2 * (length * (0.5 - share) - 3.4 * size)
     height = min(0.14 * wide, 14.0, room / max(text_width_mm(name, height_mm=1.0), 1.0))
     height = max(float(height), 2.5)
-    loose = max(0.5 - share - (3.4 * size + 0.55 * text_width_mm(name, height_mm=height)) / length, 0.0)
-    middle = min((0.5 + loose * step for step in (0, -0.2, 0.2, -0.4, 0.4, -0.6, 0.6, -0.8, 0.8)),
-                 key=lambda s: count_taken(find_middle(s)[0], text_width_mm(name, height_mm=height), 1.6 * height))
-    here = find_middle(middle)[0]
-    run = -find_back(middle)
-    run = run if run[0] > 0 else -run
-    angle = float(np.degrees(np.arctan2(run[1], run[0])))
-    down = np.array([-run[1], run[0]])
-    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height, angle, "middle", role="name"))
+    at, height, angle, down = _find_room(name, height, lambda h: max(0.5 - share - (3.4 * size + 0.55 * text_width_mm(name, height_mm=h)) / length, 0.0), find_middle, find_back, count_taken)
+    texts.append(SheetText(name, tuple(map(float, at + down * height / 2)), height, angle, "middle", role="name"))
     bow = move(plank.find_baseline()[0]) - move(plank.find_baseline()[1])
     bow = bow / np.hypot(*bow)
     _add_arrow(lines, spot - bow * size, spot, "FWD", texts, size)
     up = (top - spot) / max(np.hypot(*(top - spot)), 1e-9)
     aft_spot = spot - bow * (size * 2.2)
     _add_arrow(lines, aft_spot + up * (-size * 0.5), aft_spot + up * size * 0.5, "UP", texts, size)
+
+
+def _find_room(name, height_mm, find_loose, find_middle, find_back, count_taken):
+    """Where the plank's name covers least: its middle, the height of its letters (smaller ones where only they have room), their turn, and the way down."""
+    best = None
+    for height in (height_mm, 0.75 * height_mm, 0.5 * height_mm, max(0.35 * height_mm, 3.0)):
+        loose = find_loose(height)
+        for share in 0.5 + loose * np.concatenate([[0.0], *([-v, v] for v in np.linspace(0.05, 1.0, 20))]):
+            run = -find_back(share)
+            run = run if run[0] > 0 else -run
+            down, angle = np.array([-run[1], run[0]]), float(np.degrees(np.arctan2(run[1], run[0])))
+            middle, _, wide = find_middle(share)
+            for off in (0.0, -0.22, 0.22):
+                at = middle + off * wide * down
+                cover = count_taken(at, text_width_mm(name, height_mm=height) + height, 1.6 * height, angle)
+                if best is None or cover < best[0]:
+                    best = (cover, (at, height, angle, down))
+                if not cover:
+                    return best[1]
+    return best[1]
 
 
 def _add_arrow(lines, tail, tip, word, texts, size):

@@ -1,6 +1,7 @@
 """The words of a sheet: what the plank is, what the line to cut includes, what is in doubt, and the cautions."""
 from __future__ import annotations
 
+from functools import lru_cache
 from dataclasses import dataclass
 
 import numpy as np
@@ -132,13 +133,21 @@ def _tell_mm(value):
     return format_mm(value).upper()
 
 
+@lru_cache(maxsize=8192)
+def _measure_word(word):
+    """Width of a word in letters 1 mm high; words of a line do not change each other's, so their widths add up."""
+    return text_width_mm(word, height_mm=1.0)
+
+
 def _wrap(text, room_mm, height_mm):
     """Lines of a text, none longer than the room where its words allow."""
-    lines, line = [], ""
+    room, space = room_mm / height_mm, _measure_word(" ")
+    lines, line, width = [], [], 0.0
     for word in text.split(" "):
-        longer = line + " " + word if line else word
-        if line and text_width_mm(longer, height_mm=height_mm) > room_mm:
-            lines.append(line)
-            longer = word
-        line = longer
-    return lines + [line]
+        longer = width + space + _measure_word(word) if line else _measure_word(word)
+        if line and longer > room:
+            lines.append(" ".join(line))
+            line, longer = [], _measure_word(word)
+        line.append(word)
+        width = longer
+    return lines + [" ".join(line)]

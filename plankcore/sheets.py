@@ -19,7 +19,7 @@ from .roll_nesting import nest_on_roll
 from .sheet_bars import lay_bars, lay_diagonals
 from .sheet_key import lay_key
 from .sheet_pieces import join_pieces, letter_texts, measure_piece, move_line, move_piece
-from .sheet_plank import describe_plank, lay_plank, list_outlines, split_parts
+from .sheet_plank import describe_plank, keep_on_wood, lay_plank, list_outlines, split_parts
 from .sheet_title import CAUTIONS, lay_rows, list_cautions, list_details, list_heading
 from .tiling import draw_tiles, plan_tiles
 from .trade.media import OWN, ROLLS, SHEETS, find_roll_mm, find_sheet_mm
@@ -28,6 +28,7 @@ __all__ = ["SheetSettings", "MediumSettings", "lay_out_sheet", "lay_out_matter",
            "CAUTIONS", "OWN", "ROLLS", "SHEETS"]
 
 _TABLE_GAP_MM = 15.0
+_ROLL_SIZE = 0.6          # words on a roll are smaller than on a sheet: they are read close by, and they take up the roll
 _COLUMN_MM = 700.0        # a second column of words is worth it where it is this wide
 
 
@@ -199,6 +200,7 @@ def lay_out_roll(matters, *, medium=MediumSettings(), settings=SheetSettings()):
     for matter in matters:
         piece, tables, outlines = _turn_least(matter)
         piece, parts = split_parts(piece)
+        piece = keep_on_wood(piece)
         low, high = measure_piece(piece)
         if high[1] - low[1] > reach:
             told = "%s takes %.0f mm across, and the roll gives %.0f mm" % (describe_plank(matter.plank) or "The plank", high[1] - low[1], reach)
@@ -228,7 +230,7 @@ def _check_edge(medium, *sides):
 def _lay_block(rows, reach, length_mm):
     """Words in a block that fits across the roll: low and wide, so that it goes under a plank, but no longer than the plank."""
     for wide in (*np.arange(400.0, max(length_mm, 1000.0), 100.0), *np.arange(1000.0, 8000.0, 500.0)):
-        pieces, bottoms = lay_rows(rows, wide)
+        pieces, bottoms = lay_rows(rows, wide, size=_ROLL_SIZE)
         if bottoms[-1] <= 0.3 * reach or (wide >= length_mm and bottoms[-1] <= reach):
             break
     return join_pieces(*pieces)

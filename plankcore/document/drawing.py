@@ -74,15 +74,15 @@ class Drawing:
             raise SelectionError("There are %d planks in the drawing: %s." % (len(groups), "; ".join(describe_group(g) for g in groups)), "Select the one that is meant.")
         return groups[0]
 
-    def find_groups_meant(self):
-        """The plank groups that are selected, in order, or all where none is.
+    def find_groups_meant(self, *, otherwise_all=True):
+        """The plank groups that are selected, in order; where none is, all, or else the only one.
 
         Raises
         ------
         SelectionError
             If there is none.
         """
-        groups = self._groups_of_selection() or self.find_groups()
+        groups = self._groups_of_selection() or (self.find_groups() if otherwise_all else [self.find_group()])
         if not groups:
             raise SelectionError("There is no fair plank in the drawing.", "Run Fair Plank first.")
         return groups

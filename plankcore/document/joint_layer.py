@@ -6,7 +6,10 @@ import re
 import numpy as np
 
 from ..errors import PatternError, SelectionError
+from ..geometry import tolerance
+from ..geometry.bezier import flatten_cubics
 from ..geometry.curve import Curve
+from ..geometry.polyline import measure_distance_mm
 from ..joint_model import JointRecord, Part, PlacedJoint
 from . import names
 from .overlay import read_overlay, write_overlay
@@ -14,6 +17,7 @@ from .overlay import read_overlay, write_overlay
 __all__ = ["write_joints", "read_joints", "read_drawn_joints"]
 
 _ACTION = "Scarfs and Butts"
+_FRAME_LINE_MM = 5.0          # from the middle of a station, which turned square to the run may lie a little off the drawn line's
 _LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\b[\s:,]*(.*)$", re.IGNORECASE)
 
 
@@ -64,10 +68,11 @@ def read_joints(drawing, group):
     return tuple(sorted(joints, key=lambda j: j.distance_mm)), tuple(sorted(parts, key=lambda p: p.number))
 
 
-def read_drawn_joints(drawing, *, side):
+def read_drawn_joints(drawing, *, side, stations=()):
     """Selected lines on the page that are labelled with a strake and a kind, as JointRecords; the plank may be selected with them.
 
-    A label is 'strake 6 butt', 'port strake 6 scarf', and what follows is a note. Without a side it is that of the plank.
+    A label is 'strake 6 butt', 'port strake 6 scarf', and what follows is a note. Without a side it is that of the plank. A frame line that one
+    of the stations was struck from is passed over: it is still selected after Frame Stations.
 
     Raises
     ------
@@ -78,6 +83,8 @@ def read_drawn_joints(drawing, *, side):
     for trace in drawing.read_selected_lines():
         label = trace.source.get("{%s}label" % names.INKSCAPE) or ""
         match = _LABEL.match(label)
+        if not match and any(_runs_through(trace, s.line.mean(axis=0)) for s in stations):
+            continue
         if not match:
             raise SelectionError("%s is selected, but its label does not say which joint it is." % trace.label,
                                  "Label it 'strake 6 butt' or 'strake 6 scarf' (Object > Object Properties), or select the plank alone.", trace.label)
@@ -86,3 +93,7 @@ def read_drawn_joints(drawing, *, side):
         middle = (points.min(axis=0) + points.max(axis=0)) / 2
         found.append(JointRecord((told or side).lower(), strake, kind.lower(), note=note.strip(), point=(float(middle[0]), float(middle[1])), where=trace.label))
     return found
+
+
+def _runs_through(trace, place):
+    return any(float(measure_distance_mm(place[None], flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM))[0]) <= _FRAME_LINE_MM for cubics, _ in trace.runs)

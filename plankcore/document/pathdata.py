@@ -233,8 +233,8 @@ def _walk(values, absolute, start):
     return total + base
 
 
-def _number(value):
-    text = "%.7f" % value
+def _number(value, decimals=7):
+    text = "%.*f" % (decimals, value)
     text = text.rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
@@ -257,7 +257,7 @@ def write_cubics(cubics, *, closed):
     return " ".join(out) + (" Z" if closed else "")
 
 
-def write_polyline(points, *, closed=False):
-    """Path text of straight strokes through points (n, 2)."""
-    pairs = ["%s,%s" % (_number(x), _number(y)) for x, y in points]
+def write_polyline(points, *, closed=False, decimals=7):
+    """Path text of straight strokes through points (n, 2); lettering needs fewer decimals than lines to cut by."""
+    pairs = ["%s,%s" % (_number(x, decimals), _number(y, decimals)) for x, y in points]
     return "M " + " L ".join(pairs) + (" Z" if closed else "")

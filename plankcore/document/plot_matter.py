@@ -1,26 +1,14 @@
-"""What is plotted of a plank, read from the layers of all actions; and which planks are meant."""
+"""What is plotted of a plank, read from the layers of all actions."""
 from __future__ import annotations
 
 from ..plot_model import PlankMatter
 from . import layers, names
 from .overlay import read_overlay
 
-__all__ = ["find_plotted_groups", "read_matter"]
+__all__ = ["read_matter", "name_sheet"]
 
 # layer and the action that made it, in the order in which they are laid on the sheet
 _OVERLAYS = (("section", "Hollow and Bevels"), ("joints", "Scarfs and Butts"), ("fastenings", "Fastenings"), ("turn", "Other Face, Other Hand"), ("stock", "Choose Stock"))
-
-
-def find_plotted_groups(drawing):
-    """The planks that go on a roll together: those selected, or all of the drawing.
-
-    Raises
-    ------
-    SelectionError
-        If there is none.
-    """
-    chosen = [g for g in drawing.find_groups() if any(g is one for element in drawing.selected for one in [element, *element.iterancestors()])]
-    return chosen or drawing.find_groups() or [drawing.find_group()]
 
 
 def read_matter(drawing, group):
@@ -43,3 +31,9 @@ def _list_scan_rows(drawing):
     """What True Up Scan and Join Scans have lettered below the work, their notes and warnings."""
     reports = [one for one in drawing.root if isinstance(one.tag, str) and names.get(one, "layer") in ("true-up", "join")]
     return [names.get(e, "text") for one in reports for e in names.find_roles(one, "note") if not names.get(e, "point")]
+
+
+def name_sheet(groups):
+    """What the files of a plot are called after the plank's own names: a copy with its other face up is not to take its original's place."""
+    copy = len(groups) == 1 and names.get(groups[0], "turned-from")
+    return "%s face up sheet" % names.get(groups[0], "seen-from") if copy else "sheet"

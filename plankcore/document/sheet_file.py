@@ -29,9 +29,9 @@ def _round_up(value):
     return float(np.ceil(np.round(value, 6) * 100) / 100)
 
 
-def _write_run(run, closed):
-    """Path text of one chain; strokes that are all straight, as letters are, go a quicker way to the same text."""
-    return write_polyline(np.vstack([run[:1, 0], run[:, 3]]), closed=closed) if find_straight(run).all() else write_cubics(run, closed=closed)
+def _write_run(run, closed, decimals):
+    """Path text of one chain; strokes that are all straight, as letters are, go a quicker way to the same text, with as many decimals as they need."""
+    return write_polyline(np.vstack([run[:1, 0], run[:, 3]]), closed=closed, decimals=decimals) if find_straight(run).all() else write_cubics(run, closed=closed)
 
 
 def write_pages_svg(pages):
@@ -60,8 +60,9 @@ def write_pages_svg(pages):
             etree.SubElement(view, "{%s}page" % names.INKSCAPE, {"id": "page-%d" % number, "x": "%.4f" % left, "y": "0", "width": "%.4f" % _round_up(page.width_mm),
                                                                 "height": "%.4f" % _round_up(page.height_mm), "{%s}label" % names.INKSCAPE: page.name})
         for line in page.lines:
-            text = " ".join(_write_run(run + [left, 0.0], line.closed) for run in split_strokes(line.cubics))
             values = dict(line.values, page=page.name) if len(pages) > 1 else dict(line.values)
+            decimals = 3 if "text" in values else 7
+            text = " ".join(_write_run(run + [left, 0.0], line.closed, decimals) for run in split_strokes(line.cubics))
             etree.SubElement(layers[line.pen], "{%s}path" % names.SVG, {"d": text, "style": style_for(line.style), **names.spell({"role": line.role, **values})})
         left += _round_up(page.width_mm) + PAGE_GAP_MM
     names.tidy(root)

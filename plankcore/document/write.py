@@ -56,9 +56,9 @@ class LayerWriter:
         """A path of straight strokes through points (n, 2)."""
         return self._add(write_polyline(transforms.apply(self._inverse, points), closed=closed), role, style, values)
 
-    def add_polylines(self, runs, *, role, style, **values):
+    def add_polylines(self, runs, *, role, style, decimals=7, **values):
         """One path of several open strokes."""
-        text = " ".join(write_polyline(transforms.apply(self._inverse, run)) for run in runs)
+        text = " ".join(write_polyline(transforms.apply(self._inverse, run), decimals=decimals) for run in runs)
         return self._add(text, role, style, values)
 
     def add_circle(self, centre, radius_mm, *, role, style, **values):
@@ -74,7 +74,7 @@ class LayerWriter:
         strokes = stroke_text(text, height_mm=height_mm, at_mm=at_mm, angle_deg=angle_deg, anchor=anchor)
         if not strokes:
             return None
-        return self.add_polylines(strokes, role=role, style=style, text=text, **values)
+        return self.add_polylines(strokes, role=role, style=style, decimals=3, text=text, **values)
 
     def _add(self, text, role, style, values):
         return etree.SubElement(self.layer, _PATH, {"d": text, "style": style_for(style), **names.spell({"role": role, **values})})

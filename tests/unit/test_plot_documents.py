@@ -8,7 +8,7 @@ from plankcore.document import hpgl_file, layers, names
 from plankcore.document.output import check_formats, choose_stem, name_files, write_files
 from plankcore.document.overlay import write_overlay
 from plankcore.document.pathdata import read_path
-from plankcore.document.plot_matter import find_plotted_groups, read_matter
+from plankcore.document.plot_matter import name_sheet, read_matter
 from plankcore.document.sheet_file import PAGE_GAP_MM, write_pages_svg, write_sheet_layer
 from plankcore.errors import DocumentError, PatternError, SelectionError, SettingError
 from plankcore.geometry.strokes import draw_polyline
@@ -40,16 +40,16 @@ def add_overlay(drawing, group, *, layer="joints", at=(900.0, 200.0), text="A NO
 def test_on_a_roll_go_the_selected_planks_or_all():
     drawing = open_two()
     ids = [g.get("id") for g in drawing.find_groups()]
-    assert len(ids) == 2 and [g.get("id") for g in find_plotted_groups(drawing)] == ids
-    assert [g.get("id") for g in find_plotted_groups(reopen(drawing, (ids[1],)))] == ids[1:]
+    assert len(ids) == 2 and [g.get("id") for g in drawing.find_groups_meant()] == ids
+    assert [g.get("id") for g in reopen(drawing, (ids[1],)).find_groups_meant()] == ids[1:]
     inside = names.find_roles(drawing.find_groups()[0], "outline")[0]
     inside.set("id", "inside")
-    assert [g.get("id") for g in find_plotted_groups(reopen(drawing, ("inside", ids[1])))] == ids
+    assert [g.get("id") for g in reopen(drawing, ("inside", ids[1])).find_groups_meant()] == ids
 
 
 def test_without_a_plank_there_is_nothing_to_plot():
     with pytest.raises(SelectionError, match="no fair plank"):
-        find_plotted_groups(open_drawing(draw_plank()))
+        open_drawing(draw_plank()).find_groups_meant()
 
 
 # -- what of them -------------------------------------------------------------------------------------------------------
@@ -181,3 +181,11 @@ def test_the_frame_tells_the_sheets_own_size():
     write_sheet_layer(drawing, group, sheet)
     frame, = names.find_roles(group, "sheet")
     assert float(names.get(frame, "width-mm")) == pytest.approx(sheet.width_mm, abs=1e-6)
+
+
+def test_a_turned_copy_has_a_sheet_of_its_own_name():
+    drawing = open_two()
+    group = drawing.find_groups()[0]
+    assert name_sheet([group]) == name_sheet(drawing.find_groups()) == "sheet"
+    names.put(group, turned_from="plank-7", seen_from="inboard")
+    assert name_sheet([group]) == "inboard face up sheet"

@@ -8,12 +8,12 @@ from plankcore.allowance import add_allowances
 from plankcore.errors import SettingError
 from plankcore.geometry.bezier import flatten_cubics
 from plankcore.geometry.lettering import stroke_text
-from plankcore.geometry.strokes import measure_extent
+from plankcore.geometry.strokes import draw_polyline, measure_extent
 from plankcore.line_model import Overlay, SheetLine, SheetText
 from plankcore.model import Mark
-from plankcore.plot_model import MediumCorrection
+from plankcore.plot_model import MediumCorrection, PlankMatter
 from plankcore.sheet_pieces import letter_texts
-from plankcore.sheets import CAUTIONS, SheetSettings, lay_out_sheet, make_page
+from plankcore.sheets import CAUTIONS, SheetSettings, lay_out_roll, lay_out_sheet, make_page
 from plankcore.stations import StationSettings, strike_stations
 from plots import make_line_overlay
 from shapes import make_bowed_plank, make_plank, make_straight_plank
@@ -353,3 +353,18 @@ def test_a_correction_is_told_and_carries_everything_bars_and_all():
     assert "CORRECTED FOR DRAFTING FILM 2026-05-03" in list_words(sheet)
     low, high = measure_page(page)
     assert low.min() >= 20 - 1e-6 and (high <= np.array([page.width_mm, page.height_mm]) - 20 + 1e-6).all()
+
+
+def test_a_roll_leaves_out_what_lies_outside_the_line_to_cut():
+    """Neighbours' joints and blocks are drawn about the plank on its own sheet; on a roll they would only keep planks apart."""
+    plank = make_straight_plank()
+    inside, outside = draw_polyline([(400, 60), (400, 120)]), draw_polyline([(400, -80), (400, -20)])
+    overlay = Overlay((SheetLine(inside, "draw", "section", "note"), SheetLine(outside, "draw", "neighbour", "note"), SheetLine(plank.outline()[0].cubics, "draw", "bevel", "note")),
+                      (SheetText("ON", (500.0, 90.0), 5.0), SheetText("6: BUTT 12-13", (420.0, -40.0), 5.0)))
+    matter = PlankMatter(plank, (), None, (overlay,), (), ())
+    (page,), _ = lay_out_roll([matter])
+    told = [dict(one.values).get("text") for one in page.lines]
+    assert "ON" in told and "6: BUTT 12-13" not in told
+    assert {one.role for one in page.lines} >= {"section", "outline"} and "neighbour" not in {one.role for one in page.lines}
+    sheet = lay_out_sheet(plank, overlays=(overlay,))
+    assert "6: BUTT 12-13" in [t.text for t in sheet.texts]
