@@ -1,0 +1,70 @@
+#!/usr/bin/env python3
+"""Check Plank: everything that is wrong with a plank, where, and what to do."""
+import _plank_path  # noqa: F401
+
+from plankcore import check
+from plankcore.document import fastening_layer, joint_layer, layers, plank_state, section_layer
+from plankcore.document.extension import PlankExtension
+from plankcore.document.output import choose_stem, write_files
+
+READ = {"stations": layers.read_stations, "saw": layers.read_saw_line, "board": section_layer.read_board, "joints": joint_layer.read_joints, "fastenings": fastening_layer.read_fastenings}
+LENGTHS = (("true_length", "True length"), ("frame_width", "Width at that frame"), ("girth", "Girth at that frame"), ("board_length", "Board, length"), ("board_width", "Board, width"),
+           ("board_thickness", "Board, thickness"), ("bar_along", "Bar along, measured"), ("bar_across", "Bar across, measured"), ("bar_along_told", "Bar along, as it says"),
+           ("bar_across_told", "Bar across, as it says"), ("falling", "Diagonal, upper fore to lower aft"), ("rising", "Diagonal, lower fore to upper aft"))
+
+
+class PlankCheck(PlankExtension):
+    """Reads the plank and every layer on it, writes the Check layer: rings, and the table of all results."""
+
+    TITLE = "Check Plank"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        for name, _ in LENGTHS:
+            pars.add_argument("--" + name, default="")
+        pars.add_argument("--length_tolerance", default="3 mm")
+        pars.add_argument("--width_tolerance", default="1 mm")
+        for name in ("frame", "upper_angle", "lower_angle", "other_widths", "moisture", "folder", "file_name"):
+            pars.add_argument("--" + name, default="")
+        pars.add_argument("--for_side", default="not said", choices=check.SIDES)
+        pars.add_argument("--scanned_up", default="not said", choices=check.FACES)
+
+    def read_measured(self):
+        """What the yard has measured; an empty field is not given."""
+        options, length = self.options, {}
+        for name, field in LENGTHS:
+            if not getattr(options, name).strip():
+                setattr(options, name, "0")
+            length[name] = self.read_length_mm(name, field, least_mm=0, most_mm=50000)
+        said = {name: "" if getattr(options, name) == "not said" else getattr(options, name) for name in ("for_side", "scanned_up")}
+        return check.Measured(
+            true_length_mm=length["true_length"], length_tolerance_mm=self.read_length_mm("length_tolerance", "Length, within", least_mm=0.1, most_mm=100), frame=options.frame.strip(),
+            width_mm=length["frame_width"], width_tolerance_mm=self.read_length_mm("width_tolerance", "Width, within", least_mm=0.1, most_mm=20),
+            upper_angle_deg=check.read_number(options.upper_angle, "Angle above", low=-120, high=120), lower_angle_deg=check.read_number(options.lower_angle, "Angle below", low=-120, high=120),
+            girth_mm=length["girth"], other_widths_mm=check.read_widths_mm(options.other_widths, "Widths of the other strakes", unit=options.unit),
+            moisture=check.read_number(options.moisture, "Moisture", low=0, high=200), board_length_mm=length["board_length"], board_width_mm=length["board_width"],
+            board_thickness_mm=length["board_thickness"], bar_along_mm=(length["bar_along_told"], length["bar_along"]), bar_across_mm=(length["bar_across_told"], length["bar_across"]),
+            falling_mm=length["falling"], rising_mm=length["rising"], **said)
+
+    def work(self, drawing, options):
+        measured = self.read_measured()
+        group = drawing.find_group()
+        state = plank_state.gather_state(drawing, group, read=READ, measured=measured)
+        results = check.run_checks(state)
+        overlay = check.draw_check(state, results)
+        files = {}
+        if options.file_name.strip():
+            stem = choose_stem(drawing.path, [state.plank], folder=options.folder, file_name=options.file_name, what="check")
+            files[stem.with_name(stem.name + ".csv")] = check.write_table(results)
+        plank_state.write_check(drawing, group, overlay)
+        write_files(files)
+        failed = [r.name for r in results if r.verdict == "fail"]
+        if failed:
+            # the table may lie out of sight; what must not be cut as it is is said aloud
+            self.say("%s fail%s: %s.\nThe table beside the plank says where and what to do." % (len(failed), "s" if len(failed) == 1 else "", "; ".join(name.lower() for name in failed)))
+        for path in files:
+            self.say("The list is in %s." % path)
+
+
+if __name__ == "__main__":
+    PlankCheck().run()
