@@ -66,10 +66,21 @@ def nest_on_roll(pieces, *, width_mm, gap_mm, solid=()):
         Of roll used.
     """
     profiles = [_find_profile(piece, k in solid) for k, piece in enumerate(pieces)]
+    order = sorted(range(len(pieces)), key=lambda k: (k in solid, -len(profiles[k][1]), k))
+    tried = [_nest(profiles, order, width_mm, gap_mm, shelves=shelves, solid=solid) for shelves in (False, True)]
+    used, shifts = min(tried, key=lambda one: one[0])
+    ends = [shift[0] + measure_piece(piece)[1][0] for piece, shift in zip(pieces, shifts) if shift is not None]
+    return shifts, float(max(ends, default=0.0))
+
+
+def _nest(profiles, order, width_mm, gap_mm, *, shelves, solid):
+    """Columns used, and the shifts: each piece where it first fits or, with shelves, those that are not solid first beside each other from where all before them end.
+
+    The one wastes the ends of planks of one length, the other those of very unequal ones: both are tried.
+    """
     by = int(np.ceil(gap_mm / _COLUMN_MM)) + 1
     filled = np.zeros(by)
-    shifts, used = [None] * len(pieces), 0
-    order = sorted(range(len(pieces)), key=lambda k: (k in solid, -len(profiles[k][1]), k))
+    shifts, used, shelf = [None] * len(profiles), 0, 0
     for k in order:
         low, least, most = profiles[k]
         if most.max() > width_mm + 1e-6:
@@ -77,7 +88,9 @@ def nest_on_roll(pieces, *, width_mm, gap_mm, solid=()):
         count = len(least)
         filled = np.concatenate([filled, np.zeros(max(0, used + count + 3 * by - len(filled)))])
         spread = _spread(least, by, np.min, np.inf)
-        for start in range(0, used + 1):
+        shelved = shelves and k not in solid
+        starts = range(shelf, max(used - count, shelf) + 1) if shelved else range(0, used + 1)
+        for start in starts:
             below = filled[start:start + count + 2 * by]       # the first `by` columns of `filled` lie before the roll begins
             lift = np.where(below > 0, below + gap_mm + 1.0 - spread, 0.0)
             y = max(0.0, float(lift.max()))
@@ -85,9 +98,9 @@ def nest_on_roll(pieces, *, width_mm, gap_mm, solid=()):
                 break
         else:
             start, y = used + by, 0.0
+            shelf = start if shelved else shelf
         shifts[k] = np.array([start * _COLUMN_MM, y]) - low
         place = slice(start + by, start + by + count)
         filled[place] = np.maximum(filled[place], y + most)
         used = max(used, start + count)
-    ends = [shift[0] + measure_piece(piece)[1][0] for piece, shift in zip(pieces, shifts) if shift is not None]
-    return shifts, float(max(ends, default=0.0))
+    return used, shifts

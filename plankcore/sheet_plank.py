@@ -12,7 +12,9 @@ from .sheet_pieces import drop_doubles, join_pieces, letter_texts, make_ring, ma
 
 __all__ = ["lay_plank", "split_parts", "keep_on_wood", "list_outlines", "describe_plank"]
 
-_CLEAR_MM = 10.0          # what stands this far from the plank's end is a table beside it, not matter of the plank
+_CLEAR_MM = 10.0          # rules that stand this far from the plank's end are those of a table beside it
+_TABLE_MM = 40.0          # words this near its rules belong to it
+_BEYOND_MM = 150.0        # what else stands this far beyond an end is left out
 
 
 def describe_plank(plank):
@@ -116,18 +118,30 @@ def _runs_along(line, outline):
 
 
 def _lay_overlay(overlay, to_piece, piece, length_mm):
-    """An overlay moved onto the sheet, in two: what lies on and about the plank, and what stands clear of its ends."""
+    """An overlay moved onto the sheet, in two: what lies on and about the plank, and its ruled table beside it."""
     # the face of the board that is the plank's own outline is drawn already, whatever its look
     fresh = drop_doubles([move_line(line, to_piece) for line in overlay.lines], earlier=piece.lines)
     words = [(t, measure_piece(Piece((), (t,)))) for t in (move_text(t, to_piece) for t in overlay.texts)]
     have = {(t.text, t.at_mm) for t in piece.texts}
     words = [(t, box) for t, box in words if box is not None and (t.text, t.at_mm) not in have]
 
-    def stands_clear(box):
-        return box[0][0] > length_mm + _CLEAR_MM or box[1][0] < -_CLEAR_MM
-    clear = [stands_clear(measure_extent(one.cubics)) for one in fresh]
-    on = Piece(tuple(one for one, far in zip(fresh, clear) if not far), tuple(t for t, box in words if not stands_clear(box)))
-    return on, Piece(tuple(one for one, far in zip(fresh, clear) if far), tuple(t for t, box in words if stands_clear(box)))
+    boxes = [np.asarray(measure_extent(one.cubics)) for one in fresh], [np.asarray(box) for _, box in words]
+    rules = [box for one, box in zip(fresh, boxes[0]) if one.role == "rule" and _stands_clear(box, length_mm, _CLEAR_MM)]
+    low, high = (np.min([r[0] for r in rules], axis=0), np.max([r[1] for r in rules], axis=0)) if rules else (np.full(2, np.inf), np.full(2, -np.inf))
+
+    def is_tabled(box):
+        return bool(np.all(box[0] > low - _TABLE_MM) and np.all(box[1] < high + _TABLE_MM))
+
+    def sort(things, places):
+        """On the plank or near it, and in the table; neighbours' joints far beyond the ends are told in the rows, and only lengthen the sheet."""
+        on = [one for one, box in zip(things, places) if not is_tabled(box) and not _stands_clear(box, length_mm, _BEYOND_MM)]
+        return tuple(on), tuple(one for one, box in zip(things, places) if is_tabled(box))
+    lines, texts = sort(fresh, boxes[0]), sort([t for t, _ in words], boxes[1])
+    return Piece(lines[0], texts[0]), Piece(lines[1], texts[1])
+
+
+def _stands_clear(box, length_mm, by_mm):
+    return box[0][0] > length_mm + by_mm or box[1][0] < -by_mm
 
 
 def _add_station(lines, texts, station, move):

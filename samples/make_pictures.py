@@ -1,6 +1,6 @@
 """Makes the pictures of the README from the samples: python samples/make_pictures.py
 
-Needs the editor, Xvfb, xdotool, openbox, ImageMagick's import, and Pillow. Everything shown is invented.
+Needs the editor, Xvfb, xdotool, openbox, ImageMagick's import, poppler's pdftoppm, Pillow and WeasyPrint. Everything shown is invented.
 """
 from __future__ import annotations
 
@@ -63,10 +63,41 @@ def shoot_dialog(svg, action, title, target, *, selected):
         shutil.rmtree(profile, ignore_errors=True)
 
 
+def export_pages(pdf, folder, *, dpi, first=1, last=1):
+    """Pages of a PDF as pictures, in order."""
+    subprocess.run(["pdftoppm", "-r", "%g" % dpi, "-f", str(first), "-l", str(last), "-png", str(pdf), str(Path(folder) / "page")], check=True, **QUIET)
+    return sorted(Path(folder).glob("page*.png"))
+
+
+def lay_side_by_side(pictures, target, *, width, columns):
+    """Pictures in rows on grey, as they would lie on a table."""
+    images = [Image.open(p).convert("RGB") for p in pictures]
+    wide, tall = max(i.width for i in images) + 12, max(i.height for i in images) + 12
+    rows = -(-len(images) // columns)
+    table = Image.new("RGB", (wide * columns, tall * rows), (190, 190, 190))
+    for k, image in enumerate(images):
+        table.paste(image, ((k % columns) * wide + 6, (k // columns) * tall + 6))
+    table.resize((width, int(table.height * width / table.width)), Image.LANCZOS).quantize(64).save(target, optimize=True)
+
+
 def main():
     PICTURES.mkdir(exist_ok=True)
-    subprocess.run([sys.executable, "-m", "plankcore.command.main", "run", str(BOAT / "strake_5.toml")], check=True, cwd=HERE.parent, **QUIET)
+    for recipe in ("strake_5.toml", "strake_3.toml", "side.toml"):
+        subprocess.run([sys.executable, "-m", "plankcore.command.main", "run", str(BOAT / recipe)], check=True, cwd=HERE.parent, **QUIET)
     out = BOAT / "out"
+    with tempfile.TemporaryDirectory() as folder:
+        rough = Path(folder) / "rough.png"
+        export_png(out / "strake_3_sheet.svg", rough, dpi=40)
+        crop(rough, PICTURES / "bilge.png", (0.3, 0.0, 0.62, 0.36), width=1400)
+        export_png(out / "side_butt_map.svg", rough, dpi=96)
+        crop(rough, PICTURES / "butt_map.png", (0, 0, 1, 1), width=1122)
+        export_png(out / "side_roll.svg", rough, dpi=8)
+        crop(rough, PICTURES / "roll.png", (0, 0, 0.5, 1), width=1600)
+        # the first plank's key and tiles
+        lay_side_by_side(export_pages(out / "side_tiles.pdf", folder, dpi=20, last=4), PICTURES / "tiles.png", width=1400, columns=2)
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run([sys.executable, "-m", "weasyprint", str(out / "strake_3_record.html"), str(Path(folder) / "record.pdf")], check=True, **QUIET)
+        lay_side_by_side(export_pages(Path(folder) / "record.pdf", folder, dpi=75, last=2), PICTURES / "record.png", width=1240, columns=2)
     with tempfile.TemporaryDirectory() as folder:
         rough = Path(folder) / "rough.png"
         export_png(BOAT / "strake_5_traced.svg", rough, dpi=40)
@@ -81,7 +112,7 @@ def main():
         export_png(out / "strake_5_from_trace.svg", rough, dpi=72, drawing=True)
         crop(rough, PICTURES / "stations.png", (0.62, 0.02, 1.0, 0.58), width=1300)
     shoot_dialog(BOAT / "strake_5_traced.svg", "plankcore.plank-fair", "Fair Plank", PICTURES / "dialog_fair.png", selected="path66")
-    for name, title in (("stations", "Frame Stations"), ("allowance", "Allowances"), ("plot", "Plot Sheets")):
+    for name, title in (("stations", "Frame Stations"), ("section", "Hollow and Bevels"), ("allowance", "Allowances"), ("plot", "Plot Sheets")):
         shoot_dialog(out / "strake_5_from_trace.svg", "plankcore.plank-" + name, title, PICTURES / ("dialog_%s.png" % name), selected="plank-1")
 
 

@@ -258,7 +258,7 @@ def test_the_sheet_grows_for_what_an_overlay_draws_about_the_plank():
 def test_a_table_beside_the_plank_is_laid_below_it_as_a_whole(side, wide):
     plank = make_straight_plank(length=1000, left=50, top=40, **NAMES)
     x = 1100.0 if side == "right" else -wide - 50.0
-    table = make_line_overlay((np.array([(x, 50), (x + wide, 50)]), "rule", "note", "draw", False),
+    table = make_line_overlay(*((np.array([(x, y), (x + wide, y)]), "rule", "note", "draw", False) for y in (50, 150)),
                               texts=[SheetText("HEAD", (x, 48.0), 4.0), SheetText("FOOT", (x, 148.0), 4.0)])
     sheet = lay_overlays(table, make_line_overlay((np.array([(300, 80), (340, 80)]), "joint", "joint", "draw", False)), plank=plank)
     head, foot = find_place(sheet, "HEAD"), find_place(sheet, "FOOT")
@@ -272,9 +272,17 @@ def test_a_table_beside_the_plank_is_laid_below_it_as_a_whole(side, wide):
 
 def test_two_tables_stand_side_by_side_where_there_is_room():
     plank = make_straight_plank(length=1000, left=50, top=40, **NAMES)
-    tables = [make_line_overlay(texts=[SheetText(name, (1200.0, 60.0), 4.0)]) for name in ("ONE", "TWO")]
+    tables = [make_line_overlay((np.array([(1200.0, 65.0), (1260.0, 65.0)]), "rule", "note", "draw", False), texts=[SheetText(name, (1200.0, 60.0), 4.0)]) for name in ("ONE", "TWO")]
     one, two = (find_place(lay_overlays(*tables, plank=plank), name) for name in ("ONE", "TWO"))
     assert one.at_mm[1] == pytest.approx(two.at_mm[1]) and two.at_mm[0] > one.at_mm[0] + 10
+
+
+def test_a_neighbours_joint_far_beyond_the_end_does_not_lengthen_the_sheet():
+    """One near the end stays where it is."""
+    plank = make_straight_plank(length=1000, left=50, top=40, **NAMES)
+    sheet = lay_overlays(make_line_overlay(texts=[SheetText("4: BUTT 30-31", (2300.0, 30.0), 4.0), SheetText("NEAR", (1120.0, 30.0), 4.0)]), plank=plank)
+    assert "4: BUTT 30-31" not in list_words(sheet) and "NEAR" in list_words(sheet) and sheet.width_mm < 1200
+    check_on_page(sheet)
 
 
 def test_the_drawn_face_is_drawn_once_and_beside_the_outline_where_it_differs():
