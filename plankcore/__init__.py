@@ -1,3 +1,3 @@
 """Plank patterns: from a traced pattern to a fair, stationed, plottable plank."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
