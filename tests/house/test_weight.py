@@ -20,19 +20,31 @@ def list_loaded(folder, script):
 
 
 def list_rooms(script):
-    """Dotted names of our modules that a script itself asks for."""
+    """Dotted names of our modules that a script asks for, and of those that they ask for in turn."""
+    sources = read_sources()
+    found, ahead = set(), ["extensions/%s.py" % script]
+    while ahead:
+        path = ahead.pop()
+        new = list_imports(path, sources[path], sources)[0] - found
+        found |= new
+        ahead += sorted(new)
+    return {".".join(Path(p).with_suffix("").parts) for p in found if find_room(p) != "extensions"}
+
+
+def list_operations(script):
+    """Dotted names of the operations that a script itself asks for."""
     sources = read_sources()
     path = "extensions/%s.py" % script
-    ours, _ = list_imports(path, sources[path], sources)
-    return {".".join(Path(p).with_suffix("").parts) for p in ours if find_room(p) != "extensions"}
+    return {".".join(Path(p).with_suffix("").parts) for p in list_imports(path, sources[path], sources)[0] if find_room(p) == "operation"}
 
 
 def find_weight(script, loaded):
-    """What was loaded that should not have been."""
-    others = set().union(*(list_rooms(s) for s in SCRIPTS)) - list_rooms(script)
+    """What was loaded that should not have been: what nobody asked for in writing, another action's operation, a heavy library."""
+    unasked = {m for m in loaded if m.startswith("plankcore.")} - list_rooms(script) - {"plankcore.document", "plankcore.geometry", "plankcore.trade"}
+    others = set().union(*(list_operations(s) for s in SCRIPTS)) - list_operations(script)
     heavy = {m for m in loaded if m.partition(".")[0] in ("scipy", "PIL", "matplotlib", "pandas")}
     command = {m for m in loaded if m.startswith("plankcore.command")}
-    return sorted((set(loaded) & others) | heavy | command)
+    return sorted((set(loaded) & others) | unasked | heavy | command)
 
 
 @pytest.mark.parametrize("script", SCRIPTS)
