@@ -7,8 +7,9 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import fastenings
-from plankcore.document import fastening_layer, joint_layer, layers
+from plankcore.document import fastening_layer, joint_layer
 from plankcore.document.extension import PlankExtension
+from plankcore.document.section_layer import read_struck
 
 
 class PlankFastenings(PlankExtension):
@@ -62,7 +63,8 @@ class PlankFastenings(PlankExtension):
         told = fastening_layer.read_ends(drawing, group)
         ends = {end + "_end": told[end] if chosen == "auto" else chosen for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
         joints, _ = joint_layer.read_joints(drawing, group)
-        layout = fastenings.lay_out_fastenings(drawing.read_plank(group), stations=layers.read_stations(drawing, group), settings=replace(settings, **ends), joints=joints,
+        plank, stations, _ = read_struck(drawing, group)
+        layout = fastenings.lay_out_fastenings(plank, stations=stations, settings=replace(settings, **ends), joints=joints,
                                                 blocks=fastening_layer.read_blocks(drawing, group))
         fastening_layer.write_fastenings(drawing, group, layout)
         if path is not None:

@@ -5,11 +5,11 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import joints
-from plankcore.document import layers
 from plankcore.document.extension import PlankExtension
 from plankcore.document.joint_layer import read_drawn_joints, write_joints
 from plankcore.document.joint_table import read_frame_table, read_joint_table
 from plankcore.document.output import choose_stem
+from plankcore.document.section_layer import read_struck
 from plankcore.document.sheet_file import write_sheet_svg
 
 
@@ -49,11 +49,11 @@ class PlankJoints(PlankExtension):
             drain_mm=self.read_length_mm("drain", "Drain gap", least_mm=0, most_mm=100), lap_mm=self.read_length_mm("lap", "Block lap", least_mm=0, most_mm=100),
             block_times=options.block_times, lay_out=self.read_yes_no("lay_out", "Lay the parts out apart"), unit=options.unit)
         group = drawing.find_group()
-        plank = drawing.read_plank(group)
-        records = read_drawn_joints(drawing, side=plank.side)
+        plank, stations, _ = read_struck(drawing, group)
+        records = read_drawn_joints(drawing, side=plank.side, stations=stations)
         records += read_joint_table(options.joint_file.strip(), unit=options.unit, folder=drawing.home) if options.joint_file.strip() else []
         frames = read_frame_table(options.frame_file.strip(), unit=options.unit, folder=drawing.home) if options.frame_file.strip() else []
-        plan = joints.place_joints(plank, layers.read_stations(drawing, group), settings=settings, records=records, frame_records=frames)
+        plan = joints.place_joints(plank, stations, settings=settings, records=records, frame_records=frames)
         if options.map_file.strip():
             stem = choose_stem(drawing.path, [plank], folder=options.folder, file_name=options.map_file, what="butt map")
             write_sheet_svg(joints.draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg"), "%s.svg" % stem)

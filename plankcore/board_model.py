@@ -1,13 +1,13 @@
 """The nouns of the plank as wood on a round hull: what was read at a frame, the section there, and the board's two faces; in mm."""
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from .model import freeze
+from .model import EDGE_NAMES, freeze
 
-__all__ = ["FrameReading", "Section", "Seam", "Board"]
+__all__ = ["FrameReading", "Section", "Seam", "Board", "lay_on_board"]
 
 
 @dataclass(frozen=True)
@@ -102,3 +102,30 @@ class Board:
     rows: tuple = ()
     findings: tuple = ()
     face: str = "inboard"
+
+
+def lay_on_board(plank, stations, board):
+    """The plank and its stations as they are struck on the flat board, with what bending along and roundness across add.
+
+    Parameters
+    ----------
+    plank : Plank
+        As the pattern shows it.
+    stations : sequence of Station
+    board : Board or None
+        Without one nothing changes.
+
+    Returns
+    -------
+    plank : Plank
+    stations : list of Station
+    """
+    if board is None:
+        return plank, list(stations)
+    curves = dict(zip(("upper", "aft", "lower", "fore"), board.drawn_face))
+    curves.update(lower=curves["lower"].reverse(), fore=curves["fore"].reverse())
+    struck = replace(plank, edges={n: replace(plank.edges[n], curve=curves[n]) for n in EDGE_NAMES})
+    start, along, _ = struck.find_axes()
+    there = {s.station: s.line for s in board.sections}
+    lines = [(one, there.get(one.label, one.line)) for one in stations]
+    return struck, [replace(one, line=line, width_mm=float(np.hypot(*(line[1] - line[0]))), distance_mm=float((line.mean(axis=0) - start) @ along)) for one, line in lines]

@@ -151,7 +151,7 @@ def _draw_register(page, drawn, texts, joint, register):
         _draw_cross(drawn, place, page, joint=joint.label, part="whole")
     words = "%.1f BETWEEN END CROSSES" % np.hypot(*(behind - ahead))
     at = min((ahead, behind), key=lambda p: float(p @ page.right))
-    page.letter(texts, words, at + page.right * (CROSS_MM + 2.0) + page.down * 6.0, 3.0)
+    page.letter(texts, words, at + page.right * (CROSS_MM + 2.0) + page.down * 10.0, 3.0)          # clear of the words of a section there
 
 
 def _draw_neighbours(page, drawn, texts, others, number):
@@ -195,7 +195,8 @@ def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers,
     last = part.to_mm - (placed[part.number - 1].length_mm if part.number < count else 0.0)
     top, foot = (page.find_edge(edge, (first + last) / 2) for edge in ("upper", "lower"))
     wide = float(np.hypot(*(foot - top)))
-    words = "PART %d OF %d, %.0f LONG, NET. %s. FWD TO THE %s" % (part.number, count, part.to_mm - part.from_mm, " AND ".join(ends), page.plank.forward.upper())
+    words = "PART %d OF %d, %.0f LONG, NET OF THE %s FACE, NOT THE SAW LINE. %s. FWD TO THE %s" % (
+        part.number, count, part.to_mm - part.from_mm, page.plank.face.upper(), " AND ".join(ends), page.plank.forward.upper())
     height = min(float(np.clip(0.08 * wide, 3.5, 9.0)), 0.7 * max(last - first, 50.0) / text_width_mm(words, height_mm=1.0))
     page.letter(texts, words, top + (foot - top) * 0.72 + shift, height, anchor="middle")
 

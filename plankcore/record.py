@@ -5,12 +5,13 @@ A Record is text and figures in the order they are read; what it looks like on p
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
+from .board_model import lay_on_board
 from .errors import SettingError
-from .model import EDGE_NAMES, Edge
+from .model import EDGE_NAMES
 from .offset_chart import Chart, EdgeGraph
 from .offset_table import lay_out_offsets
 from .record_model import MarkRow, Proof, Record, Section, StationRow
@@ -21,7 +22,6 @@ from .units import format_feet_inches_eighths, format_mm
 __all__ = ["FIGURES", "RecordSettings", "read_moisture", "build_record"]
 
 FIGURES = ("both", "mm", "inches")
-_LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline, and of a Board's faces
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ def build_record(plank, *, stations=(), saw=None, board=None, joints=(), section
     SettingError, PatternError
         Among others where a text holds the word that no record may bear.
     """
-    struck, lines = _lay_on_board(plank, stations, board)
+    struck, lines = lay_on_board(plank, stations, board)
     kinds = ("mm", "inches") if settings.figures == "both" else (settings.figures,)
     tables = tuple(lay_out_offsets(struck, lines, figures=k, denominator=settings.denominator) for k in kinds)
     measure = _Measure(kinds, settings.denominator)
@@ -94,7 +94,7 @@ def build_record(plank, *, stations=(), saw=None, board=None, joints=(), section
     record = Record(
         title, _list_facts(plank, board, measure, settings), draw_sketch(struck, lines, joints, figures="inches" if settings.figures == "inches" else "mm"),
         list_steps(plank, tables, measure.write(struck.measure_length_mm())), write_key(tables), tables, _list_proofs(struck, tables, measure), _list_stations(plank, stations, board, measure),
-        _list_marks(plank, worst), tuple(_list_sections(plank, [_find_on_board(j, plank, struck, stations, lines) for j in joints], [*sections, ("Saw line", "Allowances", saw.rows if saw is not None else None)], scans, measure)),
+        _list_marks(plank, worst), tuple(_list_sections(plank, [_find_on_board(j, struck) for j in joints], [*sections, ("Saw line", "Allowances", saw.rows if saw is not None else None)], scans, measure)),
         list_inclusions(plank, saw, board), _list_doubts(plank, tables, board, stations), CAUTIONS)
     _refuse_forbidden(record, settings)
     return record
@@ -112,26 +112,9 @@ class _Measure:
         return between.join(words[k] for k in self.kinds)
 
 
-def _lay_on_board(plank, stations, board):
-    """The plank and its stations as they are struck: on the flat board, with what bending and roundness add, where a Board says so."""
-    if board is None:
-        return plank, list(stations)
-    curves = dict(zip(_LOOP, board.drawn_face))
-    curves.update(lower=curves["lower"].reverse(), fore=curves["fore"].reverse())
-    struck = replace(plank, edges={n: Edge(n, curves[n]) for n in EDGE_NAMES})
-    chart, there = Chart(struck), {s.station: s.line for s in board.sections}
-    lines = []
-    for one in stations:
-        line = there.get(one.label, one.line)
-        lines.append(replace(one, line=line, width_mm=float(np.hypot(*(line[1] - line[0]))), distance_mm=float(chart.find(line)[:, 0].mean())))
-    return struck, lines
-
-
-def _find_on_board(joint, plank, struck, stations, lines):
-    """(joint, distance of its middle along the baseline that is struck): between frames as it lies between them in the drawing."""
-    drawn = [0.0, *(s.distance_mm for s in stations), plank.measure_length_mm()]
-    flat = [0.0, *(s.distance_mm for s in lines), struck.measure_length_mm()]
-    return joint, float(np.interp(Chart(plank).find(joint.line)[:, 0].mean(), drawn, flat))
+def _find_on_board(joint, struck):
+    """(joint, distance of its middle along the baseline that is struck); joints are placed on the struck plank."""
+    return joint, float(Chart(struck).find(joint.line)[:, 0].mean())
 
 
 def _list_facts(plank, board, measure, settings):

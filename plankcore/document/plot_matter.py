@@ -4,6 +4,7 @@ from __future__ import annotations
 from ..plot_model import PlankMatter
 from . import layers, names
 from .overlay import read_overlay
+from .section_layer import read_struck
 
 __all__ = ["read_matter", "name_sheet"]
 
@@ -12,19 +13,17 @@ _OVERLAYS = (("section", "Hollow and Bevels"), ("joints", "Scarfs and Butts"), (
 
 
 def read_matter(drawing, group):
-    """A plank with its stations, saw line, overlays, and what was said when its scans were trued.
+    """A plank as it is struck on the board, with its stations, saw line, overlays, and what was said when its scans were trued.
 
     Raises
     ------
     PatternError
         If a layer was changed, or is older than the plank's fairing.
     """
-    plank = drawing.read_plank(group)
+    plank, stations, board = read_struck(drawing, group)
     overlays = [read_overlay(drawing, group, layer=layer, action=action) for layer, action in _OVERLAYS]
-    section = names.find_layer(group, "section")
-    includes = names.get(section, "includes").split() if section is not None else []
-    return PlankMatter(plank, tuple(layers.read_stations(drawing, group)), layers.read_saw_line(drawing, group), tuple(o for o in overlays if o is not None),
-                       tuple(includes), tuple(_list_scan_rows(drawing)))
+    return PlankMatter(plank, tuple(stations), layers.read_saw_line(drawing, group), tuple(o for o in overlays if o is not None),
+                       board.includes if board is not None else (), tuple(_list_scan_rows(drawing)))
 
 
 def _list_scan_rows(drawing):

@@ -3,16 +3,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..board_model import Board, Seam, Section
+from ..board_model import Board, Seam, Section, lay_on_board
 from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..geometry.curve import Curve
 from ..model import EDGE_NAMES
 from . import names
+from .layers import read_stations
 from .overlay import read_overlay, write_overlay
 
-__all__ = ["LAYER", "write_board", "read_board"]
+__all__ = ["LAYER", "write_board", "read_board", "read_struck"]
 
 LAYER, _ACTION = "section", "Hollow and Bevels"
 _FACES = ("drawn-face", "other-face")
@@ -50,6 +51,19 @@ def read_board(drawing, group):
                      tuple(names.get(layer, "includes").split()), overlay.rows, overlay.findings, names.get(layer, "face"))
     except (KeyError, ValueError, IndexError):
         raise PatternError("The layer Hollow and bevels has lost some of its numbers.", "Run %s again." % _ACTION, "Hollow and bevels") from None
+
+
+def read_struck(drawing, group):
+    """A plank and its stations as they lie on the flat board: after Hollow and Bevels those of the board, without as they were faired.
+
+    Returns
+    -------
+    plank : Plank
+    stations : list of Station
+    board : Board or None
+    """
+    board = read_board(drawing, group)
+    return (*lay_on_board(drawing.read_plank(group), read_stations(drawing, group), board), board)
 
 
 def _cut_face(line):

@@ -4,11 +4,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawings import draw_plank, draw_plank_points, fair, open_drawing, reopen
+from plankcore import sections
 from plankcore.document import hpgl_file, layers, names
+from plankcore.document.bevel_table import read_bevel_table
 from plankcore.document.output import check_formats, choose_stem, name_files, write_files
 from plankcore.document.overlay import write_overlay
 from plankcore.document.pathdata import read_path
 from plankcore.document.plot_matter import name_sheet, read_matter
+from plankcore.document.section_layer import write_board
 from plankcore.document.sheet_file import PAGE_GAP_MM, write_pages_svg, write_sheet_layer
 from plankcore.errors import DocumentError, PatternError, SelectionError, SettingError
 from plankcore.geometry.strokes import draw_polyline
@@ -54,7 +57,7 @@ def test_without_a_plank_there_is_nothing_to_plot():
 
 # -- what of them -------------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("layer", ["section", "joints", "fastenings", "turn", "stock"])
+@pytest.mark.parametrize("layer", ["joints", "fastenings", "turn", "stock"])
 def test_the_layers_of_all_actions_are_read(layer):
     drawing = open_drawing(draw_plank())
     plank, group = fair(drawing)
@@ -63,6 +66,28 @@ def test_the_layers_of_all_actions_are_read(layer):
     matter = read_matter(reopen(drawing), reopen(drawing).find_group())
     overlay, = matter.overlays
     assert overlay.rows == ("checked by eye",) and [t.text for t in overlay.texts] == ["A NOTE"] and [one.role for one in overlay.lines] == ["joint"]
+
+
+def test_after_hollow_and_bevels_the_sheet_is_of_the_plank_as_it_is_struck():
+    """Its lengths and stations are the board's: longer by what bending takes, narrower by the roundness."""
+    drawing = open_drawing(draw_plank(), page='width="2700mm" height="500mm" viewBox="0 0 2700 500"')
+    plank, group = fair(drawing, thickness_mm=25.0)
+    layers.write_stations(drawing, group, *strike_stations(plank, settings=StationSettings()), square_to="baseline")
+    stations = layers.read_stations(drawing, group)
+    rows = read_bevel_table("", "frame,radius,bend|2,400,6000|6,400,6000", unit="mm")
+    board = sections.make_board(plank, stations, rows, settings=sections.BoardSettings(pattern_mm=3.0))
+    write_board(drawing, group, board, sections.draw_board(plank, board, stations))
+    matter = read_matter(drawing, group)
+    # the turn is length / (6000 + 1.5), and half the difference of 25 and 3 mm goes on at it: 11 / 6001.5 of the length
+    length = plank.measure_length_mm()
+    assert matter.plank.measure_length_mm() - length == pytest.approx(length * 11 / 6001.5, abs=0.1)
+    girth, chord = stations[2].width_mm, matter.stations[2].width_mm
+    assert chord == pytest.approx(800 * np.sin(girth / (2 * 401.5)), abs=0.02) and chord < girth
+    assert matter.board_includes == board.includes and matter.plank.edges["upper"].rms_mm == pytest.approx(plank.edges["upper"].rms_mm, abs=1e-6)
+    words = [t.text for t in lay_out_matter(matter).texts]
+    assert any("NET LENGTH %.1f MM" % matter.plank.measure_length_mm() in w for w in words) and "%.1f" % chord in words and "%.1f" % girth not in words
+    outlines = [one for one in lay_out_matter(matter).lines if one.role in ("outline", "drawn-face")]
+    assert len(outlines) == 1
 
 
 @pytest.mark.parametrize("layer, action", [("section", "Hollow and Bevels"), ("joints", "Scarfs and Butts"), ("fastenings", "Fastenings"), ("turn", "Other Face, Other Hand"), ("stock", "Choose Stock")])

@@ -149,15 +149,12 @@ def make_joint(label, kind, distance, length=0.0):
 
 
 def test_joints_are_listed_by_their_place_on_what_is_struck():
-    """Half way between frames at 100 and 500: 300; on a board where the second frame lies 4 mm farther aft, 302."""
+    """They are placed on the plank as it is struck, so their place along its baseline is told as it is."""
     sections = (("Scarfs and butts", "Scarfs and Butts", ("BUTT RULE: SUCH AND SUCH",)),)
     joints = (make_joint("1", "scarf", 300.0, 264.0),)
-    found = next(s for s in build(joints=joints, sections=sections, figures="mm").sections if s.heading == "Scarfs and butts")
-    assert found.rows == ("BUTT RULE: SUCH AND SUCH",) and found.cells == (("1", "scarf", "1-2", "300.0 mm", "264.0 mm", "12 to 1"),)
-    board = make_board()
-    moved = tuple(replace(s, line=s.line - [4.0, 0]) if s.station == "2" else s for s in board.sections)
-    found = next(s for s in build(joints=joints, sections=sections, figures="mm", board=replace(board, sections=moved)).sections if s.heading == "Scarfs and butts")
-    assert found.cells[0][3] == "302.0 mm"
+    for board in (None, make_board()):
+        found = next(s for s in build(joints=joints, sections=sections, figures="mm", board=board).sections if s.heading == "Scarfs and butts")
+        assert found.rows == ("BUTT RULE: SUCH AND SUCH",) and found.cells == (("1", "scarf", "1-2", "300.0 mm", "264.0 mm", "12 to 1"),)
 
 
 def test_what_has_not_been_run_is_said_once():

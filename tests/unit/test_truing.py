@@ -96,7 +96,7 @@ def test_a_map_can_be_asked_for(name):
 
 @pytest.mark.parametrize("name, count", [("scale", 2), ("affine", 3), ("perspective", 4)])
 def test_without_spare_points_nothing_is_proved_and_no_residual_is_a_success(name, count):
-    """HD26 of the trade facts: residuals are nought and prove nothing."""
+    """As many points as unknowns fit exactly, whatever their errors: counting."""
     net = NET[[0, 5, 2, 3]][:count]
     fit = run(set_points(net, VIEWS[name], slip=0.2), view=VIEWS[name], map="least" if name != "affine" else "affine")
     assert fit.map == name and fit.freedom == 0
@@ -160,7 +160,7 @@ def test_artwork_beyond_the_horizon_is_refused():
 @pytest.mark.parametrize("factor", [96 / 90, 90 / 96])
 @pytest.mark.parametrize("off, known", [(0.0, True), (0.003, False)])
 def test_the_old_drawing_scale_is_recognised(factor, off, known):
-    """96/90 = 1.066667: user units to the inch before and since the editor's 0.92 (T100 of the trade facts)."""
+    """96/90 = 1.066667: user units to the inch before and since the editor's 0.92 (its own release notes and dpi90to96 script; a drawing of 90 to the inch is 96/90 too small)."""
     view = PlaneMap(np.diag([1 / (factor + off), 1 / (factor + off), 1.0]))
     fit = run(set_points(NET, view, slip=0.1), view=view)
     assert ("96 / 90" in words(fit)) is known
@@ -183,7 +183,7 @@ def test_lengths_alone_keep_the_work_in_its_place():
 
 
 def test_a_scale_bar_along_and_one_across():
-    """HE12 of the trade facts."""
+    """1000 mm drawn as 1003 along and 998 across: 1000/1003 = 0.99701, 1000/998 = 1.00200."""
     bars = [line(1000.0, drawn=1003.0), line(1000.0, drawn=998.0, way=(0.0, 1.0))]
     fit = run(lengths=bars, reach=[(0, 0), (1000, 1000)])
     assert fit.map == "scales" and "Nothing is proved" in words(fit)
