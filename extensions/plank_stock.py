@@ -1,0 +1,65 @@
+#!/usr/bin/env python3
+"""Choose Stock: which boards the planks come out of, how they lie on them, and what that costs."""
+import _plank_path  # noqa: F401
+
+import inkex
+
+from plankcore import stock
+from plankcore.document.extension import PlankExtension
+from plankcore.document.output import choose_stem
+from plankcore.document.sheet_file import write_sheet_svg
+from plankcore.document.stock_boards import read_stock
+from plankcore.document.stock_layer import read_pieces, write_stock
+
+
+class PlankStock(PlankExtension):
+    """Reads planks or their parts, and boards from a table and the page; writes each plank's Stock layer and the boards' page."""
+
+    TITLE = "Choose Stock"
+
+    def add_arguments(self, pars):
+        super().add_arguments(pars)
+        pars.add_argument("--boards", default="")
+        pars.add_argument("--species", default="")
+        pars.add_argument("--parts", type=inkex.Boolean, default=True)
+        pars.add_argument("--lay", default="grain", choices=stock.LAYS)
+        pars.add_argument("--turn_over", type=inkex.Boolean, default=False)
+        pars.add_argument("--most_turn", type=float, default=10.0)
+        pars.add_argument("--folder", default="")
+        pars.add_argument("--file_name", default="")
+        pars.add_argument("--kerf", default="4 mm")
+        pars.add_argument("--edge", default="5 mm")
+        pars.add_argument("--end", default="25 mm")
+        pars.add_argument("--sap", type=inkex.Boolean, default=False)
+        pars.add_argument("--knots", default="out", choices=stock.KNOT_RULES)
+        pars.add_argument("--clear", default="20 mm")
+        pars.add_argument("--steepest", type=float, default=10.0)
+        pars.add_argument("--slope", type=float, default=12.0)
+        pars.add_argument("--tries", type=int, default=6)
+        pars.add_argument("--seed", type=int, default=1)
+        pars.add_argument("--day", default="")
+
+    def work(self, drawing, options):
+        settings = stock.StockSettings(
+            kerf_mm=self.read_length_mm("kerf", "Kerf"), edge_mm=self.read_length_mm("edge", "Clear of the board's edges"),
+            end_mm=self.read_length_mm("end", "Clear of the board's ends"), clear_mm=self.read_length_mm("clear", "Clear of defects"),
+            use_sap=self.read_yes_no("sap", "Sapwood may be used"), turn_over=self.read_yes_no("turn_over", "Planks may lie hidden side up"), knots=options.knots, lay=options.lay,
+            most_turn_deg=options.most_turn, steepest=options.steepest, scarf_slope=options.slope, species=options.species.strip(), tries=options.tries, seed=options.seed)
+        use_parts = self.read_yes_no("parts", "Parts of scarfed planks")
+        groups = drawing.find_groups_meant()
+        pieces = read_pieces(drawing, groups, use_parts=use_parts)
+        boards = read_stock(drawing, options.boards.strip(), unit=options.unit)
+        planks = [drawing.read_plank(g) for g in groups]
+        stem = choose_stem(drawing.path, planks, folder=options.folder, file_name=options.file_name, what="boards") if boards else None
+        plan = stock.choose_stock(pieces, boards, settings=settings, progress=self.say)
+        for text in plan.summary:
+            self.say(text)
+        page = stock.draw_boards(plan, pieces, boards, settings=settings, file_name=stem.name + ".svg" if stem else "", day=options.day.strip())
+        if page is not None:
+            write_sheet_svg(page, "%s.svg" % stem)
+            self.say("The boards, %.0f x %.0f mm, are in %s.svg" % (page.width_mm, page.height_mm, stem))
+        write_stock(drawing, groups, pieces, plan)
+
+
+if __name__ == "__main__":
+    PlankStock().run()
