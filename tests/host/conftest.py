@@ -5,8 +5,10 @@ from dataclasses import dataclass
 import pytest
 
 from host import editor
-from host.chains import CHAINS
-from host.scripts import run_chain
+from host.chains import CHAINS, WOOD, lay_out
+from host.refusals import check_refusal
+from host.scripts import MAY_SPEAK, run_chain, run_script
+from host.wood import take_outcome
 
 
 def require(missing):
@@ -65,3 +67,39 @@ def outcomes(display, tmp_path_factory):
             done[name] = Outcome(folder / "editor" / "out.svg", last, folder / "editor" / "sheet.svg", folder / "scripts" / "sheet.svg", run)
         return done[name]
     return make
+
+
+@pytest.fixture(scope="session")
+def wood_by_scripts(tmp_path_factory):
+    """The bilge plank's chain as processes."""
+    folder = tmp_path_factory.mktemp("wood")
+    return take_outcome(folder, run_chain(lay_out(WOOD, folder), WOOD.steps, folder=folder))
+
+
+@pytest.fixture(scope="session")
+def wood_by_editor(display, tmp_path_factory):
+    """The chain in one run of the editor. What was selected for one action is still selected at the next, as it is for a person."""
+    folder = tmp_path_factory.mktemp("wood_editor")
+    profile = editor.make_profile(folder / "profile", settings=WOOD.list_settings())
+    run = editor.run_actions(lay_out(WOOD, folder), WOOD.spell_for_editor(), profile=profile, display=display, output=folder / "out.svg")
+    run.check(*WOOD.scripts, may_speak=MAY_SPEAK)
+    return take_outcome(folder, folder / "out.svg", [(a.script, a.said) for a in run.actions])
+
+
+@pytest.fixture(scope="session")
+def wood_plank(wood_by_editor):
+    """The plank as the editor left it."""
+    return wood_by_editor.plank
+
+
+@pytest.fixture
+def refuse(tmp_path):
+    """refuse(script, drawing text or bytes, words, ...): run it and check the refusal."""
+    def run(script, data, words, **how):
+        drawing = tmp_path / "in.svg"
+        drawing.write_bytes(data.encode() if isinstance(data, str) else data)
+        before = sorted(p.name for p in tmp_path.iterdir())
+        result = run_script(script, drawing, tmp_path / "out.svg", saved_as=str(drawing), **how)
+        check_refusal(result, script, words, before, tmp_path)
+        return result.said
+    return run

@@ -6,7 +6,7 @@ path text and transforms, page and view box are worked out here.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -58,11 +58,15 @@ class Item:
     @property
     def name(self):
         """What to call it in a message."""
-        return " ".join([self.role or self.element.tag.rsplit("}", 1)[-1]] + [self.values[k] for k in ("layer", "edge", "station", "text") if k in self.values])
+        return " ".join([self.role or self.element.tag.rsplit("}", 1)[-1]] + [self.values[k] for k in ("layer", "edge", "station", "joint", "part", "kind", "face", "text") if k in self.values])
 
     def number(self, name):
         """One of its numbers."""
         return float(self.values[name])
+
+    def rows(self):
+        """What a layer's action says for the sheet, in order."""
+        return [v for _, v in sorted((int(k[4:]), v) for k, v in self.values.items() if re.fullmatch(r"row-\d+", k))]
 
     def trace(self, count=32):
         """Points of its only run."""
@@ -93,6 +97,10 @@ class Reading:
     def within(self, item):
         """Items below a group, in order."""
         return [i for i in self.items if any(p is item.element for p in i.element.iterancestors())]
+
+    def below(self, item):
+        """The same page with the items below a group alone: one plank of several."""
+        return replace(self, items=tuple(self.within(item)))
 
     def by_id(self, key):
         """The item with this id."""
@@ -220,11 +228,12 @@ def compare(a, b, *, within_mm=1e-6, pages=True):
 def _same(key, one, other):
     if one == other:
         return True
-    if not re.search(r"-(mm2?|deg)$", key):
+    if not re.search(r"-(mm2?|deg|ppm)$", key):
         return False
     p, q = one.split(), other.split()
-    # an area's last place is a hundred times as coarse as a length's
-    return len(p) == len(q) and all(abs(float(x) - float(y)) <= (LAST_PLACE if not key.endswith("mm2") else 1e3 * LAST_PLACE) for x, y in zip(p, q))
+    # an area's last place is a hundred times as coarse as a length's, and a guard may be the sum over a whole layer
+    coarse = 1e3 * LAST_PLACE if key.endswith("mm2") else LAST_PLACE
+    return len(p) == len(q) and all(abs(float(x) - float(y)) <= max(coarse, 1e-9 * abs(float(y))) for x, y in zip(p, q))
 
 
 def measure_off_mm(points, line):

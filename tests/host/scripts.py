@@ -7,11 +7,15 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["ROOT", "EXTENSIONS", "SAMPLES", "Result", "run_script", "run_chain", "list_arguments"]
+__all__ = ["ROOT", "EXTENSIONS", "SAMPLES", "MAY_SPEAK", "Result", "run_script", "run_chain", "list_arguments"]
 
 ROOT = Path(__file__).resolve().parents[2]
 EXTENSIONS = ROOT / "extensions"
 SAMPLES = ROOT / "samples" / "tamsin_grey"
+
+
+# those that tell where a file was written, or warn of what it is for the user to see to
+MAY_SPEAK = ("plank_plot", "plank_joints", "plank_fastenings", "plank_turn", "plank_stock", "plank_check", "plank_record")
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,7 @@ def run_script(script, drawing, output, *, select=(), settings=None, more=(), py
     return Result(done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8"))
 
 
-def run_chain(drawing, steps, *, folder, may_speak=("plank_plot",), **how):
+def run_chain(drawing, steps, *, folder, may_speak=MAY_SPEAK, **how):
     """Run scripts one after the other, each on what the last one wrote.
 
     steps : sequence of (script, select, settings). Returns the last drawing.
@@ -62,5 +66,7 @@ def run_chain(drawing, steps, *, folder, may_speak=("plank_plot",), **how):
         result = run_script(script, drawing, output, select=select, settings=settings, saved_as=str(output), **how)
         assert result.code == 0, "%s ended with %d: %s" % (script, result.code, result.said)
         assert not result.out and (script in may_speak or not result.said), "%s said: %s%s" % (script, result.out, result.said)
-        drawing = output
+        # a record, and a roll or tiles, are made of a drawing that stays as it is
+        assert output.exists() or script in ("plank_record", "plank_plot"), "%s wrote no drawing" % script
+        drawing = output if output.exists() else drawing
     return drawing

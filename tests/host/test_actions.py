@@ -1,4 +1,5 @@
 """Every action in the real editor, its result read back by the second reader and compared in mm."""
+import re
 import sys
 
 import numpy as np
@@ -37,6 +38,25 @@ def test_the_editor_and_the_scripts_draw_the_same(outcomes, name):
 def test_they_write_the_same_sheet(outcomes, name):
     done = outcomes(name)
     assert compare(read(done.editor_sheet), read(done.scripts_sheet)) <= 1e-6
+
+
+def read_numbers(path):
+    """The words and numbers of a plotter's file, each alone, numbers as floats."""
+    words = re.findall(r"-?[0-9]+(?:\.[0-9]+)?|[^-0-9\s]+|-", path.read_text(encoding="ascii", errors="replace"))
+    return [w for w in words if not w[-1].isdigit()], np.array([float(w) for w in words if w[-1].isdigit()])
+
+
+@pytest.mark.parametrize("name, count", [("marks", 3), ("edges", 2)])
+def test_they_write_the_same_files_for_plotters(outcomes, name, count):
+    """DXF in mm and HP-GL in fortieths of a mm: of the marks a roll, cut and drawn apart, of the edges one sheet."""
+    done = outcomes(name)
+    made = sorted(p for p in done.editor_sheet.parent.iterdir() if p.suffix in (".dxf", ".plt"))
+    assert len(made) == count and [p.name for p in made] == sorted(p.name for p in done.scripts_sheet.parent.iterdir() if p.suffix in (".dxf", ".plt"))
+    for path in made:
+        (words, numbers), (other_words, other_numbers) = read_numbers(path), read_numbers(done.scripts_sheet.parent / path.name)
+        assert words == other_words and len(words) > 50
+        # a number may be rounded the other way in its last place
+        assert np.abs(numbers - other_numbers).max() <= (1e-5 if path.suffix == ".dxf" else 1), path.name
 
 
 def test_only_the_plot_speaks_and_it_tells_where_the_sheet_is(outcomes):
@@ -158,7 +178,7 @@ def on_pages(display, tmp_path_factory):
     profile = editor.make_profile(folder / "profile", settings=chain.list_settings())
     for count, page in enumerate(PAGES):
         drawing, output = folder / ("in_%d.svg" % count), folder / ("out_%d.svg" % count)
-        drawing.write_text(redraw(chain.drawing, "path66", page))
+        drawing.write_text(redraw(chain.drawing, ["path66"], page))
         run = editor.run_actions(drawing, ["select-by-id:path66", *chain.scripts[:3]], profile=profile, display=display, output=output)
         run.check(*chain.scripts[:3])
         found[page] = read(output)

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from host import editor
-from host.chains import CHAINS
+from host.chains import CHAINS, SCANS, WOOD, lay_out
 from host.conftest import require
+from host.inx import SCRIPTS
 from host.reader import compare, read
 from host.scripts import Result, run_chain, run_script
 
@@ -21,6 +22,8 @@ class Block:
             raise ModuleNotFoundError("scipy is blocked here", name=name)
 sys.meta_path.insert(0, Block())
 """
+ALL = {**CHAINS, "wood": WOOD, "scans": SCANS}
+TRIED = ("traced", "marks", "wood", "scans")
 LIBRARY = Path("/usr/share/inkscape/extensions")
 
 
@@ -33,20 +36,21 @@ def blocked(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def usual(tmp_path_factory):
-    """{chain: last drawing} by this Python as it is."""
-    done = {}
+def usual(tmp_path_factory, wood_by_scripts):
+    """{chain: its last drawing, read} by this Python as it is."""
+    done = {"wood": wood_by_scripts.reading}
 
     def make(name):
         if name not in done:
-            done[name] = run_chain(CHAINS[name].drawing, without_pdf(name), folder=tmp_path_factory.mktemp("usual"))
+            folder = tmp_path_factory.mktemp("usual")
+            done[name] = read(run_chain(lay_out(ALL[name], folder), without_pdf(name), folder=folder))
         return done[name]
     return make
 
 
 def without_pdf(name):
     """The steps of a chain, the plot without its PDF: that is the editor's work, and tested elsewhere."""
-    return tuple((s, select, dict(values, pdf="false") if s == "plank_plot" else values) for s, select, values in CHAINS[name].steps)
+    return tuple((s, select, dict(values, pdf="false") if s == "plank_plot" else values) for s, select, values in ALL[name].steps)
 
 
 def test_planted_fault_the_block_blocks(blocked, tmp_path):
@@ -58,10 +62,14 @@ def test_planted_fault_the_block_blocks(blocked, tmp_path):
     assert subprocess.run([sys.executable, str(script)], env=dict(os.environ, **blocked), timeout=60).returncode == 0
 
 
-@pytest.mark.parametrize("name", ["traced", "marks"])
+def test_the_chains_hold_every_action():
+    assert {s for name in TRIED for s in ALL[name].scripts} == set(SCRIPTS)
+
+
+@pytest.mark.parametrize("name", TRIED)
 def test_the_whole_chain_runs_without_scipy_and_gives_the_same(blocked, usual, tmp_path, name):
-    last = run_chain(CHAINS[name].drawing, without_pdf(name), folder=tmp_path, env=blocked)
-    assert compare(read(last), read(usual(name)), within_mm=1e-9) <= 1e-9
+    last = run_chain(lay_out(ALL[name], tmp_path), without_pdf(name), folder=tmp_path, env=blocked)
+    assert compare(read(last), usual(name), within_mm=1e-9) <= 1e-9
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +87,7 @@ def old():
 def test_the_editors_own_libraries_give_the_same(old, usual, tmp_path, name):
     python, env = old
     last = run_chain(CHAINS[name].drawing, without_pdf(name), folder=tmp_path, python=python, env=env)
-    assert compare(read(last), read(usual(name))) <= 1e-6
+    assert compare(read(last), usual(name)) <= 1e-6
 
 
 def test_they_are_other_libraries(old):

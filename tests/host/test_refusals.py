@@ -9,39 +9,12 @@ from plankcore.document.extension import load_document
 from plankcore.errors import SettingError
 
 from host import editor
-from host.inx import SCRIPTS, find_title, list_length_fields, load_class
+from host.inx import list_length_fields, load_class
+from host.refusals import REFUSED, TITLES, check_refusal, edit, run_steps
 from host.scripts import Result, list_arguments, run_script
 from host.simple import PAGE, draw_edges, draw_outline, draw_page, outline_points, spell_path
 
-TITLES = {script: find_title(script) for script in SCRIPTS}
 LATER = ("plank_stations", "plank_allowance", "plank_plot")
-REFUSED = 251
-
-
-def check_refusal(result, script, words, before, folder):
-    """One well-made message with these words, and a folder as it was."""
-    assert result.code == REFUSED, "%d: %s" % (result.code, result.said)
-    assert result.out == ""
-    match = re.fullmatch(r"%s\n\nProblem: (\S.*)\nRemedy: (\S.*)(?:\nWhere: (\S.*))?\n?" % TITLES[script], result.said)
-    assert match, result.said
-    assert match.group(1).endswith(".") and match.group(2).endswith(".")
-    for word in words:
-        assert word in result.said, result.said
-    assert "Traceback" not in result.said and "lank-fault" not in result.said and "fault of its own" not in result.said
-    assert sorted(p.name for p in folder.iterdir()) == before
-
-
-@pytest.fixture
-def refuse(tmp_path):
-    """refuse(script, drawing text or bytes, words, ...): run it and check the refusal."""
-    def run(script, data, words, **how):
-        drawing = tmp_path / "in.svg"
-        drawing.write_bytes(data.encode() if isinstance(data, str) else data)
-        before = sorted(p.name for p in tmp_path.iterdir())
-        result = run_script(script, drawing, tmp_path / "out.svg", saved_as=str(drawing), **how)
-        check_refusal(result, script, words, before, tmp_path)
-        return result.said
-    return run
 
 
 # -- the check itself ---------------------------------------------------------------------------------------------
@@ -216,8 +189,8 @@ def test_a_plain_doctype_is_let_pass_and_not_followed(tmp_path, outside):
 FIELDS = [(script, name) for script in TITLES for name in list_length_fields(script)]
 
 
-def test_all_actions_have_fields_for_lengths():
-    assert {s for s, _ in FIELDS} == set(TITLES)
+def test_all_actions_but_the_record_have_fields_for_lengths():
+    assert {s for s, _ in FIELDS} == set(TITLES) - {"plank_record"}
 
 
 @pytest.mark.parametrize("script, name", FIELDS)
@@ -274,26 +247,6 @@ def test_a_sheet_of_a_drawing_never_saved_needs_a_folder(tmp_path, faired):
 def faired(tmp_path_factory):
     """The simple plank after Fair Plank."""
     return run_steps(tmp_path_factory.mktemp("faired"), WHOLE.encode(), "plank_fair")
-
-
-def run_steps(folder, data, *scripts):
-    """Bytes of a drawing after these actions."""
-    for script in scripts:
-        (folder / "in.svg").write_bytes(data)
-        result = run_script(script, folder / "in.svg", folder / "out.svg")
-        assert (result.code, result.said) == (0, ""), result.said
-        data = (folder / "out.svg").read_bytes()
-    return data
-
-
-def edit(data, change):
-    """The drawing after a change to its tree; find(role, edge) finds an object of ours."""
-    root = etree.fromstring(data)
-
-    def find(role, edge=None):
-        return next(e for e in root.iter() if e.get("{urn:plankcore:1}role") == role and edge in (None, e.get("{urn:plankcore:1}edge")))
-    change(find)
-    return etree.tostring(root)
 
 
 def bend(find):
