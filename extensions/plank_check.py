@@ -61,9 +61,10 @@ class PlankCheck(PlankExtension):
         failed = [r.name for r in results if r.verdict == "fail"]
         if failed:
             # the table may lie out of sight; what must not be cut as it is is said aloud
-            self.say("%s fail%s: %s.\nThe table beside the plank says where and what to do." % (len(failed), "s" if len(failed) == 1 else "", "; ".join(name.lower() for name in failed)))
+            self.say("%s fail%s: %s.\nThe table %s the plank says where and what to do."
+                     % (len(failed), "s" if len(failed) == 1 else "", "; ".join(name.lower() for name in failed), check.tell_table_place(state, overlay)))
         for path in files:
-            self.say("The list is in %s." % path)
+            self.say("%s; the table lies %s the plank. The list is in %s." % (check.count_verdicts(results), check.tell_table_place(state, overlay), path))
 
 
 if __name__ == "__main__":

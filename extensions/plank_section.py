@@ -37,15 +37,17 @@ class PlankSection(PlankExtension):
         pars.add_argument("--honest_hollow", default="0.5 mm")
         pars.add_argument("--honest_bevel", type=float, default=1.0)
         pars.add_argument("--shortest_wave", default="600 mm")
+        pars.add_argument("--doubtful", default="keep", choices=sections.TREATMENTS)
 
     def work(self, drawing, options):
         settings = sections.BoardSettings(
             pattern_mm=self.read_length_mm("pattern", "Pattern thickness", least_mm=0, most_mm=50), widths=options.widths, read=options.read,
             seam_rule=options.seam_rule, seam_own_mm=self.read_length_mm("seam_own", "Seam, own gap", least_mm=0, most_mm=20), seam_share=options.seam_share,
             seam_in_bevels=self.read_yes_no("seam_in_bevels", "Bevels have the seam in them"), turn_deg=options.turn, fore_bevel_deg=options.fore_bevel, aft_bevel_deg=options.aft_bevel,
-            honest_hollow_mm=self.read_length_mm("honest_hollow", "Honest error of a hollow"), honest_bevel_deg=options.honest_bevel,
-            shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave"), planing_mm=self.read_length_mm("planing", "Planing", least_mm=0, most_mm=25),
-            stock_mm=self.read_length_mm("stock", "Stock thickness", least_mm=0, most_mm=300), sizes=options.sizes, species=options.species)
+            honest_hollow_mm=self.read_length_mm("honest_hollow", "Honest error of a hollow", least_mm=0.01, most_mm=10), honest_bevel_deg=options.honest_bevel,
+            shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave", least_mm=20, most_mm=20000), planing_mm=self.read_length_mm("planing", "Planing", least_mm=0, most_mm=25),
+            stock_mm=self.read_length_mm("stock", "Stock thickness", least_mm=0, most_mm=300), sizes=options.sizes, species=options.species,
+            doubtful=options.doubtful)
         group = drawing.find_group()
         plank = drawing.read_plank(group)
         stations = layers.read_stations(drawing, group)

@@ -1,16 +1,23 @@
 """The saw line: the net outline, or both faces of the board, moved outward edge by edge by the wood that is left for saw, plane and fitting."""
 from __future__ import annotations
 
-from .board_outline import LOOP, describe_planing, outline_board
+import numpy as np
+
+from .board_outline import LOOP, describe_planing, list_stations, outline_board, tell_place
 from .errors import PatternError, SettingError
 from .geometry.outline import OffsetFailure, offset_outline
 from .geometry.varied_offset import offset_outline_varied
 from .line_model import SawLine
+from .model import Finding
 from .swelling import SwellingSettings, find_swelling, make_room
+from .units import format_mm
 
 __all__ = ["add_allowances", "SwellingSettings", "MOST_MM"]
 
 MOST_MM = 300.0
+LEAST_CLEAR_MM = 1.0      # a line so near the saw is not there to plane to. Common practice, no source
+_SEEN_MM = 0.1            # less than this is not sawn
+_PLACES = 200             # of an edge, looked at for its largest room
 _COUNTED = ("bevel", "hollow", "seam", "bend", "swelling")
 _WORDS = {"bend": "LENGTH IN BENDING"}
 
@@ -64,12 +71,13 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
     except OffsetFailure as failure:
         raise PatternError("The plank cannot take these allowances: %s." % failure.reason, "Give less there, or fair with a longer shortest wave.", failure.point) from None
     includes = tuple(w for w in _COUNTED if (w == "swelling" and room is not None) or (board is not None and w in board.includes))
-    rows = _say_what_is_counted(includes, board)
+    left_off = _find_left_off(plank, board, added_mm, room) if room is not None else ()
+    rows = _say_what_is_counted(includes, board) + _tell_room(left_off, board)
     if board is not None:
         rows += describe_planing(plank, board)
     if taken is not None:
         rows += list(taken.rows)
-    return SawLine(tuple(curves), dict(added_mm), tuple(rows), includes, taken.findings if taken is not None else ())
+    return SawLine(tuple(curves), dict(added_mm), tuple(rows), includes, (taken.findings if taken is not None else ()) + _warn_of_room(left_off))
 
 
 def _make_distance(added_mm, room):
@@ -82,6 +90,52 @@ def _say_what_is_counted(includes, board):
     def spell(words):
         return ", ".join(_WORDS.get(w, w.upper()) for w in words)
     missing = [w for w in _COUNTED if w not in includes]
-    first = "SAW LINE SQUARE THROUGH THE BOARD, OUTSIDE BOTH FACES. PLANE TO THE BEVELS AFTER SAWING." if board is not None else "SAW LINE OF THE DRAWN FACE ALONE, AS IF EVERY EDGE WERE SQUARE."
+    if board is None:
+        first = "SAW LINE OF THE DRAWN FACE ALONE, AS IF EVERY EDGE WERE SQUARE."
+    else:
+        lies = "ROOM FOR SWELLING TAKEN OFF BOTH FACES, THE ALLOWANCE OUTSIDE WHAT IS LEFT" if "swelling" in includes else "OUTSIDE BOTH FACES"
+        first = "SAW LINE SQUARE THROUGH THE BOARD, %s. PLANE TO THE BEVELS AFTER SAWING." % lies
     counted = "COUNTED: WOOD FOR SAW AND ENDS%s." % (", " + spell(includes) if includes else "")
     return [first, counted + (" NOT COUNTED: %s." % spell(missing) if missing else "")]
+
+
+def _find_left_off(plank, board, added_mm, room):
+    """What is left off each long edge for swelling: (edge, least mm, most mm, where the most is in words, allowance, place of the most on the page)."""
+    start, along, _ = plank.find_axes()
+    chains = [plank.outline()] if board is None else [list(board.drawn_face), list(board.other_face)]
+    stations, found = list_stations(board), []
+    for name in ("upper", "lower"):
+        rows = []
+        for chain in chains:
+            curve = chain[LOOP.index(name)]
+            u = np.linspace(0, len(curve.cubics), _PLACES + 1)
+            rows += list(zip(room(curve, chain, u), curve.evaluate(u)))
+        most, at = max(rows, key=lambda r: r[0])
+        found.append((name, float(min(r[0] for r in rows)), float(most), tell_place(float((at - start) @ along), stations), float(added_mm[name]), tuple(map(float, at))))
+    return tuple(found)
+
+
+def _tell_room(left_off, board):
+    """The line that is planed to is not the line that is drawn: by how much, and where the saw runs by it."""
+    if not left_off:
+        return []
+    face, line = ("FACES", "THE DRAWN FACES") if board is not None else ("FACE", "THE DRAWN FACE")
+    room = "; ".join("%s EDGE UP TO %s, MOST %s" % (name.upper(), format_mm(most).upper(), where) for name, _, most, where, _, _ in left_off)
+    rows = ["ROOM FOR SWELLING LEFT OFF: %s. THE %s %s DRAWN WITHOUT IT: PLANE THE EDGES THAT MUCH INSIDE %s." % (room, face, "ARE" if board is not None else "IS", "THEM" if board is not None else "IT")]
+    inside = ["%s EDGE UP TO %s INSIDE, MOST %s" % (name.upper(), format_mm(most - added).upper(), where) for name, _, most, where, added, _ in left_off if most - added > _SEEN_MM]
+    if inside:
+        rows.append("THE SAW LINE RUNS INSIDE %s BY WHAT THE ROOM IS MORE THAN THE ALLOWANCE: %s. IT IS MEANT." % (line, "; ".join(inside)))
+    else:
+        rows.append("THE SAW LINE STAYS OUTSIDE %s: %s AT LEAST." % (line, "; ".join("%s EDGE %s" % (name.upper(), format_mm(max(added - most, 0.0)).upper()) for name, _, most, _, added, _ in left_off)))
+    return rows
+
+
+def _warn_of_room(left_off):
+    """Edges where the drawn line is sawn away, or all but."""
+    found = []
+    for name, _, most, where, added, at in left_off:
+        if added - most < LEAST_CLEAR_MM:
+            lies = "%s inside the drawn edge" % format_mm(most - added) if most - added > _SEEN_MM else "along the drawn edge" if added - most < _SEEN_MM else "only %s outside the drawn edge" % format_mm(added - most)
+            found.append(Finding("WARN: %s edge: with room for swelling the saw runs %s (%s): nothing is left there to plane to the drawn line, and %s to the line that is meant. "
+                                 "Mark that line anew, %s inside, or allow %s." % (name, lies, where.lower(), format_mm(added), format_mm(most), format_mm(most + LEAST_CLEAR_MM)), at))
+    return tuple(found)

@@ -18,7 +18,7 @@ class FrameReading:
     bevels_deg : edge name to the bevel from square, > 0 where the outside face is wider.
     angles_deg : edge name to the angle between this plank's flat and its neighbour's, > 0 where the hull is round there.
     bend_per_mm : curvature along the plank, > 0 where the hull is round. twist_deg_per_m : winding of the plank along its run.
-    row : where it stands in its table, for messages.
+    row : where it stands in its table, for messages. hollow_mm : the depth as it was written down, where that was read and not the radius.
     """
 
     station: str
@@ -29,6 +29,7 @@ class FrameReading:
     twist_deg_per_m: float = None
     note: str = ""
     row: str = ""
+    hollow_mm: float = None
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from .geometry.outline import OffsetFailure, measure_outline_area_mm2, meet_corn
 from .geometry.varied_offset import offset_curve_varied
 from .units import format_mm
 
-__all__ = ["LOOP", "outline_board", "describe_planing"]
+__all__ = ["LOOP", "outline_board", "describe_planing", "list_stations", "tell_place"]
 
 LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline
 _SEEN_MM = 0.1            # less than this is not planed
@@ -58,7 +58,12 @@ def outline_board(board, distances):
     return tuple(meet_corners(chains[0], outer, reach_mm=1.0))
 
 
-def _name_place(distance_mm, stations):
+def list_stations(board):
+    """(label, distance along the baseline, mm) of a board's sections, from the fore end aft; none without a board."""
+    return sorted(((s.station.upper(), s.distance_mm) for s in board.sections), key=lambda row: row[1]) if board is not None else []
+
+
+def tell_place(distance_mm, stations):
     """'AT STATION 12', 'BETWEEN STATIONS 11 AND 12', 'FORWARD OF STATION 7'; where no station is known, how far from the fore end."""
     if not stations:
         return "%.0f MM FROM THE FORE END" % distance_mm
@@ -93,7 +98,7 @@ def describe_planing(plank, board):
     drawn = {"inboard": "INSIDE", "outboard": "OUTSIDE"}[board.face]
     other = {"INSIDE": "OUTSIDE", "OUTSIDE": "INSIDE"}[drawn]
     start, along, _ = plank.find_axes()
-    stations = sorted(((s.station.upper(), s.distance_mm) for s in board.sections), key=lambda row: row[1])
+    stations = list_stations(board)
     rows = []
     for name, curve, over in zip(LOOP, board.drawn_face, board.other_face):
         count = len(curve.cubics)
@@ -121,14 +126,14 @@ def _describe_edge(name, aside, far, drawn, other, stations):
             even = most - least < _SEEN_MM
             amount = format_mm(most).upper()
             amount = amount + " ALL ALONG" if even else "UP TO " + amount if least < _SEEN_MM else "%s TO %s" % (format_mm(least).upper()[:-3], amount)
-            parts.append((most, "%s OFF THE %s FACE%s" % (amount, face, ", MOST %s" % _name_place(far[worst], stations) if long and not even else "")))
+            parts.append((most, "%s OFF THE %s FACE%s" % (amount, face, ", MOST %s" % tell_place(far[worst], stations) if long and not even else "")))
     if not parts:
         return title + "SQUARE, NOTHING TO PLANE BUT THE ALLOWANCE."
     text = title + "; ".join(words for _, words in sorted(parts, reverse=True)) + "."
     told = np.flatnonzero(np.abs(aside) >= _SEEN_MM)
     turns = [(far[told[k]] + far[told[k + 1]]) / 2 for k in np.flatnonzero(np.diff(np.sign(aside[told])))]
     if turns and long:
-        text += " IT CHANGES FACE %s." % ", ".join(_name_place(t, stations) for t in turns[:4])
+        text += " IT CHANGES FACE %s." % ", ".join(tell_place(t, stations) for t in turns[:4])
     elif turns:
         text += " IT CHANGES FACE ALONG THE END."
     return text

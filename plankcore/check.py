@@ -10,12 +10,12 @@ import io
 import re
 
 from . import check_bevels, check_joints, check_layers, check_marks, check_scale, check_shape, check_wood
-from .check_drawing import draw_results
+from .check_drawing import draw_results, tell_table_place
 from .check_model import VERDICTS, Measured
 from .errors import SettingError
 from .units import parse_length_mm
 
-__all__ = ["CHECKS", "SIDES", "FACES", "Measured", "run_checks", "draw_check", "summarise", "list_rows", "write_table", "read_number", "read_widths_mm"]
+__all__ = ["CHECKS", "SIDES", "FACES", "Measured", "run_checks", "draw_check", "summarise", "count_verdicts", "tell_table_place", "list_rows", "write_table", "read_number", "read_widths_mm"]
 
 SIDES = ("not said", "starboard", "port")
 FACES = ("not said", "outboard", "inboard")
@@ -84,6 +84,13 @@ def summarise(results):
     """'CHECK: 21 PASS, 2 DOUBT, 1 FAIL, 9 NOT JUDGED. AGAINST THE RULES NAMED; NOT AN APPROVAL.'"""
     count = {v: sum(r.verdict == v for r in results) for v in VERDICTS}
     return "CHECK: %d PASS, %d DOUBT, %d FAIL, %d NOT JUDGED. %s" % (count["pass"], count["doubt"], count["fail"], count["not judged"], _NOT_AN_APPROVAL)
+
+
+def count_verdicts(results):
+    """'21 pass, 2 in doubt, 1 fail, 9 not judged': fails only where there are any."""
+    count = {v: sum(r.verdict == v for r in results) for v in VERDICTS}
+    failed = ["%d fail" % count["fail"]] if count["fail"] else []
+    return ", ".join(["%d pass" % count["pass"], "%d in doubt" % count["doubt"], *failed, "%d not judged" % count["not judged"]])
 
 
 def list_rows(results):

@@ -9,7 +9,7 @@ from .geometry.lettering import text_width_mm
 from .geometry.strokes import draw_polyline
 from .line_model import Overlay, SheetLine, SheetText
 
-__all__ = ["draw_results"]
+__all__ = ["draw_results", "tell_table_place"]
 
 RING_MM = 10.0            # larger than the rings of other actions, which may stand at the same place
 TAG_MM, FIRST_MM, LANE_MM, MOST_LANES = 5.0, 26.0, 9.0, 24
@@ -45,6 +45,13 @@ def draw_results(state, results, *, summary, caution, rows):
     lines += [SheetLine(line.cubics + shift, line.pen, line.role, line.style) for line in table.lines]
     texts += [SheetText(t.text, (t.at_mm[0] + left, t.at_mm[1] + top), t.height_mm, t.angle_deg, t.anchor, t.style, t.role) for t in table.texts]
     return Overlay(tuple(lines), tuple(texts), tuple(rows))
+
+
+def tell_table_place(state, overlay):
+    """'below' or 'above': where the table of an Overlay of `draw_results` lies from the plank."""
+    title = next(t for t in overlay.texts if t.height_mm == TITLE_MM)
+    middle = np.vstack([c.flatten(tolerance_mm=0.5) for c in state.plank.outline()])[:, 1].mean()
+    return "below" if title.at_mm[1] > middle else "above"
 
 
 def _draw_ring(at, radius_mm):

@@ -10,6 +10,8 @@ from .units import format_mm
 __all__ = ["CHECKS"]
 
 _YARD = "the honest error of the tape, as given"
+_SHEET_BARS_MM = {"ALONG": (1000.0, 500.0, 200.0, 100.0), "ACROSS": (150.0, 50.0)}       # as Plot Sheets draws them
+_MEANT = 0.01             # a bar found so near one of these is that one; its bars in inches are all farther off
 _NEAR = 0.004             # a ratio so near a known one is that one
 
 
@@ -101,7 +103,8 @@ def check_bars(state):
     rows = []
     for way, (told, found) in (("ALONG", state.measured.bar_along_mm), ("ACROSS", state.measured.bar_across_mm)):
         if found:
-            rows.append((way, told or state.sheet_bars.get(way.lower(), 0.0), found))
+            usual = next((mm for mm in _SHEET_BARS_MM[way] if abs(found / mm - 1) <= _MEANT), 0.0)
+            rows.append((way, told or state.sheet_bars.get(way.lower(), 0.0) or usual, found))
     if not rows:
         return CheckResult.need(name, "BOTH BARS OF THE PLOT MEASURED WITH A STEEL TAPE")
     bare = [way for way, told, _ in rows if not told]

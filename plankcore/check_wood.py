@@ -104,13 +104,14 @@ def check_saw_line(state):
                 left = state.saw.added_mm[edge] if state.saw is not None else 0.0
                 rows.append((float(clear[k]), float(clear[k]) - left, "%s, %s EDGE" % (words, edge.upper()), make_place(points[k])))
     worst = min(rows, key=lambda r: r[0])
-    said = "%s %s THE %s" % (format_mm(abs(worst[0])).upper(), "OUTSIDE" if worst[0] >= 0 else "INSIDE", worst[2])
+    said = "ALONG THE %s" % worst[2] if abs(worst[0]) < _SEEN_MM else "%s %s THE %s" % (format_mm(abs(worst[0])).upper(), "OUTSIDE" if worst[0] > 0 else "INSIDE", worst[2])
     limit, source = "NOT INSIDE EITHER FACE", "geometry: the outside is wider or narrower by thickness times the tangent of each bevel"
     room = state.saw is not None and "swelling" in state.saw.includes
     if worst[0] < -_SEEN_MM:
         where = tuple(r[3] for r in rows if r[0] < -_SEEN_MM)
         if room:
-            return CheckResult(name, "doubt", said + ", ROOM FOR SWELLING COUNTED", limit, source, "THE PLANK IS SAWN NARROWER ON PURPOSE: SEE THAT IT IS MEANT", where, worst[0])
+            return CheckResult(name, "doubt", said + ": THE ROOM FOR SWELLING THAT WAS ASKED FOR", limit + " BUT BY THE ROOM ASKED FOR", source,
+                               "MEANT: MARK THE NET EDGE ANEW, THAT ROOM INSIDE THE FACE, BEFORE PLANING. IF NOT MEANT, RUN ALLOWANCES AGAIN WITHOUT ROOM", where, worst[0])
         return CheckResult(name, "fail", said, limit, source, "THE PLANK WOULD BE TOO NARROW: RUN ALLOWANCES AGAIN, AFTER HOLLOW AND BEVELS", where, worst[0])
     if board is None:
         return CheckResult.need(name, "HOLLOW AND BEVELS: THE OTHER FACE IS NOT KNOWN")
@@ -118,6 +119,8 @@ def check_saw_line(state):
     if state.saw is not None and eaten and not room:
         most = min(eaten, key=lambda r: r[1])
         return CheckResult(name, "doubt", said, "%s LEFT AS ASKED" % format_mm(most[0] - most[1]).upper(), source, "THE BEVEL EATS THE WOOD LEFT FOR PLANING: RUN ALLOWANCES AGAIN", (most[3],), worst[0])
+    if room:
+        said += ", THE ROOM FOR SWELLING THAT WAS ASKED FOR TAKEN OFF"
     return CheckResult(name, "pass", said, limit, source, number=worst[0])
 
 

@@ -12,6 +12,7 @@ from .units import format_inches, format_mm
 __all__ = ["draw_fastenings", "draw_cross"]
 
 _QUARTER = 0.5522847498307936          # handle length of a quarter circle, 4/3 tan(pi/8)
+_KINDS = ("screw", "nail", "rivet", "bolt")
 _CAUTIONS = (
     "AS LARGE AND AS MANY AS THE REST OF THE PLANKING AT LEAST (ARMY TB 55-1900-201-45/1, 2-12 E). MEND BAD FRAMES FIRST: NEW FASTENINGS IN THEM ARE USELESS (2-8 B).",
     "WHERE THE SURVEYOR OR THE CLASS GIVES A SCHEDULE OF FASTENINGS, THAT GOES BEFORE THIS ONE.",
@@ -63,20 +64,25 @@ def draw_fastenings(out, lists, rule):
 
 
 def _letter_count(out, frame, normal, taken):
-    """How many at a frame, small, beside it: at the lower edge abaft it if that is free, else at whichever of four places is freest of fastenings."""
+    """How many at a frame, small, beside it: forward of it and clear of the line's own figures if that is free of fastenings, else where of six places is most room.
+
+    Abaft the line at the edges stand the section and its bevels, so those places come last.
+    """
     upper, lower = frame.station.line
     down = (lower - upper) / frame.station.width_mm
     right = np.array([down[1], -down[0]])
     right = right if right[0] >= 0 else -right
-    sides = sorted((side * (normal @ right) for side in (frame.aft_mm, frame.fore_mm)))
     height = float(np.clip(frame.station.width_mm / 22, 2.5, 5.0))
-    text = "%d OFF" % out.counts[frame.station.label]
+    text = _count(out.counts[frame.station.label], out.size.name)
     wide = text_width_mm(text, height_mm=height)
+    forward = float(np.sign(normal @ right))
+    low, high = lower - down * 1.2 * height, upper + down * 2.2 * height
     places = []
-    for corner in (lower - down * 1.2 * height, upper + down * 2.2 * height):
-        for anchor, at in (("end", corner + right * (sides[0] - 2.0)), ("start", corner + right * (sides[1] + 2.0))):
-            middle = at + right * wide * (0.5 if anchor == "start" else -0.5) - down * height / 2
-            places.append((float(np.hypot(*(taken - middle).T).min()) if len(taken) else np.inf, anchor, at))
+    for corner, side, outward in ((lower - down * 3.6 * height, frame.fore_mm, forward), (upper + down * 5.4 * height, frame.fore_mm, forward), (low, frame.fore_mm, forward),
+                                  (high, frame.fore_mm, forward), (low, frame.aft_mm, -forward), (high, frame.aft_mm, -forward)):
+        at = corner + right * (side * (normal @ right) + 2.0 * outward)
+        middle = at + right * outward * wide / 2 - down * height / 2
+        places.append((float(np.hypot(*(taken - middle).T).min()) if len(taken) else np.inf, "start" if outward > 0 else "end", at))
     free = max(out.size.plug_mm, out.size.diameter_mm) + wide / 2
     _, anchor, at = next((p for p in places if p[0] > free), max(places, key=lambda p: p[0]))
     return SheetText(text, tuple(map(float, at)), height, float(np.degrees(np.arctan2(right[1], right[0]))), anchor, "note", "label")
@@ -85,7 +91,7 @@ def _letter_count(out, frame, normal, taken):
 def _say_rows(out, lists, rule):
     settings, size = out.settings, out.size
     used = "; ".join("%s AT %s" % (words.upper(), _say_labels(labels, out.frames)) for words, labels in out.words.items())
-    yield "FASTENINGS BY WIDTH: %s (%s). HERE: %s." % (rule.words.upper(), rule.source.upper(), used)
+    yield "FASTENINGS BY WIDTH: %s (%s). IT ASKS HERE: %s. LAID OUT: %s." % (rule.words.upper(), rule.source.upper(), used, _say_laid_out(out))
     yield "SIZE: %s, SHANK %s. TABLE: %s." % (size.words.upper(), format_mm(size.diameter_mm, places=2).upper(), size.table.upper())
     yield "BUY, WITH %d PERCENT SPARE: %s." % (settings.size.spare_percent, "; ".join("%d %s FOR %s (%d DRIVEN)" % (one.total, one.words.upper(), one.use.upper(), one.count) for one in lists))
     if size.depth_mm:
@@ -103,6 +109,23 @@ def _say_rows(out, lists, rule):
     if bare:
         yield "NO END FASTENINGS ARE LAID OUT AT THE %s." % " AND THE ".join("%s END" % end.upper() for end in bare)
     yield from _CAUTIONS
+
+
+def _count(count, kind):
+    """'1 SCREW', '3 NAILS', 'NO SCREW'."""
+    word = kind.upper() if kind in _KINDS else "FASTENING"
+    return "NO %s" % word if not count else "%d %s%s" % (count, word, "" if count == 1 else "S")
+
+
+def _say_laid_out(out):
+    """What stands at the frames in fact, most first; and where that is less than the rule asks, what took the room."""
+    alike = {}
+    for label, count in out.counts.items():
+        alike.setdefault((count, *out.short.get(label, (count, ""))), []).append(label)
+    parts = []
+    for (count, wanted, why), labels in sorted(alike.items(), key=lambda item: -item[0][0]):
+        parts.append("%s AT %s%s" % (count or "NONE", _say_labels(labels, out.frames), " (%d ASKED: %s)" % (wanted, why.upper()) if why else ""))
+    return "; ".join(parts)
 
 
 def _say_labels(labels, frames):

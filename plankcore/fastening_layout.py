@@ -72,10 +72,10 @@ class Layout:
         self.thickness_mm = settings.thickness_mm or plank.thickness_mm
         self.size = choose_size(settings.size, self.thickness_mm)
         self.frames = [Frame(s, *_find_sides(settings)) for s in stations]
-        self.zones = [zone for joint in joints for zone in self._bar_joint(joint)]
-        self.fastenings, self.findings, self.words, self.counts, self._frames_said = [], [], {}, {}, {}
+        self.zones = [zone for joint in joints for zone in self.bar_joint(joint)]
+        self.fastenings, self.findings, self.words, self.counts, self.short, self._frames_said = [], [], {}, {}, {}, {}
 
-    def _bar_joint(self, joint):
+    def bar_joint(self, joint):
         """Zones round a joint where no frame's fastenings may stand."""
         if joint.kind == "butt":
             return [Zone(joint.line, -self.settings.end_mm, self.settings.end_mm)]

@@ -11,7 +11,7 @@ from .model import EDGE_NAMES, freeze
 __all__ = ["Zone", "Ground", "Path", "Row", "survey_plank", "find_normal", "make_path", "make_end_path", "measure_clearance_mm", "measure_aft_mm", "find_clear_spans", "find_row", "spread", "order_across_frame"]
 
 _STEP_MM = 2.0            # how closely a path is looked at; what is found is then refined
-_PARTS = 16               # and into how many parts a step is cut, three times over: 2 mm become 0.0005 mm
+_PARTS, _ROUNDS = 16, 5   # and into how many parts a step is cut, so many times over: 2 mm become 0.000002 mm
 _BEYOND_MM = 400.0        # long edges run on this far past the corners, so that a frame that leaves by an end still has its middle
 _SAFE_MM = 1e-6
 
@@ -183,7 +183,7 @@ def find_clear_spans(ground, path, *, needs_mm, zones=()):
         ends = []
         for inside, outside in ((first, first - 1), (last, last + 1)):
             a, b = along[inside], along[min(max(outside, 0), count)]
-            for _ in range(3):
+            for _ in range(_ROUNDS):
                 tries = np.linspace(a, b, _PARTS + 1)
                 good = _judge(ground, path, tries, needs_mm, zones) >= -_SAFE_MM
                 k = int(np.argmin(good)) if not good.all() else _PARTS + 1

@@ -104,12 +104,15 @@ def _lay_out_frames(out):
             offsets, apart = spread(row, before, turn=turn, stagger_mm=settings.stagger_mm, grain_mm=out.size.diameter_mm) if row else (None, 0.0)
             count -= offsets is None
         out.counts[station.label] = count
+        if count < wanted:
+            few, told = _tell_why_short(out, frame, needs, count=wanted if count else 1, before=before, turn=turn)
+            out.short[station.label] = (wanted, few)
         if offsets is None:
-            out.doubt_frame(station, "no fastening has room: %s" % _tell_why_none(out, frame, needs))
+            out.doubt_frame(station, "no fastening has room: %s" % told)
             before = np.zeros(0)
             continue
         if count < wanted:
-            out.doubt_frame(station, "%d of %d fastenings: more would come into one grain line or too near the edges." % (count, wanted))
+            out.doubt_frame(station, "%d of %d fastenings, no room for more: %s" % (count, wanted, told))
         if count > 1 and lines[1] - lines[0] < out.size.diameter_mm:
             out.doubt_frame(station, "%d fastenings stand on lines %s apart in a frame %s broad: nearly one grain line of the frame." % (count, format_mm(lines[1] - lines[0]), format_mm(settings.sided_mm)))
         if apart < out.size.diameter_mm:
@@ -124,15 +127,25 @@ def _share_out(frame, clear_mm, count):
     return np.array([(aft + fore) / 2]) if count == 1 else np.linspace(aft, fore, count)
 
 
-def _tell_why_none(out, frame, needs):
-    """Why no fastening stands at a frame, in words."""
-    path = make_path(out.ground, frame.station.line, (frame.aft_mm + frame.fore_mm) / 2)
-    scarfed = "it lies in a scarf's feather; place the scarf so that its tips fall between frames." if any(j.kind == "scarf" for j in out.joints) else "it lies on a butt; move the butt."
-    for words, some, zones in ((scarfed, needs, ()), ("it is too near the plank's end.", dict(needs, fore=0.0, aft=0.0), out.zones),
-                               ("the plank is too narrow for the edge distance.", dict(needs, upper=0.0, lower=0.0), out.zones)):
-        if find_row(out.ground, [path], needs_mm=some, zones=zones):
-            return words
-    return "the frame runs out over the plank's end, or lies on a joint."
+def _tell_why_short(out, frame, needs, *, count, before, turn):
+    """Why `count` fastenings have no room at a frame: in a few words, and in a sentence with what to do."""
+    lines = _share_out(frame, out.settings.frame_edge_mm, count)
+    paths = [make_path(out.ground, frame.station.line, lines[rank]) for rank in order_across_frame(count)[::-1 if turn else 1]]
+
+    def lay(some, zones):
+        row = find_row(out.ground, paths, needs_mm=some, zones=zones)
+        return row, spread(row, before, turn=turn, stagger_mm=out.settings.stagger_mm, grain_mm=out.size.diameter_mm)[0] if row else None
+    clear_ends, clear_edges = dict(needs, fore=0.0, aft=0.0), dict(needs, upper=0.0, lower=0.0)
+    for joint in out.joints:
+        if lay(needs, [zone for other in out.joints if other is not joint for zone in out.bar_joint(other)])[1] is not None:
+            return {"scarf": ("scarf's feather", "it lies in a scarf's feather; place the scarf so that its tips fall between frames."), "butt": ("butt", "it lies on a butt; move the butt.")}[joint.kind]
+    if lay(clear_ends, out.zones)[1] is not None:
+        return "end distance", "it is too near the plank's end."
+    if lay(needs, out.zones)[0]:
+        return "grain line", "more would come into one grain line of the plank; it is too narrow there to stagger them."
+    if lay(clear_edges, out.zones)[1] is not None:
+        return "edge distance", "the plank is too narrow for the edge distance."
+    return "plank's end or joint", "the frame runs out over the plank's end, or lies on a joint."
 
 
 def _check_neighbours(out):

@@ -91,7 +91,7 @@ def read_frames(rows, crossings, *, thickness_mm, face, pattern_mm, in_frame_pla
             raise SettingError("Frame %s stands in the table twice." % row["frame"], "Take one of the rows out.", where)
         found[plain] = _read_row(row, by_label[plain], where, thickness_mm, face, pattern_mm, in_frame_plane)
     if passed and not found:
-        raise PatternError("None of the frames in the table is a station of this plank: %s." % _list_some(passed), "Label them as Frame Stations has: %s." % _list_some([c.label for c in crossings]))
+        raise PatternError("None of the frames in the table is a station of this plank: %s." % _list_some(passed), "Label them as Frame Stations has: %s." % _list_some([c.label for c in crossings]), "Readings")
     findings = [Finding("Frames of the table that are not on this plank were passed over: %s." % _list_some(passed))] if passed else []
     return [found[k] for k in by_label if k in found], findings
 
@@ -115,7 +115,7 @@ def _read_row(row, crossing, where, thickness, face, pattern, in_frame_plane):
             kept[edge] = _set_square(value, crossing.askew_rad[edge], halves=2 if name == "angle" else 1) if in_frame_plane else float(value)
     bend = row["bend"]
     bend = None if bend is None else 0.0 if bend in _FLAT else _invert(bend, "bend", where)
-    return FrameReading(crossing.label, curvature, bevels, angles, bend, row["twist"], row["note"] or "", where)
+    return FrameReading(crossing.label, curvature, bevels, angles, bend, row["twist"], row["note"] or "", where, row["hollow"] if row["radius"] is None else None)
 
 
 def _set_square(read_deg, askew_rad, *, halves):

@@ -132,9 +132,10 @@ def _draw_scarf(page, drawn, texts, joint, edges, block):
         drawn.append(_stroke(line, "feather", "joint" if out else "joint-hidden", joint=joint.label, face="outside" if out else "inside"))
         # away from the scarf's middle, where other words stand
         side = 1 if (line.mean(axis=0) - joint.line.mean(axis=0)) @ page.right > 0 else -1
-        page.letter_along(texts, line, "%s FEATHER" % ("OUTSIDE" if out else "INSIDE"), half="upper", side=side)
+        # words are read upwards: the lower half comes first
+        page.letter_along(texts, line, "%s FEATHER" % ("OUTSIDE" if out else "INSIDE"), half="lower" if out else "upper", side=side)
         if out:
-            page.letter_along(texts, line, "FACES %s" % ("AFT" if k else "FORWARD"), half="lower", side=side)
+            page.letter_along(texts, line, "FEATHER FACES %s" % ("AFT" if k else "FORWARD"), half="upper", side=side)
     page.letter_along(texts, joint.line, "SCARF %s: %s" % (joint.label, joint.bay.upper()), half="upper", side=-1)
     page.letter_along(texts, joint.line, "%g:1, %s LONG" % (joint.slope, format_mm(joint.length_mm).upper()), half="lower", side=-1)
 

@@ -9,7 +9,7 @@ from .joint_model import Joint
 from .joint_rules import describe_joint, find_steps, judge_pair, measure_clearance
 from .units import format_mm
 
-__all__ = ["Demands", "MOST_JOINTS", "list_candidates", "find_legal_sets", "find_legal_bays", "choose_best"]
+__all__ = ["Demands", "MOST_JOINTS", "list_candidates", "find_legal_sets", "find_legal_bays", "describe_nearest", "choose_best"]
 
 MOST_JOINTS = 4
 
@@ -90,8 +90,33 @@ def _list_parts(chosen, demands):
     return [(b[0] - a[0], b[1] - a[1] + demands.scarf_mm / 2 * (a[2] + b[2])) for a, b in zip(stops, stops[1:])]
 
 
-def choose_best(sets, demands, *, words):
-    """The set to propose and why; `words` says what was asked for: '2 butts'.
+def _list_fails(joint, demands):
+    """What one joint by itself fails against: (share it falls short by, in words)."""
+    found = []
+    for other in demands.neighbours:
+        verdict = judge_pair(demands.rule, joint, other, scarf_mm=demands.scarf_mm) if other.side == joint.side else None
+        if verdict is not None and verdict.passed is False:
+            found.append(((verdict.limit - verdict.number) / max(verdict.limit, 1.0), verdict.words))
+    for way, (spaces, length) in zip(("AHEAD", "BEHIND"), _list_parts((joint,), demands)):
+        if not demands.scarf_mm and spaces < demands.least_spaces - 1e-6:
+            found.append(((demands.least_spaces - spaces) / demands.least_spaces, "LENGTH %s OF IT %.1f FRAME SPACES, %g NEEDED" % (way, spaces, demands.least_spaces)))
+        if demands.stock_mm and length > demands.stock_mm + 1e-6:
+            found.append(((length - demands.stock_mm) / demands.stock_mm, "PART %s OF IT %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (way, length, demands.stock_mm)))
+    return sorted(found, reverse=True)
+
+
+def describe_nearest(candidates, demands):
+    """The bay that fails least, and what it fails against, worst first, in a sentence; '' where there is no bay to try."""
+    if not candidates:
+        return ""
+    fails, joint = min(((_list_fails(j, demands), j) for j in candidates), key=lambda row: ([f[0] for f in row[0][:1]], len(row[0]), row[1].place))
+    if not fails:
+        return " Bay %s would do for one alone." % joint.bay
+    return " Least wrong is bay %s: %s." % (joint.bay, "; ".join(words for _, words in fails))
+
+
+def choose_best(sets, demands, *, words, candidates=()):
+    """The set to propose and why; `words` says what was asked for: '2 butts'; candidates are what was tried, to name the nearest where nothing will do.
 
     In this order: fewest joints marching in steps with the neighbours', farthest from the neighbour the rule allows least room to,
     longest shortest part, foremost.
@@ -110,7 +135,7 @@ def choose_best(sets, demands, *, words):
         limits = ["by the rule %s" % demands.rule.name]
         limits += ["with %g frame spaces to each length" % demands.least_spaces] if not demands.scarf_mm else []
         limits += ["from boards of %s" % format_mm(demands.stock_mm)] if demands.stock_mm else []
-        raise PatternError("This plank has no place for %s %s." % (words, ", ".join(limits)),
+        raise PatternError("This plank has no place for %s %s.%s" % (words, ", ".join(limits), describe_nearest(candidates, demands)),
                            "Take fewer joints or longer stock, or run the plank on to a legal bay; to see what fails where, type the bays.")
 
     def rank(chosen):

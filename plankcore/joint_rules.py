@@ -13,8 +13,8 @@ _STEPS = 3                # joints in that many strakes running, each as far fro
 
 
 def describe_joint(joint):
-    """'6 BUTT 12-13'."""
-    return "%s %s %s" % (joint.strake.upper(), joint.kind.upper(), joint.bay.upper())
+    """'STRAKE 6 BUTT 12-13', and of a plank whose strake has no name 'THIS STRAKE BUTT 12-13'."""
+    return "%s %s %s" % ("THIS STRAKE" if joint.strake == "this" else "STRAKE " + joint.strake.upper(), joint.kind.upper(), joint.bay.upper())
 
 
 def _verdict(rule, passed, words, number, limit, *joints):

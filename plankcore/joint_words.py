@@ -1,7 +1,6 @@
 """What is said of joints in the title block and as doubts on the drawing: a part of joints."""
 from __future__ import annotations
 
-from .joint_rules import describe_joint
 from .model import Finding
 from .trade.butt_blocks import describe_slope, measure_scarf
 from .trade.butt_rules import LENGTHS
@@ -17,7 +16,7 @@ _LENGTHS = ("six-spaces", "five-feet")
 def list_rows(plank, placed, blocks, settings, story):
     """The rows of the title block, a tuple of str in capitals.
 
-    story : rule, verdicts, legal, why, remarks, too_long, proposed, ahead, behind, neighbours, as joints.place_joints makes it.
+    story : rule, verdicts, legal, why, remarks, too_long, short_parts, proposed, ahead, behind, neighbours, as joints.place_joints makes it.
     """
     rule, verdicts = story["rule"], story["verdicts"]
     rows = ["BUTT RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read]
@@ -25,12 +24,16 @@ def list_rows(plank, placed, blocks, settings, story):
     if story["proposed"]:
         rows.append("PROPOSED BECAUSE: " + story["why"])
     if placed:
-        rows.append("LEGAL BAYS OF THIS PLANK FOR %d %s%s: %s." % (len(placed), settings.kind.upper(), "" if len(placed) == 1 else "S", ", ".join(story["legal"]).upper() or "NONE"))
+        legal = ", ".join(story["legal"]).upper() or "NONE"
+        if settings.kind not in rule.counts:
+            legal = "NOT JUDGED, THE RULE SAYS NOTHING OF %sS" % settings.kind.upper()
+        rows.append("LEGAL BAYS OF THIS PLANK FOR %d %s%s: %s." % (len(placed), settings.kind.upper(), "" if len(placed) == 1 else "S", legal))
     rows += _tell_pairs([v for v in verdicts if v.rule not in _LENGTHS], story["neighbours"])
     rows += _tell_lengths([v for v in verdicts if v.rule in _LENGTHS], story, settings)
     rows += ["FAILS: %s." % text for text in story["too_long"]]
     if any(j.kind == "scarf" for j in placed):
-        rows.append("A SCARF GLUED BEFORE HANGING IS READ AS ENDING NO LENGTH.")
+        parts = "TWO PARTS" if len(placed) == 1 else "ITS PARTS"
+        rows.append("; ".join(["A SCARF GLUED BEFORE HANGING MAKES ONE PLANK OF %s: THE LENGTH RULE IS NOT APPLIED TO ITS PARTS" % parts] + story["short_parts"]) + ".")
     rows += ["PRACTICE: %s." % text for text in story["remarks"]]
     if placed:
         rows.append("SCARFS AND BUTTS ARE DRAWN NET: NO SAW ALLOWANCE IS INCLUDED THERE. PARTS GO TOGETHER WITH THEIR CROSSES ON ONE STRAIGHT LINE AT THE DISTANCE TOLD.")
@@ -96,8 +99,8 @@ def list_findings(plank, placed, own, story):
         spot = upper if upper[1] < level else lower               # on that edge the words are written outside the plank
         mine = [v for v in fails if joint in v.joints and v.rule not in _LENGTHS]
         if mine:
-            more = " and %d more" % (len(mine) - 1) if len(mine) > 1 else ""
-            found.append(Finding("%s fails: %s%s" % (describe_joint(joint).lower(), mine[0].words, more), (float(spot[0]), float(spot[1]))))
+            more = "; and %d more" % (len(mine) - 1) if len(mine) > 1 else ""
+            found.append(Finding("fails: %s%s" % (mine[0].words, more), (float(spot[0]), float(spot[1]))))
             told |= {id(v) for v in mine}
     short = [v for v in fails if id(v) not in told and v.rule == "six-spaces"]
     if short:

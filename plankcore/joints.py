@@ -116,7 +116,7 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     verdicts += _judge_lengths(plank, frames, chosen, ends, ahead, behind)
     side = tuple(others) + tuple(j for j in known if j.number == number and j.side == plank.side and j in (ahead, behind)) + tuple(own)
     remarks += _remark(plank, own, side, known, number) + _warn_blocks(chosen, blocks)
-    story = dict(rule=rule, number=number, verdicts=verdicts, legal=legal, why=why, remarks=tuple(remarks), too_long=_list_too_long(parts, settings.stock_mm), proposed=proposed, ahead=ahead, behind=behind, neighbours=len(others))
+    story = dict(rule=rule, number=number, verdicts=verdicts, legal=legal, why=why, remarks=tuple(remarks), too_long=_list_too_long(parts, settings.stock_mm), short_parts=_list_short_parts(frames, parts, chosen), proposed=proposed, ahead=ahead, behind=behind, neighbours=len(others))
     overlay = draw_overlay(plank, placed, parts, lines=lines, blocks=blocks, end_blocks=end_blocks, registers=registers, others=others, own=chosen, settings=settings, story=story)
     return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay)
 
@@ -187,15 +187,18 @@ def _choose(plank, frames, settings, number, demands):
     count = int(match.group(1)) if match else len(typed)
     if match and not 1 <= count <= MOST_JOINTS:
         raise SettingError("%d joints in one plank cannot be proposed." % count, "Write 'propose 1' to 'propose %d', or 'none'." % MOST_JOINTS, "Joints")
-    legal, sets = (), []
-    if 1 <= count <= MOST_JOINTS and all(j.kind == settings.kind for j in typed):
+    if match and settings.kind not in demands.rule.counts:
+        raise SettingError("The rule %s says nothing of %ss, so no bay can be proposed by it." % (demands.rule.name, settings.kind),
+                           "Choose one that does: %s; or type the places." % ", ".join(name for name in RULES if settings.kind in find_rule(name).counts), "Rule")
+    legal, sets, candidates = (), [], ()
+    if settings.kind in demands.rule.counts and 1 <= count <= MOST_JOINTS and all(j.kind == settings.kind for j in typed):
         room = max(demands.scarf_mm / 2, 1.0)
         candidates = list_candidates(frames, kind=settings.kind, side=plank.side, strake=plank.strake or "this", number=number, length_mm=plank.measure_length_mm(), room_mm=room)
         sets = find_legal_sets(candidates, demands, count=count)
         legal = find_legal_bays(sets)
     if not match:
         return typed, "", legal, False
-    chosen, why = choose_best(sets, demands, words="%d %s%s" % (count, settings.kind, "" if count == 1 else "s"))
+    chosen, why = choose_best(sets, demands, words="%d %s%s" % (count, settings.kind, "" if count == 1 else "s"), candidates=candidates)
     return chosen, why, legal, True
 
 
@@ -275,6 +278,16 @@ def _warn_blocks(chosen, blocks):
 
 def _list_too_long(parts, stock_mm):
     return tuple("PART %d IS %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (p.number, p.to_mm - p.from_mm, stock_mm) for p in parts if stock_mm and p.to_mm - p.from_mm > stock_mm + 1e-6)
+
+
+def _list_short_parts(frames, parts, chosen):
+    """Parts with a scarf at an end that are shorter than a length between butts should be, in words: a list of str."""
+    found = []
+    for k, part in enumerate(parts):
+        spaces = find_fraction(frames, part.to_mm) - find_fraction(frames, part.from_mm)
+        if any(j.kind == "scarf" for j in chosen[max(k - 1, 0):k + 1]) and (spaces < LENGTHS.least_spaces - 1e-6 or part.to_mm - part.from_mm < LENGTHS.least_mm - 1e-6):
+            found.append("PART %d IS %.0f MM LONG (%.1f FRAME SPACES)" % (part.number, part.to_mm - part.from_mm, spaces))
+    return found
 
 
 def _judge_pairs(rule, own, others, scarf_mm):

@@ -59,14 +59,18 @@ def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diago
     Raises
     ------
     SettingError
-        If a length is off by more than can be, or the four disagree.
+        If a bar is wanting, a length is off by more than can be, or the four disagree.
     """
     if not medium.strip():
         refuse_nameless()
+    whole = any(diagonals_mm or ()) or any(rectangle_mm or ())
+    bare = [way for way, bar in (("along", along_mm), ("across", across_mm)) if not bar[1]]
+    if whole and bare:
+        needed = "bars along and across are" if len(bare) == 2 else "bar %s is" % bare[0]
+        raise SettingError("Sides or diagonals of the rectangle are given; the %s needed too." % needed, "Measure what is wanting with a steel tape: the bars tell the scale, the diagonals the lean.", "Bar " + bare[0])
     _check_bar(*along_mm, "Bar along")
     _check_bar(*across_mm, "Bar across")
     p, q, r, residual, findings = along_mm[1] / along_mm[0], 0.0, across_mm[1] / across_mm[0], float("nan"), []
-    whole = any(diagonals_mm or ()) or any(rectangle_mm or ())
     measured = " ".join("%g" % v for v in (*along_mm, *across_mm, *((*(rectangle_mm or ()), *(diagonals_mm or ())) if whole else ())))
     if earlier is not None and earlier.measured == measured:
         return earlier, []

@@ -16,7 +16,7 @@ _GAP_MM = 3.0             # between a section and its words
 _TABLE_AWAY_MM = 45.0     # from the plank: the saw line and its ends lie between
 _TABLE_MM = 4.0           # capitals of the table
 _HEADS = ("STATION", "IN", "OUT", "HOLLOW", "STOCK", "FINISHED", "UPPER", "LOWER", "STRAIN", "NOTE")
-_UNITS = ("", "MM", "MM", "MM", "MM", "MM", "DEG", "DEG", "PPM", "")
+_UNITS = ("", "MM", "MM", "MM", "MM", "MM", "DEG", "DEG", "MM PER M", "")
 
 
 def draw_board(plank, board, stations):
@@ -186,6 +186,12 @@ def _rule(first, last, y):
     return SheetLine(make_line((first, y), (last, y)).cubics, "draw", "rule", "note")
 
 
+def _spell_strain(share):
+    """In mm in a metre."""
+    text = "%.1f" % (1000 * share)
+    return "0.0" if text == "-0.0" else text
+
+
 def _list_cells(section):
     """One row of the table."""
     bevels = ["%+.1f" % section.bevels_deg[e] for e in EDGES]
@@ -195,4 +201,4 @@ def _list_cells(section):
         if kinds:
             remarks.append("%s: %s" % (word.upper(), ", ".join(kinds)) if len(kinds) < 3 else "NOT READ, %s" % word.upper())
     return (section.station.upper(), "%.1f" % section.inside_mm, "%.1f" % section.outside_mm, "%.1f" % section.hollow_mm, "%.1f" % section.stock_mm, "%.1f" % section.thickness_mm,
-            *("0.0" if b in ("+0.0", "-0.0") else b for b in bevels), "?" if section.strain is None else "%.0f" % (1e6 * section.strain + 0.0), "; ".join(remarks))
+            *("0.0" if b in ("+0.0", "-0.0") else b for b in bevels), "?" if section.strain is None else _spell_strain(section.strain), "; ".join(remarks))

@@ -9,13 +9,17 @@ from .errors import SettingError
 from .geometry.bezier import hermite_to_cubics
 from .geometry.curve import Curve
 from .geometry.doubts import find_doubtful
+from .geometry.monotone import join_monotone
 from .geometry.spline_process import fit_process
 from .model import Finding
 from .section_shapes import EDGES
 
-__all__ = ["ReadingLine", "FairReadings", "fair_line", "fair_readings"]
+__all__ = ["TREATMENTS", "ReadingLine", "FairReadings", "fair_line", "fair_readings"]
 
 ORDER = 4
+PLAIN_ORDER = 2           # where a slip is kept: a stiffer fit swings out between the frames that were read
+TREATMENTS = ("keep", "leave out")
+WIDER_SHARE, WIDER_ERRORS = 0.25, 2.0     # how far beyond what both neighbours say a frame may lie that was not read. Practice, no source
 ROUGH = 0.05              # bend and twist are read roughly: to this share of the largest. Practice, no source
 LEAST_TWIST_DEG = 0.1     # per m
 _PIECE_MM = 20.0          # of a faired line's cubics: a wave of 600 mm is followed to 1e-5 of its height
@@ -25,7 +29,9 @@ _PIECE_MM = 20.0          # of a faired line's cubics: a wave of 600 mm is follo
 class ReadingLine:
     """One kind of reading along the plank: a function of the distance along the baseline, mm, held level beyond first_mm and last_mm.
 
-    labels : frames that gave it. doubtful : (label, off) of those that the others do not believe.
+    labels : frames that gave it. doubtful : (label, reading, what the others say) of those that the others do not believe.
+    places_mm : of the frames that gave it, in order. left_out : labels of doubtful readings that were not used. is_limited : whether the smoothest
+        fit would have swung out at places (n,), None where it was taken as it is.
     """
 
     function: object
@@ -33,6 +39,9 @@ class ReadingLine:
     last_mm: float
     labels: tuple
     doubtful: tuple = ()
+    places_mm: tuple = ()
+    left_out: tuple = ()
+    is_limited: object = None
 
     def evaluate(self, x):
         """Values (n,) at x (n,)."""
@@ -44,6 +53,12 @@ class ReadingLine:
             return "given"
         return "between" if self.first_mm < x < self.last_mm else "beyond"
 
+    def find_kept_beside(self, x):
+        """Labels of doubtful readings that were kept at the frames next to x on both sides, or at the nearest where it lies beyond the last."""
+        count = int(np.searchsorted(self.places_mm, x)) if self.places_mm else 0
+        beside = self.labels[max(count - 1, 0):count + 1]
+        return [label for label, _, _ in self.doubtful if label in beside and label not in self.left_out]
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FairReadings:
@@ -54,6 +69,18 @@ class FairReadings:
     bend: ReadingLine
     twist: ReadingLine
     findings: tuple = ()
+    doubts: tuple = ()
+
+    def list_notes(self, label, x):
+        """What a frame's row in the table must say of doubt: its own reading, one beside it that it is taken from, a swing that was cut."""
+        own = [(kind, left) for name, kind, left in ((d.label, d.kind, d.left_out) for d in self.doubts) if name == label]
+        notes = ["%s IN DOUBT, %s" % (kind, "LEFT OUT" if left else "KEPT") for kind, left in own]
+        for kind, line in (("RADIUS", self.curvature), *((e.upper(), self.bevels[e]) for e in EDGES)):
+            if line is not None and line.tell(label, x) != "given":
+                beside = line.find_kept_beside(x)
+                notes += ["%s FROM FRAME %s, IN DOUBT" % (kind, ", ".join(beside).upper())] if beside else []
+                notes += ["%s LIMITED" % kind] if line.is_limited is not None and line.is_limited(np.array([x]))[0] else []
+        return notes
 
     def list_breaks(self):
         """Distances along the baseline where a reading begins to be held level, mm."""
@@ -61,7 +88,18 @@ class FairReadings:
         return sorted({d for line in lines if line is not None and line.last_mm > line.first_mm for d in (line.first_mm, line.last_mm)})
 
 
-def fair_line(x, y, errors, labels, *, shortest_wave_mm):
+@dataclass(frozen=True)
+class Doubt:
+    """A reading that the others do not believe: the frame, what was read in capitals, the reading and what the others say in words, and whether it was left out."""
+
+    label: str
+    kind: str
+    reading: str
+    others: str
+    left_out: bool
+
+
+def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     """Fair one kind of reading: one is held along the whole plank, two make a straight line, more a smoothing spline of the order they can bear.
 
     Parameters
@@ -69,6 +107,9 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm):
     x, y, errors : sequence of float
         Distance along, reading, and the reading's honest error.
     labels : sequence of str
+    doubtful : str
+        Of TREATMENTS. A doubtful reading that is kept is followed; but where it would make the line swing out at frames that were not read,
+        a plainer line that stays between the readings on both sides is taken for all.
 
     Returns
     -------
@@ -82,16 +123,37 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm):
         return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), float(x[1]), names)
     ones = np.ones(count)
     wave = max(shortest_wave_mm, 2 * float(np.ptp(x)) / (count - 1))
-    doubtful = find_doubtful(x, y, errors, ones, shortest_wave_mm=wave)
+    wrong = find_doubtful(x, y, errors, ones, shortest_wave_mm=wave)
 
-    def fit(keep):
-        return fit_process(x[keep], y[keep], errors[keep], ones[keep], shortest_wave=wave, order=min(ORDER, int(keep.sum()) - 1))
-    whole = fit(np.ones(count, bool))
-    said = ()
-    if doubtful.any():
-        others = fit(~doubtful).evaluate(x, sign=1)
-        said = tuple((names[i], float(y[i] - others[i])) for i in np.flatnonzero(doubtful))
-    return ReadingLine(_tabulate(whole, float(x[0]), float(x[-1])), float(x[0]), float(x[-1]), names, said)
+    def fit(keep, order=ORDER):
+        return fit_process(x[keep], y[keep], errors[keep], ones[keep], shortest_wave=wave, order=min(order, int(keep.sum()) - 1))
+    every = np.ones(count, bool)
+    if not wrong.any():
+        return ReadingLine(_tabulate(fit(every), float(x[0]), float(x[-1])), float(x[0]), float(x[-1]), names, (), tuple(x))
+    trusted = fit(~wrong)
+    others = trusted.evaluate(x, sign=1)
+    said = tuple((names[i], float(y[i]), float(others[i])) for i in np.flatnonzero(wrong))
+    if doubtful == "leave out":
+        kept = np.flatnonzero(~wrong)
+        first, last = float(x[kept[0]]), float(x[kept[-1]])
+        return ReadingLine(_tabulate(trusted, first, last), first, last, tuple(names[i] for i in kept), said, tuple(x[kept]), tuple(name for name, _, _ in said))
+    free = _tabulate(fit(every), float(x[0]), float(x[-1]))
+    middles = np.linspace(x[0], x[-1], 40 * count)
+    if not _swings_out(free, x, y, errors, middles).any():
+        return ReadingLine(free, float(x[0]), float(x[-1]), names, said, tuple(x))
+    # at the frames that were read the plain fit, no farther from a reading than it may honestly be off; between them nothing beyond the two
+    values = np.clip(fit(every, PLAIN_ORDER).evaluate(x, sign=1), y - WIDER_ERRORS * errors, y + WIDER_ERRORS * errors)
+    return ReadingLine(join_monotone(x, values), float(x[0]), float(x[-1]), names, said, tuple(x), (), lambda at: _swings_out(free, x, y, errors, at))
+
+
+def _swings_out(line, x, y, errors, at):
+    """Whether a line lies, at places (n,), far outside what the readings on both sides of each say."""
+    at = np.asarray(at, float)
+    k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, len(x) - 2)
+    low, high = np.minimum(y[k], y[k + 1]), np.maximum(y[k], y[k + 1])
+    wider = np.maximum(WIDER_SHARE * (high - low), WIDER_ERRORS * np.maximum(errors[k], errors[k + 1]))
+    value = line(at)
+    return (at > x[0]) & (at < x[-1]) & ((value < low - wider) | (value > high + wider))
 
 
 def _tabulate(fit, first, last):
@@ -111,7 +173,7 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     readings : sequence of FrameReading
     crossings : sequence of Crossing
     settings : BoardSettings
-        honest_hollow_mm, honest_bevel_deg, shortest_wave_mm and seam_in_bevels are used.
+        honest_hollow_mm, honest_bevel_deg, shortest_wave_mm, seam_in_bevels and doubtful are used.
     seam_rad : dict
         Edge to what the seam takes off its bevel: added back to bevels that were read with the seam in them.
 
@@ -128,25 +190,36 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     if not 0.01 <= settings.honest_bevel_deg <= 10:
         raise SettingError("An honest error of %g degrees in a bevel cannot be used." % settings.honest_bevel_deg, "Give 0.01 to 10 degrees.", "Honest error of a bevel")
     place = {c.label: c for c in crossings}
-    findings = []
+    findings, doubts = [], []
 
-    def line(values, error_of):
+    def line(values, error_of, doubtful="keep"):
         pairs = [(r, v) for r, v in values if v is not None]
         if not pairs:
             return None
         return fair_line([place[r.station].distance_mm for r, _ in pairs], [v for _, v in pairs], [error_of(r) for r, _ in pairs],
-                         [r.station for r, _ in pairs], shortest_wave_mm=settings.shortest_wave_mm)
+                         [r.station for r, _ in pairs], shortest_wave_mm=settings.shortest_wave_mm, doubtful=doubtful)
 
     def find_sag(reading):
         """mm of hollow to curvature, over the plank's width there."""
         return 8.0 / place[reading.station].width_mm ** 2
 
-    def doubt(line, what, unit, factor, end):
-        for label, off in line.doubtful if line is not None else ():
-            findings.append(Finding("Frame %s, %s: %.1f %s off what the other frames say; measure it again. It is kept." % (label, what, abs(factor(label) * off), unit),
+    def doubt(line, what, unit, factor, end, tell):
+        for label, value, others in line.doubtful if line is not None else ():
+            left = label in line.left_out
+            findings.append(Finding("Frame %s, %s: %.1f %s off what the other frames say; measure it again. It is %s." % (label, what, abs(factor(label) * (value - others)), unit, "left out" if left else "kept"),
                                     tuple(map(float, place[label].line[end]))))
-    curvature = line([(r, r.curvature_per_mm) for r in readings], lambda r: settings.honest_hollow_mm * find_sag(r))
-    doubt(curvature, "hollow", "mm", lambda label: place[label].width_mm ** 2 / 8, 0)
+            kind, as_read = tell(label)
+            doubts.append(Doubt(label, kind.upper(), as_read(value), as_read(others), left))
+    by_frame = {r.station: r for r in readings}
+
+    def tell_roundness(label):
+        """As it was written down: a radius, or a depth, which is as the curvature is."""
+        depth, curvature = by_frame[label].hollow_mm, by_frame[label].curvature_per_mm
+        if depth is None:
+            return "radius", lambda v: "flat" if abs(v) < 1e-7 else "%.0f mm" % (1 / v)
+        return "hollow", lambda v: "%.1f mm" % (depth * v / curvature if curvature else v * place[label].width_mm ** 2 / 8)
+    curvature = line([(r, r.curvature_per_mm) for r in readings], lambda r: settings.honest_hollow_mm * find_sag(r), settings.doubtful)
+    doubt(curvature, "hollow", "mm", lambda label: place[label].width_mm ** 2 / 8, 0, tell_roundness)
     bevels, error = {}, np.radians(settings.honest_bevel_deg)
     for edge in EDGES:
         values = []
@@ -155,11 +228,18 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
             tight = None if typed is None else np.radians(typed) + (seam_rad[edge] if settings.seam_in_bevels else 0.0)
             values.append((r, tight if angle is None else np.radians(angle) / 2))
         # an angle is read as badly as a bevel, and halved
-        bevels[edge] = line(values, lambda r: error / (2 if edge in r.angles_deg else 1))
-        doubt(bevels[edge], "%s bevel" % edge, "degrees", lambda label: 180 / np.pi, EDGES.index(edge))
+        bevels[edge] = line(values, lambda r: error / (2 if edge in r.angles_deg else 1), settings.doubtful)
+        by_angle = {r.station for r in readings if edge in r.angles_deg}
+
+        def tell(label, edge=edge, by_angle=by_angle):
+            """As it was written down: an angle is twice the tight bevel, a bevel may have the seam in it."""
+            if label in by_angle:
+                return "%s angle" % edge, lambda v: "%.1f degrees" % (2 * np.degrees(v) + 0.0)
+            return "%s bevel" % edge, lambda v: "%.1f degrees" % (np.degrees(v - (seam_rad[edge] if settings.seam_in_bevels else 0.0)) + 0.0)
+        doubt(bevels[edge], "%s bevel" % edge, "degrees", lambda label: 180 / np.pi, EDGES.index(edge), tell)
     largest = max([abs(r.bend_per_mm or 0.0) for r in readings], default=0.0)
     bend = line([(r, r.bend_per_mm) for r in readings], lambda r: max(ROUGH * largest, 1e-9))
     turns = [(r, None if r.twist_deg_per_m is None else np.radians(r.twist_deg_per_m) / 1000) for r in readings]
     most = max([abs(v or 0.0) for _, v in turns], default=0.0)
     twist = line(turns, lambda r: max(ROUGH * most, np.radians(LEAST_TWIST_DEG) / 1000))
-    return FairReadings(curvature, bevels, bend, twist, tuple(findings))
+    return FairReadings(curvature, bevels, bend, twist, tuple(findings), tuple(doubts))

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from .section_shapes import EDGES
+from .trade.seams import find_rule
 from .trade.thicknesses import describe_system
 from .units import format_inches, format_mm
 
 __all__ = ["BendReport", "list_rows"]
 
+_LEAST_PPM = 5.0          # a hundredth of a mm in a metre is not seen
 _LEAST_MM = 0.05          # smaller lengths are not worth a word
 
 
@@ -53,9 +55,19 @@ def list_rows(board, *, bend, fair, settings, size_mm):
             "Bevels in degrees from square, plus where the outside is wider (OUT WIDER); each edge at each frame has its own."]
     if "hollow" in board.includes:
         rows.append("Widths of the pattern were taken as %s; the board's are straight, corner to corner." % ("girths, measured round the frames by a wrapped pattern" if settings.widths == "girth" else "straight, corner to corner"))
+    rows += _tell_doubtful(fair)
     rows += [row for row in (_tell_taken(board, fair), _tell_changes(board), _tell_seam(board, settings), *_tell_stock(board, settings, size_mm), *_tell_bend(board, bend, settings),
                              _tell_ends(settings), _tell_corners(board)) if row]
     return [row.upper() for row in rows]
+
+
+def _tell_doubtful(fair):
+    """Readings that the others do not believe, kept or left out: whoever only has the sheet must know of them."""
+    for how, left in (("kept", False), ("left out", True)):
+        some = [d for d in fair.doubts if d.left_out is left]
+        if some:
+            told = "; ".join("frame %s %s %s, the others say %s" % (d.label, d.kind.lower(), d.reading, d.others) for d in some)
+            yield "Doubtful readings %s: %s. Read %s again." % (how, told, "it" if len(some) == 1 else "them")
 
 
 def _tell_taken(board, fair):
@@ -94,7 +106,17 @@ def _tell_seam(board, settings):
         return "Seam: none; edges fit tight all through."
     share = "half taken from each plank's edge" if seam.share == "both" else "all taken from the %s edge of this plank, so the neighbour there is planed tight" % seam.share
     inside = "; the bevels as read have it in them already" if settings.seam_in_bevels else ""
-    return "Seam: %s open outside, tight inside; %s%s. %s" % (format_mm(seam.gap_mm), share, inside, seam.source)
+    return "Seam: %s open outside, tight inside; %s%s. %s %s" % (format_mm(seam.gap_mm), share, inside, seam.source, _tell_tight(board))
+
+
+def _tell_tight(board):
+    """What the seam took off which bevel, so that the tight one can be found again, and where the wood is to be left at it."""
+    seam = board.seam
+    taken = "%.1f degrees" % np.degrees(np.arctan(seam.gap_mm / board.thickness_mm / (2 if seam.share == "both" else 1)))
+    edges = "each bevel here" if seam.share == "both" else "the bevel of the %s edge here" % seam.share
+    share = {1 / 2: "half", 1 / 3: "third"}.get(find_rule(seam.rule).tight_share)
+    words = "The seam has taken %s off %s: the tight bevel is that much more." % (taken, edges)
+    return words + (" Drawn as one bevel from the inside edge; the rule opens from the inner %s: keep that %s at the tight bevel." % (share, share) if share else "")
 
 
 def _tell_stock(board, settings, size_mm):
@@ -119,10 +141,11 @@ def _tell_bend(board, bend, settings):
     if abs(differ) > _LEAST_MM:
         yield _tell_lean(differ, bend)
     ppm = 1e6 * bend.worst_strain
-    if abs(ppm) >= 1:
+    if abs(ppm) >= _LEAST_PPM:
         sense = "shorter" if ppm > 0 else "longer"
-        yield ("Hull round both ways or winding: on it the edges want to be up to %.0f ppm %s than the middle, %s over the length. A flat board does not give that; never force it edgeways."
-               % (abs(ppm), sense, format_mm(abs(bend.strain_mm), places=2)))
+        yield ("Hull round both ways or winding: on it the edges want to be up to %.2f mm in a metre %s than the middle, %s over the length. A flat board does not give that: "
+               "ease the edges at the dry fit, take a narrower plank, or steam it (common practice, no source); never force it edgeways."
+               % (abs(ppm) / 1000, sense, format_mm(abs(bend.strain_mm), places=2)))
     else:
         yield "Edge strain: none; the readings are those of a surface that unrolls."
     yield "Bending: " + bend.advice.words

@@ -13,7 +13,7 @@ from .geometry import tolerance
 from .geometry.bezier import flatten_cubics
 from .model import Finding
 from .section_drawing import draw_board
-from .section_fairing import fair_readings
+from .section_fairing import TREATMENTS, fair_readings
 from .section_rows import BendReport, list_rows
 from .section_shapes import EDGES, SectionShape, draw_profile, find_fault, find_finished_mm
 from .trade.bending import judge_bend
@@ -21,7 +21,7 @@ from .trade.seams import RULES, find_gap_mm
 from .trade.thicknesses import SYSTEMS, find_stock_size
 from .trade.wood import find_species
 
-__all__ = ["WIDTHS", "READ", "SHARES", "RULES", "SYSTEMS", "BoardSettings", "make_board", "draw_board"]
+__all__ = ["WIDTHS", "READ", "SHARES", "TREATMENTS", "RULES", "SYSTEMS", "BoardSettings", "make_board", "draw_board"]
 
 WIDTHS = ("girth", "chord")
 READ = ("square", "frame")
@@ -37,7 +37,7 @@ class BoardSettings:
     pattern_mm : thickness of the pattern. widths : 'girth' where it was wrapped round the frames, 'chord' where it lay straight across.
     read : bevels and angles 'square' to the seam or in the plane of the 'frame'. seam_in_bevels : bevels typed have the seam in them already.
     turn_deg : total turn between the ends, spread evenly; 0 leaves it to the bends in the table.
-    honest_hollow_mm, honest_bevel_deg, shortest_wave_mm : of the fairing along the plank.
+    honest_hollow_mm, honest_bevel_deg, shortest_wave_mm : of the fairing along the plank. doubtful : of TREATMENTS, for hollows and bevels that the other frames do not believe.
     planing_mm : taken off the stock's thickness. stock_mm : thickness of the stock there is, 0 where none is given. sizes : of SYSTEMS.
     """
 
@@ -58,6 +58,7 @@ class BoardSettings:
     stock_mm: float = 0.0
     sizes: str = "metric"
     species: str = ""
+    doubtful: str = "keep"
 
 
 def _check(plank, stations, settings):
@@ -65,7 +66,7 @@ def _check(plank, stations, settings):
         raise PatternError("The plank has no thickness, and without it there is no section.", "Run Fair Plank again and give the finished thickness.")
     if not stations:
         raise PatternError("The plank has no stations.", "Run Frame Stations first, with the labels that the table has.")
-    for value, allowed, field in ((settings.widths, WIDTHS, "Widths"), (settings.read, READ, "Bevels read"), (settings.seam_share, SHARES, "Seam taken from")):
+    for value, allowed, field in ((settings.widths, WIDTHS, "Widths"), (settings.read, READ, "Bevels read"), (settings.seam_share, SHARES, "Seam taken from"), (settings.doubtful, TREATMENTS, "Doubtful readings")):
         if value not in allowed:
             raise SettingError("'%s' cannot be used." % value, "Use one of: %s." % ", ".join(allowed), field)
     for value, most, field in ((settings.turn_deg, MOST_TURN_DEG, "Total turn"), (settings.fore_bevel_deg, MOST_END_DEG, "Bevel of the fore end"), (settings.aft_bevel_deg, MOST_END_DEG, "Bevel of the aft end")):
@@ -217,7 +218,7 @@ def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):
             outside_mm=float(shape.outside_mm), hollow_mm=float(shape.hollow_mm), rounding_mm=float(shape.rounding_mm), stock_mm=float(shape.stock_mm), thickness_mm=finished,
             bevels_deg={e: float(np.degrees(shape.bevels_rad[e])) for e in EDGES}, growths_mm={e: float(shape.growths_mm[e]) for e in EDGES},
             known={name: "taken" if line is None else line.tell(crossing.label, x) for name, line in kinds},
-            profile=flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM)[:-1], note=reading.note if reading is not None else "",
+            profile=flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM)[:-1], note="; ".join(([reading.note] if reading is not None and reading.note else []) + fair.list_notes(crossing.label, x)),
             strain=float(bend.find_strain(np.array([x]), crossing.width_mm)[0]) if bend.find_strain else None))
     return tuple(sections), [_find_thinnest(short, settings, wanted)] if short else []
 

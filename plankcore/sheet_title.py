@@ -57,7 +57,7 @@ def list_heading(matter):
         added = "  ".join("%s %s" % (n.upper(), _tell_mm(saw.added_mm[n])) for n in ("upper", "lower", "fore", "aft"))
         counted = {str(word).upper() for word in saw.includes}
         absent = [word for word in COUNTED if word not in counted]
-        rows.append(TitleRow("CUT LINE (SOLID): SAW LINE. ADDED OUTSIDE THE NET LINE: " + added + ".", 5.0))
+        rows.append(TitleRow("CUT LINE (SOLID): SAW LINE. ADDED OUTSIDE THE NET LINE%s: " % (", ITS ROOM FOR SWELLING TAKEN OFF FIRST" if "swelling" in saw.includes else "") + added + ".", 5.0))
         rows += [TitleRow(row.upper(), 5.0) for row in saw.rows]
         rows.append(TitleRow("DASHED LINE: NET OUTLINE OF THE %s FACE, NO ALLOWANCE." % plank.face.upper()
                              + (" INCLUDED IN THE CUT LINE: %s." % ", ".join(word for word in COUNTED if word in counted) if counted else "")

@@ -167,7 +167,7 @@ def _read_pieces(lines, forward):
     chains = join_pieces(pieces, gap_mm=JOIN_GAP_MM, turn_deg=20.0, reach_mm=12.0)
     chains = sorted((c for c in chains if measure_arc_mm(c)[-1] >= 25), key=lambda c: -measure_arc_mm(c)[-1])
     if len(chains) < 4:
-        raise SelectionError("%d separate lines were found; a plank needs four edges." % len(chains),
+        raise SelectionError("%s found; a plank needs four edges." % ("1 line was" if len(chains) == 1 else "%d separate lines were" % len(chains)),
                              "Select the upper edge, the lower edge and both ends; or one closed outline; or marks and two end lines.")
     first, second = chains[:2]
     if len(chains) > 4 and measure_arc_mm(chains[2])[-1] > 0.6 * measure_arc_mm(second)[-1]:

@@ -105,6 +105,15 @@ class PlankExtension(inkex.EffectExtension):
     def read_arguments(self, args):
         """Set the options from ['--name=value', ...]; a bad one raises SettingError."""
         self.options = self.arg_parser.parse_args(args)
+        for name, value in vars(self.options).items():
+            if name not in ("input_file", "output") and isinstance(value, str) and os.path.isabs(value):
+                setattr(self.options, name, self._read_as_typed(value))
+
+    def _read_as_typed(self, value):
+        """A path as a person typed it: the editor puts the folder of the scripts before one that is not whole, where a field has a button to choose with."""
+        scripts = os.path.dirname(os.path.realpath(type(self).work.__code__.co_filename))
+        whole = os.path.realpath(value)
+        return os.path.relpath(whole, scripts) if whole.startswith(scripts + os.sep) and not os.path.exists(whole) else value
 
     def parse_arguments(self, args):
         try:

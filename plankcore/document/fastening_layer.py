@@ -11,6 +11,7 @@ from ..fastening_model import BlockPlace, Fastening, FasteningLayout, FasteningL
 from . import names
 from .joint_layer import read_joints
 from .layers import read_stations
+from .output import find_folder
 from .overlay import read_overlay, write_overlay
 
 __all__ = ["write_fastenings", "read_fastenings", "read_blocks", "read_ends", "choose_list_path", "write_list_file"]
@@ -116,11 +117,7 @@ def choose_list_path(drawing_path, *, file_name, folder):
     name = file_name.strip()
     if Path(name).name != name or name in (".", ".."):
         raise SettingError("'%s' is not a plain file name." % name, "Give the name alone; the folder has a field of its own.", "List file")
-    if not folder.strip() and not drawing_path:
-        raise DocumentError("The drawing has not been saved, so there is no folder beside it to write the list to.", "Save the drawing, or give a folder.", "Folder")
-    place = Path(folder.strip()).expanduser() if folder.strip() else Path(drawing_path).resolve().parent
-    if not place.is_dir():
-        raise DocumentError("There is no folder '%s'." % place, "Make it, or give another.", "Folder")
+    place = find_folder(drawing_path, folder, what="list")
     return place / (name if name.lower().endswith(".csv") else name + ".csv")
 
 

@@ -10,7 +10,7 @@ from urllib.parse import quote, unquote
 from ..errors import DocumentError, SettingError
 from . import names
 
-__all__ = ["check_formats", "choose_stem", "name_files", "write_files", "relink_pictures"]
+__all__ = ["check_formats", "find_folder", "choose_stem", "name_files", "write_files", "relink_pictures"]
 
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 _SUFFIXES = r"\.(svg|pdf|dxf|plt|hpgl|html|csv)$"
@@ -20,6 +20,24 @@ def check_formats(chosen):
     """Refuse a plot in no format: {name: yes or no}."""
     if not any(chosen.values()):
         raise SettingError("No format is chosen.", "Say yes to one of: %s." % ", ".join(name.upper() for name in chosen), "Formats")
+
+
+def find_folder(drawing_path, folder, *, what):
+    """The folder that `what` is written to: beside the drawing, or the one given, which counts from there if it is not whole.
+
+    Raises
+    ------
+    DocumentError
+        If it is missing, or none is given and the drawing has not been saved.
+    """
+    given = Path(folder.strip()).expanduser() if folder.strip() else None
+    if given is None and not drawing_path:
+        raise DocumentError("The drawing has not been saved, so there is no folder beside it to write the %s to." % what, "Save the drawing, or give a folder.", "Folder")
+    beside = Path(drawing_path).resolve().parent if drawing_path else Path()
+    place = beside / given if given is not None else beside
+    if not place.is_dir():
+        raise DocumentError("There is no folder '%s'." % place, "Make it, or give another.", "Folder")
+    return place
 
 
 def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet"):
@@ -35,14 +53,7 @@ def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet"):
     SettingError
         If the name holds a folder, or is the drawing's own.
     """
-    if folder.strip():
-        place = Path(folder.strip()).expanduser()
-    elif drawing_path:
-        place = Path(drawing_path).resolve().parent
-    else:
-        raise DocumentError("The drawing has not been saved, so there is no folder beside it to write the %s to." % what, "Save the drawing, or give a folder.", "Folder")
-    if not place.is_dir():
-        raise DocumentError("There is no folder '%s'." % place, "Make it, or give another.", "Folder")
+    place = find_folder(drawing_path, folder, what=what)
     name = file_name.strip()
     if Path(name).name != name:
         raise SettingError("'%s' is not a plain file name." % name, "Give the name alone; the folder has a field of its own.", "File name")

@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..errors import PatternError
+from ..geometry.lettering import text_width_mm
 from ..line_model import Overlay, SheetLine, SheetText
 from . import names, transforms
 from .pathdata import read_path
@@ -12,6 +13,7 @@ from .read import find_total_map
 __all__ = ["write_overlay", "read_overlay", "read_rows"]
 
 _MOVED_MM = 0.05          # an overlay is known by sums exact to their written digits; this leaves room for the editor's rounding
+_NOTE_MM = 5.0            # height of a doubt's words
 _OWN = ("role", "look", "pen")
 
 
@@ -36,23 +38,41 @@ def write_overlay(drawing, group, overlay, *, layer, label, **values):
         out.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg, anchor=text.anchor, role=text.role, style=text.style,
                      look=text.style, pen="draw", lettered_at_mm="%.6f %.6f" % (x, y), lettered_height_mm=float(text.height_mm),
                      lettered_turn_deg=float(text.angle_deg), lettered_from=text.anchor)
-    for finding in overlay.findings:
-        _write_finding(out, finding, drawing.read_plank(group))
+    if overlay.findings:
+        corner, taken = drawing.read_plank(group).find_corners(), _list_notes(group, drawing.page)
+        for finding in overlay.findings:
+            _write_finding(out, finding, corner, taken)
     names.put(out.layer, guard_mm=" ".join("%.6f" % v for v in _measure(out.layer, drawing, group)))
     return out
 
 
-def _write_finding(out, finding, plank):
-    corner = plank.find_corners()
+def _list_notes(group, page):
+    """Boxes (left, top, right, bottom), mm, of the words of role note on a plank, those of its other layers too."""
+    boxes = []
+    for element in names.find_roles(group, "note"):
+        runs = _read_runs(element, page) if element.attrib.get("d") else []
+        if runs:
+            points = np.concatenate([cubics.reshape(-1, 2) for cubics, _ in runs])
+            boxes.append((*points.min(axis=0), *points.max(axis=0)))
+    return boxes
+
+
+def _write_finding(out, finding, corner, taken):
+    """A doubt, ringed where it has a place, its words outside the plank, and further out where others stand in the way; their box is added to `taken`."""
     if finding.where is None:
-        left, top = (min(float(p[k]) for p in corner.values()) for k in (0, 1))
-        count = len([e for e in out.layer if names.get(e, "loose") == "yes"])
-        out.add_text(finding.text, height_mm=5, at_mm=(left, top - 90 - 9 * count), style="warning", loose="yes", look="finding")
-        return
-    x, y = finding.where
-    out.add_circle((x, y), 7.0, role="ring", style="doubtful", look="finding")
-    outside = -1 if y < plank.find_baseline()[:, 1].mean() else 1
-    out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)), anchor="middle", style="warning", look="finding")
+        x, y = (min(float(p[k]) for p in corner.values()) for k in (0, 1))
+        y, outside, anchor = y - 90, -1, "start"
+    else:
+        x, y = finding.where
+        out.add_circle((x, y), 7.0, role="ring", style="doubtful", look="finding")
+        outside = -1 if y < np.mean([p[1] for p in corner.values()]) else 1
+        y, anchor = y + outside * 14 + (_NOTE_MM if outside > 0 else 0), "middle"
+    wide = text_width_mm(finding.text, height_mm=_NOTE_MM)
+    left = x - wide / 2 if anchor == "middle" else x
+    while any(left < r + _NOTE_MM and left + wide > l - _NOTE_MM and y > t - 2 and y - _NOTE_MM < b + 2 for l, t, r, b in taken):
+        y += outside * 9
+    taken.append((left, y - _NOTE_MM, left + wide, y))
+    out.add_text(finding.text, height_mm=_NOTE_MM, at_mm=(x, y), anchor=anchor, style="warning", look="finding")
 
 
 def _read_runs(element, page):

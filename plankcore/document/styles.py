@@ -13,6 +13,7 @@ _LINES = {
     "note": (BLACK, 0.3, None), "warning": (VERMILION, 0.4, None), "scale-bar": (BLACK, 0.3, None), "sheet": (BLACK, 0.2, "3,3"),
     "drawn-face": (BLUE, 0.35, "14,2"), "other-face": (GREEN, 0.35, "3,2"), "section": (BLACK, 0.35, None), "bevel": (VERMILION, 0.7, None),
     "section-line": (BLUE, 0.5, None), "stock-face": (BLACK, 0.15, "1,1.5"),
+    "stock-board": (BLACK, 0.6, None), "stock-sap": (GREEN, 0.35, "12,4"), "stock-defect": (VERMILION, 0.5, None), "stock-grain": (GREEN, 0.15, "20,3,4,3"),
     "arrow": (BLACK, 0.4, None), "join": (PURPLE, 0.35, None),
     "joint": (PURPLE, 0.6, None), "joint-hidden": (PURPLE, 0.5, "4,2"), "joint-middle": (PURPLE, 0.25, "10,2,1,2"), "block": (PURPLE, 0.35, "7,3"),
     "register": (BLACK, 0.3, None), "datum": (BLACK, 0.15, "1,3"), "neighbour": (GREEN, 0.6, None), "part": (BLUE, 0.45, "16,2"),

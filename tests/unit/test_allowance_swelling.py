@@ -136,3 +136,24 @@ def test_room_on_a_bowed_plank_is_shared_by_both_edges():
     saw = add(plank, species="western larch", room=True, added=dict.fromkeys(ADDED, 0.0))
     middle = [c.evaluate([c.find_nearest((650, y))[0]])[0, 1] for c, y in ((saw.curves[0], 60), (saw.curves[2], 160))]
     assert middle[1] - middle[0] == pytest.approx(100 * (1 - share), abs=0.02) and sum(middle) / 2 == pytest.approx(110, abs=0.05)
+
+
+def test_the_sheet_says_what_room_was_left_off_and_that_the_drawn_face_has_it_not():
+    """White oak 100 mm wide: half of 4.80 mm at each edge, 3 mm allowed: the saw stays 0.6 mm outside, too little to keep the drawn line."""
+    saw = add(species="white oak", room=True)
+    rows = " ".join(saw.rows)
+    assert "UPPER EDGE UP TO 2.4 MM, MOST" in rows and "LOWER EDGE UP TO 2.4 MM, MOST" in rows and "PLANE THE EDGES THAT MUCH INSIDE IT" in rows
+    assert "STAYS OUTSIDE THE DRAWN FACE: UPPER EDGE 0.6 MM; LOWER EDGE 0.6 MM AT LEAST" in rows
+    assert [f.text.split(":")[1].strip() for f in saw.findings] == ["upper edge", "lower edge"] and all("only 0.6 mm outside the drawn edge" in f.text and f.where for f in saw.findings)
+
+
+@pytest.mark.parametrize("added, said, warned", [(1.0, "UPPER EDGE UP TO 1.4 MM INSIDE", True), (6.0, "STAYS OUTSIDE THE DRAWN FACE", False)])
+def test_where_the_saw_runs_inside_the_drawn_face_is_told(added, said, warned):
+    saw = add(species="white oak", room=True, added=dict(upper=added, lower=added, fore=25.0, aft=25.0))
+    assert any(said in row for row in saw.rows) and bool(saw.findings) is warned
+
+
+def test_a_board_with_room_is_not_said_to_be_sawn_outside_both_faces():
+    rows = " ".join(add(species="white oak", gap=2.0, room=True).rows)
+    assert "OUTSIDE BOTH FACES" not in rows and "THE FACES ARE DRAWN WITHOUT IT: PLANE THE EDGES THAT MUCH INSIDE THEM" in rows
+    assert "OUTSIDE BOTH FACES" in " ".join(add(species="white oak", gap=2.0).rows) and "ROOM" not in " ".join(add(species="white oak", gap=2.0).rows)

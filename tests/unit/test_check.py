@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from plankcore.allowance import add_allowances
+from plankcore.allowance import SwellingSettings, add_allowances
 from plankcore.board_model import Board, Seam, Section
 from plankcore.check import CHECKS, list_rows, read_number, read_widths_mm, run_checks, summarise, write_table
 from plankcore.check_model import VERDICTS, CheckResult, Measured, PlankState, ScanProof, Trouble
@@ -145,7 +145,19 @@ def test_scale_bar(found_mm, verdict):
     """0.1 to 0.2 percent: makers' figures, from memory, not checked."""
     assert check("SCALE BARS OF THE PLOT", measured=Measured(bar_along_mm=(1000.0, found_mm))).verdict == verdict
     assert check("SCALE BARS OF THE PLOT", measured=Measured(bar_along_mm=(0.0, found_mm)), sheet_bars={"along": 1000.0}).verdict == verdict
-    assert check("SCALE BARS OF THE PLOT", measured=Measured(bar_along_mm=(0.0, found_mm))).verdict == "not judged"
+    assert check("SCALE BARS OF THE PLOT", measured=Measured(bar_along_mm=(0.0, found_mm))).verdict == verdict         # of 1000 mm, as a sheet's bar is
+
+
+@pytest.mark.parametrize("bar", [dict(bar_along_mm=(0.0, 914.4)), dict(bar_along_mm=(0.0, 950.0)), dict(bar_across_mm=(0.0, 152.4)), dict(bar_across_mm=(0.0, 1000.0))])
+def test_a_bar_that_is_none_of_a_sheets_in_mm_must_say_what_it_is(bar):
+    """36 and 6 in, and lengths too far off to be sure."""
+    found = check("SCALE BARS OF THE PLOT", measured=Measured(**bar))
+    assert found.verdict == "not judged" and "WHAT THE BAR" in found.remedy
+
+
+def test_a_sheets_bar_across_is_150_mm():
+    found = check("SCALE BARS OF THE PLOT", measured=Measured(bar_across_mm=(0.0, 150.1)))
+    assert found.verdict == "pass" and "150.1 MM FOR 150 MM" in found.found
 
 
 def test_diagonals_tell_a_lean_from_a_scale():
@@ -373,6 +385,21 @@ def test_saw_line():
         assert found.verdict == verdict and found.number == pytest.approx(clear, abs=0.01)
     pulled = tuple(c.transform([[1, 0, 0], [0, 1, 9.0]]) for c in saw.curves)
     assert check(name, saw_curves=pulled).verdict == "fail"
+
+
+@pytest.mark.parametrize("added, verdict, words", [(0.0, "doubt", "INSIDE THE OUTBOARD FACE, UPPER EDGE: THE ROOM FOR SWELLING THAT WAS ASKED FOR"), (5.0, "pass", "THE ROOM FOR SWELLING THAT WAS ASKED FOR TAKEN OFF")])
+def test_a_saw_line_inside_a_face_for_swelling_is_said_to_be_asked_for(added, verdict, words):
+    """White oak 100 mm wide grows by 4.8 mm: 2.4 at each edge."""
+    board = make_board()
+    saw = add_allowances(PLANK, board=board, added_mm=dict(upper=added, lower=added, fore=25.0, aft=25.0), swelling=SwellingSettings("white oak", room=True))
+    found = check("SAW LINE OUTSIDE BOTH FACES", board=board, saw=saw, saw_curves=saw.curves)
+    assert found.verdict == verdict and words.split(": ")[-1] in found.found and found.number == pytest.approx(added - 2.4, abs=0.05)
+
+
+def test_a_saw_line_on_a_face_is_neither_inside_nor_outside():
+    saw = add_allowances(PLANK, board=make_board(), added_mm=dict(upper=0.0, lower=0.0, fore=25.0, aft=25.0))
+    found = check("SAW LINE OUTSIDE BOTH FACES", board=make_board(), saw=saw, saw_curves=saw.curves)
+    assert found.verdict == "pass" and found.found.startswith("ALONG THE ")
 
 
 @pytest.mark.parametrize("long, wide, verdict, words", [(1100, 110, "pass", ""), (1100, 99, "fail", "NARROW"), (990, 300, "fail", "LONG"), (1100, 0, "not judged", "")])

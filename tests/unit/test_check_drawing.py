@@ -2,7 +2,7 @@
 import numpy as np
 import pytest
 from plankcore import check_drawing
-from plankcore.check import draw_check, run_checks
+from plankcore.check import draw_check, run_checks, tell_table_place
 from plankcore.check_model import CheckResult, Measured, PlankState
 from plankcore.geometry.lettering import text_width_mm
 from shapes import make_bowed_plank, make_plank, make_straight_plank
@@ -100,6 +100,12 @@ def test_the_table_passes_by_what_else_is_on_the_page(below, above):
         assert table[1, 1] < own[0, 1]                 # above is nearer
     else:
         assert table[0, 1] > 700                       # the way down is shorter than the way up
+
+
+@pytest.mark.parametrize("more, place", [((), "below"), ((np.array([[0.0, 320.0], [1200.0, 700.0]]),), "above")])
+def test_where_the_table_lies_can_be_told(more, place):
+    state = PlankState(plank=PLANK, boxes=(np.array([[0.0, -100.0], [1200.0, 300.0]]), *more))
+    assert tell_table_place(state, draw_check(state, [fail("WIDTH", (600.0, 134.0))])) == place
 
 
 def test_every_result_stands_in_the_table_with_its_numbers():

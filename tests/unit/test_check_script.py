@@ -37,6 +37,10 @@ def check(drawing, **settings):
     return reopen(drawing), action.messages
 
 
+def tmp_path_of(said):
+    return said.split("The list is in ")[1].rstrip(".")
+
+
 def read_rows(drawing):
     group = drawing.find_groups()[0]
     return read_overlay(drawing, group, layer="check", action="Check Plank").rows
@@ -86,6 +90,10 @@ def test_the_list_is_written_beside_the_drawing(tmp_path):
         rows = list(csv.DictReader(stream))
     assert next(r for r in rows if r["check"] == "MOISTURE WHEN HUNG")["verdict"] == "pass"
     assert len(said) == 1 and "strake 5 checks.csv" in said[0]
+    with open(tmp_path_of(said[0]), encoding="utf-8", newline="") as handle:
+        verdicts = [r["verdict"] for r in csv.DictReader(handle)]
+    # all numbers in one line, and where the table is
+    assert said[0].startswith("%d pass, %d in doubt, %d not judged; the table lies below the plank." % tuple(verdicts.count(v) for v in ("pass", "doubt", "not judged")))
 
 
 def test_it_is_silent_unless_something_fails():
@@ -93,7 +101,7 @@ def test_it_is_silent_unless_something_fails():
     _, said = check(prepare()[0], moisture="15")
     assert said == []
     _, said = check(prepare()[0], moisture="25", true_length="1650")
-    assert len(said) == 1 and "2 fail: true length; moisture when hung" in said[0]
+    assert len(said) == 1 and "2 fail: true length; moisture when hung" in said[0] and "The table below the plank" in said[0]
 
 
 def test_empty_fields_are_not_given():

@@ -145,6 +145,15 @@ def test_a_list_file_that_has_no_place_is_refused(name, folder, error):
         fastening_layer.choose_list_path("", file_name=name, folder=folder)
 
 
+def test_a_folder_that_is_not_whole_counts_from_that_of_the_drawing(tmp_path, monkeypatch):
+    (tmp_path / "lists").mkdir()
+    (tmp_path / "elsewhere").mkdir()
+    monkeypatch.chdir(tmp_path / "elsewhere")
+    assert fastening_layer.choose_list_path(str(tmp_path / "boat.svg"), file_name="screws", folder="lists") == tmp_path / "lists" / "screws.csv"
+    with pytest.raises(DocumentError, match="no folder"):
+        fastening_layer.choose_list_path(str(tmp_path / "boat.svg"), file_name="screws", folder="elsewhere/lists")
+
+
 def test_the_list_as_a_file(tmp_path):
     path = fastening_layer.choose_list_path(str(tmp_path / "boat.svg"), file_name="screws", folder="")
     assert path == tmp_path / "screws.csv" == fastening_layer.choose_list_path("", file_name="screws.csv", folder=str(tmp_path))

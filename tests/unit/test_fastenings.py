@@ -318,9 +318,40 @@ def test_the_sheet_is_told_rule_size_count_holes_and_cautions():
     assert "FROM MEMORY, NOT CHECKED" in " ".join(lay_out(size=dict(size="steward")).overlay.rows)
 
 
+def find_row_of(layout, start="FASTENINGS BY WIDTH"):
+    return next(row for row in layout.overlay.rows if row.startswith(start))
+
+
+def test_the_row_counts_what_was_laid_out_and_not_what_the_rule_asks():
+    """Frames 2 and 3 lie in the feathers of a scarf 264 long about x = 700."""
+    assert find_row_of(lay_out()).endswith("LAID OUT: 2 AT EVERY FRAME.")
+    moved = lay_out(joints=[place_joint(700.0, kind="scarf", slope=12.0)])
+    assert find_row_of(moved).endswith("IT ASKS HERE: DOUBLE AT EVERY FRAME. LAID OUT: 2 AT FRAMES 1 4 5; NONE AT FRAMES 2 3 (2 ASKED: SCARF'S FEATHER).")
+
+
+@pytest.mark.parametrize("plank, more, few, told", [
+    (dict(width=75.0), dict(rule="own", own_count=4), "GRAIN LINE", "3 of 4 fastenings, no room for more: more would come into one grain line"),
+    (dict(width=39.0), dict(rule="own", own_count=2), "GRAIN LINE", "1 of 2 fastenings, no room for more"),
+    (dict(width=30.0), dict(rule="own", own_count=2, fore_end="hood", edge_mm=14.0), "GRAIN LINE", "1 of 2")])
+def test_fewer_than_the_rule_asks_are_told_with_their_reason(plank, more, few, told):
+    layout = lay_out(make_even_plank(**plank), **more)
+    counted = len(find_at(layout, "3"))
+    assert told in tell(layout) and find_row_of(layout).endswith("LAID OUT: %d AT EVERY FRAME (%d ASKED: %s)." % (counted, more["own_count"], few))
+
+
+def test_fewer_by_a_feather_or_an_end_are_told_so():
+    """The forward tip of a scarf's feather, and a raked end, take part of a frame's breadth: only one line along it is left, or part of the width."""
+    for x, kind in ((690.0, "scarf"), (745.0, "butt")):
+        layout = lay_out(joints=[place_joint(x, kind=kind, slope=12.0 if kind == "scarf" else 0.0)])
+        short = [label for label in "12345" if len(find_at(layout, label)) < 2]
+        assert short and ("SCARF'S FEATHER" if kind == "scarf" else "ASKED: BUTT") in find_row_of(layout) and "grain line" not in tell(layout)
+    plank = make_even_plank()
+    assert "NONE AT FRAME 1 (2 ASKED: END DISTANCE)" in find_row_of(lay_out(plank, stations=strike(plank, first=40.0, spacing=300.0)))
+
+
 def test_counts_are_lettered_at_each_frame_clear_of_the_crosses():
     layout = lay_out(make_even_plank(width=228.6), rule="lloyds")
-    assert [t.text for t in layout.overlay.texts] == ["2 OFF", "1 OFF", "2 OFF", "1 OFF", "2 OFF"]
+    assert [t.text for t in layout.overlay.texts] == ["2 SCREWS", "1 SCREW", "2 SCREWS", "1 SCREW", "2 SCREWS"]
     for text in layout.overlay.texts:
         assert min(np.hypot(*(np.array(f.at_mm) - text.at_mm)) for f in layout.fastenings) > layout.size.plug_mm / 2
 

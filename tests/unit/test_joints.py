@@ -69,6 +69,35 @@ def test_no_place_that_is_legal_is_told_with_what_was_asked():
         place(joints="propose 1", kind="scarf", stock_mm=500.0)
 
 
+def test_the_bay_that_fails_least_is_named_with_what_it_fails_against():
+    """A butt of the next strake in 8-9. The plank runs from 0.4 space ahead of frame 1 to 0.6 abaft 16: bay 11-12 is three spaces off and leaves 5.1 of 6
+    behind it (short by 0.15 of it), 5-6 leaves 4.9 ahead (0.18), 10-11 is two spaces off (0.33)."""
+    with pytest.raises(PatternError, match=r"Least wrong is bay 11-12: LENGTH BEHIND OF IT 5\.1 FRAME SPACES, 6 NEEDED\.") as caught:
+        place([butt(6, "8-9")], joints="propose 1")
+    assert caught.value.remedy
+    with pytest.raises(PatternError, match=r"Least wrong is bay 8-9: PART BEHIND OF IT 2175 MM LONG, THE LONGEST BOARD 500 MM; PART AHEAD OF IT 2125 MM"):
+        place(joints="propose 1", kind="scarf", stock_mm=500.0)
+    with pytest.raises(PatternError, match=r"no place for 3 butts .* Bay \S+ would do for one alone"):
+        place(joints="propose 3")
+
+
+@pytest.mark.parametrize("rule, kind", [("yacht-scarfs", "butt"), ("light-craft", "scarf")])
+def test_a_rule_that_says_nothing_of_such_a_joint_proposes_none(rule, kind):
+    with pytest.raises(SettingError, match="says nothing of %ss" % kind) as caught:
+        place(joints="propose 1", kind=kind, rule=rule)
+    assert caught.value.where == "Rule" and "three-and-three" in caught.value.remedy and rule not in caught.value.remedy
+    plan = place(joints="8-9", kind=kind, rule=rule)
+    assert plan.legal == () and any(row.startswith("LEGAL BAYS") and "NOT JUDGED, THE RULE SAYS NOTHING OF %sS" % kind.upper() in row for row in plan.overlay.rows)
+
+
+def test_short_parts_of_a_scarfed_plank_are_told():
+    """A scarf 300 long about the middle of bay 2-3, 475 mm from the fore end: the part ahead is 625 long, 2.5 spaces; that behind is none too short."""
+    row, = [r for r in place(kind="scarf", joints="2-3").overlay.rows if r.startswith("A SCARF GLUED")]
+    assert row == "A SCARF GLUED BEFORE HANGING MAKES ONE PLANK OF TWO PARTS: THE LENGTH RULE IS NOT APPLIED TO ITS PARTS; PART 1 IS 625 MM LONG (2.5 FRAME SPACES)."
+    row, = [r for r in place(kind="scarf", joints="8-9").overlay.rows if r.startswith("A SCARF GLUED")]
+    assert row.endswith("ITS PARTS.")
+
+
 def test_a_record_that_has_no_place_is_refused():
     with pytest.raises(DocumentError) as caught:
         place([butt(6, "8-10", row=4)], joints="8-9")
@@ -109,7 +138,9 @@ def test_the_outside_feather_is_solid_and_faces_the_way_that_was_asked(feather, 
         assert dict(line.values)["face"] == ("outside" if k == outside else "inside")
         assert line.style == ("joint" if k == outside else "joint-hidden")
     said = [t.text for t in plan.overlay.texts]
-    assert "FACES %s" % ("AFT" if feather == "aft" else "FORWARD") in said
+    # read upwards along the edge, 'OUTSIDE FEATHER' comes before 'FEATHER FACES AFT'
+    first, second = (next(t for t in plan.overlay.texts if t.text == words) for words in ("OUTSIDE FEATHER", "FEATHER FACES %s" % ("AFT" if feather == "aft" else "FORWARD")))
+    assert first.at_mm[1] > second.at_mm[1] and "INSIDE FEATHER" in said
     # the slope is planed on the inside of the part whose feather is outside
     slopes = {dict(one.values)["face"]: one.cubics[0, 0, 0] for one in plan.overlay.lines if one.role == "slope"}
     ahead = max(slopes.values())

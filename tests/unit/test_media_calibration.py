@@ -35,6 +35,14 @@ def test_lengths_that_cannot_be_are_refused(change, field):
     assert refusal.value.where == field
 
 
+@pytest.mark.parametrize("bars, needed, field", [(dict(along_mm=(1000, 0), across_mm=(150, 0)), "bars along and across are needed too", "Bar along"), (dict(across_mm=(150, 0)), "bar across is needed too", "Bar across")])
+@pytest.mark.parametrize("given", [dict(diagonals_mm=(1166, 1166), rectangle_mm=(1000, 600)), dict(rectangle_mm=(1000, 600))])
+def test_sides_and_diagonals_alone_are_not_enough(bars, needed, field, given):
+    with pytest.raises(SettingError, match=needed) as refusal:
+        measure_medium("film", **{**FILM, **bars, **given})
+    assert refusal.value.where == field
+
+
 def test_a_medium_without_a_name_is_refused():
     with pytest.raises(SettingError, match="no name"):
         measure_medium("  ", **FILM)

@@ -4,6 +4,7 @@ import pytest
 from drawings import draw_plank, fair, open_drawing, reopen
 from plankcore.document import names
 from plankcore.document.overlay import read_overlay, read_rows, write_overlay
+from plankcore.document.pathdata import read_path
 from plankcore.errors import PatternError
 from plankcore.geometry.curve import make_line
 from plankcore.line_model import Overlay, SheetLine, SheetText
@@ -108,3 +109,20 @@ def test_findings_are_ringed_and_lettered_but_are_not_laid_on_sheets():
     words = [names.get(e, "text") for e in names.find_roles(find(group), "note")]
     assert words == ["Too near.", "Nowhere in particular."] and len(names.find_roles(find(group), "ring")) == 1
     assert len(read(drawing, group).texts) == 1
+
+
+@pytest.mark.parametrize("page", [None, 'width="2000mm" height="400mm" viewBox="0 0 7559.055118 1511.811024"'])
+@pytest.mark.parametrize("where", [(500.0, 130.0), (500.0, 260.0), None])
+def test_the_doubts_of_two_layers_are_not_lettered_one_over_the_other(page, where):
+    drawing = open_drawing(draw_plank(), **({"page": page} if page else {}))
+    _, group = fair(drawing)
+    for layer in ("joints", "fastenings"):
+        write_overlay(drawing, group, Overlay(findings=(Finding("Both of these words are at one place.", where), Finding("And these.", where))), layer=layer, label=layer)
+    boxes = []
+    for note in names.find_roles(group, "note"):
+        points = np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(note.attrib["d"], where="")])
+        boxes.append((points.min(axis=0), points.max(axis=0)))
+    assert len(boxes) == 6                            # and two of Fair Plank's
+    for k, (low, high) in enumerate(boxes):
+        for other_low, other_high in boxes[:k]:
+            assert (low > other_high).any() or (other_low > high).any()

@@ -53,7 +53,7 @@ def test_two_stations_of_one_label_are_refused():
 
 
 @pytest.mark.parametrize("settings, field", [
-    (dict(widths="arc"), "Widths"), (dict(read="askew"), "Bevels read"), (dict(seam_share="mine"), "Seam taken from"), (dict(seam_rule="yard"), "Seam"), (dict(sizes="hands"), "Stock sizes"),
+    (dict(widths="arc"), "Widths"), (dict(read="askew"), "Bevels read"), (dict(seam_share="mine"), "Seam taken from"), (dict(doubtful="drop"), "Doubtful readings"), (dict(seam_rule="yard"), "Seam"), (dict(sizes="hands"), "Stock sizes"),
     (dict(turn_deg=200.0), "Total turn"), (dict(turn_deg=float("nan")), "Total turn"), (dict(fore_bevel_deg=80.0), "Bevel of the fore end"), (dict(aft_bevel_deg=-76.0), "Bevel of the aft end"),
     (dict(pattern_mm=-1.0), "Pattern thickness"), (dict(planing_mm=-0.5), "Planing"), (dict(stock_mm=-5.0), "Stock thickness"), (dict(shortest_wave_mm=1.0), "Shortest wave"),
     (dict(honest_hollow_mm=0.0), "Honest error of a hollow"), (dict(honest_bevel_deg=20.0), "Honest error of a bevel"), (dict(seam_rule="own", seam_own_mm=30.0), "Seam, own gap"),
@@ -205,6 +205,69 @@ def test_a_reading_that_the_others_do_not_believe_is_named_and_kept(name, good, 
     assert board.sections[5].known["radius" if name == "hollow" else "upper"] == "given"
 
 
+LONG = make_bowed_plank(length=3400.0, width=160.0, thickness_mm=25.0)
+SOUND = (5.0, 5.6, 6.2, 7.0, 7.8, None, None, 8.7, None, None, 9.4, None, 9.6, 9.7)
+SLIP = SOUND[:7] + (16.0,) + SOUND[8:]
+
+
+def find_hollows(values, **settings):
+    board = make(rows_of(values, "hollow"), LONG, **settings)
+    return board, np.array([s.hollow_mm for s in board.sections[:len(values)]])
+
+
+def test_a_doubtful_reading_that_is_kept_stands_on_the_sheet_and_in_the_table():
+    """Frame 8 of 14 was read 16.0 where the run of the others gives about 8.7; 6, 7, 9 and 10 were not read."""
+    board, _ = find_hollows(SLIP)
+    said, = [r for r in board.rows if r.startswith("DOUBTFUL READINGS KEPT")]
+    others = float(re.fullmatch(r"DOUBTFUL READINGS KEPT: FRAME 8 HOLLOW 16.0 MM, THE OTHERS SAY ([\d.]+) MM. READ IT AGAIN.", said).group(1))
+    assert others == pytest.approx(8.7, abs=0.5)
+    notes = {s.station: s.note for s in board.sections}
+    assert notes["8"] == "HOLLOW IN DOUBT, KEPT" and all(notes[k].startswith("RADIUS FROM FRAME 8, IN DOUBT") for k in ("6", "7", "9", "10"))
+    assert not any(notes[k] for k in ("1", "5", "11", "12", "14"))
+    assert "HOLLOW IN DOUBT, KEPT" in [t.text.split(";")[0] for t in draw_board(LONG, board, strike(LONG)).texts]
+
+
+def test_a_doubtful_reading_that_is_left_out_is_named_and_leaves_the_others_as_they_are_without_it():
+    board, hollows = find_hollows(SLIP, doubtful="leave out")
+    assert hollows == pytest.approx(find_hollows(SLIP[:7] + (None,) + SLIP[8:])[1], abs=0.01)          # the shortest wave looked for still counts it
+    assert any(r.startswith("DOUBTFUL READINGS LEFT OUT: FRAME 8 HOLLOW 16.0 MM") for r in board.rows) and board.sections[7].known["radius"] == "between"
+    assert board.sections[7].note == "HOLLOW IN DOUBT, LEFT OUT" and not any(s.note for s in board.sections if s.station != "8")
+    assert [f.text.rsplit(". ", 1)[1] for f in board.findings] == ["It is left out."]
+
+
+@pytest.mark.parametrize("error", [0.01, 0.05, 0.5])
+@pytest.mark.parametrize("gaps", [(), (2, 3), (6, 8), (5, 6, 8, 9), (9, 10, 11, 12)])
+@pytest.mark.parametrize("slip", [-6.0, 9.0, 30.0])
+def test_a_slip_that_is_kept_makes_no_frame_absurd_that_it_does_not_touch(error, gaps, slip):
+    """At a frame not read: within what both neighbours say, widened by a quarter of their difference or by twice the honest error; hollows over the widths as they are."""
+    values = [5.0 + 0.3 * k for k in range(15)]
+    values[7] += slip
+    read = [None if k in gaps else v for k, v in enumerate(values)]
+    board, hollows = find_hollows(read, honest_hollow_mm=error, widths="chord")
+    bends = np.array([s.curvature_per_mm for s in board.sections[:15]])
+    # each reading as the curvature it is
+    given = {k: 8 * v / (4 * v ** 2 + w ** 2) for k, v, w in ((k, v, s.inside_mm) for k, (v, s) in enumerate(zip(read, board.sections))) if v is not None}
+    for k in gaps:
+        a, b = max(j for j in given if j < k), min(j for j in given if j > k)
+        wider = max(0.25 * abs(given[a] - given[b]), 2 * error * 8 / min(board.sections[j].inside_mm for j in (a, b)) ** 2)
+        assert min(given[a], given[b]) - 1.02 * wider <= bends[k] <= max(given[a], given[b]) + 1.02 * wider
+
+
+def test_a_swing_that_was_cut_is_said():
+    board, _ = find_hollows([5.0, 5.3, 5.6, None, None, 6.5, 6.8, 27.1, 7.4, None, None, 8.3, 8.6, 8.9], honest_hollow_mm=0.05)
+    assert "RADIUS LIMITED" in {w for s in board.sections for w in s.note.split("; ")} and all("LIMITED" not in s.note for s in board.sections if s.known["radius"] == "given")
+
+
+@pytest.mark.parametrize("kind, words", [(dict(name="upper_bevel", scale=1.0, unit="degrees"), "UPPER BEVEL 15.0 DEGREES, THE OTHERS SAY 4.0 DEGREES"), (dict(name="upper_angle", scale=2.0, unit="degrees"), "UPPER ANGLE 30.0 DEGREES, THE OTHERS SAY 8.0 DEGREES"),
+                                         (dict(name="radius", scale=100.0, unit="mm"), "RADIUS 1500 MM, THE OTHERS SAY 400 MM")])
+@pytest.mark.parametrize("seam", [False, True])
+def test_a_doubtful_reading_is_told_as_it_was_written_down(kind, words, seam):
+    values = [4.0 * kind["scale"]] * 10
+    values[5] = 15.0 * kind["scale"]
+    board = make(rows_of(values, kind["name"]), seam_rule="sixteenth", seam_in_bevels=seam, **({"honest_hollow_mm": 0.1} if kind["name"] == "radius" else {}))
+    assert any(words in r for r in board.rows)
+
+
 def test_frames_of_another_plank_are_passed_over_and_said():
     board = make([row(1, upper_bevel=2.0), row(77, upper_bevel=30.0), row("78b", radius=100.0)])
     assert [f.text for f in board.findings] == ["Frames of the table that are not on this plank were passed over: 77, 78b."]
@@ -288,6 +351,16 @@ def test_a_twisted_plank_has_long_edges_and_a_hollow_bend_too():
     assert "LONGER THAN THE MIDDLE" in " ".join(make([row(1, bend="straight", twist=5.0)]).rows)
 
 
+def test_strain_is_told_in_mm_in_a_metre_with_what_to_do():
+    """K w^2 / 8 on 400 mm across and 4000 along, 120 wide: 1 / 1,600,000 * 14,400 / 8 is 1.125 mm in a metre, more or less by where along and how deep the radii are taken."""
+    board = make([row(1, radius=400.0, bend=4000.0)])
+    words = " ".join(board.rows)
+    told = float(re.search(r"UP TO ([\d.]+) MM IN A METRE SHORTER THAN THE MIDDLE", words).group(1))
+    assert told == pytest.approx(1.125, abs=0.1) and "NARROWER PLANK, OR STEAM IT (COMMON PRACTICE, NO SOURCE)" in words and "PPM" not in words
+    cells = [t.text for t in draw_board(PLANK, board, strike(PLANK)).texts]
+    assert "MM PER M" in cells and "%.1f" % (1000 * board.sections[4].strain) in cells and "PPM" not in cells
+
+
 def test_ends_are_moved_by_their_bevels_on_the_other_face():
     board = make(plank=make_straight_plank(thickness_mm=25.0), fore_bevel_deg=20.0, aft_bevel_deg=-10.0)
     drawn, other = ([float(np.mean([face[k].start[0], face[k].end[0]])) for k in (3, 1)] for face in (board.drawn_face, board.other_face))
@@ -314,6 +387,15 @@ def test_the_seam_on_one_edge_is_taken_there_alone_and_said():
     board = make([row(1, upper_bevel=2.0, lower_bevel=2.0)], seam_rule="own", seam_own_mm=2.0, seam_share="lower")
     assert board.sections[0].bevels_deg == pytest.approx({"upper": 2.0, "lower": 2.0 - np.degrees(np.arctan(2 / 25))}, abs=1e-9)
     assert "ALL TAKEN FROM THE LOWER EDGE" in " ".join(board.rows) and "seam" in board.includes
+    assert "TAKEN 4.6 DEGREES OFF THE BEVEL OF THE LOWER EDGE HERE" in " ".join(board.rows)             # atan(2 / 25)
+
+
+@pytest.mark.parametrize("rule, share, degrees", [("sixteenth", "HALF", 1.8), ("eighth", "THIRD", 3.6), ("own", "", 2.3)])
+def test_a_seam_that_opens_part_way_is_drawn_as_one_bevel_and_the_sheet_says_so(rule, share, degrees):
+    """Half of 1/16, of 1/8 and of 2 mm in 25, for each edge: atan(1/32), atan(1/16), atan(1/25)."""
+    words = " ".join(make([], seam_rule=rule, seam_own_mm=2.0).rows)
+    assert "TAKEN %.1f DEGREES OFF EACH BEVEL HERE: THE TIGHT BEVEL IS THAT MUCH MORE" % degrees in words
+    assert ("DRAWN AS ONE BEVEL FROM THE INSIDE EDGE" in words) is bool(share) and (not share or "KEEP THAT %s AT THE TIGHT BEVEL" % share in words)
 
 
 # -- the page has no say ----------------------------------------------------------------------------------------------------------------

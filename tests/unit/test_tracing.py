@@ -87,7 +87,7 @@ def test_the_check_of_edges_can_fail(edge, shift):
 @pytest.mark.parametrize("traces, error, words", [
     ([], SelectionError, "Nothing to read"),
     ([Trace((), "empty")], SelectionError, "no lines"),
-    (lines(graph(upper)), SelectionError, "1 separate lines"),
+    (lines(graph(upper)), SelectionError, "1 line was found"),
     (lines(graph(upper), graph(lower), end_line(LEFT)), SelectionError, "3 separate lines"),
     (lines(graph(upper), graph(lower), graph(lambda x: lower(x) + 60), end_line(LEFT), end_line(RIGHT)), SelectionError, "two planks"),
     (lines(graph(upper), graph(lower), end_line(LEFT), end_line(LEFT + 600)), SelectionError, "one end"),
