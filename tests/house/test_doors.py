@@ -38,7 +38,7 @@ PARTS = {
     "sections": {"board_faces", "frame_readings", "section_drawing", "section_fairing", "section_rows", "section_shapes"}, "board_faces": {"section_shapes"},
     "frame_readings": {"section_shapes"}, "section_drawing": {"section_shapes"}, "section_fairing": {"section_shapes"}, "section_rows": {"section_shapes"},
     "joints": {"butt_map", "joint_drawing", "joint_frames", "joint_places", "joint_rules", "scarf_shapes"},
-    "joint_drawing": {"joint_words", "scarf_shapes"}, "joint_places": {"joint_frames", "joint_rules"}, "joint_words": {"joint_rules"},
+    "joint_drawing": {"joint_words", "scarf_shapes"}, "joint_places": {"joint_frames", "joint_rules"},
     "fastenings": {"fastening_butts", "fastening_drawing", "fastening_layout", "fastening_places", "fastening_sizes"}, "fastening_butts": {"fastening_places"},
     "fastening_drawing": {"fastening_places"}, "fastening_layout": {"fastening_places", "fastening_sizes"},
     "allowance": {"board_outline", "swelling"},

@@ -56,7 +56,7 @@ def test_the_rise_is_that_of_shifted_polygons():
         x = float(chance.uniform(first.first_mm - second.last_mm + 1, first.last_mm - second.first_mm - 1))
         y = float(measure_rise_mm(first.bottom, second.top, np.array([x]))[0])
         assert measure_gap_mm(a, b + (x, y + 1e-6)) < 1e-4
-        assert measure_gap_mm(a, b + (x, y + 1.0)) > 0.5
+        assert measure_gap_mm(a, b + (x, y + 1.0)) > 0                # little where they touch at a steep end
         assert measure_gap_mm(a, b + (x, y - 1.0)) == 0
 
 
