@@ -5,11 +5,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .convex import find_hull
 from .correlated_errors import pool_correlation
 from .polyline import measure_arc_mm, measure_area_mm2, resample_polyline
 from .shape_fits import fit_line
 
-__all__ = ["Rectangle", "find_hull", "find_rectangle", "fit_sides", "cross_lines", "measure_thickness_mm", "split_slender", "find_middle_line"]
+__all__ = ["Rectangle", "find_rectangle", "fit_sides", "cross_lines", "measure_thickness_mm", "split_slender", "find_middle_line"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -25,26 +26,6 @@ class Rectangle:
     def across(self):
         """Unit direction of the short sides: `along` turned to the left of travel, y down."""
         return np.array([self.along[1], -self.along[0]])
-
-
-def find_hull(points):
-    """Corners of the convex hull, in order (A. Andrew, Inf. Process. Lett. 9 (1979) 216, from memory)."""
-    points = np.unique(np.asarray(points, float), axis=0)
-    if len(points) < 3:
-        return points
-
-    def chain(rows):
-        kept = []
-        for p in rows:
-            while len(kept) > 1:
-                (ax, ay), (bx, by) = kept[-2], kept[-1]
-                if (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax) > 0:
-                    break
-                kept.pop()
-            kept.append(p)
-        return kept[:-1]
-    rows = points.tolist()
-    return np.array(chain(rows) + chain(rows[::-1]))
 
 
 def find_rectangle(points):

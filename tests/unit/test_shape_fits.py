@@ -4,7 +4,8 @@ import pytest
 from plankcore.geometry.correlated_errors import propagate_error, trim_residuals
 from plankcore.geometry.polyline import resample_polyline
 from plankcore.geometry.shape_fits import fit_bow, fit_circle, fit_held_circle, fit_line
-from plankcore.geometry.small_shapes import (cross_lines, find_hull, find_middle_line, find_rectangle, fit_sides, measure_thickness_mm,
+from plankcore.geometry.convex import find_hull
+from plankcore.geometry.small_shapes import (cross_lines, find_middle_line, find_rectangle, fit_sides, measure_thickness_mm,
                                              split_slender)
 from shapes import draw_rectangle, turn
 
