@@ -111,7 +111,7 @@ def check_grain(state):
     offsets, points = _find_ways(state)
     size = state.fastenings.size.diameter_mm * GRAIN_SHANKS
     groups = []
-    for station in state.stations:
+    for station in state.struck_stations:
         mine = [k for k, f in enumerate(state.fastenings.fastenings) if f.kind == "frame" and f.station == station.label]
         if mine:
             way = (station.line[1] - station.line[0]) / np.hypot(*(station.line[1] - station.line[0]))
@@ -141,7 +141,7 @@ def check_fastening_count(state):
         return CheckResult.need(name, "A RULE BY WIDTH; THEY WERE COUNTED ON THE BOAT")
     named = find_width_rule(rule)
     short, number, seen = [], 0, []
-    for station in state.stations:
+    for station in state.struck_stations:
         counts = count_crossing(rule, station.width_mm).counts
         here = sum(f.kind == "frame" and f.station == station.label for f in state.fastenings.fastenings)
         seen.append(here)
@@ -162,7 +162,7 @@ def check_edge_distance(state):
     name = "FASTENINGS CLEAR OF THE EDGES"
     if state.fastenings is None or not state.stations:
         return CheckResult.need(name, "FASTENINGS")
-    width = {s.label: s.width_mm for s in state.stations}
+    width = {s.label: s.width_mm for s in state.struck_stations}
     rows = [(f.edge_mm, measure_edge_distance_mm(width.get(f.station, min(width.values()))), f) for f in state.fastenings.fastenings if f.kind == "frame"]
     if not rows:
         return CheckResult.need(name, "FASTENINGS AT THE FRAMES")

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from .model import Plank
 from .line_model import SawLine
-from .board_model import Board
+from .board_model import Board, lay_on_board
 
 __all__ = ["VERDICTS", "make_place", "CheckResult", "Trouble", "ScanProof", "Measured", "PlankState"]
 
@@ -128,6 +128,11 @@ class PlankState:
     shortest_wave_mm: float = 600.0
     boxes: tuple = ()
     clutter: object = ()
+
+    @property
+    def struck_stations(self):
+        """The stations as they lie on the board, on which fastenings are laid out."""
+        return lay_on_board(self.plank, self.stations, self.board)[1]
 
     def find_station(self, label):
         """The station of a label, or None; case and outer blanks do not count."""
