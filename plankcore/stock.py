@@ -19,6 +19,8 @@ from .stock_words import count_uses, list_findings, list_rows, list_summary
 __all__ = ["KNOT_RULES", "LAYS", "StockSettings", "choose_stock", "draw_boards"]
 
 _THIN_MM = 0.05           # a board this little too thin is thick enough
+_NEAR_MM = 0.1            # what a piece may lie nearer than asked
+_MOST_PLANS = 4
 
 
 def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda text: None):
@@ -54,12 +56,7 @@ def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda te
     ready = [ReadyBoard(b, settings) for b in boards]
     fault = np.array([[_find_fault(p, b, settings) for b in boards] for p in pieces], object).reshape(len(pieces), len(boards))
     packer = Packer(ready, shapes, settings, fault == "")
-    shared = share_out(packer, progress=progress) if boards else {}
-    placements, unplaced = [], []
-    for board in sorted(shared):
-        spots = packer.settle(board, shared[board])
-        for spot in spots:
-            placements.append(_tell_placement(ready[board], spot, [s for s in spots if s is not spot], settings))
+    placements, unplaced = _place(packer, ready, settings, progress) if boards else [], []
     done = {p.piece for p in placements}
     for k, piece in enumerate(pieces):
         if piece.label not in done:
@@ -72,6 +69,23 @@ def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda te
     rows = {p.label: list_rows(p, plan, boards, settings) for p in pieces}
     findings = {p.label: list_findings(p, plan, boards, settings) for p in pieces}
     return StockPlan(plan.placements, plan.unplaced, plan.uses, needs, scarfs, rows, findings, plan.volume_mm3, plan.waste_share, list_summary(plan, pieces, boards, settings))
+
+
+def _place(packer, ready, settings, progress):
+    """Placements of the plan; one that is found not to fit, when it is measured again, is refused and another plan made."""
+    for _ in range(_MOST_PLANS):
+        shared, placements, sound = share_out(packer, progress=progress), [], True
+        for board in sorted(shared):
+            spots = packer.settle(board, shared[board])
+            told = [_tell_placement(ready[board], spot, [s for s in spots if s is not spot], settings) for spot in spots]
+            if min(t.spare_mm for t in told) < -_NEAR_MM:
+                packer.refuse(board, shared[board])
+                sound = False
+            else:
+                placements += told
+        if sound:
+            break
+    return placements
 
 
 def _check_settings(settings):

@@ -16,6 +16,7 @@ __all__ = ["Packer", "MOST_TOGETHER", "SAME_MM3"]
 
 _MOST_WAYS = 1100         # all ways of sharing out are gone through where sets of pieces times boards are no more
 MOST_TOGETHER = 6        # pieces on one board
+_SMALL_ORDERS = 60        # of five pieces and more on one board, where few pieces are shared out
 SAME_MM3 = 1e3            # volumes that differ by less are one
 
 
@@ -116,7 +117,8 @@ class Packer:
         if len(pieces) <= (4 if self.is_small else 3):
             return list(permutations(by_size))
         chance = np.random.default_rng([self.settings.seed, *pieces])
-        return list(dict.fromkeys([by_size] + [tuple(int(p) for p in chance.permutation(pieces)) for _ in range(self.settings.tries)]))
+        count = max(self.settings.tries, _SMALL_ORDERS) if self.is_small else self.settings.tries
+        return list(dict.fromkeys([by_size] + [tuple(int(p) for p in chance.permutation(pieces)) for _ in range(count)]))
 
     def _lay_in_order(self, board, order, goal):
         spots = self._lay(board, order[:-1], goal)
@@ -144,6 +146,10 @@ class Packer:
                 if found is None or runout < found[1] - 1e-3:
                     found = (board, runout)
         return None if found is None else found[0]
+
+    def refuse(self, board, pieces):
+        """Remember that these pieces do not go on a board after all."""
+        self._found[board, tuple(sorted(pieces))] = None
 
     def settle(self, board, pieces):
         """The Spots of a finished plan: beside the others each piece is laid anew, where that lessens the run-out."""

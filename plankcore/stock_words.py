@@ -108,8 +108,6 @@ def list_findings(piece, plan, boards, settings):
         advice = judge_hanging_moisture(board.moisture_percent)
         if advice.verdict != "ok":
             found.append(Finding("Board %s: %s." % (board.label, advice.words)))
-    if place.spare_mm < -0.1:
-        found.append(Finding("On board %s the plank lies %.1f mm nearer than asked to an edge, a defect or another piece." % (board.label, -place.spare_mm), middle))
     if place.turned_over:
         found.append(Finding("On board %s the plank lies with its hidden side up: turn the pattern over to mark it." % board.label))
     return tuple(found)

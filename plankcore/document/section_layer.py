@@ -62,8 +62,9 @@ def read_struck(drawing, group):
     stations : list of Station
     board : Board or None
     """
+    stations = read_stations(drawing, group)          # first: what is older is told in the order of work
     board = read_board(drawing, group)
-    return (*lay_on_board(drawing.read_plank(group), read_stations(drawing, group), board), board)
+    return (*lay_on_board(drawing.read_plank(group), stations, board), board)
 
 
 def _cut_face(line):

@@ -29,7 +29,7 @@ _COLUMNS = (
 )
 _BOARD = re.compile(r"^\s*board\s+([^\s,:;]+)\s*[,:;]?\s*(.*)$", re.IGNORECASE)
 _MARK = re.compile(r"^\s*(knot|defect|split|shake|rot|grain)s?\b", re.IGNORECASE)
-_PLACES = "Write circles as x,y,r and other shapes as x,y x,y x,y, mm from the board's left end and its upper edge, divided by semicolons."
+_PLACES = "Write circles as x,y,r and other shapes as x,y x,y x,y, from the board's left end and its upper edge, divided by semicolons."
 _FLAT_MM = 0.05
 _GRAIN_PLACES = 21
 

@@ -75,12 +75,14 @@ def grow_envelope(envelope, distance_mm):
     """An envelope with a strip of this breadth added all round, its ends left square."""
     low, high = envelope.first_mm - distance_mm, envelope.last_mm + distance_mm
 
-    def square(chain):
+    def square(chain, outer):
         chain = chain[np.argsort(chain[:, 0], kind="stable")]
-        inside = chain[(chain[:, 0] > low) & (chain[:, 0] < high)]
-        ends = np.interp([low, high], chain[:, 0], chain[:, 1])
-        return np.vstack([[low, ends[0]], inside, [high, ends[1]]])
-    return Envelope(square(_move_chain(envelope.top, distance_mm)), square(_move_chain(envelope.bottom, -distance_mm)))
+        x, y = chain.T
+        # an end that stands upright has several places at one x: the outermost counts
+        first, last = outer(y[x <= max(low, x[0]) + _HAIR_MM]), outer(y[x >= min(high, x[-1]) - _HAIR_MM])
+        inside = chain[(x > low + _HAIR_MM) & (x < high - _HAIR_MM)]
+        return np.vstack([[low, first], inside, [high, last]])
+    return Envelope(square(_move_chain(envelope.top, distance_mm), np.min), square(_move_chain(envelope.bottom, -distance_mm), np.max))
 
 
 def _measure_strips(polygon, clear_mm, grid):

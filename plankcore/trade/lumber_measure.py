@@ -73,7 +73,7 @@ def find_nominal_inches(thickness_mm):
     """The thickness a rough board is charged at, inches: the thickest size in quarters it reaches; under 1 in counts as 1 in."""
     _check(thickness_mm, "Thickness")
     reached = [s.size_mm for s in list_sizes("quarters") if s.size_mm <= thickness_mm + _ROUGH_MM]
-    return max(reached + [_INCH_MM]) / _INCH_MM
+    return round(4 * max(reached + [_INCH_MM]) / _INCH_MM) / 4
 
 
 def measure_hardwood(thickness_mm, width_mm, length_mm, *, half="up"):

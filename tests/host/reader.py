@@ -189,18 +189,18 @@ def _break_up(path):
     return runs
 
 
-def compare(a, b, *, within_mm=1e-6, pages=True):
+def compare(a, b, *, within_mm=1e-6, lettering_mm=0.0, pages=True):
     """Compare two readings item by item, piece by piece.
 
     Returns
     -------
     float
-        The largest distance between control points that belong together, mm.
+        The largest distance between control points that belong together, mm, but for words that only lettering_mm lets pass.
 
     Raises
     ------
     Difference
-        At the first thing that is not the same, or further apart than within_mm.
+        At the first thing that is not the same, or further apart than within_mm, or words than lettering_mm if that is more.
     """
     if pages and (abs(a.width_mm - b.width_mm) > within_mm or abs(a.height_mm - b.height_mm) > within_mm or len(a.box) != len(b.box)
                   or any(abs(p - q) > 1e-9 * abs(p) for p, q in zip(a.box, b.box))):
@@ -211,29 +211,29 @@ def compare(a, b, *, within_mm=1e-6, pages=True):
         if one.role != other.role or set(one.values) != set(other.values):
             raise Difference("%s %s is %s %s in the other" % (one.name, sorted(one.values), other.name, sorted(other.values)))
         for key, value in one.values.items():
-            if not _same(key, value, other.values[key]):
+            if not _same(key, value, other.values[key], 1e-6 if lettering_mm else 1e-9):
                 raise Difference("%s of %s: '%s' and '%s'" % (key, one.name, value, other.values[key]))
         if [r.closed for r in one.runs] != [r.closed for r in other.runs] or [[len(p) for p in r.pieces] for r in one.runs] != [[len(p) for p in r.pieces] for r in other.runs]:
             raise Difference("%s is made of other pieces" % one.name)
         for p, q in ((p, q) for r, s in zip(one.runs, other.runs) for p, q in zip(r.pieces, s.pieces)):
             off = float(np.hypot(*(p - q).T).max())
-            if not off <= within_mm:
+            if not off <= max(within_mm, lettering_mm * ("text" in one.values)):
                 raise Difference("%s lies %.3g mm off, near %.1f, %.1f" % (one.name, off, *p[0]))
-            worst = max(worst, off)
+            worst = max(worst, off if off <= within_mm else 0.0)
     if len(ours) != len(theirs):
         raise Difference("%d items and %d; the first too many is %s" % (len(ours), len(theirs), max(ours, theirs, key=len)[min(len(ours), len(theirs))].name))
     return worst
 
 
-def _same(key, one, other):
+def _same(key, one, other, share):
     if one == other:
         return True
     if not re.search(r"-(mm2?|deg|ppm)$", key):
         return False
     p, q = one.split(), other.split()
-    # an area's last place is a hundred times as coarse as a length's, and a guard may be the sum over a whole layer
+    # an area's last place is a hundred times as coarse as a length's, and a guard may be the sum over a whole layer, lettering and all
     coarse = 1e3 * LAST_PLACE if key.endswith("mm2") else LAST_PLACE
-    return len(p) == len(q) and all(abs(float(x) - float(y)) <= max(coarse, 1e-9 * abs(float(y))) for x, y in zip(p, q))
+    return len(p) == len(q) and all(abs(float(x) - float(y)) <= max(coarse, share * abs(float(y)) * (key == "guard-mm")) for x, y in zip(p, q))
 
 
 def measure_off_mm(points, line):

@@ -61,7 +61,8 @@ def test_the_user_is_told_what_was_written_and_what_is_to_be_judged_again(wood_b
 def test_a_recipe_on_a_page_of_px_gives_the_same_in_mm(by_recipe, wood_by_scripts):
     assert by_recipe.reading.scale == pytest.approx(25.4 / 96, rel=1e-9)
     assert len(by_recipe.plank.items) > 300
-    assert compare(by_recipe.reading, wood_by_scripts.reading, within_mm=1e-5, pages=False) <= 1e-5
+    # strokes of words are written to a thousandth
+    assert compare(by_recipe.reading, wood_by_scripts.reading, within_mm=1e-5, lettering_mm=1.5e-3, pages=False) <= 1e-5
     for name in FILES:
         assert (by_recipe.folder / name).read_text() == (wood_by_scripts.folder / name).read_text() != ""
 

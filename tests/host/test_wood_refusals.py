@@ -5,7 +5,7 @@ from host.refusals import edit, run_steps
 from host.simple import draw_outline, draw_page, spell_path
 
 THICK = {"plank_fair": {"thickness": "22 mm", "strake": "5", "side": "starboard"}}
-NEW = ("plank_section", "plank_joints", "plank_fastenings", "plank_turn", "plank_record")
+NEW = ("plank_section", "plank_joints", "plank_fastenings", "plank_turn", "plank_stock", "plank_check", "plank_record")
 MARKED = tuple("frame_%d" % x for x in (400, 700, 1000, 1300))
 LINE = '<path id="loose" inkscape:label="%s" d="' + spell_path([(900, 700), (900, 720)], closed=False) + '"/>'
 FRAMES = "".join('<path id="%s" d="%s"/>' % (key, spell_path([(int(key[6:]), 40), (int(key[6:]), 260)], closed=False)) for key in MARKED)
@@ -77,7 +77,7 @@ def test_a_layer_older_than_the_fairing(refuse, drawings, tmp_path_factory, scri
 
 # -- tables -------------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("script, name", [("plank_section", "table"), ("plank_joints", "joint_file"), ("plank_joints", "frame_file")])
+@pytest.mark.parametrize("script, name", [("plank_section", "table"), ("plank_joints", "joint_file"), ("plank_joints", "frame_file"), ("plank_stock", "boards")])
 def test_a_table_that_is_not_there(refuse, drawings, tmp_path, script, name):
     refuse(script, drawings["stations"], ["The table '%s' cannot be read" % (tmp_path / "none.csv"), "Give the path of a CSV file", "Where: "], settings={name: "none.csv"})
 
@@ -97,6 +97,10 @@ TABLES = {
     "a joint without a place": ("plank_joints", "joint_file", "side,strake,kind,bay\nstarboard,4,butt,\n", ["row 2"]),
     "frames that go back": ("plank_joints", "frame_file", "frame,distance\n1,300\n2,250\n3,900\n", ["2", "row"]),
     "a distance that is none": ("plank_joints", "frame_file", "frame,distance\n1,far\n", ["'far' is not a length", "row 2, column distance"]),
+    "a board without a width": ("plank_stock", "boards", "id,length,width,thickness\nA,3 m,,38 mm\n", ["The board 'A' has no width", "Where: table.csv, row 2, column width"]),
+    "a thickness that is none": ("plank_stock", "boards", "id,length,width,thickness\nA,3 m,200 mm,thick\n", ["'thick' is not a length", "row 2, column thickness"]),
+    "a knot that is none": ("plank_stock", "boards", 'id,length,width,thickness,knots\nA,3 m,200 mm,38 mm,"here"\n', ["here", "row 2"]),
+    "a board twice": ("plank_stock", "boards", "id,length,width,thickness\nA,3 m,200 mm,38 mm\nA,3 m,200 mm,38 mm\n", ["A", "twice"]),
 }
 
 
@@ -127,6 +131,11 @@ SETTINGS = {
     "neighbours' butts that are none": ("plank_fastenings", {"neighbours": "above 3"}, ["above 3", "Where: "]),
     "a hull nobody compared": ("plank_turn", {}, ["nobody is named", "Where: "]),
     "a plank turned into itself": ("plank_turn", {"side": "same"}, ["Nothing is to be turned", "Ask for the other face"]),
+    "a kerf wider than any saw's": ("plank_stock", {"kerf": "2 ft"}, ["Where: Kerf"]),
+    "a frame that the plank has not": ("plank_check", {"frame": "77", "frame_width": "120 mm"}, ["77", "Where: "]),
+    "a width at nobody knows which frame": ("plank_check", {"frame_width": "120 mm"}, ["frame", "Where: "]),
+    "an angle that is none": ("plank_check", {"frame": "3", "upper_angle": "round"}, ["'round' cannot be used", "Where: Angle above"]),
+    "results under a name with a folder in it": ("plank_check", {"file_name": "a/b"}, ["not a plain file name", "Where: File name"]),
     "a moisture that is none": ("plank_record", {"moisture": "wet"}, ["wet", "Where: Moisture"]),
     "a record beside nothing": ("plank_record", {"folder": "no such"}, ["There is no folder", "Where: Folder"]),
 }

@@ -47,6 +47,13 @@ def test_growing_keeps_the_distance():
     assert measure_gap_mm(shape, np.vstack([grown.top, [(1e4, -1e4), (-1e4, -1e4)]])) == pytest.approx(4, abs=1e-6)
 
 
+@pytest.mark.parametrize("start", range(4))
+def test_an_upright_end_keeps_its_corners_when_it_grows(start):
+    grown = grow_envelope(find_envelope(np.roll(draw_rectangle(400, 60), start, axis=0)), 4.0)
+    assert grown.top[:, 1] == pytest.approx([-4] * len(grown.top)) and grown.bottom[:, 1] == pytest.approx([64] * len(grown.bottom))
+    assert (grown.first_mm, grown.last_mm) == (-4, 404)
+
+
 def test_the_rise_is_that_of_shifted_polygons():
     """What it says one shape must be moved makes the two touch and not cross."""
     chance = np.random.default_rng(5)
