@@ -16,7 +16,7 @@ __all__ = ["Packer", "MOST_TOGETHER", "SAME_MM3"]
 
 _MOST_WAYS = 1100         # all ways of sharing out are gone through where sets of pieces times boards are no more
 MOST_TOGETHER = 6        # pieces on one board
-_SMALL_ORDERS = 60        # of five pieces and more on one board, where few pieces are shared out
+_SMALL_ORDERS = 24        # of five pieces and more on one board, where few pieces are shared out
 SAME_MM3 = 1e3            # volumes that differ by less are one
 
 

@@ -173,6 +173,7 @@ def _undo_and_mend(plan, pieces, packer, chance):
 def _go_through_all(pieces, packer, plan, progress):
     """The cheapest way of all to share few pieces out, as far as Packer finds them a place: board by board, the best for each set of pieces so far."""
     most = _measure(plan, packer)[1] if sum(len(s) for s in plan.values()) == len(pieces) else np.inf
+    thinnest = min(b.board.thickness_mm for b in packer.boards)
     best = {0: (0.0, 0.0, {})}
     progress("Stock: going through all ways of sharing out %d pieces over %d boards" % (len(pieces), len(packer.boards)))
     for board in packer.by_volume:
@@ -182,7 +183,9 @@ def _go_through_all(pieces, packer, plan, progress):
         for size in range(1, len(pieces) + 1):
             for part in combinations(range(len(pieces)), size):
                 together = tuple(pieces[k] for k in part)
-                if packer.pack(board, together) is not None:
+                # whatever the rest comes out of, it is no less wood than itself
+                rest = sum(packer.shapes[p].area_mm2 for p in pieces if p not in together) * thinnest
+                if packer.volumes[board] + rest <= most + SAME_MM3 and packer.pack(board, together) is not None:
                     ways.append((sum(1 << k for k in part), together, packer.measure_runout_deg(board, together)))
         for had, (wood, runout, made) in sorted(dict(best).items()):
             for mask, together, more in ways:
