@@ -16,7 +16,7 @@ __all__ = ["Packer", "MOST_TOGETHER", "SAME_MM3"]
 
 _MOST_WAYS = 1100         # all ways of sharing out are gone through where sets of pieces times boards are no more
 MOST_TOGETHER = 6        # pieces on one board
-_SMALL_ORDERS = 24        # of five pieces and more on one board, where few pieces are shared out
+_SMALL_ORDERS = 16        # of five pieces and more on one board, where few pieces are shared out
 SAME_MM3 = 1e3            # volumes that differ by less are one
 
 
@@ -100,6 +100,14 @@ class Packer:
             del self._found[key]
             return None
         self.looked += 1
+        for piece in pieces if len(pieces) > 2 else ():
+            # one more put in where the others lie as they were found
+            others = tuple(p for p in pieces if p != piece)
+            spots = dict(zip(others, self._found[board, others]))
+            spot = find_spot(self.boards[board], self.shapes[piece], tuple(spots.values()), self.settings, "up", care=0)
+            if spot is not None:
+                self._found[key] = tuple({**spots, piece: spot}[p] for p in pieces)
+                return self._found[key]
         orders = self._list_orders(pieces)
         ways = [(order, "up") for order in orders]
         if not self.boards[board].even:
@@ -112,9 +120,9 @@ class Packer:
         return None
 
     def _list_orders(self, pieces):
-        """Orders to lay pieces in: all of up to three, or four where few pieces are shared out; else the largest first and then as many by chance as there are tries."""
+        """Orders to lay pieces in: all of them of up to three, more where few are shared out; else the largest first and then as many by chance as there are tries."""
         by_size = tuple(sorted(pieces, key=lambda p: -self.shapes[p].area_mm2))
-        if len(pieces) <= (4 if self.is_small else 3):
+        if len(pieces) <= (3 if not self.is_small else 5 if len(self.shapes) <= 6 else 4):
             return list(permutations(by_size))
         chance = np.random.default_rng([self.settings.seed, *pieces])
         count = max(self.settings.tries, _SMALL_ORDERS) if self.is_small else self.settings.tries
