@@ -7,9 +7,10 @@ import os
 from plankcore import record
 from plankcore.document import joint_layer, layers, section_layer
 from plankcore.document.extension import PlankExtension
+from plankcore.document.fit_report import read_scan_rows
 from plankcore.document.output import choose_stem, write_files
 from plankcore.document.record_file import spell_csv, spell_html
-from plankcore.document.record_matter import read_scan_rows, read_sections
+from plankcore.document.record_matter import read_sections
 
 
 class PlankRecord(PlankExtension):

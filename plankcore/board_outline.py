@@ -5,7 +5,7 @@ import numpy as np
 
 from .errors import PatternError
 from .geometry.outer_edge import join_outer, measure_aside_mm
-from .geometry.outline import OffsetFailure, measure_outline_area_mm2, meet_corners
+from .geometry.outline import measure_outline_area_mm2, meet_corners
 from .geometry.varied_offset import offset_curve_varied
 from .units import format_mm
 

@@ -5,6 +5,7 @@ import textwrap
 
 import numpy as np
 
+from .geometry.bezier import draw_circle
 from .geometry.lettering import text_width_mm
 from .geometry.strokes import draw_polyline
 from .line_model import Overlay, SheetLine, SheetText
@@ -17,7 +18,6 @@ SAME_MM = 12.0            # places nearer than this share a ring
 MOST_RINGS = 4            # of one check: more would hide the plank
 LETTER_MM, TITLE_MM, CLEAR_MM = 4.5, 9.0, 30.0
 PITCH, GAP = 1.75, 2.2    # from line to line and between columns, in capital heights
-_QUARTER = 0.5522847498307936          # handle length of a quarter circle, 4/3 tan(pi/8)
 _WIDE = {"CHECK": 44, "PASS": 44, "NOT JUDGED": 44, "NO": 3, "FROM": 4, "FOUND": 62, "LIMIT": 46, "WHAT TO DO": 62, "NEEDS": 62}       # letters to a line
 _SOURCE_LETTERS = 100     # no longer than the columns above them are wide
 _VERDICTS = {"fail": "FAIL", "doubt": "DOUBT", "pass": "PASS", "not judged": "NOT JUDGED"}
@@ -52,13 +52,6 @@ def tell_table_place(state, overlay):
     title = next(t for t in overlay.texts if t.height_mm == TITLE_MM)
     middle = np.vstack([c.flatten(tolerance_mm=0.5) for c in state.plank.outline()])[:, 1].mean()
     return "below" if title.at_mm[1] > middle else "above"
-
-
-def _draw_ring(at, radius_mm):
-    """A circle as cubics (4, 4, 2)."""
-    x, y = np.array([radius_mm, 0.0]), np.array([0.0, radius_mm])
-    k, at = _QUARTER, np.asarray(at, float)
-    return np.stack([np.stack([at + a, at + a + k * b, at + b + k * a, at + b]) for a, b in ((x, y), (y, -x), (-x, -y), (-y, x))])
 
 
 class _Page:
@@ -137,7 +130,7 @@ def _mark_places(page, ordered, lines, texts):
             else:
                 near[1].setdefault(number, result)
     for at, results in sorted(spots, key=lambda s: float((np.asarray(s[0]) - page.start) @ page.right)):
-        lines.append(SheetLine(_draw_ring(at, RING_MM), "draw", "ring", "doubtful", True, (("check", "; ".join(r.name.lower() for r in results.values())),)))
+        lines.append(SheetLine(draw_circle(at, RING_MM), "draw", "ring", "doubtful", True, (("check", "; ".join(r.name.lower() for r in results.values())),)))
         words = ["%d %s: %s" % (number, _VERDICTS[r.verdict], r.name) for number, r in results.items()]
         starts, sense = page.place_tag(at, [text_width_mm(w, height_mm=TAG_MM) for w in words])
         for word, start in zip(words, starts):

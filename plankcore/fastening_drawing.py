@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from .fastening_places import find_clear_spans, find_normal, make_path
+from .geometry.bezier import draw_circle
 from .geometry.lettering import text_width_mm
 from .line_model import Overlay, SheetLine, SheetText
 from .trade.fastening_tables import LEAST_PLUG_DEPTH_MM
@@ -11,7 +12,6 @@ from .units import format_inches, format_mm
 
 __all__ = ["draw_fastenings", "draw_cross"]
 
-_QUARTER = 0.5522847498307936          # handle length of a quarter circle, 4/3 tan(pi/8)
 _KINDS = ("screw", "nail", "rivet", "bolt")
 _CAUTIONS = (
     "AS LARGE AND AS MANY AS THE REST OF THE PLANKING AT LEAST (ARMY TB 55-1900-201-45/1, 2-12 E). MEND BAD FRAMES FIRST: NEW FASTENINGS IN THEM ARE USELESS (2-8 B).",
@@ -26,12 +26,10 @@ def _draw_stroke(a, b):
 def draw_cross(at_mm, way, *, radius_mm, arm_mm):
     """A circle and the cross through it as one chain of cubics (k, 4, 2), which ends with the whole stroke across it; way is a unit (2,) it stands by."""
     x, y = np.asarray(way, float), np.array([-way[1], way[0]])
-    at, r, k = np.asarray(at_mm, float), radius_mm, _QUARTER * radius_mm
-    arcs = []
-    for a, b in ((x, y), (y, -x), (-x, -y), (-y, x)):
-        arcs.append(np.stack([at + r * a, at + r * a + k * b, at + r * b + k * a, at + r * b]))
+    at, r = np.asarray(at_mm, float), radius_mm
+    arcs = draw_circle(at, r, way=way)
     # in by one arm, round, across and back to the circle, a quarter round, out and across the other way
-    back = np.stack([at - r * x, at - r * x - k * y, at - r * y - k * x, at - r * y])
+    back = arcs[2]
     strokes = [_draw_stroke(at + arm_mm * x, at + r * x), *arcs, _draw_stroke(at + r * x, at - arm_mm * x), _draw_stroke(at - arm_mm * x, at - r * x), back,
                _draw_stroke(at - r * y, at - arm_mm * y), _draw_stroke(at - arm_mm * y, at + arm_mm * y)]
     return np.stack(strokes)

@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from .geometry import tolerance
-from .geometry.bezier import evaluate_cubics, flatten_cubics
+from .geometry.bezier import draw_circle, evaluate_cubics, flatten_cubics
 from .geometry.lettering import stroke_text
 from .geometry.polyline import measure_distance_mm
 from .geometry.strokes import draw_polyline, measure_extent, split_strokes
@@ -17,7 +17,6 @@ from .plot_model import Piece
 
 __all__ = ["make_stroke", "make_cross", "make_ring", "letter_texts", "measure_piece", "move_line", "move_text", "move_piece", "join_pieces", "drop_doubles", "is_same_line"]
 
-_QUARTER = 0.5522847498307936     # handle length of a quarter circle, 4/3 tan(pi/8)
 
 
 def make_stroke(a, b, *, role="note", style="note", pen="draw", values=()):
@@ -32,12 +31,8 @@ def make_cross(at, arm_mm, *, role, style="note", values=()):
 
 
 def make_ring(at, radius_mm, *, role="ring", style="doubtful", values=()):
-    """A circle, true to 0.03 percent of its radius."""
-    k, arcs = _QUARTER, []
-    for a, b in (((1, 0), (0, 1)), ((0, 1), (-1, 0)), ((-1, 0), (0, -1)), ((0, -1), (1, 0))):
-        a, b = np.array(a, float), np.array(b, float)
-        arcs.append([a, a + k * b, b + k * a, b])
-    return SheetLine(radius_mm * np.array(arcs) + np.asarray(at, float), "draw", role, style, True, values)
+    """A circle."""
+    return SheetLine(draw_circle(at, radius_mm), "draw", role, style, True, values)
 
 
 @lru_cache(maxsize=8192)

@@ -12,9 +12,7 @@ from .errors import PatternError
 from .geometry.polyline import find_self_crossing
 from .model import freeze
 
-__all__ = ["DEFECT_KINDS", "Defect", "StockBoard", "PlankPiece", "Placement", "LeastBoard", "ScarfSaving", "BoardUse", "StockPlan"]
-
-DEFECT_KINDS = ("knot", "defect")
+__all__ = ["Defect", "StockBoard", "PlankPiece", "Placement", "LeastBoard", "ScarfSaving", "BoardUse", "StockPlan"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -9,8 +9,6 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-import numpy as np
-
 from .errors import SettingError
 from .turn_model import Turn
 from .turn_overlays import carry, carry_place, turn_findings, turn_overlay, turn_words

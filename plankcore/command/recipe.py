@@ -32,7 +32,6 @@ from lxml import etree
 from ..document import names
 from ..document.extension import load_document, report_fault
 from ..document.output import relink_pictures
-from ..document.overlay import read_rows
 from ..errors import DocumentError, PlankError, SettingError
 
 __all__ = ["Recipe", "PlankTask", "Step", "read_recipe", "run_recipe", "load_action", "list_actions"]
@@ -254,4 +253,4 @@ def _names_plank(root, select):
 def _list_new_notes(root, layers):
     """Words that an action has left on the drawing: those in layers that were not there before it; what a turned plank brought along was told before."""
     fresh = [one for one in names.find_roles(root, "layer") if not any(one is old for old in layers) and names.get(one, "layer") != "sheet" and names.get(one, "carried") != "yes"]
-    return [text for one in fresh for text in [*read_rows(one), *(names.get(e, "text") for e in names.find_roles(one, "note") if not names.get(e, "point"))]]
+    return [text for one in fresh for text in [*names.read_rows(one), *(names.get(e, "text") for e in names.find_roles(one, "note") if not names.get(e, "point"))]]

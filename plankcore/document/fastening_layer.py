@@ -3,15 +3,14 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 from pathlib import Path
 
-from ..errors import DocumentError, PatternError, SettingError
+from ..errors import PatternError, SettingError
 from ..fastening_model import BlockPlace, Fastening, FasteningLayout, FasteningList, FasteningSize
 from . import names
 from .joint_layer import read_joints
 from .layers import read_stations
-from .output import find_folder
+from .output import find_folder, write_files
 from .overlay import read_overlay, write_overlay
 
 __all__ = ["write_fastenings", "read_fastenings", "read_blocks", "read_ends", "choose_list_path", "write_list_file"]
@@ -74,7 +73,7 @@ def read_fastenings(drawing, group):
         return None
     layer = names.find_layer(group, "fastenings")
     _refuse_if_outdated(drawing, group, names.get(layer, "laid-on"))
-    values = {key[len(names.NAMESPACE) + 2:].replace("-", "_"): value for key, value in layer.attrib.items() if key.startswith("{%s}" % names.NAMESPACE)}
+    values = names.list_values(layer)
     try:
         fastenings, lists = [], []
         for line in overlay.lines:
@@ -122,17 +121,10 @@ def choose_list_path(drawing_path, *, file_name, folder):
 
 
 def write_list_file(lists, path):
-    """Write the buying list as CSV, UTF-8, a line to each size; made beside its place and then moved there."""
+    """Write the buying list as CSV, UTF-8, a line to each size."""
     text = io.StringIO()
     out = csv.writer(text, lineterminator="\n")
     out.writerow(["use", "what", "driven", "spare", "buy", "table"])
     for one in lists:
         out.writerow([one.use, one.words, one.count, one.spares, one.total, one.table])
-    rough = Path(str(path) + ".part")
-    try:
-        rough.write_text(text.getvalue(), encoding="utf-8")
-        os.replace(str(rough), str(path))
-    except OSError as error:
-        if rough.is_file():
-            rough.unlink()
-        raise DocumentError("The list cannot be written to '%s': %s." % (path, error.strerror), "Give a folder you may write to.", "Folder") from None
+    write_files({path: text.getvalue().encode("utf-8")})

@@ -7,7 +7,7 @@ from . import names
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
 
-__all__ = ["write_fit_report"]
+__all__ = ["write_fit_report", "read_scan_rows"]
 
 _TIMES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
@@ -27,7 +27,7 @@ def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **
         Far ends of the work as it lies now.
     """
     page = drawing.page
-    earlier = [one for one in drawing.root if isinstance(one.tag, str) and names.get(one, "layer") in ("true-up", "join")]
+    earlier = _list_reports(drawing)
     group = make_layer(drawing.root, label=label, layer=layer)
     group.set("id", names.find_free_id(drawing.root, "plank-" + layer))
     count_in_mm(group, page)
@@ -64,3 +64,12 @@ def _draw_arrow(start, way):
     tip = start + way
     back, across = -0.25 * way, 0.12 * np.array([-way[1], way[0]])
     return [np.stack([start, tip]), np.stack([tip + back + across, tip, tip + back - across])]
+
+
+def _list_reports(drawing):
+    return [one for one in drawing.root if isinstance(one.tag, str) and names.get(one, "layer") in ("true-up", "join")]
+
+
+def read_scan_rows(drawing):
+    """What True Up Scan and Join Scans have said of the scans' scale, a list of str."""
+    return [names.get(e, "text") for one in _list_reports(drawing) for e in names.find_roles(one, "note") if not names.get(e, "point")]

@@ -8,11 +8,11 @@ import numpy as np
 from ..errors import PatternError, SelectionError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
-from ..geometry.curve import Curve
 from ..geometry.polyline import measure_distance_mm
 from ..joint_model import JointRecord, Part, PlacedJoint
 from . import names
 from .overlay import read_overlay, write_overlay
+from .pathdata import cut_pieces
 
 __all__ = ["write_joints", "read_joints", "read_drawn_joints"]
 
@@ -57,12 +57,10 @@ def read_joints(drawing, group):
                 joints.append(PlacedJoint(told["joint"], told["kind"], told["bay"], float(told["distance_mm"]), float(told["length_mm"]), float(told["slope"]),
                                           np.stack([line.cubics[0, 0], line.cubics[-1, 3]]), float(told["thickness_mm"]), told.get("feather", "")))
             elif line.role == "part":
-                ends = np.cumsum([0] + [int(v) for v in told["pieces"].split()])
                 shift = np.array([float(v) for v in told["shift_mm"].split()])
-                if len(line.cubics) != ends[-1] or shift.shape != (2,):
+                if shift.shape != (2,):
                     raise ValueError
-                cubics = line.cubics - shift
-                parts.append(Part(int(told["part"]), tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:])), float(told["from_mm"]), float(told["to_mm"])))
+                parts.append(Part(int(told["part"]), cut_pieces(line.cubics - shift, told["pieces"]), float(told["from_mm"]), float(told["to_mm"])))
     except (KeyError, ValueError):
         raise PatternError("The layer %s has been changed since it was made." % _ACTION, "Run %s again." % _ACTION, _ACTION) from None
     return tuple(sorted(joints, key=lambda j: j.distance_mm)), tuple(sorted(parts, key=lambda p: p.number))

@@ -5,11 +5,10 @@ import numpy as np
 
 from ..errors import PatternError
 from ..geometry import tolerance
-from ..geometry.curve import Curve
 from ..geometry.outline import measure_outline_area_mm2
 from ..line_model import SawLine, Station
 from . import names, transforms
-from .pathdata import read_path
+from .pathdata import count_pieces, cut_pieces, read_path
 from .read import find_total_map
 
 __all__ = ["write_stations", "read_stations", "write_saw_line", "read_saw_line"]
@@ -54,8 +53,8 @@ def read_stations(drawing, group):
             told, distance = float(names.get(element, "width-mm")), float(names.get(element, "distance-mm"))
         except ValueError:
             told, distance = np.nan, 0.0
-        base = plank.find_baseline()
-        along = float((line.mean(axis=0) - base[0]) @ (base[1] - base[0])) / plank.measure_length_mm()
+        start, way, _ = plank.find_axes()
+        along = float((line.mean(axis=0) - start) @ way)
         off = max(plank.edges[name].curve.find_nearest(point)[1] for name, point in zip(("upper", "lower"), line))
         if not max(abs(width - told), abs(along - distance), off) <= tolerance.GUARD_MM:
             raise PatternError("Station %s has been moved or stretched since it was struck." % label, "Run Frame Stations again.", tuple(map(float, line[0])))
@@ -68,10 +67,9 @@ def write_saw_line(drawing, group, saw):
     out = drawing.replace_layer(group, layer="saw", label="Saw line")
     cubics = np.concatenate([c.cubics for c in saw.curves])
     values = {"%s_mm" % n: float(v) for n, v in saw.added_mm.items()}
-    counts = " ".join(str(len(c.cubics)) for c in saw.curves)
     plank = drawing.read_plank(group)
-    names.put(out.layer, **{"row_%d" % number: row for number, row in enumerate(saw.rows, 1)})
-    out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=counts, guard_mm=" ".join("%.6f" % v for v in _measure_saw(saw, plank)),
+    names.put_rows(out.layer, saw.rows)
+    out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=count_pieces(saw.curves), guard_mm=" ".join("%.6f" % v for v in _measure_saw(saw, plank)),
                   includes=" ".join(saw.includes), of_board=_name_board(group), **values)
     left, top = (min(float(p[k]) for p in plank.find_corners().values()) for k in (0, 1))
     for number, finding in enumerate(saw.findings):
@@ -102,22 +100,19 @@ def read_saw_line(drawing, group):
     PatternError
         If it was changed since it was made, or the plank was faired again, or its hollow and bevels were made since.
     """
-    from .overlay import read_rows                  # here, so that an action without a saw line does not load it
     layer, page = drawing.find_fresh_layer(group, layer="saw", action="Allowances"), drawing.page
     if layer is None:
         return None
     elements = names.find_roles(layer, "saw")
     try:
         element = elements[0]
-        counts = [int(v) for v in names.get(element, "pieces").split()]
         added = {n: float(names.get(element, "%s-mm" % n)) for n in ("upper", "lower", "fore", "aft")}
         told = [float(v) for v in names.get(element, "guard-mm").split()]
         runs = read_path(element.attrib.get("d"), where="saw line")
         cubics = transforms.apply(find_total_map(element, page), runs[0].cubics)
-        if len(elements) != 1 or len(runs) != 1 or len(cubics) != sum(counts):
+        if len(elements) != 1 or len(runs) != 1:
             raise ValueError
-        ends = np.cumsum([0] + counts)
-        saw = SawLine(tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:])), added, tuple(read_rows(layer)), tuple(names.get(element, "includes").split()))
+        saw = SawLine(cut_pieces(cubics, names.get(element, "pieces")), added, tuple(names.read_rows(layer)), tuple(names.get(element, "includes").split()))
         found = _measure_saw(saw, drawing.read_plank(group))
         if len(found) != len(told) or max(abs(a - b) for a, b in zip(found, told)) > _SAW_MM:
             raise ValueError

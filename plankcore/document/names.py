@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "find_roles", "find_layer", "find_free_id", "register", "tidy"]
+__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "list_values", "put_rows", "read_rows", "find_roles", "find_layer", "find_free_id", "register", "tidy"]
 
 NAMESPACE = "urn:plankcore:1"
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
@@ -41,6 +41,25 @@ def put(element, **values):
     """Set our attributes on an element."""
     for name, value in spell(values).items():
         element.set(name, value)
+
+
+def list_values(element):
+    """All our attributes of an element, as `put` takes them: rms_mm to '0.12'."""
+    head = attribute("")
+    return {key[len(head):].replace("-", "_"): value for key, value in element.attrib.items() if key.startswith(head)}
+
+
+def put_rows(element, rows):
+    """Let a layer carry words for the sheet."""
+    put(element, **{"row_%d" % number: row for number, row in enumerate(rows, 1)})
+
+
+def read_rows(element):
+    """The words for the sheet that a layer carries, a list of str."""
+    found = []
+    while get(element, "row-%d" % (len(found) + 1)):
+        found.append(get(element, "row-%d" % (len(found) + 1)))
+    return found
 
 
 def find_roles(parent, role):

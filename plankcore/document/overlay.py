@@ -10,7 +10,10 @@ from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map
 
-__all__ = ["write_overlay", "read_overlay", "read_rows"]
+__all__ = ["ACTIONS", "write_overlay", "read_overlay"]
+
+# the layers that are overlays of one plank, in the order in which they are laid on the sheet, and the actions that make them
+ACTIONS = {"section": "Hollow and Bevels", "joints": "Scarfs and Butts", "fastenings": "Fastenings", "turn": "Other Face, Other Hand", "stock": "Choose Stock"}
 
 _MOVED_MM = 0.05          # an overlay is known by sums exact to their written digits; this leaves room for the editor's rounding
 _NOTE_MM = 5.0            # height of a doubt's words
@@ -29,8 +32,7 @@ def write_overlay(drawing, group, overlay, *, layer, label, **values):
     """
     out = drawing.replace_layer(group, layer=layer, label=label)
     names.put(out.layer, **values)
-    for number, row in enumerate(overlay.rows, 1):
-        names.put(out.layer, **{"row_%d" % number: row})
+    names.put_rows(out.layer, overlay.rows)
     for line in overlay.lines:
         out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, look=line.style, pen=line.pen, **dict(line.values))
     for text in overlay.texts:
@@ -112,15 +114,6 @@ def _read_points(elements, layer, page):
     return np.concatenate([p for _, p in found]), np.concatenate([np.full(len(p), k) for k, p in found])
 
 
-def read_rows(layer):
-    """The words for the sheet that a layer carries, a list of str."""
-    found, number = [], 1
-    while names.get(layer, "row-%d" % number):
-        found.append(names.get(layer, "row-%d" % number))
-        number += 1
-    return found
-
-
 def read_overlay(drawing, group, *, layer, action):
     """The Overlay of a layer made since the last fairing, or None where there is none.
 
@@ -149,11 +142,10 @@ def read_overlay(drawing, group, *, layer, action):
         if names.get(element, "text"):
             texts.append(_read_text(element, look, drawing.page))
             continue
-        values = tuple((key[len(names.NAMESPACE) + 2:].replace("-", "_"), value) for key, value in element.attrib.items()
-                       if key.startswith("{%s}" % names.NAMESPACE) and key[len(names.NAMESPACE) + 2:] not in _OWN)
+        values = tuple((key, value) for key, value in names.list_values(element).items() if key not in _OWN)
         for cubics, closed in _read_runs(element, drawing.page):
             lines.append(SheetLine(cubics, names.get(element, "pen", "draw"), names.get(element, "role"), look, closed, values))
-    return Overlay(tuple(lines), tuple(texts), tuple(read_rows(found)))
+    return Overlay(tuple(lines), tuple(texts), tuple(names.read_rows(found)))
 
 
 def _read_text(element, look, page):

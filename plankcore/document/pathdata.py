@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import PatternError
+from ..geometry.curve import Curve
 from .path_commands import trace_commands
 
-__all__ = ["Subpath", "read_path", "write_cubics", "write_polyline"]
+__all__ = ["Subpath", "read_path", "write_cubics", "write_polyline", "count_pieces", "cut_pieces"]
 
 _LETTERS = b"MmZzLlHhVvCcSsQqTtAa"
 _BAD, _SPACE, _LETTER, _PART = range(4)
@@ -255,6 +256,25 @@ def write_cubics(cubics, *, closed):
         else:
             out.append("C %s,%s %s,%s %s,%s" % tuple(_number(v) for v in (*b, *c, *d)))
     return " ".join(out) + (" Z" if closed else "")
+
+
+def count_pieces(curves):
+    """What `cut_pieces` cuts by: how many cubics each of several curves has, as a text."""
+    return " ".join(str(len(curve.cubics)) for curve in curves)
+
+
+def cut_pieces(cubics, counts):
+    """The four Curves, in the order of Plank.outline, of a closed path that was written as one.
+
+    Raises
+    ------
+    ValueError
+        If the counts (see `count_pieces`) are not those of four curves that make up all of it.
+    """
+    ends = np.cumsum([0] + [int(v) for v in counts.split()])
+    if len(ends) != 5 or ends[-1] != len(cubics):
+        raise ValueError("not the cubics of four curves")
+    return tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:]))
 
 
 def write_polyline(points, *, closed=False, decimals=7):

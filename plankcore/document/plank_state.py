@@ -7,19 +7,18 @@ import numpy as np
 
 from ..check_model import PlankState, ScanProof, Trouble
 from ..errors import PatternError
-from ..geometry.curve import Curve
 from ..model import Finding
 from . import names, transforms
-from .overlay import read_overlay, write_overlay
-from .pathdata import read_path
+from .overlay import ACTIONS, read_overlay, write_overlay
+from .pathdata import cut_pieces, read_path
 from .planks import find_original
 from .read import describe, find_total_map
 
 __all__ = ["gather_state", "write_check"]
 
 _LAYER = "check"
-# overlays of which no reader of their own is needed, and the actions that make them
-_OVERLAYS = {"joints": "Scarfs and Butts", "stock": "Choose Stock", "turn": "Other Face, Other Hand"}
+# overlays of which no reader of their own is needed
+_OVERLAYS = ("joints", "stock", "turn")
 # which layer each reader reads, and what stands for it where it is not there
 _READ = (("stations", "stations", ()), ("saw", "saw", None), ("board", "section", None), ("joints", "joints", ((), ())), ("fastenings", "fastenings", None))
 # what is no lettering and no line of the page's own
@@ -50,7 +49,7 @@ def gather_state(drawing, group, *, read, measured):
     troubles, found = [], {}
     for name, layer, empty in _READ:
         found[name] = _try(lambda name=name: read[name](drawing, group), group, layer, empty, troubles)
-    overlays = {layer: _try(lambda layer=layer, action=action: read_overlay(drawing, group, layer=layer, action=action), group, layer, None, troubles) for layer, action in _OVERLAYS.items()}
+    overlays = {layer: _try(lambda layer=layer: read_overlay(drawing, group, layer=layer, action=ACTIONS[layer]), group, layer, None, troubles) for layer in _OVERLAYS}
     rows = {layer: overlay.rows if overlay is not None else () for layer, overlay in overlays.items()}
     sheet = _try(lambda: drawing.find_fresh_layer(group, layer="sheet", action="Plot Sheets"), group, "sheet", None, troubles)
     joints, parts = found["joints"]
@@ -110,13 +109,8 @@ def _read_saw_curves(drawing, group):
     if element is None:
         return ()
     try:
-        counts = [int(v) for v in names.get(element, "pieces").split()]
         runs = read_path(element.attrib.get("d"), where="saw line")
-        cubics = transforms.apply(find_total_map(element, drawing.page), runs[0].cubics)
-        ends = np.cumsum([0] + counts)
-        if len(counts) != 4 or min(counts) < 1 or ends[-1] != len(cubics):
-            return ()
-        return tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:]))
+        return cut_pieces(transforms.apply(find_total_map(element, drawing.page), runs[0].cubics), names.get(element, "pieces"))
     except (PatternError, ValueError, IndexError):
         return ()
 

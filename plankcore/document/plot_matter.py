@@ -3,13 +3,11 @@ from __future__ import annotations
 
 from ..plot_model import PlankMatter
 from . import layers, names
-from .overlay import read_overlay
+from .fit_report import read_scan_rows
+from .overlay import ACTIONS, read_overlay
 from .section_layer import read_struck
 
 __all__ = ["read_matter", "name_sheet"]
-
-# layer and the action that made it, in the order in which they are laid on the sheet
-_OVERLAYS = (("section", "Hollow and Bevels"), ("joints", "Scarfs and Butts"), ("fastenings", "Fastenings"), ("turn", "Other Face, Other Hand"), ("stock", "Choose Stock"))
 
 
 def read_matter(drawing, group):
@@ -21,15 +19,9 @@ def read_matter(drawing, group):
         If a layer was changed, or is older than the plank's fairing.
     """
     plank, stations, board = read_struck(drawing, group)
-    overlays = [read_overlay(drawing, group, layer=layer, action=action) for layer, action in _OVERLAYS]
+    overlays = [read_overlay(drawing, group, layer=layer, action=action) for layer, action in ACTIONS.items()]
     return PlankMatter(plank, tuple(stations), layers.read_saw_line(drawing, group), tuple(o for o in overlays if o is not None),
-                       board.includes if board is not None else (), tuple(_list_scan_rows(drawing)))
-
-
-def _list_scan_rows(drawing):
-    """What True Up Scan and Join Scans have lettered below the work, their notes and warnings."""
-    reports = [one for one in drawing.root if isinstance(one.tag, str) and names.get(one, "layer") in ("true-up", "join")]
-    return [names.get(e, "text") for one in reports for e in names.find_roles(one, "note") if not names.get(e, "point")]
+                       board.includes if board is not None else (), tuple(read_scan_rows(drawing)))
 
 
 def name_sheet(groups):

@@ -7,11 +7,11 @@ from ..board_model import Board, Seam, Section, lay_on_board
 from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
-from ..geometry.curve import Curve
 from ..model import EDGE_NAMES
 from . import names
 from .layers import read_stations
 from .overlay import read_overlay, write_overlay
+from .pathdata import cut_pieces
 
 __all__ = ["LAYER", "write_board", "read_board", "read_struck"]
 
@@ -41,7 +41,7 @@ def read_board(drawing, group):
         return None
     layer = names.find_layer(group, LAYER)
     try:
-        faces = {line.role: _cut_face(line) for line in overlay.lines if line.role in _FACES}
+        faces = {line.role: cut_pieces(line.cubics, dict(line.values)["pieces"]) for line in overlay.lines if line.role in _FACES}
         ends = [(dict(line.values), line.cubics[0, 0]) for line in overlay.lines if line.role == "section-line"]
         places = {(values["station"], values["edge"]): place for values, place in ends}
         sections = tuple(_read_section(line, places) for line in overlay.lines if line.role == "section")
@@ -65,15 +65,6 @@ def read_struck(drawing, group):
     stations = read_stations(drawing, group)          # first: what is older is told in the order of work
     board = read_board(drawing, group)
     return (*lay_on_board(drawing.read_plank(group), stations, board), board)
-
-
-def _cut_face(line):
-    """The four curves of a face, in the order of Plank.outline."""
-    counts = [int(v) for v in dict(line.values)["pieces"].split()]
-    ends = np.cumsum([0] + counts)
-    if len(counts) != 4 or ends[-1] != len(line.cubics) or min(counts) < 1:
-        raise ValueError
-    return tuple(Curve(line.cubics[a:b]) for a, b in zip(ends[:-1], ends[1:]))
 
 
 def _read_section(line, places):

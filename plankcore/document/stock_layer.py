@@ -10,9 +10,9 @@ from ..line_model import Overlay
 from ..stock_model import PlankPiece
 from .fastening_layer import read_fastenings
 from .joint_layer import read_joints
-from .layers import read_saw_line, read_stations
+from .layers import read_saw_line
 from .overlay import write_overlay
-from .section_layer import read_board
+from .section_layer import read_struck
 
 __all__ = ["read_pieces", "write_stock"]
 
@@ -21,7 +21,7 @@ _JOINT_STEP_MM = 10.0     # places along a joint that a knot is kept clear of
 
 
 def read_pieces(drawing, groups, *, use_parts=True):
-    """PlankPieces of planks, in order: a scarfed plank's parts, where it has been parted and parts are wanted, else the whole.
+    """PlankPieces of planks as they are struck on the board, in order: a scarfed plank's parts, where it has been parted and parts are wanted, else the whole.
 
     Raises
     ------
@@ -30,11 +30,11 @@ def read_pieces(drawing, groups, *, use_parts=True):
     """
     found, taken = [], set()
     for group in groups:
-        plank = drawing.read_plank(group)
+        plank, stations, board = read_struck(drawing, group)
         label = " ".join(p for p in ("strake %s" % plank.strake if plank.strake else plank.name or "plank", plank.side) if p)
         label = "%s (%s)" % (label, group.get("id")) if label in taken else label
         taken.add(label)
-        found += _read_plank_pieces(drawing, group, plank, label, use_parts)
+        found += _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts)
     return found
 
 
@@ -49,10 +49,9 @@ def _find_run(plank):
     return (sides[0] + sides[1]) / 2
 
 
-def _read_plank_pieces(drawing, group, plank, label, use_parts):
-    saw, stations = read_saw_line(drawing, group), read_stations(drawing, group)
+def _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts):
+    saw, fastened = read_saw_line(drawing, group), read_fastenings(drawing, group)
     joints, parts = read_joints(drawing, group)
-    fastened, board = read_fastenings(drawing, group), read_board(drawing, group)
     run, start, along = _find_run(plank), *plank.find_axes()[:2]
     clear = [np.array(f.at_mm) for f in fastened.fastenings] if fastened else []
     for joint in joints:

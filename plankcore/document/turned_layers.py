@@ -10,7 +10,7 @@ from ..errors import PatternError
 from ..model import Comb, Finding
 from ..turn_model import PlankLayers
 from . import names, transforms
-from .overlay import read_overlay, read_rows, write_overlay
+from .overlay import read_overlay, write_overlay
 from .pathdata import read_path
 from .planks import create_group, write_fair
 from .read import find_total_map
@@ -21,7 +21,7 @@ __all__ = ["read_layers", "read_boxes", "read_symmetry", "find_copy", "list_own_
 # layers that are one plank's own affair: its trace, its boards, its sheet, what was said of it
 _NOT_CARRIED = ("source", "fair", "stations", "saw", "stock", "sheet", "record", "check", "turn")
 # attributes that each layer or group gets anew
-_ANEW = ("role", "layer", "fairing", "guard-mm", "carried", "turned", "turned-from", "turned-fairing", "asked", "symmetry")
+_ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_from", "turned_fairing", "asked", "symmetry")
 
 
 def read_layers(drawing, group, *, stations, saw):
@@ -171,7 +171,7 @@ def create_copy(drawing, group, layers, turn, *, copy, symmetry, asked):
     write_fair(new, plank, drawing.page, _list_attributes(names.find_layer(group, "fair")), layers.combs or None)
     for name, overlay in layers.overlays.items():
         old = names.find_layer(group, name)
-        rows = {"row_%d" % n for n in range(1, len(read_rows(old)) + 1)}
+        rows = {"row_%d" % n for n in range(1, len(names.read_rows(old)) + 1)}
         out = write_overlay(drawing, new, overlay, layer=name, label=old.get("{%s}label" % names.INKSCAPE), **{k: v for k, v in _list_attributes(old).items() if k not in rows})
         if name == "joints":
             names.put(out.layer, judged_side=read_judged_side(group))
@@ -194,5 +194,4 @@ def write_note(drawing, copy, overlay, texts):
 
 def _list_attributes(element):
     """Our attributes of a layer or group that its copy keeps, as names.put takes them."""
-    head = "{%s}" % names.NAMESPACE
-    return {k[len(head):].replace("-", "_"): v for k, v in element.attrib.items() if k.startswith(head) and k[len(head):] not in _ANEW}
+    return {name: value for name, value in names.list_values(element).items() if name not in _ANEW}

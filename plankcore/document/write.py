@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 from lxml import etree
 
+from ..geometry.bezier import draw_circle
 from ..geometry.lettering import stroke_text
 from . import names, transforms
 from .pathdata import write_cubics, write_polyline
@@ -62,12 +63,8 @@ class LayerWriter:
         return self._add(text, role, style, values)
 
     def add_circle(self, centre, radius_mm, *, role, style, **values):
-        """A full circle as four cubics, true to 0.03 percent of its radius."""
-        k = 0.5522847498307936 * radius_mm          # handle length of a quarter circle, 4/3 tan(pi/8)
-        r = radius_mm
-        arcs = [[(r, 0), (r, k), (k, r), (0, r)], [(0, r), (-k, r), (-r, k), (-r, 0)],
-                [(-r, 0), (-r, -k), (-k, -r), (0, -r)], [(0, -r), (k, -r), (r, -k), (r, 0)]]
-        return self.add_curve(np.array(arcs, float) + np.asarray(centre, float), role=role, style=style, closed=True, **values)
+        """A full circle."""
+        return self.add_curve(draw_circle(centre, radius_mm), role=role, style=style, closed=True, **values)
 
     def add_text(self, text, *, height_mm, at_mm, angle_deg=0.0, anchor="start", role="note", style="note", **values):
         """Lettering in single strokes, which any pen or knife can draw; the words stay readable in plank:text."""

@@ -5,6 +5,7 @@ import math
 from dataclasses import dataclass
 
 from ..errors import SettingError
+from .named import find_named
 
 __all__ = ["Crossing", "WidthRule", "RULES", "find_width_rule", "count_crossing", "count_butt", "measure_edge_distance_mm"]
 
@@ -67,11 +68,7 @@ def find_width_rule(name):
     ------
     SettingError
     """
-    plain = str(name).strip().lower()
-    for rule in _RULES:
-        if rule.name == plain:
-            return rule
-    raise SettingError("'%s' is not the name of a rule for fastening by width." % name, "Use one of: %s." % ", ".join(RULES), "Rule")
+    return find_named(_RULES, name, problem="'%s' is not the name of a rule for fastening by width.", remedy="Use one of: %s.", where="Rule")
 
 
 def _to_inches(width_mm):

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 from ..errors import SettingError
 from ..units import format_inches, format_mm
+from .named import find_named
 
 __all__ = ["ScrewRow", "ScrewTable", "NailRow", "SCREW_TABLES", "FRAME_WOODS", "find_screw_table", "find_screw", "find_nail", "measure_gauge_mm", "measure_rivet_mm",
-           "measure_lead_hole_mm", "measure_counterbore_mm", "find_stock_length_mm", "PUTTIED_BELOW_MM", "LEAST_PLUG_DEPTH_MM", "RIVET_PROUD_MM", "RIVET_NIPPED_MM"]
+           "measure_lead_hole_mm", "measure_counterbore_mm", "find_stock_length_mm", "PUTTIED_BELOW_MM", "LEAST_PLUG_DEPTH_MM", "RIVET_PROUD_MM"]
 
 INCH_MM = 25.4
 ROW_SLACK_MM = 0.4
@@ -22,8 +23,6 @@ LEAST_PLUG_DEPTH_MM = 3 / 16 * INCH_MM
 """A plug at least about 3/16 in deep: common practice, no source. At least 1/8 in into its hole: Barnacle Bill magazine, February 2016, p. 26."""
 RIVET_PROUD_MM = 3 / 8 * INCH_MM
 """A copper nail to be riveted stands about 3/8 in inside the frame before it is nipped. Amateur Work, vol. 6 (c. 1905)."""
-RIVET_NIPPED_MM = 1 / 8 * INCH_MM
-"""And is nipped about 1/8 in beyond the burr. Amateur Work, vol. 6 (c. 1905)."""
 FRAME_WOODS = ("hardwood", "softwood")
 
 
@@ -92,10 +91,7 @@ def find_screw_table(name):
     ------
     SettingError
     """
-    for table in _TABLES:
-        if table.name == str(name).strip().lower():
-            return table
-    raise SettingError("'%s' is not the name of a screw table." % name, "Use one of: %s." % ", ".join(SCREW_TABLES), "Size")
+    return find_named(_TABLES, name, problem="'%s' is not the name of a screw table.", remedy="Use one of: %s.", where="Size")
 
 
 def _refuse_no_thickness(thickness_mm):

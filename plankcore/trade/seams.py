@@ -5,6 +5,7 @@ import math
 from dataclasses import dataclass
 
 from ..errors import SettingError
+from .named import find_named
 
 __all__ = ["SeamRule", "RULES", "THIN_MM", "VERY_THIN_MM", "find_rule", "find_gap_mm", "judge_thickness"]
 
@@ -47,11 +48,7 @@ def find_rule(name):
     ------
     SettingError
     """
-    plain = str(name).strip().lower()
-    for rule in _RULES:
-        if rule.name == plain:
-            return rule
-    raise SettingError("'%s' is not the name of a seam rule." % name, "Use one of: %s." % ", ".join(RULES), "Seam")
+    return find_named(_RULES, name, problem="'%s' is not the name of a seam rule.", remedy="Use one of: %s.", where="Seam")
 
 
 def judge_thickness(thickness_mm):

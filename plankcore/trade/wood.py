@@ -20,7 +20,6 @@ _COEFFICIENTS = "USDA Wood Handbook FPL-GTR-190 (2010), Table 13-5"
 _STRENGTH = "USDA Wood Handbook FPL-GTR-190 (2010), Tables 5-3 and 5-5, at 12 percent moisture"
 _FIELD = "Species"
 _SATURATION = 30.0        # percent; the sixty-six hardwood coefficients read in Table 13-5 follow from it to 0.00001
-_SATURATION_LOW = 22.0    # redcedar and its kind
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 from drawings import draw_plank, fair, open_drawing, reopen
 from plankcore.document import names
-from plankcore.document.overlay import read_overlay, read_rows, write_overlay
+from plankcore.document.overlay import read_overlay, write_overlay
 from plankcore.document.pathdata import read_path
 from plankcore.errors import PatternError
 from plankcore.geometry.curve import make_line
@@ -83,7 +83,7 @@ def test_no_layer_gives_none():
 def test_lines_texts_values_and_rows_come_back(page):
     drawing, group = write(None)
     found = read(drawing, group)
-    assert found.rows == OVERLAY.rows and read_rows(find(group)) == list(OVERLAY.rows)
+    assert found.rows == OVERLAY.rows and names.read_rows(find(group)) == list(OVERLAY.rows)
     assert [(k.role, k.style, k.pen, k.closed) for k in found.lines] == [("joint-line", "station", "draw", False), ("part", "saw", "cut", True)]
     assert found.lines[0].cubics == pytest.approx(CURVE, abs=1e-6)
     assert dict(found.lines[0].values) == {"joint": "A", "distance_mm": "123.456"}
