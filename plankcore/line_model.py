@@ -13,8 +13,9 @@ __all__ = ["Station", "SawLine", "SheetLine", "SheetText", "Overlay", "Sheet"]
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Station:
-    """A frame line across the plank: label, ends on the upper and lower edge (2, 2), width along it.
+    """A frame line across the plank: label, its two ends (2, 2), the one towards the upper edge first, width along it.
 
+    ends : the edge on which each end of the line lies. Near a raked or curved hood end a frame may meet the fore or the aft edge instead of a long one.
     words : 'right' or 'left', the side of the line that its words stand on; they change sides when a plank is turned, with all beside them.
     """
 
@@ -23,9 +24,18 @@ class Station:
     width_mm: float
     distance_mm: float
     words: str = "right"
+    ends: tuple = ("upper", "lower")
 
     def __post_init__(self):
         object.__setattr__(self, "line", freeze(self.line, columns=2))
+
+    def is_whole(self):
+        """Whether it runs from the upper edge to the lower."""
+        return tuple(self.ends) == ("upper", "lower")
+
+    def find_end(self, edge):
+        """The end (2,) that lies on an edge, or None where the frame does not reach it."""
+        return self.line[self.ends.index(edge)] if edge in self.ends else None
 
     def list_words(self, line=None):
         """What is lettered at the line: its label below the upper edge and its width above the lower, read along the plank.

@@ -7,6 +7,7 @@ from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.outline import measure_outline_area_mm2
 from ..line_model import SawLine, Station
+from ..model import EDGE_NAMES
 from . import names, transforms
 from .pathdata import count_pieces, cut_pieces, read_path
 from .read import find_total_map
@@ -22,7 +23,7 @@ def write_stations(drawing, group, stations, findings=(), *, square_to):
     out = drawing.replace_layer(group, layer="stations", label="Frame stations")
     names.put(out.layer, square_to=square_to)
     for station in stations:
-        out.add_polyline(station.line, role="station", style="station", station=station.label, width_mm=station.width_mm, distance_mm=station.distance_mm,
+        out.add_polyline(station.line, role="station", style="station", station=station.label, width_mm=station.width_mm, distance_mm=station.distance_mm, ends=" ".join(station.ends),
                          **({"words": "left"} if station.words == "left" else {}))
         for text, at, height, angle in station.list_words():
             out.add_text(text, height_mm=height, at_mm=at, angle_deg=angle, role="label", station=station.label)
@@ -55,10 +56,13 @@ def read_stations(drawing, group):
             told, distance = np.nan, 0.0
         start, way, _ = plank.find_axes()
         along = float((line.mean(axis=0) - start) @ way)
-        off = max(plank.edges[name].curve.find_nearest(point)[1] for name, point in zip(("upper", "lower"), line))
+        ends = tuple(names.get(element, "ends", "upper lower").split())
+        if len(ends) != 2 or not set(ends) <= set(EDGE_NAMES):
+            raise PatternError("Station %s no longer says on which edges it ends." % label, "Run Frame Stations again.", tuple(map(float, line[0])))
+        off = max(plank.edges[name].curve.find_nearest(point)[1] for name, point in zip(ends, line))
         if not max(abs(width - told), abs(along - distance), off) <= tolerance.GUARD_MM:
             raise PatternError("Station %s has been moved or stretched since it was struck." % label, "Run Frame Stations again.", tuple(map(float, line[0])))
-        found.append(Station(label, line, width, distance, names.get(element, "words", "right")))
+        found.append(Station(label, line, width, distance, names.get(element, "words", "right"), ends))
     return found
 
 
