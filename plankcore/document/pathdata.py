@@ -15,7 +15,7 @@ from ..errors import PatternError
 from ..geometry.curve import Curve
 from .path_commands import trace_commands
 
-__all__ = ["Subpath", "read_path", "write_cubics", "write_polyline", "count_pieces", "cut_pieces"]
+__all__ = ["Subpath", "read_path", "read_places", "write_cubics", "write_polyline", "count_pieces", "cut_pieces"]
 
 _LETTERS = b"MmZzLlHhVvCcSsQqTtAa"
 _BAD, _SPACE, _LETTER, _PART = range(4)
@@ -26,6 +26,7 @@ _KIND[list(b"0123456789.+-eE")] = _PART
 _BLANK_LETTERS = bytes.maketrans(_LETTERS + b",", b" " * (len(_LETTERS) + 1))
 _TENS = 10.0 ** np.arange(16)
 _STRETCH = 60000           # bytes of path text decoded at a time
+_NOT_OURS = re.compile(r"[^MLCZ0-9., -]")
 _GLUED = re.compile(rb"(?<=[0-9.])(?=[+-])")
 _TWO_DOTS = re.compile(rb"(\.[0-9]+)(?=\.)")
 _NEEDS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "Z": 0, "S": 4, "Q": 4, "T": 2, "A": 7}
@@ -89,6 +90,49 @@ def read_path(text, *, where):
         except ValueError:
             raise refuse("has an arc whose flags are neither 0 nor 1") from None
     return _read_plain(commands, counts, numbers)
+
+
+def read_places(text, *, where):
+    """The corners of a path's strokes and curves, quickly where it is written as we write it; for guards and boxes, not for cutting.
+
+    Parameters
+    ----------
+    text : str
+        The attribute `d`.
+    where : str
+        Label of the object, for the message.
+
+    Returns
+    -------
+    points : ndarray, shape (n, 2)
+        Ends and control points in order, in the path's own units. A run that is closed ends where it began.
+    begins : ndarray of int, shape (m,)
+        The index at which each run begins.
+
+    Raises
+    ------
+    PatternError
+        As read_path does.
+    """
+    if text and not _NOT_OURS.search(text):
+        raw = np.frombuffer(text.encode("ascii"), np.uint8)
+        kind = _KIND[raw]
+        part = kind == _PART
+        starts = np.flatnonzero(part & ~np.concatenate([[False], part[:-1]]))
+        numbers = _decode_decimals(raw, part)
+        if numbers is not None and len(numbers) == len(starts) and len(starts) and len(starts) % 2 == 0 and raw[0] == ord("M"):
+            points = numbers.reshape(-1, 2)
+            begins = np.searchsorted(starts, np.flatnonzero(raw == ord("M"))) // 2
+            shut = np.searchsorted(begins, np.searchsorted(starts, np.flatnonzero(raw == ord("Z"))) // 2 - 1, side="right") - 1
+            if len(shut) and shut.min() >= 0:
+                ends = np.append(begins[1:], len(points))[shut]
+                points = np.insert(points, ends, points[begins[shut]], axis=0)
+                begins = begins + np.searchsorted(shut, np.arange(len(begins)))
+            return points, begins
+    runs = [np.concatenate([run.cubics[:1, 0], run.cubics[:, 1:].reshape(-1, 2)]) for run in read_path(text, where=where)]
+    if not runs:
+        return np.zeros((0, 2)), np.zeros(0, int)
+    return np.concatenate(runs), np.cumsum([0] + [len(run) for run in runs[:-1]])
 
 
 def _read_numbers(data, refuse):

@@ -1,8 +1,6 @@
 """Everything a drawing holds of one plank, gathered for the checks; what cannot be read is told, not refused, so that the rest can still be checked. And their layer."""
 from __future__ import annotations
 
-import re
-
 import numpy as np
 
 from ..check_model import PlankState, ScanProof, Trouble
@@ -10,7 +8,7 @@ from ..errors import PatternError
 from ..model import Finding
 from . import names, transforms
 from .overlay import ACTIONS, read_overlay, write_overlay
-from .pathdata import cut_pieces, read_path
+from .pathdata import cut_pieces, read_path, read_places
 from .planks import find_original
 from .read import describe, find_total_map
 
@@ -116,17 +114,8 @@ def _read_saw_curves(drawing, group):
 
 
 def _read_places(element, page):
-    """Control points (n, 2) of a path, mm. As we write paths all their places are absolute and need no tracing, which is what most of the time went to."""
-    text = element.attrib.get("d") or ""
-    if _TRACED.search(text):
-        points = np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(text, where=names.get(element, "role"))])
-    else:
-        points = np.array(text.translate(_PLAIN).split(), float).reshape(-1, 2)
-    return transforms.apply(find_total_map(element, page), points)
-
-
-# any command but those of absolute places, or a sign that stands in place of a blank
-_TRACED, _PLAIN = re.compile(r"[^-MLCZ0-9., ]|[0-9.]-"), str.maketrans("MLCZ,", "     ")
+    """Ends and control points (n, 2) of a path, mm."""
+    return transforms.apply(find_total_map(element, page), read_places(element.attrib.get("d"), where=names.get(element, "role"))[0])
 
 
 def _read_findings(layer, page):
