@@ -93,9 +93,12 @@ def _choose_screw(settings, thickness_mm, own_mm, numbered):
 
 
 def _choose_nail(settings, thickness_mm, own_mm, numbered):
+    if numbered:
+        raise SettingError("'%s' is a gauge number of wood screws; nails have another." % settings.gauge.strip(), "Measure one of the boat's own nails and give its diameter with the unit: 4 mm.", "Gauge")
     row, words = tables.find_nail(thickness_mm, softwood=settings.softwood)
+    shank = "shank measured on the boat" if own_mm else "shank %s" % row.source
     return FasteningSize("nail", "%dd boat nail, %s" % (row.pennies, format_inches(row.length_in * 25.4)), own_mm or row.shank_in * 25.4, row.length_in * 25.4, 0.0, 0.0, 0.0, "",
-                         words + "; length of the penny sizes from memory (ASTM F1667), not checked")
+                         "%s; %s" % (words, shank))
 
 
 def _choose_rivet(settings, thickness_mm, own_mm, numbered):

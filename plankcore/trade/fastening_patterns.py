@@ -52,13 +52,14 @@ _RULES = (
     WidthRule("small", "two to 6 in wide, three to 8 in", _SMALL, "three each side to 4 in wide, four under 6 in, five from 6 in"),
     WidthRule("lloyds", "over 11 in double, over 8 in to 11 in alternate double and single, to 8 in single", _LLOYDS_1891, _TWO_EACH),
     WidthRule("composite", "from 10 in double, from 8 1/2 in alternate double and single, under 8 1/2 in single", _COMPOSITE, "all butts double"),
-    WidthRule("lakes-bottom", "bottom plank, no wider than 10 in, square fastened: two spikes to a timber as it is read here", _LAKES),
+    WidthRule("lakes-bottom", "bottom plank to 10 in wide square fastened, read here as two spikes to a timber; over 10 in in the same proportion, read as one to each 5 in or part of it", _LAKES),
     WidthRule("lakes-bilge", "side plank from the lower turn of the bilge to the light water line, no wider than 8 in: three spikes and a through bolt", _LAKES),
     WidthRule("lakes-side", "side plank above the light water line, no wider than 6 in: three spikes and a through bolt", _LAKES),
     WidthRule("own", "as counted on the boat", "given by the user"),
 )
 RULES = tuple(rule.name for rule in _RULES)
-_LAKES_WIDEST_IN = {"lakes-bottom": 10.0, "lakes-bilge": 8.0, "lakes-side": 6.0}
+_LAKES_WIDEST_IN = {"lakes-bilge": 8.0, "lakes-side": 6.0}
+_LAKES_EACH_IN = 5.0      # two spikes to 10 in: wider bottom plank is "to be fastened in the same proportion", so one to each 5 in, a part of it counted whole
 
 
 def find_width_rule(name):
@@ -122,9 +123,11 @@ def count_crossing(rule, width_mm, *, own_count=0):
     if name == "composite":
         # from 10 in means 10 in itself too
         return Crossing((2,) if width >= 10.0 - _SLACK_MM / INCH_MM else (2, 1) if width >= 8.5 - _SLACK_MM / INCH_MM else (1,))
+    if name == "lakes-bottom":
+        return Crossing((max(2, math.ceil((width - _SLACK_MM / INCH_MM) / _LAKES_EACH_IN)),))
     limit = _LAKES_WIDEST_IN[name]
     doubt = "" if _at_most(width, limit) else "the rule of 1866 lets planks there be no wider than %g in; this one is wider." % limit
-    return Crossing((2,), doubt=doubt) if name == "lakes-bottom" else Crossing((4,), 1, doubt)
+    return Crossing((4,), 1, doubt)
 
 
 def count_butt(rule, width_mm, *, own_count=0):

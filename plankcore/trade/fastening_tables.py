@@ -50,11 +50,18 @@ class ScrewTable:
 
 @dataclass(frozen=True)
 class NailRow:
-    """A size of nail: pennies, length and shank diameter in inches."""
+    """A size of common wire nail: pennies, length and shank diameter in inches; `charted` False where the shank is from memory."""
 
     pennies: int
     length_in: float
     shank_in: float
+    charted: bool = True
+
+    @property
+    def source(self):
+        """Who says how thick it is."""
+        said = "a common wire nail's, 'Nail Size Chart', toolsize.io/nails" if self.charted else "a common wire nail's, ASTM F1667, from memory, not checked"
+        return said + "; boat nails are often square and stouter: measure one"
 
 
 _HERRESHOFF = ScrewTable(
@@ -73,11 +80,11 @@ _STEWARD = ScrewTable(
 _TABLES = (_HERRESHOFF, _STEWARD)
 SCREW_TABLES = tuple(table.name for table in _TABLES)
 
-# lengths of common nails, 1 in at 2d and 1/4 in more for each penny up to 10d, and their diameters: ASTM F1667, from memory, not checked.
-# Boat nails are made to the same lengths, often square and stouter: the diameter here only keeps two out of one grain line
+# common wire nails, length and shank: 'Nail Size Chart', toolsize.io/nails; 5d, 7d and 9d are not in it, their shanks are those of ASTM F1667 from memory, not checked.
+# Boat nails are made to the same lengths, often square and stouter: where her own were not measured the words say so
 _NAILS = tuple(NailRow(*row) for row in (
-    (2, 1.0, 0.072), (3, 1.25, 0.083), (4, 1.5, 0.109), (5, 1.75, 0.109), (6, 2.0, 0.120), (7, 2.25, 0.120), (8, 2.5, 0.134), (9, 2.75, 0.134), (10, 3.0, 0.148),
-    (12, 3.25, 0.148), (16, 3.5, 0.165), (20, 4.0, 0.203)))
+    (2, 1.0, 0.072), (3, 1.25, 0.080), (4, 1.5, 0.098), (5, 1.75, 0.099, False), (6, 2.0, 0.113), (7, 2.25, 0.113, False), (8, 2.5, 0.131), (9, 2.75, 0.131, False), (10, 3.0, 0.148),
+    (12, 3.25, 0.148), (16, 3.5, 0.162), (20, 4.0, 0.192)))
 NAIL_SOURCE = "one penny to each 1/8 in of plank, softwood two pennies more (Traditional Small Craft Association, rules of thumb)"
 
 # wood screws as sold, inches: from memory, not checked

@@ -143,3 +143,15 @@ def test_the_readme_points_at_what_is_there():
     for path in (p for p in FILES if p.endswith(".md")):
         for target in re.findall(r"\]\(([^)#:]+)\)", read_text(path)):
             assert (ROOT / path).parent.joinpath(target).exists(), "%s points at %s" % (path, target)
+
+
+def list_unrefused_lapping(text):
+    """The words that are missing where planking whose edges lap is refused."""
+    plain = " ".join(text.lower().split())
+    return [word for word in ("clinker", "lap", "out of scope", "do not cut a clinker strake") if word not in plain]
+
+
+@pytest.mark.parametrize("path", ["README.md", "extensions/plank_fair.inx"])
+def test_planking_whose_edges_lap_is_refused_in_words(path):
+    assert list_unrefused_lapping(read_text(path)) == []
+    assert "clinker" in list_unrefused_lapping(re.sub("(?i)clinker", "", read_text(path)))

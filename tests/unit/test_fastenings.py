@@ -49,7 +49,7 @@ def tell(layout):
     ({}, dict(size="biggest"), "Size"), ({}, dict(heads="painted"), "Heads"), ({}, dict(spare_percent=-1), "Spares"), ({}, dict(size="own"), "Gauge"), ({}, dict(size="own", gauge="12"), "Length"),
     ({}, dict(size="own", gauge="12 1/2", length_mm=50.0), "Gauge"), ({}, dict(size="own", gauge="fat", length_mm=50.0), "Gauge"), ({}, dict(size="own", gauge="99", length_mm=50.0), "Gauge"),
     ({}, dict(size="own", gauge="12", length_mm=10.0), "Length"), ({}, dict(size="rivet", gauge="4 mm"), "Frame depth"), ({}, dict(size="rivet", frame_depth_mm=40.0), "Gauge"),
-    ({}, dict(size="rivet", frame_depth_mm=40.0, gauge="10"), "Gauge"), ({}, dict(frame_wood="steel"), "Frame wood")])
+    ({}, dict(size="rivet", frame_depth_mm=40.0, gauge="10"), "Gauge"), ({}, dict(size="nail", gauge="10"), "Gauge"), ({}, dict(frame_wood="steel"), "Frame wood")])
 def test_settings_that_cannot_be_used_are_refused(settings, size, where):
     with pytest.raises(SettingError) as caught:
         lay_out(size=size, **settings)
@@ -270,7 +270,7 @@ def test_fewer_or_lighter_than_the_boat_has_is_told():
 
 @pytest.mark.parametrize("size, words, diameter, length", [
     ({}, "No 14 x 1 3/4 in wood screw", 6.35, 44.45), (dict(size="steward"), "No 12 x 1 3/4 in wood screw", 0.216 * INCH, 44.45),
-    (dict(size="nail"), "9d boat nail, 2 3/4 in", 0.134 * INCH, 69.85), (dict(size="nail", softwood=False), "7d boat nail, 2 1/4 in", 0.120 * INCH, 57.15),
+    (dict(size="nail"), "9d boat nail, 2 3/4 in", 0.131 * INCH, 69.85), (dict(size="nail", softwood=False), "7d boat nail, 2 1/4 in", 0.113 * INCH, 57.15),
     (dict(size="rivet", gauge="4 mm", frame_depth_mm=40.0, heads="puttied"), "copper nail 4 mm, 71.5 mm long as bought, on a burr", 4.0, 71.525),
     (dict(size="own", gauge="no 12", length_mm=50.8), "No 12 x 2 in (50.8 mm) wood screw", 0.216 * INCH, 50.8), (dict(size="own", gauge="5 mm", length_mm=60.0), "5 mm x 60 mm", 5.0, 60.0)])
 def test_what_is_driven(size, words, diameter, length):
