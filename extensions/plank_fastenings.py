@@ -36,6 +36,8 @@ class PlankFastenings(PlankExtension):
         pars.add_argument("--scarf", default="feather", choices=list(fastenings.SCARFS))
         pars.add_argument("--neighbours", default="")
         pars.add_argument("--size", default="herreshoff", choices=list(fastenings.SIZES))
+        pars.add_argument("--metal", default="not-named", choices=list(fastenings.METALS))
+        pars.add_argument("--boat_metal", default="not-named", choices=list(fastenings.METALS))
         pars.add_argument("--thickness", default="0 mm")
         pars.add_argument("--gauge", default="")
         pars.add_argument("--length", default="0 mm")
@@ -52,7 +54,8 @@ class PlankFastenings(PlankExtension):
         def read(name, field):
             return self.read_length_mm(name, field, least_mm=0)
         size = fastenings.SizeSettings(options.size, options.gauge, read("length", "Length"), read("plug", "Plug"), self.read_yes_no("softwood", "Softwood"), options.frame_wood,
-                                       read("frame_depth", "Frame depth"), read("block_thickness", "Block thickness"), options.heads, options.spare)
+                                       read("frame_depth", "Frame depth"), read("block_thickness", "Block thickness"), options.heads, options.spare,
+                                       options.metal, options.boat_metal)
         settings = fastenings.FasteningSettings(
             rule=options.rule, own_count=options.own_count, butt_count=options.butt_count, sided_mm=read("sided", "Frame width"), frame_lies=options.frame_lies,
             frame_edge_mm=read("frame_edge", "Clear of the frame's sides"), edge_mm=read("edge", "Edge distance"), end_mm=read("end", "End distance"), hood_mm=read("hood", "Hood end distance"),

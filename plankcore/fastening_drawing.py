@@ -6,7 +6,9 @@ import numpy as np
 from .fastening_places import find_clear_spans, find_normal, make_path
 from .geometry.bezier import draw_circle
 from .geometry.lettering import text_width_mm
+from .fastening_sizes import find_driven_metal
 from .line_model import Overlay, SheetLine, SheetText
+from .trade.fastening_metals import NOT_NAMED, SAME_METAL, find_metal, judge_metal, judge_mixing
 from .trade.fastening_tables import LEAST_PLUG_DEPTH_MM
 from .units import format_inches, format_mm
 
@@ -91,6 +93,7 @@ def _say_rows(out, lists, rule):
     used = "; ".join("%s AT %s" % (words.upper(), _say_labels(labels, out.frames)) for words, labels in out.words.items())
     yield "FASTENINGS BY WIDTH: %s (%s). IT ASKS HERE: %s. LAID OUT: %s." % (rule.words.upper(), rule.source.upper(), used, _say_laid_out(out))
     yield "SIZE: %s, SHANK %s. TABLE: %s." % (size.words.upper(), format_mm(size.diameter_mm, places=2).upper(), size.table.upper())
+    yield "METAL: %s." % _say_metal(settings.size, size)
     yield "BUY, WITH %d PERCENT SPARE: %s." % (settings.size.spare_percent, "; ".join("%d %s FOR %s (%d DRIVEN)" % (one.total, one.words.upper(), one.use.upper(), one.count) for one in lists))
     if size.depth_mm:
         yield "HEADS: %s, BORED %s DEEP, GRAIN OF THE PLUG ALONG THE PLANK; NEVER LESS THAN %s OF PLUG." % (size.plug_words.upper(), format_mm(size.depth_mm).upper(), format_inches(LEAST_PLUG_DEPTH_MM).upper())
@@ -107,6 +110,18 @@ def _say_rows(out, lists, rule):
     if bare:
         yield "NO END FASTENINGS ARE LAID OUT AT THE %s." % " AND THE ".join("%s END" % end.upper() for end in bare)
     yield from _CAUTIONS
+
+
+def _say_metal(settings, size):
+    """The metal, or that it is to be asked for; and what is said against it."""
+    metal, boat = find_driven_metal(settings), find_metal(settings.boat_metal)
+    said = ["NOT NAMED, ASK BEFORE BUYING: ____________" if metal.name == NOT_NAMED else metal.words.upper()]
+    if boat.name == NOT_NAMED:
+        said.append("SEE WHAT THE REST OF THE BOAT IS FASTENED WITH AND TAKE THE SAME (COMMON PRACTICE, NO SOURCE)")
+    else:
+        said.append("THE REST OF THE BOAT'S: %s" % boat.words.upper())
+    said += [text.upper() for text in judge_metal(metal.name, kind=size.name) + list(filter(None, [judge_mixing(metal.name, boat.name)]))]
+    return "; ".join([*said, SAME_METAL.upper()])
 
 
 def _count(count, kind):

@@ -49,13 +49,14 @@ class FasteningSize:
 
 @dataclass(frozen=True)
 class FasteningList:
-    """One line of what to buy: what it is for, size in words, how many are driven, how many more for spares, and the table."""
+    """One line of what to buy: what it is for, size in words, how many are driven, how many more for spares, the table, and the metal in words, '' of wood."""
 
     use: str
     words: str
     count: int
     spares: int
     table: str
+    metal: str = "not named"
 
     @property
     def total(self):

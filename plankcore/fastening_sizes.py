@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from .errors import SettingError
 from .fastening_model import FasteningList, FasteningSize
 from .trade import fastening_tables as tables
+from .trade.fastening_metals import METALS, NOT_NAMED, find_metal, judge_metal, judge_mixing
 from .units import format_inches, format_mm, parse_length_mm
 
-__all__ = ["SIZES", "HEADS", "SizeSettings", "choose_size", "fit_butt_size", "list_doubts", "list_what_to_buy"]
+__all__ = ["SIZES", "HEADS", "METALS", "SizeSettings", "choose_size", "fit_butt_size", "find_driven_metal", "list_doubts", "list_what_to_buy"]
 
 SIZES = (*tables.SCREW_TABLES, "nail", "rivet", "own")
 HEADS = ("auto", "plugged", "puttied")
@@ -24,6 +25,7 @@ class SizeSettings:
         with its unit ('5 mm'); for 'own' they are what is driven, with a table they are what it must not fall short of; the gauge goes with rivets too.
     softwood : of the plank, for nails. frame_wood : where the thread holds. frame_depth_mm : of the frame behind the plank, 0 not known.
     block_mm : thickness of butt blocks, 0 as the plank. heads : one of HEADS; auto plugs from 5/8 in up. spare_percent : bought beside those driven.
+    metal, boat_metal : of trade.fastening_metals.METALS, what is driven and what the rest of the boat is fastened with.
     """
 
     size: str = "herreshoff"
@@ -36,6 +38,8 @@ class SizeSettings:
     block_mm: float = 0.0
     heads: str = "auto"
     spare_percent: int = 10
+    metal: str = NOT_NAMED
+    boat_metal: str = NOT_NAMED
 
 
 def read_gauge_mm(text):
@@ -75,6 +79,8 @@ def choose_size(settings, thickness_mm):
         raise SettingError("The plank's thickness is not known, so no fastening can be chosen.", "Give the thickness here, or in Fair Plank.", "Thickness")
     if not 0 <= settings.spare_percent <= 100:
         raise SettingError("%g percent of spares cannot be bought." % settings.spare_percent, "Give 0 to 100.", "Spares")
+    find_driven_metal(settings)
+    find_metal(settings.boat_metal, where="Metal of the boat's fastenings")
     own_mm, numbered = read_gauge_mm(settings.gauge)
     make = {"nail": _choose_nail, "rivet": _choose_rivet, "own": _choose_own}.get(settings.size, _choose_screw)
     size = _add_plug(make(settings, thickness_mm, own_mm, numbered), settings, thickness_mm)
@@ -82,6 +88,16 @@ def choose_size(settings, thickness_mm):
     if reach <= 0:
         raise SettingError("A fastening %s long does not come through a plank of %s." % (format_mm(size.length_mm), format_mm(thickness_mm)), "Give a longer one.", "Length")
     return replace(size, reach_mm=reach)
+
+
+def find_driven_metal(settings):
+    """The Metal that is driven: as named; copper where nails are riveted, which are of nothing else here."""
+    metal = find_metal(settings.metal)
+    if settings.size != "rivet" or metal.name == "copper":
+        return metal
+    if metal.name != NOT_NAMED:
+        raise SettingError("Nails on burrs are of copper here, not of %s." % metal.words, "Name copper, or take the boat's own fastening as the size.", "Metal")
+    return find_metal("copper")
 
 
 def _choose_screw(settings, thickness_mm, own_mm, numbered):
@@ -172,10 +188,12 @@ def fit_butt_size(size, thickness_mm, block_mm):
 
 
 def list_doubts(size, settings):
-    """What speaks against a size, a list of str: a point that comes through the frame, or less than the boat's own."""
+    """What speaks against a size, a list of str: a point that comes through the frame, a metal, or less than the boat's own."""
     found = []
     if 0 < settings.frame_depth_mm < size.reach_mm and size.name != "rivet":
         found.append("The point comes %s through a frame %s deep: clench it, or take a shorter one." % (format_mm(size.reach_mm - settings.frame_depth_mm), format_mm(settings.frame_depth_mm)))
+    metal = find_driven_metal(settings).name
+    found += [said[0].upper() + said[1:] + "." for said in judge_metal(metal, kind=size.name) + list(filter(None, [judge_mixing(metal, settings.boat_metal)]))]
     own_mm, _ = read_gauge_mm(settings.gauge)
     if settings.size != "own":
         for what, own, taken in (("thinner", own_mm, size.diameter_mm), ("shorter", settings.length_mm, size.length_mm)):
@@ -192,8 +210,10 @@ def list_what_to_buy(counts, size, butt_size, settings):
     counts : dict
         'frame', 'butt', 'end', 'through' to how many; a through bolt is not counted among those at the frames.
     """
+    metal = find_driven_metal(settings).words
+
     def entry(use, one, count):
-        return FasteningList(use, one.words, count, math.ceil(count * settings.spare_percent / 100), one.table)
+        return FasteningList(use, one.words, count, math.ceil(count * settings.spare_percent / 100), one.table, "" if one.name == "plug" else metal)
     # what is bought alike stands in one line
     alike = {}
     for use, one, count in (("frames", size, counts["frame"]), ("hood ends", size, counts["end"]), ("butt blocks", butt_size, counts["butt"])):

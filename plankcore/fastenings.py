@@ -16,13 +16,13 @@ from .fastening_drawing import draw_fastenings
 from .fastening_layout import ENDS, FRAME_LIES, SCARFS, FasteningSettings, Layout, refuse_settings
 from .fastening_model import FasteningLayout
 from .fastening_places import find_row, make_path, measure_aft_mm, measure_clearance_mm, order_across_frame, spread
-from .fastening_sizes import HEADS, SIZES, SizeSettings, fit_butt_size, list_doubts, list_what_to_buy
+from .fastening_sizes import HEADS, METALS, SIZES, SizeSettings, find_driven_metal, fit_butt_size, list_doubts, list_what_to_buy
 from .trade.butt_blocks import MOST_LAP_MM
 from .trade.fastening_patterns import RULES, count_crossing, find_width_rule
 from .trade.fastening_tables import FRAME_WOODS
 from .units import format_mm
 
-__all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "RULES", "SCARFS", "SIZES", "FasteningSettings", "SizeSettings", "lay_out_fastenings"]
+__all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "METALS", "RULES", "SCARFS", "SIZES", "FasteningSettings", "SizeSettings", "lay_out_fastenings"]
 
 APART_SHANKS = 4.0        # fastenings of two groups nearer than so many shanks are told of. Common practice, no source
 _BAY = re.compile(r"^(upper|lower)\s+(\S+?)\s*-\s*(\S+)$", re.IGNORECASE)
@@ -77,7 +77,7 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
     values = dict(rule=settings.rule, size=out.size.words, table=out.size.table, diameter_mm=out.size.diameter_mm, length_mm=out.size.length_mm, plug_mm=out.size.plug_mm,
                   plug_depth_mm=out.size.depth_mm, lead_mm=out.size.lead_mm, count=len(out.fastenings), at_frames=counts["frame"] + counts["through"], at_butts=counts["butt"],
                   at_ends=counts["end"], spares=sum(one.spares for one in lists if one.use != "heads"), stagger_mm=settings.stagger_mm, edge_mm=settings.edge_mm,
-                  end_mm=settings.end_mm, sided_mm=settings.sided_mm, frame_lies=settings.frame_lies)
+                  end_mm=settings.end_mm, sided_mm=settings.sided_mm, frame_lies=settings.frame_lies, metal=find_driven_metal(settings.size).name, boat_metal=settings.size.boat_metal)
     return FasteningLayout(tuple(out.fastenings), out.size, lists, overlay, values)
 
 

@@ -48,9 +48,9 @@ def write_fastenings(drawing, group, layout):
     """Write a FasteningLayout in place of the plank's layer `fastenings`.
 
     The layer's attributes hold its numbers, what it was laid out on (`laid-on`), and the lines of the buying list (`list-1` and so on: use, words, count,
-    spares, table). Each line of role `fastening` is a cross with a circle of the plug's or, without a plug, the shank's true size.
+    spares, table, metal). Each line of role `fastening` is a cross with a circle of the plug's or, without a plug, the shank's true size.
     """
-    lists = {"list_%d" % k: _DIVIDER.join((one.use, one.words, str(one.count), str(one.spares), one.table)) for k, one in enumerate(layout.lists, 1)}
+    lists = {"list_%d" % k: _DIVIDER.join((one.use, one.words, str(one.count), str(one.spares), one.table, one.metal)) for k, one in enumerate(layout.lists, 1)}
     laid_on = _DIVIDER.join("%s at %.4f" % row for row in _list_ground(drawing, group))
     return write_overlay(drawing, group, layout.overlay, layer="fastenings", label=_ACTION, laid_on=laid_on, **layout.values, **lists)
 
@@ -83,8 +83,8 @@ def read_fastenings(drawing, group):
                 fastenings.append(Fastening((float(centre[0]), float(centre[1])), told["kind"], told["station"], float(told["along_mm"]), float(told["edge_mm"]), float(told["clear_end_mm"]),
                                             told["through"] == "yes"))
         while "list_%d" % (len(lists) + 1) in values:
-            use, words, count, spares, table = values["list_%d" % (len(lists) + 1)].split(_DIVIDER)
-            lists.append(FasteningList(use, words, int(count), int(spares), table))
+            use, words, count, spares, table, *metal = values["list_%d" % (len(lists) + 1)].split(_DIVIDER)
+            lists.append(FasteningList(use, words, int(count), int(spares), table, *metal))      # without a metal: written before it was asked for
         numbers = [float(values[n]) for n in ("diameter_mm", "length_mm", "plug_mm", "plug_depth_mm", "lead_mm")]
         size = FasteningSize("", values["size"], *numbers, "", values["table"])
         if len(fastenings) != int(values["count"]):
@@ -124,7 +124,7 @@ def write_list_file(lists, path):
     """Write the buying list as CSV, UTF-8, a line to each size."""
     text = io.StringIO()
     out = csv.writer(text, lineterminator="\n")
-    out.writerow(["use", "what", "driven", "spare", "buy", "table"])
+    out.writerow(["use", "what", "metal", "driven", "spare", "buy", "table"])
     for one in lists:
-        out.writerow([one.use, one.words, one.count, one.spares, one.total, one.table])
+        out.writerow([one.use, one.words, one.metal, one.count, one.spares, one.total, one.table])
     write_files({path: text.getvalue().encode("utf-8")})

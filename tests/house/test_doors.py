@@ -40,7 +40,7 @@ PARTS = {
     "joints": {"butt_map", "joint_drawing", "joint_frames", "joint_places", "joint_rules", "scarf_shapes"},
     "joint_drawing": {"joint_words", "scarf_shapes"}, "joint_places": {"joint_frames", "joint_rules"},
     "fastenings": {"fastening_butts", "fastening_drawing", "fastening_layout", "fastening_places", "fastening_sizes"}, "fastening_butts": {"fastening_places"},
-    "fastening_drawing": {"fastening_places"}, "fastening_layout": {"fastening_places", "fastening_sizes"},
+    "fastening_drawing": {"fastening_places", "fastening_sizes"}, "fastening_layout": {"fastening_places", "fastening_sizes"},
     "allowance": {"board_outline", "swelling"},
     "turning": {"turn_overlays", "turn_places"}, "turn_overlays": {"turn_places"},
     "sheets": {"medium_map", "roll_nesting", "sheet_bars", "sheet_key", "sheet_pieces", "sheet_plank", "sheet_title", "tiling"},

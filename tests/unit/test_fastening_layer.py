@@ -157,11 +157,19 @@ def test_a_folder_that_is_not_whole_counts_from_that_of_the_drawing(tmp_path, mo
 def test_the_list_as_a_file(tmp_path):
     path = fastening_layer.choose_list_path(str(tmp_path / "boat.svg"), file_name="screws", folder="")
     assert path == tmp_path / "screws.csv" == fastening_layer.choose_list_path("", file_name="screws.csv", folder=str(tmp_path))
-    fastening_layer.write_list_file([FasteningList("frames", 'No 14 x 1 3/4 in, "best"', 22, 3, "row 7/8 in")], path)
+    fastening_layer.write_list_file([FasteningList("frames", 'No 14 x 1 3/4 in, "best"', 22, 3, "row 7/8 in", "silicon bronze")], path)
     rows = list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
-    assert rows == [["use", "what", "driven", "spare", "buy", "table"], ["frames", 'No 14 x 1 3/4 in, "best"', "22", "3", "25", "row 7/8 in"]]
+    assert rows == [["use", "what", "metal", "driven", "spare", "buy", "table"], ["frames", 'No 14 x 1 3/4 in, "best"', "silicon bronze", "22", "3", "25", "row 7/8 in"]]
     assert [p.name for p in tmp_path.iterdir()] == ["screws.csv"]
     (tmp_path / "taken.csv").mkdir()
     with pytest.raises(DocumentError):
         fastening_layer.write_list_file([], tmp_path / "taken.csv")
     assert not list(tmp_path.glob("*.part"))
+
+
+def test_a_list_written_before_the_metal_was_asked_for_is_read():
+    drawing, group = prepare(joints=False)
+    lay_out(drawing, group)
+    layer = names.find_layer(group, "fastenings")
+    names.put(layer, list_1=names.get(layer, "list-1").rpartition(" | ")[0])
+    assert fastening_layer.read_fastenings(drawing, group).lists[0].metal == "not named"

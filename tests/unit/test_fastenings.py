@@ -46,7 +46,8 @@ def tell(layout):
     (dict(edge_mm=-1.0), {}, "Edge distance"), (dict(end_mm=2000.0), {}, "End distance"), (dict(hood_mm=-1.0), {}, "Hood end distance"), (dict(block_mm=-5.0), {}, "Block length"),
     (dict(stagger_mm=6.0), {}, "Stagger"), (dict(stagger_mm=0.0), {}, "Stagger"), (dict(thickness_mm=60.0), {}, "Thickness"), (dict(butt_count=30, fore_end="hood"), {}, "Count each side of a butt"),
     (dict(neighbours="9-10"), {}, "Neighbours' butts"), (dict(neighbours="upper 1-9"), {}, "Neighbours' butts"), (dict(neighbours="upper 1-2; lower 2-3"), {}, "Neighbours' butts"),
-    ({}, dict(size="biggest"), "Size"), ({}, dict(heads="painted"), "Heads"), ({}, dict(spare_percent=-1), "Spares"), ({}, dict(size="own"), "Gauge"), ({}, dict(size="own", gauge="12"), "Length"),
+    ({}, dict(metal="lead"), "Metal"), ({}, dict(boat_metal="lead"), "Metal of the boat's fastenings"),
+    ({}, dict(size="rivet", frame_depth_mm=40.0, gauge="4 mm", metal="silicon-bronze"), "Metal"), ({}, dict(size="biggest"), "Size"), ({}, dict(heads="painted"), "Heads"), ({}, dict(spare_percent=-1), "Spares"), ({}, dict(size="own"), "Gauge"), ({}, dict(size="own", gauge="12"), "Length"),
     ({}, dict(size="own", gauge="12 1/2", length_mm=50.0), "Gauge"), ({}, dict(size="own", gauge="fat", length_mm=50.0), "Gauge"), ({}, dict(size="own", gauge="99", length_mm=50.0), "Gauge"),
     ({}, dict(size="own", gauge="12", length_mm=10.0), "Length"), ({}, dict(size="rivet", gauge="4 mm"), "Frame depth"), ({}, dict(size="rivet", frame_depth_mm=40.0), "Gauge"),
     ({}, dict(size="rivet", frame_depth_mm=40.0, gauge="10"), "Gauge"), ({}, dict(size="nail", gauge="10"), "Gauge"), ({}, dict(frame_wood="steel"), "Frame wood")])
@@ -109,7 +110,7 @@ def test_three_to_a_frame_take_three_lines_of_it():
 
 
 @pytest.mark.parametrize("rule, width_in, counts", [("lloyds", 12.0, [2, 2, 2, 2, 2]), ("lloyds", 9.0, [2, 1, 2, 1, 2]), ("lloyds", 7.0, [1, 1, 1, 1, 1]), ("composite", 9.0, [2, 1, 2, 1, 2]),
-                                                     ("lakes-bilge", 8.0, [4, 4, 4, 4, 4]), ("small", 7.0, [3, 3, 3, 3, 3])])
+                                                     ("lakes-bilge", 8.0, [4, 4, 4, 4, 4]), ("lakes-bottom", 10.0, [2, 2, 2, 2, 2]), ("lakes-bottom", 12.0, [3, 3, 3, 3, 3]), ("small", 7.0, [3, 3, 3, 3, 3])])
 def test_counts_follow_the_rule(rule, width_in, counts):
     layout = lay_out(make_even_plank(width=width_in * INCH), rule=rule)
     assert [len(find_at(layout, label)) for label in "12345"] == counts
@@ -364,3 +365,32 @@ def test_the_places_turn_with_the_plank():
     a, b = (np.array([f.at_mm for f in layout.fastenings]) for layout in (before, after))
     assert b == pytest.approx(a @ matrix[:, :2].T + matrix[:, 2], abs=1e-3)
     assert replace(before.fastenings[0], at_mm=()).kind == after.fastenings[0].kind
+
+
+def find_metal_row(layout):
+    return find_row_of(layout, "METAL: ")
+
+
+def test_a_metal_that_is_not_named_is_asked_for():
+    layout = lay_out()
+    row = find_metal_row(layout)
+    assert "NOT NAMED, ASK BEFORE BUYING: ____" in row and "TAKE THE SAME (COMMON PRACTICE, NO SOURCE)" in row
+    assert [one.metal for one in layout.lists] == ["not named", ""] and (layout.values["metal"], layout.values["boat_metal"]) == ("not-named", "not-named")
+
+
+def test_the_metal_goes_to_sheet_list_and_layer():
+    layout = lay_out(size=dict(metal="silicon-bronze", boat_metal="silicon-bronze"))
+    assert find_metal_row(layout).startswith("METAL: SILICON BRONZE; THE REST OF THE BOAT'S: SILICON BRONZE; NUTS AND ROVES") and tell(layout) == ""
+    assert [one.metal for one in layout.lists] == ["silicon bronze", ""] and layout.values["metal"] == "silicon-bronze"
+    assert [one.metal for one in lay_out(size=dict(size="rivet", gauge="4 mm", frame_depth_mm=40.0)).lists][0] == "copper"
+
+
+@pytest.mark.parametrize("metal, boat, words, source", [
+    ("silicon-bronze", "galvanised-iron", "the iron wastes", "Knight, Small-Boat Sailing"), ("galvanised-steel", "copper", "the iron wastes", "Knight, Small-Boat Sailing"),
+    ("stainless", "silicon-bronze", "waste the baser", "common practice, no source"), ("silicon-bronze", "copper", "one metal throughout", "common practice, no source"),
+    ("stainless", "stainless", "where no air comes", "common practice, no source"), ("copper", "not-named", "too soft for screws", "common practice, no source")])
+def test_what_is_said_against_a_metal_stands_on_drawing_and_sheet(metal, boat, words, source):
+    """Copper and iron: E. F. Knight, Small-Boat Sailing (on wikisource); the others are marked as practice."""
+    layout = lay_out(size=dict(metal=metal, boat_metal=boat))
+    for said in (tell(layout), find_metal_row(layout)):
+        assert words.upper() in said.upper() and source.upper() in said.upper()
