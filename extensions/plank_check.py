@@ -5,7 +5,7 @@ import _plank_path  # noqa: F401
 from plankcore import check
 from plankcore.document import fastening_layer, joint_layer, layers, plank_state, section_layer
 from plankcore.document.extension import PlankExtension
-from plankcore.document.output import choose_stem, write_files
+from plankcore.document.plot_matter import name_sheet
 
 READ = {"stations": layers.read_stations, "saw": layers.read_saw_line, "board": section_layer.read_board, "joints": joint_layer.read_joints, "fastenings": fastening_layer.read_fastenings}
 LENGTHS = (("true_length", "True length"), ("frame_width", "Width at that frame"), ("girth", "Girth at that frame"), ("board_length", "Board, length"), ("board_width", "Board, width"),
@@ -24,8 +24,9 @@ class PlankCheck(PlankExtension):
             pars.add_argument("--" + name, default="")
         pars.add_argument("--length_tolerance", default="3 mm")
         pars.add_argument("--width_tolerance", default="1 mm")
-        for name in ("frame", "upper_angle", "lower_angle", "other_widths", "moisture", "folder", "file_name"):
+        for name in ("frame", "upper_angle", "lower_angle", "other_widths", "moisture", "file_name"):
             pars.add_argument("--" + name, default="")
+        self.add_file_arguments(pars)
         pars.add_argument("--for_side", default="not said", choices=check.SIDES)
         pars.add_argument("--scanned_up", default="not said", choices=check.FACES)
 
@@ -54,17 +55,18 @@ class PlankCheck(PlankExtension):
         overlay = check.draw_check(state, results)
         files = {}
         if options.file_name.strip():
-            stem = choose_stem(drawing.path, [state.plank], folder=options.folder, file_name=options.file_name, what="check")
+            stem, owner = self.choose_place(drawing, [state.plank], file_name=options.file_name, what=name_sheet([group], "check"))
             files[stem.with_name(stem.name + ".csv")] = check.write_table(results)
         plank_state.write_check(drawing, group, overlay)
-        write_files(files)
+        if files:
+            self.outbox.add(files, owner=owner)
         failed = [r.name for r in results if r.verdict == "fail"]
         if failed:
             # the table may lie out of sight; what must not be cut as it is is said aloud
             self.say("%s fail%s: %s.\nThe table %s the plank says where and what to do."
                      % (len(failed), "s" if len(failed) == 1 else "", "; ".join(name.lower() for name in failed), check.tell_table_place(state, overlay)))
         for path in files:
-            self.say("%s; the table lies %s the plank. The list is in %s." % (check.count_verdicts(results), check.tell_table_place(state, overlay), path))
+            self.say_when_written("%s; the table lies %s the plank. The list is in %s." % (check.count_verdicts(results), check.tell_table_place(state, overlay), path))
 
 
 if __name__ == "__main__":

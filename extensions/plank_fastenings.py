@@ -9,6 +9,7 @@ import inkex
 from plankcore import fastenings
 from plankcore.document import fastening_layer, joint_layer
 from plankcore.document.extension import PlankExtension
+from plankcore.document.plot_matter import name_sheet
 from plankcore.document.section_layer import read_struck
 
 
@@ -48,7 +49,7 @@ class PlankFastenings(PlankExtension):
         pars.add_argument("--frame_depth", default="0 mm")
         pars.add_argument("--spare", type=int, default=10)
         pars.add_argument("--list_file", default="")
-        pars.add_argument("--folder", default="")
+        self.add_file_arguments(pars)
 
     def work(self, drawing, options):
         def read(name, field):
@@ -62,17 +63,18 @@ class PlankFastenings(PlankExtension):
             stagger_mm=read("stagger", "Stagger"), scarf=options.scarf, block_mm=read("block", "Block length"),
             neighbours=options.neighbours, thickness_mm=read("thickness", "Thickness"), size=size)
         group = drawing.find_group()
-        path = fastening_layer.choose_list_path(drawing.path, file_name=options.list_file, folder=options.folder) if options.list_file.strip() else None
         told = fastening_layer.read_ends(drawing, group)
         ends = {end + "_end": told[end] if chosen == "auto" else chosen for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
         joints, _ = joint_layer.read_joints(drawing, group)
         plank, stations, _ = read_struck(drawing, group)
+        stem, owner = self.choose_place(drawing, [plank], file_name=options.list_file, what=name_sheet([group], "buying list")) if options.list_file.strip() else (None, "")
         layout = fastenings.lay_out_fastenings(plank, stations=stations, settings=replace(settings, **ends), joints=joints,
                                                 blocks=fastening_layer.read_blocks(drawing, group))
         fastening_layer.write_fastenings(drawing, group, layout)
-        if path is not None:
-            fastening_layer.write_list_file(layout.lists, path)
-            self.say("The buying list is in %s." % path)
+        if options.list_file.strip():
+            path = stem.with_name(stem.name + ".csv")
+            self.outbox.add({path: fastening_layer.spell_list(layout.lists)}, owner=owner)
+            self.say_when_written("The buying list is in %s." % path)
 
 
 if __name__ == "__main__":

@@ -8,9 +8,9 @@ from plankcore import joints
 from plankcore.document.extension import PlankExtension
 from plankcore.document.joint_layer import read_drawn_joints, write_joints
 from plankcore.document.joint_table import read_frame_table, read_joint_table
-from plankcore.document.output import choose_stem
+from plankcore.document.plot_matter import name_sheet
 from plankcore.document.section_layer import read_struck
-from plankcore.document.sheet_file import write_sheet_svg
+from plankcore.document.sheet_file import write_pages_svg
 
 
 class PlankJoints(PlankExtension):
@@ -38,7 +38,7 @@ class PlankJoints(PlankExtension):
         pars.add_argument("--drain", default="10 mm")
         pars.add_argument("--lay_out", type=inkex.Boolean, default=True)
         pars.add_argument("--map_file", default="")
-        pars.add_argument("--folder", default="")
+        self.add_file_arguments(pars)
         pars.add_argument("--map_page", default="a4", choices=joints.PAGES)
 
     def work(self, drawing, options):
@@ -55,9 +55,10 @@ class PlankJoints(PlankExtension):
         frames = read_frame_table(options.frame_file.strip(), unit=options.unit, folder=drawing.home) if options.frame_file.strip() else []
         plan = joints.place_joints(plank, stations, settings=settings, records=records, frame_records=frames)
         if options.map_file.strip():
-            stem = choose_stem(drawing.path, [plank], folder=options.folder, file_name=options.map_file, what="butt map")
-            write_sheet_svg(joints.draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg"), "%s.svg" % stem)
-            self.say("The butt map is in %s.svg" % stem)
+            stem, owner = self.choose_place(drawing, [plank], file_name=options.map_file, what=name_sheet([group], "butt map"))
+            drawn = joints.draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg")
+            self.outbox.add({"%s.svg" % stem: write_pages_svg([drawn])}, owner=owner)
+            self.say_when_written("The butt map is in %s.svg" % stem)
         write_joints(drawing, group, plan.overlay, rule=settings.rule, fore_end=settings.fore_end, aft_end=settings.aft_end,
                      failing=sum(v.passed is False for v in plan.verdicts))
 

@@ -9,7 +9,7 @@ import inkex
 from plankcore import cutter_paths, media_calibration, sheets
 from plankcore.document import dxf_file, hpgl_file, media_file, pdf_file, sheet_file
 from plankcore.document.extension import PlankExtension
-from plankcore.document.output import check_formats, choose_stem, name_files, write_files
+from plankcore.document.output import check_formats, name_files
 from plankcore.document.plot_matter import name_sheet, read_matter
 
 CALIBRATE = ["no", "a sheet that was not corrected", "a sheet that was corrected"]
@@ -23,7 +23,7 @@ class PlankPlot(PlankExtension):
     def add_arguments(self, pars):
         super().add_arguments(pars)
         pars.add_argument("--sheets", default="one sheet", choices=["one sheet", "roll", "tiles"])
-        pars.add_argument("--folder", default="")
+        self.add_file_arguments(pars)
         pars.add_argument("--file_name", default="")
         pars.add_argument("--margin", default="20 mm")
         pars.add_argument("--day", default="")
@@ -56,9 +56,9 @@ class PlankPlot(PlankExtension):
         measured = self.read_measured()
         groups = drawing.find_groups_meant(otherwise_all=options.sheets == "roll")
         matters = [read_matter(drawing, group) for group in groups]
-        stem = choose_stem(drawing.path, [m.plank for m in matters], folder=options.folder, file_name=options.file_name, what=name_sheet(groups))
+        stem, owner = self.choose_place(drawing, [m.plank for m in matters], file_name=options.file_name, what=name_sheet(groups))
         files = {}
-        settings = sheets.SheetSettings(margin_mm, stem.name, options.day.strip(), self.read_correction(measured, files))
+        settings = sheets.SheetSettings(margin_mm, stem.name, options.day.strip(), self.read_correction(measured))
         laid = [sheets.lay_out_matter(matter, settings=settings) for matter in matters] if options.sheets == "one sheet" else []
         pages = [cutter_paths.order_cuts(page) for page in self.lay_out(matters, laid, medium, settings)]
         if formats["svg"]:
@@ -72,10 +72,10 @@ class PlankPlot(PlankExtension):
                 passes = cutter_paths.plan_passes(page, cutter)
                 for name, some in hpgl_file.sort_passes(path, passes, apart):
                     files[name] = hpgl_file.write_hpgl(some, height_mm=page.height_mm, limits=options.hpgl_range)
-        write_files(files)
+        self.outbox.add(files, owner=owner)
         for group, sheet in zip(groups, laid):
             sheet_file.write_sheet_layer(drawing, group, sheet)
-        self.say("Written: " + ", ".join(str(path) for path in files))
+        self.say_when_written("Written: " + ", ".join(str(path) for path in files))
         return bool(laid)                      # a roll and tiles leave the drawing as it is
 
     def read_medium(self):
@@ -119,7 +119,7 @@ class PlankPlot(PlankExtension):
         return [(self.read_length_mm(a, field, least_mm=0), self.read_length_mm(b, field, least_mm=0)) for a, b, field in
                 (("along_told", "along_found", "Bar along"), ("across_told", "across_found", "Bar across"), ("side_along", "side_across", "Rectangle"), ("diagonal_ac", "diagonal_bd", "Diagonals"))]
 
-    def read_correction(self, measured, files):
+    def read_correction(self, measured):
         """The correction to plot with, or None; one that is measured now is put among the files to write."""
         options = self.options
         if not options.medium.strip():
@@ -127,7 +127,7 @@ class PlankPlot(PlankExtension):
                 media_calibration.refuse_nameless()
             return None
         path = media_file.find_media_file(options.media_file)
-        media = media_file.read_media(path)
+        media = media_file.read_media(path, waiting=self.outbox.find(path))
         if options.calibrate == "no":
             return media_file.find_medium(media, options.medium)
         earlier = media_file.find_medium(media, options.medium) if options.calibrate == CALIBRATE[2] else None
@@ -139,8 +139,8 @@ class PlankPlot(PlankExtension):
             self.say("These measurements of %s are kept already; they were not counted twice." % options.medium)
             return earlier
         media_file.make_place(path, options.media_file)
-        files[path] = media_file.write_media(media, correction)
-        self.say("Kept for %s: along %.5f, across %.5f, skew %.2f mm/m." % (correction.medium, correction.along, correction.across, correction.skew_mm_per_m + 0.0))
+        self.outbox.add_kept(path, media_file.write_media(media, correction))
+        self.say_when_written("Kept for %s: along %.5f, across %.5f, skew %.2f mm/m." % (correction.medium, correction.along, correction.across, correction.skew_mm_per_m + 0.0))
         return correction
 
 

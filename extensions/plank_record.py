@@ -8,7 +8,7 @@ from plankcore import record
 from plankcore.document import joint_layer, layers, section_layer
 from plankcore.document.extension import PlankExtension
 from plankcore.document.fit_report import read_scan_rows
-from plankcore.document.output import choose_stem, write_files
+from plankcore.document.plot_matter import name_sheet
 from plankcore.document.record_file import spell_csv, spell_html
 from plankcore.document.record_matter import read_sections
 
@@ -20,7 +20,7 @@ class PlankRecord(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
-        pars.add_argument("--folder", default="")
+        self.add_file_arguments(pars)
         pars.add_argument("--file_name", default="")
         pars.add_argument("--figures", default="both", choices=["both", "mm", "inches"])
         pars.add_argument("--fraction", default="16", choices=["16", "8", "32"])
@@ -33,7 +33,7 @@ class PlankRecord(PlankExtension):
         moisture = record.read_moisture(options.moisture)
         group = drawing.find_group()
         plank = drawing.read_plank(group)
-        stem = choose_stem(drawing.path, [plank], folder=options.folder, file_name=options.file_name, what="record")
+        stem, owner = self.choose_place(drawing, [plank], file_name=options.file_name, what=name_sheet([group], "record"))
         page, table = stem.with_name(stem.name + ".html"), stem.with_name(stem.name + ".csv")
         settings = record.RecordSettings(options.figures, int(options.fraction), options.measured_by.strip(), options.day.strip(), moisture, options.remarks.strip(),
                                          os.path.basename(drawing.path), page.name)
@@ -41,8 +41,8 @@ class PlankRecord(PlankExtension):
         made = record.build_record(
             plank, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group), board=section_layer.read_board(drawing, group), joints=joints,
             sections=read_sections(drawing, group), scans=read_scan_rows(drawing), settings=settings)
-        write_files({page: spell_html(made), table: spell_csv(made)})
-        self.say("The record is in %s\nand its offsets, as a table, in %s" % (page, table))
+        self.outbox.add({page: spell_html(made), table: spell_csv(made)}, owner=owner)
+        self.say_when_written("The record is in %s\nand its offsets, as a table, in %s" % (page, table))
         for doubt in made.doubts:
             self.say(doubt)
         return False

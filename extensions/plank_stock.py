@@ -6,8 +6,8 @@ import inkex
 
 from plankcore import stock
 from plankcore.document.extension import PlankExtension
-from plankcore.document.output import choose_stem
-from plankcore.document.sheet_file import write_sheet_svg
+from plankcore.document.plot_matter import name_sheet
+from plankcore.document.sheet_file import write_pages_svg
 from plankcore.document.stock_boards import read_stock
 from plankcore.document.stock_layer import read_pieces, write_stock
 
@@ -25,7 +25,7 @@ class PlankStock(PlankExtension):
         pars.add_argument("--lay", default="grain", choices=stock.LAYS)
         pars.add_argument("--turn_over", type=inkex.Boolean, default=False)
         pars.add_argument("--most_turn", type=float, default=10.0)
-        pars.add_argument("--folder", default="")
+        self.add_file_arguments(pars)
         pars.add_argument("--file_name", default="")
         pars.add_argument("--kerf", default="4 mm")
         pars.add_argument("--edge", default="5 mm")
@@ -50,14 +50,14 @@ class PlankStock(PlankExtension):
         pieces = read_pieces(drawing, groups, use_parts=use_parts)
         boards = read_stock(drawing, options.boards.strip(), unit=options.unit)
         planks = [drawing.read_plank(g) for g in groups]
-        stem = choose_stem(drawing.path, planks, folder=options.folder, file_name=options.file_name, what="boards") if boards else None
+        stem, owner = self.choose_place(drawing, planks, file_name=options.file_name, what=name_sheet(groups, "boards")) if boards else (None, "")
         plan = stock.choose_stock(pieces, boards, settings=settings, progress=self.say)
         for text in plan.summary:
             self.say(text)
         page = stock.draw_boards(plan, pieces, boards, settings=settings, file_name=stem.name + ".svg" if stem else "", day=options.day.strip())
         if page is not None:
-            write_sheet_svg(page, "%s.svg" % stem)
-            self.say("The boards, %.0f x %.0f mm, are in %s.svg" % (page.width_mm, page.height_mm, stem))
+            self.outbox.add({"%s.svg" % stem: write_pages_svg([page])}, owner=owner)
+            self.say_when_written("The boards, %.0f x %.0f mm, are in %s.svg" % (page.width_mm, page.height_mm, stem))
         write_stock(drawing, groups, pieces, plan)
 
 

@@ -1,6 +1,7 @@
 """A whole chain of actions on one or many planks, in one process, from a TOML file.
 
     folder = "out"                      # where results go, beside the recipe; made if missing
+    if_there = "refuse"                 # an output whose name another's file has: refuse or number
 
     [every.fair]                        # settings for this action wherever it is a step
     boat = "Tamsin Grey"
@@ -16,12 +17,12 @@
     strake = "5"
 
 Each step does what the dialog's Apply does, on the plank that was faired or turned last unless it selects another.
-A plank that fails is reported, its drawing is not written, the rest go on.
+A plank that fails is reported, neither its drawing nor any file of its steps is written, the rest go on.
 """
 from __future__ import annotations
 
+import difflib
 import importlib.util
-import os
 import sys
 import time
 from dataclasses import dataclass
@@ -31,7 +32,8 @@ from lxml import etree
 
 from ..document import names
 from ..document.extension import load_document, report_fault
-from ..document.output import relink_pictures
+from ..document.outbox import IF_THERE, Outbox, refuse_foreign
+from ..document.output import make_folder, relink_pictures
 from ..errors import DocumentError, PlankError, SettingError
 
 __all__ = ["Recipe", "PlankTask", "Step", "read_recipe", "run_recipe", "load_action", "list_actions"]
@@ -59,10 +61,11 @@ class PlankTask:
 
 @dataclass(frozen=True)
 class Recipe:
-    """All planks of a recipe, and the folder for results."""
+    """All planks of a recipe, the folder for results, and what is done where another's file has an output's name: refuse or number."""
 
     folder: Path
     planks: tuple
+    if_there: str = "refuse"
 
 
 def list_actions(folder):
@@ -114,7 +117,9 @@ def read_recipe(path):
         raise DocumentError("The recipe '%s' cannot be read: %s." % (path, error.strerror), "Give the path of a TOML file.", str(path)) from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise DocumentError("The recipe is not valid TOML: %s." % error, "Mend it there.", str(path)) from None
-    _refuse_unknown(data, ("folder", "every", "plank"), str(path))
+    _refuse_unknown(data, ("folder", "every", "plank", "if_there"), str(path))
+    if data.get("if_there", "refuse") not in IF_THERE:
+        raise SettingError("if_there is '%s'." % data["if_there"], "Write one of: %s." % ", ".join(IF_THERE), str(path))
     home = path.resolve().parent
     folder = (home / str(data.get("folder", "."))).resolve()
     planks = data.get("plank")
@@ -134,7 +139,7 @@ def read_recipe(path):
     for task in tasks:
         if outputs.count(task.output.resolve()) > 1:
             raise SettingError("Two planks have the output '%s'." % task.output.name, "Give each its own.", "%s, %s" % (path.name, task.output.name))
-    return Recipe(folder, tuple(tasks))
+    return Recipe(folder, tuple(tasks), data.get("if_there", "refuse"))
 
 
 def _read_plank(plank, every, home, folder, where):
@@ -171,7 +176,8 @@ def _read_plank(plank, every, home, folder, where):
 def _refuse_unknown(table, known, where):
     for key in table:
         if key not in known:
-            raise SettingError("'%s' is not known here." % key, "Known are: %s." % ", ".join(known), where)
+            near = difflib.get_close_matches(key, known, 1)
+            raise SettingError("'%s' is not known here." % key, "%sKnown are: %s." % ("Is '%s' meant? " % near[0] if near else "", ", ".join(known)), where)
 
 
 def run_recipe(recipe, *, actions, progress):
@@ -190,12 +196,12 @@ def run_recipe(recipe, *, actions, progress):
     written : list of Path
     failed : list of (label, PlankError)
     """
-    recipe.folder.mkdir(parents=True, exist_ok=True)
+    make_folder(recipe.folder, field="folder")
     written, failed = [], []
     for number, task in enumerate(recipe.planks, 1):
         head = "[%d/%d] %s" % (number, len(recipe.planks), task.label)
         try:
-            written.append(_run_plank(task, actions, lambda text: progress("%s: %s" % (head, text))))
+            written.append(_run_plank(task, actions, lambda text: progress("%s: %s" % (head, text)), recipe.if_there))
             continue
         except PlankError as error:
             problem = error
@@ -206,14 +212,26 @@ def run_recipe(recipe, *, actions, progress):
     return written, failed
 
 
-def _run_plank(task, actions, progress):
+_TAKEN = "Give another output, move that file away first, or write if_there = \"number\" at the head of the recipe."
+
+
+def _run_plank(task, actions, progress, if_there):
     try:
+        if task.drawing.exists() and not task.drawing.is_file():
+            raise DocumentError("The drawing '%s' is no plain file." % task.drawing, "Give the path of a drawing.", task.label)
         data = task.drawing.read_bytes()
     except OSError as error:
         raise DocumentError("The drawing '%s' cannot be read: %s." % (task.drawing, error.strerror), "Give the path beside the recipe.", task.label) from None
     root = load_document(data, where=str(task.drawing)).getroot()
-    group = None
-    task.output.parent.mkdir(parents=True, exist_ok=True)       # a sheet is written beside the output before that itself is
+    group, outbox = None, Outbox()
+    make_folder(task.output.parent, field=task.label)           # the sheets count their folder from the output
+    owner = "drawing / recipe / %s / from %s" % (task.label, task.drawing.name)
+    output = task.output
+    if if_there == "number":
+        output = outbox.number(output.with_suffix(""), owner).with_suffix(output.suffix)
+    refuse_foreign(output, owner, _TAKEN)                       # before the work, not after it
+    for step in task.steps:
+        _refuse_unknown([one.split("=", 1)[0][2:] for one in step.arguments], load_action(actions, step.action)().list_settings(), "%s, step %s" % (task.label, step.action))
     for step in task.steps:
         began = time.perf_counter()
         action = load_action(actions, step.action)()
@@ -226,7 +244,7 @@ def _run_plank(task, actions, progress):
                 select = [g.get("id") for g in names.find_roles(root, "plank")] + select
             elif group is not None and step.action != "fair" and not _names_plank(root, select):
                 select = [group] + select
-            action.apply(root, select, str(task.output), home=str(task.drawing.resolve().parent))
+            action.apply(root, select, str(output), home=str(task.drawing.resolve().parent), outbox=outbox)
         except PlankError as error:
             error.where = "%s, step %s%s" % (task.label, step.action, "" if error.where is None else ": %s" % (
                 error.where if isinstance(error.where, str) else "%.1f mm from the left and %.1f mm from the top" % tuple(error.where)))
@@ -237,12 +255,13 @@ def _run_plank(task, actions, progress):
         progress("%s (%.2f s)%s" % (step.action, time.perf_counter() - began, "".join("\n    " + m for m in action.messages)))
         for note in _list_new_notes(root, layers):
             progress("note: " + note)
-    relink_pictures(root, old_folder=str(task.drawing.resolve().parent), new_folder=str(task.output.resolve().parent))
-    rough = task.output.with_name(task.output.name + ".part")
-    rough.write_bytes(etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8"))
-    os.replace(rough, task.output)
-    progress("written to %s" % task.output)
-    return task.output
+    relink_pictures(root, old_folder=str(task.drawing.resolve().parent), new_folder=str(output.resolve().parent))
+    # the drawing and all files of its steps at once: a plank that failed leaves none of them behind
+    outbox.add({output: etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8")}, owner=owner, suffix=".svg", remedy=_TAKEN)
+    for text in outbox.write():
+        progress(text)
+    progress("written to %s" % output)
+    return output
 
 
 def _names_plank(root, select):

@@ -1,6 +1,7 @@
 """The one way an action runs: in the editor, as a script, or as a step of a recipe."""
 from __future__ import annotations
 
+import io
 import os
 import sys
 import tempfile
@@ -16,6 +17,9 @@ from .. import __version__, units
 from ..errors import DocumentError, PlankError, SettingError
 from . import names
 from .drawing import Drawing
+from .file_marks import name_owner
+from .outbox import IF_THERE, Outbox
+from .output import choose_stem, write_files
 
 __all__ = ["PlankExtension", "load_document", "report_fault"]
 
@@ -52,6 +56,15 @@ def load_document(data, *, where):
     return root.getroottree()
 
 
+def _refuse_unreadable(argument):
+    """An argument as it is, unless it holds what no drawing can: control characters, and halves of characters."""
+    bad = next((c for c in argument if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF or c in "\ufffe\uffff"), None)
+    if bad is not None:
+        name = argument.split("=", 1)[0].lstrip("-")
+        raise SettingError("A setting holds a character that cannot be written (number %d)." % ord(bad), "Type it again, without what was pasted in.", name if bad not in name else None)
+    return argument
+
+
 class _Arguments(inkex.base.ArgumentParser):
     """An argument parser whose complaints are ours."""
 
@@ -73,8 +86,11 @@ class PlankExtension(inkex.EffectExtension):
         for one in self.arg_parser._actions:
             if one.dest == "input_file":
                 one.type = str                    # the editor's own check would speak first, in its own words
+        self.arg_parser.allow_abbrev = False      # half a name is a mistake, not a setting
         self.arg_parser.error = _Arguments.error.__get__(self.arg_parser)
         self.messages = []
+        self.outbox = Outbox()
+        self._waits = False                       # files wait for more than this action's end
 
     def add_arguments(self, pars):
         """Every action has these; subclasses call this first."""
@@ -84,6 +100,10 @@ class PlankExtension(inkex.EffectExtension):
     def read_length_mm(self, name, field, *, least_mm=None, most_mm=None):
         """An option that holds a length, in mm."""
         return units.parse_length_mm(getattr(self.options, name), unit=self.options.unit, field=field, least_mm=least_mm, most_mm=most_mm)
+
+    def list_settings(self):
+        """Names of the settings that a recipe's step may give."""
+        return [one.dest for one in self.arg_parser._actions if one.dest not in ("help", "ids", "selected_nodes", "input_file", "output", "tab")]
 
     def read_yes_no(self, name, field):
         """An option that is true or false; what is neither is refused, not taken for no."""
@@ -96,6 +116,22 @@ class PlankExtension(inkex.EffectExtension):
     def work(self, drawing, options):
         """Read, compute, write. Given by each action; False says the drawing is to stay as it was."""
 
+    @staticmethod
+    def add_file_arguments(pars):
+        """For actions that write files beside the drawing."""
+        pars.add_argument("--folder", default="")
+        pars.add_argument("--if_there", default="refuse", choices=IF_THERE, help="a file of another's at the place: refuse, or number the new one")
+
+    def choose_place(self, drawing, planks, *, file_name, what):
+        """Where files of these planks go, without their suffix, and whose they are: (Path, owner)."""
+        stem = choose_stem(drawing.path, planks, folder=self.options.folder, file_name=file_name, what=what)
+        owner = name_owner(what, planks, drawing.path)
+        return (self.outbox.number(stem, owner) if self.options.if_there == "number" else stem), owner
+
+    def say_when_written(self, text):
+        """Something of files that is true once they are written."""
+        self.outbox.tell(text)
+
     def say(self, text):
         """Something the user should read that is not on the drawing (files written, for instance)."""
         self.messages.append(text)
@@ -104,7 +140,7 @@ class PlankExtension(inkex.EffectExtension):
 
     def read_arguments(self, args):
         """Set the options from ['--name=value', ...]; a bad one raises SettingError."""
-        self.options = self.arg_parser.parse_args(args)
+        self.options = self.arg_parser.parse_args([_refuse_unreadable(arg) for arg in args])
         for name, value in vars(self.options).items():
             if name not in ("input_file", "output") and isinstance(value, str) and os.path.isabs(value):
                 setattr(self.options, name, self._read_as_typed(value))
@@ -145,7 +181,10 @@ class PlankExtension(inkex.EffectExtension):
         """Run on the loaded drawing; true when the drawing is to be written."""
         try:
             path, read_from = os.environ.get("DOCUMENT_PATH", ""), self.options.input_file
+            self._waits = isinstance(self.options.output, str)        # what is written then is written with the drawing
             changed = self.apply(self.svg, self.options.ids, path, home="" if path or not isinstance(read_from, str) else os.path.dirname(os.path.abspath(read_from)))
+            if self._waits:
+                self._write_output(changed)
         except PlankError as error:
             raise inkex.AbortExtension(self._format(error)) from None
         except Exception:
@@ -154,15 +193,47 @@ class PlankExtension(inkex.EffectExtension):
             inkex.errormsg("\n".join(self.messages))
         return changed
 
-    def apply(self, root, selected, path, *, home=""):
+    def apply(self, root, selected, path, *, home="", outbox=None):
         """Run on a drawing in memory, in a recipe or a process. True unless the action leaves the drawing as it was.
 
-        path is where the drawing is kept or will be; home the folder that tables lie in, if not that of path.
+        path is where the drawing is kept or will be; home the folder that tables lie in, if not that of path. outbox: where files wait
+        for what comes after; otherwise they are written when the work is done.
         """
         names.register()
+        self.outbox = outbox or self.outbox
         result = self.work(Drawing(root, selected, path, home), self.options)
         names.tidy(root)
+        if outbox is None and not self._waits:
+            self.messages += self.outbox.write()
         return result is not False
+
+    def _write_output(self, changed):
+        """The drawing that a script was told to write, and its files, all or none."""
+        target, source = self.options.output, self.options.input_file
+        source = source if isinstance(source, str) else "standard input"
+        owner = "drawing / %s / from %s" % (self.TITLE, os.path.basename(source))
+        if changed:
+            stream = io.BytesIO()
+            self.save(stream)
+            if os.path.exists(target) and not os.path.isfile(target) and not os.path.isdir(target):
+                write_files({target: stream.getvalue()})              # a pipe or a device
+            else:
+                # a drawing written in its own place holds all that it held before; by hand it must not have been changed
+                same = os.path.exists(target) and os.path.exists(source) and os.path.samefile(target, source)
+                self.outbox.add({target: stream.getvalue()}, owner=owner, replaces="drawing / *" if same else "", suffix=".svg",
+                                remedy="Give --output another name, or move that file away first.")
+        self.messages += self.outbox.write()
+
+    def save_raw(self, ret):
+        """To the editor; a file was written with all others already."""
+        if isinstance(self.options.output, str):
+            return
+        try:
+            super().save_raw(ret)
+            if self.has_changed(ret):
+                self.options.output.flush()
+        except OSError as error:
+            raise inkex.AbortExtension(self._format(DocumentError("The drawing cannot be handed back: %s." % error.strerror, "Run the action again; make room on the disk."))) from None
 
     def _format(self, error):
         return "%s\n\n%s" % (self.TITLE, error)

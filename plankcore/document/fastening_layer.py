@@ -3,17 +3,15 @@ from __future__ import annotations
 
 import csv
 import io
-from pathlib import Path
 
-from ..errors import PatternError, SettingError
+from ..errors import PatternError
 from ..fastening_model import BlockPlace, Fastening, FasteningLayout, FasteningList, FasteningSize
 from . import names
 from .joint_layer import read_joints
 from .layers import read_stations
-from .output import find_folder, write_files
 from .overlay import read_overlay, write_overlay
 
-__all__ = ["write_fastenings", "read_fastenings", "read_blocks", "read_ends", "choose_list_path", "write_list_file"]
+__all__ = ["write_fastenings", "read_fastenings", "read_blocks", "read_ends", "spell_list"]
 
 _ACTION = "Fastenings"
 _DIVIDER = " | "
@@ -103,28 +101,11 @@ def _refuse_if_outdated(drawing, group, laid_on):
         raise PatternError("The frames or the joints are others than when the fastenings were laid out.", "Run %s again." % _ACTION, _ACTION)
 
 
-def choose_list_path(drawing_path, *, file_name, folder):
-    """Path of the buying list: in the folder given, or beside the drawing.
-
-    Raises
-    ------
-    DocumentError
-        If the folder is missing, or none is given and the drawing has not been saved.
-    SettingError
-        If the name holds a folder.
-    """
-    name = file_name.strip()
-    if Path(name).name != name or name in (".", ".."):
-        raise SettingError("'%s' is not a plain file name." % name, "Give the name alone; the folder has a field of its own.", "List file")
-    place = find_folder(drawing_path, folder, what="list")
-    return place / (name if name.lower().endswith(".csv") else name + ".csv")
-
-
-def write_list_file(lists, path):
-    """Write the buying list as CSV, UTF-8, a line to each size."""
+def spell_list(lists):
+    """The buying list as CSV, bytes in UTF-8, a line to each size."""
     text = io.StringIO()
     out = csv.writer(text, lineterminator="\n")
     out.writerow(["use", "what", "metal", "driven", "spare", "buy", "table"])
     for one in lists:
         out.writerow([one.use, one.words, one.metal, one.count, one.spares, one.total, one.table])
-    write_files({path: text.getvalue().encode("utf-8")})
+    return text.getvalue().encode("utf-8")

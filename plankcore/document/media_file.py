@@ -9,7 +9,8 @@ from pathlib import Path
 
 from ..errors import SettingError
 from ..plot_model import MediumCorrection
-from .table_file import Column, read_table_file
+from .output import expand_home, make_folder
+from .table_file import Column, read_table, read_table_file
 
 __all__ = ["find_media_file", "read_media", "find_medium", "write_media", "make_place"]
 
@@ -23,7 +24,7 @@ _COLUMNS = (
 def find_media_file(path=""):
     """The file given, or the one in the user's own data folder."""
     if path.strip():
-        return Path(path.strip()).expanduser()
+        return expand_home(path.strip(), field="File of media")
     if sys.platform == "win32":
         home = os.environ.get("APPDATA") or Path.home()
     elif sys.platform == "darwin":
@@ -33,17 +34,17 @@ def find_media_file(path=""):
     return Path(home) / "plankcore" / "media.csv"
 
 
-def read_media(path):
-    """All media of a file, a list of MediumCorrection; none where there is no file yet.
+def read_media(path, *, waiting=None):
+    """All media of a file, a list of MediumCorrection; none where there is no file yet. waiting: its bytes, where an earlier step has given it and it is not written yet.
 
     Raises
     ------
     DocumentError
         If the file is not such a table; the row and the column are named.
     """
-    if not Path(path).is_file():
+    if waiting is None and not os.path.lexists(path):
         return []
-    rows = read_table_file(str(path), _COLUMNS)
+    rows = read_table(waiting.decode("utf-8"), _COLUMNS, where=Path(path).name) if waiting is not None else read_table_file(str(path), _COLUMNS)
     return [MediumCorrection(r["medium"], r["day"], int(r["number"]), r["along"], r["across"], r["skew"], r["residual"], r["measured"]) for r in rows]
 
 
@@ -82,4 +83,4 @@ def write_media(media, correction):
 def make_place(path, given):
     """Make the user's own data folder where it is not there yet; a folder that was given must be there."""
     if not given.strip():
-        Path(path).parent.mkdir(parents=True, exist_ok=True)
+        make_folder(Path(path).parent, field="File of media")

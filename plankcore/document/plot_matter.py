@@ -24,7 +24,7 @@ def read_matter(drawing, group):
                        board.includes if board is not None else (), tuple(read_scan_rows(drawing)))
 
 
-def name_sheet(groups):
-    """What the files of a plot are called after the plank's own names: a copy with its other face up is not to take its original's place."""
+def name_sheet(groups, what="sheet"):
+    """What the files of a plot, or of another kind, are called after the plank's own names: a copy with its other face up is not to take its original's place."""
     copy = len(groups) == 1 and names.get(groups[0], "turned-from")
-    return "%s face up sheet" % names.get(groups[0], "seen-from") if copy else "sheet"
+    return "%s face up %s" % (names.get(groups[0], "seen-from"), what) if copy else what

@@ -9,14 +9,13 @@ from lxml import etree
 
 from ..geometry.strokes import find_straight, measure_extent, split_strokes
 from . import names
-from .output import write_files
 from .pathdata import read_path, write_cubics, write_polyline
 from .read import find_total_map
 from .styles import style_for
 from .transforms import apply, compose
 from .write import LayerWriter, make_layer
 
-__all__ = ["write_pages_svg", "write_sheet_svg", "write_sheet_layer", "PAGE_GAP_MM"]
+__all__ = ["write_pages_svg", "write_sheet_layer", "PAGE_GAP_MM"]
 
 PAGE_GAP_MM = 20.0        # between pages that lie side by side in one drawing
 
@@ -67,11 +66,6 @@ def write_pages_svg(pages):
         left += _round_up(page.width_mm) + PAGE_GAP_MM
     names.tidy(root)
     return b'<?xml version="1.0" encoding="UTF-8"?>\n' + root.tostring()
-
-
-def write_sheet_svg(page, path):
-    """Write a Page to a new SVG file; a failed run leaves no half of one."""
-    write_files({path: write_pages_svg([page])})
 
 
 def write_sheet_layer(drawing, group, sheet):

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from ..errors import DocumentError, SettingError
 from ..units import MM_PER, parse_length_mm
+from .output import expand_home
 
 __all__ = ["Column", "read_table_file", "read_table"]
 
@@ -56,14 +57,17 @@ def read_table_file(path, columns, *, unit="mm", folder=""):
     DocumentError
         With the file, and where it can be told the row and the column; nothing of a faulty table is used.
     """
-    place = Path(path).expanduser()
+    place = expand_home(path, field="Table")
     place = place if place.is_absolute() or not folder else Path(folder) / place
     try:
-        data = place.read_bytes()
+        if place.exists() and not place.is_file():
+            raise DocumentError("The table '%s' is no plain file." % place, "Give the path of a CSV file.", str(place))
+        with open(place, "rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
     except OSError as error:
         raise DocumentError("The table '%s' cannot be read: %s." % (place, error.strerror), "Give the path of a CSV file.", str(place)) from None
     if len(data) > MOST_BYTES:
-        raise DocumentError("The table '%s' is too large to be one: %d bytes." % (place, len(data)), "Give the path of a CSV file.", str(place))
+        raise DocumentError("The table '%s' is too large to be one: more than %d bytes." % (place, MOST_BYTES), "Give the path of a CSV file.", str(place))
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -77,8 +81,10 @@ def read_table(text, columns, *, unit="mm", where):
     Cells are divided by semicolons where the headings hold one, else by tabs, else by commas; a decimal comma is understood where
     cells are not divided by it. Lines that start with # and empty lines do not count. As in `read_table_file`.
     """
-    if "\0" in text:
-        raise DocumentError("The table holds bytes that are no text.", "Save it as CSV, UTF-8.", where)
+    bad = next((c for c in text if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF or c in "\ufffe\uffff"), None)
+    if bad is not None:
+        row = text[:text.index(bad)].count("\n") + 1
+        raise DocumentError("The table holds bytes that are no text (character %d in row %d)." % (ord(bad), row), "Save it as CSV, UTF-8.", where)
     lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")]
     if not lines:
         raise DocumentError("The table is empty.", "Begin with a line of headings: %s." % ", ".join(c.name for c in columns), where)

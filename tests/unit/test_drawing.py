@@ -12,7 +12,8 @@ from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
 from plankcore.document.pathdata import read_path
 from plankcore.document.read import find_total_map
-from plankcore.document.sheet_file import write_sheet_layer, write_sheet_svg
+from plankcore.document.output import write_files
+from plankcore.document.sheet_file import write_pages_svg, write_sheet_layer
 from plankcore.errors import DocumentError, PatternError, SelectionError
 from plankcore.fairing import FairSettings
 from plankcore.geometry.bezier import flatten_cubics
@@ -554,7 +555,7 @@ def test_the_sheet_file_is_one_unit_to_the_mm_with_what_is_cut_apart(tmp_path):
     drawing, plank, group = make_fair()
     strike(drawing, group)
     sheet = lay_out_sheet(drawing.read_plank(group), stations=layers.read_stations(drawing, group), saw=allow(drawing, group))
-    write_sheet_svg(make_page(sheet), str(tmp_path / "sheet.svg"))
+    write_files({tmp_path / "sheet.svg": write_pages_svg([make_page(sheet)])})
     assert [p.name for p in tmp_path.iterdir()] == ["sheet.svg"]
     root = etree.parse(str(tmp_path / "sheet.svg")).getroot()
     width, height = float(root.get("width")[:-2]), float(root.get("height")[:-2])
@@ -571,7 +572,7 @@ def test_the_sheet_file_is_one_unit_to_the_mm_with_what_is_cut_apart(tmp_path):
 def test_a_sheet_for_a_folder_that_is_not_there_is_refused_and_leaves_nothing(tmp_path):
     sheet = lay_out_sheet(make_fair()[1])
     with pytest.raises(DocumentError, match="no folder"):
-        write_sheet_svg(make_page(sheet), str(tmp_path / "nowhere" / "sheet.svg"))
+        write_files({tmp_path / "nowhere" / "sheet.svg": write_pages_svg([make_page(sheet)])})
     assert list(tmp_path.iterdir()) == []
 
 

@@ -50,7 +50,8 @@ def test_it_writes_the_layer_and_on_demand_the_list(drawn, tmp_path):
     assert code == 0 and "screws.csv" in said
     layout = fastening_layer.read_fastenings(written, written.find_group())
     assert {f.kind for f in layout.fastenings} == {"frame", "end"}
-    lines = (tmp_path / "screws.csv").read_text(encoding="utf-8").splitlines()
+    *lines, mark = (tmp_path / "screws.csv").read_text(encoding="utf-8").splitlines()
+    assert mark.startswith("# plankcore-mark")
     assert len(lines) == 1 + len(layout.lists) and "No 14 x 1 3/4 in wood screw" in lines[1]
 
 
