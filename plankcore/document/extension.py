@@ -17,9 +17,6 @@ from .. import __version__, units
 from ..errors import DocumentError, PlankError, SettingError
 from . import names
 from .drawing import Drawing
-from .file_marks import name_owner
-from .outbox import IF_THERE, Outbox
-from .output import choose_stem, write_files
 
 __all__ = ["PlankExtension", "load_document", "report_fault"]
 
@@ -89,7 +86,7 @@ class PlankExtension(inkex.EffectExtension):
         self.arg_parser.allow_abbrev = False      # half a name is a mistake, not a setting
         self.arg_parser.error = _Arguments.error.__get__(self.arg_parser)
         self.messages = []
-        self.outbox = Outbox()
+        self._outbox = None
         self._waits = False                       # files wait for more than this action's end
 
     def add_arguments(self, pars):
@@ -119,14 +116,25 @@ class PlankExtension(inkex.EffectExtension):
     @staticmethod
     def add_file_arguments(pars):
         """For actions that write files beside the drawing."""
+        from .outbox import IF_THERE
         pars.add_argument("--folder", default="")
         pars.add_argument("--if_there", default="refuse", choices=IF_THERE, help="a file of another's at the place: refuse, or number the new one")
 
     def choose_place(self, drawing, planks, *, file_name, what):
         """Where files of these planks go, without their suffix, and whose they are: (Path, owner)."""
+        from .file_marks import name_owner
+        from .output import choose_stem
         stem = choose_stem(drawing.path, planks, folder=self.options.folder, file_name=file_name, what=what)
         owner = name_owner(what, planks, drawing.path)
         return (self.outbox.number(stem, owner) if self.options.if_there == "number" else stem), owner
+
+    @property
+    def outbox(self):
+        """Where the files of this action wait until they may be written."""
+        if self._outbox is None:
+            from .outbox import Outbox                # a click that writes no file does not load what writes them
+            self._outbox = Outbox()
+        return self._outbox
 
     def say_when_written(self, text):
         """Something of files that is true once they are written."""
@@ -200,15 +208,16 @@ class PlankExtension(inkex.EffectExtension):
         for what comes after; otherwise they are written when the work is done.
         """
         names.register()
-        self.outbox = outbox or self.outbox
+        self._outbox = outbox if outbox is not None else self._outbox
         result = self.work(Drawing(root, selected, path, home), self.options)
         names.tidy(root)
-        if outbox is None and not self._waits:
+        if outbox is None and not self._waits and self._outbox is not None:
             self.messages += self.outbox.write()
         return result is not False
 
     def _write_output(self, changed):
         """The drawing that a script was told to write, and its files, all or none."""
+        from .output import write_files
         target, source = self.options.output, self.options.input_file
         source = source if isinstance(source, str) else "standard input"
         owner = "drawing / %s / from %s" % (self.TITLE, os.path.basename(source))
