@@ -17,17 +17,23 @@ class PlankTrueUp(PlankExtension):
         pars.add_argument("--map", default="least", choices=truing.MAPS)
         pars.add_argument("--honest_error", default="0.3 mm")
         pars.add_argument("--most_far", default="5 mm")
+        pars.add_argument("--wrong", default="refuse", choices=truing.WRONG)
+        pars.add_argument("--pattern_height", default="0 mm")
+        pars.add_argument("--camera_height", default="0 mm")
 
     def work(self, drawing, options):
         settings = truing.TrueUpSettings(
             options.map,
             self.read_length_mm("honest_error", "How far off a control may honestly be"),
-            self.read_length_mm("most_far", "Largest error allowed at the far ends"))
+            self.read_length_mm("most_far", "Largest error allowed at the far ends"),
+            options.wrong,
+            self.read_length_mm("pattern_height", "Pattern above the dots"),
+            self.read_length_mm("camera_height", "Camera above the dots"))
         scan = controls.read_scan(drawing, unit=options.unit)
-        fit = truing.true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, settings=settings)
+        fit = truing.true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, picture=scan.picture, settings=settings)
         key, left = carry.carry_scan(drawing, scan, fit)
-        fit_report.write_fit_report(drawing, layer="true-up", label="True up: residuals", lines=[fit.report], misfits=fit.misfits, findings=[*fit.findings, *left],
-                                    box=fit.plane_map.apply(scan.reach), of=key, map=fit.map, freedom=fit.freedom)
+        fit_report.write_fit_report(drawing, layer="true-up", label="True up: residuals", lines=[fit.report], misfits=fit.misfits, findings=[*fit.findings, *scan.findings, *left],
+                                    box=fit.face_map.apply(scan.reach), of=key, map=fit.map, freedom=fit.freedom)
 
 
 if __name__ == "__main__":

@@ -1,8 +1,8 @@
-"""Artwork carried along by a map: a group by its transform; under perspective every path of it anew, to 0.02 mm.
+"""Artwork carried along by a map: a group by its transform; under perspective, or a lens, every path of it anew, to 0.02 mm.
 
 What an action moves keeps its former transform (`plank:was-transform` for True Up, `plank:join-was` for Join Scans), so that the
-action run again starts from the untouched state. A perspective rewrites paths and cannot be taken back that way: a second True Up
-of it is refused. Everything one True Up moved, and its report, carry the same `plank:of`.
+action run again starts from the untouched state. A perspective rewrites paths: there the raw trace is put back (raw_layer.py). Everything one
+True Up moved, its report and the raw trace carry the same `plank:of`.
 """
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from ..geometry.plane_maps import PlaneMap, map_cubics
 from ..model import Finding
 from . import names, transforms
 from .pathdata import write_cubics
+from .raw_layer import find_raw, mark_redrawn, put_raw_back, write_raw
 from .read import describe, find_total_map, read_trace
 
 __all__ = ["carry_scan", "carry_pieces", "restore_untouched", "restore_joined"]
@@ -22,6 +23,9 @@ _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 _SIZES = ("x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "points", "x1", "y1", "x2", "y2", "pathLength")
 _ASIDE = {"defs", "clipPath", "mask", "pattern", "marker", "symbol", "metadata", "title", "desc"}
 _ROLES = ("", "trued", "control")
+_BENT = ("perspective", "lens")
+_WRITTEN = ("of", "map", "scale", "freedom", "proved", "sigma0-mm", "worst-mm", "far-mm", "bulge", "pattern-mm", "camera-mm", "left-out",
+            "join-sigma0-mm", "join-freedom", "join-worst-mm", "join-scale", "join-far-mm")
 
 
 def _local(element):
@@ -53,33 +57,54 @@ def _drop(element, *which):
         element.attrib.pop(names.attribute(name), None)
 
 
-def restore_untouched(root, selected):
-    """Take back an earlier True Up (and a Join after it) of what is selected. Returns the selected elements but its own report.
+def restore_untouched(drawing):
+    """Take back an earlier True Up (and a Join after it) of what is selected.
+
+    Returns
+    -------
+    selected : list of elements
+        What is selected but the action's own report.
+    findings : list of Finding
+        What had been done to the trued work since, and what became of it.
 
     Raises
     ------
     PatternError
-        If it was a perspective.
+        If it was a perspective and its raw trace is gone, or a plank was made of it.
     """
-    keys = set()
-    for element in selected:
+    root, keys = drawing.root, set()
+    for element in drawing.selected:
         for one in [element, *element.iterancestors(), *element.iterdescendants()]:
             if isinstance(one.tag, str) and names.get(one, "of"):
                 keys.add(names.get(one, "of"))
     every = [e for e in root.iter() if isinstance(e.tag, str) and names.get(e, "of") in keys] if keys else []
-    bent = next((e for e in every if names.get(e, "map") == "perspective"), None)
-    if bent is not None:
-        raise PatternError("%s has been trued up already, by a perspective, which redrew its paths." % describe(bent), "Undo that (Edit > Undo), or take the drawing as it was before, and true it up from there.", describe(bent))
+    chosen = [e.get("id") for e in drawing.selected]
+    findings, instead = [], {}
     for element in every:
+        if any(names.get(p, "role") == "plank" for p in element.iterancestors()):
+            raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element), "Select the scan it was traced from; true it up before fairing.", describe(element))
+        layer = find_raw(root, names.get(element, "of"))
+        if names.get(element, "map") in _BENT and names.get(element, "role") != "layer" and _local(element) != "image":
+            raw, told = put_raw_back(drawing, element, layer) if layer is not None else (None, [])
+            if raw is None:
+                raise PatternError("%s has been trued up already, by a perspective, which redrew its paths, and its raw trace is not in the drawing." % describe(element),
+                                   "Undo that (Edit > Undo), or take the drawing as it was before, and true it up from there.", describe(element))
+            findings += told
+            instead[element] = raw
+    for element in every:
+        if element in instead:
+            continue
         if names.get(element, "role") == "layer":
             element.getparent().remove(element)
             continue
         _restore(element, "join-was")
         _restore(element, "was-transform")
-        _drop(element, "of", "map", "scale", "freedom", "proved", "sigma0-mm", "worst-mm", "far-mm", "join-sigma0-mm", "join-freedom", "join-worst-mm", "join-scale", "join-far-mm")
+        _drop(element, *_WRITTEN)
         if names.get(element, "role") in ("trued", "control"):
             _drop(element, "role")
-    return [e for e in selected if e is root or e.getparent() is not None]
+    inside = {e.get("id"): e for raw in instead.values() for e in raw.iter() if isinstance(e.tag, str)}
+    here = [inside.get(key, e) for key, e in zip(chosen, drawing.selected)]
+    return [e for e in here if e is root or any(p is root for p in e.iterancestors())], findings
 
 
 def restore_joined(root, elements):
@@ -106,7 +131,7 @@ def _move(element, plane_map, page, keep):
 def carry_scan(drawing, scan, fit):
     """Carry a Scan by a TrueUp.
 
-    Affine maps go into the transform of each carried element. Under perspective paths and shapes are redrawn in their own
+    The controls and their words go by the map of the floor, all else by that of the pattern's face. Affine maps go into the transform of each carried element. Under perspective paths and shapes are redrawn in their own
     coordinates (ids, styles and transforms stay); control points and words are set by the transform nearest to it where they
     stand, so that a point's middle stays its middle; pictures and clones stay behind.
 
@@ -126,21 +151,39 @@ def carry_scan(drawing, scan, fit):
     inside = lambda e: any(p is c for p in [e, *e.iterancestors()] for c in scan.carried)          # noqa: E731
     loose = [e for e in (*(c for c, _ in scan.controls), *scan.words) if not inside(e)]
     findings = []
-    for element in [*scan.carried, *loose]:
+    write_raw(drawing, scan.carried, key=key)
+    for element in scan.carried:
+        if fit.plane_map.is_affine:
+            _move(element, fit.face_map, drawing.page, "was-transform")
+        else:
+            _redraw(element, fit.face_map, drawing.page, {id(c): (at, fit.plane_map) for c, at in scan.controls}, findings)
+        names.put(element, of=key)
+    for element in loose:
         if fit.plane_map.is_affine:
             _move(element, fit.plane_map, drawing.page, "was-transform")
         else:
-            _redraw(element, fit.plane_map, drawing.page, scan.controls, findings)
+            _redraw(element, fit.plane_map, drawing.page, {id(c): (at, fit.plane_map) for c, at in scan.controls}, findings)
         names.put(element, of=key)
+    if fit.plane_map.is_affine and fit.foot is not None:
+        # they went along with the pattern, and lie below it
+        for element in [c for c, _ in scan.controls if inside(c) and not any(c is one for one in scan.carried)]:
+            _move(element, fit.plane_map.compose(fit.face_map.invert()), drawing.page, "was-transform")
+            names.put(element, of=key)
     for element, _ in scan.controls:
         names.put(element, role="control")
     for element in scan.carried:
         if names.get(element, "role") in _ROLES:
             names.put(element, role="trued")
         names.put(element, map=fit.map, scale=float(fit.scale), freedom=fit.freedom, proved="no" if fit.sigma0_mm is None else "yes", far_mm=fit.far_mm)
+        if fit.bulge is not None:
+            names.put(element, bulge=float(fit.bulge))
+        if fit.foot is not None:
+            names.put(element, pattern_mm=float(fit.pattern_mm), camera_mm=float(fit.camera_mm))
+        if fit.left_out:
+            names.put(element, left_out="; ".join(fit.left_out))
         if fit.sigma0_mm is not None:
             names.put(element, sigma0_mm=fit.sigma0_mm, worst_mm=float(np.hypot(*fit.worst.off)))
-    return key, _gather_left(findings) + _note_page(fit.plane_map.apply(scan.reach), drawing.page)
+    return key, _gather_left(findings) + _note_page(fit.face_map.apply(scan.reach), drawing.page)
 
 
 def _note_page(reach, page):
@@ -161,16 +204,16 @@ def _gather_left(left):
 
 
 def _redraw(element, plane_map, page, controls, left):
-    """Everything in and below an element under a perspective; what cannot follow is put in `left` as (why, element)."""
+    """Everything in and below an element under a perspective; controls: {id(): (place or None, map)}; what cannot follow is put in `left` as (why, element)."""
     kind = _local(element)
     if not kind or kind in _ASIDE or names.get(element, "role") == "layer":
         return
     for name in ("clip-path", "mask"):
         if (element.attrib.get(name) or "none") != "none":
             left.append(("A clip or mask stayed as it was", element))
-    spot = next((at for control, at in controls if control is element), None)
+    spot, floor = controls.get(id(element), (None, None))
     if spot is not None:
-        _move(element, PlaneMap(plane_map.linearise(spot)), page, "was-transform")
+        _move(element, PlaneMap(floor.linearise(spot)), page, "was-transform")
     elif kind in _SHAPES:
         _redraw_shape(element, plane_map, page, left)
     elif kind == "text":
@@ -222,6 +265,7 @@ def _redraw_shape(element, plane_map, page, left):
                 left.append(("A path effect was taken into the path", element))
             del element.attrib[name]
     element.attrib["d"] = " ".join(text)
+    mark_redrawn(element)
 
 
 def carry_pieces(drawing, found, join):

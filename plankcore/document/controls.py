@@ -21,6 +21,7 @@ _HOLDERS = {"g", "a", "switch"}
 _CARRIED = _SHAPES | _HOLDERS | {"image", "text", "use"}
 _SMALL = 0.05             # a control is no larger than this share of all that is selected
 _NEAR = 0.1               # nor farther than this share from the text that speaks for it
+_EDGE = 0.002             # a trace may stand out of its picture by this share of a side
 _POINT_MM = 60.0          # a shared point of a piece at true size is a shape no larger than this
 _ANY_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b", re.IGNORECASE)
 _LENGTH = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
@@ -30,7 +31,8 @@ _WAYS = np.stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.p
 @dataclass(frozen=True, eq=False, repr=False)
 class Scan:
     """Controls; the far ends of the artwork, (k, 2) mm; elements to carry; control elements with their place (None for those that
-    are no points); words that spoke for them."""
+    are no points); words that spoke for them; corners (4, 2) mm of the picture it was traced from, where that lies round it, or None; what was found on taking
+    back an earlier run."""
 
     points: tuple
     lengths: tuple
@@ -39,6 +41,8 @@ class Scan:
     carried: tuple
     controls: tuple
     words: tuple
+    picture: np.ndarray = None
+    findings: tuple = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -118,11 +122,11 @@ def read_scan(drawing, *, unit):
     SelectionError
         Nothing selected, a label that cannot be read or is missing, nothing to carry.
     PatternError
-        A scan already trued up by a perspective, or a finished plank.
+        A scan trued up by a perspective whose raw trace is gone, or a finished plank.
     """
     if not drawing.selected:
         raise SelectionError("Nothing is selected.", "Select the scan (its group or layer, or the picture and the trace) and the control shapes, then run the action again.")
-    selected = restore_untouched(drawing.root, drawing.selected)
+    selected, told = restore_untouched(drawing)
     for element in selected:
         if any(names.get(p, "role") == "plank" for p in [element, *element.iterancestors()]):
             raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element), "Select the scan it was traced from; true it up before fairing.", describe(element))
@@ -134,7 +138,27 @@ def read_scan(drawing, *, unit):
     reach = _measure_reach(carried, drawing.page, without=shapes)
     if reach is None:
         reach = _measure_reach(shapes + list(carried), drawing.page)
-    return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(zip(shapes, spots)), tuple(words))
+    spread = np.vstack([reach, *([p.at] for p in points), *(d.ends for d in lengths), *(r.corners for r in rectangles)])
+    return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(zip(shapes, spots)), tuple(words), _find_picture(drawing, spread), tuple(told))
+
+
+def _find_picture(drawing, spread):
+    """Corners (4, 2) of the smallest picture of the drawing, hidden or not, that lies round all of points (k, 2), or None."""
+    best, found = np.inf, None
+    for image in drawing.root.iter("{%s}image" % names.SVG):
+        if any(names.get(p, "layer") == "raw" or _local(p) in ("defs", "symbol", "pattern", "marker") for p in image.iterancestors()):
+            continue
+        try:
+            corners = _picture_corners(image, drawing.page)
+        except PatternError:
+            continue                              # it lies in no place that can be read
+        sides = np.column_stack([corners[1] - corners[0], corners[3] - corners[0]])
+        area = abs(float(np.linalg.det(sides)))
+        if 0 < area < best:
+            share = np.linalg.solve(sides, (spread - corners[0]).T)
+            if share.min() > -_EDGE and share.max() < 1 + _EDGE:
+                best, found = area, corners
+    return found
 
 
 def _sort_out(drawing, selected, unit):

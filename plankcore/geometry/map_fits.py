@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from .lens_maps import Lens
 from .map_models import KINDS, MapModel
 from .plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity
 
@@ -20,6 +21,7 @@ __all__ = ["KINDS", "PointSet", "LengthSet", "MapFit", "fit_map", "limit_chi_squ
 _RARE_Z = 2.3263478740408408      # normal deviate passed one time in a hundred
 _STEPS = 200
 _SETTLED = 1e-12
+_VAGUE = 0.1              # how far from the middle of the points, as a share of their spread, that of a lens may lie unless more is known
 _SINGULAR = 1e-7          # least over greatest singular value, columns brought to one length, below which nothing is settled
 
 
@@ -103,6 +105,12 @@ class MapFit:
         """Root mean square distance of the images of points (k, 2) from where they should be: root of the covariance's trace."""
         return np.sqrt(np.maximum(np.trace(self.predict_covariance(points), axis1=1, axis2=2), 0.0))
 
+    def measure_shares(self, points, lengths):
+        """Residuals of points and lengths over their errors (2 n + m,), and their slopes by the map's numbers over the same: (n, 2, u) and (m, u)."""
+        residual, jacobian = _observe(self.model, self.parameters, points, lengths)
+        count = len(points.source)
+        return residual[:2 * count + len(lengths.ends)], jacobian[:2 * count].reshape(count, 2, self.model.size), jacobian[2 * count:2 * count + len(lengths.ends)]
+
     def measure_scale(self):
         """Root of the map's magnification of area at its middle, and its standard error."""
         linear, slopes = self.model.spread(self.parameters)[:2]
@@ -136,6 +144,10 @@ def _observe(model, q, points, lengths):
         change = model.differentiate(q, lengths.ends[:, 1]) - model.differentiate(q, lengths.ends[:, 0])
         rows.append((size - lengths.lengths) / lengths.errors)
         slopes.append(np.einsum("mi,miu->mu", across / size[:, None], change) / lengths.errors[:, None])
+    if model.known:
+        residual, jacobian = model.observe_own(q)
+        rows.append(residual)
+        slopes.append(jacobian)
     return np.concatenate(rows), np.concatenate(slopes)
 
 
@@ -173,7 +185,7 @@ def _start(kind, points, lengths, mine, turns):
             return fit_affine(source, target, weights=weights)
         except ValueError:
             pass
-    if kind != "similarity" and (len(source) < 3 or kind == "perspective"):
+    if kind != "similarity" and (len(source) < 3 or kind in ("perspective", "lens")):
         below = KINDS[KINDS.index(kind) - 1]
         return fit_map(below, points, lengths).plane_map
     if turns:
@@ -186,7 +198,7 @@ def _start(kind, points, lengths, mine, turns):
     return PlaneMap(np.hstack([scale * np.eye(2), (place - scale * middle)[:, None]]))
 
 
-def fit_map(kind, points, lengths=LengthSet()):
+def fit_map(kind, points, lengths=LengthSet(), *, lens=None):
     """Fit one kind of map.
 
     Parameters
@@ -195,6 +207,8 @@ def fit_map(kind, points, lengths=LengthSet()):
         One of KINDS.
     points : PointSet
     lengths : LengthSet
+    lens : Lens, optional
+        Where the lens's middle lies, for the kind 'lens'; the middle of the points, known to a tenth of their spread, where it is not given.
 
     Returns
     -------
@@ -216,10 +230,10 @@ def fit_map(kind, points, lengths=LengthSet()):
     if not reach > 0:
         raise ValueError("all points are one")
     origin = points.target[mine].mean(axis=0) if shifts else middle
-    model = MapModel(kind, middle, reach, origin, turns=turns, shifts=shifts, frames=frames)
-    observations = 2 * len(points.source) + len(lengths.ends)
+    model = MapModel(kind, middle, reach, origin, turns=turns, shifts=shifts, frames=frames, lens=lens or Lens(middle, _VAGUE * reach))
+    observations = 2 * len(points.source) + len(lengths.ends) + model.known
     if observations < model.size:
-        raise ValueError("%d numbers are needed and %d are given" % (model.size, observations))
+        raise ValueError("%d numbers are needed and %d are given" % (model.size - model.known, observations - model.known))
     begin = _start(kind, points, lengths, mine, turns)
     q = model.adopt(begin)
     for frame in range(1, frames + 1):
@@ -237,7 +251,7 @@ def fit_map(kind, points, lengths=LengthSet()):
     count = 2 * len(points.source)
     return MapFit(kind, model.map(q), observations, model.size, float(residual @ residual),
                   residual[:count].reshape(-1, 2) * points.errors[:, None] if count else np.zeros((0, 2)),
-                  residual[count:] * lengths.errors, root @ root.T, model, q)
+                  residual[count:count + len(lengths.ends)] * lengths.errors, root @ root.T, model, q)
 
 
 def limit_chi_square(freedom):

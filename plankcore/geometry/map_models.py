@@ -4,7 +4,9 @@ Each is written about the middle c of what it is fitted to, u = (x - c) / s:
 
     image = A u / (1 + g u) + b
 
-with A a turn and one scale (similarity), a turn and two scales (scales), any (affine), or any with g free (perspective).
+with A a turn and one scale (similarity), a turn and two scales (scales), any (affine), or any with g free (perspective). Behind a lens
+that bulges (lens) u is first moved to e + (u - e) (1 + k |u - e|^2), e the lens's middle, as in lens_maps.py; how well e is known before
+the fit enters as two observations of it.
 Where nothing says how the true side is turned or where it lies (lengths alone), A is kept symmetric, so that nothing turns
 more than the stretch itself asks, and b is held at the middle.
 """
@@ -12,23 +14,43 @@ from __future__ import annotations
 
 import numpy as np
 
+from . import lens_maps
 from .plane_maps import PlaneMap
 
 __all__ = ["KINDS", "MapModel"]
 
-KINDS = ("similarity", "scales", "affine", "perspective")
+KINDS = ("similarity", "scales", "affine", "perspective", "lens")
 
 
 class MapModel:
-    """One kind of map about a middle: its numbers in order are those of A, then b where it is free, then g, then the frames' poses."""
+    """One kind of map about a middle: its numbers in order are those of A, then b where it is free, then g, then k and e, then the frames' poses."""
 
-    def __init__(self, kind, middle, reach, origin, *, turns, shifts, frames):
+    def __init__(self, kind, middle, reach, origin, *, turns, shifts, frames, lens=None):
         self.kind, self.middle, self.reach, self.origin = kind, middle, reach, origin
         self.turns, self.shifts, self.frames = turns, shifts, frames
-        self.inner = {"similarity": 2, "scales": 3, "affine": 4, "perspective": 4}[kind] - (1 if not turns else 0)
-        self.bends = 2 if kind == "perspective" else 0
-        self.own = self.inner + (2 if shifts else 0) + self.bends
+        self.inner = {"similarity": 2, "scales": 3}.get(kind, 4) - (1 if not turns else 0)
+        self.bends = 2 if kind in ("perspective", "lens") else 0
+        self.bent = self.inner + (2 if shifts else 0)
+        self.lens = self.bent + self.bends                       # where k stands, then e
+        self.own = self.lens + (3 if kind == "lens" else 0)
         self.size = self.own + 3 * frames
+        self.known = 2 if kind == "lens" else 0                  # observations of the map's own numbers
+        if kind == "lens":
+            self._lens_middle, self._lens_error = (np.asarray(lens.middle, float) - middle) / reach, lens.error / reach
+
+    def observe_own(self, q):
+        """Residuals over their errors (known,) of what is known of the map's own numbers beforehand, and their slopes by q."""
+        slopes = np.zeros((2, self.size))
+        slopes[:, self.lens + 1:self.lens + 3] = np.eye(2) / self._lens_error
+        return (q[self.lens + 1:self.lens + 3] - self._lens_middle) / self._lens_error, slopes
+
+    def _straighten(self, q, points):
+        """u of points (k, 2) as a perfect lens has it, and where the lens bulges its offsets from the lens's middle."""
+        u = (points - self.middle) / self.reach
+        if self.kind != "lens":
+            return u, None
+        middle = q[self.lens + 1:self.lens + 3]
+        return middle + lens_maps.bend(u - middle, q[self.lens]), u - middle
 
     def spread(self, q):
         """A, dA/dq (inner, 2, 2), b, g."""
@@ -46,33 +68,40 @@ class MapModel:
             slopes = units if self.turns else [units[0], units[1] + units[2], units[3]]
             linear = sum(v * s for v, s in zip(p, slopes))
         shift = q[self.inner:self.inner + 2] if self.shifts else np.zeros(2)
-        return linear, np.array(slopes), shift, (q[self.own - 2:self.own] if self.bends else np.zeros(2))
+        return linear, np.array(slopes), shift, (q[self.bent:self.bent + 2] if self.bends else np.zeros(2))
 
     def map(self, q):
-        """The PlaneMap of these numbers."""
+        """The PlaneMap, or LensMap, of these numbers."""
         linear, _, shift, bend = self.spread(q)
         place = shift + self.origin
         outer = np.vstack([np.hstack([linear + np.outer(place, bend), place[:, None]]), [*bend, 1.0]])
         inner = np.array([[1 / self.reach, 0, -self.middle[0] / self.reach], [0, 1 / self.reach, -self.middle[1] / self.reach], [0, 0, 1.0]])
-        return PlaneMap(outer @ inner)
+        found = PlaneMap(outer @ inner)
+        if self.kind != "lens":
+            return found
+        return lens_maps.LensMap(found, self.middle + self.reach * q[self.lens + 1:self.lens + 3], self.reach, float(q[self.lens]))
 
     def image(self, q, points):
         """Images of points (k, 2) less the origin."""
         linear, _, shift, bend = self.spread(q)
-        u = (points - self.middle) / self.reach
+        u, _ = self._straighten(q, points)
         return (u @ linear.T) / (1.0 + u @ bend)[:, None] + shift
 
     def differentiate(self, q, points):
         """d(image)/dq, shape (k, 2, size)."""
         linear, slopes, _, bend = self.spread(q)
-        u = (points - self.middle) / self.reach
+        u, offsets = self._straighten(q, points)
         depth = 1.0 + u @ bend
         out = np.zeros((len(u), 2, self.size))
         out[:, :, :self.inner] = np.einsum("pij,kj->kip", slopes, u) / depth[:, None, None]
         if self.shifts:
             out[:, :, self.inner:self.inner + 2] = np.eye(2)
         if self.bends:
-            out[:, :, self.own - 2:self.own] = -(u @ linear.T)[:, :, None] * u[:, None, :] / (depth ** 2)[:, None, None]
+            out[:, :, self.bent:self.bent + 2] = -(u @ linear.T)[:, :, None] * u[:, None, :] / (depth ** 2)[:, None, None]
+        if offsets is not None:
+            far = (linear - ((u @ linear.T) / depth[:, None])[:, :, None] * bend) / depth[:, None, None]          # d(image)/du
+            out[:, :, self.lens] = np.einsum("kij,kj->ki", far, offsets * np.sum(offsets ** 2, axis=1)[:, None])
+            out[:, :, self.lens + 1:self.lens + 3] = far @ (np.eye(2) - lens_maps.slope(offsets, q[self.lens]))
         return out
 
     def adopt(self, plane_map):
@@ -93,5 +122,7 @@ class MapModel:
         if self.shifts:
             q[self.inner:self.inner + 2] = plane_map.apply(self.middle) - self.origin
         if self.bends:
-            q[self.own - 2:self.own] = plane_map.matrix[2, :2] * self.reach / plane_map.measure_depth(self.middle)
+            q[self.bent:self.bent + 2] = plane_map.matrix[2, :2] * self.reach / plane_map.measure_depth(self.middle)
+        if self.kind == "lens":
+            q[self.lens + 1:self.lens + 3] = self._lens_middle
         return q

@@ -32,6 +32,8 @@ class PlaneMap:
         matrix.setflags(write=False)
         object.__setattr__(self, "matrix", matrix)
 
+    keeps_lines = True
+
     @property
     def is_affine(self):
         """True where parallel lines stay parallel."""
@@ -56,6 +58,10 @@ class PlaneMap:
     def compose(self, inner):
         """The map that does `inner` first, then this one."""
         return PlaneMap(self.matrix @ inner.matrix)
+
+    def follow(self, outer):
+        """This map, and then another."""
+        return outer.compose(self)
 
     def invert(self):
         """The map back."""
@@ -192,7 +198,7 @@ def map_cubics(plane_map, cubics, *, tolerance_mm):
 
     Parameters
     ----------
-    plane_map : PlaneMap
+    plane_map : PlaneMap or LensMap
     cubics : ndarray, shape (k, 4, 2)
     tolerance_mm : float
         How far a cubic may lie from the image of the curve; a bent curve under perspective is no cubic. Affine maps are exact.
@@ -200,7 +206,7 @@ def map_cubics(plane_map, cubics, *, tolerance_mm):
     Returns
     -------
     ndarray, shape (at least k, 4, 2)
-        Straight pieces stay single straight pieces; bent ones may be split.
+        Straight pieces stay single straight pieces, where the map keeps lines straight; bent ones may be split.
 
     Raises
     ------
@@ -220,7 +226,7 @@ def map_cubics(plane_map, cubics, *, tolerance_mm):
     bend = np.abs(chord[:, None, 0] * handles[..., 1] - chord[:, None, 1] * handles[..., 0])
     size = np.sum(chord ** 2, axis=1)
     ahead = np.einsum("ni,nki->nk", chord, handles)
-    straight = (bend.max(axis=1) <= 1e-9 * size) & (ahead.min(axis=1) >= 0) & (ahead.max(axis=1) <= size) & (size > 0)
+    straight = plane_map.keeps_lines & (bend.max(axis=1) <= 1e-9 * size) & (ahead.min(axis=1) >= 0) & (ahead.max(axis=1) <= size) & (size > 0)
     ends = plane_map.apply(cubics[:, [0, 3]])
     mapped = ends[:, :1] + (ends[:, 1:] - ends[:, :1]) * third
     slopes = np.einsum("nkij,nkj->nki", plane_map.differentiate(cubics[:, [0, 3]]), np.stack([cubics[:, 1] - cubics[:, 0], cubics[:, 3] - cubics[:, 2]], axis=1))

@@ -50,3 +50,40 @@ def test_every_control_lies_at_its_true_place(done):
         middle = (points.min(axis=0) + points.max(axis=0)) / 2
         assert middle == pytest.approx([float(v.strip(" m")) for v in ring.values["point"].split(",")], abs=0.01)
         assert ring.number("residual-mm") < 0.01 and ring.values["verdict"] == "used"
+
+
+BARREL = np.array([(x, y) for y in (0, 150, 300) for x in (0, 900, 1900, 2900, 3800)], float)
+
+
+def bulge(points):
+    """As a lens draws them that moves a point 600 mm from (600, 130) by 2 percent: r (1 - 0.02 (r / 600)^2)."""
+    off = points - [600, 130]
+    return [600, 130] + off * (1 - 0.02 * np.sum(off ** 2, axis=1) / 600 ** 2)[:, None]
+
+
+def draw_barrel(wrong_mm=0.0):
+    dots = "".join('<circle id="d%d" cx="%.6f" cy="%.6f" r="12" inkscape:label="%g, %g mm"/>' % (k, *p, *(t + ([0, wrong_mm] if k == 7 else [0, 0]))) for k, (p, t) in enumerate(zip(PX * bulge(PHOTO.apply(BARREL)), BARREL)))
+    line = "M %s" % " L ".join("%.6f,%.6f" % tuple(p) for p in PX * bulge(PHOTO.apply(np.column_stack([np.linspace(100, 3700, 200), np.full(200, 140.0)]))))
+    return HEAD % (PAGE, '<g id="barrel" inkscape:groupmode="layer" inkscape:label="barrel"><path id="long" style="fill:none;stroke:#000" d="%s"/>%s</g>' % (line, dots))
+
+
+def test_a_photo_through_a_bulging_lens_is_trued_twice_and_comes_out_the_same(display, tmp_path):
+    """Run again in the editor it starts from the raw trace, and the scripts agree: the line that was drawn straight on the floor is straight within what the form of the bulge leaves."""
+    drawing = tmp_path / "in.svg"
+    drawing.write_text(draw_barrel())
+    twice = ["select-by-id:barrel", "plank_true_up", "select-clear", "select-by-id:barrel", "plank_true_up"]
+    run = editor.run_actions(drawing, twice, profile=editor.make_profile(tmp_path / "profile"), display=display, output=tmp_path / "editor.svg")
+    run.check("plank_true_up", "plank_true_up")
+    step = ("plank_true_up", ["barrel"], {})
+    (tmp_path / "once").mkdir()
+    once = run_chain(drawing, [step], folder=tmp_path / "once")
+    assert compare(read(tmp_path / "editor.svg"), read(once)) <= 1e-5
+    assert read(once).by_id("barrel").values["map"] == "lens"
+    assert np.abs(read(once).by_id("long").trace()[:, 1] - 140.0).max() < 0.3
+
+
+def test_a_misread_dot_is_refused_by_name_in_the_editor(display, tmp_path):
+    drawing = tmp_path / "in.svg"
+    drawing.write_text(draw_barrel(wrong_mm=5.0))
+    run = editor.run_actions(drawing, ["select-by-id:barrel", "plank_true_up"], profile=editor.make_profile(tmp_path / "profile"), display=display, output=tmp_path / "out.svg")
+    assert [r.code for r in run.actions] == [251] and "1900, 155 mm" in run.actions[0].said and not read(tmp_path / "out.svg").find("trued")

@@ -22,6 +22,16 @@ VIEW = {"scale": PlaneMap([[0.25, -0.02, 30], [0.02, 0.25, 9]]), "affine": Plane
 TRACE = "M 100,40 C 300,-20 600,90 900,30 L 900,90 C 700,60 300,120 100,100 Z"
 
 
+NETS = np.array([(x, y) for y in (0, 140, 300) for x in (0, 1100, 2100, 3000, 4000)], float)
+
+
+def squeeze(points, bulge):
+    """Points as a lens draws them that moves a point 550 mm from its middle by a share: r (1 - b (r / 550)^2), its middle that of the points' extent."""
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    off = points - middle
+    return middle + off * (1 - bulge * np.sum(off ** 2, axis=1) / 550 ** 2)[:, None]
+
+
 def dot(key, at, label=None, size=4.0):
     said = "" if label is None else 'inkscape:label="%s"' % label
     return '<circle id="%s" %s cx="%.9f" cy="%.9f" r="%g"/>' % (key, said, *at, size)
@@ -240,7 +250,7 @@ def test_a_second_run_starts_from_the_untouched_state_and_replaces_its_layer():
     again = reopen(drawing, IDS)
     true_up(again)
     assert write(again) == first
-    assert [names.get(e, "layer") for e in names.find_roles(again.root, "layer")] == ["true-up"]
+    assert [names.get(e, "layer") for e in names.find_roles(again.root, "layer")] == ["raw", "true-up"]
     # another label, another answer, as if the first had not been
     changed = reopen(drawing, IDS)
     for k, true in enumerate(NET * 2):
@@ -249,12 +259,104 @@ def test_a_second_run_starts_from_the_untouched_state_and_replaces_its_layer():
     assert place(changed, "c5").mean(axis=0) == pytest.approx([8000, 600], abs=5)
 
 
-def test_a_second_run_after_a_perspective_is_refused():
+@pytest.mark.parametrize("more", ["", 'transform="translate(3,4) rotate(7) scale(1.3)"'])
+@pytest.mark.parametrize("bulge", [0.0, 0.02])
+def test_a_second_run_after_a_redrawing_map_starts_from_the_raw_trace(more, bulge):
+    """Both ways the drawing is the same to the last byte: no map is laid upon another."""
+    points = VIEW["perspective"].apply(NETS)
+    drawing = open_drawing(scan("", more=more, inside='<circle id="o" cx="500" cy="60" r="30"/>' + "".join(dot("c%d" % k, at, "%g, %g mm" % tuple(t)) for k, (at, t) in enumerate(zip(squeeze(points, bulge), NETS)))), page=PAGE, selected=["scan"])
+    if more:
+        inverse = transforms.invert(transforms.read_transform(more[11:-1]))
+        for k, at in enumerate(transforms.apply(inverse, squeeze(points, bulge))):
+            find(drawing, "c%d" % k).attrib.update({"cx": "%.12g" % at[0], "cy": "%.12g" % at[1]})
+    raw = find(drawing, "trace").get("d")
+    _, fit, _ = true_up(drawing)
+    assert fit.map == ("lens" if bulge else "perspective")
+    layer = names.find_layer(drawing.root, "raw")
+    assert "display:none" in layer.get("style") and layer.get("{%s}insensitive" % names.SODIPODI) == "true"
+    assert [e.get("d") for e in layer.iter() if names.get(e, "raw-of") == "trace"] == [raw] and find(drawing, "trace").get("d") != raw
+    first = write(drawing)
+    again = reopen(drawing, ["scan"])
+    true_up(again)
+    assert write(again) == first
+    third = reopen(again, ["scan", "c2"])
+    true_up(third)
+    assert write(third) == first
+
+
+def test_what_was_done_to_the_trued_scan_is_kept_or_told_when_it_is_run_again():
+    """A label put right, a dot deleted, a line drawn, a path redrawn, a path deleted: none is lost without a word."""
+    inside = '<path id="p" d="M 200,50 L 300,60"/><path id="q" d="M 200,70 L 300,80"/>' + "".join(dot("c%d" % k, at, "%g, %g mm" % tuple(t)) for k, (at, t) in enumerate(zip(VIEW["perspective"].apply(NETS), NETS)))
+    drawing = open_drawing(scan("", inside=inside), page=PAGE, selected=["scan"])
+    true_up(drawing)
+    edited = reopen(drawing, ["scan"])
+    find(edited, "c3").set("{%s}label" % names.INKSCAPE, "%g, %g mm" % tuple(NETS[3] + [0.1, 0]))
+    find(edited, "scan").remove(find(edited, "c4"))
+    find(edited, "scan").remove(find(edited, "q"))
+    find(edited, "p").set("d", "M 1000,100 L 1500,120")
+    new = etree.SubElement(find(edited, "scan"), "{%s}path" % names.SVG, {"id": "new", "d": "M 100,100 L 3000,150"})
+    assert new.get("id") == "new"
+    before = {k: place(edited, k) for k in ("new", "p")}
+    found, fit, _ = true_up(edited)
+    said = " ".join(f.text for f in found.findings)
+    assert "away again: '%g, %g mm'" % tuple(NETS[4]) in said and "back from the raw trace: q" in said and "kept as it lay" in said and "new" in said and "p" in said
+    assert {m.label for m in fit.misfits} == {"%g, %g mm" % tuple(t) for k, t in enumerate(NETS + [[0.1, 0] if k == 3 else [0, 0] for k in range(len(NETS))]) if k != 4}
+    assert place(edited, "new") == pytest.approx(before["new"], abs=1e-6) and place(edited, find(edited, "plank-kept-1")[1].get("id")) == pytest.approx(before["p"], abs=1e-6)
+    assert place(edited, "q")[[0, -1]] == pytest.approx(VIEW["perspective"].invert().apply(np.array([(200, 70), (300, 80)], float)), abs=0.1)
+    ids = [e.get("id") for e in edited.root.iter() if isinstance(e.tag, str) and e.get("id")]
+    assert len(ids) == len(set(ids))
+
+
+def test_a_redrawn_scan_without_its_raw_trace_is_refused():
     drawing = open_drawing(scan(net(VIEW["perspective"])), page=PAGE, selected=IDS)
     true_up(drawing)
-    with pytest.raises(PatternError, match="trued up already, by a perspective") as caught:
+    drawing.root.remove(names.find_layer(drawing.root, "raw"))
+    with pytest.raises(PatternError, match="raw trace is not in the drawing") as caught:
         true_up(reopen(drawing, IDS))
     assert "Undo" in caught.value.remedy
+
+
+def test_a_picture_kept_in_the_drawing_is_not_doubled_and_comes_back():
+    inside = '<image id="im" x="1" y="2" width="900" height="90" href="data:image/png;base64,AAAA"/>' + net(VIEW["perspective"])
+    drawing = open_drawing(scan("", inside=inside), page=PAGE, selected=["scan"])
+    true_up(drawing)
+    assert etree.tostring(drawing.root).count(b"AAAA") == 1
+    first = write(drawing)
+    again = reopen(drawing, ["scan"])
+    true_up(again)
+    assert write(again) == first
+
+
+@pytest.mark.parametrize("hidden", [False, True])
+def test_the_middle_of_the_picture_is_the_lens_s(hidden):
+    """The trace fills one half of its picture; the smallest picture that lies round it is taken, shown or hidden."""
+    view = VIEW["perspective"]
+    pictures = '<image id="far" x="3000" y="0" width="1400" height="400"/><image id="im" x="-900" y="-100" width="2000" height="400"/><image id="big" x="-2000" y="-900" width="9000" height="4000"/>'
+    body = ('<g style="display:none">%s</g>' % pictures if hidden else pictures) + scan("", inside=net(view))
+    found = controls.read_scan(open_drawing(body, page=PAGE, selected=["scan"]), unit="mm")
+    assert found.picture == pytest.approx(np.array([(-900, -100), (1100, -100), (1100, 300), (-900, 300)]))
+    assert controls.read_scan(open_drawing(scan("", inside=net(view)), page=PAGE, selected=["scan"]), unit="mm").picture is None
+
+
+@pytest.mark.parametrize("view", ["scale", "perspective"])
+@pytest.mark.parametrize("inner", [True, False])
+def test_dots_stay_on_the_floor_and_the_pattern_is_drawn_in(view, inner):
+    """By similar triangles, H / (H - h) with h = 6 and H = 3000: 0.2 percent, whatever the map; the dots stand at their tape's places."""
+    body = scan("", inside=net(VIEW[view])) if inner else scan(net(VIEW[view]))
+    drawing, plain = (open_drawing(body, page=PAGE, selected=["scan"] if inner else IDS) for _ in range(2))
+    _, fit, _ = true_up(drawing, pattern_mm=6, camera_mm=3000)
+    true_up(plain)
+    high, low = place(drawing, "trace"), place(plain, "trace")
+    assert np.ptp(high, axis=0) == pytest.approx(np.ptp(low, axis=0) * (1 - 0.002), rel=2e-5)
+    for k, true in enumerate(NET):
+        spot = place(drawing, "c%d" % k)
+        assert (spot.min(axis=0) + spot.max(axis=0)) / 2 == pytest.approx(true, abs=0.05)
+    group = find(drawing, "scan")
+    assert (float(names.get(group, "pattern-mm")), float(names.get(group, "camera-mm"))) == (6, 3000) and "drawn in by 0.200 percent" in fit.report
+    first = write(drawing)
+    again = reopen(drawing, ["scan"] if inner else IDS)
+    true_up(again, pattern_mm=6, camera_mm=3000)
+    assert write(again) == first
 
 
 def test_the_report_says_what_the_fit_says():

@@ -2,9 +2,11 @@
 import numpy as np
 import pytest
 from plankcore.geometry.bezier import evaluate_cubics
-from plankcore.geometry.map_fits import KINDS, LengthSet, PointSet, fit_map, limit_chi_square
+from plankcore.geometry.lens_maps import Lens, LensMap
+from plankcore.geometry.map_fits import LengthSet, PointSet, fit_map, limit_chi_square
 from plankcore.geometry.plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity, judge_mirror, map_cubics
 
+KINDS = ("similarity", "scales", "affine", "perspective")          # those that keep lines straight; the lens has its own tests
 SQUARE = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], float)
 IN_LINE = np.array([(0, 0), (1, 0), (2, 0), (5, 0)], float)
 TILT = PlaneMap([[1.1, 0.1, 5], [0.05, 0.9, 7], [2e-4, -1e-4, 1]])
@@ -199,3 +201,50 @@ def test_a_curve_over_the_horizon_is_refused():
 def test_a_plain_map_of_cubics_is_exact():
     cubics = spread_points(8).reshape(2, 4, 2)
     assert map_cubics(TRUE_MAPS["affine"], cubics, tolerance_mm=0.01) == pytest.approx(TRUE_MAPS["affine"].apply(cubics), abs=0)
+
+
+# -- behind a lens ------------------------------------------------------------------------------------------------------
+
+BULGED = LensMap(TILT, np.array([520.0, 480.0]), 600.0, 0.02)
+
+
+def test_a_lens_map_is_what_its_formula_says_and_so_are_its_slopes():
+    points = spread_points(9)
+    off = points - [520, 480]
+    assert BULGED.apply(points) == pytest.approx(TILT.apply([520, 480] + off * (1 + 0.02 * np.sum(off ** 2, axis=1) / 600 ** 2)[:, None]))
+    step = 1e-4
+    slopes = np.stack([(BULGED.apply(points + h) - BULGED.apply(points - h)) / (2 * step) for h in step * np.eye(2)], axis=2)
+    assert BULGED.differentiate(points) == pytest.approx(slopes, abs=1e-6)
+    near = BULGED.linearise(points[0])
+    assert near[:, :2] @ points[0] + near[:, 2] == pytest.approx(BULGED.apply(points[0]))
+    assert BULGED.follow(PlaneMap(np.diag([2.0, 3.0, 1.0]))).apply(points) == pytest.approx(BULGED.apply(points) * [2, 3])
+    assert BULGED.measure_bulge(np.array([(1120.0, 480.0), (520.0, 500.0)])) == pytest.approx(0.02)
+
+
+def test_a_lens_is_fitted_with_its_middle_and_the_errors_of_what_it_carries():
+    source = spread_points(20, seed=3)
+    fit = fit_map("lens", give(source, BULGED.apply(source)), lens=Lens((510.0, 490.0), 1e3))
+    assert fit.freedom == 40 - 9 and np.abs(fit.point_residuals).max() < 1e-3
+    assert fit.plane_map.apply(spread_points(9)) == pytest.approx(BULGED.apply(spread_points(9)), abs=2e-3)
+    assert fit.plane_map.middle == pytest.approx([520, 480], abs=0.5)
+    # slopes of what is fitted, by differences
+    q, model = fit.parameters, fit.model
+    slopes = np.stack([(model.image(q + h, source) - model.image(q - h, source)) / 2e-6 for h in 1e-6 * np.eye(len(q))], axis=2)
+    assert model.differentiate(q, source) == pytest.approx(slopes, abs=1e-4)
+
+
+def test_straight_lines_and_curves_bend_behind_a_lens_within_the_tolerance():
+    line = np.array([[(0, 0), (300, 10), (600, 20), (900, 30)]], float)
+    curve = np.array([[(0, 900), (300, 500), (600, 1300), (1000, 700)]], float)
+    for cubics in (line, curve):
+        mapped = map_cubics(BULGED, cubics, tolerance_mm=0.01)
+        want, got = (np.concatenate(evaluate_cubics(c, np.linspace(0, 1, 2000))) if c is not cubics else BULGED.apply(evaluate_cubics(c, np.linspace(0, 1, 500))[0]) for c in (cubics, mapped))
+        assert len(mapped) > 1
+        way = np.array([np.sqrt(np.sum((got - p) ** 2, axis=1).min()) for p in want])
+        assert way.max() < 0.01 + np.hypot(*np.diff(got, axis=0).T).max() / 2
+
+
+def test_where_a_lens_folds_the_picture_over_nothing_is_carried():
+    folded = LensMap(PlaneMap(np.eye(3)), np.zeros(2), 100.0, -0.1)
+    with pytest.raises(ValueError, match="beyond"):
+        map_cubics(folded, np.array([[(0, 0), (100, 0), (200, 0), (300, 0)]], float), tolerance_mm=0.01)

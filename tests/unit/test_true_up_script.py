@@ -97,7 +97,7 @@ def test_a_scan_comes_to_true_size(tmp_path):
     assert [centre(root, "c%d" % k) for k in range(6)] == [pytest.approx(t, abs=1e-5) for t in NET]
     group = root.xpath("//*[@id='scan']")[0]
     assert names.get(group, "role") == "trued" and names.get(group, "map") == "scale" and names.get(group, "freedom") == "8" and names.get(group, "proved") == "yes"
-    assert [etree.QName(e).localname for e in root] == ["g", "g"] and names.get(root[1], "layer") == "true-up"
+    assert [etree.QName(e).localname for e in root] == ["g", "g", "g"] and [names.get(e, "layer") for e in root] == ["", "raw", "true-up"]
 
 
 def test_nothing_spare_is_not_written_as_a_success(tmp_path):
@@ -186,7 +186,7 @@ def test_two_scans_to_one_in_a_recipe(tmp_path):
     assert failed == [] and len(written) == 1
     root = load_document(written[0].read_bytes(), where="out").getroot()
     assert [names.get(root.xpath("//*[@id='%s']" % k)[0], "map") for k in ("one", "two")] == ["scale", "perspective"]
-    assert sorted(names.get(e, "layer") for e in root if names.get(e, "role") == "layer") == ["join", "true-up", "true-up"]
+    assert sorted(names.get(e, "layer") for e in root if names.get(e, "role") == "layer") == ["join", "raw", "raw", "true-up", "true-up"]
     assert float(names.get(root.xpath("//*[@id='two']")[0], "join-worst-mm")) < 0.01
 
 
