@@ -3,7 +3,7 @@
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import allowance
+from plankcore import allowance, naming
 from plankcore.document import layers, section_layer
 from plankcore.document.extension import PlankExtension
 
@@ -15,6 +15,7 @@ class PlankAllowance(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--upper", default="3 mm")
         pars.add_argument("--lower", default="3 mm")
         pars.add_argument("--fore", default="25 mm")
@@ -35,6 +36,9 @@ class PlankAllowance(PlankExtension):
                                               self.read_length_mm("girth", "Girth of the side"), self.read_yes_no("room", "Leave room for swelling"),
                                               options.tangential, options.radial)
         group = drawing.find_group()
+        naming.refuse_leftovers(drawing.read_names(group), {"Species": options.species, "Own shrinkage, tangential": "%g" % options.tangential if options.tangential else "",
+                                                            "Own shrinkage, radial": "%g" % options.radial if options.radial else "", "Leave room for swelling": "yes" if swelling.room else ""},
+                                meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         board = section_layer.read_board(drawing, group)
         layers.write_saw_line(drawing, group, allowance.add_allowances(plank, added_mm=added, board=board, swelling=swelling))

@@ -2,7 +2,7 @@
 """Check Plank: everything that is wrong with a plank, where, and what to do."""
 import _plank_path  # noqa: F401
 
-from plankcore import check
+from plankcore import check, naming
 from plankcore.document import fastening_layer, joint_layer, layers, plank_state, section_layer
 from plankcore.document.extension import PlankExtension
 from plankcore.document.plot_matter import name_sheet
@@ -20,6 +20,7 @@ class PlankCheck(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         for name, _ in LENGTHS:
             pars.add_argument("--" + name, default="")
         pars.add_argument("--length_tolerance", default="3 mm")
@@ -47,9 +48,19 @@ class PlankCheck(PlankExtension):
             board_thickness_mm=length["board_thickness"], bar_along_mm=(length["bar_along_told"], length["bar_along"]), bar_across_mm=(length["bar_across_told"], length["bar_across"]),
             falling_mm=length["falling"], rising_mm=length["rising"], **said)
 
+    def list_typed(self):
+        """What was measured of one plank alone, as it was typed: {field: text}."""
+        options = self.options
+        words = {"Frame that was measured": "frame", "Angle above": "upper_angle", "Angle below": "lower_angle", "Widths of the other strakes": "other_widths", "Moisture": "moisture"}
+        chosen = {"Side of the boat it is for": "for_side", "Face that lay up in the scan": "scanned_up"}
+        return {**{field: getattr(options, name) for name, field in LENGTHS}, **{field: getattr(options, name) for field, name in words.items()},
+                **{field: "" if getattr(options, name) == "not said" else getattr(options, name) for field, name in chosen.items()}}
+
     def work(self, drawing, options):
+        typed = self.list_typed()
         measured = self.read_measured()
         group = drawing.find_group()
+        naming.refuse_leftovers(drawing.read_names(group), typed, meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         state = plank_state.gather_state(drawing, group, read=READ, measured=measured)
         results = check.run_checks(state)
         overlay = check.draw_check(state, results)

@@ -4,8 +4,10 @@ import _plank_path  # noqa: F401
 
 import inkex
 
-from plankcore import fairing, tracing
+from plankcore import fairing, naming, tracing
 from plankcore.document.extension import PlankExtension
+
+AS_DRAWN = "as the drawing says"
 
 
 class PlankFair(PlankExtension):
@@ -20,24 +22,36 @@ class PlankFair(PlankExtension):
         pars.add_argument("--line_edge", default="middle", choices=tracing.LINE_EDGES)
         pars.add_argument("--doubtful", default="keep", choices=["keep", "leave out"])
         pars.add_argument("--comb", type=inkex.Boolean, default=False)
-        pars.add_argument("--forward", default="right", choices=["right", "left"])
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--boat", default="")
         pars.add_argument("--strake", default="")
-        pars.add_argument("--side", default="starboard", choices=["starboard", "port"])
-        pars.add_argument("--face", default="inboard", choices=["inboard", "outboard"])
-        pars.add_argument("--thickness", default="0 mm")
+        pars.add_argument("--side", default=AS_DRAWN, choices=[AS_DRAWN, "starboard", "port"])
+        pars.add_argument("--face", default=AS_DRAWN, choices=[AS_DRAWN, "inboard", "outboard"])
+        pars.add_argument("--forward", default=AS_DRAWN, choices=[AS_DRAWN, "right", "left"])
+        pars.add_argument("--thickness", default="")
+
+    def read_names(self):
+        """What was typed of the plank's names; '' and 0 are not said."""
+        options = self.options
+        chosen = {key: "" if getattr(options, key) == AS_DRAWN else getattr(options, key) for key in ("side", "face", "forward")}
+        thickness_mm = self.read_length_mm("thickness", "Plank thickness", least_mm=0, most_mm=300, empty_mm=0.0)
+        return naming.PlankNames(" ".join(options.boat.split()), " ".join(options.strake.split()), thickness_mm=thickness_mm, **chosen)
 
     def work(self, drawing, options):
         settings = fairing.FairSettings(
             honest_error_mm=self.read_length_mm("honest_error", "How far off a mark may honestly be"),
             shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave the wood can have"),
             doubtful=options.doubtful)
-        thickness_mm = self.read_length_mm("thickness", "Plank thickness", least_mm=0, most_mm=300)
+        typed = self.read_names()
         comb = self.read_yes_no("comb", "Show curvature as a comb")
         traces, group, said = drawing.find_source()
-        pattern = tracing.read_pattern(traces, forward=options.forward, line_edge=options.line_edge, error_mm=settings.honest_error_mm)
-        plank = fairing.fair_plank(pattern, settings=settings, said=said, name=options.boat.strip(), strake=options.strake.strip(),
-                                   side=options.side, face=options.face, thickness_mm=thickness_mm)
+        others = drawing.list_other_names(group)
+        names, told = naming.settle_names(typed, None if group is None else drawing.read_names(group), meant_for=options.meant_for, file_name=drawing.file_name,
+                                          in_dialog=self.in_dialog, boats=[other.name for other, _ in others])
+        naming.refuse_namesake(names, others)
+        pattern = tracing.read_pattern(traces, forward=names.forward, line_edge=options.line_edge, error_mm=settings.honest_error_mm)
+        plank = fairing.fair_plank(pattern, settings=settings, said=said, told=told, name=names.name, strake=names.strake, side=names.side, face=names.face,
+                                   thickness_mm=names.thickness_mm, assumed=names.assumed)
         drawing.write_fair(plank, group=group, sources=[t.source for t in traces], settings=settings,
                            comb=fairing.measure_comb(plank) if comb else None)
 

@@ -6,7 +6,7 @@ import _plank_path  # noqa: F401
 
 import inkex
 
-from plankcore import fastenings
+from plankcore import fastenings, naming
 from plankcore.document import fastening_layer, joint_layer
 from plankcore.document.extension import PlankExtension
 from plankcore.document.plot_matter import name_sheet
@@ -20,6 +20,7 @@ class PlankFastenings(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--rule", default="small", choices=list(fastenings.RULES))
         pars.add_argument("--own_count", type=int, default=0)
         pars.add_argument("--sided", default="45 mm")
@@ -63,6 +64,11 @@ class PlankFastenings(PlankExtension):
             stagger_mm=read("stagger", "Stagger"), scarf=options.scarf, block_mm=read("block", "Block length"),
             neighbours=options.neighbours, thickness_mm=read("thickness", "Thickness"), size=size)
         group = drawing.find_group()
+        names = drawing.read_names(group)
+        naming.check_same_thickness(settings.thickness_mm, names, field="Plank thickness")
+        own_thickness = options.thickness if settings.thickness_mm and not names.thickness_mm else ""
+        naming.refuse_leftovers(names, {"Plank thickness": own_thickness, "Butts of the neighbours": options.neighbours}, meant_for=options.meant_for,
+                                file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         told = fastening_layer.read_ends(drawing, group)
         ends = {end + "_end": told[end] if chosen == "auto" else chosen for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
         joints, _ = joint_layer.read_joints(drawing, group)

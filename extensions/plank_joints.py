@@ -4,7 +4,7 @@ import _plank_path  # noqa: F401
 
 import inkex
 
-from plankcore import joints
+from plankcore import joints, naming
 from plankcore.document.extension import PlankExtension
 from plankcore.document.joint_layer import read_drawn_joints, write_joints
 from plankcore.document.joint_table import read_frame_table, read_joint_table
@@ -20,6 +20,7 @@ class PlankJoints(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--joints", default="propose 1")
         pars.add_argument("--kind", default="butt", choices=joints.KINDS)
         pars.add_argument("--rule", default="three-and-three", choices=joints.RULES)
@@ -49,6 +50,8 @@ class PlankJoints(PlankExtension):
             drain_mm=self.read_length_mm("drain", "Drain gap", least_mm=0, most_mm=100), lap_mm=self.read_length_mm("lap", "Block lap", least_mm=0, most_mm=100),
             block_times=options.block_times, lay_out=self.read_yes_no("lay_out", "Lay the parts out apart"), unit=options.unit)
         group = drawing.find_group()
+        placed = "" if options.joints.strip().lower().startswith(("propose", "none")) else options.joints
+        naming.refuse_leftovers(drawing.read_names(group), {"Joints": placed}, meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank, stations, _ = read_struck(drawing, group)
         records = read_drawn_joints(drawing, side=plank.side, stations=stations)
         records += read_joint_table(options.joint_file.strip(), unit=options.unit, folder=drawing.home) if options.joint_file.strip() else []

@@ -4,7 +4,7 @@ import _plank_path  # noqa: F401
 
 import os
 
-from plankcore import record
+from plankcore import naming, record
 from plankcore.document import joint_layer, layers, section_layer
 from plankcore.document.extension import PlankExtension
 from plankcore.document.fit_report import read_scan_rows
@@ -21,6 +21,7 @@ class PlankRecord(PlankExtension):
     def add_arguments(self, pars):
         super().add_arguments(pars)
         self.add_file_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--file_name", default="")
         pars.add_argument("--figures", default="both", choices=["both", "mm", "inches"])
         pars.add_argument("--fraction", default="16", choices=["16", "8", "32"])
@@ -32,6 +33,8 @@ class PlankRecord(PlankExtension):
     def work(self, drawing, options):
         moisture = record.read_moisture(options.moisture)
         group = drawing.find_group()
+        naming.refuse_leftovers(drawing.read_names(group), {"Measured by": options.measured_by, "Date": options.day, "Moisture of the wood": options.moisture, "Remarks": options.remarks},
+                                meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         stem, owner = self.choose_place(drawing, [plank], file_name=options.file_name, what=name_sheet([group], "record"))
         page, table = stem.with_name(stem.name + ".html"), stem.with_name(stem.name + ".csv")

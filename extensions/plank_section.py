@@ -4,7 +4,7 @@ import _plank_path  # noqa: F401
 
 import inkex
 
-from plankcore import sections
+from plankcore import naming, sections
 from plankcore.document import layers
 from plankcore.document.bevel_table import read_bevel_table
 from plankcore.document.extension import PlankExtension
@@ -18,6 +18,7 @@ class PlankSection(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--table", default="")
         pars.add_argument("--typed", default="")
         pars.add_argument("--pattern", default="3 mm")
@@ -39,6 +40,15 @@ class PlankSection(PlankExtension):
         pars.add_argument("--shortest_wave", default="600 mm")
         pars.add_argument("--doubtful", default="keep", choices=sections.TREATMENTS)
 
+    def list_typed(self):
+        """What holds for one plank alone, as it was typed: {field: text}."""
+        options = self.options
+        numbers = {"Bend between the ends": options.turn, "Bevel of the fore end": options.fore_bevel, "Bevel of the aft end": options.aft_bevel}
+        lengths = {"Stock thickness": (options.stock, "0 mm"), "Pattern thickness": (options.pattern, "3 mm")}
+        return {"Table of the frames": options.table, "Rows typed": options.typed, "Wood": options.species,
+                **{field: "%g" % value if value else "" for field, value in numbers.items()},
+                **{field: "" if text.strip() in ("", "0", as_it_comes) else text for field, (text, as_it_comes) in lengths.items()}}
+
     def work(self, drawing, options):
         settings = sections.BoardSettings(
             pattern_mm=self.read_length_mm("pattern", "Pattern thickness", least_mm=0, most_mm=50), widths=options.widths, read=options.read,
@@ -49,6 +59,7 @@ class PlankSection(PlankExtension):
             stock_mm=self.read_length_mm("stock", "Stock thickness", least_mm=0, most_mm=300), sizes=options.sizes, species=options.species,
             doubtful=options.doubtful)
         group = drawing.find_group()
+        naming.refuse_leftovers(drawing.read_names(group), self.list_typed(), meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         stations = layers.read_stations(drawing, group)
         rows = read_bevel_table(options.table, options.typed, unit=options.unit, folder=drawing.home)

@@ -1,8 +1,10 @@
 #!/usr/bin/env python3
 """Other Face, Other Hand: the plank with its other face up, or for the other side of the boat."""
+from dataclasses import replace
+
 import _plank_path  # noqa: F401
 
-from plankcore import turning
+from plankcore import naming, turning
 from plankcore.document import layers, turned_layers
 from plankcore.document.extension import PlankExtension
 
@@ -14,6 +16,7 @@ class PlankTurn(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--face_up", default="same", choices=["same", "other", "inboard", "outboard"], help="face that lies up on the board")
         pars.add_argument("--side", default="other", choices=["other", "same", "port", "starboard"])
         pars.add_argument("--symmetry", default="")
@@ -26,13 +29,20 @@ class PlankTurn(PlankExtension):
         held = turned_layers.read_layers(drawing, group, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group))
         plank = held.plank
         turn = turning.find_turn(side=plank.side, forward=plank.forward, face=plank.face, face_up=options.face_up, to_side=options.side)
+        names, strake = drawing.read_names(group), " ".join(options.strake.split())
+        naming.refuse_leftovers(names, {"Hull found symmetrical by": options.symmetry if turn.side_changes else "", "Strake": strake}, meant_for=options.meant_for,
+                                file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         symmetry = turning.check_symmetry(options.symmetry, turn, before=turned_layers.read_symmetry(group))
         rows = turning.list_rows(plank, turn, symmetry=symmetry)
         copy = turned_layers.find_copy(drawing, group, turn)
+        strake = strake or turned_layers.read_own_strake(copy)
+        naming.refuse_namesake(replace(names, strake=strake or names.strake, side=turn.side), drawing.list_other_names(group))
+        renamed = drawing.read_names(copy).strake if copy is not None and drawing.read_names(copy).strake != (strake or names.strake) else ""
         place = turning.place_copy(held, turn, boxes=turned_layers.read_boxes(drawing, group, without=copy), clear_mm=clear_mm, rows=rows)
-        turned, warning = turning.warn_of_joints(turning.turn_layers(held, turn, place, strake=options.strake.strip()), judged_side=turned_layers.read_judged_side(group))
+        turned, warning = turning.warn_of_joints(turning.turn_layers(held, turn, place, strake=strake), judged_side=turned_layers.read_judged_side(group))
         lost = turned_layers.list_own_layers(copy) if copy is not None else []
         new = turned_layers.create_copy(drawing, group, turned, turn, copy=copy, symmetry=symmetry, asked="face-up=%s side=%s" % (options.face_up, options.side))
+        turned_layers.put_own_strake(new, strake)
         if turned.stations:
             layers.write_stations(drawing, new, turned.stations, turned.station_findings, square_to=turned.square_to)
         if turned.saw:
@@ -40,6 +50,8 @@ class PlankTurn(PlankExtension):
         turned_layers.write_note(drawing, new, *turning.note_turn(turned, rows))
         if warning:
             self.say(warning)
+        if renamed:
+            self.say("The earlier copy was called strake %s; the new one is strake %s." % (renamed, strake or names.strake))
         if lost:
             self.say("The earlier copy was replaced, and with it what had been made on it: %s. Run those actions on the new one." % ", ".join(lost))
 

@@ -28,6 +28,9 @@ def check_names(state):
     missing = [word for word, value in (("BOAT", plank.name), ("STRAKE", plank.strake), ("SIDE", plank.side), ("FACE", plank.face)) if not value.strip()]
     if missing:
         return CheckResult(name, "doubt", "NO %s" % ", NO ".join(missing), "BOAT, STRAKE, SIDE, FACE", PRACTICE, "GIVE THEM IN FAIR PLANK", (), len(missing))
+    if plank.assumed:
+        told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
+        return CheckResult(name, "doubt", "NOBODY HAS SAID %s; IT WAS TAKEN AS USUAL" % told, "BOAT, STRAKE, SIDE, FACE", PRACTICE, "SAY IT IN FAIR PLANK, NAMES", (), len(plank.assumed))
     return CheckResult(name, "pass", "%s, STRAKE %s, %s, %s FACE" % (plank.name.upper(), plank.strake.upper(), plank.side.upper(), plank.face.upper()), "BOAT, STRAKE, SIDE, FACE", PRACTICE, number=0)
 
 

@@ -47,7 +47,7 @@ class FairSettings:
             raise SettingError("'%s' is not a way to treat doubtful marks." % self.doubtful, "Say keep or leave out.", "Doubtful marks")
 
 
-def fair_plank(pattern, *, settings, said="", **names):
+def fair_plank(pattern, *, settings, said="", told=(), **names):
     """Fair four edges, cross them at the corners, and put the plank together.
 
     Parameters
@@ -56,8 +56,10 @@ def fair_plank(pattern, *, settings, said="", **names):
     settings : FairSettings
     said : str
         How the selection was understood, to be carried as a finding.
+    told : sequence of Finding
+        What is to be said of the plank's names.
     **names
-        name, strake, side, face, thickness_mm of the Plank.
+        name, strake, side, face, thickness_mm, assumed of the Plank.
 
     Returns
     -------
@@ -69,7 +71,7 @@ def fair_plank(pattern, *, settings, said="", **names):
     PatternError
         If edges double back, do not meet, or cross.
     """
-    edges, marks, findings = {}, (), [Finding(said)] * bool(said) + list(pattern.findings)
+    edges, marks, findings = {}, (), [Finding(said)] * bool(said) + [*told, *pattern.findings]
     marked = [n for n in ("upper", "lower") if pattern.edges[n].marks]
     if marked:
         fitted, marks, said = fair_marks({n: pattern.edges[n].marks for n in marked}, settings)

@@ -9,7 +9,7 @@ from .errors import PatternError
 from .geometry.curve import Curve
 from .geometry.outline import measure_outline_area_mm2
 
-__all__ = ["EDGE_NAMES", "Trace", "Mark", "Tick", "EdgeSource", "Pattern", "Finding", "Edge", "Plank", "Comb", "freeze"]
+__all__ = ["EDGE_NAMES", "Trace", "Mark", "Tick", "EdgeSource", "Pattern", "Finding", "Edge", "Plank", "PlankNames", "Comb", "freeze"]
 
 EDGE_NAMES = ("upper", "lower", "fore", "aft")
 
@@ -119,7 +119,7 @@ class Edge:
 class Plank:
     """A fair plank: four edges that meet at the corners, and what it is called.
 
-    face is the face of the plank whose shape this is; forward the way the bow lies on the page, upper edge up.
+    face is the face of the plank whose shape this is; forward the way the bow lies on the page, upper edge up. assumed : as of PlankNames.
     """
 
     edges: dict
@@ -133,6 +133,7 @@ class Plank:
     ticks: tuple = ()
     findings: tuple = ()
     key: str = field(default="", repr=False)
+    assumed: tuple = ()
 
     def __post_init__(self):
         loop = self.outline()
@@ -189,6 +190,22 @@ class Plank:
     def measure_area_mm2(self):
         """Area of the net shape, mm2."""
         return abs(measure_outline_area_mm2(self.outline()))
+
+
+@dataclass(frozen=True)
+class PlankNames:
+    """What a plank is called and which way it belongs: as a drawing has it, or as somebody typed it. '' and 0 are not said.
+
+    assumed : of 'side', 'face', 'forward', those that nobody has said and that were taken as usual.
+    """
+
+    name: str = ""
+    strake: str = ""
+    side: str = ""
+    face: str = ""
+    forward: str = ""
+    thickness_mm: float = 0.0
+    assumed: tuple = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..errors import SelectionError, PatternError
 from . import names
-from .planks import create_group, describe_group, move_to_source, read_plank, write_fair
+from .planks import create_group, describe_group, find_original, label_group, move_to_source, read_names, read_plank, write_fair
 from .read import collect_shapes, describe, find_total_map, list_candidates, read_trace
 from .scale import read_page_scale
 from .write import LayerWriter, make_layer
@@ -91,6 +91,31 @@ class Drawing:
         """The plank of a group, checked against its guard."""
         return read_plank(group, self.page)
 
+    def read_names(self, group):
+        """PlankNames of a group, as the drawing has them."""
+        return read_names(group)
+
+    def list_other_names(self, group=None):
+        """(PlankNames, words) of the planks that are not this one, nor made of it or of its like by turning."""
+        def find_first(one):
+            seen = []
+            while one is not None and not any(one is s for s in seen):
+                seen.append(one)
+                one = find_original(one)
+            return seen[-1]
+        own = None if group is None else find_first(group)
+        return [(read_names(g), describe_group(g)) for g in self.find_groups() if find_first(g) is not own]
+
+    @property
+    def file_name(self):
+        """The drawing's own file name, '' where it was never saved."""
+        return os.path.basename(self.path)
+
+    @property
+    def own_file_name(self):
+        """The same where it names one plank: '' where the drawing holds several that were faired."""
+        return self.file_name if sum(not names.get(g, "turned-from") for g in self.find_groups()) == 1 else ""
+
     def find_source(self):
         """What Fair Plank is to read.
 
@@ -156,8 +181,8 @@ class Drawing:
     def write_fair(self, plank, *, group, sources, settings, comb=None):
         """Write a fair plank, in a new group unless one is given; the original goes to its Source layer."""
         if group is None:
-            label = "Plank: " + ", ".join(p for p in (plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side) if p)
-            group = create_group(self.root, self.page, label=label)
+            group = create_group(self.root, self.page, label="")
+        label_group(group, plank)
         move_to_source(group, sources, self.page)
         return group, write_fair(group, plank, self.page, settings, comb)
 

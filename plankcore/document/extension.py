@@ -94,8 +94,15 @@ class PlankExtension(inkex.EffectExtension):
         pars.add_argument("--tab", default="")
         pars.add_argument("--unit", default="mm", choices=["mm", "cm", "in"], help="unit of bare numbers")
 
-    def read_length_mm(self, name, field, *, least_mm=None, most_mm=None):
-        """An option that holds a length, in mm."""
+    @property
+    def in_dialog(self):
+        """Whether the settings come out of a dialog, which keeps what was typed last, for whatever plank that was. The editor always tells which tab was open."""
+        return bool(self.options.tab)
+
+    def read_length_mm(self, name, field, *, least_mm=None, most_mm=None, empty_mm=None):
+        """An option that holds a length, in mm; empty_mm where it is left empty, which is refused without."""
+        if empty_mm is not None and not getattr(self.options, name).strip():
+            return empty_mm
         return units.parse_length_mm(getattr(self.options, name), unit=self.options.unit, field=field, least_mm=least_mm, most_mm=most_mm)
 
     def list_settings(self):

@@ -11,15 +11,16 @@ from ..geometry import tolerance
 from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
 from ..geometry.bezier import flatten_cubics
-from ..model import EDGE_NAMES, Edge, Mark, Plank, Tick
+from ..model import EDGE_NAMES, Edge, Mark, Plank, PlankNames, Tick
 from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
 
-__all__ = ["create_group", "describe_group", "write_fair", "read_plank", "find_original", "move_to_source", "measure_guard"]
+__all__ = ["create_group", "describe_group", "label_group", "read_names", "write_fair", "read_plank", "find_original", "move_to_source", "measure_guard"]
 
 _AGAIN = "Undo the change, or run Fair Plank again on the original, which lies in the plank's hidden Source layer."
+_LABEL = "Plank: "
 _ASPECT = 2e-5            # a rigid move changes no length by more than this share
 _RIM_MM2 = 1.0            # and no area by more than this: a hundredth of a mm along 100 mm of edge
 
@@ -37,6 +38,19 @@ def describe_group(group):
     """Words for one plank: 'strake 5 starboard (plank-1)'."""
     parts = [names.get(group, "name"), "strake %s" % names.get(group, "strake") if names.get(group, "strake") else "", names.get(group, "side")]
     return "%s (%s)" % (", ".join(p for p in parts if p) or "plank", group.get("id"))
+
+
+def label_group(group, plank):
+    """Let a plank's layer be called as the plank is, unless somebody gave the layer a label of his own."""
+    key = "{%s}label" % names.INKSCAPE
+    if not group.get(key) or group.get(key).startswith(_LABEL):
+        group.set(key, _LABEL + (", ".join(p for p in (plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side) if p) or "not named"))
+
+
+def read_names(group):
+    """PlankNames of a group, as the drawing has them."""
+    return PlankNames(*(names.get(group, key).strip() for key in ("name", "strake", "side", "face", "forward")), _number(group, "thickness-mm"),
+                      tuple(names.get(group, "names-assumed").split()))
 
 
 def move_to_source(group, elements, page):
@@ -89,6 +103,7 @@ def write_fair(group, plank, page, settings, comb=None):
         if source is not None:
             source.addnext(layer)
     number = int(names.get(group, "fairing", "0") or 0) + 1
+    names.put(group, names_assumed=" ".join(plank.assumed))
     names.put(group, name=plank.name, strake=plank.strake, side=plank.side, face=plank.face, forward=plank.forward, seen_from=plank.seen_from,
               thickness_mm=float(plank.thickness_mm), length_mm=plank.measure_length_mm(), width_mm=plank.measure_width_mm(),
               area_mm2=plank.measure_area_mm2(), guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)), fairing=number)
@@ -225,7 +240,7 @@ def _read_plank(group, page):
     try:
         plank = Plank(edges, names.get(group, "name"), names.get(group, "strake"), names.get(group, "side", "starboard"),
                       names.get(group, "face", "inboard"), names.get(group, "forward", "right"), _number(group, "thickness-mm"),
-                      tuple(marks), tuple(ticks), (), names.get(layer, "fairing"))
+                      tuple(marks), tuple(ticks), (), names.get(layer, "fairing"), tuple(names.get(group, "names-assumed").split()))
     except PatternError as error:
         raise PatternError("The plank %s has been changed since it was faired: its edges no longer meet." % label, _AGAIN, error.where) from None
     _refuse_if_changed(group, layer, plank, page, label)

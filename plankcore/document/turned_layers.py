@@ -16,12 +16,12 @@ from .planks import create_group, write_fair
 from .read import find_total_map
 from .write import LayerWriter
 
-__all__ = ["read_layers", "read_boxes", "read_symmetry", "find_copy", "list_own_layers", "read_judged_side", "create_copy", "write_note"]
+__all__ = ["read_layers", "read_boxes", "read_symmetry", "read_own_strake", "put_own_strake", "find_copy", "list_own_layers", "read_judged_side", "create_copy", "write_note"]
 
 # layers that are one plank's own affair: its trace, its boards, its sheet, what was said of it
 _NOT_CARRIED = ("source", "fair", "stations", "saw", "stock", "sheet", "record", "check", "turn")
 # attributes that each layer or group gets anew
-_ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_from", "turned_fairing", "asked", "symmetry")
+_ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_from", "turned_fairing", "asked", "symmetry", "own_strake")
 
 
 def read_layers(drawing, group, *, stations, saw):
@@ -115,6 +115,17 @@ def _measure_box(group, page):
 def read_symmetry(group):
     """Who or what found the hull symmetrical, of a plank that was made from the other side; else ''."""
     return names.get(group, "symmetry")
+
+
+def read_own_strake(copy):
+    """The strake that a copy was given instead of its original's, or ''."""
+    return "" if copy is None else names.get(copy, "own-strake")
+
+
+def put_own_strake(copy, strake):
+    """Keep the strake that a copy was given, so that it keeps it when it is turned anew."""
+    if strake:
+        names.put(copy, own_strake=strake)
 
 
 def find_copy(drawing, group, turn):

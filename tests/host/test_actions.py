@@ -177,7 +177,8 @@ def on_pages(display, tmp_path_factory):
     folder = tmp_path_factory.mktemp("pages")
     profile = editor.make_profile(folder / "profile", settings=chain.list_settings())
     for count, page in enumerate(PAGES):
-        drawing, output = folder / ("in_%d.svg" % count), folder / ("out_%d.svg" % count)
+        drawing, output = folder / str(count) / chain.drawing.name, folder / ("out_%d.svg" % count)      # the names are for a drawing that is called so
+        drawing.parent.mkdir()
         drawing.write_text(redraw(chain.drawing, ["path66"], page))
         run = editor.run_actions(drawing, ["select-by-id:path66", *chain.scripts[:3]], profile=profile, display=display, output=output)
         run.check(*chain.scripts[:3])

@@ -11,7 +11,7 @@ from host.scripts import run_chain
 
 BOAT = Path(__file__).resolve().parents[2] / "samples" / "tamsin_grey"
 MARKS = {"kind": "line", "line_edge": "centre", "forward": "right"}
-STEPS = [("plank_marks", ["path66"], MARKS), ("plank_fair", ["plank-marks"], {"honest_error": "0.3 mm"})]
+STEPS = [("plank_marks", ["path66"], MARKS), ("plank_fair", ["plank-marks"], {"honest_error": "0.3 mm", "meant_for": "strake_5_traced.svg", "side": "starboard", "face": "inboard", "forward": "right"})]
 
 
 @pytest.fixture(scope="module")

@@ -37,7 +37,7 @@ def run(drawn, folder, *arguments):
 
 
 @pytest.mark.parametrize("arguments, words", [
-    (["--rule=own"], "Count them on the boat"), (["--stagger=5 mm"], "one grain line"), (["--thickness=3 in"], "not extended"), (["--sided=wide"], "is not a length"), (["--edge=-3"], "out of range"),
+    (["--rule=own"], "Count them on the boat"), (["--stagger=5 mm"], "one grain line"), (["--thickness=3 in"], "22 mm thick by the drawing, and 76.2 mm by the dialog"), (["--sided=wide"], "is not a length"), (["--edge=-3"], "out of range"),
     (["--list_file=screws"], "The drawing has not been saved"), (["--list_file=screws", "--folder=no such folder"], "There is no folder"), (["--neighbours=upper nine"], "upper 9-10")])
 def test_a_refusal_writes_nothing(drawn, tmp_path, arguments, words):
     code, said, written = run(drawn, tmp_path, *arguments)
