@@ -9,17 +9,17 @@ from .errors import SettingError
 from .geometry.bezier import hermite_to_cubics
 from .geometry.curve import Curve
 from .geometry.doubts import find_doubtful
-from .geometry.monotone import join_monotone
-from .geometry.spline_process import fit_process
+from .geometry.error_ladder import fit_ladder
+from .geometry.monotone import hold_within
 from .model import Finding
 from .section_shapes import EDGES
 
 __all__ = ["TREATMENTS", "ReadingLine", "FairReadings", "fair_line", "fair_readings"]
 
 ORDER = 4
-PLAIN_ORDER = 2           # where a slip is kept: a stiffer fit swings out between the frames that were read
 TREATMENTS = ("keep", "leave out")
-WIDER_SHARE, WIDER_ERRORS = 0.25, 2.0     # how far beyond what both neighbours say a frame may lie that was not read. Practice, no source
+ROOM = 0.1                # of the honest error: so far beyond both neighbours a fair run may go before it is asked whether they bear it out. Practice, no source
+SEEN_DEG, SEEN_MM, SEEN_SHARE = 0.05, 0.05, 0.01      # what is printed: bevels to 0.1 degree, hollows to 0.1 mm; of bend and twist, a share of the largest
 ROUGH = 0.05              # bend and twist are read roughly: to this share of the largest. Practice, no source
 LEAST_TWIST_DEG = 0.1     # per m
 _PIECE_MM = 20.0          # of a faired line's cubics: a wave of 600 mm is followed to 1e-5 of its height
@@ -30,8 +30,8 @@ class ReadingLine:
     """One kind of reading along the plank: a function of the distance along the baseline, mm, held level beyond first_mm and last_mm.
 
     labels : frames that gave it. doubtful : (label, reading, what the others say) of those that the others do not believe.
-    places_mm : of the frames that gave it, in order. left_out : labels of doubtful readings that were not used. is_limited : whether the smoothest
-        fit would have swung out at places (n,), None where it was taken as it is.
+    places_mm, readings : of the frames that gave it, in order. left_out : labels of doubtful readings that were not used. held : of each stretch
+        between two of them, whether the smoothest fit swung out there, so that the line was held within the two readings.
     """
 
     function: object
@@ -41,7 +41,8 @@ class ReadingLine:
     doubtful: tuple = ()
     places_mm: tuple = ()
     left_out: tuple = ()
-    is_limited: object = None
+    readings: tuple = ()
+    held: tuple = ()
 
     def evaluate(self, x):
         """Values (n,) at x (n,)."""
@@ -53,6 +54,25 @@ class ReadingLine:
             return "given"
         return "between" if self.first_mm < x < self.last_mm else "beyond"
 
+    def _find_stretch(self, x):
+        """Number of the stretch between two readings that x lies in, or None."""
+        if len(self.places_mm) < 2 or not self.first_mm < x < self.last_mm:
+            return None
+        return min(int(np.searchsorted(self.places_mm, x, side="right")) - 1, len(self.places_mm) - 2)
+
+    def is_held(self, x):
+        """Whether x lies where the line was held within the readings on both sides."""
+        stretch = self._find_stretch(x)
+        return stretch is not None and bool(self.held) and self.held[stretch]
+
+    def measure_beyond(self, x):
+        """(how far the line lies at x beyond what was read on both sides, signed, the two labels); (0, ()) where it lies within, or none stand on both sides."""
+        stretch = self._find_stretch(x)
+        if stretch is None:
+            return 0.0, ()
+        value, pair = float(self.evaluate([x])[0]), self.readings[stretch:stretch + 2]
+        return max(value - max(pair), 0.0) + min(value - min(pair), 0.0), self.labels[stretch:stretch + 2]
+
     def find_kept_beside(self, x):
         """Labels of doubtful readings that were kept at the frames next to x on both sides, or at the nearest where it lies beyond the last."""
         count = int(np.searchsorted(self.places_mm, x)) if self.places_mm else 0
@@ -62,7 +82,10 @@ class ReadingLine:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FairReadings:
-    """All kinds: ReadingLine or None where no frame gave any. curvature and bend in 1/mm, bevels tight and in rad, twist in rad/mm."""
+    """All kinds: ReadingLine or None where no frame gave any. curvature and bend in 1/mm, bevels tight and in rad, twist in rad/mm.
+
+    seen : kind in capitals to a function of the place, the least difference that shows in print.
+    """
 
     curvature: ReadingLine
     bevels: dict
@@ -70,17 +93,41 @@ class FairReadings:
     twist: ReadingLine
     findings: tuple = ()
     doubts: tuple = ()
+    seen: dict = None
 
     def list_notes(self, label, x):
         """What a frame's row in the table must say of doubt: its own reading, one beside it that it is taken from, a swing that was cut."""
         own = [(kind, left) for name, kind, left in ((d.label, d.kind, d.left_out) for d in self.doubts) if name == label]
         notes = ["%s IN DOUBT, %s" % (kind, "LEFT OUT" if left else "KEPT") for kind, left in own]
-        for kind, line in (("RADIUS", self.curvature), *((e.upper(), self.bevels[e]) for e in EDGES)):
+        for kind, line in self._list_lines():
             if line is not None and line.tell(label, x) != "given":
                 beside = line.find_kept_beside(x)
                 notes += ["%s FROM FRAME %s, IN DOUBT" % (kind, ", ".join(beside).upper())] if beside else []
-                notes += ["%s LIMITED" % kind] if line.is_limited is not None and line.is_limited(np.array([x]))[0] else []
+                notes += ["%s LIMITED" % kind] if line.is_held(x) else []
+                notes += ["%s BEYOND BOTH NEIGHBOURS" % kind] if self.measure_beyond(kind, x)[0] else []
         return notes
+
+    def _list_lines(self):
+        return (("RADIUS", self.curvature), *((e.upper(), self.bevels[e]) for e in EDGES), ("BEND", self.bend), ("TWIST", self.twist))
+
+    def measure_beyond(self, kind, x):
+        """As ReadingLine.measure_beyond, and 0 where it is too little to be seen in print."""
+        line = dict(self._list_lines())[kind]
+        if line is None:
+            return 0.0, ()
+        beyond, labels = line.measure_beyond(x)
+        return (beyond, labels) if abs(beyond) > self.seen[kind](x) else (0.0, ())
+
+    def list_between(self, crossings):
+        """(label, kind, how far beyond both neighbours, their labels, whether it was held within them) of frames not read where either is so."""
+        found = []
+        for crossing in crossings:
+            for kind, line in self._list_lines():
+                if line is not None and line.tell(crossing.label, crossing.distance_mm) == "between":
+                    beyond, labels = self.measure_beyond(kind, crossing.distance_mm)
+                    if beyond or line.is_held(crossing.distance_mm):
+                        found.append((crossing.label, kind, beyond, labels, line.is_held(crossing.distance_mm)))
+        return found
 
     def list_breaks(self):
         """Distances along the baseline where a reading begins to be held level, mm."""
@@ -108,8 +155,12 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
         Distance along, reading, and the reading's honest error.
     labels : sequence of str
     doubtful : str
-        Of TREATMENTS. A doubtful reading that is kept is followed; but where it would make the line swing out at frames that were not read,
-        a plainer line that stays between the readings on both sides is taken for all.
+        Of TREATMENTS. A doubtful reading that is kept is followed.
+
+    Between two frames the line lies within what both read (geometry.monotone.hold_within), but where the readings round about bear it out that it
+    turns between them: then it may reach beyond both, and `measure_beyond` says by how much. The errors are the largest the readings may honestly
+    have (geometry.error_ladder): readings that run exactly smooth come back as they were read. Three readings are faired by the error given: they
+    have nothing to tell a bend from an error by.
 
     Returns
     -------
@@ -118,51 +169,38 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     x, y, errors = (np.asarray(v, float) for v in (x, y, errors))
     names, count = tuple(labels), len(x)
     if count == 1:
-        return ReadingLine(lambda at: np.full(np.shape(at), y[0]), float(x[0]), float(x[0]), names)
+        return ReadingLine(lambda at: np.full(np.shape(at), y[0]), float(x[0]), float(x[0]), names, (), tuple(x), (), tuple(y))
     if count == 2:
-        return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), float(x[1]), names)
-    ones = np.ones(count)
+        return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), float(x[1]), names, (), tuple(x), (), tuple(y))
     wave = max(shortest_wave_mm, 2 * float(np.ptp(x)) / (count - 1))
-    wrong = find_doubtful(x, y, errors, ones, shortest_wave_mm=wave)
+    wrong = find_doubtful(x, y, errors, np.ones(count), shortest_wave_mm=wave)
 
-    def fit(keep, order=ORDER):
-        return fit_process(x[keep], y[keep], errors[keep], ones[keep], shortest_wave=wave, order=min(order, int(keep.sum()) - 1))
-    every = np.ones(count, bool)
-    if not wrong.any():
-        return ReadingLine(_tabulate(fit(every), float(x[0]), float(x[-1])), float(x[0]), float(x[-1]), names, (), tuple(x))
-    trusted = fit(~wrong)
-    others = trusted.evaluate(x, sign=1)
-    said = tuple((names[i], float(y[i]), float(others[i])) for i in np.flatnonzero(wrong))
-    if doubtful == "leave out":
-        kept = np.flatnonzero(~wrong)
-        first, last = float(x[kept[0]]), float(x[kept[-1]])
-        return ReadingLine(_tabulate(trusted, first, last), first, last, tuple(names[i] for i in kept), said, tuple(x[kept]), tuple(name for name, _, _ in said))
-    free = _tabulate(fit(every), float(x[0]), float(x[-1]))
-    middles = np.linspace(x[0], x[-1], 40 * count)
-    if not _swings_out(free, x, y, errors, middles).any():
-        return ReadingLine(free, float(x[0]), float(x[-1]), names, said, tuple(x))
-    # at the frames that were read the plain fit, no farther from a reading than it may honestly be off; between them nothing beyond the two
-    values = np.clip(fit(every, PLAIN_ORDER).evaluate(x, sign=1), y - WIDER_ERRORS * errors, y + WIDER_ERRORS * errors)
-    return ReadingLine(join_monotone(x, values), float(x[0]), float(x[-1]), names, said, tuple(x), (), lambda at: _swings_out(free, x, y, errors, at))
-
-
-def _swings_out(line, x, y, errors, at):
-    """Whether a line lies, at places (n,), far outside what the readings on both sides of each say."""
-    at = np.asarray(at, float)
-    k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, len(x) - 2)
-    low, high = np.minimum(y[k], y[k + 1]), np.maximum(y[k], y[k + 1])
-    wider = np.maximum(WIDER_SHARE * (high - low), WIDER_ERRORS * np.maximum(errors[k], errors[k + 1]))
-    value = line(at)
-    return (at > x[0]) & (at < x[-1]) & ((value < low - wider) | (value > high + wider))
+    def fit(keep):
+        return fit_ladder(x[keep], y[keep], errors[keep], shortest_wave=wave, order=min(ORDER, int(keep.sum()) - 1))
+    said, enough = (), int((~wrong).sum()) >= 2
+    if wrong.any():
+        trusted = fit(~wrong) if enough else None
+        # where hardly one is believed by the others, the middle of all is what they say, and none can be left out
+        others = trusted.evaluate(x[wrong]) if enough else np.full(int(wrong.sum()), np.median(y))
+        said = tuple((names[i], float(y[i]), float(o)) for i, o in zip(np.flatnonzero(wrong), others))
+    kept = np.flatnonzero(~wrong) if wrong.any() and enough and doubtful == "leave out" else np.arange(count)
+    free = _tabulate(trusted if len(kept) < count else fit(np.ones(count, bool)), float(x[kept[0]]), float(x[kept[-1]]))
+    curve, held = hold_within(free, x[kept], y[kept], room=ROOM * errors[kept])
+    return ReadingLine(curve, float(x[kept[0]]), float(x[kept[-1]]), tuple(names[i] for i in kept), said, tuple(x[kept]),
+                       tuple(name for name, _, _ in said) if len(kept) < count else (), tuple(y[kept]), tuple(map(bool, held)))
 
 
 def _tabulate(fit, first, last):
-    """A faired line as cubics of even length: it is asked for at many places, and the sum of kernels is slow."""
+    """A faired line as cubics of even length: it is asked for at many places, and the sum of kernels is slow. free(at, derivative=0 or 1)."""
     count = max(int(np.ceil((last - first) / _PIECE_MM)), 1)
     nodes = np.linspace(first, last, count + 1)
-    values, slopes = (fit.evaluate(nodes, sign=1, derivative=k) for k in (0, 1))
+    values, slopes = (fit.evaluate(nodes, derivative=k) for k in (0, 1))
     curve = Curve(hermite_to_cubics(np.stack([nodes, values], 1), np.stack([np.ones(count + 1), slopes], 1), nodes))
-    return lambda at: curve.evaluate((np.asarray(at, float) - first) / (last - first) * count)[:, 1]
+
+    def free(at, *, derivative=0):
+        at = np.asarray(at, float)
+        return fit.evaluate(at, derivative=1) if derivative else curve.evaluate((at - first) / (last - first) * count)[:, 1]
+    return free
 
 
 def fair_readings(readings, crossings, *, settings, seam_rad):
@@ -242,4 +280,8 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     turns = [(r, None if r.twist_deg_per_m is None else np.radians(r.twist_deg_per_m) / 1000) for r in readings]
     most = max([abs(v or 0.0) for _, v in turns], default=0.0)
     twist = line(turns, lambda r: max(ROUGH * most, np.radians(LEAST_TWIST_DEG) / 1000))
-    return FairReadings(curvature, bevels, bend, twist, tuple(findings), tuple(doubts))
+    def width(x):
+        return float(np.interp(x, [c.distance_mm for c in crossings], [c.width_mm for c in crossings]))
+    seen = {"RADIUS": lambda x: 8 * SEEN_MM / width(x) ** 2, **{e.upper(): lambda x: np.radians(SEEN_DEG) for e in EDGES},
+            "BEND": lambda x: SEEN_SHARE * largest, "TWIST": lambda x: SEEN_SHARE * most}
+    return FairReadings(curvature, bevels, bend, twist, tuple(findings), tuple(doubts), seen)

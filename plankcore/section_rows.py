@@ -13,6 +13,7 @@ from .units import format_inches, format_mm
 __all__ = ["BendReport", "list_rows"]
 
 _LEAST_PPM = 5.0          # a hundredth of a mm in a metre is not seen
+_KINDS = {"RADIUS": "radius", "BEND": "bend", "TWIST": "twist"}      # what else is faired is the bevel of an edge
 _LEAST_MM = 0.05          # smaller lengths are not worth a word
 
 
@@ -36,7 +37,7 @@ class BendReport:
     advice: object
 
 
-def list_rows(board, *, bend, fair, settings, size_mm):
+def list_rows(board, *, bend, fair, settings, size_mm, crossings=()):
     """Rows for the title block, in capitals.
 
     Parameters
@@ -48,6 +49,8 @@ def list_rows(board, *, bend, fair, settings, size_mm):
     settings : BoardSettings
     size_mm : float or None
         Of the stock size named.
+    crossings : sequence of Crossing
+        To name frames between readings.
     """
     other = "outboard" if board.face == "inboard" else "inboard"
     counted = ", ".join(board.includes) if board.includes else "nothing: the board is flat and its edges are square"
@@ -56,7 +59,7 @@ def list_rows(board, *, bend, fair, settings, size_mm):
     if "hollow" in board.includes:
         rows.append("Widths of the pattern were taken as %s; the board's are straight, corner to corner." % ("girths, measured round the frames by a wrapped pattern" if settings.widths == "girth" else "straight, corner to corner"))
     rows += _tell_doubtful(fair)
-    rows += [row for row in (_tell_taken(board, fair), _tell_changes(board), _tell_seam(board, settings), *_tell_stock(board, settings, size_mm), *_tell_bend(board, bend, settings),
+    rows += [row for row in (_tell_taken(board, fair), *_tell_between(fair, crossings), _tell_changes(board), _tell_seam(board, settings), *_tell_stock(board, settings, size_mm), *_tell_bend(board, bend, settings),
                              _tell_ends(settings), _tell_corners(board)) if row]
     return [row.upper() for row in rows]
 
@@ -91,9 +94,32 @@ def _tell_taken(board, fair):
     return text[:1].upper() + text[1:] + "." if text else ""
 
 
+def _tell_between(fair, crossings):
+    """Frames that were not read and where the run of the readings reaches, or would reach, beyond what was read on both sides of them."""
+    found = fair.list_between(crossings)
+    beyond = ["frame %s %s by %s (read at %s)" % (label, _KINDS.get(kind, kind.lower() + " bevel"), _spell_beyond(kind, label, by, crossings), " and ".join(pair)) for label, kind, by, pair, _ in found if by]
+    held = ["frame %s %s" % (label, _KINDS.get(kind, kind.lower() + " bevel")) for label, kind, by, _, is_held in found if is_held and not by]
+    if beyond:
+        yield "Not read, and the run of all readings there goes beyond what was read on both sides: %s. Read %s." % ("; ".join(beyond), "it" if len(beyond) == 1 else "them")
+    if held:
+        yield "Not read, and held within what was read on both sides, which no smooth run through all readings would keep to: %s. Read %s." % ("; ".join(held), "it" if len(held) == 1 else "them")
+
+
+def _spell_beyond(kind, label, by, crossings):
+    """How far, in the measure of the table; of a roundness the depth over the plank's width."""
+    if kind == "RADIUS":
+        return "%.1f mm of hollow" % (abs(by) * next(c.width_mm for c in crossings if c.label == label) ** 2 / 8)
+    if kind == "BEND":
+        return "1/%.0f mm" % (1 / abs(by))
+    return "%.1f degrees%s" % (np.degrees(abs(by)) * (1000 if kind == "TWIST" else 1), " a metre" if kind == "TWIST" else "")
+
+
 def _tell_changes(board):
-    """Where a bevel turns from one sense to the other, which is easily missed at the bench."""
+    """Where a bevel turns from one sense to the other, which is easily missed at the bench, and where the frames turn from round to hollow."""
     words = []
+    read = [s for s in board.sections if s.known["radius"] == "given"]
+    words += ["between frames %s and %s the frames turn from %s: there they pass through flat, with a radius greater than was read on either side"
+              % (a.station, b.station, "round to hollow" if a.curvature_per_mm > 0 else "hollow to round") for a, b in zip(read[:-1], read[1:]) if a.curvature_per_mm * b.curvature_per_mm < 0]
     for edge in EDGES:
         signs = [(s.station, s.bevels_deg[edge]) for s in board.sections if abs(s.bevels_deg[edge]) > 0.05]
         words += ["the %s bevel changes sense between frames %s and %s" % (edge, a[0], b[0]) for a, b in zip(signs[:-1], signs[1:]) if a[1] * b[1] < 0]

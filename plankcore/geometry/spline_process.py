@@ -43,6 +43,8 @@ class ProcessFit:
         Each point's share in its own mean, 0 to 1; their sum is the curve's freedom.
     wave : float
         Likelihood-weighted (geometric mean) wave length of c.
+    evidence : float
+        log probability density of all points, averaged over the ladder, but for a constant of their number and order.
     """
 
     order: int
@@ -61,6 +63,7 @@ class ProcessFit:
     surprise: np.ndarray
     degrees_of_freedom: np.ndarray
     wave: float
+    evidence: float = 0.0
 
     def evaluate(self, x, *, sign, derivative=0):
         """The curve with this sign (+1 for u, -1 for v) at x (k,), or its derivative by x."""
@@ -207,4 +210,4 @@ def fit_process(x, y, errors, signs, *, shortest_wave, order=4):
     freedom = 1 - errors ** 2 * (weight @ diagonal[keep])
     residual = errors ** 2 * (weight @ pulls)
     return ProcessFit(order, origin, scale, at, signs, pair, fit_c, fit_h, polynomial, tuple(parts),
-                      y - residual, others, other_errors, surprise, freedom, wave)
+                      y - residual, others, other_errors, surprise, freedom, wave, float(log_like.max() + np.log(np.mean(np.exp(log_like - log_like.max())))))

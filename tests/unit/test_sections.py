@@ -185,12 +185,14 @@ def test_few_readings_with_error_are_faired_and_a_straight_run_is_kept(count):
 
 
 def test_a_smaller_honest_error_follows_the_readings_closer():
-    readings = rows_of([3.0 + 1.5 * np.sin(k) for k in range(9)], "lower_bevel")
+    run = [3.0 + 1.5 * np.sin(k) for k in range(9)]
+    # a run that is exactly smooth is followed whatever error is allowed: it takes errors to see them faired
+    rough = [v + 0.6 * (-1) ** k for k, v in enumerate(run)]
 
-    def off(error):
-        board = make(readings, honest_bevel_deg=error)
-        return np.abs([s.bevels_deg["lower"] - r["lower bevel"] for s, r in zip(board.sections, readings)]).max()
-    assert off(0.02) < 0.1 < off(2.0)
+    def off(values, error):
+        board = make(rows_of(values, "lower_bevel"), honest_bevel_deg=error)
+        return np.abs([s.bevels_deg["lower"] - v for s, v in zip(board.sections, values)]).max()
+    assert off(run, 0.02) < 0.1 and off(rough, 0.02) < off(rough, 2.0) and off(rough, 2.0) > 0.3
 
 
 @pytest.mark.parametrize("name, good, bad, words", [("upper_bevel", 4.0, 19.0, "upper bevel: 15.0 degrees"), ("upper_angle", 8.0, 38.0, "upper bevel: 15.0 degrees"), ("hollow", 3.0, 12.0, "hollow: [89]")])
@@ -223,7 +225,7 @@ def test_a_doubtful_reading_that_is_kept_stands_on_the_sheet_and_in_the_table():
     assert others == pytest.approx(8.7, abs=0.5)
     notes = {s.station: s.note for s in board.sections}
     assert notes["8"] == "HOLLOW IN DOUBT, KEPT" and all(notes[k].startswith("RADIUS FROM FRAME 8, IN DOUBT") for k in ("6", "7", "9", "10"))
-    assert not any(notes[k] for k in ("1", "5", "11", "12", "14"))
+    assert not any(notes[k] for k in ("1", "5", "11", "14")) and notes["12"] == "RADIUS LIMITED"
     assert "HOLLOW IN DOUBT, KEPT" in [t.text.split(";")[0] for t in draw_board(LONG, board, strike(LONG)).texts]
 
 
@@ -239,7 +241,8 @@ def test_a_doubtful_reading_that_is_left_out_is_named_and_leaves_the_others_as_t
 @pytest.mark.parametrize("gaps", [(), (2, 3), (6, 8), (5, 6, 8, 9), (9, 10, 11, 12)])
 @pytest.mark.parametrize("slip", [-6.0, 9.0, 30.0])
 def test_a_slip_that_is_kept_makes_no_frame_absurd_that_it_does_not_touch(error, gaps, slip):
-    """At a frame not read: within what both neighbours say, widened by a quarter of their difference or by twice the honest error; hollows over the widths as they are."""
+    """At a frame not read: within what both neighbours say, widened by a quarter of their difference or by twice the honest error; hollows over the widths as they are.
+    Frames that lie beyond both at all are named: see test_readings_between_frames."""
     values = [5.0 + 0.3 * k for k in range(15)]
     values[7] += slip
     read = [None if k in gaps else v for k, v in enumerate(values)]
