@@ -67,7 +67,9 @@ class PlankFastenings(PlankExtension):
         names = drawing.read_names(group)
         naming.check_same_thickness(settings.thickness_mm, names, field="Plank thickness")
         own_thickness = options.thickness if settings.thickness_mm and not names.thickness_mm else ""
-        naming.refuse_leftovers(names, {"Plank thickness": own_thickness, "Butts of the neighbours": options.neighbours}, meant_for=options.meant_for,
+        typed = {"Plank thickness": own_thickness, "Butts of the neighbours": options.neighbours,
+                 **{"The plank's %s end" % end: "" if kind == "auto" else kind for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}}
+        naming.refuse_leftovers(names, typed, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         told = fastening_layer.read_ends(drawing, group)
         ends = {end + "_end": told[end] if chosen == "auto" else chosen for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}

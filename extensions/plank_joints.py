@@ -51,7 +51,9 @@ class PlankJoints(PlankExtension):
             block_times=options.block_times, lay_out=self.read_yes_no("lay_out", "Lay the parts out apart"), unit=options.unit)
         group = drawing.find_group()
         placed = "" if options.joints.strip().lower().startswith(("propose", "none")) else options.joints
-        naming.refuse_leftovers(drawing.read_names(group), {"Joints": placed}, meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
+        # a butt is what the dialog begins with, and is judged; another end is somebody's word on one plank
+        ends = {"The %s end of the plank" % end: "" if kind == "butt" else kind for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}
+        naming.refuse_leftovers(drawing.read_names(group), {"Joints": placed, **ends}, meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank, stations, _ = read_struck(drawing, group)
         records = read_drawn_joints(drawing, side=plank.side, stations=stations)
         records += read_joint_table(options.joint_file.strip(), unit=options.unit, folder=drawing.home) if options.joint_file.strip() else []

@@ -186,7 +186,7 @@ def test_a_copy_that_would_be_called_as_another_plank_is_refused():
 
 @pytest.mark.parametrize("script, typed, field", [
     ("section", dict(typed="frame,radius | 1,flat"), "Rows typed"), ("section", dict(turn="12"), "Bend between the ends"), ("section", dict(pattern="6 mm"), "Pattern thickness"),
-    ("allowance", dict(species="teak"), "Species"), ("joints", dict(joints="scarf 2-3"), "Joints"), ("fastenings", dict(neighbours="upper 2-3"), "Butts of the neighbours"),
+    ("allowance", dict(species="teak"), "Species"), ("joints", dict(joints="scarf 2-3"), "Joints"), ("joints", dict(joints="none", fore_end="hood"), "The fore end of the plank"), ("fastenings", dict(aft_end="hood"), "The plank's aft end"), ("fastenings", dict(neighbours="upper 2-3"), "Butts of the neighbours"),
     ("record", dict(measured_by="M. Orme"), "Measured by"), ("record", dict(moisture="14"), "Moisture"), ("check", dict(true_length="1700 mm"), "True length"),
     ("check", dict(scanned_up="inboard"), "Face that lay up"), ("turn", dict(symmetry=CHECKED), "Hull found symmetrical by")])
 def test_what_a_dialog_keeps_of_another_plank_does_not_measure_this_one(tmp_path, script, typed, field):
