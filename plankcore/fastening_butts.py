@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from .fastening_places import find_row, make_end_path, make_path, measure_aft_mm
+from .fastening_spacing import choose_clear
 from .geometry.tolerance import CURVE_MM
 from .trade.butt_blocks import MOST_LAP_MM, size_block
 from .trade.fastening_patterns import count_butt
@@ -23,12 +24,13 @@ def lay_out_butt(out, joint):
     places = [(measure_aft_mm(out.ground, joint.line, f.station.line.mean(axis=0)[None])[0], f) for f in out.frames]
     on = next((f for aft, f in places if aft - f.fore_mm < 0 < aft - f.aft_mm), None)
     if on is not None:
-        out.doubt("The butt %s lies on frame %s. Butts lie between frames, on butt blocks (Army TB 55-1900-201-45/1, 2-13 a); no fastenings were laid out for it." % (joint.label, on.station.label), middle)
+        out.doubt("The butt %s lies on frame %s. Butts lie between frames, on butt blocks (Army TB 55-1900-201-45/1, 2-13 a); no fastenings were laid out for it.%s"
+                  % (joint.label, on.station.label, _tell_whole(out, make_path(out.ground, joint.line, 0.0), kind="butt", station=joint.label)), middle)
         return
     reaches = {"aft": min([aft - f.fore_mm for aft, f in places if aft > 0], default=np.inf), "fore": min([f.aft_mm - aft for aft, f in places if aft < 0], default=np.inf)}
     for side, reach in reaches.items():
         reach, sign = find_block_reach(out, middle, reach), -1 if side == "aft" else 1
-        _lay_out_block(out, reach, lambda inward: make_path(out.ground, joint.line, sign * inward), kind="butt", station=joint.label, side="%s of the butt %s" % (side, joint.label), where=middle)
+        _lay_out_block(out, reach, lambda inward: make_path(out.ground, joint.line, sign * inward), kind="butt", station=joint.label, way=side, side="%s of the butt %s" % (side, joint.label), where=middle)
 
 
 def find_block_reach(out, at_mm, clear_mm):
@@ -40,40 +42,69 @@ def find_block_reach(out, at_mm, clear_mm):
     return min(wanted / 2, clear_mm - DRAIN_MM)
 
 
-def _lay_out_block(out, reach_mm, make, *, kind, station, side, where):
+def _lay_out_block(out, reach_mm, make, *, kind, station, side, where, way=""):
     """Fastenings in one half of a butt block: two rows square to the plank, taken in turn from the upper edge down."""
     settings = out.settings
     first, last = settings.end_mm, reach_mm - BLOCK_END_MM
     if last < first:
-        out.doubt("%s: the block reaches only %s from the joint, too little for an end distance of %s: none were laid out." % (side.capitalize(), format_mm(max(reach_mm, 0.0)), format_mm(first)), where)
+        out.doubt("%s: the block reaches only %s from the joint, too little for an end distance of %s: none were laid out.%s"
+                  % (side.capitalize(), format_mm(max(reach_mm, 0.0)), format_mm(first), _tell_whole(out, make(first), kind=kind, station=station, way=way)), where)
         return
     second = min(first + max(2 * settings.stagger_mm, 4 * out.size.diameter_mm), last)
-    _lay_out_rows(out, [make(first), make(second)], near_mm=first, kind=kind, station=station, side=side, where=where)
+    _lay_out_rows(out, [make(first), make(second)], near_mm=first, kind=kind, station=station, way=way, side=side, where=where)
 
 
-def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where):
-    """Fastenings on two paths in turn, spread evenly between the edge distances."""
+def _tell_whole(out, path, *, kind, station, way=""):
+    """Take up a line across the plank on which nothing stands as bare; how long it is, in words, or ''."""
+    if path is None:
+        return ""
+    width = path.lower_mm - path.upper_mm
+    wanted, _ = count_butt(out.settings.rule, width, own_count=out.settings.butt_count)
+    return _say_bare(out.tell_bare(path, [], kind=kind, station=station, wanted=wanted, edge_mm=out.find_edge_mm(width), side=way))
+
+
+def _say_bare(lengths_mm):
+    return " Bare for %s." % ", ".join(format_mm(v) for v in lengths_mm) if lengths_mm else ""
+
+
+def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
+    """Fastenings on two paths in turn, spread evenly between the edge distances, or as evenly as those of other groups let them."""
     settings = out.settings
     if None in paths:
-        out.doubt("%s: no fastening has room." % side.capitalize(), where)
+        known = next((path for path in paths if path is not None), None)
+        out.doubt("%s: no fastening has room.%s" % (side.capitalize(), _tell_whole(out, known, kind=kind, station=station, way=way)), where)
         return
     width = paths[0].lower_mm - paths[0].upper_mm
     wanted, _ = count_butt(settings.rule, width, own_count=settings.butt_count)
     edge = out.find_edge_mm(width)
     needs = {"upper": edge, "lower": edge, **{end: min(near_mm, settings.end_mm) - CURVE_MM for end in ("fore", "aft")}}
-    row = None
-    for count in range(wanted, 0, -1):
-        row = find_row(out.ground, [paths[k % 2] for k in range(count)], needs_mm=needs, zones=out.zones)
-        if row and (count == 1 or (row.high_mm - row.low_mm) / (count - 1) >= 2 * out.size.diameter_mm):
+    placed, count = None, wanted
+    while count:
+        placed, moved = _find_even(out, paths, count, needs), False
+        if placed is None:
+            placed, moved = choose_clear(out.ground, paths, out.spacing, count=count, needs_mm=needs, zones=out.zones), True
+        if placed is not None:
             break
-        row = None
-    if row is None:
-        out.doubt("%s: no fastening has room." % side.capitalize(), where)
+        count -= 1
+    stand = [path.middle_mm + offset - path.upper_mm for path, offset in placed or ()]
+    bare = _say_bare(out.tell_bare(paths[0], stand, kind=kind, station=station, wanted=wanted, edge_mm=edge, side=way))
+    if placed is None:
+        out.doubt("%s: no fastening has room.%s" % (side.capitalize(), bare), where)
         return
     if count < wanted:
-        out.doubt("%s: %d of %d fastenings have room." % (side.capitalize(), count, wanted), where)
+        out.doubt("%s: %d of %d fastenings have room.%s" % (side.capitalize(), count, wanted, bare), where)
+    elif moved or bare:
+        out.doubt("%s: its fastenings stand unevenly, to be clear of each other and of others near them.%s" % (side.capitalize(), bare), where)
+    out.add([path for path, _ in placed], [offset for _, offset in placed], kind=kind, station=station)
+
+
+def _find_even(out, paths, count, needs):
+    """(path, offset) of fastenings spread evenly, or None where so they clash or have no room."""
+    row = find_row(out.ground, [paths[k % 2] for k in range(count)], needs_mm=needs, zones=out.zones)
+    if row is None:
+        return None
     offsets = np.linspace(row.low_mm, row.high_mm, count) if count > 1 else np.array([(row.low_mm + row.high_mm) / 2])
-    out.add(row, offsets, kind=kind, station=station)
+    return list(zip(row.paths, map(float, offsets))) if out.spacing.accept(row.find(offsets)[None])[0] else None
 
 
 def lay_out_end(out, end):

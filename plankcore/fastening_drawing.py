@@ -60,6 +60,10 @@ def draw_fastenings(out, lists, rule):
         lines.append(SheetLine(cubics, "draw", "fastening", "fastening", False, values))
         if one.through:
             lines.append(SheetLine(draw_cross(one.at_mm, default, radius_mm=1.8 * radius, arm_mm=0)[1:5], "draw", "through-bolt", "fastening", True, (("station", one.station),)))
+    for one in out.bare:
+        values = (("station", one.station), ("kind", one.kind), ("side", one.side), ("from_mm", one.from_mm), ("to_mm", one.to_mm), ("length_mm", one.length_mm),
+                  ("wanted", str(one.wanted)), ("fastened", str(one.count)))
+        lines.append(SheetLine(_draw_stroke(*np.array(one.ends_mm))[None], "draw", "bare", "bare", False, values))
     return Overlay(tuple(lines), tuple(texts), tuple(_say_rows(out, lists, rule)), out.list_findings())
 
 
@@ -109,7 +113,15 @@ def _say_rows(out, lists, rule):
     bare = [end for end in ("fore", "aft") if getattr(settings, end + "_end") == "none"]
     if bare:
         yield "NO END FASTENINGS ARE LAID OUT AT THE %s." % " AND THE ".join("%s END" % end.upper() for end in bare)
+    if out.bare:
+        yield "LEFT BARE, DRAWN DASHED: %s, FROM THE UPPER EDGE DOWN." % "; ".join(
+            "%s %s TO %s (%s)" % (_say_place(one), format_mm(one.from_mm, places=0).upper(), format_mm(one.to_mm, places=0).upper(), format_mm(one.length_mm).upper()) for one in out.bare)
     yield from _CAUTIONS
+
+
+def _say_place(one):
+    what = {"frame": "FRAME %s", "butt": "BUTT %s", "end": "%s END"}[one.kind] if one.station not in ("fore", "aft") else "%s END"
+    return what % one.station.upper() + (", %s SIDE" % one.side.upper() if one.side else "")
 
 
 def _say_metal(settings, size):

@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from .errors import SettingError
-from .fastening_model import Fastening
-from .fastening_places import Zone, measure_aft_mm, measure_clearance_mm, survey_plank
+from .fastening_model import BareStretch, Fastening
+from .fastening_places import Zone, find_clear_spans, measure_aft_mm, measure_clearance_mm, survey_plank
 from .fastening_sizes import SizeSettings, choose_size
+from .fastening_spacing import Spacing, list_gaps
 from .line_model import Station
 from .model import Finding
 from .trade.fastening_patterns import find_width_rule, measure_edge_distance_mm
@@ -71,9 +72,10 @@ class Layout:
         self.ground = survey_plank(plank)
         self.thickness_mm = settings.thickness_mm or plank.thickness_mm
         self.size = choose_size(settings.size, self.thickness_mm)
+        self.spacing = Spacing(self.ground, shank_mm=self.size.diameter_mm, plug_mm=self.size.plug_mm)
         self.frames = [Frame(s, *_find_sides(settings)) for s in stations]
         self.zones = [zone for joint in joints for zone in self.bar_joint(joint)]
-        self.fastenings, self.findings, self.words, self.counts, self.short, self._frames_said = [], [], {}, {}, {}, {}
+        self.fastenings, self.findings, self.bare, self.words, self.counts, self.short, self._frames_said = [], [], [], {}, {}, {}, {}
 
     def bar_joint(self, joint):
         """Zones round a joint where no frame's fastenings may stand."""
@@ -89,29 +91,44 @@ class Layout:
         """Distance to keep from the long edges where the plank is so wide."""
         return self.settings.edge_mm or measure_edge_distance_mm(width_mm)
 
-    def add(self, row, offsets, *, kind, station, through=0):
-        """Take up the fastenings of a row."""
-        points = row.find(offsets)
+    def add(self, paths, offsets, *, kind, station, through=0):
+        """Take up fastenings, each on its own path at its offset from the run."""
+        points = np.array([path.find(path.middle_mm + offset) for path, offset in zip(paths, offsets)]).reshape(-1, 2)
+        self.spacing.add(points)
         clear = measure_clearance_mm(self.ground, points)
         butts = [np.abs(measure_aft_mm(self.ground, j.line, points)) for j in self.joints if j.kind == "butt"]
         ends = np.min([clear["fore"], clear["aft"], *butts], axis=0)
         edges = np.minimum(clear["upper"], clear["lower"])
         bolts = set(range(len(points))[len(points) // 2:][:through])
-        for k, (path, offset) in enumerate(zip(row.paths, offsets)):
+        for k, (path, offset) in enumerate(zip(paths, offsets)):
             self.fastenings.append(Fastening(tuple(map(float, points[k])), kind, station, float(path.middle_mm + offset - path.upper_mm), float(edges[k]), float(ends[k]), k in bolts))
+
+    def tell_bare(self, path, along_mm, *, kind, station, wanted, edge_mm, side=""):
+        """Take up what is left bare beside fastenings that stand along_mm from the upper edge on a path; returns its stretches in mm, longest first."""
+        width = path.lower_mm - path.upper_mm
+        free = find_clear_spans(self.ground, path, needs_mm=dict(upper=edge_mm, lower=edge_mm))
+        first, last = (free[0][0] - path.upper_mm, free[-1][1] - path.upper_mm) if free else (width / 2, width / 2)
+        found = []
+        for low, high in list_gaps(along_mm, first_mm=first, last_mm=last, width_mm=width, wanted=wanted):
+            ends = tuple(tuple(map(float, p)) for p in path.find(path.upper_mm + np.array([low, high])))
+            self.bare.append(BareStretch(kind, station, side, float(low), float(high), wanted, len(along_mm), ends))
+            found.append(float(high - low))
+        return sorted(found, reverse=True)
 
     def doubt(self, text, where=None):
         """Take up a finding."""
         self.findings.append(Finding(text, None if where is None else tuple(map(float, where))))
 
-    def doubt_frame(self, station, text):
-        """Take up a finding on a frame; frames of which the same is said share one, at the first of them."""
-        self._frames_said.setdefault(text, []).append(station)
+    def doubt_frame(self, station, text, bare_mm=()):
+        """Take up a finding on a frame; frames of which the same is said share one, at the first of them. bare_mm : what is left bare there."""
+        self._frames_said.setdefault(text, []).append((station, bare_mm))
 
     def list_findings(self):
         """All findings, those on frames first."""
         said = []
-        for text, stations in self._frames_said.items():
+        for text, told in self._frames_said.items():
+            stations, bare = [station for station, _ in told], list(dict.fromkeys(format_mm(v) for _, lengths in told for v in lengths))
+            text += " Bare for %s." % ", ".join(bare) if bare else ""
             # by turns at the upper and the lower edge, so that the words of two do not lie on each other
             where = stations[0].line[len(said) % 2]
             said.append(Finding("Frame%s %s: %s" % ("s" if len(stations) > 1 else "", ", ".join(s.label for s in stations), text), tuple(map(float, where))))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from .line_model import Overlay
 
-__all__ = ["KINDS", "Fastening", "FasteningSize", "FasteningList", "FasteningLayout", "BlockPlace"]
+__all__ = ["KINDS", "Fastening", "FasteningSize", "FasteningList", "FasteningLayout", "BlockPlace", "BareStretch"]
 
 KINDS = ("frame", "butt", "end")
 
@@ -73,12 +73,36 @@ class BlockPlace:
     thickness_mm: float
 
 
+@dataclass(frozen=True)
+class BareStretch:
+    """A part of a frame, of one side of a butt or of a hood end that could not take the fastenings it should have.
+
+    kind, station : as of a Fastening. side : 'fore' or 'aft' of a butt, else ''. from_mm, to_mm : from the upper edge, along the frame, the joint or the end.
+    wanted, count : fastenings asked for and laid out there. ends_mm : where it begins and ends, ((x, y), (x, y)).
+    """
+
+    kind: str
+    station: str
+    side: str
+    from_mm: float
+    to_mm: float
+    wanted: int
+    count: int
+    ends_mm: tuple
+
+    @property
+    def length_mm(self):
+        """How long it is."""
+        return self.to_mm - self.from_mm
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class FasteningLayout:
-    """All fastenings of a plank, the size at the frames, the lists to buy by, and what is drawn; `values` are numbers and words for the layer."""
+    """All fastenings of a plank, the size at the frames, the lists to buy by, and what is drawn; `values` are numbers and words for the layer; bare : BareStretch."""
 
     fastenings: tuple
     size: FasteningSize
     lists: tuple
     overlay: Overlay
     values: dict
+    bare: tuple = ()

@@ -209,7 +209,7 @@ def find_row(ground, paths, *, needs_mm, zones=()):
     return Row(tuple(paths), float(low), float(high)) if high >= low else None
 
 
-def spread(row, before, *, turn, stagger_mm, grain_mm):
+def spread(row, before, *, turn, stagger_mm, grain_mm, accept):
     """Offsets of a row's fastenings from the run, alternating from one frame to the next.
 
     Of two neighbouring rows one begins hard against the upper edge distance, the other against the lower; where the plank tapers so fast that two
@@ -225,6 +225,8 @@ def spread(row, before, *, turn, stagger_mm, grain_mm):
         Wanted between a row and the next.
     grain_mm : float
         Two offsets nearer than this lie in one grain line.
+    accept : callable
+        Given rows of places (r, n, 2), which of them stand clear of each other and of what is fast already: bool (r,).
 
     Returns
     -------
@@ -248,6 +250,10 @@ def spread(row, before, *, turn, stagger_mm, grain_mm):
         first, last = first[keep], last[keep]
         rows = row.low_mm + first[:, None] + (room - first - last)[:, None] * np.linspace(0, 1, count)
         wish = np.abs(first - (slack if turn else 0)) + np.abs(last - (0 if turn else slack))
+    clear = accept(np.stack([path.find(path.middle_mm + rows[:, k]) for k, path in enumerate(row.paths)], axis=1)) if len(rows) else np.zeros(0, bool)
+    rows, wish = rows[clear], wish[clear]
+    if not len(rows):
+        return None, 0.0
     apart = np.abs(rows[:, :, None] - np.asarray(before, float)).reshape(len(rows), -1).min(axis=1) if len(before) else np.full(len(rows), np.inf)
     good = apart >= grain_mm
     best = int(np.argmin(np.where(good, wish, np.inf)) if good.any() else np.argmax(apart))

@@ -24,7 +24,6 @@ from .units import format_mm
 
 __all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "METALS", "RULES", "SCARFS", "SIZES", "FasteningSettings", "SizeSettings", "lay_out_fastenings"]
 
-APART_SHANKS = 4.0        # fastenings of two groups nearer than so many shanks are told of. Common practice, no source
 _BAY = re.compile(r"^(upper|lower)\s+(\S+?)\s*-\s*(\S+)$", re.IGNORECASE)
 
 
@@ -66,7 +65,6 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
     if not out.fastenings:
         raise PatternError("No fastening has room on this plank with these distances.", "Give a smaller edge distance, end distance or stagger.")
     _check_neighbours(out)
-    _check_closeness(out)
     butt_size, doubt = fit_butt_size(out.size, out.thickness_mm, settings.size.block_mm or min([b.thickness_mm for b in blocks], default=out.thickness_mm))
     for text in list_doubts(out.size, settings.size) + ([doubt] if doubt and any(f.kind == "butt" for f in out.fastenings) else []):
         out.doubt(text)
@@ -77,8 +75,9 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
     values = dict(rule=settings.rule, size=out.size.words, table=out.size.table, diameter_mm=out.size.diameter_mm, length_mm=out.size.length_mm, plug_mm=out.size.plug_mm,
                   plug_depth_mm=out.size.depth_mm, lead_mm=out.size.lead_mm, count=len(out.fastenings), at_frames=counts["frame"] + counts["through"], at_butts=counts["butt"],
                   at_ends=counts["end"], spares=sum(one.spares for one in lists if one.use != "heads"), stagger_mm=settings.stagger_mm, edge_mm=settings.edge_mm,
-                  end_mm=settings.end_mm, sided_mm=settings.sided_mm, frame_lies=settings.frame_lies, metal=find_driven_metal(settings.size).name, boat_metal=settings.size.boat_metal)
-    return FasteningLayout(tuple(out.fastenings), out.size, lists, overlay, values)
+                  end_mm=settings.end_mm, sided_mm=settings.sided_mm, frame_lies=settings.frame_lies, metal=find_driven_metal(settings.size).name, boat_metal=settings.size.boat_metal,
+                  bare_count=len(out.bare), bare_mm=max([one.length_mm for one in out.bare], default=0.0))
+    return FasteningLayout(tuple(out.fastenings), out.size, lists, overlay, values, tuple(out.bare))
 
 
 def _lay_out_frames(out):
@@ -101,23 +100,28 @@ def _lay_out_frames(out):
             ranks = order_across_frame(count)[::-1 if turn else 1]
             paths = {rank: make_path(out.ground, station.line, lines[rank]) for rank in ranks}
             row = find_row(out.ground, [paths[rank] for rank in ranks], needs_mm=needs, zones=out.zones)
-            offsets, apart = spread(row, before, turn=turn, stagger_mm=settings.stagger_mm, grain_mm=out.size.diameter_mm) if row else (None, 0.0)
+            offsets, apart = spread(row, before, turn=turn, stagger_mm=settings.stagger_mm, grain_mm=out.size.diameter_mm, accept=out.spacing.accept) if row else (None, 0.0)
             count -= offsets is None
         out.counts[station.label] = count
         if count < wanted:
             few, told = _tell_why_short(out, frame, needs, count=wanted if count else 1, before=before, turn=turn)
             out.short[station.label] = (wanted, few)
+        middle = make_path(out.ground, station.line, (frame.aft_mm + frame.fore_mm) / 2)
+        bare = []
+        if count < wanted and middle is not None:
+            stand = [path.middle_mm + offset - path.upper_mm for path, offset in zip(row.paths, offsets)] if offsets is not None else []
+            bare = out.tell_bare(middle, stand, kind="frame", station=station.label, wanted=wanted, edge_mm=edge)
         if offsets is None:
-            out.doubt_frame(station, "no fastening has room: %s" % told)
+            out.doubt_frame(station, "no fastening has room: %s" % told, bare)
             before = np.zeros(0)
             continue
         if count < wanted:
-            out.doubt_frame(station, "%d of %d fastenings, no room for more: %s" % (count, wanted, told))
+            out.doubt_frame(station, "%d of %d fastenings, no room for more: %s" % (count, wanted, told), bare)
         if count > 1 and lines[1] - lines[0] < out.size.diameter_mm:
             out.doubt_frame(station, "%d fastenings stand on lines %s apart in a frame %s broad: nearly one grain line of the frame." % (count, format_mm(lines[1] - lines[0]), format_mm(settings.sided_mm)))
         if apart < out.size.diameter_mm:
             out.doubt_frame(station, "one stands in a grain line with one at the frame before: the plank tapers too fast for the stagger.")
-        out.add(row, offsets, kind="frame", station=station.label, through=crossing.through if count > 1 else 0)
+        out.add(row.paths, offsets, kind="frame", station=station.label, through=crossing.through if count > 1 else 0)
         before = offsets
 
 
@@ -134,7 +138,7 @@ def _tell_why_short(out, frame, needs, *, count, before, turn):
 
     def lay(some, zones):
         row = find_row(out.ground, paths, needs_mm=some, zones=zones)
-        return row, spread(row, before, turn=turn, stagger_mm=out.settings.stagger_mm, grain_mm=out.size.diameter_mm)[0] if row else None
+        return row, spread(row, before, turn=turn, stagger_mm=out.settings.stagger_mm, grain_mm=out.size.diameter_mm, accept=out.spacing.accept)[0] if row else None
     clear_ends, clear_edges = dict(needs, fore=0.0, aft=0.0), dict(needs, upper=0.0, lower=0.0)
     for joint in out.joints:
         if lay(needs, [zone for other in out.joints if other is not joint for zone in out.bar_joint(other)])[1] is not None:
@@ -170,17 +174,3 @@ def _check_neighbours(out):
             out.doubt("%d fastening%s of the %s strike%s the block of the strake %s in bay %s-%s, which laps this plank by up to %s."
                       % (len(ones), "s" if len(ones) > 1 else "", "butt " + station if kind == "butt" else station + " end", "" if len(ones) > 1 else "s",
                          "above" if edge == "upper" else "below", match.group(2), match.group(3), format_mm(MOST_LAP_MM)), ones[0].at_mm)
-
-
-def _check_closeness(out):
-    """Fastenings of two groups, a frame and a hood end for instance, that come near each other."""
-    points = np.array([f.at_mm for f in out.fastenings])
-    nearest = {}
-    for k, one in enumerate(out.fastenings):
-        away = np.hypot(*(points[k + 1:] - points[k]).T)
-        for m in np.flatnonzero(away < APART_SHANKS * out.size.diameter_mm) + k + 1:
-            pair = tuple("%s %s" % ("the end" if f.kind == "end" else f.kind, f.station) for f in (one, out.fastenings[m]))
-            if pair[0] != pair[1]:
-                nearest[pair] = min(nearest.get(pair, (np.inf, None)), (float(away[m - k - 1]), one.at_mm))
-    for (first, second), (away, where) in nearest.items():
-        out.doubt("Fastenings of %s and of %s stand only %s apart." % (first, second, format_mm(away)), where)

@@ -5,7 +5,7 @@ import csv
 import io
 
 from ..errors import PatternError
-from ..fastening_model import BlockPlace, Fastening, FasteningLayout, FasteningList, FasteningSize
+from ..fastening_model import BareStretch, BlockPlace, Fastening, FasteningLayout, FasteningList, FasteningSize
 from . import names
 from .joint_layer import read_joints
 from .layers import read_stations
@@ -73,13 +73,16 @@ def read_fastenings(drawing, group):
     _refuse_if_outdated(drawing, group, names.get(layer, "laid-on"))
     values = names.list_values(layer)
     try:
-        fastenings, lists = [], []
+        fastenings, lists, bare = [], [], []
         for line in overlay.lines:
             told = dict(line.values)
             if line.role == "fastening":
                 centre = (line.cubics[-1, 0] + line.cubics[-1, 3]) / 2
                 fastenings.append(Fastening((float(centre[0]), float(centre[1])), told["kind"], told["station"], float(told["along_mm"]), float(told["edge_mm"]), float(told["clear_end_mm"]),
                                             told["through"] == "yes"))
+            elif line.role == "bare":
+                ends = tuple((float(x), float(y)) for x, y in (line.cubics[0, 0], line.cubics[-1, 3]))
+                bare.append(BareStretch(told["kind"], told["station"], told.get("side", ""), float(told["from_mm"]), float(told["to_mm"]), int(told["wanted"]), int(told["fastened"]), ends))
         while "list_%d" % (len(lists) + 1) in values:
             use, words, count, spares, table, *metal = values["list_%d" % (len(lists) + 1)].split(_DIVIDER)
             lists.append(FasteningList(use, words, int(count), int(spares), table, *metal))      # without a metal: written before it was asked for
@@ -89,7 +92,7 @@ def read_fastenings(drawing, group):
             raise ValueError
     except (KeyError, ValueError):
         raise PatternError("The layer %s has been changed since it was made." % _ACTION, "Run %s again." % _ACTION, _ACTION) from None
-    return FasteningLayout(tuple(fastenings), size, tuple(lists), overlay, values)
+    return FasteningLayout(tuple(fastenings), size, tuple(lists), overlay, values, tuple(bare))
 
 
 def _refuse_if_outdated(drawing, group, laid_on):

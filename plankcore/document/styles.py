@@ -18,7 +18,7 @@ _LINES = {
     "joint": (PURPLE, 0.6, None), "joint-hidden": (PURPLE, 0.5, "4,2"), "joint-middle": (PURPLE, 0.25, "10,2,1,2"), "block": (PURPLE, 0.35, "7,3"),
     "register": (BLACK, 0.3, None), "datum": (BLACK, 0.15, "1,3"), "neighbour": (GREEN, 0.6, None), "part": (BLUE, 0.45, "16,2"),
     "grid": (BLACK, 0.1, None), "hatch": (BLUE, 0.15, None), "map-joint": (BLACK, 0.7, None), "failing": (VERMILION, 0.5, "2,1.2"),
-    "fastening": (PURPLE, 0.35, None), "frame": (BLACK, 0.15, "2,2"),
+    "fastening": (PURPLE, 0.35, None), "frame": (BLACK, 0.15, "2,2"), "bare": (VERMILION, 0.5, "8,4"),
 }
 
 

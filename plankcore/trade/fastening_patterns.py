@@ -7,9 +7,14 @@ from dataclasses import dataclass
 from ..errors import SettingError
 from .named import find_named
 
-__all__ = ["Crossing", "WidthRule", "RULES", "find_width_rule", "count_crossing", "count_butt", "measure_edge_distance_mm"]
+__all__ = ["Crossing", "WidthRule", "RULES", "find_width_rule", "count_crossing", "count_butt", "measure_edge_distance_mm", "CLEAR_ALONG_SHANKS", "CLEAR_ACROSS_SHANKS", "PLUG_WALL_MM"]
 
 INCH_MM = 25.4
+CLEAR_ALONG_SHANKS, CLEAR_ACROSS_SHANKS = 4.0, 2.0
+"""Two fastenings keep so many shanks from each other along the grain, or so many across it, or the wood splits from one to the other. Common practice, no source;
+for joints that carry load along the plank, EN 1995-1-1:2004, table 8.2, nails in bored holes, asks 4 to 5 along and 3 to 4 across (from memory, not checked)."""
+PLUG_WALL_MM = 1.0
+"""Wood left between the holes of two plugs. Common practice, no source."""
 _SLACK_MM = 0.01          # no width is known better
 _LLOYDS_1891 = "Lloyd's Register, Rules 1891, Section 46, as printed at bruzelius.info"
 _COMPOSITE = "Lloyd's Register, Rules 1891, composite vessels, Section 33, as printed at bruzelius.info"

@@ -7,6 +7,7 @@ from plankcore.errors import PatternError, SettingError
 from plankcore.fastening_model import BlockPlace
 from plankcore.fastenings import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.joint_model import PlacedJoint
+from plankcore.line_model import Station
 from plankcore.stations import StationSettings, strike_stations
 from shapes import make_line, make_plank, make_straight_plank
 
@@ -257,10 +258,51 @@ def test_what_the_neighbours_block_laps_is_told():
     assert "2 fastenings of the butt 1 strike the block of the strake below" in below and "above" not in below
 
 
-def test_groups_that_come_close_are_told():
+def test_groups_that_come_close_stand_clear_of_each_other_and_it_is_told():
+    """Frame 1 stands at x = 1075, the hood end's rows at 1110 and 1100: 12.5 and 22.5 from the frame's fore line, both under four shanks of 6.35, so two shanks
+    across (12.7), and 12.7 and 1 between the plugs' middles. Even places would be 59.05, 90 and 120.95; the frame's fastening ahead stands at 59.05."""
     plank = make_even_plank()
     near = lay_out(plank, stations=strike(plank, first=75.0, spacing=300.0), fore_end="hood", hood_mm=40.0)
-    assert "stand only" in tell(near) and "frame 1" in tell(near)
+    assert len(find_at(near, "fore", "end")) == 3 and "Fore end: its fastenings stand unevenly" in tell(near)
+    for one in find_at(near, "fore", "end"):
+        for other in find_at(near, "1"):
+            x, y = np.abs(np.array(one.at_mm) - other.at_mm)
+            assert np.hypot(x, y) >= 13.7 - 1e-6 and (x >= 25.4 - 1e-6 or y >= 12.7 - 1e-6)
+
+
+def test_a_short_hood_end_tells_what_is_left_bare():
+    """A plank 45 wide: 6.9 mm between the edge distances of 19.05 hold one of three; it stands at the middle, so 22.5 mm lie bare on each side of it."""
+    layout = lay_out(make_even_plank(width=45.0), fore_end="hood")
+    one, = [b for b in layout.bare if b.kind == "end"]
+    assert (one.station, one.wanted, one.count) == ("fore", 3, 1) and one.length_mm == pytest.approx(22.5, abs=0.6)
+    assert "Fore end: 1 of 3 fastenings have room. Bare for" in tell(layout) and "LEFT BARE, DRAWN DASHED: FRAME 1" in " ".join(layout.overlay.rows)
+    drawn = [dict(line.values) for line in layout.overlay.lines if line.role == "bare" and dict(line.values)["kind"] == "end"]
+    assert [v["length_mm"] for v in drawn] == [one.length_mm]
+    assert layout.values["bare_count"] == len(layout.bare) == 6 and layout.values["bare_mm"] == max(b.length_mm for b in layout.bare)
+
+
+@pytest.mark.parametrize("joint, station, side, length", [(dict(x=805.0), "2", "", 100.0), (dict(x=805.0), "1", "", 100.0), (dict(x=700.0, kind="scarf", slope=12.0), "3", "", 100.0)])
+def test_a_frame_or_butt_without_fastenings_is_bare_for_its_whole_width(joint, station, side, length):
+    """The butt at 805 lies on frame 2; the scarf at 700 puts frame 3 in its feather. The plank is 100 wide."""
+    layout = lay_out(joints=[place_joint(joint.pop("x"), **joint)])
+    bare = next(b for b in layout.bare if b.station == station)
+    assert bare.length_mm == pytest.approx(length, abs=1e-6) and bare.count == 0 and "Bare for 100 mm." in tell(layout)
+
+
+def test_nothing_is_bare_where_all_stand():
+    layout = lay_out(fore_end="hood", aft_end="butt", joints=[place_joint(700.0)])
+    assert layout.bare == () and "BARE" not in " ".join(layout.overlay.rows) and layout.values["bare_count"] == 0
+
+
+def test_a_frame_that_ends_on_the_hood_end_gets_what_its_width_there_allows():
+    """The lower edge begins 300 mm aft of the upper; a frame 60 mm aft of the fore end's middle meets that end half way down."""
+    a, b, c, d = np.array([(1150, 40), (50, 40), (850, 200), (50, 200.0)])
+    plank = make_plank(make_line(a, b), make_line(c, d), make_line(a, c), make_line(b, d), thickness_mm=22.0)
+    station = Station("0", np.array([[940.0, 40.0], [940.0, 152.0]]), 112.0, 60.0, ends=("upper", "fore"))
+    layout = lay_out(plank, stations=[station, *strike(plank, first=300.0)[:3]], end_mm=20.0)
+    assert len(find_at(layout, "0")) == 2
+    for one in find_at(layout, "0"):
+        assert abs((np.array(one.at_mm) - a) @ np.array([160, 300])) / np.hypot(160, 300) >= 20.0 - 1e-3
 
 
 def test_fewer_or_lighter_than_the_boat_has_is_told():
