@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from drawings import draw_plank, fair, open_drawing, reopen
 from plankcore.document import fastening_layer, joint_layer, layers, names
-from plankcore.errors import DocumentError, PatternError, SettingError
+from plankcore.errors import PatternError
 from plankcore.fastening_model import FasteningList
 from plankcore.fastenings import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.line_model import Overlay, SheetLine
@@ -139,32 +139,10 @@ def test_running_it_again_replaces_the_layer():
     assert fastening_layer.read_fastenings(drawing, group).values["rule"] == "lloyds"
 
 
-@pytest.mark.parametrize("name, folder, error", [("a/b", "", SettingError), ("..", "", SettingError), ("list", "no such folder", DocumentError), ("list", "", DocumentError)])
-def test_a_list_file_that_has_no_place_is_refused(name, folder, error):
-    with pytest.raises(error):
-        fastening_layer.choose_list_path("", file_name=name, folder=folder)
-
-
-def test_a_folder_that_is_not_whole_counts_from_that_of_the_drawing(tmp_path, monkeypatch):
-    (tmp_path / "lists").mkdir()
-    (tmp_path / "elsewhere").mkdir()
-    monkeypatch.chdir(tmp_path / "elsewhere")
-    assert fastening_layer.choose_list_path(str(tmp_path / "boat.svg"), file_name="screws", folder="lists") == tmp_path / "lists" / "screws.csv"
-    with pytest.raises(DocumentError, match="no folder"):
-        fastening_layer.choose_list_path(str(tmp_path / "boat.svg"), file_name="screws", folder="elsewhere/lists")
-
-
-def test_the_list_as_a_file(tmp_path):
-    path = fastening_layer.choose_list_path(str(tmp_path / "boat.svg"), file_name="screws", folder="")
-    assert path == tmp_path / "screws.csv" == fastening_layer.choose_list_path("", file_name="screws.csv", folder=str(tmp_path))
-    fastening_layer.write_list_file([FasteningList("frames", 'No 14 x 1 3/4 in, "best"', 22, 3, "row 7/8 in", "silicon bronze")], path)
-    rows = list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
+def test_the_list_as_a_file():
+    data = fastening_layer.spell_list([FasteningList("frames", 'No 14 x 1 3/4 in, "best"', 22, 3, "row 7/8 in", "silicon bronze")])
+    rows = list(csv.reader(data.decode("utf-8").splitlines()))
     assert rows == [["use", "what", "metal", "driven", "spare", "buy", "table"], ["frames", 'No 14 x 1 3/4 in, "best"', "silicon bronze", "22", "3", "25", "row 7/8 in"]]
-    assert [p.name for p in tmp_path.iterdir()] == ["screws.csv"]
-    (tmp_path / "taken.csv").mkdir()
-    with pytest.raises(DocumentError):
-        fastening_layer.write_list_file([], tmp_path / "taken.csv")
-    assert not list(tmp_path.glob("*.part"))
 
 
 def test_a_list_written_before_the_metal_was_asked_for_is_read():
