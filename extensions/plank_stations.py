@@ -2,9 +2,12 @@
 """Frame Stations: lines across the plank at the frames, labelled and measured."""
 import _plank_path  # noqa: F401
 
+import inkex
+
 from plankcore import stations
 from plankcore.document import layers
 from plankcore.document.extension import PlankExtension
+from plankcore.document.mark_layer import read_numbers
 
 
 class PlankStations(PlankExtension):
@@ -18,6 +21,7 @@ class PlankStations(PlankExtension):
         pars.add_argument("--first", default="150 mm")
         pars.add_argument("--spacing", default="230 mm")
         pars.add_argument("--square_to", default="baseline", choices=stations.SQUARE_TO)
+        pars.add_argument("--numbers", type=inkex.Boolean, default=True)
         pars.add_argument("--first_label", default="1")
         pars.add_argument("--count", default="up", choices=["up", "down"])
         pars.add_argument("--from_end", default="fore", choices=["fore", "aft"])
@@ -31,7 +35,8 @@ class PlankStations(PlankExtension):
         group = drawing.find_group()
         plank = drawing.read_plank(group)
         lines = drawing.read_selected_lines() if options.source == "lines" else ()
-        layers.write_stations(drawing, group, *stations.strike_stations(plank, settings=settings, lines=lines), square_to=options.square_to)
+        numbers = read_numbers(drawing) if self.read_yes_no("numbers", "Numbers written beside them rule") else ()
+        layers.write_stations(drawing, group, *stations.strike_stations(plank, settings=settings, lines=lines, numbers=numbers), square_to=options.square_to)
 
 
 if __name__ == "__main__":

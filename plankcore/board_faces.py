@@ -98,17 +98,18 @@ class PlankShape:
         k = self.find_curvature(x)
         return find_chord_mm(width_mm, k / (1 + k * self.thickness_mm) if self.outboard else k, pattern_mm=self.pattern_mm)
 
-    def shape(self, x, width_mm=None):
-        """SectionShape at x (n,); of another drawn width than that square to the run where it is given."""
+    def shape(self, x, width_mm=None, *, missed=()):
+        """SectionShape at x (n,); of another drawn width than that square to the run where it is given; square at edges that are missed there."""
         x = np.asarray(x, float)
         chord = self.find_chord_mm(x, self.axes.find_width_mm(x) if width_mm is None else width_mm)
         bevels = {}
         for edge in EDGES:
             line = self.readings.bevels[edge]
             # no bevels: square on flat frames, radial on round ones
-            bevels[edge] = None if line is None else line.evaluate(x)
+            bevels[edge] = np.zeros(x.shape) if edge in missed else None if line is None else line.evaluate(x)
+        seams = {edge: 0.0 if edge in missed else seam for edge, seam in self.seams_rad.items()}
         make = shape_from_outside if self.outboard else shape_section
-        return make(self.find_curvature(x), chord, self.thickness_mm, bevels_rad=bevels, seams_rad=self.seams_rad)
+        return make(self.find_curvature(x), chord, self.thickness_mm, bevels_rad=bevels, seams_rad=seams)
 
     def find_stretch(self, x):
         """Share by which the board's middle line is longer than the pattern's at x (n,)."""

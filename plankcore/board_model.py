@@ -51,7 +51,8 @@ class Section:
     rounding_mm : depth to take off the corners of the face that is rounded. stock_mm : thickness of flat stock it needs, without planing.
     thickness_mm : finished thickness, less than wanted where the stock given does not hold it. bevels_deg : edge name to the bevel to plane, seam counted.
     growths_mm : edge name to how far the outside corner stands outside the inside one (negative inside), square to the board's edge.
-    known : name of a number to 'given', 'between' (from frames on both sides), 'beyond' or 'taken' (not given at all).
+    known : name of a number to 'given', 'between' (from frames on both sides), 'beyond' or 'taken' (not given at all); of an edge's bevel also
+        'fore' or 'aft', the end that the frame meets instead of that edge: there is no such bevel, and its number is 0.
     profile : (n, 2), the section at the wanted thickness as a closed polygon: x along the straight line between the inside corners, from
         the upper, y outward. It begins at the upper inside corner and runs along the inside.
     strain : share by which the edges are short in a plank that lies on a hull round both ways, or None where the bend is not known.
@@ -77,6 +78,10 @@ class Section:
     def __post_init__(self):
         object.__setattr__(self, "line", freeze(self.line, columns=2))
         object.__setattr__(self, "profile", freeze(self.profile, columns=2))
+
+    def reaches(self, edge):
+        """Whether the frame meets this long edge, and not an end of the plank in its stead."""
+        return self.known.get(edge) not in ("fore", "aft")
 
 
 @dataclass(frozen=True, eq=False, repr=False)

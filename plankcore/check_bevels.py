@@ -39,7 +39,7 @@ def check_bevel_sign(state):
     seams, rows = _find_seams_deg(board), []
     for section in board.sections:
         for edge in _EDGES:
-            if "taken" not in (section.known.get("radius", "taken"), section.known.get(edge, "taken")):
+            if section.reaches(edge) and "taken" not in (section.known.get("radius", "taken"), section.known.get(edge, "taken")):
                 half = float(np.degrees(np.arcsin(np.clip(section.inside_mm * section.curvature_per_mm / 2, -1, 1))))
                 rows.append((section, edge, section.bevels_deg[edge], half - seams[edge], BEVEL_OFF_DEG.good + BEVEL_SHARE * abs(half)))
     if not rows:
@@ -70,8 +70,9 @@ def check_bevel_change(state):
         if match:
             rows.append((float(match.group(2)), finding.text.split(";")[0].upper(), finding.where))
     for edge in _EDGES:
-        off, _ = measure_out_of_line([s.distance_mm for s in board.sections], [s.bevels_deg[edge] for s in board.sections])
-        rows += [(abs(float(v)), "FRAME %s, %s BEVEL: %.1f DEG OFF" % (s.station.upper(), edge.upper(), abs(v)), _find_end(s, edge)) for s, v in zip(board.sections, off) if np.isfinite(v)]
+        met = [s for s in board.sections if s.reaches(edge)]
+        off, _ = measure_out_of_line([s.distance_mm for s in met], [s.bevels_deg[edge] for s in met])
+        rows += [(abs(float(v)), "FRAME %s, %s BEVEL: %.1f DEG OFF" % (s.station.upper(), edge.upper(), abs(v)), _find_end(s, edge)) for s, v in zip(met, off) if np.isfinite(v)]
     if not rows:
         return CheckResult.need(name, "BEVELS AT FIVE FRAMES")
     worst = max(rows, key=lambda r: r[0])
@@ -88,6 +89,9 @@ def check_half_angle(state):
     if not measured.frame or all(v is None for v in told.values()):
         return CheckResult.need(name, "A FRAME AND THE ANGLE TO A NEIGHBOUR'S FLAT, READ THERE AGAIN")
     section = state.find_section(measured.frame)
+    missed = [] if section is None else [e for e in _EDGES if told[e] is not None and not section.reaches(e)]
+    if missed:
+        return CheckResult.need(name, "A FRAME THAT MEETS THE %s EDGE; FRAME %s MEETS THE %s END" % (missed[0].upper(), section.station.upper(), section.known[missed[0]].upper()))
     if section is None:
         return CheckResult.need(name, "HOLLOW AND BEVELS AT A STATION LABELLED %s" % measured.frame.upper())
     seams = _find_seams_deg(state.board)

@@ -85,7 +85,7 @@ def _list_widths(state):
             width = apart @ across - (apart @ along) * (way @ across) / (way @ along)
             pairs.append((float((np.array(mark.point) - start) @ along), abs(float(width)), float(np.hypot(mark.error_mm, other.error_mm)), mark.point))
     if len(pairs) < 5:
-        pairs = [(s.distance_mm, abs(float((s.line[1] - s.line[0]) @ across)), 0.0, make_place(s.line[0])) for s in state.stations]
+        pairs = [(s.distance_mm, abs(float((s.line[1] - s.line[0]) @ across)), 0.0, make_place(s.line[0])) for s in state.stations if s.is_whole()]
     pairs.sort()
     return pairs
 
@@ -115,7 +115,7 @@ def check_least_width(state):
     """Strakes that run too narrow."""
     name, plank = "NARROWEST WIDTH", state.plank
     corner = plank.find_corners()
-    rows = [(s.width_mm, "AT FRAME %s" % s.label.upper(), s.line.mean(axis=0)) for s in state.stations]
+    rows = [(s.width_mm, "AT FRAME %s" % s.label.upper(), s.line.mean(axis=0)) for s in state.stations if s.is_whole()]       # one that meets a raked end is no width of the strake
     for end in ("fore", "aft"):
         a, b = corner["upper " + end], corner["lower " + end]
         rows.append((float(np.hypot(*(a - b))), "AT THE %s END" % end.upper(), (a + b) / 2))

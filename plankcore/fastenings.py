@@ -24,7 +24,7 @@ from .units import format_mm
 
 __all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "METALS", "RULES", "SCARFS", "SIZES", "FasteningSettings", "SizeSettings", "lay_out_fastenings"]
 
-_BAY = re.compile(r"^(upper|lower)\s+(\S+?)\s*-\s*(\S+)$", re.IGNORECASE)
+_BAY = re.compile(r"^(upper|lower)\s+(.+)$", re.IGNORECASE)
 
 
 def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=(), blocks=()):
@@ -152,15 +152,25 @@ def _tell_why_short(out, frame, needs, *, count, before, turn):
     return "plank's end or joint", "the frame runs out over the plank's end, or lies on a joint."
 
 
+def _find_bay(text, labels):
+    """The two labels of a bay as it is typed, '9-10' or '-2 to -1', or None where they are not both among the labels."""
+    for dash in re.finditer(r"-| to ", text):
+        pair = text[:dash.start()].strip(), text[dash.end():].strip()
+        if pair[0] in labels and pair[1] in labels:
+            return pair
+    return None
+
+
 def _check_neighbours(out):
     """Fastenings between frames that strike the butt block of a strake next to this one, where it laps this plank."""
     labels = [f.station.label for f in out.frames]
     for text in filter(None, (t.strip() for t in out.settings.neighbours.split(","))):
         match = _BAY.match(text)
-        if not match or match.group(2) not in labels or match.group(3) not in labels:
+        bay = _find_bay(match.group(2), labels) if match else None
+        if bay is None:
             raise SettingError("'%s' is not a neighbour's butt between two frames of this plank." % text, "Write the edge and the bay, as in: upper 9-10, lower 12-13.", "Neighbours' butts")
         edge = match.group(1).lower()
-        a, b = (out.frames[labels.index(match.group(k))] for k in (2, 3))
+        a, b = (out.frames[labels.index(label)] for label in bay)
         middle = (a.station.line + b.station.line) / 2
         apart = abs(measure_aft_mm(out.ground, a.station.line, b.station.line.mean(axis=0)[None])[0]) - out.settings.sided_mm
         reach = find_block_reach(out, None, apart / 2)
@@ -173,4 +183,4 @@ def _check_neighbours(out):
         for (kind, station), ones in struck.items():
             out.doubt("%d fastening%s of the %s strike%s the block of the strake %s in bay %s-%s, which laps this plank by up to %s."
                       % (len(ones), "s" if len(ones) > 1 else "", "butt " + station if kind == "butt" else station + " end", "" if len(ones) > 1 else "s",
-                         "above" if edge == "upper" else "below", match.group(2), match.group(3), format_mm(MOST_LAP_MM)), ones[0].at_mm)
+                         "above" if edge == "upper" else "below", *bay, format_mm(MOST_LAP_MM)), ones[0].at_mm)

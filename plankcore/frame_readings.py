@@ -21,13 +21,18 @@ _FLAT = ("flat", "straight")
 @dataclass(frozen=True, eq=False, repr=False)
 class Crossing:
     """A station as the readings need it: its label, its line from upper to lower edge, where it crosses the middle of the plank (mm along the
-    baseline), the drawn width there, and by how much it is off square to each edge, rad."""
+    baseline), the drawn width there, by how much it is off square to each long edge it reaches, rad, and the edges its ends lie on."""
 
     label: str
     line: np.ndarray
     distance_mm: float
     width_mm: float
     askew_rad: dict
+    ends: tuple = ("upper", "lower")
+
+    def find_missed(self):
+        """Long edge to the end of the plank that the frame meets in its stead."""
+        return {edge: end for edge, end in zip(EDGES, self.ends) if end != edge}
 
 
 def find_crossings(plank, stations):
@@ -36,12 +41,14 @@ def find_crossings(plank, stations):
     for station in stations:
         way = (station.line[1] - station.line[0]) / np.hypot(*(station.line[1] - station.line[0]))
         askew = {}
-        for edge, point in zip(EDGES, station.line):
+        for edge, point in zip(station.ends, station.line):
+            if edge not in EDGES:
+                continue
             curve = plank.edges[edge].curve
             run = curve.find_direction(min(curve.find_nearest(point)[0], len(curve.cubics) - 1e-9))
             askew[edge] = float(np.arcsin(min(abs(float(way @ run)), 1.0)))
         start, along, _ = plank.find_axes()
-        found.append(Crossing(station.label, station.line, float((station.line.mean(axis=0) - start) @ along), station.width_mm, askew))
+        found.append(Crossing(station.label, station.line, float((station.line.mean(axis=0) - start) @ along), station.width_mm, askew, tuple(station.ends)))
     return sorted(found, key=lambda c: c.distance_mm)
 
 
@@ -80,7 +87,7 @@ def read_frames(rows, crossings, *, thickness_mm, face, pattern_mm, in_frame_pla
         if plain in by_label:
             raise PatternError("Two stations of the plank are labelled %s." % crossing.label, "Strike the stations again with labels that differ.", tuple(map(float, crossing.line[0])))
         by_label[plain] = crossing
-    found, passed = {}, []
+    found, passed, findings = {}, [], []
     for row in rows:
         plain = row["frame"].strip().lower()
         where = "frame %s, row %s" % (row["frame"], row["row"])
@@ -89,11 +96,24 @@ def read_frames(rows, crossings, *, thickness_mm, face, pattern_mm, in_frame_pla
             continue
         if plain in found:
             raise SettingError("Frame %s stands in the table twice." % row["frame"], "Take one of the rows out.", where)
+        row = _leave_missed(row, by_label[plain], findings)
         found[plain] = _read_row(row, by_label[plain], where, thickness_mm, face, pattern_mm, in_frame_plane)
     if passed and not found:
         raise PatternError("None of the frames in the table is a station of this plank: %s." % _list_some(passed), "Label them as Frame Stations has: %s." % _list_some([c.label for c in crossings]), "Readings")
-    findings = [Finding("Frames of the table that are not on this plank were passed over: %s." % _list_some(passed))] if passed else []
+    if passed:
+        findings.append(Finding("Frames of the table that are not on this plank were passed over: %s." % _list_some(passed)))
     return [found[k] for k in by_label if k in found], findings
+
+
+def _leave_missed(row, crossing, findings):
+    """The row without a bevel or angle of an edge that the frame does not reach; what was read there is told."""
+    for edge, end in crossing.find_missed().items():
+        given = [kind for kind in ("bevel", "angle") if row["%s %s" % (edge, kind)] is not None]
+        if given:
+            findings.append(Finding("Frame %s meets the %s end, not the %s edge: the %s %s read there is not used." % (row["frame"], end, edge, edge, " and ".join(given)),
+                                    tuple(map(float, crossing.line[EDGES.index(edge)]))))
+            row = {**row, **{"%s %s" % (edge, kind): None for kind in given}}
+    return row
 
 
 def _list_some(labels):

@@ -8,13 +8,13 @@ import numpy as np
 
 from .errors import DocumentError, PatternError, SettingError
 from .joint_model import Joint, SideFrames
+from .label_model import parse_labels
 from .units import parse_length_mm
 
 __all__ = ["find_frames", "find_place", "find_fraction", "name_place", "read_spot", "number_strakes", "place_records"]
 
 MOST_BEYOND = 100         # frames counted on, each way, beyond the plank's own
 MOST_OFF_MM = 1000.0      # a line drawn on the page further than this from the plank is not meant
-_LABEL = re.compile(r"^(.*?)(\d+)$")
 _STRAKE = re.compile(r"^0*([1-9]\d{0,2})[a-z]?$", re.IGNORECASE)
 
 
@@ -83,21 +83,22 @@ def _match_records(labels, along, records, siding_mm):
 
 
 def _count_on(labels, along, spacing_mm, siding_mm):
-    matches = [_LABEL.match(a) for a in labels]
-    numbers = [int(m.group(2)) for m in matches] if all(matches) else []
-    steps = np.diff(numbers) if numbers else np.zeros(0)
-    if not numbers or len({m.group(1) for m in matches}) > 1 or not (np.all(steps > 0) or np.all(steps < 0)):
+    found = parse_labels(labels)
+    numbers = [found[0].count_to(f) if found[0] and f else None for f in found]
+    steps = np.diff(numbers) if None not in numbers else np.zeros(0)
+    if None in numbers or found[0].is_letter or not (np.all(steps > 0) or np.all(steps < 0)):
         return SideFrames(tuple(labels), along, 0, len(labels) - 1, None, siding_mm)        # labels that cannot be counted on: the plank's frames are all there are
-    way, head = (1 if steps[0] > 0 else -1), matches[0].group(1)
-    padded = any(m.group(2).startswith("0") and len(m.group(2)) > 1 for m in matches)
-    digits = len(matches[0].group(2)) if padded else 0
-    known = np.abs(np.array(numbers) - numbers[0])
+    way = 1 if steps[0] > 0 else -1
+    known = np.abs(np.array(numbers))
+    # a yard that numbers from 0 has no frame below it; one that has some below nought has more of them
+    first, last = (MOST_BEYOND if min(found[0].number, found[-1].number) < 0 else int(f.number) for f in (found[0], found[-1]))
     spacing = spacing_mm or (along[-1] - along[0]) / known[-1]
-    ahead = min(numbers[0], MOST_BEYOND) if way > 0 else MOST_BEYOND
-    behind = min(numbers[-1], MOST_BEYOND) if way < 0 else MOST_BEYOND
+    ahead = min(first, MOST_BEYOND) if way > 0 else MOST_BEYOND
+    behind = min(last, MOST_BEYOND) if way < 0 else MOST_BEYOND
     steps = np.arange(-ahead, known[-1] + behind + 1)
     distances = np.interp(steps, known, along) + np.minimum(steps, 0) * spacing + np.maximum(steps - known[-1], 0) * spacing
-    names = tuple(head + str(numbers[0] + way * int(k)).zfill(digits) for k in steps)
+    padded = replace(found[0], digits=max(f.digits for f in found))
+    names = tuple(padded.count_on(way * int(k)) for k in steps)
     return SideFrames(names, distances, ahead, ahead + int(known[-1]), None, siding_mm)
 
 
@@ -120,9 +121,12 @@ def find_place(frames, distance_mm):
 
 
 def name_place(frames, place):
-    """'9-10' or 'on 9'."""
+    """'9-10' or 'on 9'; '-2 to -1' and '12 1/2 to 13' where a label has a dash or a blank in it."""
     low = int(np.floor(place))
-    return "on %s" % frames.labels[low] if place == low else "%s-%s" % (frames.labels[low], frames.labels[low + 1])
+    if place == low:
+        return "on %s" % frames.labels[low]
+    pair = frames.labels[low:low + 2]
+    return (" to " if any(c in a for a in pair for c in "- ") else "-").join(pair)
 
 
 def _find_label(frames, text):
@@ -137,7 +141,7 @@ def _find_label(frames, text):
 
 
 def read_spot(frames, text, *, unit="mm"):
-    """A place as it is typed: '9-10', 'on 9', or '9 + 120 mm', aft of frame 9.
+    """A place as it is typed: '9-10', '-2 to -1', 'on 9', or '9 + 120 mm', aft of frame 9. '-2' alone is no bay.
 
     Returns
     -------
@@ -151,7 +155,7 @@ def read_spot(frames, text, *, unit="mm"):
     SettingError
         With what is allowed; `where` is empty.
     """
-    allowed = "Write a bay as %s-%s, a frame as 'on %s', or a distance aft of a frame as '%s + 100 mm'; frames %s to %s are known." % (
+    allowed = "Write a bay as %s to %s, a frame as 'on %s', or a distance aft of a frame as '%s + 100 mm'; frames %s to %s are known." % (
         frames.labels[frames.first], frames.labels[frames.first + 1], *(2 * (frames.labels[frames.first],)), frames.labels[0], frames.labels[-1])
     plain = " ".join(text.split())
     if plain.lower().startswith("on "):
@@ -159,8 +163,8 @@ def read_spot(frames, text, *, unit="mm"):
         if k is None:
             raise SettingError("There is no frame '%s'." % plain[3:].strip(), allowed)
         return float(k), float(frames.distances_mm[k]), 0.0
-    for at in (m.start() for m in re.finditer("-", plain)):
-        ends = [_find_label(frames, part) for part in (plain[:at], plain[at + 1:])]
+    for dash in re.finditer(r"-| to ", plain):
+        ends = [_find_label(frames, part) for part in (plain[:dash.start()], plain[dash.end():])]
         if None in ends:
             continue
         if abs(ends[0] - ends[1]) != 1:

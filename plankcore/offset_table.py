@@ -135,6 +135,11 @@ def _list_stations(stations, chart, rule):
     """A row for a station that is square to the baseline, but for one rounding; one for each edge where it is not."""
     found = []
     for number, station in enumerate(stations):
+        edges = [e for e in station.ends if e in _NAMES]
+        if len(edges) < 2:
+            # at a raked end the frame meets one long edge; one that meets none has no offsets
+            found += [_Ordinate("%s, %s" % (station.label, _NAMES[n]), "station", rule.round_mm(float(chart.find([station.find_end(n)])[0, 0])), (n,), frame=number) for n in edges]
+            continue
         upper, lower = (rule.round_mm(float(p[0])) for p in chart.find(station.line))
         if abs(upper - lower) < 1.01 * rule.step_mm:
             middle = rule.round_mm(float(chart.find(station.line)[:, 0].mean()))

@@ -157,7 +157,7 @@ def _list_stations(plank, stations, board, measure):
         if section is not None:
             known = {"hollow": section.known.get("radius"), **{e: section.known.get(e) for e in section.bevels_deg}}
             numbers = dict(inside_mm=section.inside_mm, outside_mm=section.outside_mm, thickness_mm=section.thickness_mm, hollow_mm=None if known["hollow"] == "taken" else section.hollow_mm,
-                           bevels_deg={e: v for e, v in section.bevels_deg.items() if known[e] != "taken"})
+                           bevels_deg={e: v for e, v in section.bevels_deg.items() if known[e] != "taken" and section.reaches(e)})
         marks = {m.edge: m for m in plank.marks if m.station == station.label and m.edge in ("upper", "lower")}
         words = {k: measure.write(numbers[k], "\n").replace(" ", "\u00a0") for k in ("inside_mm", "outside_mm") if numbers[k] is not None}
         words.update({"%s_bevel" % e: _bracket(_write_bevel(numbers["bevels_deg"][e]), known[e]) for e in ("upper", "lower") if e in numbers["bevels_deg"]})
@@ -239,6 +239,11 @@ def _list_doubts(plank, tables, board, stations):
             found.append("A batten through the figures in %s comes no nearer to the edges than %.1f mm (%.1f mm is aimed at): use finer figures." % (table.figures, table.reached_mm, table.limit_mm))
     if not stations:
         found.append("Frame stations are not struck: widths and bevels cannot be given by frame.")
+    for station in stations:
+        if not station.is_whole():
+            found.append("Frame %s meets the %s end: its width is from the %s to the %s%s." % (
+                station.label, next(e for e in station.ends if e in ("fore", "aft")), *("%s %s" % (e, "edge" if e in ("upper", "lower") else "end") for e in station.ends),
+                "" if set(station.ends) & {"upper", "lower"} else "; it has no offsets"))
     if board is not None:
         found += [f.text for f in board.findings]
     return tuple(found)

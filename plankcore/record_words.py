@@ -26,7 +26,7 @@ def list_steps(plank, tables, length):
         "The board lies with its %s face up, forward to the %s; the figures are of the %s face. 'Up' is towards the upper edge, 'down' towards the lower."
         % (plank.seen_from, plank.forward, plank.face),
         "For each row lay off 'Along' by one tape from the fore mark, aft ('forward' where it says so); square off the baseline there; prick off both edges, up or down from the baseline."
-        + (" Where a frame does not stand square to the baseline it has a row for each edge: the line through its two points is the frame." if leaning else ""),
+        + (" Where a frame does not stand square to the baseline it has a row for each edge: the line through its two points is the frame; one with a single row meets an end of the plank." if leaning else ""),
         "Spring a limber batten of even section through all the points of one edge, held at the points only, and let it run on past both corners without bending it there."
         + (" Points in brackets only place a frame: do not hold the batten to them." if apart else "")
         + " Every point is true to %s; where the batten wants to lie as much as that off a point to be fair, let it." % half,

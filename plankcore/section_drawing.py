@@ -148,7 +148,7 @@ def _letter_section(texts, section, board, shape, place, right, below, find_room
     height = float(np.clip(wide / 25, 2.5, 4.0))
     beside = section.stock_mm - below + _GAP_MM
     for edge in EDGES:
-        text = _describe_bevel(section.bevels_deg[edge])
+        text = _describe_bevel(section.bevels_deg[edge]) if section.reaches(edge) else "%s END" % section.known[edge].upper()
         high, low = find_room(beside, beside + text_width_mm(text, height_mm=height))
         # inside both faces, whichever way the edges run off
         x = max(0.0, high) + 0.9 * height if edge == "upper" else min(wide, low) - 0.9 * height
@@ -194,7 +194,7 @@ def _spell_strain(share):
 
 def _list_cells(section):
     """One row of the table."""
-    bevels = ["%+.1f" % section.bevels_deg[e] for e in EDGES]
+    bevels = ["%+.1f" % section.bevels_deg[e] if section.reaches(e) else "NONE" for e in EDGES]
     remarks = [section.note.upper()] if section.note else []
     for word in ("between", "beyond"):
         kinds = [name.upper() for name in ("radius", "upper", "lower") if section.known[name] == word]

@@ -90,6 +90,8 @@ def _tell_taken(board, fair):
         frames = [s.station for s in board.sections if word in (s.known["radius"], s.known["upper"], s.known["lower"])]
         if frames:
             words.append("%s, where something was not read: frames %s" % (lead, ", ".join(frames)))
+    for section in board.sections:
+        words += ["frame %s meets the %s end and has no bevel of the %s edge" % (section.station, section.known[e], e) for e in EDGES if not section.reaches(e)]
     text = "; ".join(words)
     return text[:1].upper() + text[1:] + "." if text else ""
 
@@ -121,7 +123,7 @@ def _tell_changes(board):
     words += ["between frames %s and %s the frames turn from %s: there they pass through flat, with a radius greater than was read on either side"
               % (a.station, b.station, "round to hollow" if a.curvature_per_mm > 0 else "hollow to round") for a, b in zip(read[:-1], read[1:]) if a.curvature_per_mm * b.curvature_per_mm < 0]
     for edge in EDGES:
-        signs = [(s.station, s.bevels_deg[edge]) for s in board.sections if abs(s.bevels_deg[edge]) > 0.05]
+        signs = [(s.station, s.bevels_deg[edge]) for s in board.sections if s.reaches(edge) and abs(s.bevels_deg[edge]) > 0.05]
         words += ["the %s bevel changes sense between frames %s and %s" % (edge, a[0], b[0]) for a, b in zip(signs[:-1], signs[1:]) if a[1] * b[1] < 0]
     return "Mind: %s." % "; ".join(words) if words else ""
 

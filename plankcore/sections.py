@@ -163,7 +163,7 @@ def _pick(shape, i):
 
 def _shape_station(shape, crossing, reading):
     """SectionShape at one station, refused with its frame where there is none."""
-    many = shape.shape(np.array([crossing.distance_mm]), np.array([crossing.width_mm]))
+    many = shape.shape(np.array([crossing.distance_mm]), np.array([crossing.width_mm]), missed=tuple(crossing.find_missed()))
     fault = find_fault(many)
     if fault is not None:
         raise PatternError("Frame %s cannot be: %s." % (crossing.label, fault[1]), "Read it again; bevels count from square, plus where the outside is wider.",
@@ -217,8 +217,9 @@ def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):
             station=crossing.label, line=carry(crossing.line), distance_mm=x, curvature_per_mm=float(shape.curvature_per_mm), inside_mm=float(shape.inside_mm),
             outside_mm=float(shape.outside_mm), hollow_mm=float(shape.hollow_mm), rounding_mm=float(shape.rounding_mm), stock_mm=float(shape.stock_mm), thickness_mm=finished,
             bevels_deg={e: float(np.degrees(shape.bevels_rad[e])) for e in EDGES}, growths_mm={e: float(shape.growths_mm[e]) for e in EDGES},
-            known={name: "taken" if line is None else line.tell(crossing.label, x) for name, line in kinds},
-            profile=flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM)[:-1], note="; ".join(([reading.note] if reading is not None and reading.note else []) + fair.list_notes(crossing.label, x)),
+            known={**{name: "taken" if line is None else line.tell(crossing.label, x) for name, line in kinds}, **crossing.find_missed()},
+            profile=flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM)[:-1], note="; ".join(([reading.note] if reading is not None and reading.note else []) + fair.list_notes(crossing.label, x)
+                                                                                                               + ["MEETS THE %s END: NO %s BEVEL" % (end.upper(), edge.upper()) for edge, end in crossing.find_missed().items()]),
             strain=float(bend.find_strain(np.array([x]), crossing.width_mm)[0]) if bend.find_strain else None))
     return tuple(sections), [_find_thinnest(short, settings, wanted)] if short else []
 

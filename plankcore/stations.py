@@ -2,52 +2,34 @@
 
 A station is struck *square to the baseline* (the straight line from the middle of the fore end to the middle of the
 aft end), *square to the run* (the line midway between the edges, where it is there), or left *as drawn*.
-Distances are along the baseline from the fore end.
+Distances are along the baseline from the fore end. Near a raked or curved hood end a frame meets the end instead of a long edge, and its
+line stops there. Frames keep their numbers: one that has left no trace leaves its number free, and is named.
 """
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 import numpy as np
 
 from .errors import PatternError, SelectionError, SettingError
-from .geometry.curve import cross_curves, make_line
+from .label_model import LabelRule
 from .line_model import Station
-from .model import Finding
+from .model import EDGE_NAMES, Finding
+from .station_lines import Bed, Strip
+from .station_numbers import list_strays, number_frames
+from .station_pairs import Frame, Spot, give_labels, pair_spots
 
 __all__ = ["SQUARE_TO", "SOURCES", "LabelRule", "StationSettings", "strike_stations"]
 
 SQUARE_TO = ("baseline", "run", "drawn")
 SOURCES = ("spacing", "ticks", "marks", "lines")
-PAIR_MM = 40.0            # ticks or marks on the two edges this near along the baseline belong to one frame
-_LABEL = re.compile(r"^(.*?)(\d+)$")
-
-
-@dataclass(frozen=True)
-class LabelRule:
-    """How stations are named: the first label, and how the number in it goes on.
-
-    '7' counted up gives 7, 8, 9; 'F12' counted down gives F12, F11. from_end is where counting starts.
-    """
-
-    first: str = "1"
-    step: int = 1
-    from_end: str = "fore"
-
-    def name(self, count):
-        """Labels of `count` stations in counting order."""
-        match = _LABEL.match(self.first.strip())
-        if not match:
-            raise SettingError("'%s' is not a label that can be counted on from." % self.first, "Give a number, with letters before it if you like: 1, 07, F12.", "First label")
-        head, digits = match.groups()
-        numbers = [int(digits) + self.step * k for k in range(count)]
-        return [head + ("-" if n < 0 else "") + str(abs(n)).zfill(len(digits) if digits.startswith("0") else 0) for n in numbers]
+LEAST_MM = 5.0            # a frame that meets less of the plank than this is told and not struck
 
 
 @dataclass(frozen=True)
 class StationSettings:
-    """source : one of SOURCES. square_to : one of SQUARE_TO. first_mm, spacing_mm : for source 'spacing', from the counted-from end."""
+    """source : one of SOURCES. square_to : one of SQUARE_TO. first_mm, spacing_mm : for source 'spacing', from the counted-from end.
+    labels : where nothing on the drawing is labelled."""
 
     source: str = "spacing"
     square_to: str = "baseline"
@@ -56,7 +38,7 @@ class StationSettings:
     labels: LabelRule = LabelRule()
 
 
-def strike_stations(plank, *, settings, lines=()):
+def strike_stations(plank, *, settings, lines=(), numbers=()):
     """Strike stations across a plank.
 
     Parameters
@@ -65,109 +47,113 @@ def strike_stations(plank, *, settings, lines=()):
     settings : StationSettings
     lines : sequence of Trace
         Drawn frame lines, for source 'lines'.
+    numbers : sequence of (text, (x, y))
+        Words on the page; those that are frame numbers, beside a tick or a drawn line, label it. Marks carry theirs.
 
     Returns
     -------
     stations : list of Station
-        From the fore end aft. Marks that say their frame give their stations its label; others are counted.
+        From the fore end aft. Where anything is labelled the labels rule and the rest are counted from them, else all by settings.labels.
     findings : list of Finding
-        Frames that were left out, near a raked end for instance, because their line does not cross both edges.
+        Frames struck from one edge alone, numbers left free, odd gaps, and what was not used, each with its place.
 
     Raises
     ------
     SettingError, SelectionError, PatternError
+        Among others where two labels contradict each other, with both.
     """
-    labels = []
-    length = plank.measure_length_mm()
+    bed = Bed(plank)
     if settings.source == "spacing":
-        if settings.spacing_mm < 10:
-            raise SettingError("A frame spacing of %.1f mm is too small." % settings.spacing_mm, "Give 10 mm or more.", "Spacing")
-        along = np.arange(settings.first_mm, length, settings.spacing_mm)
-        along = along[along > 0]
-        if not len(along):
-            raise SettingError("The first frame, %.0f mm from the end, lies beyond the plank's %.0f mm." % (settings.first_mm, length), "Give a smaller distance.", "First frame")
-        if settings.labels.from_end == "aft":
-            along = (length - along)[::-1]
-        drawn = [None] * len(along)
-    elif settings.source == "lines":
-        drawn = [_cross_drawn(plank, line) for line in lines]
-        if not drawn:
-            raise SelectionError("No frame lines are selected.", "Select the plank and the lines drawn at the frames, each from edge to edge or past it.")
-        along = _measure_along(plank, drawn)
+        frames, names, findings = _space_frames(bed, settings)
     else:
-        pairs = _pair_ticks(plank) if settings.source == "ticks" else _pair_marks(plank)
-        # marks at the corners carry no frame: where the others tell theirs, they are no stations
-        told = [p for p in pairs if p[2]]
-        pairs = told if len(told) >= 2 else pairs
-        drawn = [np.stack(p[:2]) for p in pairs]
-        labels = [p[2] for p in pairs]
-        along = _measure_along(plank, drawn)
-    struck, names, findings = [], [], []
-    for k in np.argsort(along, kind="stable"):
-        line = drawn[k] if settings.square_to == "drawn" and drawn[k] is not None else _strike_square(plank, along[k], settings.square_to, drawn[k])
-        if line is None:
-            foot = plank.find_baseline()[0] if along[k] < length / 2 else plank.find_baseline()[1]
-            findings.append(Finding("No station %.0f mm from the fore end: square to the %s it does not cross both edges." % (along[k], settings.square_to),
-                                    tuple(map(float, foot if drawn[k] is None else drawn[k].mean(axis=0)))))
+        frames, findings = _find_drawn(bed, plank, lines, numbers) if settings.source == "lines" else _find_spotted(bed, plank, settings.source, numbers)
+        names, told = number_frames(frames, settings.labels, what={"lines": "line", "ticks": "tick", "marks": "mark"}[settings.source])
+        findings += told
+    struck = []
+    for frame, name in zip(frames, names):
+        strip = _strike(bed, frame, settings.square_to)
+        if strip is None or strip.width_mm < LEAST_MM:
+            at = frame.where if frame.spots or frame.drawn is not None else tuple(map(float, bed.find_point(frame.along_mm)))
+            findings.append(Finding("frame %s, %.0f mm from the fore end, %s: not struck, number left free" % (name, frame.along_mm, "misses the plank" if strip is None else "meets %.1f mm of it" % strip.width_mm), at))
             continue
-        struck.append(line)
-        names.append(labels[k] if labels else "")
+        struck.append(Station(name, strip.line, strip.width_mm, float(bed.measure_along(strip.line.mean(axis=0))), ends=strip.ends))
+        findings += _tell_frame(frame, name, strip, settings)
     if not struck:
-        raise PatternError("No station crosses both edges of the plank.", "Strike them by spacing, or as drawn.")
-    if not all(names) or len(names) < 2:
-        names = settings.labels.name(len(struck))
-        names = names[::-1] if settings.labels.from_end == "aft" else names
-    where = _measure_along(plank, struck)
-    return [Station(name, line, float(np.hypot(*(line[1] - line[0]))), float(d)) for name, line, d in zip(names, struck, where)], findings
+        raise PatternError("No station crosses the plank.", "Strike them by spacing, or as drawn.")
+    return sorted(struck, key=lambda s: s.distance_mm), findings
 
 
-def _measure_along(plank, lines):
-    """Distance along the baseline of the middle of each line (2, 2)."""
-    start, along, _ = plank.find_axes()
-    return np.array([(line.mean(axis=0) - start) @ along for line in lines])
+def _tell_frame(frame, name, strip, settings):
+    """What must be known of one frame's line."""
+    what = settings.source[:-1]
+    if frame.lone is not None:
+        square = "run" if settings.square_to == "run" else "baseline"
+        yield Finding("frame %s: %s on the %s edge alone, struck square to the %s" % (name, what, frame.lone.edge, square), frame.where)
+    if strip.pieces > 1:
+        yield Finding("frame %s meets the plank in %d pieces: the nearest is struck" % (name, strip.pieces), tuple(map(float, strip.line[0])))
 
 
-def _cut(plank, start, end):
-    """Where the line through start and end, run on, meets both long edges: (2, 2), or None."""
-    start, end = np.asarray(start, float), np.asarray(end, float)
-    way = (end - start) / np.hypot(*(end - start))
-    reach = plank.measure_length_mm()
-    line = make_line(start - reach * way, end + reach * way)
-    middle, points = (start + end) / 2, []
-    for name in ("upper", "lower"):
-        hits = cross_curves(plank.edges[name].curve, line)
-        if not hits:
-            return None
-        points.append(min((h[2] for h in hits), key=lambda p: float(np.hypot(*(p - middle)))))
-    return np.stack(points)
+def _strike(bed, frame, square_to):
+    """Strip of a frame, or None where it meets no wood."""
+    if square_to == "drawn":
+        if frame.drawn is not None:
+            return frame.drawn
+        if len(frame.spots) == 2:
+            return Strip(np.stack([s.point for s in frame.spots]), tuple(s.edge for s in frame.spots))
+    if frame.lone is not None:
+        return bed.strike(frame.along_mm, square_to=square_to, held=frame.lone.point)
+    middle = frame.drawn.line.mean(axis=0) if frame.drawn is not None else np.mean([s.point for s in frame.spots], axis=0) if frame.spots else None
+    return bed.strike(frame.along_mm, square_to=square_to, middle=middle)
 
 
-def _strike_square(plank, along_mm, square_to, drawn):
-    """Line (2, 2) square to baseline or run at a distance along the baseline, or None where it does not cross both edges."""
-    start, along, across = plank.find_axes()
-    foot = start + along_mm * along
-    line = _cut(plank, foot, foot + across)
-    if line is None or square_to != "run":
-        return line
-    middle = drawn.mean(axis=0) if drawn is not None else line.mean(axis=0)
-    for _ in range(6):
-        ways = []
-        for name, point in zip(("upper", "lower"), line):
-            curve = plank.edges[name].curve
-            ways.append(curve.find_direction(min(curve.find_nearest(point)[0], len(curve.cubics) - 1e-9)))
-        run = ways[0] + ways[1]
-        turned = _cut(plank, middle, middle + np.array([-run[1], run[0]]))
-        if turned is None:
-            return None
-        if np.abs(turned - line).max() < 1e-9:
-            break
-        line = turned
-        # the station passes through the middle of the plank at its place along the baseline
-        middle = line.mean(axis=0) + (along_mm - (line.mean(axis=0) - start) @ along) * run / (run @ along)
-    return line
+def _space_frames(bed, settings):
+    """Evenly spaced Frames as far as the plank reaches, from the fore end aft, their names, and findings."""
+    if settings.spacing_mm < 10:
+        raise SettingError("A frame spacing of %.1f mm is too small." % settings.spacing_mm, "Give 10 mm or more.", "Spacing")
+    aft = settings.labels.from_end == "aft"
+    reach = bed.length_mm - bed.first_mm if aft else bed.last_mm
+    away = np.arange(settings.first_mm, reach - 1e-6, settings.spacing_mm)
+    if not len(away) or settings.first_mm >= bed.length_mm:
+        raise SettingError("The first frame, %.0f mm from the end, lies beyond the plank's %.0f mm." % (settings.first_mm, bed.length_mm), "Give a smaller distance.", "First frame")
+    names = settings.labels.name(len(away))
+    order = slice(None, None, -1) if aft else slice(None)
+    along = (bed.length_mm - away if aft else away)[order]
+    return [Frame(float(x), "") for x in along], names[order], []
 
 
-def _cross_drawn(plank, trace):
+def _find_drawn(bed, plank, lines, numbers):
+    """Frames from drawn lines, in order, and findings."""
+    if not lines:
+        raise SelectionError("No frame lines are selected.", "Select the plank and the lines drawn at the frames, each from edge to edge or past it.")
+    strips = [_cross_drawn(bed, line) for line in lines]
+    labels, findings = give_labels([s.line for s in strips], [line.station for line in lines], numbers, what="line")
+    frames = [Frame(float(bed.measure_along(s.line.mean(axis=0))), label, (), s) for s, label in zip(strips, labels)]
+    return sorted(frames, key=lambda f: f.along_mm), findings
+
+
+def _find_spotted(bed, plank, source, numbers):
+    """Frames from the ticks or the marks of a plank, in order, and findings."""
+    what = source[:-1]
+    if source == "ticks":
+        spots = [Spot((np.array(t.foot) + np.array(t.tip)) / 2, t.edge) for t in plank.ticks]
+        labels, findings = give_labels([s.point[None] for s in spots], [""] * len(spots), numbers, what=what)
+        spots = [Spot(s.point, s.edge, label) for s, label in zip(spots, labels)]
+    else:
+        spots, findings = [Spot(np.array(m.point), m.edge, m.station) for m in plank.marks], []
+    spots = [s for s in spots if s.edge in EDGE_NAMES]
+    if not any(s.edge in ("upper", "lower") for s in spots):
+        raise SelectionError("No %s were found on the long edges." % source, "Strike the stations by spacing, or from drawn lines.")
+    frames, told = pair_spots(bed, spots, what=what)
+    strays = list_strays(frames)
+    told += [Finding("%s on the %s edge alone, too near to the frame beside it: no frame struck" % (what, f.lone.edge), f.where) for f in strays]
+    frames = [f for f in frames if not any(f is s for s in strays)]
+    if not frames:
+        raise SelectionError("The %s lie at the corners only; no frame is among them." % source, "Strike the stations by spacing, or from drawn lines.")
+    return frames, findings + told
+
+
+def _cross_drawn(bed, trace):
+    """The Strip of a drawn line, run on to the edges it was meant to reach."""
     points = np.concatenate([c.reshape(-1, 2) for c, _ in trace.runs])
     far = points[int(np.argmax(np.sum((points - points[0]) ** 2, axis=1)))]
     near = points[int(np.argmax(np.sum((points - far) ** 2, axis=1)))]
@@ -175,42 +161,10 @@ def _cross_drawn(plank, trace):
     off = np.abs((points - near) @ np.array([-(far - near)[1], (far - near)[0]])) / max(size, 1e-9)
     if size < 10 or off.max() > 0.02 * size + 1.0:
         raise SelectionError("%s is not a straight frame line." % trace.label, "Draw each frame as one straight line across the plank.", trace.label)
-    line = _cut(plank, near, far)
-    if line is None or np.hypot(*(line.mean(axis=0) - (near + far) / 2)) > size:
+    strip = bed.cut((near + far) / 2, far - near)
+    if strip is None or np.hypot(*(strip.line.mean(axis=0) - (near + far) / 2)) > size:
         raise SelectionError("The frame line %s does not cross the plank." % trace.label, "Draw it from edge to edge, or past both.", trace.label)
-    return line
-
-
-def _pair_points(plank, points, what):
-    """Join points on the upper and the lower edge that lie at one frame; several on one edge are averaged.
-
-    points : dict of edge name to list of (point, label). Returns (upper, lower, label) triples.
-    """
-    start, along, _ = plank.find_axes()
-    groups = {}
-    for name in ("upper", "lower"):
-        clusters = []
-        for p, label in sorted(points[name], key=lambda row: float((row[0] - start) @ along)):
-            if clusters and (p - clusters[-1][-1][0]) @ along < PAIR_MM / 2:
-                clusters[-1].append((p, label))
-            else:
-                clusters.append([(p, label)])
-        curve = plank.edges[name].curve
-        groups[name] = [(curve.evaluate([curve.find_nearest(np.mean([p for p, _ in c], axis=0))[0]])[0], next((t for _, t in c if t), "")) for c in clusters]
-    pairs = []
-    for upper, label in groups["upper"]:
-        near = [row for row in groups["lower"] if abs((row[0] - upper) @ along) < PAIR_MM and not (label and row[1] and row[1] != label)]
-        if near:
-            lower, other = min(near, key=lambda row: abs(float((row[0] - upper) @ along)))
-            pairs.append((upper, lower, label or other))
-    if not pairs:
-        raise SelectionError("No %s were found at the same frame on both edges." % what, "Strike the stations by spacing, or from drawn lines.")
-    return pairs
-
-
-def _pair_ticks(plank):
-    return _pair_points(plank, {n: [((np.array(t.foot) + np.array(t.tip)) / 2, "") for t in plank.ticks if t.edge == n] for n in ("upper", "lower")}, "ticks")
-
-
-def _pair_marks(plank):
-    return _pair_points(plank, {n: [(np.array(m.point), m.station) for m in plank.marks if m.edge == n] for n in ("upper", "lower")}, "marks")
+    ways = (far - near) / size
+    if abs(ways @ bed.along) > 0.87 and "upper" not in strip.ends and "lower" not in strip.ends:
+        raise SelectionError("The frame line %s does not cross the plank." % trace.label, "Draw it from edge to edge, or past both.", trace.label)
+    return strip

@@ -15,6 +15,7 @@ from .read import find_total_map
 __all__ = ["write_stations", "read_stations", "write_saw_line", "read_saw_line"]
 
 _OF_BOARD = {"bevel", "hollow", "seam", "bend"}
+_RING_MM, _WORDS_MM = 6.0, 4.0
 _SAW_MM = 0.005           # the numbers a saw line is known by are exact to its written digits; this leaves room for the editor's rounding
 
 
@@ -27,9 +28,13 @@ def write_stations(drawing, group, stations, findings=(), *, square_to):
                          **({"words": "left"} if station.words == "left" else {}))
         for text, at, height, angle in station.list_words():
             out.add_text(text, height_mm=height, at_mm=at, angle_deg=angle, role="label", station=station.label)
-    for finding in findings:
+    middle = float(np.mean([p[1] for p in drawing.read_plank(group).find_corners().values()]))
+    for number, finding in enumerate(sorted(findings, key=lambda f: f.where[0])):
         x, y = finding.where
-        out.add_text(finding.text, height_mm=4, at_mm=(x, y), anchor="middle", style="warning")
+        out.add_circle((x, y), _RING_MM, role="ring", style="doubtful")
+        # clear of the plank, and not in one row: words of neighbouring frames are longer than the space between them
+        away = _RING_MM + _WORDS_MM + 1.6 * _WORDS_MM * (number % 4)
+        out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(x, y - away if y < middle else y + away), anchor="middle", style="warning")
 
 
 def read_stations(drawing, group):

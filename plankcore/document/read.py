@@ -7,6 +7,7 @@ import inkex
 import numpy as np
 
 from ..errors import DocumentError, PatternError, SelectionError
+from ..label_model import read_frame_text
 from ..model import Trace
 from . import names, transforms
 from .pathdata import read_path
@@ -118,7 +119,8 @@ def read_trace(element, page):
     label = element.get("{%s}label" % names.INKSCAPE) or ""
     match = _EDGE_LABEL.match(label)
     edge = names.get(element, "edge") or (match.group(1).lower() if match else "")
-    station = names.get(element, "station") or (match.group(2).strip() if match else "")
+    said = match.group(2).strip() if match else label
+    station = names.get(element, "station") or read_frame_text(said) or (said if match else "")
     try:
         error = float(names.get(element, "error-mm", "0"))
     except ValueError:

@@ -62,7 +62,7 @@ def _read_places(element, page):
 
 def _read_findings(layer, page):
     """Doubts that were written on a layer: words, and the middle of the ring that goes before them; words alone stand nowhere,
-    but for those on the frame lines, which stand where they are lettered."""
+    but for those on the frame lines of an older drawing, which stand where they are lettered."""
     found, where = [], None
     for element in layer:
         if not isinstance(element.tag, str):
@@ -72,7 +72,7 @@ def _read_findings(layer, page):
             places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
             where = (places.min(axis=0) + places.max(axis=0)) / 2
         elif role == "note" and words and names.get(element, "look") in ("", "finding"):
-            if names.get(layer, "layer") == "stations":
+            if where is None and names.get(layer, "layer") == "stations":
                 places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
                 where = np.array([places[:, 0].min() + places[:, 0].max(), 2 * places[:, 1].max()]) / 2
             found.append(Finding(words, None if where is None else tuple(map(float, where))))
