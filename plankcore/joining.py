@@ -3,6 +3,8 @@
 One piece is held; every other gets a turn and a shift, never a scale. All pieces are solved together, with the shared points'
 places as unknowns (a block adjustment), so that an error does not pile up along a chain more than the points force it to. The
 scale that each piece would take if it were free is a check: it should be 1.
+
+Where labels tell the dots' places on one tape, these are observations too, and the tape is held in place of the first piece (joining_tape.py).
 """
 from __future__ import annotations
 
@@ -13,6 +15,7 @@ import numpy as np
 from .errors import PatternError, SelectionError, SettingError
 from .geometry.map_fits import PointSet, fit_map, limit_chi_square
 from .geometry.plane_maps import PlaneMap, fit_similarity, judge_mirror
+from .joining_tape import find_tape, respond
 from .model import Finding
 from .scan_model import Misfit
 
@@ -38,7 +41,7 @@ class JoinSettings:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class JoinedPiece:
-    """One piece: its rigid map, page mm to page mm; how many points it shares; the scale it would take and that scale's error
+    """One piece: its rigid map, page mm to page mm (that of the first, too, where the tape is held); how many points it shares; the scale it would take and that scale's error
     (None for a piece alone in its points); predicted error at its joint and at its far end, and where that end comes to lie."""
 
     label: str
@@ -80,6 +83,7 @@ class Join:
         return np.concatenate([one.plane_map.apply(piece.reach) for one, piece in zip(self.pieces, pieces)])
 
 
+_PICTURE = 0.5             # how far off a dot lies within a piece trued on the tape, as a share of how far off the tape may be
 _UNTRUE = 0.005            # a piece out of scale by more than this was never trued up
 
 
@@ -113,14 +117,21 @@ def join_pieces(pieces, *, held=0, settings=JoinSettings()):
     for table in tables:
         for name in table:
             counts[name] = counts.get(name, 0) + 1
+    everything = tables
     shared = [n for n in counts if counts[n] > 1]
     tables = [{n: p for n, p in table.items() if n in shared} for table in tables]
     for piece, table in zip(pieces, tables):
         if not table:
             raise SelectionError("The piece '%s' shares no labelled point with any other." % piece.label, "Give a point the same label in two pieces; two are needed, three or more prove themselves.", piece.label)
-    block = _Block(pieces, tables, shared, held, settings.honest_error_mm)
-    fit = block.solve(_place_roughly(pieces, tables, held, settings))
-    return _report(pieces, tables, block, fit, settings)
+    tied, tape = find_tape(pieces, everything, held)
+    rough = _place_roughly(pieces, tables, held, settings)
+    if tied:
+        known = _read_points(tape)
+        tables = [{n: p for n, p in every.items() if n in table or k in tied and n in known} for k, (table, every) in enumerate(zip(tables, everything))] + [known]
+        shared = list(dict.fromkeys(n for table in tables for n in table))
+        rough[len(pieces)] = PlaneMap(np.eye(3))
+    block = _Block([*pieces, tape] if tied else pieces, tables, shared, len(pieces) if tied else held, settings.honest_error_mm, tied)
+    return _report(pieces, tables, block, block.solve(rough), settings)
 
 
 def _refuse_untrue(piece):
@@ -172,17 +183,21 @@ def _place_roughly(pieces, tables, held, settings):
 class _Block:
     """All observations of all pieces. Unknowns: for each piece but the held one a turn about its own middle and that middle's place, then the points' places."""
 
-    def __init__(self, pieces, tables, shared, held, error_mm):
+    def __init__(self, pieces, tables, shared, held, error_mm, tied=()):
         self.free = [k for k in range(len(pieces)) if k != held]
         self.rows = [(k, shared.index(n), p) for k, table in enumerate(tables) for n, p in table.items()]
         self.at = np.array([p.at for _, _, p in self.rows], float)
-        self.errors = np.array([p.error_mm or error_mm for _, _, p in self.rows])
+        self.stated = np.array([p.error_mm or error_mm for _, _, p in self.rows])
+        # tape and picture together are what was stated
+        share = np.hypot(1.0, _PICTURE)
+        self.errors = self.stated * np.array([_PICTURE / share if k in tied else 1 / share if tied and k == held else 1.0 for k, _, _ in self.rows])
         self.piece = np.array([k for k, _, _ in self.rows])
         self.point = np.array([j for _, j, _ in self.rows])
         self.middles = np.array([self.at[self.piece == k].mean(axis=0) for k in range(len(pieces))])
         self.count = len(shared)
         self.size = 3 * len(self.free) + 2 * self.count
-        self.held = held
+        self.held, self.tied, self.pieces, self.shared = held, sorted(tied), pieces, shared
+        self.spent = 0                            # numbers of the maps that the tape's places were spent on before
 
     def map(self, q, k):
         """PlaneMap of piece k."""
@@ -215,7 +230,7 @@ class _Block:
         return residual, jacobian
 
     def solve(self, maps):
-        """(q, residuals, covariance) from rough maps."""
+        """(q, residuals, covariance, effects of all errors on q) from rough maps."""
         q = np.zeros(self.size)
         for at, k in enumerate(self.free):
             q[3 * at:3 * at + 3] = np.arctan2(maps[k].matrix[1, 0], maps[k].matrix[0, 0]), *maps[k].apply(self.middles[k])
@@ -235,12 +250,39 @@ class _Block:
         residual, jacobian = self.observe(q)
         weighted = (jacobian / self.errors[:, None, None]).reshape(-1, self.size) * size
         covariance = np.linalg.inv(weighted.T @ weighted) * size[:, None] * size
-        return q, residual, covariance
+        return q, residual, covariance, self.spread_errors(q, covariance)
+
+    def spread_errors(self, q, covariance):
+        """What one standard error of every source does to the numbers q, (size, sources), and to observations of the tape, (dots, 2, sources)."""
+        _, jacobian = self.observe(q)
+        rows = np.arange(len(self.rows))
+        effect = np.zeros((len(self.rows), 2, 2 * len(self.rows)))
+        for axis in (0, 1):
+            effect[rows, axis, 2 * rows + axis] = self.stated
+        self.responses = {}
+        for k in self.tied:
+            mine, dots = np.flatnonzero(self.piece == k), [int(r) for r in np.flatnonzero(self.piece == self.held) if np.any(self.point[self.piece == k] == self.point[r])]
+            places, errors = {self.shared[self.point[r]]: self.at[r] for r in dots}, {self.shared[self.point[r]]: self.stated[r] for r in dots}
+            on_tape = np.isin(self.point[mine], self.point[dots])
+
+            def carry(points, k=k, dots=dots, places=places, errors=errors):
+                moved, spent = respond(self.pieces[k], places, errors, points)
+                out = np.zeros((len(points), 2, 2 * len(self.rows)))
+                for axis in (0, 1):
+                    out[:, :, 2 * np.array(dots) + axis] = moved[:, :, :, axis] * self.stated[dots]
+                return out, spent
+            effect[mine[on_tape]], spent = carry(self.at[mine[on_tape]])
+            self.responses[k] = carry
+            self.spent += spent
+        weighted = (jacobian / self.errors[:, None, None] ** 2).reshape(-1, self.size)
+        return -covariance @ weighted.T @ effect.reshape(-1, 2 * len(self.rows))
 
     def measure_error(self, fit, k, points):
         """Predicted root mean square distance (m,) of the images of points (m, 2) in piece k."""
-        jacobian = self.differentiate(fit[0], k, points)
-        return np.sqrt(np.maximum(np.einsum("miu,uv,miv->m", jacobian, fit[2], jacobian), 0.0))
+        moved = self.differentiate(fit[0], k, points) @ fit[3]
+        if k in self.responses:
+            moved = moved + self.responses[k](points)[0]
+        return np.sqrt(np.sum(moved ** 2, axis=(1, 2)))
 
 
 def _check_scale(block, k):
@@ -252,7 +294,7 @@ def _check_scale(block, k):
             frames += [max(frames, default=-1) + 1] * len(pairs)
             source += [block.at[a] for a, _ in pairs]
             target += [block.at[b] for _, b in pairs]
-            errors += [np.hypot(block.errors[a], block.errors[b]) for a, b in pairs]
+            errors += [np.hypot(block.stated[a], block.stated[b]) for a, b in pairs]
     try:
         return fit_map("similarity", PointSet(source, target, errors, frames)).measure_scale()
     except ValueError:
@@ -260,8 +302,8 @@ def _check_scale(block, k):
 
 
 def _report(pieces, tables, block, fit, settings):
-    q, residual, covariance = fit
-    freedom = 2 * len(block.rows) - block.size
+    q, residual, _, effects = fit
+    freedom = 2 * len(block.rows) - block.size - block.spent
     chi_square = float(np.sum((residual / block.errors[:, None]) ** 2))
     explained = chi_square <= limit_chi_square(freedom)
     sigma = float(np.sqrt(chi_square / freedom))
@@ -269,14 +311,16 @@ def _report(pieces, tables, block, fit, settings):
     places = q[3 * len(block.free):].reshape(-1, 2)
     misfits = []
     for j in range(block.count):
-        rows = np.flatnonzero(block.point == j)
+        rows = np.flatnonzero((block.point == j) & (block.piece < len(pieces)))
+        if len(rows) < 2:
+            continue
         images = residual[rows] + places[j]
         apart = images[None] - images[:, None]
         a, b = np.unravel_index(int(np.argmax(np.hypot(apart[..., 0], apart[..., 1]))), (len(rows), len(rows)))
         first = 3 * len(block.free) + 2 * j
-        error = grow * float(np.sqrt(np.trace(covariance[first:first + 2, first:first + 2])))
+        error = grow * float(np.sqrt(np.sum(effects[first:first + 2] ** 2)))
         off = apart[min(a, b), max(a, b)]
-        bad = np.any(np.hypot(*residual[rows].T) > _DOUBTFUL * block.errors[rows])
+        bad = np.any(np.hypot(*residual[rows].T) > _DOUBTFUL * block.stated[rows])
         misfits.append(Misfit(block.rows[rows[0]][2].label, tuple(map(float, places[j])), tuple(map(float, off)), error, "doubtful" if bad else "used"))
     worst = max(misfits, key=lambda m: np.hypot(*m.off))
     findings = [] if explained else [Finding("The pieces do not agree within %.2f mm: sigma0 is %.2f mm, and %s is out by %.2f mm. Check that point in each piece." % (
@@ -288,11 +332,11 @@ def _report(pieces, tables, block, fit, settings):
         far = int(np.argmax(errors))
         scale, scale_error = _check_scale(block, k)
         joint = grow * float(block.measure_error(fit, k, block.middles[k][None])[0])
-        joined.append(JoinedPiece(piece.label, plane_map, len(table), scale, scale_error, joint, float(errors[far]), tuple(map(float, plane_map.apply(piece.reach[far])))))
+        joined.append(JoinedPiece(piece.label, plane_map, sum(np.sum((block.point == block.point[r]) & (block.piece < len(pieces))) > 1 for r in np.flatnonzero(block.piece == k)), scale, scale_error, joint, float(errors[far]), tuple(map(float, plane_map.apply(piece.reach[far])))))
         spot = tuple(map(float, plane_map.apply(block.middles[k])))
-        if len(table) == 2 and k != block.held:
+        if len(table) == 2 and k != block.held and k not in block.tied:
             findings.append(Finding("The piece '%s' hangs on two points: only their distance is checked, and a slip in one turns the whole piece. Label a third." % piece.label, spot))
-        if scale is not None and k != block.held and abs(scale - 1) > 3 * scale_error:
+        if scale is not None and k != block.held and k not in block.tied and abs(scale - 1) > 3 * scale_error:
             findings.append(Finding("The piece '%s' would fit better if it were scaled by %.5f (standard error %.5f): true it up again, or one of the others." % (piece.label, scale, scale_error), spot))
     far = max(joined, key=lambda p: p.far_mm)
     if far.far_mm > settings.most_far_mm:

@@ -72,11 +72,12 @@ class ControlRectangle:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ScanPiece:
-    """One piece of artwork: its name, labelled points, and the far ends of all of it (k, 2)."""
+    """One piece of artwork: its name, labelled points, the far ends of all of it (k, 2), and the kind of map that trued it up, or ''."""
 
     label: str
     points: tuple
     reach: np.ndarray
+    map: str = ""
 
     def __post_init__(self):
         object.__setattr__(self, "reach", freeze(self.reach, columns=2))

@@ -290,14 +290,14 @@ def _find_carried(tops, controls):
 
 
 def _read_true(text):
-    """The true place that a shared point's label tells, where it tells one in mm or with its units; else None."""
+    """What a shared point's label tells, where it tells a place in mm or with its units; else None."""
     if not looks_like_control(text):
         return None
     try:
         said = read_control_label(text, unit="mm", who=text)
     except SelectionError:
         return None
-    return said.values_mm if said.kind == "point" else None
+    return said if said.kind == "point" else None
 
 
 def read_pieces(drawing):
@@ -330,11 +330,12 @@ def read_pieces(drawing):
                 continue
             if float(np.ptp(outline, axis=0).max()) <= _POINT_MM:
                 at = (outline.min(axis=0) + outline.max(axis=0)) / 2
-                points.append(ControlPoint(text, tuple(map(float, at)), _read_true(text)))
+                true = _read_true(text)
+                points.append(ControlPoint(text, tuple(map(float, at)), true.values_mm if true else None, true.error_mm if true else 0.0))
                 shared.append((text, shape))
         reach = _measure_reach([element], drawing.page)
         if reach is None:
             raise SelectionError("The piece %s is empty." % describe(element), "Select groups that hold a scan or its trace.", describe(element))
-        pieces.append(ScanPiece(_label(element) or str(element.get("id")), tuple(points), reach))
+        pieces.append(ScanPiece(_label(element) or str(element.get("id")), tuple(points), reach, names.get(element, "map")))
     marked = [s for t, s in shared if not _ANY_LABEL.match(t)]
     return Pieces(tuple(pieces), tuple(elements), tuple(marked))

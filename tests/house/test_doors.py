@@ -33,6 +33,7 @@ PARTS = {
     "tracing": {"sorting"},
     "mark_reading": {"mark_kinds", "mark_lines", "mark_places", "mark_shapes"}, "mark_lines": {"mark_kinds", "sorting"}, "mark_places": {"sorting"},
     "record": {"offset_chart", "offset_table", "record_sketch", "record_words"}, "offset_table": {"offset_chart"}, "record_sketch": {"offset_chart"},
+    "joining": {"joining_tape"},
     "truing": {"control_checks", "control_suspects", "pattern_height", "truing_words"},
     "stations": {"station_lines", "station_numbers", "station_pairs"},
     "check": {"check_bevels", "check_drawing", "check_joints", "check_layers", "check_marks", "check_scale", "check_shape", "check_wood"},
