@@ -92,7 +92,7 @@ class Board:
         bend along and the roundness across counted. face : the face that drawn_face is, as Plank.face.
     stock_mm : the thickest stock any section needs, planing counted; stock_name what to buy. thickness_mm : wanted, finished.
     length_added_mm : what bending adds to the flat length between the ends. turn_deg : through which the plank is bent.
-    includes : what is counted, of 'bevel', 'hollow', 'seam', 'bend'.
+    includes : what is counted, of 'bevel', 'hollow', 'seam', 'bend'. given_stock_mm : thickness of the stock there is, 0 where none was given.
     """
 
     drawn_face: tuple
@@ -108,6 +108,7 @@ class Board:
     rows: tuple = ()
     findings: tuple = ()
     face: str = "inboard"
+    given_stock_mm: float = 0.0
 
 
 def lay_on_board(plank, stations, board):

@@ -12,29 +12,28 @@ from .units import format_mm
 __all__ = ["CHECKS"]
 
 _SLACK_MM = 0.05
-# how the rows of Scarfs and Butts begin
-_PAIR_FAILS, _SHORT = "FAILS: ", "PASS SIX SPACES, SHORT OF 5 FT"
-_LENGTH = "LENGTHS JUDGED BY "
-_UNCHECKED, _OLD, _STEPS, _PRACTICE = "NO JOINT OF ANOTHER STRAKE", "OLD PIECE ", "MARCH IN STEPS", "PRACTICE: "
 _SCARFS_AND_BUTTS = "SCARFS AND BUTTS"
+_AGAIN = "SCARFS AND BUTTS RUN AGAIN: ITS LAYER IS OLDER THAN THE FACTS THAT ARE READ HERE"
 
 
-def _list_rows(state, *heads):
-    return [row for row in state.joint_rows if row.startswith(heads)]
+def _list_found(state, key, *verdicts):
+    """Facts of Scarfs and Butts of one kind, of these verdicts or of any. Its sentences are never read."""
+    return [f for f in state.joint_found if f.key == key and (not verdicts or f.verdict in verdicts)]
 
 
-def _find_rule(state):
-    """Name of the butt rule, and who says so."""
-    for row in state.joint_rows:
-        if row.startswith("BUTT RULE: "):
-            title, _, source = row[len("BUTT RULE: "):].partition(". SOURCE: ")
-            return title, source.rstrip(".")
-    return state.joint_facts.get("rule", ""), ""
+def _find_missing(state):
+    """What is needed before anything can be said of the joints, or ''."""
+    if not state.joint_rows:
+        return _SCARFS_AND_BUTTS
+    if not _list_found(state, "rule"):
+        return _AGAIN
+    if state.joint_facts.get("judged_side", state.plank.side) != state.plank.side:
+        return "SCARFS AND BUTTS RUN AGAIN: THEY WERE JUDGED AGAINST NEIGHBOURS TO %s" % state.joint_facts["judged_side"].upper()
+    return ""
 
 
-def _cut(row):
-    """A row without its head and its point."""
-    return row.partition(": ")[2].rstrip(".")
+def _is_unchecked(state):
+    return not _list_found(state, "neighbours", "holds")
 
 
 def _find_places(state):
@@ -45,55 +44,70 @@ def _find_places(state):
 
 def check_pairs(state):
     """Butts and scarfs against the neighbours', by the rule that was chosen."""
-    name, (title, source) = "BUTTS BY THE RULE NAMED", _find_rule(state)
-    if not state.joint_rows:
-        return CheckResult.need(name, _SCARFS_AND_BUTTS)
-    if state.joint_facts.get("judged_side", state.plank.side) != state.plank.side:
-        return CheckResult.need(name, "SCARFS AND BUTTS RUN AGAIN: THEY WERE JUDGED AGAINST NEIGHBOURS TO %s" % state.joint_facts["judged_side"].upper())
-    fails = _list_rows(state, _PAIR_FAILS)
+    name, missing = "BUTTS BY THE RULE NAMED", _find_missing(state)
+    if missing:
+        return CheckResult.need(name, missing)
+    rule = _list_found(state, "rule")[0]
+    title, source = rule.words, rule.source
+    judged = [f for f in state.joint_found if f.key in ("pair", "joint")]
+    fails = [f for f in judged if f.verdict == "fails"]
     if fails:
-        said = _cut(fails[0]) + ("; AND %d MORE" % (len(fails) - 1) if len(fails) > 1 else "")
-        return CheckResult(name, "fail", said, title, source, "MOVE THE BUTT TO A LEGAL BAY: SCARFS AND BUTTS PROPOSES ONE", _find_places(state), len(fails))
-    if _list_rows(state, _UNCHECKED):
+        said = fails[0].words + ("; AND %d MORE" % (len(fails) - 1) if len(fails) > 1 else "")
+        bays = _list_found(state, "legal-bays", "holds")
+        remedy = "MOVE THE BUTT TO A LEGAL BAY (%s): SCARFS AND BUTTS PROPOSES ONE" % bays[0].about.upper() if bays else "NO BAY OF THIS PLANK IS KNOWN TO BE LEGAL FOR IT: MOVE IT, OR RUN THE PLANK ON"
+        return CheckResult(name, "fail", said, title, source, remedy, _find_places(state), len(fails))
+    if _is_unchecked(state):
         return CheckResult.need(name, "THE NEIGHBOURS' JOINTS IN SCARFS AND BUTTS")
-    notes = _list_rows(state, "NOTE: ")
-    closest = _list_rows(state, "CLOSEST THAT PASSES")
-    said = _cut(closest[0]) if closest else "NONE FAILS"
+    notes, passed = [f for f in judged if f.verdict == "not judged"], [f for f in judged if f.verdict == "holds"]
     if notes:
-        return CheckResult(name, "doubt", _cut(notes[0]), title, source, "THE RULE DOES NOT SPEAK OF IT: ASK THE SURVEYOR, OR JUDGE BY ANOTHER RULE", _find_places(state), len(notes))
+        return CheckResult(name, "doubt", notes[0].words, title, source, "THE RULE DOES NOT SPEAK OF IT: ASK THE SURVEYOR, OR JUDGE BY ANOTHER RULE", _find_places(state), len(notes))
+    said = "CLOSEST: " + passed[0].words if passed else "THE RULE HAS NOTHING TO SAY OF JOINTS SO PLACED"
     return CheckResult(name, "pass", said, title, source, number=0)
 
 
 def check_practice(state):
     """What good practice avoids and no rule states: joints marching in steps, the same bay on both sides."""
-    name = "JOINTS IN STEP WITH THE NEIGHBOURS'"
-    if not state.joint_rows or _list_rows(state, _UNCHECKED):
-        return CheckResult.need(name, "SCARFS AND BUTTS, WITH THE NEIGHBOURS' JOINTS")
-    said = [row for row in _list_rows(state, _PRACTICE) if _STEPS in row or "OPPOSITE" in row]
+    name, missing = "JOINTS IN STEP WITH THE NEIGHBOURS'", _find_missing(state)
+    if missing or _is_unchecked(state):
+        return CheckResult.need(name, missing or "SCARFS AND BUTTS, WITH THE NEIGHBOURS' JOINTS")
+    said = _list_found(state, "practice", "doubt", "fails")
     if not said:
         return CheckResult(name, "pass", "NONE", "NONE", PRACTICE, number=0)
-    return CheckResult(name, "doubt", _cut(said[0]), "NONE", PRACTICE, "MOVE A JOINT SO THAT THE LINE OF STEPS IS BROKEN", _find_places(state), len(said))
+    return CheckResult(name, "doubt", said[0].words, "NONE", PRACTICE, "MOVE A JOINT SO THAT THE LINE OF STEPS IS BROKEN", _find_places(state), len(said))
 
 
 def check_lengths(state):
     """Six frame spaces for each new length and for each old piece that is left, or five feet where they cannot be had."""
     name, source = "LENGTHS BETWEEN BUTTS", "US Army TB 55-1900-201-45/1, 2-12 c and d"
-    judged = _list_rows(state, _LENGTH)
+    if not state.joint_rows or not _list_found(state, "rule"):
+        return CheckResult.need(name, _find_missing(state))
+    judged = _list_found(state, "length")
     if not judged:
         return CheckResult.need(name, _SCARFS_AND_BUTTS)
     limit = "6 FRAME SPACES, NOT UNDER 5 FT"
-    both, spaces, short = _list_rows(state, "FAILS BOTH"), _list_rows(state, "FAILS SIX SPACES"), _list_rows(state, _SHORT)
+    both, doubts = _list_found(state, "length", "fails"), _list_found(state, "length", "doubt")
+    spaces, short = [f for f in doubts if f.about == "spaces"], [f for f in doubts if f.about == "feet"]
     ends = tuple(map(make_place, state.plank.find_baseline()))
     if both or spaces:
-        # five feet are the floor where special conditions govern: whether they do is not for a drawing to say
-        return CheckResult(name, "fail" if both else "doubt", _cut((both or spaces)[0]), limit, source, "A LONGER PIECE, BUTTS FARTHER APART; SHORT PIECES HOLD NO FASTENINGS", ends, len(both) + len(spaces))
+        return CheckResult(name, "fail" if both else "doubt", (both or spaces)[0].words, limit, source, "A LONGER PIECE, BUTTS FARTHER APART; SHORT PIECES HOLD NO FASTENINGS", ends, len(both) + len(spaces))
     if short:
-        return CheckResult(name, "doubt", _cut(short[0]), limit, source, "SIX SPACES ARE MET; SEE WHETHER THE SURVEYOR WANTS 5 FT AS WELL", ends, len(short))
-    old = [row for row in _list_rows(state, _OLD) if "NO JOINT" in row]
-    if old:
+        return CheckResult(name, "doubt", short[0].words, limit, source, "SIX SPACES ARE MET; SEE WHETHER THE SURVEYOR WANTS 5 FT AS WELL", ends, len(short))
+    if _list_found(state, "old-piece", "not judged"):
         return CheckResult.need(name, "THE OLD JOINTS OF THIS STRAKE: 6 FRAME SPACES MUST BE LEFT THERE; THE NEW LENGTH PASSES")
-    passed = _list_rows(state, "PASS: ")
-    return CheckResult(name, "pass", _cut(passed[0]) if passed else "ALL", limit, source, number=0)
+    return CheckResult(name, "pass", judged[0].words, limit, source, number=0)
+
+
+def check_stock_lengths(state):
+    """Whether each part comes out of the longest board that Scarfs and Butts was told of: a matter of the stock, no rule asks it."""
+    name = "PARTS OUT OF THE LONGEST BOARD"
+    if not state.joint_rows or not _list_found(state, "rule"):
+        return CheckResult.need(name, _find_missing(state))
+    short, held = _list_found(state, "stock", "fails"), _list_found(state, "stock", "holds")
+    if short:
+        return CheckResult(name, "fail", "; ".join(f.words for f in short), "THE LONGEST BOARD", short[0].source, "A LONGER BOARD, OR ANOTHER PLACE FOR THE JOINT", (), len(short))
+    if held:
+        return CheckResult(name, "pass", "EACH COMES OUT OF IT", format_mm(held[0].limit).upper(), held[0].source, number=0)
+    return CheckResult.need(name, "THE LONGEST BOARD, GIVEN IN SCARFS AND BUTTS")
 
 
 def _find_ways(state):
@@ -191,4 +205,4 @@ def check_end_distance(state):
     return CheckResult(name, "doubt", said, limit, END_DISTANCE_MM.source, "MOVE THEM AWAY FROM THE END, OR IT SPLITS", tuple(r[1].at_mm for r in rows if r[0] < END_DISTANCE_MM.good - 1.0), worst[0])
 
 
-CHECKS = (check_pairs, check_practice, check_lengths, check_fastening_count, check_edge_distance, check_end_distance, check_grain)
+CHECKS = (check_pairs, check_practice, check_lengths, check_stock_lengths, check_fastening_count, check_edge_distance, check_end_distance, check_grain)

@@ -98,7 +98,7 @@ class PlankState:
     """All that the drawing holds of one plank, gathered; what is not there, or could not be read, is empty.
 
     first_seen_from, first_side : of the plank that was scanned, where this one was made by turning it. turned : whether it was.
-    saw : SawLine; saw_curves : its four curves even where it is out of date. joint_facts : attributes of the joints' layer.
+    saw : SawLine; saw_curves : its four curves even where it is out of date. joint_facts : attributes of the joints' layer; joint_found : JointFact.
     findings : layer to Findings its action has left there. layers : labels of all layers there are, by name. troubles : Trouble.
     sheet_bars : lengths of the scale bars of the sheet, by 'along' and 'across'.
     boxes : least and greatest x and y, (2, 2), of all that lies on the page, this plank's own first. clutter : (n, 4), the same of each word lettered on the plank.
@@ -114,6 +114,7 @@ class PlankState:
     parts: tuple = ()
     joint_rows: tuple = ()
     joint_facts: dict = field(default_factory=dict)
+    joint_found: tuple = ()
     fastenings: object = None
     stock_rows: tuple = ()
     findings: dict = field(default_factory=dict)

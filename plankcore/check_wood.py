@@ -15,7 +15,6 @@ _LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline, of 
 _LONG = ("upper", "lower")
 _SEEN_MM = 0.1            # nobody saws to less
 _SHORT_MM = 0.05
-_OUT_OF = ("STOCK ", "OF STOCK ")      # how Hollow and Bevels begins what it says of stock it was given; 'Stock:' is what it asks for
 _RULE = "the plank's own thickness and the hollow of its frames"
 
 
@@ -37,7 +36,7 @@ def check_finished(state):
     limit = "%s" % format_mm(board.thickness_mm).upper()
     if worst.thickness_mm >= board.thickness_mm - _SHORT_MM:
         # where no stock was given every thickness is the one that is wanted
-        if not any(row.upper().startswith(_OUT_OF) for row in board.rows):
+        if not board.given_stock_mm:
             return CheckResult.need(name, "THE THICKNESS OF THE STOCK, GIVEN IN HOLLOW AND BEVELS")
         return CheckResult(name, "pass", said, limit, _RULE, number=worst.thickness_mm)
     thin = [s for s in board.sections if s.thickness_mm < board.thickness_mm - _SHORT_MM]

@@ -11,7 +11,7 @@ import numpy as np
 
 from .model import freeze
 
-__all__ = ["KINDS", "JointRecord", "FrameRecord", "SideFrames", "Joint", "PlacedJoint", "Part", "Verdict"]
+__all__ = ["KINDS", "JointRecord", "FrameRecord", "SideFrames", "Joint", "PlacedJoint", "Part", "Verdict", "JointFact"]
 
 KINDS = ("butt", "scarf")
 
@@ -135,3 +135,20 @@ class Verdict:
     number: float
     limit: float
     joints: tuple = ()
+
+
+@dataclass(frozen=True)
+class JointFact:
+    """What Scarfs and Butts found, for code to read: no action reads its sentences.
+
+    key : 'rule', 'neighbours', 'pair', 'joint', 'legal-bays', 'length', 'old-piece', 'stock' or 'practice'. verdict : 'holds', 'doubt', 'fails' or 'not judged'.
+    words : the same for a person. number, limit : in the rule's measure. source : who says so. about : the joints, parts or bays meant, divided by '; '.
+    """
+
+    key: str
+    verdict: str
+    words: str = ""
+    number: float = 0.0
+    limit: float = 0.0
+    source: str = ""
+    about: str = ""

@@ -30,7 +30,7 @@ def list_rows(plank, placed, blocks, settings, story):
         rows.append("LEGAL BAYS OF THIS PLANK FOR %d %s%s: %s." % (len(placed), settings.kind.upper(), "" if len(placed) == 1 else "S", legal))
     rows += _tell_pairs([v for v in verdicts if v.rule not in _LENGTHS], story["neighbours"])
     rows += _tell_lengths([v for v in verdicts if v.rule in _LENGTHS], story, settings)
-    rows += ["FAILS: %s." % text for text in story["too_long"]]
+    rows += ["BOARD TOO SHORT: %s. NO BUTT RULE ASKS THIS." % text for text in story["too_long"]]
     if any(j.kind == "scarf" for j in placed):
         parts = "TWO PARTS" if len(placed) == 1 else "ITS PARTS"
         rows.append("; ".join(["A SCARF GLUED BEFORE HANGING MAKES ONE PLANK OF %s: THE LENGTH RULE IS NOT APPLIED TO ITS PARTS" % parts] + story["short_parts"]) + ".")

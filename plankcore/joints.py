@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from .butt_map import PAGES, draw_butt_map
 from .errors import PatternError, SettingError
 from .joint_drawing import draw_overlay
+from .joint_facts import list_facts
 from .joint_frames import find_fraction, find_frames, find_place, name_place, number_strakes, place_records, read_spot
 from .joint_model import KINDS, Joint, PlacedJoint
 from .joint_places import MOST_JOINTS, Demands, choose_best, find_legal_bays, find_legal_sets, list_candidates
@@ -61,7 +62,7 @@ class JointPlan:
 
     joints : PlacedJoint, from the fore end aft. parts : Part. verdicts : of all that concerns this plank, pairs first, the worst first.
     legal : names of bays that can take the joints asked for. why : of those proposed. side : every Joint known, both sides; frames : SideFrames.
-    rule : ButtRule. overlay : Overlay.
+    rule : ButtRule. overlay : Overlay. facts : JointFact, what later actions read.
     """
 
     joints: tuple
@@ -73,6 +74,7 @@ class JointPlan:
     frames: object
     rule: object
     overlay: object
+    facts: tuple = ()
 
 
 def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame_records=()):
@@ -115,10 +117,11 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     verdicts = _judge_pairs(rule, own, others, settings.slope * plank.thickness_mm) + tuple(v for j in own for v in judge_joint(rule, j, thickness_mm=plank.thickness_mm, slope=settings.slope))
     verdicts += _judge_lengths(plank, frames, chosen, ends, ahead, behind)
     side = tuple(others) + tuple(j for j in known if j.number == number and j.side == plank.side and j in (ahead, behind)) + tuple(own)
-    remarks += _remark(plank, own, side, known, number) + _warn_blocks(chosen, blocks)
-    story = dict(rule=rule, number=number, verdicts=verdicts, legal=legal, why=why, remarks=tuple(remarks), too_long=_list_too_long(parts, settings.stock_mm), short_parts=_list_short_parts(frames, parts, chosen), proposed=proposed, ahead=ahead, behind=behind, neighbours=len(others))
+    avoided = _remark(plank, own, side, known, number)
+    remarks += avoided + _warn_blocks(chosen, blocks)
+    story = dict(rule=rule, number=number, verdicts=verdicts, legal=legal, why=why, remarks=tuple(remarks), too_long=_list_too_long(parts, settings.stock_mm), short_parts=_list_short_parts(frames, parts, chosen), proposed=proposed, ahead=ahead, behind=behind, neighbours=len(others), avoided=avoided)
     overlay = draw_overlay(plank, placed, parts, lines=lines, blocks=blocks, end_blocks=end_blocks, registers=registers, others=others, own=chosen, settings=settings, story=story)
-    return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay)
+    return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay, list_facts(settings, len(placed), story))
 
 
 def draw_map(plank, plan, *, page="a4", settings=JointSettings(), file_name=""):

@@ -126,7 +126,7 @@ def make_board(plank, stations, rows, *, settings=BoardSettings()):
                                        ("seam", seam.gap_mm > 0), ("bend", abs(bend.added_mm) > 0)) if yes]
     board = Board(drawn, other, sections, seam, thickness, needed + settings.planing_mm, stock_name, bend.added_mm, bend.turn_deg, tuple(includes), (), tuple(findings), plank.face)
     rows = list_rows(board, bend=bend, fair=fair, settings=settings, size_mm=stock_size, crossings=crossings)
-    return Board(drawn, other, sections, seam, thickness, board.stock_mm, stock_name, bend.added_mm, bend.turn_deg, board.includes, tuple(rows), board.findings, plank.face)
+    return Board(drawn, other, sections, seam, thickness, board.stock_mm, stock_name, bend.added_mm, bend.turn_deg, board.includes, tuple(rows), board.findings, plank.face, float(settings.stock_mm))
 
 
 def _find_seam(thickness, settings):

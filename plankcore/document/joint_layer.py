@@ -9,26 +9,40 @@ from ..errors import PatternError, SelectionError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..geometry.polyline import measure_distance_mm
-from ..joint_model import JointRecord, Part, PlacedJoint
+from ..joint_model import JointFact, JointRecord, Part, PlacedJoint
 from . import names
 from .overlay import read_overlay, write_overlay
 from .pathdata import cut_pieces
 
-__all__ = ["write_joints", "read_joints", "read_drawn_joints"]
+__all__ = ["write_joints", "read_joints", "read_drawn_joints", "read_facts"]
 
 _ACTION = "Scarfs and Butts"
 _FRAME_LINE_MM = 5.0          # from the middle of a station, which turned square to the run may lie a little off the drawn line's
 _LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\b[\s:,]*(.*)$", re.IGNORECASE)
 
 
-def write_joints(drawing, group, overlay, **values):
+def write_joints(drawing, group, overlay, *, facts=(), **values):
     """Write the overlay of joint_drawing in place of the plank's layer `joints`; values become attributes of the layer.
 
     Lines of role `joint` lie across the plank at a joint's middle and carry joint, kind, bay, distance_mm, length_mm, slope, thickness_mm, feather;
     those of role `part` are closed and carry part, pieces (cubics in each curve), from_mm, to_mm, and shift_mm, how far (x y) the outline
-    was moved from its place in the plank.
+    was moved from its place in the plank. Facts stand on the layer as fact-1-key, fact-1-verdict and so on, which a turned copy keeps.
     """
+    for number, fact in enumerate(facts, 1):
+        values.update({"fact_%d_%s" % (number, name): value for name, value in vars(fact).items()})
     return write_overlay(drawing, group, overlay, layer="joints", label=_ACTION, **values)
+
+
+def read_facts(layer):
+    """The facts that a layer of joints carries, a tuple of JointFact; none where it was made before there were any, or they make no sense."""
+    found = []
+    try:
+        while names.get(layer, "fact-%d-key" % (len(found) + 1)):
+            told = {name: names.get(layer, "fact-%d-%s" % (len(found) + 1, name)) for name in ("key", "verdict", "words", "number", "limit", "source", "about")}
+            found.append(JointFact(**dict(told, number=float(told["number"]), limit=float(told["limit"]))))
+    except ValueError:
+        return ()
+    return tuple(found)
 
 
 def read_joints(drawing, group):

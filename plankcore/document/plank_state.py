@@ -7,6 +7,7 @@ from ..check_model import PlankState, ScanProof, Trouble
 from ..errors import PatternError
 from ..model import Finding
 from . import names, transforms
+from .joint_layer import read_facts
 from .overlay import ACTIONS, read_overlay, write_overlay
 from .pathdata import cut_pieces, read_path, read_places
 from .planks import find_original
@@ -58,7 +59,8 @@ def gather_state(drawing, group, *, read, measured):
     facts = {k: names.get(joint_layer, k.replace("_", "-")) for k in ("rule", "fore_end", "aft_end", "failing", "judged_side")} if joint_layer is not None else {}
     return PlankState(
         plank=plank, measured=measured, stations=tuple(found["stations"]), saw=found["saw"], saw_curves=found["saw"].curves if found["saw"] is not None else _read_saw_curves(drawing, group),
-        board=found["board"], joints=joints, parts=parts, joint_rows=rows["joints"], joint_facts={k: v for k, v in facts.items() if v}, fastenings=found["fastenings"], stock_rows=rows["stock"],
+        board=found["board"], joints=joints, parts=parts, joint_rows=rows["joints"], joint_facts={k: v for k, v in facts.items() if v},
+        joint_found=read_facts(joint_layer) if joint_layer is not None else (), fastenings=found["fastenings"], stock_rows=rows["stock"],
         findings={name: _read_findings(one, drawing.page) for name, one in fresh.items()}, layers={names.get(one, "layer"): one.get("{%s}label" % names.INKSCAPE) or "" for one in layers},
         troubles=tuple(troubles), scans=tuple(_read_scans(drawing, group)), sheet_bars=_read_bars(sheet), turned=bool(names.get(group, "turned-from")),
         first_seen_from=names.get(first, "seen-from") or plank.seen_from, first_side=names.get(first, "side") or plank.side, symmetry=names.get(group, "symmetry"),

@@ -23,7 +23,7 @@ _NUMBERS = ("distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm"
 def write_board(drawing, group, board, overlay):
     """Write the drawing of a Board, as its action has laid it out, and the numbers by which `read_board` finds it again."""
     return write_overlay(
-        drawing, group, overlay, layer=LAYER, label="Hollow and bevels", face=board.face, thickness_mm=float(board.thickness_mm), stock_mm=float(board.stock_mm),
+        drawing, group, overlay, layer=LAYER, label="Hollow and bevels", face=board.face, thickness_mm=float(board.thickness_mm), stock_mm=float(board.stock_mm), given_stock_mm=float(board.given_stock_mm),
         stock_name=board.stock_name, length_added_mm=float(board.length_added_mm), turn_deg=float(board.turn_deg), includes=" ".join(board.includes),
         seam_rule=board.seam.rule, seam_source=board.seam.source, seam_gap_mm=float(board.seam.gap_mm), seam_share=board.seam.share)
 
@@ -48,7 +48,7 @@ def read_board(drawing, group):
         seam = Seam(names.get(layer, "seam-rule"), names.get(layer, "seam-source"), float(names.get(layer, "seam-gap-mm")), names.get(layer, "seam-share"))
         numbers = [float(names.get(layer, name)) for name in ("thickness-mm", "stock-mm", "length-added-mm", "turn-deg")]
         return Board(*(faces[name] for name in _FACES), sections, seam, numbers[0], numbers[1], names.get(layer, "stock-name"), numbers[2], numbers[3],
-                     tuple(names.get(layer, "includes").split()), overlay.rows, overlay.findings, names.get(layer, "face"))
+                     tuple(names.get(layer, "includes").split()), overlay.rows, overlay.findings, names.get(layer, "face"), float(names.get(layer, "given-stock-mm") or 0.0))
     except (KeyError, ValueError, IndexError):
         raise PatternError("The layer Hollow and bevels has lost some of its numbers.", "Run %s again." % _ACTION, "Hollow and bevels") from None
 

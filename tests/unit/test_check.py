@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from plankcore.joint_model import JointFact
 from plankcore.allowance import SwellingSettings, add_allowances
 from plankcore.board_model import Board, Seam, Section
 from plankcore.check import CHECKS, list_rows, read_number, read_widths_mm, run_checks, summarise, write_table
@@ -362,7 +363,7 @@ def test_without_hollow_a_thick_board_is_not_passed_and_a_thin_one_fails():
 def test_finished_thickness():
     name = "FINISHED THICKNESS AFTER THE HOLLOW"
     assert check(name, board=make_board()).verdict == "not judged"
-    assert check(name, board=make_board(rows=("STOCK 30 MM THICK LEAVES THE 25.4 MM WANTED AT EVERY FRAME.",))).verdict == "pass"
+    assert check(name, board=replace(make_board(rows=("NO SENTENCE IS READ.",)), given_stock_mm=30.0)).verdict == "pass"
     assert check(name, board=make_board(finished=24.0)).verdict == "fail"
 
 
@@ -424,33 +425,55 @@ def test_moisture(percent, verdict):
 
 # -- joints and fastenings ---------------------------------------------------------------------------------------
 
-HEAD = ("BUTT RULE: THREE FRAME SPACES AND THREE STRAKES. SOURCE: US ARMY TB 55-1900-201-45/1, PARA 2-13 A.",)
-JUDGED = "LENGTHS JUDGED BY US ARMY TB 55-1900-201-45/1, PARA 2-12 C (SIX FRAME SPACES) AND 2-12 D:"
+ROWS = ("NOT A WORD OF THIS IS READ: FAILS BOTH, NOTE: MARCH IN STEPS.",)
+RULE = JointFact("rule", "holds", "THREE FRAME SPACES AND THREE STRAKES", source="US ARMY TB 55-1900-201-45/1, PARA 2-13 A")
+HEAD = (RULE, JointFact("neighbours", "holds", number=2))
 
 
-@pytest.mark.parametrize("rows, verdict", [((), "not judged"), (HEAD + ("JUDGED BY IT: 0 FAIL, 3 PASS.",), "pass"), (HEAD + ("FAILS: 5 BUTT 9-10 AND 6 BUTT 10-11: 1 FRAME SPACE APART, 3 NEEDED.",), "fail"),
-                                           (HEAD + ("NO JOINT OF ANOTHER STRAKE WAS GIVEN: THE RULE HAS NOT BEEN CHECKED.",), "not judged"), (HEAD + ("NOTE: 5 SCARF 9-10: NOT JUDGED.",), "doubt")])
-def test_pairs(rows, verdict):
-    found = check("BUTTS BY THE RULE NAMED", joint_rows=rows)
+def find(name, *facts, **more):
+    return check(name, joint_rows=ROWS, joint_found=facts, **more)
+
+
+@pytest.mark.parametrize("facts, verdict", [((), "not judged"), (HEAD, "pass"), (HEAD + (JointFact("pair", "holds", "5 BUTT 9-10 AND 6 BUTT 14-15"),), "pass"), (HEAD + (JointFact("pair", "fails", "1 APART"),), "fail"),
+                                            ((RULE, JointFact("neighbours", "not judged")), "not judged"), (HEAD + (JointFact("pair", "not judged", "5 SCARF 9-10"),), "doubt"),
+                                            (HEAD + (JointFact("stock", "fails", "PART 2 IS 3025 MM LONG"),), "pass")])
+def test_pairs(facts, verdict):
+    found = find("BUTTS BY THE RULE NAMED", *facts)
     assert found.verdict == verdict and (verdict == "not judged" or "2-13 A" in found.source)
 
 
+def test_legal_bays_are_named_only_where_there_are_any():
+    fails = HEAD + (JointFact("pair", "fails", "1 APART"),)
+    assert "(8-9; 9-10)" in find("BUTTS BY THE RULE NAMED", *fails, JointFact("legal-bays", "holds", number=2, about="8-9; 9-10")).remedy
+    assert "NO BAY" in find("BUTTS BY THE RULE NAMED", *fails, JointFact("legal-bays", "fails")).remedy
+
+
+def test_a_board_too_short_is_a_matter_of_the_board():
+    found = find("PARTS OUT OF THE LONGEST BOARD", *HEAD, JointFact("stock", "fails", "PART 2 IS 3025 MM LONG, THE LONGEST BOARD 3000 MM"))
+    assert found.verdict == "fail" and "3025" in found.found and "TB" not in found.source
+    assert find("PARTS OUT OF THE LONGEST BOARD", *HEAD).verdict == "not judged" and find("PARTS OUT OF THE LONGEST BOARD", *HEAD, JointFact("stock", "holds", limit=4000.0)).verdict == "pass"
+
+
+@pytest.mark.parametrize("name", ["BUTTS BY THE RULE NAMED", "JOINTS IN STEP WITH THE NEIGHBOURS'", "LENGTHS BETWEEN BUTTS", "PARTS OUT OF THE LONGEST BOARD"])
+def test_a_layer_older_than_its_facts_is_told_to_be_made_again(name):
+    found = find(name)
+    assert found.verdict == "not judged" and "SCARFS AND BUTTS RUN AGAIN" in found.remedy
+
+
 def test_joints_judged_against_the_other_side():
-    found = check("BUTTS BY THE RULE NAMED", joint_rows=HEAD, joint_facts={"judged_side": "port"})
+    found = find("BUTTS BY THE RULE NAMED", *HEAD, joint_facts={"judged_side": "port"})
     assert found.verdict == "not judged" and "PORT" in found.remedy
 
 
-@pytest.mark.parametrize("rows, verdict", [(("PASS: NEW PLANK: 13 FRAME SPACES, 6 NEEDED; 3103 MM.",), "pass"), (("FAILS BOTH: NEW LENGTH 2: 5 FRAME SPACES.",), "fail"),
-                                           (("FAILS SIX SPACES, MEETS 5 FT: NEW LENGTH 1: 5 FRAME SPACES.",), "doubt"), (("PASS SIX SPACES, SHORT OF 5 FT: NEW PLANK: 6 FRAME SPACES.",), "doubt"),
-                                           (("PASS: NEW PLANK: 13 FRAME SPACES.", "OLD PIECE BEHIND: NO JOINT OF THIS STRAKE IS GIVEN THERE."), "not judged")])
-def test_lengths(rows, verdict):
-    assert check("LENGTHS BETWEEN BUTTS", joint_rows=HEAD + (JUDGED,) + rows).verdict == verdict
+@pytest.mark.parametrize("facts, verdict", [((JointFact("length", "holds"),), "pass"), ((JointFact("length", "holds"), JointFact("length", "fails")), "fail"), ((JointFact("length", "doubt", about="spaces"),), "doubt"),
+                                            ((JointFact("length", "doubt", about="feet"),), "doubt"), ((JointFact("length", "holds"), JointFact("old-piece", "not judged", about="behind")), "not judged")])
+def test_lengths(facts, verdict):
+    assert find("LENGTHS BETWEEN BUTTS", *HEAD, *facts).verdict == verdict
 
 
 def test_steps_are_a_doubt():
-    row = "PRACTICE: 4 BUTT 9-10, 5 BUTT 10-11, 6 BUTT 11-12 MARCH IN STEPS: COMMON PRACTICE AVOIDS IT."
-    assert check("JOINTS IN STEP WITH THE NEIGHBOURS'", joint_rows=HEAD + (row,)).verdict == "doubt"
-    assert check("JOINTS IN STEP WITH THE NEIGHBOURS'", joint_rows=HEAD).verdict == "pass"
+    assert find("JOINTS IN STEP WITH THE NEIGHBOURS'", *HEAD, JointFact("practice", "doubt", "MARCH")).verdict == "doubt"
+    assert find("JOINTS IN STEP WITH THE NEIGHBOURS'", *HEAD).verdict == "pass"
 
 
 def lay_fastenings(places, *, rule="small", shank=6.0):

@@ -274,7 +274,7 @@ def test_the_proposal_fits_the_stock():
 def test_a_part_longer_than_the_stock_is_told():
     """Bay 4-5 has its middle at 975: the part behind is 3025 long."""
     plan = place(joints="4-5", stock_mm=3000.0)
-    assert "FAILS: PART 2 IS 3025 MM LONG, THE LONGEST BOARD 3000 MM." in plan.overlay.rows and any("too long" in f.text for f in plan.overlay.findings)
+    assert "BOARD TOO SHORT: PART 2 IS 3025 MM LONG, THE LONGEST BOARD 3000 MM. NO BUTT RULE ASKS THIS." in plan.overlay.rows and any("too long" in f.text for f in plan.overlay.findings)
     assert not any("LONGEST BOARD" in row for row in place(joints="4-5", stock_mm=3030.0).overlay.rows)
 
 
