@@ -229,7 +229,7 @@ def _list_sections(plank, joints, sections, scans, measure):
 
 
 def _list_doubts(plank, tables, board, stations):
-    found = []
+    found = ["Nobody has said %s: taken as usual. Say it in Fair Plank." % ", ".join("%s %s" % (word, getattr(plank, word)) for word in plank.assumed)] * bool(plank.assumed)
     for mark in plank.marks:
         if mark.verdict != "used":
             found.append("Doubtful mark, %s: %s edge%s, %s off. Measure it again on the boat."

@@ -66,6 +66,9 @@ def list_heading(matter):
         rows.append(TitleRow("CUT LINE (SOLID): NET OUTLINE OF THE %s FACE. NO ALLOWANCE FOR SAW, ENDS, BEVEL, HOLLOW, SEAM, SWELLING OR BEND." % plank.face.upper(), 5.0))
     if matter.board_includes:
         rows.append(TitleRow("THE BOARD'S FACES COUNT: %s." % ", ".join(str(word).upper() for word in matter.board_includes), 5.0))
+    if plank.assumed:
+        told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
+        rows.append(TitleRow("NOBODY HAS SAID %s: TAKEN AS USUAL. SAY IT IN FAIR PLANK BEFORE CUTTING." % told, 5.0, "warning"))
     for how, verdict in (("KEPT", "doubtful"), ("LEFT OUT", "left-out")):
         some = [m for m in plank.marks if m.verdict == verdict]
         if some:

@@ -26,7 +26,7 @@ truth = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(truth)
 
 MARKS_SEED, MARKS_SD_MM = 7, 0.3
-NAMES = dict(boat="Tamsin Grey", thickness="22 mm")
+NAMES = dict(boat="Tamsin Grey", thickness="22 mm", side="starboard", face="inboard", forward="right")
 
 
 # -- the bench: drawings and the steps through the actions ---------------------------------------------------
@@ -76,7 +76,7 @@ def fair_marks(root, **settings):
 def make_bilge():
     """Strake 3 forward, a bilge plank, faired with its frames; as bytes."""
     root = load_document((SIDE / "side.svg").read_bytes(), where="test").getroot()
-    act(root, "fair", ["edges_3f"], boat="Tamsin Grey", strake="3", thickness="25 mm")
+    act(root, "fair", ["edges_3f"], **dict(NAMES, strake="3", thickness="25 mm"))
     act(root, "stations", [find_plank(root), "frames_3f"], source="lines", square_to="drawn", first_label="2")
     return etree.tostring(root)
 

@@ -111,7 +111,7 @@ def test_a_label_that_somebody_gave_the_layer_is_left():
     assert find(root).get(LABEL) == "the one with the knot" and names.get(find(root), "strake") == "6"
 
 
-def test_what_a_script_leaves_unsaid_is_kept_as_a_fact_until_somebody_says_it():
+def test_what_a_script_leaves_unsaid_is_kept_as_a_fact_until_somebody_says_it(tmp_path):
     root = open_root()
     act(root, "fair", ["trace"], boat="Tern of Nowhere", strake="5")
     assert tell(find(root)) == ["Tern of Nowhere", "5", "starboard", "inboard", "right", "0"] and names.get(find(root), "names-assumed") == "side face forward"
@@ -120,6 +120,11 @@ def test_what_a_script_leaves_unsaid_is_kept_as_a_fact_until_somebody_says_it():
     act(root, "check")
     rows = " ".join(list_notes(root) + [names.get(e, "text") for e in names.find_roles(root, "label")])
     assert "FACE INBOARD" in rows and "TAKEN AS USUAL" in rows
+    # the sheet and the record say so too, before anything is cut
+    act(root, "plot", path=str(tmp_path / "strake_5.svg"), pdf="false", file_name="sheet")
+    act(root, "record", path=str(tmp_path / "strake_5.svg"), file_name="record")
+    assert "NOBODY HAS SAID FACE INBOARD, FORWARD RIGHT: TAKEN AS USUAL" in (tmp_path / "sheet.svg").read_text()
+    assert "Nobody has said face inboard, forward right" in (tmp_path / "record.html").read_text()
 
 
 # -- two planks -----------------------------------------------------------------------------------------------------------
