@@ -8,7 +8,7 @@ import numpy as np
 
 from .errors import SelectionError
 from .model import EDGE_NAMES, Finding
-from .sorting import sort_marks
+from .sorting import refuse_labels, sort_marks
 
 __all__ = ["Place", "Layout", "lay_out", "find_numbers", "number_marks"]
 
@@ -24,12 +24,13 @@ _FRAME = re.compile(r"^(?:frame|fr\.?|no\.?|#)?\s*([A-Za-z]{0,3}[ -]?\d{1,4}[A-Z
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Place:
-    """What is known of a shape before its edge: points (n, 2), the line it points along (2,) or None, outboard if that is known, told edge."""
+    """What is known of a shape before its edge: points (n, 2), the line it points along (2,) or None, outboard if that is known, told edge, what the user finds it by."""
 
     points: np.ndarray
     pointing: np.ndarray = None
     outboard: np.ndarray = None
     edge: str = ""
+    name: str = ""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -82,6 +83,9 @@ def lay_out(places, *, edge, forward):
             edges[k] = "upper" if place.outboard @ up > 0 else "lower"
     if not all(edges):
         _sort_sides(places, edges, axis)
+    # an edge that is said for all of them is a choice in the dialog, no label on the page
+    if any(p.edge in EDGE_NAMES for p in places):
+        refuse_labels(np.stack([p.points.mean(axis=0) for p in places]), edges, [p.name or "a mark" for p in places], axis=axis, forward=forward)
     return Layout(tuple("" if e == "none" else e for e in edges), outboard, axis)
 
 

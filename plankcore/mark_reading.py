@@ -98,11 +98,11 @@ def read_marks(traces, *, settings, numbers=()):
     if not tags and not arcs and not strokes:
         _refuse_nothing(unread, len(shapes))
     # a tag about as wide as long points nowhere by itself
-    places = [Place(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None, None, t.edge) for t in tags]
+    places = [Place(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None, None, t.edge, t.label) for t in tags]
     for stroke in strokes:
         points, way = stroke.middle
-        places.append(Place(points, np.array([way[1], -way[0]]), None, stroke.edge))
-    places += [Place(a.point[None], a.outboard, a.outboard, a.edge) for a in arcs]
+        places.append(Place(points, np.array([way[1], -way[0]]), None, stroke.edge, stroke.shape.label))
+    places += [Place(a.point[None], a.outboard, a.outboard, a.edge, a.shapes[0]) for a in arcs]
     layout = lay_out(places, edge=settings.edge, forward=settings.forward)
     frames, findings = find_numbers(numbers, layout.axis, reach_mm=settings.reach_mm) if settings.stations == "numbers" else ([], [])
     readings, edges = _read_all(tags, strokes, arcs, layout, frames, settings, unread)

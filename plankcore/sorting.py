@@ -6,7 +6,9 @@ import numpy as np
 from .errors import PatternError, SelectionError
 from .geometry.polyline import measure_arc_mm
 
-__all__ = ["name_edges", "sort_marks"]
+__all__ = ["name_edges", "sort_marks", "refuse_labels"]
+
+_TURN = "Turn the drawing (a scan may lie upside down or be mirrored), set where the bow lies, or mend the label."
 
 
 def name_edges(sections, *, forward):
@@ -93,3 +95,42 @@ def sort_marks(points, edges):
             break
         side = changed
     return side > 0, axis
+
+
+def refuse_labels(points, edges, names, *, axis, forward):
+    """Refuse labels that contradict where things lie on the page: labels rule, but a scan that lies upside down must not become the mirror image.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2), mm
+    edges : list of str
+        Edge of each, '' where none.
+    names : list of str
+        What the user can find each by.
+    axis : ndarray, shape (2,)
+        Unit direction along the plank, towards the right of the page.
+    forward : {'right', 'left'}
+
+    Raises
+    ------
+    SelectionError
+        Naming two that stand the wrong way round.
+    """
+    up, bow = np.array([axis[1], -axis[0]]), axis if forward == "right" else -axis
+    place = {e: [k for k, one in enumerate(edges) if one == e] for e in ("upper", "lower", "fore", "aft")}
+    if place["upper"] and place["lower"]:
+        mine = place["upper"] + place["lower"]
+        x, y = points[mine] @ axis, points[mine] @ up
+        x = (x - x.mean()) / max(float(np.ptp(x)), 1e-9)
+        side = np.array([1.0] * len(place["upper"]) + [-1.0] * len(place["lower"]))
+        # a sweep with the rows half a width above and below it, as sort_marks has it
+        design = np.column_stack([np.vander(x, 4 if len(mine) >= 8 else 2 if len(mine) >= 4 else 1), side])
+        if np.linalg.lstsq(design, y, rcond=None)[0][-1] < 0:
+            high, low = (min(place[e], key=lambda k: abs(float((points[k] - points.mean(axis=0)) @ axis))) for e in ("upper", "lower"))
+            raise SelectionError("%s is labelled upper and %s lower, and on the page the first lies below the second." % (names[high], names[low]), _TURN, tuple(map(float, points[high])))
+    reach = points @ bow
+    middle = (reach.min() + reach.max()) / 2
+    for end, sign in (("fore", 1), ("aft", -1)):
+        wrong = [k for k in place[end] if sign * (reach[k] - middle) < 0]
+        if wrong and len(points) > len(place[end]):
+            raise SelectionError("%s is labelled %s, and lies at the %s end: the bow is to the %s." % (names[wrong[0]], end, "aft" if end == "fore" else "fore", forward), _TURN, tuple(map(float, points[wrong[0]])))

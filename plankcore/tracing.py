@@ -15,7 +15,7 @@ from .geometry.corners import find_turns, remove_spikes, resample_closed
 from .geometry.polyline import (contains_points, find_self_crossing, measure_arc_mm, measure_area_mm2,
                                 resample_polyline)
 from .model import EdgeSource, Finding, Mark, Pattern, Tick
-from .sorting import name_edges, sort_marks
+from .sorting import name_edges, refuse_labels, sort_marks
 
 __all__ = ["read_pattern", "LINE_EDGES"]
 
@@ -62,7 +62,24 @@ def read_pattern(traces, *, forward, line_edge="middle", error_mm=0.5):
     # beside lines as long as the plank, small strokes are ticks and numbers; beside two short ends they are marks
     if len(marks) >= 6 and sum(float(measure_arc_mm(p)[-1]) for p in lines) < 0.8 * float(np.ptp(np.concatenate([p for p, _, _ in runs]), axis=0).max()):
         return _read_marks(marks, lines, forward, error_mm)
-    return _read_pieces(lines if marks else [p for p, _, _ in runs], forward)
+    pattern = _read_pieces(lines if marks else [p for p, _, _ in runs], forward)
+    _refuse_line_labels(runs, pattern)
+    return pattern
+
+
+def _refuse_line_labels(runs, pattern):
+    """Refuse a drawn line that is labelled as one edge and lies where another is."""
+    told = {}
+    for points, _, trace in runs:
+        if trace.edge in pattern.edges and measure_arc_mm(points)[-1] > MARK_SIZE_MM:
+            middle = resample_polyline(points, step_mm=STEP_MM)
+            middle = middle[len(middle) // 2]
+            told[trace.label] = (trace.edge, middle, _find_nearest_edge({n: e.runs[0] for n, e in pattern.edges.items()}, middle))
+    for label, (edge, middle, found) in told.items():
+        if edge != found:
+            other = next((name for name, row in told.items() if row[2] == edge), None)
+            raise SelectionError("%s is labelled %s, and lies where the %s edge is%s." % (label, edge, found, "" if other is None else "; where the %s edge is lies %s, labelled %s" % (edge, other, told[other][0])),
+                                 "Turn the drawing (a scan may lie upside down or be mirrored), set where the bow lies, or mend the label.", tuple(map(float, middle)))
 
 
 def _is_nearly_closed(points):
@@ -198,6 +215,8 @@ def _read_marks(marks, lines, forward, error_mm):
     marks = [t for t in marks if t.edge not in end_marks]
     points = np.stack([_find_centre(t) for t in marks])
     upper, axis = sort_marks(points, [t.edge for t in marks])
+    everyone = marks + end_marks["fore"] + end_marks["aft"]
+    refuse_labels(np.stack([_find_centre(t) for t in everyone]), ["upper" if u else "lower" for u in upper] + [t.edge for t in everyone[len(marks):]], [t.label for t in everyone], axis=axis, forward=forward)
     along = points @ axis
     order = np.argsort(along)
     bow_first = (forward == "right") == (axis[0] > 0)
