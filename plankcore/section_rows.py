@@ -22,7 +22,8 @@ class BendReport:
     """What bending does to a board.
 
     known : whether a bend was given. turn_deg : in all, and of the fore and the aft half. added_mm : to the flat length. run_mm : of the pattern.
-    find_strain : of the edges at x, or None. worst_strain, strain_mm : the largest along the plank, and in mm over its length. advice : BendAdvice or None.
+    find_strain : of the edges at x, or None. worst_strain, strain_mm : the largest along the plank, and in mm over its length. advice : BendAdvice or None. is_wound : whether the twist was given, so that
+    advice is on bend and twist together.
     """
 
     known: bool
@@ -35,6 +36,7 @@ class BendReport:
     worst_strain: float
     strain_mm: float
     advice: object
+    is_wound: bool = False
 
 
 def list_rows(board, *, bend, fair, settings, size_mm, crossings=()):
@@ -176,7 +178,8 @@ def _tell_bend(board, bend, settings):
                % (abs(ppm) / 1000, sense, format_mm(abs(bend.strain_mm), places=2)))
     else:
         yield "Edge strain: none; the readings are those of a surface that unrolls."
-    yield "Bending: " + bend.advice.words
+    lead = "bend and twist together, by their principal curvature: " if bend.is_wound else "the bend alone; twist was not given and is not judged: "
+    yield "Bending, " + lead + bend.advice.words
 
 
 def _tell_lean(differ_mm, bend):

@@ -16,7 +16,7 @@ from .section_drawing import draw_board
 from .section_fairing import TREATMENTS, fair_readings
 from .section_rows import BendReport, list_rows
 from .section_shapes import EDGES, SectionShape, draw_profile, find_fault, find_finished_mm
-from .trade.bending import judge_bend
+from .trade.bending import find_principal_curvature, judge_bend
 from .trade.seams import RULES, find_gap_mm
 from .trade.thicknesses import SYSTEMS, find_stock_size
 from .trade.wood import find_species
@@ -189,12 +189,13 @@ def _report_bend(shape, fair, settings):
         wide = shape.axes.find_width_mm(x) if width_mm is None else width_mm
         twist = 0.0 if fair.twist is None else fair.twist.evaluate(x)
         return (shape.find_curvature(x) * find_bend(x) - twist ** 2) * wide ** 2 / 8
-    tightest = float(np.abs(find_bend(places)).max())
+    wound = np.zeros(len(places)) if fair.twist is None else fair.twist.evaluate(places)
+    tightest = float(find_principal_curvature(find_bend(places), wound).max())
     advice = judge_bend(shape.thickness_mm, 1 / tightest if tightest > 0 else np.inf, species=settings.species) if known else None
     strains = find_strain(places)
     worst = float(strains[int(np.argmax(np.abs(strains)))])
     return BendReport(known, float(np.degrees(shape.measure_along(shape.turning))), halves[0], halves[1], shape.measure_along(shape.find_stretch), shape.axes.run_mm,
-                      find_strain if known else None, worst if known else 0.0, shape.measure_along(find_strain) if known else 0.0, advice)
+                      find_strain if known else None, worst if known else 0.0, shape.measure_along(find_strain) if known else 0.0, advice, fair.twist is not None)
 
 
 def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):

@@ -106,10 +106,12 @@ def find_swelling(settings, *, widest_mm, seam=None):
                            "Mend the two moistures, or leave no room.", "Leave room for swelling")
     side = share * settings.girth_mm if settings.girth_mm else moved * settings.strakes if settings.strakes else None
     each = side / settings.strakes if settings.girth_mm and settings.strakes else moved
-    rows = ["SWELLING, AN ESTIMATE BY AVERAGES: %s ON THE GREATEST WIDTH OF %s. %s." % (_spell(moved), format_mm(widest_mm).upper(), movement.words.split(". ")[0].upper())]
+    rows = ["SWELLING, FREE (IN THE HULL THE NEIGHBOURS HOLD IT), AN ESTIMATE BY AVERAGES: %s ON THE GREATEST WIDTH OF %s. %s." % (_spell(moved), format_mm(widest_mm).upper(), movement.words.split(". ")[0].upper())]
     rows.append("AT EACH SEAM %s, %s%s" % (
         _spell(each), "BY THE MEAN STRAKE OF THE SIDE" if each is not moved else "NEIGHBOURS TAKEN TO BE LIKE THIS PLANK",
         "." if side is None else "; OVER THE SIDE %s BY %s." % (_spell(side), "ITS GIRTH" if settings.girth_mm else "%d STRAKES LIKE IT" % settings.strakes)))
+    if settings.afloat_percent == AFLOAT_PERCENT:
+        rows.append("%g %% AFLOAT IS PLANKING UNDER WATER: A TOPSIDE PLANK STAYS DRIER, AND NOTHING HERE JUDGES IT UNTIL ITS OWN MOISTURE IS GIVEN." % AFLOAT_PERCENT)
     if settings.room:
         rows.append("LEFT OFF FOR SWELLING: %s AT EACH EDGE AT THE WIDEST, LESS WHERE THE PLANK IS NARROWER." % format_mm(moved / 2).upper())
     if seam is not None and seam.gap_mm > 0:

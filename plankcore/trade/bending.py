@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..errors import SettingError
 from .wood import find_species
 
-__all__ = ["BendAdvice", "find_strain", "find_edge_stiffness", "judge_bend"]
+__all__ = ["BendAdvice", "find_strain", "find_edge_stiffness", "find_principal_curvature", "judge_bend"]
 
 _COLD, _STEAM = 3.0, 2.0
 """Cold at three times the nominal breaking radius or more, steam below twice it; between, doubtful. Derived from strength and stiffness of
@@ -37,6 +37,15 @@ def find_strain(thickness_mm, radius_mm):
 def find_edge_stiffness(width_mm, thickness_mm):
     """How many times stiffer a plank is edgewise than flatwise: (w/t)^2. It will bend and wind, but not go sideways."""
     return (width_mm / thickness_mm) ** 2
+
+
+def find_principal_curvature(bend_per_mm, twist_rad_per_mm):
+    """The larger principal curvature, 1/mm, of a flat board bent along and wound: (|k| + sqrt(k^2 + 4 t^2)) / 2.
+
+    Of the second fundamental form [[k, t], [t, 0]]: its greater eigenvalue (M. do Carmo, Differential Geometry of Curves and Surfaces; from memory, not checked).
+    Roundness across is planed, not bent, so it does not count. That limits along the grain hold askew to it is common practice, no source.
+    """
+    return (abs(bend_per_mm) + (bend_per_mm ** 2 + 4 * twist_rad_per_mm ** 2) ** 0.5) / 2
 
 
 def judge_bend(thickness_mm, radius_mm, *, species=""):

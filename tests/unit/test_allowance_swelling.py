@@ -157,3 +157,9 @@ def test_a_board_with_room_is_not_said_to_be_sawn_outside_both_faces():
     rows = " ".join(add(species="white oak", gap=2.0, room=True).rows)
     assert "OUTSIDE BOTH FACES" not in rows and "THE FACES ARE DRAWN WITHOUT IT: PLANE THE EDGES THAT MUCH INSIDE THEM" in rows
     assert "OUTSIDE BOTH FACES" in " ".join(add(species="white oak", gap=2.0).rows) and "ROOM" not in " ".join(add(species="white oak", gap=2.0).rows)
+
+
+def test_movement_is_called_free_and_the_water_is_named():
+    """28 percent is planking under water (common practice, no source): a topside plank is not judged by it without a word."""
+    assert any("SWELLING, FREE (IN THE HULL THE NEIGHBOURS HOLD IT)" in row for row in add(species="white oak").rows)
+    assert any("PLANKING UNDER WATER" in row for row in add(species="white oak").rows) and not any("PLANKING UNDER WATER" in row for row in add(species="white oak", afloat_percent=18.0).rows)

@@ -1,9 +1,10 @@
 """Whether a plank goes round cold. Refusals first; strains against their source are in reference/test_wood_handbook.py."""
 import math
 
+import numpy as np
 import pytest
 from plankcore.errors import SettingError
-from plankcore.trade.bending import judge_bend
+from plankcore.trade.bending import find_principal_curvature, judge_bend
 from plankcore.trade.wood import find_species
 
 
@@ -59,3 +60,9 @@ def test_too_sharp_to_steam_is_said():
 
 def test_a_wood_may_be_given_as_itself():
     assert judge_bend(20.0, 3000.0, species=find_species("teak")) == judge_bend(20.0, 3000.0, species="teak")
+
+
+@pytest.mark.parametrize("bend, twist", [(1 / 3000, 0.0), (0.0, 2e-4), (1 / 3000, 2e-4), (-1 / 1500, 1e-4)])
+def test_bend_and_twist_are_judged_by_the_principal_curvature(bend, twist):
+    """numpy's eigenvalues of the second fundamental form of z = k x^2 / 2 + t x y."""
+    assert find_principal_curvature(bend, twist) == pytest.approx(np.abs(np.linalg.eigvalsh([[bend, twist], [twist, 0.0]])).max(), rel=1e-12)

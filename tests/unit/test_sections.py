@@ -483,3 +483,11 @@ def test_the_table_holds_a_row_for_each_station_clear_of_the_plank():
     assert {"STATION", "HOLLOW", "FINISHED", "STRAIN", "NOTE"} <= set(cells)
     assert all(cells.count(s.station) >= 1 for s in board.sections) and "%+.1f" % board.sections[8].bevels_deg["upper"] in cells
     assert all(t.role == "label" for t in overlay.texts)
+
+
+def test_bend_and_twist_are_judged_together_or_it_is_said_that_they_are_not():
+    """1 in 5000 and 12 degrees a metre: bend alone 5000 mm, together (0.0002 + sqrt(0.0002^2 + 4 * 0.00020944^2)) / 2, 3107 mm."""
+    together, alone = (" ".join(make([row(4, bend=5000.0, **more)]).rows) for more in (dict(twist=12.0), {}))
+    assert "BENDING, BEND AND TWIST TOGETHER" in together and "BENDING, THE BEND ALONE; TWIST WAS NOT GIVEN AND IS NOT JUDGED" in alone
+    radius = [int(re.search(r"A RADIUS OF (\d+) MM IS", said).group(1)) for said in (together, alone)]
+    assert radius[0] < 0.7 * radius[1]
