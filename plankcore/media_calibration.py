@@ -6,13 +6,15 @@ observation more than is needed, which shows how well the lengths agree.
 """
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from .errors import SettingError
 from .model import Finding
-from .plot_model import MediumCorrection
+from .plot_model import MediumCorrection, SheetLie
 
-__all__ = ["measure_medium", "refuse_nameless", "MOST_OFF"]
+__all__ = ["measure_medium", "choose_correction", "turn_correction", "refuse_nameless", "MOST_OFF"]
 
 MOST_OFF = 0.05            # a bar that is off by a larger share was misread, or the plot was fitted to the page
 _LEAN_MM_PER_M = 30.0
@@ -32,7 +34,7 @@ def refuse_nameless():
     raise SettingError("The medium has no name.", "Give one that you will know it by: drafting film, roll of March.", "Medium")
 
 
-def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diagonals_mm=None, earlier=None):
+def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diagonals_mm=None, earlier=None, lie=None):
     """What undoes the errors of a medium.
 
     Parameters
@@ -49,6 +51,8 @@ def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diago
         As found: from upper left to lower right (A to C), and from upper right to lower left (B to D).
     earlier : MediumCorrection, optional
         The correction that the measured sheet was plotted with; what is found now comes on top of it.
+    lie : SheetLie, optional
+        How the measured sheet lay in the machine: the factors are kept for that.
 
     Returns
     -------
@@ -93,7 +97,51 @@ def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diago
     undo = np.array([[1 / p, -q / (p * r)], [0.0, 1 / r]])
     total = undo if earlier is None else earlier.matrix @ undo
     number = 1 if earlier is None else earlier.number + 1
-    return MediumCorrection(medium.strip(), day, number, float(total[0, 0]), float(total[1, 1]), float(1000 * total[0, 1] / total[1, 1]), float(residual), measured), findings
+    return MediumCorrection(medium.strip(), day, number, float(total[0, 0]), float(total[1, 1]), float(1000 * total[0, 1] / total[1, 1]), float(residual), measured,
+                            *((lie.feed, lie.page) if lie else ("", ""))), findings
+
+
+def turn_correction(correction):
+    """The correction of a sheet that lies a quarter turned in the machine: along and across change places, and the lean changes its sign.
+
+    The machine's own errors are M in its own directions; to a page that lies turned they are R M R', and what undoes them there is R C R', then turned as a
+    whole, which shows in no length, so that it is again two scales and a lean along.
+    """
+    a, s, b = correction.matrix[0, 0], correction.matrix[0, 1], correction.matrix[1, 1]
+    h = float(np.hypot(s, a))
+    feed = {"along": "across", "across": "along"}[correction.feed]
+    return replace(correction, along=float(a * b / h), across=h, skew_mm_per_m=float(-1000 * s * b / h ** 2), measured="", feed=feed, turned=not correction.turned)
+
+
+def choose_correction(kept, lie):
+    """The correction of a medium for a sheet that lies in a certain way.
+
+    Parameters
+    ----------
+    kept : sequence of MediumCorrection
+        All of one medium, at least one.
+    lie : SheetLie
+        Of the sheet that is to be plotted.
+
+    Returns
+    -------
+    MediumCorrection
+        The one measured on a sheet that lay like this; or one of the same page that lay the other way, turned.
+
+    Raises
+    ------
+    SettingError
+        If none was measured on this page: what a machine does to another size, or another width of roll, is not known.
+    """
+    for one in kept:
+        if (one.feed, one.page) == (lie.feed, lie.page):
+            return one
+    for one in kept:
+        if one.page == lie.page and one.feed in ("along", "across"):
+            return turn_correction(one)
+    told = "; ".join(SheetLie(one.feed, one.page).describe() if one.page else "a sheet of which it was not kept how it lay" for one in kept)
+    raise SettingError("The medium '%s' was measured on %s, and not on %s: its factors may be others there." % (kept[0].medium, told, lie.describe()),
+                       "Plot this sheet once with the name left empty, measure it and keep what you find under the same name; or leave the name empty to plot uncorrected.", "Medium")
 
 
 def _adjust(p, q, r, along, across, sides, diagonals):

@@ -7,7 +7,10 @@ import numpy as np
 
 from .model import Plank, freeze
 
-__all__ = ["PlankMatter", "Piece", "Page", "Pass", "MediumCorrection"]
+__all__ = ["LONGEST_PAGE_MM", "PlankMatter", "Piece", "Page", "Pass", "SheetLie", "MediumCorrection"]
+
+# readers of PDF stop at 14,400 units of 1/72 in (PDF Reference, sixth edition, version 1.7, appendix C)
+LONGEST_PAGE_MM = 14400 * 25.4 / 72
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -55,12 +58,26 @@ class Pass:
 
 
 @dataclass(frozen=True)
+class SheetLie:
+    """How a sheet lies in the machine. feed : whether the plank's length runs 'along' or 'across' the way the medium is fed; page : its size, '420 x 297 mm', in words that are compared."""
+
+    feed: str
+    page: str
+
+    def describe(self):
+        """'420 x 297 mm, fed along the plank'."""
+        return "%s, fed %s the plank" % (self.page, self.feed)
+
+
+@dataclass(frozen=True)
 class MediumCorrection:
     """What undoes a medium's errors: what is drawn is carried by `matrix` first, and then measures true.
 
     along, across : factors, 0.99701 where 1003 mm were measured of 1000. skew_mm_per_m : how far the correction leans a line
     across the medium, along it. residual_mm : by how much the measured lengths disagree among themselves, or nan where nothing is left
-    to disagree. number : how many times this medium has been corrected. measured : the lengths as typed, to know them again.
+    to disagree. number : how many times this medium has been corrected. measured : the lengths as typed, to know them again. feed, page : how
+    the measured sheet lay in the machine (see SheetLie), '' where that was not kept. turned : whether the factors were measured on a sheet that lay the other
+    way, and have changed places.
     """
 
     medium: str
@@ -71,6 +88,9 @@ class MediumCorrection:
     skew_mm_per_m: float = 0.0
     residual_mm: float = float("nan")
     measured: str = ""
+    feed: str = ""
+    page: str = ""
+    turned: bool = False
 
     @property
     def matrix(self):
@@ -79,5 +99,6 @@ class MediumCorrection:
 
     def describe(self):
         """What is printed on everything that was corrected."""
-        return ("CORRECTED FOR %s %s (NO. %d): ALONG %.5f ACROSS %.5f SKEW %.2f MM/M. THE BARS MUST MEASURE WHAT THEY SAY NOW: MEASURE THEM AGAIN."
-                % (self.medium.upper(), self.day, self.number, self.along, self.across, self.skew_mm_per_m + 0.0))
+        lie = " FOR %s%s." % (SheetLie(self.feed, self.page).describe().upper(), ", TURNED FROM A SHEET THAT LAY THE OTHER WAY" if self.turned else "") if self.page else ""
+        return ("CORRECTED FOR %s %s (NO. %d): ALONG %.5f ACROSS %.5f SKEW %.2f MM/M.%s THE BARS MUST MEASURE WHAT THEY SAY NOW: MEASURE THEM AGAIN."
+                % (self.medium.upper(), self.day, self.number, self.along, self.across, self.skew_mm_per_m + 0.0, lie))

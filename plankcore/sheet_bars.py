@@ -9,7 +9,7 @@ from .line_model import SheetText
 from .plot_model import Piece
 from .sheet_pieces import make_cross, make_stroke
 
-__all__ = ["Bars", "lay_bars", "lay_diagonals"]
+__all__ = ["Bars", "PageBars", "lay_bars", "lay_page_bars", "lay_diagonals"]
 
 
 _LAST_MM = 6.0            # the last number stands astride the end of its bar
@@ -79,6 +79,43 @@ def lay_bars(room_mm):
     lowest = float(at[1]) + max(down, wide * 25.4)
     piece, right = Piece(tuple(lines), tuple(texts)), float(max(reach, at[0] + 115.0))
     return Bars(piece, lowest, 46.0 if beside else lowest + 4.0, reach + 20.0 if beside else room_mm, reach, right)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PageBars:
+    """Bars along the foot of a page and up its right side. beside_mm, above_mm : width and height of the page that they leave free."""
+
+    piece: Piece
+    beside_mm: float
+    above_mm: float
+
+
+_FOOT_MM, _SIDE_MM, _NARROW_MM = 48.0, 60.0, 170.0
+
+
+def lay_page_bars(wide_mm, tall_mm):
+    """Bars as long and as tall as a page: what they tell of a medium is as good as they are long.
+
+    Parameters
+    ----------
+    wide_mm, tall_mm : float
+        What may be drawn on, from (0, 0).
+    """
+    lines, texts, x, y = [], [], np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    above = max(tall_mm - _FOOT_MM, 30.0)
+    narrow = wide_mm < _NARROW_MM                           # then words need the room more than inches do
+    for number, (unit, name) in enumerate(((1.0, "MM"), (25.4, "IN"))):
+        side = np.array([wide_mm - (8.0 if narrow else 36.0 - 28.0 * number), 3.0])
+        for way, room, start in ((x, wide_mm - 2 * _LAST_MM, np.array([_LAST_MM, above + 8.0 + 23.0 * number])), (y, 0.0 if narrow and number else min(above, 900.0) - 2 * _LAST_MM, side)):
+            step = (50.0 if room > 600 else 10.0) if unit == 1 else 1.0
+            count = int(room // (step * unit))
+            if count < 1:
+                continue
+            total, along = count * step, bool(way[0])
+            _draw_bar(lines, texts, start, way, total * unit, step * unit, 2 if unit == 1 else 1, lambda k, step=step: "%d" % (k * step), "along" if along else "across")
+            words, at = "%d %s %s" % (total, name, "ALONG" if along else "ACROSS"), start + ((20.0, -2.0) if along else (6.0, 40.0))
+            texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
+    return PageBars(Piece(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 28.0 if narrow else _SIDE_MM), above)
 
 
 def lay_diagonals(left, top, width_mm, depth_mm):

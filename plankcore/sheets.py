@@ -13,10 +13,11 @@ from .errors import PatternError, SettingError
 from .geometry.convex import find_least_width
 from .geometry.strokes import flatten_strokes
 from .line_model import Sheet
-from .medium_map import correct_page, shrink_room
+from .medium_map import correct_page, find_lie, restore_page, shrink_room
 from .plot_model import MediumCorrection, Page, Piece, PlankMatter
 from .roll_nesting import nest_on_roll
 from .sheet_bars import lay_bars, lay_diagonals
+from .sheet_ends import drop_ends, letter_ends
 from .sheet_key import lay_key
 from .sheet_pieces import join_pieces, letter_texts, measure_piece, move_line, move_piece
 from .sheet_plank import describe_plank, keep_on_wood, lay_plank, list_outlines, split_parts
@@ -24,7 +25,7 @@ from .sheet_title import CAUTIONS, lay_rows, list_cautions, list_details, list_h
 from .tiling import draw_tiles, plan_tiles
 from .trade.media import OWN, ROLLS, SHEETS, find_roll_mm, find_sheet_mm
 
-__all__ = ["SheetSettings", "MediumSettings", "lay_out_sheet", "lay_out_matter", "lay_out_roll", "lay_out_tiles", "cut_page", "make_page", "describe_plank",
+__all__ = ["SheetSettings", "MediumSettings", "lay_out_sheet", "lay_out_matter", "lay_out_roll", "lay_out_tiles", "cut_page", "find_lie", "make_page", "describe_plank",
            "CAUTIONS", "OWN", "ROLLS", "SHEETS"]
 
 _TABLE_GAP_MM = 15.0
@@ -48,7 +49,8 @@ class MediumSettings:
 
     roll, sheet : names in ROLLS and SHEETS, or OWN, with own_mm the width of the roll, or both sides of the sheet. long_side : which way
     the sheet's long side lies, 'along' the plank or 'across'. edge_mm : what the machine does not reach at each edge. overlap_mm : of
-    tiles. gap_mm : between pieces on a roll. longest_mm : of the roll that is left, 0 where there is no end to it.
+    tiles. gap_mm : between pieces on a roll. longest_mm : of the roll that is left, 0 where there is no end to it. first_edge : of a sheet, the one
+    that goes into the machine first, 'short edge' or 'long edge'; a correction is kept for that.
     """
 
     roll: str = "36 in (914 mm)"
@@ -59,6 +61,7 @@ class MediumSettings:
     overlap_mm: float = 20.0
     gap_mm: float = 15.0
     longest_mm: float = 0.0
+    first_edge: str = "short edge"
 
 
 def lay_out_sheet(plank, *, stations=(), saw=None, overlays=(), board_includes=(), rows=(), settings=SheetSettings()):
@@ -152,7 +155,7 @@ def _lay_words(laid, matter, settings, bars, margin, top, room):
 def make_page(sheet, *, settings=SheetSettings()):
     """A Sheet as a Page: its words become strokes, and all of it is carried by the medium's correction."""
     page = Page("SHEET", sheet.width_mm, sheet.height_mm, (*sheet.lines, *letter_texts(sheet.texts)), sheet.title)
-    return correct_page(page, settings.correction, about_mm=settings.margin_mm)
+    return correct_page(letter_ends(page, edge_mm=settings.margin_mm), settings.correction, about_mm=settings.margin_mm)
 
 
 def _turn(piece):
@@ -216,7 +219,7 @@ def lay_out_roll(matters, *, medium=MediumSettings(), settings=SheetSettings()):
     whole = join_pieces(*(_move(piece, *(shift + medium.edge_mm)) for piece, shift in zip(every, shifts)))
     title = "  ".join(dict.fromkeys(describe_plank(m.plank) for m in matters if describe_plank(m.plank))) or "PLANK"
     page = Page("ROLL", length + 2 * medium.edge_mm, reach + 2 * medium.edge_mm, (*whole.lines, *letter_texts(whole.texts)), title)
-    page = correct_page(page, settings.correction, about_mm=medium.edge_mm)
+    page = correct_page(letter_ends(page, edge_mm=medium.edge_mm), settings.correction, about_mm=medium.edge_mm)
     if medium.longest_mm and page.width_mm > medium.longest_mm:
         raise SettingError("They take %.0f mm of the roll, and %.0f mm are left." % (page.width_mm, medium.longest_mm), "Plot fewer planks, or take another roll.", "Longest run")
     return [page], "%d plank%s on %.0f mm of a roll %.0f mm wide" % (len(matters), "" if len(matters) == 1 else "s", page.width_mm, width)
@@ -272,20 +275,22 @@ def _cut_plank(matter, wide, tall, page_mm, medium, settings):
     low, high = measure_piece(whole)
     plan = plan_tiles(low, high, width_mm=wide, height_mm=tall, overlap_mm=medium.overlap_mm)
     title = describe_plank(matter.plank) or "PLANK"
-    tiles, joins, kept = draw_tiles(whole, plan, edge_mm=medium.edge_mm, title=title, page_mm=page_mm)
+    tiles, joins, rows, kept = draw_tiles(whole, plan, edge_mm=medium.edge_mm, title=title, page_mm=page_mm)
     room = (min(plan.width_mm, 1500.0), tall) if page_mm is None else (wide, tall)
-    key = lay_key(matter, outlines, plan, kept, joins, room_mm=room, page_mm=page_mm or (room[0] + 2 * medium.edge_mm, tall + 2 * medium.edge_mm), edge_mm=medium.edge_mm, title=title, settings=settings)
-    return [correct_page(one, settings.correction, about_mm=medium.edge_mm, fixed=page_mm is not None) for one in key + tiles]
+    key = lay_key(matter, outlines, plan, kept, joins, rows, room_mm=room, page_mm=page_mm or (room[0] + 2 * medium.edge_mm, tall + 2 * medium.edge_mm), edge_mm=medium.edge_mm, title=title, settings=settings)
+    return [correct_page(letter_ends(one, edge_mm=medium.edge_mm), settings.correction, about_mm=medium.edge_mm, fixed=page_mm is not None) for one in key + tiles]
 
 
-def cut_page(page, *, longest_mm, overlap_mm=50.0, edge_mm=10.0):
-    """A page cut along its length into pages no longer than that, with crosses to join them by.
+def cut_page(page, *, longest_mm, overlap_mm=50.0, edge_mm=10.0, correction=None, about_mm=0.0):
+    """A page cut along its length into pages no longer than that, with a straight line to lay them by, crosses to join them, and the length of each at both its ends.
 
     Parameters
     ----------
     page : Page
     longest_mm : float
         Of a page, edges and all.
+    correction : MediumCorrection, optional
+        What the page was corrected by, about about_mm; the parts are cut and measured in true mm, and corrected again.
 
     Returns
     -------
@@ -294,5 +299,12 @@ def cut_page(page, *, longest_mm, overlap_mm=50.0, edge_mm=10.0):
     """
     if page.width_mm <= longest_mm:
         return [page]
-    plan = plan_tiles(np.zeros(2), (page.width_mm, page.height_mm), width_mm=longest_mm - 2 * edge_mm, height_mm=page.height_mm, overlap_mm=overlap_mm)
-    return draw_tiles(Piece(page.lines), plan, edge_mm=edge_mm, title=page.title)[0]
+    whole = drop_ends(restore_page(page, correction, about_mm=about_mm))
+    room = shrink_room(longest_mm - 2 * edge_mm, whole.height_mm, correction)[0]
+    if correction is not None:
+        room -= abs(correction.matrix[0, 1]) * whole.height_mm * (1 + abs(1 - correction.across))     # the lean of the whole height, which is not shrunk here
+    count = np.ceil((whole.width_mm - overlap_mm) / (room - overlap_mm) - 1e-9)
+    room = (whole.width_mm + (count - 1) * overlap_mm) / count                                       # equal parts, and no clear paper at the ends
+    plan = plan_tiles(np.zeros(2), (whole.width_mm, whole.height_mm), width_mm=room, height_mm=whole.height_mm, overlap_mm=overlap_mm)
+    parts = draw_tiles(Piece(whole.lines), plan, edge_mm=edge_mm, title=page.title)[0]
+    return [correct_page(letter_ends(part, edge_mm=edge_mm, always=True), correction, about_mm=edge_mm) for part in parts]

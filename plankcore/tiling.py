@@ -1,4 +1,4 @@
-"""A plank cut into tiles: equal rectangles that overlap, with crosses in every overlap that prove shift and angle of a join."""
+"""A plank cut into tiles: equal rectangles that overlap, with one straight line through all of a row, and crosses in every overlap that prove the join."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -6,10 +6,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .errors import SettingError
-from .geometry.strokes import clip_strokes, measure_extent
+from .geometry.lettering import text_width_mm
+from .geometry.polyline import resample_polyline
+from .geometry.strokes import clip_strokes, flatten_strokes, measure_extent
 from .line_model import SheetLine, SheetText
 from .plot_model import Page, Piece
 from .sheet_pieces import letter_texts, make_cross, make_stroke
+from .tile_lines import draw_line, name_row, place_lines
 
 __all__ = ["Join", "TilePlan", "plan_tiles", "draw_tiles", "list_joins", "name_tile"]
 
@@ -48,7 +51,7 @@ class Join:
 def name_tile(place):
     """A1 for the first column of the first row; rows are letters, from the top."""
     column, row = place
-    return "%s%d" % (chr(ord("A") + row % 26) * (1 + row // 26), column + 1)
+    return "%s%d" % (name_row(row), column + 1)
 
 
 def plan_tiles(low, high, *, width_mm, height_mm, overlap_mm):
@@ -150,6 +153,8 @@ def draw_tiles(piece, plan, *, edge_mm, title, page_mm=None):
     pages : list of Page
         Those tiles that have something on them, row by row.
     joins : list of Join
+    rows : dict
+        Row to the RowLine that its tiles are laid by.
     kept : list of (column, row)
     """
     lines = (*piece.lines, *letter_texts(piece.texts))
@@ -159,17 +164,25 @@ def draw_tiles(piece, plan, *, edge_mm, title, page_mm=None):
             found = _clip(lines, np.array([left, top]), np.array([left, top]) + size)
             if found:
                 parts[column, row] = found
-    joins, pages = list_joins(plan, set(parts)), []
+    joins, rows, pages = list_joins(plan, set(parts)), place_lines(plan, list(parts), [one for found in parts.values() for one in found]), []
     width, height = page_mm or (size + 2 * edge_mm)
     for number, (place, found) in enumerate(parts.items(), 1):
         low = np.array([plan.lefts[place[0]], plan.tops[place[1]]])
         extra, words = _draw_crosses(joins, place)
+        by, figures = draw_line(rows[place[1]], low[0], size[0])
+        extra, words = extra + by, words + figures
         frame = [low, low + [size[0], 0], low + size, low + [0, size[1]]]
         extra += [make_stroke(a, b, role="tile-edge", style="sheet") for a, b in zip(frame, frame[1:] + frame[:1])]
-        words += _letter_tile([*found, *extra, *letter_texts(words)], place, low, size, "%s  TILE %d OF %d" % (title, number, len(parts)))
+        words += _letter_tile([*found, *extra, *letter_texts(words)], place, low, size, ("%s  TILE %d OF %d" % (title, number, len(parts)), _tell_line(rows, place[1])))
         whole = [replace(line, cubics=np.asarray(line.cubics) - low + edge_mm) for line in (*found, *extra, *letter_texts(words))]
         pages.append(Page(name_tile(place), float(width), float(height), tuple(whole), title))
-    return pages, joins, list(parts)
+    return pages, joins, rows, list(parts)
+
+
+def _tell_line(rows, row):
+    """Which line a tile is laid by, and where that lies."""
+    first, line = rows[min(rows)], rows[row]
+    return "LAY BY LINE %s%s, TICKS IN MM FROM ONE ZERO" % (name_row(row), ", %.1f MM BELOW LINE %s" % (line.below_mm, name_row(first.row)) if line is not first else "")
 
 
 def _draw_crosses(joins, place):
@@ -194,17 +207,18 @@ def _draw_crosses(joins, place):
     return lines, words
 
 
-def _letter_tile(found, place, low, size, title):
-    """The tile's name and title in whichever of some places near its upper or lower edge is emptiest."""
-    points = np.concatenate([line.cubics.reshape(-1, 2) for line in found])
-    tall, wide = 16.0, min(120.0, 0.6 * size[0])
-    spots = [(low[0] + x, low[1] + share * (size[1] - tall)) for share in (0.0, 1.0, 0.12, 0.88, 0.3, 0.7) for x in ((size[0] - wide) / 2, 0.22 * (size[0] - wide), 0.78 * (size[0] - wide))]
+def _letter_tile(found, place, low, size, rows):
+    """The tile's name and title, in two rows, in whichever of some places is emptiest."""
+    runs = [run for line in found for run in flatten_strokes(line.cubics, tolerance_mm=0.5)]
+    points = np.concatenate([resample_polyline(run, step_mm=4.0) if np.hypot(*np.ptp(run, axis=0)) > 4.0 else run for run in runs])
+    tall, wide = 16.0, min(28.0 + max(text_width_mm(row, height_mm=_FINE_MM) for row in rows), size[0])
+    spots = [(low[0] + x, low[1] + share * (size[1] - tall)) for share in (0.0, 1.0, 0.06, 0.94, 0.12, 0.88, 0.2, 0.8, 0.3, 0.7, 0.4, 0.6) for x in ((size[0] - wide) / 2, 0.22 * (size[0] - wide), 0.78 * (size[0] - wide))]
     x, y = min(spots, key=lambda s: int(np.count_nonzero(np.all((points >= s) & (points <= np.add(s, [wide, tall])), axis=1))))
-    return [SheetText(name_tile(place), (float(x + 3), float(y + 12)), 8.0), SheetText(title, (float(x + 26), float(y + 12)), _FINE_MM)]
+    return [SheetText(name_tile(place), (float(x + 3), float(y + 12)), 8.0), *(SheetText(row, (float(x + 26), float(y + 6 + 6 * k)), _FINE_MM) for k, row in enumerate(rows))]
 
 
-def draw_plan(outlines, plan, kept, *, room_mm, tall_mm):
-    """The tiles and the plank's outlines small, as a key to how they lie together.
+def draw_plan(outlines, plan, kept, rows, *, room_mm, tall_mm):
+    """The tiles, the lines they are laid by and the plank's outlines small, as a key to how they lie together.
 
     Returns
     -------
@@ -215,9 +229,13 @@ def draw_plan(outlines, plan, kept, *, room_mm, tall_mm):
     """
     low = np.array([plan.lefts[0], plan.tops[0]])
     span = np.array([plan.lefts[-1] + plan.width_mm, plan.tops[-1] + plan.height_mm]) - low
-    scale = next((n for n in SCALES if span[0] / n <= room_mm and span[1] / n <= tall_mm), SCALES[-1])
+    scale = next((n for n in SCALES if span[0] / n <= room_mm - 22.0 and span[1] / n <= tall_mm), SCALES[-1])
     lines = [SheetLine((line.cubics - low) / scale, "draw", "key-plan", "outline" if line.pen == "draw" else "edge", line.closed) for line in outlines]
     words = []
+    for line in rows.values():                               # beyond the tiles, where they hide none of their names
+        x, y = span[0] / scale, (line.y_mm - low[1]) / scale
+        lines.append(make_stroke((x + 1.0, y), (x + 5.0, y), role="key-plan", style="join", values=(("row", name_row(line.row)),)))
+        words.append(SheetText("LINE " + name_row(line.row), (float(x + 6.5), float(y + 1.2)), 2.5, style="join"))
     for place in kept:
         corner = (np.array([plan.lefts[place[0]], plan.tops[place[1]]]) - low) / scale
         side = np.array([plan.width_mm, plan.height_mm]) / scale

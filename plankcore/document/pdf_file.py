@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 
 from ..geometry.strokes import find_straight, split_strokes
+from ..plot_model import LONGEST_PAGE_MM
 from .styles import read_look
 
 __all__ = ["write_pdf", "choose_user_unit", "LONGEST_PDF_MM"]
 
-LONGEST_PDF_MM = 14400 * 25.4 / 72
+LONGEST_PDF_MM = LONGEST_PAGE_MM
 _PT_PER_MM = 72 / 25.4
 
 

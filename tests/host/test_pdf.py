@@ -159,7 +159,7 @@ def test_the_editor_exports_the_same_pages(pages):
     """As many, and of the same size, as in our own PDF."""
     kind, svg, ours, editors = pages
     told, found = ([(float(p.mediabox.width), float(p.mediabox.height)) for p in pypdf.PdfReader(io.BytesIO(data)).pages] for data in (ours, editors))
-    assert len(told) == len(found) == (1 if kind == "roll" else 9)
+    assert len(told) == len(found) == (1 if kind == "roll" else 8)
     assert np.abs(np.subtract(told, found)).max() * 25.4 / 72 <= 0.02
 
 
@@ -186,7 +186,7 @@ def test_tiles_are_pages_of_the_editors(pages):
     kind, path, _, _ = pages
     root = read(path).items[0].element.getroottree().getroot()
     told = root.findall(".//{http://www.inkscape.org/namespaces/inkscape}page")
-    assert len(told) == (0 if kind == "roll" else 9)
+    assert len(told) == (0 if kind == "roll" else 8)
     lefts = [float(p.get("x")) for p in told]
     assert lefts == sorted(lefts) and all(p.get("y") == "0" for p in told)
 
@@ -215,3 +215,48 @@ def test_a_medium_is_measured_kept_and_used(outcomes, tmp_path):
     assert np.hypot(*np.diff(bars["along", 1000], axis=0)[0]) == pytest.approx(997.01, abs=0.005)
     assert np.hypot(*np.diff(bars["across", 150], axis=0)[0]) == pytest.approx(150.3006, abs=0.0005)
     assert any("CORRECTED FOR DRAFTING FILM 2026-05-03" in i.values.get("text", "") for i in svg.items)
+
+
+def plot(outcomes, tmp_path, name, **settings):
+    return run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg", saved_as=str(tmp_path / "out.svg"),
+                      settings={"file_name": name, "folder": tmp_path, "pdf": "false", "medium": "Bond", "media_file": tmp_path / "media.csv", **settings})
+
+
+def test_a_medium_measured_on_one_page_is_turned_or_refused_on_another(outcomes, tmp_path):
+    """Bars of the key: 1 percent long along the sheet's long side. On the same sheet laid across they are drawn short across the plank, and it is said; on another size nothing is written."""
+    tiles = {"sheets": "tiles", "sheet_size": "A3"}
+    kept = plot(outcomes, tmp_path, "first", calibrate="a sheet that was not corrected", along_told="380", along_found="383.8", across_told="220", across_found="220", **tiles)
+    assert kept.code == 0, kept.said
+
+    def find_factors(name):
+        bars = {}
+        for bar in read(tmp_path / (name + ".svg")).find("scale-bar"):
+            bars[bar.values["along"]] = float(np.hypot(*(bar.trace()[-1] - bar.trace()[0]))) / bar.number("length-mm")
+        return bars
+    assert find_factors("first") == pytest.approx({"along": 380 / 383.8, "across": 1.0}, abs=1e-5)
+    turned = plot(outcomes, tmp_path, "turned", long_side="across", **tiles)
+    assert turned.code == 0 and "changed places" in turned.said
+    assert find_factors("turned") == pytest.approx({"along": 1.0, "across": 380 / 383.8}, abs=1e-5)
+    before = sorted(p.name for p in tmp_path.iterdir())
+    for change in (dict(tiles, sheet_size="A4"), {"sheets": "roll"}, {"sheets": "one sheet"}):
+        refused = plot(outcomes, tmp_path, "no", **change)
+        assert refused.code == 251 and "was measured on 420.0 x 297.0 mm, fed along the plank" in refused.said, refused.said
+    assert sorted(p.name for p in tmp_path.iterdir()) == before
+
+
+@pytest.mark.parametrize("choice, count, unit", [({}, 2, 1), ({"long_pdf": "one page"}, 1, 2)])
+def test_a_pdf_over_5080_mm_is_in_parts_unless_one_page_is_chosen(tmp_path, choice, count, unit):
+    """An invented straight plank of 6.2 m, faired and plotted by the scripts; the lengths that are told stand in the strokes of the PDF."""
+    drawing = tmp_path / "drawn.svg"
+    drawing.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="6400mm" height="400mm" viewBox="0 0 6400 400">'
+                       '<path id="plank" style="fill:none;stroke:#000" d="M 100,100 L 6300,100 L 6300,240 L 100,240 Z"/></svg>')
+    fair = run_script("plank_fair", drawing, tmp_path / "fair.svg", select=("plank",), settings={"strake": "5"}, saved_as=str(drawing))
+    assert fair.code == 0, fair.said
+    done = run_script("plank_plot", tmp_path / "fair.svg", tmp_path / "out.svg", settings={"file_name": "long", "folder": tmp_path, **choice}, saved_as=str(drawing))
+    assert done.code == 0, done.said
+    data = (tmp_path / "long.pdf").read_bytes()
+    pages = pypdf.PdfReader(io.BytesIO(data)).pages
+    assert len(pages) == count and all(p.get("/UserUnit", 1) == unit and max(map(float, p.mediabox)) <= 14400 for p in pages)
+    assert ("parts" in done.said) == (count == 2)
+    told = [i for i in read(tmp_path / "long.svg").items if i.role == "page-end" and "apart-mm" in i.values]
+    assert len(told) == 2 and all(i.number("length-mm") > 6200 for i in told), "the drawing is one page, and says how long at both ends"

@@ -45,12 +45,12 @@ PARTS = {
     "fastening_drawing": {"fastening_places", "fastening_sizes"}, "fastening_layout": {"fastening_places", "fastening_sizes", "fastening_spacing"},
     "allowance": {"board_outline", "swelling"},
     "turning": {"turn_overlays", "turn_places"}, "turn_overlays": {"turn_places"},
-    "sheets": {"medium_map", "roll_nesting", "sheet_bars", "sheet_key", "sheet_pieces", "sheet_plank", "sheet_title", "tiling"},
-    "sheet_plank": {"sheet_pieces"}, "sheet_title": {"sheet_plank"}, "sheet_bars": {"sheet_pieces"}, "tiling": {"sheet_pieces"}, "roll_nesting": {"sheet_pieces"},
+    "sheets": {"medium_map", "roll_nesting", "sheet_bars", "sheet_ends", "sheet_key", "sheet_pieces", "sheet_plank", "sheet_title", "tiling"},
+    "sheet_plank": {"sheet_pieces"}, "sheet_title": {"sheet_plank"}, "sheet_bars": {"sheet_pieces"}, "tiling": {"sheet_pieces", "tile_lines"}, "tile_lines": {"sheet_pieces"}, "sheet_ends": {"sheet_pieces"}, "roll_nesting": {"sheet_pieces"},
     "stock": {"stock_checks", "stock_drawing", "stock_needs", "stock_packing", "stock_shapes", "stock_sharing", "stock_words"},
     "stock_sharing": {"stock_packing"}, "stock_packing": {"stock_fitting", "stock_pairs"},
     "stock_fitting": {"stock_net", "stock_shapes"}, "stock_drawing": {"sheet_bars", "sheet_pieces", "stock_words"},
-    "sheet_key": {"sheet_bars", "sheet_pieces", "sheet_title", "tiling"}, "cutter_paths": {"sheet_pieces"},
+    "sheet_key": {"sheet_bars", "sheet_pieces", "sheet_title", "tile_lines", "tiling"}, "cutter_paths": {"sheet_pieces"},
 }
 ALL_PARTS = set().union(*PARTS.values())
 

@@ -2,9 +2,10 @@
 import numpy as np
 import pytest
 from plankcore.errors import SettingError
-from plankcore.media_calibration import measure_medium
-from plankcore.medium_map import correct_page, shrink_room
-from plankcore.plot_model import Page
+from plankcore.media_calibration import choose_correction, measure_medium, turn_correction
+from plankcore.medium_map import correct_page, find_lie, restore_page, shrink_room
+from plankcore.plot_model import MediumCorrection, Page, SheetLie
+from plankcore.sheets import MediumSettings
 from plots import make_line_overlay
 
 FILM = dict(day="2026-05-03", along_mm=(1000, 1003), across_mm=(1000, 998))
@@ -107,3 +108,71 @@ def test_a_corrected_page_stays_within_its_paper_and_a_fixed_one_keeps_its_size(
         assert points.min() >= 10 - 1e-9 and (points.max(axis=0) <= np.array([moved.width_mm, moved.height_mm]) - 10 + 1e-6).all()
         assert ((moved.width_mm, moved.height_mm) == (420.0, 300.0)) == fixed
     assert correct_page(page, None) is page and shrink_room(400, 280, None) == (400, 280)
+
+
+# -- how the sheet lay ---------------------------------------------------------------------------------------------------
+
+QUARTER = np.array([[0.0, -1.0], [1.0, 0.0]])
+A3_ALONG, A3_ACROSS = SheetLie("along", "420.0 x 297.0 mm"), SheetLie("across", "420.0 x 297.0 mm")
+
+
+def make_kept(lie, along=0.997, across=1.002, skew=2.0):
+    return MediumCorrection("bond", "d", 1, along, across, skew, 0.1, "x", lie.feed, lie.page)
+
+
+def test_on_a_sheet_that_lies_the_same_the_kept_factors_are_used():
+    kept = make_kept(A3_ALONG)
+    assert choose_correction([make_kept(A3_ACROSS), kept], A3_ALONG) is kept
+
+
+@pytest.mark.parametrize("turn", [QUARTER, QUARTER.T])
+def test_on_a_sheet_that_lies_the_other_way_the_machine_is_undone_all_the_same(turn):
+    """A machine that is wrong by its own directions, a page a quarter turned in it either way: every length comes out as drawn (all lengths, against the machine itself)."""
+    machine = np.array([[1.004, 0.003], [0.0, 0.997]])
+    correction = measure(machine, medium="bond")
+    kept = MediumCorrection("bond", "d", 1, correction.along, correction.across, correction.skew_mm_per_m, 0.1, "x", "along", A3_ALONG.page)
+    turned = choose_correction([kept], A3_ACROSS)
+    assert turned.turned and turned.feed == "across" and turned.measured == ""
+    assert (turned.along, turned.across) == pytest.approx((kept.across, kept.along), abs=1e-4), "the factors change places"
+    total = turn @ machine @ turn.T @ turned.matrix
+    assert total.T @ total == pytest.approx(np.eye(2), abs=1e-9)
+    wrong = turn @ machine @ turn.T @ kept.matrix
+    assert np.abs(wrong.T @ wrong - np.eye(2)).max() > 0.01, "unturned they double the error"
+    assert "TURNED" in turned.describe() and "FED ACROSS" in turned.describe() and "TURNED" not in kept.describe()
+
+
+def test_turned_twice_is_as_it_was():
+    kept = make_kept(A3_ALONG)
+    again = turn_correction(turn_correction(kept))
+    assert again.matrix == pytest.approx(kept.matrix, abs=1e-12) and not again.turned and again.feed == "along"
+
+
+@pytest.mark.parametrize("kept, lie", [(A3_ALONG, SheetLie("along", "297.0 x 210.0 mm")), (A3_ALONG, SheetLie("along", "roll 914.4 mm wide")), (SheetLie("", ""), A3_ALONG), (SheetLie("along", "roll 914.4 mm wide"), SheetLie("along", "roll 609.6 mm wide"))])
+def test_another_page_is_refused_with_what_to_do(kept, lie):
+    with pytest.raises(SettingError, match="was measured on") as refusal:
+        choose_correction([make_kept(kept)], lie)
+    assert refusal.value.where == "Medium" and "measure it" in refusal.value.remedy
+
+
+@pytest.mark.parametrize("kind, change, feed, page", [
+    ("roll", dict(roll="24 in (610 mm)"), "along", "roll 609.6 mm wide"), ("roll", dict(roll="24 in (610 mm)", first_edge="long edge"), "along", "roll 609.6 mm wide"),
+    ("tiles", dict(sheet="A3", long_side="along"), "along", "420.0 x 297.0 mm"), ("tiles", dict(sheet="A3", long_side="across"), "across", "420.0 x 297.0 mm"),
+    ("tiles", dict(sheet="A3", long_side="along", first_edge="long edge"), "across", "420.0 x 297.0 mm"), ("tiles", dict(sheet="A3", long_side="across", first_edge="long edge"), "along", "420.0 x 297.0 mm"),
+    ("one sheet", {}, "along", "one sheet sized to the plank"), ("one sheet", dict(first_edge="long edge"), "across", "one sheet sized to the plank")])
+def test_how_each_kind_of_plot_lies(kind, change, feed, page):
+    assert find_lie(kind, MediumSettings(**change)) == SheetLie(feed, page)
+
+
+def test_what_is_measured_is_kept_for_how_it_lay():
+    correction = measure_medium("film", **FILM, lie=A3_ACROSS)[0]
+    assert (correction.feed, correction.page) == ("across", A3_ACROSS.page)
+
+
+@pytest.mark.parametrize("skew", [0.0, 5.0, -5.0])
+def test_a_corrected_page_is_carried_back(skew):
+    correction = make_kept(A3_ALONG, skew=skew)
+    line = make_line_overlay((np.array([(30, 20), (700, 250)], float), "a", "note", "draw", False)).lines
+    page = Page("SHEET", 800.0, 300.0, line)
+    back = restore_page(correct_page(page, correction, about_mm=20.0), correction, about_mm=20.0)
+    assert (back.width_mm, back.height_mm) == pytest.approx((800.0, 300.0)) and back.lines[0].cubics == pytest.approx(line[0].cubics)
+    assert restore_page(page, None) is page

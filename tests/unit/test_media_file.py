@@ -28,15 +28,28 @@ def test_a_medium_measured_again_takes_its_place_and_the_others_stay(tmp_path):
     again = MediumCorrection("drafting  FILM", "2026-06-01", 2, 0.998, 1.001)
     media = keep(tmp_path / "media.csv", FILM, VINYL, again)
     assert [one.number for one in media] == [3, 2]
-    assert media_file.find_medium(media, " Drafting Film ").day == "2026-06-01"
+    one, = media_file.find_named(media, " Drafting Film ")
+    assert one.day == "2026-06-01"
+
+
+def test_a_medium_is_kept_once_for_each_page_and_way_of_feed(tmp_path):
+    some = [MediumCorrection("bond", "d", k, 1.0 + k / 1000, 1.0, 0.0, 0.1, "x", feed, page) for k, (feed, page) in enumerate((("along", "A"), ("across", "A"), ("along", "B"), ("along", "A")), 1)]
+    media = keep(tmp_path / "media.csv", *some)
+    assert media == [some[1], some[2], some[3]] and media_file.find_named(media, "Bond") == media
+
+
+def test_a_file_of_before_is_read_and_its_way_of_feed_is_not_known(tmp_path):
+    (tmp_path / "media.csv").write_text("medium,day,number,along,across,skew,residual,measured\nfilm,d,1,0.997,1.002,0,,\n")
+    one, = media_file.read_media(tmp_path / "media.csv")
+    assert (one.feed, one.page) == ("", "")
 
 
 def test_no_file_is_no_media_and_a_name_that_is_not_there_is_refused(tmp_path):
     assert media_file.read_media(tmp_path / "none.csv") == []
     with pytest.raises(SettingError, match="has not been measured"):
-        media_file.find_medium([], "film")
+        media_file.find_named([], "film")
     with pytest.raises(SettingError) as refusal:
-        media_file.find_medium([FILM], "paper")
+        media_file.find_named([FILM], "paper")
     assert "Drafting film" in refusal.value.remedy
 
 

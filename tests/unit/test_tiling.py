@@ -145,7 +145,7 @@ def test_scales_have_their_name_in_inches_to_the_foot(scale, words):
 def test_tiles_without_anything_on_them_are_left_out():
     piece = Piece(make_line_overlay((np.array([(0, 0), (900, 0)], float), "a", "note", "draw", False), (np.array([(0, 0), (0, 500)], float), "a", "note", "draw", False)).lines)
     plan = plan_tiles((0, 0), (900, 500), width_mm=300, height_mm=200, overlap_mm=20)
-    pages, joins, kept = draw_tiles(piece, plan, edge_mm=5.0, title="T")
+    pages, joins, _, kept = draw_tiles(piece, plan, edge_mm=5.0, title="T")
     assert len(pages) < len(plan.lefts) * len(plan.tops) and (1, 1) not in kept
     assert all(j.first in kept and j.second in kept for j in joins)
     assert [p.name for p in pages] == [name_tile(k) for k in kept]
