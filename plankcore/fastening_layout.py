@@ -13,6 +13,7 @@ from .fastening_spacing import Spacing, list_gaps
 from .line_model import Station
 from .model import Finding
 from .trade.fastening_patterns import find_width_rule, measure_edge_distance_mm
+from .trade.scarf_feathers import USUAL_FRAME_EDGE_MM, USUAL_SIDED_MM, list_bare_spans
 from .units import format_mm
 
 __all__ = ["ENDS", "FRAME_LIES", "SCARFS", "FasteningSettings", "Frame", "Layout", "refuse_settings"]
@@ -20,7 +21,6 @@ __all__ = ["ENDS", "FRAME_LIES", "SCARFS", "FasteningSettings", "Frame", "Layout
 ENDS = ("none", "hood", "butt")
 FRAME_LIES = ("middle", "fore", "aft")
 SCARFS = ("feather", "whole")
-FEATHER_SHARE = 1 / 3     # of a scarf's length, at each tip, where one of its two halves is under a third of the thickness: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -39,9 +39,9 @@ class FasteningSettings:
     rule: str = "small"
     own_count: int = 0
     butt_count: int = 0
-    sided_mm: float = 45.0
+    sided_mm: float = USUAL_SIDED_MM
     frame_lies: str = "middle"
-    frame_edge_mm: float = 10.0
+    frame_edge_mm: float = USUAL_FRAME_EDGE_MM
     edge_mm: float = 0.0
     end_mm: float = 50.8
     hood_mm: float = 30.0
@@ -81,11 +81,8 @@ class Layout:
         """Zones round a joint where no frame's fastenings may stand."""
         if joint.kind == "butt":
             return [Zone(joint.line, -self.settings.end_mm, self.settings.end_mm)]
-        half, head = joint.length_mm / 2, max(self.size.plug_mm, self.size.diameter_mm) / 2
-        if self.settings.scarf == "whole":
-            return [Zone(joint.line, -half - head, half + head)]
-        feather = joint.length_mm * FEATHER_SHARE
-        return [Zone(joint.line, -half - head, -half + feather), Zone(joint.line, half - feather, half + head)]
+        head = max(self.size.plug_mm, self.size.diameter_mm) / 2
+        return [Zone(joint.line, *span) for span in list_bare_spans(joint.length_mm, head_mm=head, whole=self.settings.scarf == "whole")]
 
     def find_edge_mm(self, width_mm):
         """Distance to keep from the long edges where the plank is so wide."""

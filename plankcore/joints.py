@@ -5,12 +5,13 @@ A rule's words are read, not improved: what it does not speak of is told and not
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .butt_map import PAGES, draw_butt_map
 from .errors import PatternError, SettingError
 from .joint_drawing import draw_overlay
 from .joint_facts import list_facts
+from .joint_fastenings import find_bare_frames, shift_clear, tell_bare_frames
 from .joint_frames import find_fraction, find_frames, find_place, name_place, number_strakes, place_records, read_spot
 from .joint_model import KINDS, Joint, PlacedJoint
 from .joint_places import MOST_JOINTS, Demands, choose_best, find_legal_bays, find_legal_sets, list_candidates
@@ -107,7 +108,7 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     ends = _place_ends(plank, frames, settings, number)
     others, ahead, behind, remarks = _sort_known(known, plank, number, ends)
     demands = _make_demands(rule, settings, plank, frames, others, ends)
-    chosen, why, legal, proposed = _choose(plank, frames, settings, number, demands)
+    chosen, why, legal, proposed = _choose(plank, stations, frames, settings, number, demands)
     placed, bounds, lines = _lay_out(plank, stations, chosen, settings)
     parts = split_plank(plank, bounds)
     registers = _register(plank, parts, lines)
@@ -117,11 +118,19 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     verdicts = _judge_pairs(rule, own, others, settings.slope * plank.thickness_mm) + tuple(v for j in own for v in judge_joint(rule, j, thickness_mm=plank.thickness_mm, slope=settings.slope))
     verdicts += _judge_lengths(plank, frames, chosen, ends, ahead, behind)
     side = tuple(others) + tuple(j for j in known if j.number == number and j.side == plank.side and j in (ahead, behind)) + tuple(own)
+    bare = [find_bare_frames(plank, stations, j.line, length_mm=j.length_mm, siding_mm=settings.siding_mm) if j.kind == "scarf" else () for j in placed]
     avoided = _remark(plank, own, side, known, number)
-    remarks += avoided + _warn_blocks(chosen, blocks)
+    remarks += avoided + _warn_blocks(chosen, blocks) + tell_bare_frames(placed, bare, settings.siding_mm)
     story = dict(rule=rule, number=number, verdicts=verdicts, legal=legal, why=why, remarks=tuple(remarks), too_long=_list_too_long(parts, settings.stock_mm), short_parts=_list_short_parts(frames, parts, chosen), proposed=proposed, ahead=ahead, behind=behind, neighbours=len(others), avoided=avoided)
     overlay = draw_overlay(plank, placed, parts, lines=lines, blocks=blocks, end_blocks=end_blocks, registers=registers, others=others, own=chosen, settings=settings, story=story)
+    overlay = replace(overlay, lines=tuple(_note_bare(line, {j.label: labels for j, labels in zip(placed, bare)}) for line in overlay.lines))
     return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay, list_facts(settings, len(placed), story))
+
+
+def _note_bare(line, bare):
+    """A joint's line with the frames that cannot keep their fastenings for it among its values."""
+    labels = bare.get(dict(line.values).get("joint")) if line.role == "joint" else None
+    return replace(line, values=(*line.values, ("bare_frames", " ".join(labels)))) if labels else line
 
 
 def draw_map(plank, plan, *, page="a4", settings=JointSettings(), file_name=""):
@@ -180,7 +189,7 @@ def _make_demands(rule, settings, plank, frames, others, ends):
     return Demands(rule, others, stops, LENGTHS.least_spaces, settings.slope * plank.thickness_mm if settings.kind == "scarf" else 0.0, settings.stock_mm)
 
 
-def _choose(plank, frames, settings, number, demands):
+def _choose(plank, stations, frames, settings, number, demands):
     """(joints, why, legal bays, whether they were proposed)."""
     text = settings.joints.strip()
     if text.lower() == "none":
@@ -201,8 +210,21 @@ def _choose(plank, frames, settings, number, demands):
         legal = find_legal_bays(sets)
     if not match:
         return typed, "", legal, False
+    said = ""
+    if sets and settings.kind == "scarf":
+        sets, said = _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count)
     chosen, why = choose_best(sets, demands, words="%d %s%s" % (count, settings.kind, "" if count == 1 else "s"), candidates=candidates)
-    return chosen, why, legal, True
+    return chosen, why + said, legal, True
+
+
+def _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count):
+    """Of the sets of scarfs those, each moved within its bay, where every frame keeps its fastenings, and what is said of it; all of them where there is none."""
+    told = dict(length_mm=demands.scarf_mm, siding_mm=settings.siding_mm, square_to=settings.square_to)
+    moved = [shift_clear(plank, stations, joint, frames, **told) for joint in candidates]
+    clear = find_legal_sets([joint for joint in moved if joint], demands, count=count)
+    if not clear:
+        return sets, " NO PLACE WITHIN THE BAYS LETS EVERY FRAME KEEP ITS FASTENINGS."
+    return clear, " WITHIN ITS BAY IT STANDS WHERE EVERY FRAME KEEPS ITS FASTENINGS."
 
 
 def _read_typed(plank, frames, settings, number, text):

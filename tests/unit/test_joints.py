@@ -2,6 +2,7 @@
 import numpy as np
 import pytest
 from plankcore.errors import DocumentError, PatternError, SettingError
+from plankcore.fastenings import lay_out_fastenings
 from plankcore.joint_model import JointRecord
 from plankcore.joints import RULES, JointSettings, draw_map, place_joints
 from plankcore.stations import StationSettings, strike_stations
@@ -350,3 +351,39 @@ def test_a_map_too_large_to_read_is_refused():
         draw_map(PLANK, plan)
     with pytest.raises(SettingError, match="page"):
         draw_map(PLANK, place(joints="8-9"), page="a0")
+
+
+def test_a_proposed_scarf_stands_where_every_frame_keeps_its_fastenings():
+    """12:1 on 25 mm is 300 long, feathers 100: no fastening from 50 to 150 and half a plug of 9/16 in from its middle. Frames 45 broad, 10 kept from their sides, hold them to 12.5 from
+    the mark: so the middle stands 37.5 from one frame, 87.5 from the bay's. Fastenings lays out all it should at every frame; at the bay's middle it would not."""
+    plan = place(kind="scarf")
+    joint, = plan.joints
+    frame = next(s for s in strike() if s.label == joint.bay.split("-")[0])
+    assert joint.distance_mm - frame.distance_mm == pytest.approx(37.5, abs=1e-6) and "EVERY FRAME KEEPS ITS FASTENINGS" in plan.why
+    assert not any("CANNOT KEEP ALL FASTENINGS" in row for row in plan.overlay.rows)
+    layout = lay_out_fastenings(PLANK, stations=strike(), joints=plan.joints)
+    assert layout.bare == () and len(layout.fastenings) == 32
+    middle = place(kind="scarf", joints=joint.bay)
+    assert {b.station for b in lay_out_fastenings(PLANK, stations=strike(), joints=middle.joints).bare} == set(joint.bay.split("-"))
+
+
+def test_frames_in_the_feathers_of_a_typed_scarf_are_told_and_kept_as_data():
+    plan = place(kind="scarf", joints="8-9")
+    row, = [r for r in plan.overlay.rows if "CANNOT KEEP ALL FASTENINGS" in r]
+    assert "SCARF 1: FRAMES 8, 9 " in row and "45 MM BROAD, FOR THEIR BREADTH IS NOT GIVEN" in row
+    assert {dict(line.values).get("bare_frames") for line in plan.overlay.lines if line.role == "joint"} == {"8 9"}
+    assert "bare_frames" not in {k for line in place(joints="8-9").overlay.lines for k, _ in line.values}
+
+
+def test_where_no_place_serves_it_is_said():
+    """Frames 200 broad stand within 90 of their marks, so one on each side of any place in a bay of 250 reaches into a feather."""
+    plan = place(kind="scarf", siding_mm=200.0)
+    assert "NO PLACE WITHIN THE BAYS LETS EVERY FRAME KEEP ITS FASTENINGS" in plan.why and any("CANNOT KEEP ALL FASTENINGS" in row for row in plan.overlay.rows)
+
+
+@pytest.mark.parametrize("count, slope, square_to", [(1, 8.0, "run"), (1, 12.0, "frames"), (2, 12.0, "run")])
+def test_what_is_proposed_agrees_with_fastenings_on_a_bent_plank(count, slope, square_to):
+    plank = make_bowed_plank(length=4000.0, strake="5", thickness_mm=25.0)
+    plan = place(plank=plank, joints="propose %d" % count, kind="scarf", slope=slope, square_to=square_to)
+    kept = "EVERY FRAME KEEPS ITS FASTENINGS" in plan.why
+    assert kept and {b.station for b in lay_out_fastenings(plank, stations=strike(plank), joints=plan.joints).bare if b.kind == "frame"} == set()
