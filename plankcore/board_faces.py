@@ -98,10 +98,10 @@ class PlankShape:
         k = self.find_curvature(x)
         return find_chord_mm(width_mm, k / (1 + k * self.thickness_mm) if self.outboard else k, pattern_mm=self.pattern_mm)
 
-    def shape(self, x, width_mm=None, *, missed=()):
-        """SectionShape at x (n,); of another drawn width than that square to the run where it is given; square at edges that are missed there."""
+    def shape(self, x, width_mm=None, *, chord_mm=None, missed=()):
+        """SectionShape at x (n,); of another drawn width than that square to the run where it is given, or of the straight width that it has on the board; square at edges that are missed there."""
         x = np.asarray(x, float)
-        chord = self.find_chord_mm(x, self.axes.find_width_mm(x) if width_mm is None else width_mm)
+        chord = self.find_chord_mm(x, self.axes.find_width_mm(x) if width_mm is None else width_mm) if chord_mm is None else np.asarray(chord_mm, float)
         bevels = {}
         for edge in EDGES:
             line = self.readings.bevels[edge]

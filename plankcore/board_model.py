@@ -83,6 +83,14 @@ class Section:
         """Whether the frame meets this long edge, and not an end of the plank in its stead."""
         return self.known.get(edge) not in ("fore", "aft")
 
+    def find_bevel_source(self, edge):
+        """Where an edge's bevel comes from: 'read', 'from the frames on both sides', 'as at the nearest frame read'; where none was given at any frame
+        'radial', square to the curve of frames that were read as round, or 'square'."""
+        known = self.known.get(edge, "")
+        if known == "taken":
+            return "square" if self.known.get("radius") == "taken" else "radial"
+        return {"given": "read", "between": "from the frames on both sides", "beyond": "as at the nearest frame read"}.get(known, known)
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Board:

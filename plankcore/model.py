@@ -182,10 +182,19 @@ class Plank:
         start, along, across = self.find_axes()
         profile = []
         for name in ("upper", "lower"):
-            points = self.edges[name].curve.flatten() - start
+            points = self.edges[name].curve.flatten(tolerance_mm=1e-4) - start           # the record prints it to 0.001 mm
             profile.append((points @ along, points @ across))
         x = np.linspace(max(p[0][0] for p in profile), min(p[0][-1] for p in profile), 2001)
         return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))
+
+    def measure_outside_mm(self, mark):
+        """How far outside its drawn edge a mark lies, mm; negative inside."""
+        curve = self.edges[mark.edge].curve
+        u, off = curve.find_nearest(mark.point)
+        way, away = curve.find_direction(u), np.asarray(mark.point, float) - curve.evaluate([u])[0]
+        # the outline runs the lower edge and the fore end the other way
+        side = (1.0 if measure_outline_area_mm2(self.outline()) > 0 else -1.0) * (1.0 if mark.edge in ("upper", "aft") else -1.0)
+        return float(np.copysign(off, side * (way[1] * away[0] - way[0] * away[1])))
 
     def measure_area_mm2(self):
         """Area of the net shape, mm2."""

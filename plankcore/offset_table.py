@@ -83,7 +83,7 @@ def lay_out_offsets(plank, stations, *, figures, denominator=16):
     ----------
     plank : Plank
     stations : sequence of Station
-        Those that do not stand square to the baseline get an ordinate of their own where they cross each edge.
+        One that meets an end instead of a long edge has no row for that edge. Those that do not stand square to the baseline get an ordinate of their own where they cross each edge.
     figures : str
         'mm' or 'inches'.
     denominator : int

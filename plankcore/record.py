@@ -12,11 +12,12 @@ import numpy as np
 from .board_model import lay_on_board
 from .errors import SettingError
 from .model import EDGE_NAMES
-from .offset_chart import Chart, EdgeGraph
+from .offset_chart import Chart
 from .offset_table import lay_out_offsets
 from .record_model import MarkRow, Proof, Record, Section, StationRow
 from .record_sketch import draw_sketch, find_worst_mark
 from .record_words import CAUTIONS, list_inclusions, list_steps, write_key
+from .saw_model import measure_saw_line
 from .units import format_feet_inches_eighths, format_mm
 
 __all__ = ["FIGURES", "RecordSettings", "read_moisture", "build_record"]
@@ -86,6 +87,7 @@ def build_record(plank, *, stations=(), saw=None, board=None, joints=(), section
         Among others where a text holds the word that no record may bear.
     """
     struck, lines = lay_on_board(plank, stations, board)
+    places = measure_saw_line(struck, lines, saw) if saw is not None else ()
     kinds = ("mm", "inches") if settings.figures == "both" else (settings.figures,)
     tables = tuple(lay_out_offsets(struck, lines, figures=k, denominator=settings.denominator) for k in kinds)
     measure = _Measure(kinds, settings.denominator)
@@ -93,9 +95,9 @@ def build_record(plank, *, stations=(), saw=None, board=None, joints=(), section
     worst = find_worst_mark(plank)
     record = Record(
         title, _list_facts(plank, board, measure, settings), draw_sketch(struck, lines, joints, figures="inches" if settings.figures == "inches" else "mm"),
-        list_steps(plank, tables, measure.write(struck.measure_length_mm())), write_key(tables), tables, _list_proofs(struck, tables, measure), _list_stations(plank, stations, board, measure),
+        list_steps(plank, tables, measure.write(struck.measure_length_mm())), write_key(tables), tables, _list_proofs(struck, measure), _list_stations(plank, lines, board, places, measure),
         _list_marks(plank, worst), tuple(_list_sections(plank, [_find_on_board(j, struck) for j in joints], [*sections, ("Saw line", "Allowances", saw.rows if saw is not None else None)], scans, measure)),
-        list_inclusions(plank, saw, board), _list_doubts(plank, tables, board, stations), CAUTIONS)
+        list_inclusions(plank, places, board), _list_doubts(plank, struck, lines, tables, board, stations, measure), CAUTIONS, _list_saw(places, measure))
     _refuse_forbidden(record, settings)
     return record
 
@@ -129,72 +131,74 @@ def _list_facts(plank, board, measure, settings):
     return tuple(facts + ([("Remarks", settings.remarks)] if settings.remarks else []))
 
 
-def _list_proofs(plank, tables, measure):
+def _list_proofs(plank, measure):
     """Lengths that show whether what was struck is the plank."""
     chart, corner = Chart(plank), plank.find_corners()
-    along = chart.find(np.vstack([c.flatten() for c in plank.outline()]))[:, 0]
+    reach = np.ptp(chart.find(np.vstack([c.flatten(tolerance_mm=1e-4) for c in plank.outline()])), axis=0)
 
     def apart(a, b):
         return float(np.hypot(*(corner[a] - corner[b])))
-    lengths = [("Baseline, fore mark to aft mark", plank.measure_length_mm()), ("Over all, along the baseline", float(np.ptp(along))),
+    lengths = [("Baseline, fore mark to aft mark", plank.measure_length_mm()), ("Over all, along the baseline", float(reach[0])),
                ("Fore end, corner to corner", apart("upper fore", "lower fore")), ("Aft end, corner to corner", apart("upper aft", "lower aft")),
                ("Diagonal, upper fore to lower aft", apart("upper fore", "lower aft")), ("Diagonal, lower fore to upper aft", apart("lower fore", "upper aft")),
                ("Upper edge, tape along the batten", plank.edges["upper"].curve.measure_length_mm()), ("Lower edge, tape along the batten", plank.edges["lower"].curve.measure_length_mm()),
                ("Greatest width, square to the baseline", plank.measure_width_mm()),
-               ("Breadth of board it lies in, along the baseline", max(t.highest_mm for t in tables) - min(t.lowest_mm for t in tables))]
+               ("Breadth of board it lies in, along the baseline", float(reach[1]))]
     return tuple(Proof(name, value, measure.write(value)) for name, value in lengths)
 
 
-def _list_stations(plank, stations, board, measure):
-    """Widths, bevels, hollow and residuals at each frame."""
+def _list_saw(places, measure):
+    """How far the saw line stands outside the net line away from the frames."""
+    return tuple(Proof("%s %s, %s" % (p.edge, "end" if p.edge in ("fore", "aft") else "edge", p.where), p.outside_mm, _write_outside(p.outside_mm, measure, " = ")) for p in places if not p.station)
+
+
+def _write_outside(value_mm, measure, between):
+    """'3.0 mm', or 'inside 0.4 mm'."""
+    words = measure.write(abs(value_mm), between)
+    return "inside " + words if value_mm < 0 and words != measure.write(0.0, between) else words
+
+
+def _list_stations(plank, stations, board, places, measure):
+    """Widths, bevels, hollow, residuals and the saw line at each frame, as they are struck."""
     there = {s.station: s for s in board.sections} if board is not None else {}
     inner = "inside_mm" if plank.face == "inboard" else "outside_mm"
     found = []
     for station in stations:
         section = there.get(station.label)
-        numbers = dict(inside_mm=None, outside_mm=None, bevels_deg={}, hollow_mm=None, thickness_mm=None)
-        numbers[inner] = station.width_mm
+        numbers = {inner: station.width_mm}
+        words = {}
         if section is not None:
-            known = {"hollow": section.known.get("radius"), **{e: section.known.get(e) for e in section.bevels_deg}}
-            numbers = dict(inside_mm=section.inside_mm, outside_mm=section.outside_mm, thickness_mm=section.thickness_mm, hollow_mm=None if known["hollow"] == "taken" else section.hollow_mm,
-                           bevels_deg={e: v for e, v in section.bevels_deg.items() if known[e] != "taken" and section.reaches(e)})
-        marks = {m.edge: m for m in plank.marks if m.station == station.label and m.edge in ("upper", "lower")}
-        words = {k: measure.write(numbers[k], "\n").replace(" ", "\u00a0") for k in ("inside_mm", "outside_mm") if numbers[k] is not None}
-        words.update({"%s_bevel" % e: _bracket(_write_bevel(numbers["bevels_deg"][e]), known[e]) for e in ("upper", "lower") if e in numbers["bevels_deg"]})
-        if section is not None:
+            sources = {e: section.find_bevel_source(e) for e in section.bevels_deg if section.reaches(e)}
+            hollow = None if section.known.get("radius") == "taken" else section.hollow_mm
+            numbers = dict(inside_mm=section.inside_mm, outside_mm=section.outside_mm, thickness_mm=section.thickness_mm, hollow_mm=hollow, bevels_deg={e: v for e, v in section.bevels_deg.items() if e in sources}, bevels_known=sources,
+                           hollowed="" if not hollow or not section.curvature_per_mm else "inside" if section.curvature_per_mm > 0 else "outside")
+            words = {"%s_bevel" % e: _bracket(_write_bevel(section.bevels_deg[e], source), source == "read") for e, source in sources.items()}
             words["thickness_mm"] = "%.1f" % section.thickness_mm
-            if numbers["hollow_mm"] is not None:
-                words["hollow_mm"] = _bracket("%.1f" % numbers["hollow_mm"], known["hollow"])
+            if hollow is not None:
+                words["hollow_mm"] = _bracket(" ".join(w for w in ("%.1f" % hollow, numbers["hollowed"]) if w), section.known.get("radius") == "given")
+        words.update({k: measure.write(numbers[k], "\n").replace(" ", "\u00a0") for k in ("inside_mm", "outside_mm") if numbers.get(k) is not None})
+        marks = {m.edge: m for m in plank.marks if m.station == station.label and m.edge in ("upper", "lower")}
         words.update({"%s_residual" % e: _write_residual(plank, m) for e, m in marks.items()})
-        found.append(StationRow(station.label, station.distance_mm, residuals_mm={e: _measure_outside(plank, m) for e, m in marks.items()}, words=words, **numbers))
+        saws = {p.end: p for p in places if p.station == station.label}
+        words.update({"%s_saw" % e: _write_outside(p.outside_mm, measure, "\n") + ("" if p.edge == e else "\n(off the %s end)" % p.edge) for e, p in saws.items()})
+        found.append(StationRow(station.label, station.distance_mm, residuals_mm={e: plank.measure_outside_mm(m) for e, m in marks.items()}, saw_mm={e: p.outside_mm for e, p in saws.items()}, words=words,
+                                **{"bevels_deg": {}, **numbers}))
     return tuple(found)
 
 
-def _write_bevel(bevel_deg):
-    """'+3.0' where the outside face is wider, '-3.0' where it is narrower, in degrees."""
-    return "square" if abs(bevel_deg) < 0.05 else "%+.1f" % bevel_deg
+def _write_bevel(bevel_deg, source):
+    """'+3.0' where the outside face is wider, '-3.0' where it is narrower, in degrees; with 'radial' where none was given and the edge is square to the frame's curve."""
+    words = "%+.1f" % bevel_deg if abs(bevel_deg) >= 0.05 else "0.0" if source == "radial" else "square"
+    return words + " radial" if source == "radial" else words
 
 
-def _bracket(word, known):
+def _bracket(word, measured):
     """In brackets what was not measured at the frame itself."""
-    return word if known == "given" else "(%s)" % word
-
-
-def _measure_outside(plank, mark):
-    """How far outside the fair edge a mark lies, mm; negative inside."""
-    chart = Chart(plank)
-    place, curve = chart.find([mark.point])[0], plank.edges[mark.edge].curve
-    if mark.edge in ("upper", "lower"):
-        beyond = place[1] - float(EdgeGraph(curve, chart.start, chart.along, chart.up, mark.edge + " edge").evaluate(place[0])[0])
-        beyond = beyond if mark.edge == "upper" else -beyond
-    else:
-        beyond = float(place[0] - chart.find(curve.evaluate([curve.find_nearest(mark.point)[0]]))[0, 0])
-        beyond = beyond if mark.edge == "aft" else -beyond
-    return float(np.copysign(abs(mark.residual_mm), beyond))
+    return word if measured else "(%s)" % word
 
 
 def _write_residual(plank, mark):
-    off = _measure_outside(plank, mark)
+    off = plank.measure_outside_mm(mark)
     words = "%+.1f" % off if abs(off) >= 0.05 else "0.0"
     return words if mark.verdict == "used" else "%s, %s" % (words, mark.verdict.replace("-", " "))
 
@@ -203,7 +207,7 @@ def _list_marks(plank, worst):
     chart, found = Chart(plank), []
     for mark in plank.marks:
         along, up = chart.find([mark.point])[0]
-        found.append(MarkRow(mark.edge, mark.station, float(along), float(up), mark.error_mm, _measure_outside(plank, mark), mark.verdict, mark is worst))
+        found.append(MarkRow(mark.edge, mark.station, float(along), float(up), mark.error_mm, plank.measure_outside_mm(mark), mark.verdict, mark is worst))
     order = {n: k for k, n in enumerate(EDGE_NAMES)}
     return tuple(sorted(found, key=lambda m: (order[m.edge], m.along_mm)))
 
@@ -228,15 +232,20 @@ def _list_sections(plank, joints, sections, scans, measure):
         yield Section("Not worked out", missing)
 
 
-def _list_doubts(plank, tables, board, stations):
+def _list_doubts(plank, struck, lines, tables, board, stations, measure):
     found = ["Nobody has said %s: taken as usual. Say it in Fair Plank." % ", ".join("%s %s" % (word, getattr(plank, word)) for word in plank.assumed)] * bool(plank.assumed)
     for mark in plank.marks:
         if mark.verdict != "used":
             found.append("Doubtful mark, %s: %s edge%s, %s off. Measure it again on the boat."
-                         % ("left out" if mark.verdict == "left-out" else "kept", mark.edge, ", frame %s" % mark.station if mark.station else "", format_mm(abs(mark.residual_mm))))
+                         % ("left out" if mark.verdict == "left-out" else "kept", mark.edge, ", frame %s" % mark.station if mark.station else "", format_mm(abs(plank.measure_outside_mm(mark)))))
     for table in tables:
         if table.reached_mm > table.limit_mm:
             found.append("A batten through the figures in %s comes no nearer to the edges than %.1f mm (%.1f mm is aimed at): use finer figures." % (table.figures, table.reached_mm, table.limit_mm))
+    for station in lines:
+        for edge, end in zip(station.ends, Chart(struck).find(station.line)):
+            if edge not in ("upper", "lower"):
+                found.append("Frame %s meets the %s end, %s along from the fore mark and %s %s from the baseline: it has no row in the offsets there." % (
+                    station.label, edge, measure.write(float(end[0])) if end[0] >= 0 else measure.write(float(-end[0])) + " forward", measure.write(abs(float(end[1]))), "up" if end[1] >= 0 else "down"))
     if not stations:
         found.append("Frame stations are not struck: widths and bevels cannot be given by frame.")
     for station in stations:

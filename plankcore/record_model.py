@@ -73,6 +73,8 @@ class Proof:
 class StationRow:
     """One frame: drawn width, widths of both faces, bevels (> 0 where the outside face is wider), hollow, thickness, residuals of its marks; None where not known.
 
+    bevels_known : edge to where its bevel comes from: 'read', 'from the frames on both sides', 'as at the nearest frame read', or, where none was given at all, 'radial' or 'square'.
+    hollowed : 'inside' or 'outside', the face that hollow_mm is planed out of. saw_mm : 'upper' and 'lower' to how far outside the net line the saw line runs at that end of the frame's line.
     words : what is printed, by the name of the number.
     """
 
@@ -84,6 +86,9 @@ class StationRow:
     hollow_mm: float = None
     thickness_mm: float = None
     residuals_mm: dict = None
+    bevels_known: dict = None
+    hollowed: str = ""
+    saw_mm: dict = None
     words: dict = None
 
 
@@ -128,6 +133,7 @@ class Record:
     """Everything the record says of one plank.
 
     facts : (name, text), '' to be filled in by hand. steps : how to strike it. key : how the figures are read. tables : OffsetTable.
+    saw : Proofs, how far outside the net line the saw line runs away from the frames; none where there is no saw line.
     """
 
     title: str
@@ -143,3 +149,4 @@ class Record:
     includes: tuple
     doubts: tuple
     cautions: tuple
+    saw: tuple = ()

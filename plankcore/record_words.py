@@ -1,7 +1,8 @@
 """What the record says in words: how to strike the plank, how its figures are read, what they hold, and what they are not."""
 from __future__ import annotations
 
-from .units import format_mm
+from .saw_model import find_saw_range
+from .units import format_outside_mm
 
 __all__ = ["CAUTIONS", "list_steps", "write_key", "list_inclusions"]
 
@@ -60,8 +61,8 @@ def write_key(tables):
     return tuple(lines)
 
 
-def list_inclusions(plank, saw, board):
-    """What is in the figures and what is not."""
+def list_inclusions(plank, places, board):
+    """What is in the figures and what is not; places are the SawPlaces of the saw line, none where there is none."""
     counted = tuple(board.includes) if board is not None else ()
     inside = "inside" if plank.face == "inboard" else "outside"
     found = ["The figures are the net line of the %s face (%s of the planking), as it lies %s. No allowance is in them." % (
@@ -69,9 +70,11 @@ def list_inclusions(plank, saw, board):
     if board is not None:
         found.append("Counted in them: %s." % (", ".join(w for w in ("bending along", "roundness across") if {"bending along": "bend", "roundness across": "hollow"}[w] in counted) or "neither bending nor roundness"))
         found.append("Counted in the width of the other face: %s." % (", ".join(counted) or "nothing"))
-    if saw is not None:
-        added = ", ".join("%s %s" % (n, format_mm(saw.added_mm[n])) for n in ("upper", "lower", "fore", "aft"))
+    if places:
+        added = ", ".join("%s %s" % (n, format_outside_mm(*ends)) for n, ends in find_saw_range(places).items())
         found.append("The saw line in the drawing stands outside this line by: %s. Saw to that, or leave wood as the yard does." % added)
+        found.append("That is measured from the saw line as it is drawn, square to the net line, at the places listed below.%s"
+                     % (" Where it is more than the allowance, the other face reaches farther out there, and the rest is planed off to the bevel." if board is not None else ""))
     missing = [w for w, k in (("bevel", "bevel"), ("hollow", "hollow"), ("seam", "seam"), ("bending", "bend")) if k not in counted]
     found.append("Not in the figures: %s." % ", ".join(["saw and plane", "fitting at the ends", *missing, "swelling"]))
     return tuple(found)

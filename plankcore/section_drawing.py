@@ -47,12 +47,13 @@ def _draw_face(curves, role, face):
     return SheetLine(cubics, "draw", role, role, True, (("face", face), ("pieces", " ".join(str(len(c.cubics)) for c in curves))))
 
 
-def _describe_bevel(degrees):
-    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words."""
+def _describe_bevel(section, edge):
+    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL behind it where none was given and the edge is square to the frame's curve."""
+    degrees, radial = section.bevels_deg[edge], ", RADIAL" if section.find_bevel_source(edge) == "radial" else ""
     text = "%+.1f" % degrees
     if text in ("+0.0", "-0.0"):
-        return "0.0 SQUARE"
-    return text + (" OUT WIDER" if degrees > 0 else " OUT NARROWER")
+        return "0.0 SQUARE" + radial
+    return text + (" OUT WIDER" if degrees > 0 else " OUT NARROWER") + radial
 
 
 def _reshape(section, board):
@@ -148,7 +149,7 @@ def _letter_section(texts, section, board, shape, place, right, below, find_room
     height = float(np.clip(wide / 25, 2.5, 4.0))
     beside = section.stock_mm - below + _GAP_MM
     for edge in EDGES:
-        text = _describe_bevel(section.bevels_deg[edge]) if section.reaches(edge) else "%s END" % section.known[edge].upper()
+        text = _describe_bevel(section, edge) if section.reaches(edge) else "%s END" % section.known[edge].upper()
         high, low = find_room(beside, beside + text_width_mm(text, height_mm=height))
         # inside both faces, whichever way the edges run off
         x = max(0.0, high) + 0.9 * height if edge == "upper" else min(wide, low) - 0.9 * height
@@ -196,6 +197,9 @@ def _list_cells(section):
     """One row of the table."""
     bevels = ["%+.1f" % section.bevels_deg[e] if section.reaches(e) else "NONE" for e in EDGES]
     remarks = [section.note.upper()] if section.note else []
+    radial = [e.upper() for e in EDGES if section.find_bevel_source(e) == "radial"]
+    if radial:
+        remarks.append("RADIAL: %s" % ", ".join(radial))
     for word in ("between", "beyond"):
         kinds = [name.upper() for name in ("radius", "upper", "lower") if section.known[name] == word]
         if kinds:

@@ -85,7 +85,7 @@ def _tell_taken(board, fair):
     for edge in EDGES:
         line = fair.bevels[edge]
         if line is None:
-            words.append("no bevel was given for the %s edge: it is taken as %s" % (edge, "square" if fair.curvature is None else "radial, square to the frame's curve"))
+            words.append("no bevel was given for the %s edge: it is taken as %s" % (edge, "square" if fair.curvature is None else "radial, square to the frame's curve" + (", less the seam" if board.seam.gap_mm > 0 and board.seam.share in ("both", edge) else "")))
         elif len(line.labels) == 1:
             words.append("one bevel was given for the %s edge, at frame %s, and taken for all" % (edge, line.labels[0]))
     for word, lead in (("between", "taken from the frames on both sides"), ("beyond", "held as at the nearest frame that was read")):

@@ -117,6 +117,8 @@ def make_board(plank, stations, rows, *, settings=BoardSettings()):
     shapes = [_shape_station(shape, crossing, by_frame.get(crossing.label)) for crossing in crossings]
     check_shape(shape)
     drawn, other, carry = lay_faces(plank, shape, end_bevels_rad={"fore": np.radians(settings.fore_bevel_deg), "aft": np.radians(settings.aft_bevel_deg)})
+    # a frame line that does not stand square to the run is a little longer on the board, where bending has moved its ends apart: its section is that of the line as struck
+    shapes = [_shape_station(shape, crossing, by_frame.get(crossing.label), chord_mm=float(np.hypot(*np.diff(carry(crossing.line), axis=0)[0]))) for crossing in crossings]
     needed = max([float(s.stock_mm) for s in shapes] + [float(shape.shape(shape.list_places()).stock_mm.max())])
     stock_name, stock_size = find_stock_size(needed + settings.planing_mm, system=settings.sizes)
     bend = _report_bend(shape, fair, settings)
@@ -161,9 +163,9 @@ def _pick(shape, i):
     return SectionShape(**{name: take(value) for name, value in vars(shape).items()})
 
 
-def _shape_station(shape, crossing, reading):
+def _shape_station(shape, crossing, reading, *, chord_mm=None):
     """SectionShape at one station, refused with its frame where there is none."""
-    many = shape.shape(np.array([crossing.distance_mm]), np.array([crossing.width_mm]), missed=tuple(crossing.find_missed()))
+    many = shape.shape(np.array([crossing.distance_mm]), np.array([crossing.width_mm]), chord_mm=None if chord_mm is None else np.array([chord_mm]), missed=tuple(crossing.find_missed()))
     fault = find_fault(many)
     if fault is not None:
         raise PatternError("Frame %s cannot be: %s." % (crossing.label, fault[1]), "Read it again; bevels count from square, plus where the outside is wider.",

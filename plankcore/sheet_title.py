@@ -9,9 +9,10 @@ import numpy as np
 from .geometry.lettering import text_width_mm
 from .line_model import SheetText
 from .plot_model import Piece
+from .saw_model import find_saw_range, measure_saw_line
 from .sheet_plank import describe_plank
 from .trade.media import find_film_movement_mm, find_paper_movement_mm
-from .units import format_inches, format_mm
+from .units import format_inches, format_mm, format_outside_mm
 
 __all__ = ["CAUTIONS", "COUNTED", "TitleRow", "list_heading", "list_details", "list_cautions", "lay_rows"]
 
@@ -54,10 +55,15 @@ def list_heading(matter):
                     _tell_mm(measure("upper fore", "lower aft")), _tell_mm(measure("lower fore", "upper aft"))), 5.0),
     ]
     if saw:
-        added = "  ".join("%s %s" % (n.upper(), _tell_mm(saw.added_mm[n])) for n in ("upper", "lower", "fore", "aft"))
         counted = {str(word).upper() for word in saw.includes}
+        places = measure_saw_line(plank, matter.stations, saw)
+        ranges = find_saw_range(places)
         absent = [word for word in COUNTED if word not in counted]
-        rows.append(TitleRow("CUT LINE (SOLID): SAW LINE. ADDED OUTSIDE THE NET LINE%s: " % (", ITS ROOM FOR SWELLING TAKEN OFF FIRST" if "swelling" in saw.includes else "") + added + ".", 5.0))
+        rows.append(TitleRow("CUT LINE (SOLID): SAW LINE. FROM THE NET LINE, SQUARE TO IT, AS DRAWN: %s." % "  ".join("%s %s" % (n.upper(), format_outside_mm(*ends).upper()) for n, ends in ranges.items()), 5.0))
+        rows += [TitleRow(text, 5.0) for text in _list_saw_places(places)]
+        if counted:
+            asked = "  ".join("%s %s" % (n.upper(), _tell_mm(saw.added_mm[n])) for n in ("upper", "lower", "fore", "aft"))
+            rows.append(TitleRow("ALLOWANCE ASKED%s: %s." % (", ROOM FOR SWELLING TAKEN OFF FIRST" if "SWELLING" in counted else " OUTSIDE BOTH FACES", asked), 5.0))
         rows += [TitleRow(row.upper(), 5.0) for row in saw.rows]
         rows.append(TitleRow("DASHED LINE: NET OUTLINE OF THE %s FACE, NO ALLOWANCE." % plank.face.upper()
                              + (" INCLUDED IN THE CUT LINE: %s." % ", ".join(word for word in COUNTED if word in counted) if counted else "")
@@ -77,6 +83,15 @@ def list_heading(matter):
     return rows
 
 
+def _list_saw_places(places):
+    """The saw line at each frame and, where it is not the same all along, on the ends: a row to an edge."""
+    for edge in ("upper", "lower", "fore", "aft"):
+        some = [(p.station or p.where, p.outside_mm) for p in places if p.edge == edge]
+        if len({format_mm(v) for _, v in some}) > 1:
+            told = ", ".join("%s %.1f" % (name.upper(), round(v, 1) + 0.0) for name, v in some)
+            yield "%s %s TO THE SAW LINE, MM%s: %s." % (edge.upper(), "END" if edge in ("fore", "aft") else "EDGE", ", MINUS INSIDE" if min(v for _, v in some) < -0.05 else "", told)
+
+
 def list_details(matter):
     """What the other actions have to say, how near the fair edges come to what was measured, and how the scans were trued, as TitleRows."""
     plank = matter.plank
@@ -87,7 +102,7 @@ def list_details(matter):
     for edge in ("upper", "lower"):
         told = ["%s %+.1f" % (m.station.upper(), m.residual_mm) for m in plank.marks if m.edge == edge and m.station]
         if told:
-            rows.append(TitleRow("%s MARKS OFF THE FAIR EDGE, MM: %s." % (edge.upper(), "  ".join(told)), 4.0))
+            rows.append(TitleRow("%s MARKS OFF THE FAIR EDGE, MM, + OUTSIDE, - INSIDE: %s." % (edge.upper(), "  ".join(told)), 4.0))
     length = plank.measure_length_mm()
     least, most = find_paper_movement_mm(length)
     rows.append(TitleRow("OVER THIS LENGTH PLAIN PAPER MAY MOVE %.1f TO %.1f MM WITH THE WEATHER, POLYESTER FILM %.1f MM FOR 10 DEGREES C."

@@ -9,7 +9,7 @@ import re
 
 from .errors import SettingError
 
-__all__ = ["MM_PER", "parse_length_mm", "format_mm", "format_feet_inches_eighths", "format_inches", "round_to_part_mm"]
+__all__ = ["MM_PER", "parse_length_mm", "format_mm", "format_outside_mm", "format_feet_inches_eighths", "format_inches", "round_to_part_mm"]
 
 MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 
@@ -102,6 +102,16 @@ def format_mm(value_mm, *, places=1):
     text = "%.*f" % (places, value_mm)
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return ("0" if text == "-0" else text) + " mm"
+
+
+def format_outside_mm(least_mm, most_mm):
+    """How far outside a line, from least to most: '3 mm', '3.7 to 7.2 mm', and where it is negative '1.2 mm inside to 0.4 mm outside'."""
+    ends = ["%s inside" % format_mm(-v) if v < 0 and format_mm(v) != "0 mm" else format_mm(v) for v in (least_mm, most_mm)]
+    if ends[0] == ends[1]:
+        return ends[0]
+    if ends[0].endswith("inside"):
+        return "%s to %s" % (ends[0], ends[1] if ends[1].endswith("inside") else ends[1] + " outside")
+    return "%s to %s" % (ends[0][:-3], ends[1])
 
 
 def _count_parts(value_mm, denominator):

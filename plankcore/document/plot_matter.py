@@ -1,6 +1,8 @@
 """What is plotted of a plank, read from the layers of all actions."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ..plot_model import PlankMatter
 from . import layers, names
 from .fit_report import read_scan_rows
@@ -19,6 +21,8 @@ def read_matter(drawing, group):
         If a layer was changed, or is older than the plank's fairing.
     """
     plank, stations, board = read_struck(drawing, group)
+    faired = drawing.read_plank(group)                # the marks lie on the pattern; the sheet tells them outside or inside its fair edge, whatever sign the fairing gave them
+    plank = replace(plank, marks=tuple(replace(m, residual_mm=faired.measure_outside_mm(m)) for m in faired.marks))
     overlays = [read_overlay(drawing, group, layer=layer, action=action) for layer, action in ACTIONS.items()]
     return PlankMatter(plank, tuple(stations), layers.read_saw_line(drawing, group), tuple(o for o in overlays if o is not None),
                        board.includes if board is not None else (), tuple(read_scan_rows(drawing)))

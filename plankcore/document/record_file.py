@@ -64,6 +64,8 @@ def spell_html(record):
         parts += _lay_offsets(record, table)
     if record.stations:
         parts += _lay_stations(record)
+    if record.saw:
+        parts += _lay_saw(record)
     for section in record.sections:
         parts.append(E.h2(section.heading))
         parts += [E.p({"class": "said" if row.isupper() else "caption" if section.cells else ""}, row) for row in section.rows]
@@ -116,17 +118,24 @@ def _print_offset(figure, row):
 
 
 def _lay_stations(record):
-    columns = ("Frame", "Inside width", "Outside width", "Bevel upper, deg", "Bevel lower, deg", "Hollow, mm", "Thickness, mm", "Upper mark, mm off", "Lower mark, mm off")
-    keys = ("inside_mm", "outside_mm", "upper_bevel", "lower_bevel", "hollow_mm", "thickness_mm", "upper_residual", "lower_residual")
+    columns = ("Frame", "Inside width", "Outside width", "Bevel upper, deg", "Bevel lower, deg", "Hollow, mm", "Thickness, mm", "Saw line off upper edge", "Saw line off lower edge", "Upper mark, mm off", "Lower mark, mm off")
+    keys = ("inside_mm", "outside_mm", "upper_bevel", "lower_bevel", "hollow_mm", "thickness_mm", "upper_saw", "lower_saw", "upper_residual", "lower_residual")
     used = [k for k in keys if k in ("inside_mm", "outside_mm", "upper_residual", "lower_residual") or any(k in s.words for s in record.stations)]
     heads = [columns[0]] + [columns[1 + keys.index(k)] for k in used]
     rows = [(s.label, *(s.words.get(k, "\u2013") for k in used)) for s in record.stations]
     unknown = [columns[1 + keys.index(k)].lower() for k in keys if not any(k in s.words for s in record.stations)]
-    note = "Widths along the frame line. Bevels from square, to plane: + where the outside face is wider, - where it is narrower; in brackets what was not measured at that frame. "
+    note = "Widths along the frame line. Bevels from square, to plane: + where the outside face is wider, - where it is narrower; in brackets what was not measured at that frame; radial: none was given, so the edge is square to the frame's curve, less the seam where there is one. "
+    note += "Hollow: depth, and the face it is planed out of. Saw line: from the net line where the frame meets it, square to it, out to the saw line as drawn. "
     note += "Marks: how far they lie off the fair edge, + outside it, - inside." + (" Not worked out: %s." % ", ".join(unknown) if unknown else "")
     table = _lay_table(heads, rows, look="frames", figures=range(1, len(heads)), labels=(0,))
     table.set("id", "stations")
     return [E.h2("At the frames"), E.p({"class": "caption"}, note), table]
+
+
+def _lay_saw(record):
+    table = _lay_table(("Place", "Outside the net line"), [(p.name, p.words) for p in record.saw], figures=(1,))
+    table.set("id", "saw")
+    return [E.h2("The saw line away from the frames"), E.p({"class": "caption"}, "Square to the net line, out to the saw line as drawn; an end is measured down from its upper corner."), table]
 
 
 def _lay_marks(record):
@@ -161,7 +170,7 @@ def _lay_sketch(sketch):
 # -- the table -------------------------------------------------------------------------------------------------
 
 _COLUMNS = ("part", "point", "figures", "along", "upper", "lower", "bow", "along_mm", "upper_mm", "lower_mm", "bow_mm", "inside_width_mm", "outside_width_mm", "upper_bevel_deg",
-            "lower_bevel_deg", "hollow_mm", "thickness_mm", "honest_error_mm", "off_mm", "verdict")
+            "lower_bevel_deg", "upper_bevel_from", "lower_bevel_from", "hollow_mm", "hollowed_face", "thickness_mm", "upper_saw_mm", "lower_saw_mm", "saw_mm", "honest_error_mm", "off_mm", "verdict")
 
 
 def spell_csv(record):
@@ -182,8 +191,11 @@ def spell_csv(record):
                 lines.append({"part": "%s end" % end, "figures": table.figures, **_spell_figures({"along": point.down, "bow": point.out})})
     for s in record.stations:
         numbers = {"along_mm": s.along_mm, "inside_width_mm": s.inside_mm, "outside_width_mm": s.outside_mm, "upper_bevel_deg": s.bevels_deg.get("upper"),
-                   "lower_bevel_deg": s.bevels_deg.get("lower"), "hollow_mm": s.hollow_mm, "thickness_mm": s.thickness_mm}
-        lines.append({"part": "widths at the frame", "point": s.label, **{k: "%.3f" % v for k, v in numbers.items() if v is not None}})
+                   "lower_bevel_deg": s.bevels_deg.get("lower"), "hollow_mm": s.hollow_mm, "thickness_mm": s.thickness_mm,
+                   **{"%s_saw_mm" % e: v for e, v in (s.saw_mm or {}).items()}}
+        words = {**{"%s_bevel_from" % e: v for e, v in (s.bevels_known or {}).items()}, "hollowed_face": s.hollowed}
+        lines.append({"part": "widths at the frame", "point": s.label, **{k: _spell_number(v) for k, v in numbers.items() if v is not None}, **words})
+    lines += [{"part": "saw line", "point": p.name, "along": p.words, "saw_mm": _spell_number(p.length_mm)} for p in record.saw]
     for m in record.marks:
         heights = {"%s_mm" % m.edge: "%.3f" % m.up_mm} if m.edge in ("upper", "lower") else {"upper_mm": "%.3f" % m.up_mm}
         lines.append({"part": "mark on the %s edge" % m.edge, "point": m.station, "along_mm": "%.3f" % m.along_mm, **heights, "honest_error_mm": "%.3f" % m.error_mm, "off_mm": "%.3f" % m.residual_mm,
@@ -195,6 +207,11 @@ def spell_csv(record):
     writer.writeheader()
     writer.writerows([{k: _disarm(str(v)) for k, v in line.items()} for line in lines])
     return stream.getvalue().encode("utf-8")
+
+
+def _spell_number(value):
+    """Three decimals, no minus before nought."""
+    return "%.3f" % (round(value, 3) + 0.0)
 
 
 def _spell_figures(figures):

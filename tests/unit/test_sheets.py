@@ -336,7 +336,7 @@ def test_the_worst_mark_is_ringed_and_residuals_are_told_frame_by_frame():
     centre = np.mean(measure_extent(ring.cubics), axis=0)
     assert centre == pytest.approx(sheet.to_sheet[:, :2] @ (600, 60) + sheet.to_sheet[:, 2], abs=1e-6) and "0.7" in {t.text for t in sheet.texts}
     words = list_words(sheet).replace("\n", " ")
-    assert "UPPER MARKS OFF THE FAIR EDGE, MM: 8 +0.2 7 -0.7." in " ".join(words.split()) and "LOWER MARKS" in words
+    assert "UPPER MARKS OFF THE FAIR EDGE, MM, + OUTSIDE, - INSIDE: 8 +0.2 7 -0.7." in " ".join(words.split()) and "LOWER MARKS" in words
 
 
 def test_crosses_for_the_diagonals_are_where_they_say():
