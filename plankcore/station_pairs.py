@@ -9,7 +9,7 @@ from .errors import PatternError
 from .label_model import read_frame_text
 from .model import Finding
 
-__all__ = ["Spot", "Frame", "pair_spots", "give_labels", "NUMBER_REACH_MM"]
+__all__ = ["Spot", "Frame", "pair_spots", "leave_corner_marks", "give_labels", "NUMBER_REACH_MM"]
 
 PAIR_MM = 40.0            # ticks or marks on the two edges this near along the baseline belong to one frame
 FAR_SHARE = 0.45          # of the usual gap: two that stand alone and are nearer than this are one frame, and it is told
@@ -117,7 +117,10 @@ def pair_spots(bed, spots, *, what):
     rows = {name: _gather(bed, [s for s in spots if s.edge == name], what, findings) for name in ("upper", "lower", "fore", "aft")}
     if any(s.label for n in ("upper", "lower") for s in rows[n]):
         corners = list(bed.plank.find_corners().values())
-        rows.update({n: [s for s in rows[n] if s.label or min(float(np.hypot(*(s.point - c))) for c in corners) > CORNER_MM] for n in ("upper", "lower")})
+        for n in ("upper", "lower"):
+            near = [s for s in rows[n] if not s.label and min(float(np.hypot(*(s.point - c))) for c in corners) <= CORNER_MM]
+            findings += [_tell_corner(bed, s, what, "at the corner") for s in near]
+            rows[n] = [s for s in rows[n] if not any(s is c for c in near)]
     far_mm = max(FAR_SHARE * _find_gap(bed, rows), PAIR_MM)
     pairs, left = _match(bed, rows["upper"], rows["lower"], far_mm, what, findings)
     frames = [_make_frame(bed, pair) for pair in pairs]
@@ -136,6 +139,36 @@ def pair_spots(bed, spots, *, what):
         elif what == "tick":
             findings.append(Finding("tick on the %s edge has no partner: no frame struck" % spot.edge, tuple(map(float, spot.point))))
     return sorted(frames, key=lambda f: f.along_mm), findings
+
+
+def leave_corner_marks(bed, frames):
+    """Frames less those of marks that measure a corner, and what was left out.
+
+    A mark near a corner says how wide the plank ends, and stands at no frame. Where two frames or more tell their number, what stands
+    without one forward or aft of all of them is taken for such a mark: to count on would put a frame into the boat that is not there.
+
+    Parameters
+    ----------
+    bed : Bed
+    frames : list of Frame
+        Of marks, from the fore end aft.
+
+    Returns
+    -------
+    list of Frame, list of Finding
+    """
+    told = [k for k, f in enumerate(frames) if f.label]
+    if len(told) < 2:
+        return frames, []
+    first, last = told[0], told[-1]
+    findings = [_tell_corner(bed, s, "mark", "forward of frame %s" % frames[first].label) for f in frames[:first] for s in f.spots]
+    findings += [_tell_corner(bed, s, "mark", "aft of frame %s" % frames[last].label) for f in frames[last + 1:] for s in f.spots]
+    return frames[first:last + 1], findings
+
+
+def _tell_corner(bed, spot, what, place):
+    return Finding("%s on the %s edge, %.0f mm from the fore end, has no frame label and stands %s: taken as a corner mark, no frame struck; label it if it is a frame's" %
+                   (what, spot.edge, float(bed.measure_along(spot.point)), place), tuple(map(float, spot.point)))
 
 
 def _make_frame(bed, pair):

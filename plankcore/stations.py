@@ -17,7 +17,7 @@ from .line_model import Station
 from .model import EDGE_NAMES, Finding
 from .station_lines import Bed, Strip
 from .station_numbers import list_strays, number_frames
-from .station_pairs import Frame, Spot, give_labels, pair_spots
+from .station_pairs import Frame, Spot, give_labels, leave_corner_marks, pair_spots
 
 __all__ = ["SQUARE_TO", "SOURCES", "LabelRule", "StationSettings", "strike_stations"]
 
@@ -144,6 +144,9 @@ def _find_spotted(bed, plank, source, numbers):
     if not any(s.edge in ("upper", "lower") for s in spots):
         raise SelectionError("No %s were found on the long edges." % source, "Strike the stations by spacing, or from drawn lines.")
     frames, told = pair_spots(bed, spots, what=what)
+    if source == "marks":                 # ticks are drawn at frames only
+        frames, corner = leave_corner_marks(bed, frames)
+        told += corner
     strays = list_strays(frames)
     told += [Finding("%s on the %s edge alone, too near to the frame beside it: no frame struck" % (what, f.lone.edge), f.where) for f in strays]
     frames = [f for f in frames if not any(f is s for s in strays)]

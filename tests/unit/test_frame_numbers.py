@@ -181,8 +181,14 @@ def test_labels_rule(kind, labels, wanted):
         plank = make_even(both(PLACES, labels), kind)
     if kind != "marks" and any(label.startswith("F-") for label in labels):
         pytest.skip("a dash in words on the page divides; below nought such frames are labelled on marks")
-    found, _ = strike(plank, kind, lines=lines, numbers=numbers, labels=LabelRule("7"))
-    assert [s.label for s in found] == (wanted or labels)
+    found, told = strike(plank, kind, lines=lines, numbers=numbers, labels=LabelRule("7"))
+    wanted = wanted or labels
+    if kind == "marks" and sum(map(bool, labels)) >= 2:
+        # marks are set at corners too: where two frames tell their number, none is counted on beyond them, and each mark left out is told
+        first, *_, last = [k for k, label in enumerate(labels) if label]
+        assert sum("taken as a corner mark" in f.text for f in told) == 2 * (len(labels) - (last - first + 1))
+        wanted = wanted[first:last + 1]
+    assert [s.label for s in found] == wanted
 
 
 def test_a_label_on_one_edge_is_enough_and_free_numbers_are_named():
@@ -194,8 +200,27 @@ def test_a_label_on_one_edge_is_enough_and_free_numbers_are_named():
 
 def test_corner_marks_among_labelled_ones_are_no_frames_but_an_unlabelled_mark_between_is_counted():
     spots = both([995, *PLACES, 5], ["", "7", "8", "", "10", "11", ""])
-    found, _ = strike(make_even(spots, "marks"), "marks")
+    found, told = strike(make_even(spots, "marks"), "marks")
     assert [s.label for s in found] == ["7", "8", "9", "10", "11"]
+    assert sorted(f.where for f in told if "corner mark" in f.text) == [(5.0, TOP), (5.0, LOW), (995.0, TOP), (995.0, LOW)]
+
+
+@pytest.mark.parametrize("edges", [("upper", "lower"), ("upper",), ("lower",)])
+@pytest.mark.parametrize("away", [30, 60, 100])
+def test_corner_marks_well_inside_the_corner_are_told_and_are_no_frames(away, edges):
+    """The last frame and the end may be most of a frame space apart, and a mark set anywhere between."""
+    corner = [s for s in both([1000 - away, away]) if s[1] in edges]
+    found, told = strike(make_even(both(PLACES[:4], ["7", "8", "", "10"]) + corner, "marks"), "marks")
+    assert [s.label for s in found] == ["7", "8", "9", "10"] and [s.line[0, 0] for s in found] == pytest.approx(PLACES[:4])
+    left = [f for f in told if "taken as a corner mark" in f.text]
+    assert sorted(f.where for f in left) == sorted((float(x), {"upper": TOP, "lower": LOW}[e]) for x, e in corner)
+    assert all(("forward of frame 7" if f.where[0] > 500 else "aft of frame 10") in f.text and "edge, %.0f mm from" % (1000 - f.where[0]) in f.text for f in left)
+    assert len(told) == len(left)
+
+
+def test_a_corner_mark_is_told_where_a_single_frame_has_its_label():
+    found, told = strike(make_even(both([990, *PLACES], ["", "", "", "9", "", ""]), "marks"), "marks")
+    assert [s.label for s in found] == ["7", "8", "9", "10", "11"] and words(told).count("at the corner: taken as a corner mark") == 2
 
 
 @pytest.mark.parametrize("square_to", ["baseline", "run"])
