@@ -14,7 +14,7 @@ from .geometry.chains import join_pieces, split_at_turns
 from .geometry.corners import find_turns, remove_spikes, resample_closed
 from .geometry.polyline import (contains_points, find_self_crossing, measure_arc_mm, measure_area_mm2,
                                 resample_polyline)
-from .model import EdgeSource, Finding, Mark, Pattern, Tick
+from .model import EDGE_NAMES, EdgeSource, Finding, Mark, Pattern, Tick
 from .sorting import name_edges, refuse_labels, sort_marks
 
 __all__ = ["read_pattern", "LINE_EDGES"]
@@ -58,23 +58,26 @@ def read_pattern(traces, *, forward, line_edge="middle", error_mm=0.5):
         return _read_loops(loops, forward, line_edge)
     marks = [t for t in traces if _measure_size(t) <= MARK_SIZE_MM]
     small = {id(m) for m in marks}
-    lines = [p for p, _, t in runs if id(t) not in small]
+    long_runs = [run for run in runs if id(run[2]) not in small]
+    lines = [p for p, _, _ in long_runs]
     # beside lines as long as the plank, small strokes are ticks and numbers; beside two short ends they are marks
     if len(marks) >= 6 and sum(float(measure_arc_mm(p)[-1]) for p in lines) < 0.8 * float(np.ptp(np.concatenate([p for p, _, _ in runs]), axis=0).max()):
-        return _read_marks(marks, lines, forward, error_mm)
-    pattern = _read_pieces(lines if marks else [p for p, _, _ in runs], forward)
+        return _read_marks(marks, long_runs, forward, error_mm)
+    pattern = _read_pieces(lines if marks else [p for p, _, _ in runs], forward, _find_told(runs))
     _refuse_line_labels(runs, pattern)
     return pattern
 
 
+def _find_told(runs):
+    """Edge, middle (2,) and label of every drawn line that is labelled as an edge."""
+    evens = [(resample_polyline(p, step_mm=STEP_MM), t) for p, _, t in runs if t.edge in EDGE_NAMES and measure_arc_mm(p)[-1] > MARK_SIZE_MM]
+    return [(t.edge, even[len(even) // 2], t.label) for even, t in evens]
+
+
 def _refuse_line_labels(runs, pattern):
     """Refuse a drawn line that is labelled as one edge and lies where another is."""
-    told = {}
-    for points, _, trace in runs:
-        if trace.edge in pattern.edges and measure_arc_mm(points)[-1] > MARK_SIZE_MM:
-            middle = resample_polyline(points, step_mm=STEP_MM)
-            middle = middle[len(middle) // 2]
-            told[trace.label] = (trace.edge, middle, _find_nearest_edge({n: e.runs[0] for n, e in pattern.edges.items()}, middle))
+    edges = {n: e.runs[0] for n, e in pattern.edges.items()}
+    told = {label: (edge, middle, _find_nearest_edge(edges, middle)) for edge, middle, label in _find_told(runs)}
     for label, (edge, middle, found) in told.items():
         if edge != found:
             other = next((name for name, row in told.items() if row[2] == edge), None)
@@ -162,8 +165,8 @@ def _find_nearest_edge(named, point):
     return min(named, key=lambda name: float(np.min(np.sum((named[name] - np.asarray(point)) ** 2, axis=1))))
 
 
-def _read_pieces(lines, forward):
-    """Edges from open lines: four drawn ones, or a centreline tracer's dozens."""
+def _read_pieces(lines, forward, told):
+    """Edges from open lines: four drawn ones, or a centreline tracer's dozens; told says what lines are labelled as, by their middles."""
     if len(lines) == 1:
         gap = float(np.hypot(*(lines[0][-1] - lines[0][0])))
         if measure_arc_mm(lines[0])[-1] > 3 * gap:
@@ -205,21 +208,26 @@ def _read_pieces(lines, forward):
                                  tuple(map(float, (a + b) / 2)))
         left = [c for c in left if c is not best]
         ends.append(best if np.hypot(*(best[0] - a)) < np.hypot(*(best[-1] - a)) else best[::-1])
-    named = name_edges([first, ends[0], second[::-1], ends[1][::-1]], forward=forward)
+    sections, labels = [first, ends[0], second[::-1], ends[1][::-1]], [""] * 4
+    for edge, middle, _ in told:
+        labels[_find_nearest_edge(dict(enumerate(sections)), middle)] = edge
+    named = name_edges(sections, forward=forward, told=labels)
     return Pattern({k: EdgeSource(runs=(v,)) for k, v in named.items()}, (), forward, "lines")
 
 
-def _read_marks(marks, lines, forward, error_mm):
+def _read_marks(marks, long_runs, forward, error_mm):
     """Edges from marks near the upper and lower edge, and for each end a line or marks that say they are its."""
+    lines = [p for p, _, _ in long_runs]
+    told_ends = [row for row in _find_told(long_runs) if row[0] in ("fore", "aft")]
     end_marks = {name: [t for t in marks if t.edge == name] for name in ("fore", "aft")}
     marks = [t for t in marks if t.edge not in end_marks]
     points = np.stack([_find_centre(t) for t in marks])
-    upper, axis = sort_marks(points, [t.edge for t in marks])
-    everyone = marks + end_marks["fore"] + end_marks["aft"]
-    refuse_labels(np.stack([_find_centre(t) for t in everyone]), ["upper" if u else "lower" for u in upper] + [t.edge for t in everyone[len(marks):]], [t.label for t in everyone], axis=axis, forward=forward)
+    told_ends += [(t.edge, _find_centre(t), t.label) for t in end_marks["fore"] + end_marks["aft"]]
+    upper, axis = sort_marks(points, [t.edge for t in marks], ends=[row[:2] for row in told_ends], forward=forward)
+    refuse_labels(np.vstack([points, *(row[1][None] for row in told_ends)]), ["upper" if u else "lower" for u in upper] + [row[0] for row in told_ends], [t.label for t in marks] + [row[2] for row in told_ends], axis=axis, forward=forward)
     along = points @ axis
     order = np.argsort(along)
-    bow_first = (forward == "right") == (axis[0] > 0)
+    bow_first = forward == "right"
     order = order[::-1] if bow_first else order
     edges = {}
     for name, index in (("upper", order[upper[order]]), ("lower", order[~upper[order]])):
