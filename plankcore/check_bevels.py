@@ -1,8 +1,6 @@
 """Checks of the edges' bevels: their sign and size against the frames' roundness and the angle read on the boat, how they change along the plank, the seam, the ends."""
 from __future__ import annotations
 
-import re
-
 import numpy as np
 
 from .check_model import CheckResult, make_place
@@ -16,7 +14,6 @@ __all__ = ["CHECKS"]
 _EDGES = ("upper", "lower")
 _SIGN_DEG, _SAME_MM = 1.0, 0.05   # less bevel than this has no sign to speak of; nobody planes to less
 _GEOMETRY = "geometry: a tight bevel is half the angle between two flats; room for how the bilge tightens: common practice, no source"
-_OFF = re.compile(r"\b(upper|lower) bevel: ([\d.]+) degrees off", re.IGNORECASE)
 
 
 def _find_seams_deg(board):
@@ -66,9 +63,8 @@ def check_bevel_change(state):
     limit = "%g DEG OFF WHAT THE OTHER FRAMES SAY, FAILS OVER %g" % (BEVEL_STEP_DEG.good, BEVEL_STEP_DEG.bad)
     rows = []
     for finding in state.findings.get("section", ()):
-        match = _OFF.search(finding.text)
-        if match:
-            rows.append((float(match.group(2)), finding.text.split(";")[0].upper(), finding.where))
+        if finding.key == "bevel-off" and finding.number is not None:
+            rows.append((finding.number, finding.text.rstrip(".").upper(), finding.where))
     for edge in _EDGES:
         met = [s for s in board.sections if s.reaches(edge)]
         off, _ = measure_out_of_line([s.distance_mm for s in met], [s.bevels_deg[edge] for s in met])

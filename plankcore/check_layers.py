@@ -8,6 +8,8 @@ __all__ = ["CHECKS", "LAST"]
 
 # layers whose doubts no other check takes up, and the words for them
 _DOUBTS = {"stations": "FRAME STATIONS", "section": "HOLLOW AND BEVELS", "saw": "ALLOWANCES", "fastenings": "FASTENINGS", "fair": "FAIR PLANK"}
+# doubts that a check of their own takes up, and what was read where nothing was selected
+_OWN = ("bevel-off", "thin-stock", "mark-off", "what-was-read")
 _MOST = 3
 
 
@@ -39,8 +41,7 @@ def check_doubts(state):
     name, found = "DOUBTS LEFT BY OTHER ACTIONS", []
     for layer, words in _DOUBTS.items():
         for finding in state.findings.get(layer, ()):
-            own = (layer == "section" and (" bevel:" in finding.text or finding.text.startswith("Stock of "))) or (layer == "fair" and (", mark " in finding.text or finding.text.startswith("Nothing was selected")))
-            if not own:
+            if finding.key not in _OWN:
                 found.append((words, finding))
     if not found:
         return CheckResult(name, "pass", "NONE", "NONE", "the actions themselves", number=0)

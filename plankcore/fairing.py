@@ -71,7 +71,7 @@ def fair_plank(pattern, *, settings, said="", told=(), **names):
     PatternError
         If edges double back, do not meet, or cross.
     """
-    edges, marks, findings = {}, (), [Finding(said)] * bool(said) + [*told, *pattern.findings]
+    edges, marks, findings = {}, (), [Finding(said, key="what-was-read")] * bool(said) + [*told, *pattern.findings]
     marked = [n for n in ("upper", "lower") if pattern.edges[n].marks]
     if marked:
         fitted, marks, said = fair_marks({n: pattern.edges[n].marks for n in marked}, settings)

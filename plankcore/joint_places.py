@@ -134,7 +134,6 @@ def choose_best(sets, demands, *, words, candidates=()):
     if not sets:
         limits = ["by the rule %s" % demands.rule.name]
         limits += ["with %g frame spaces to each length" % demands.least_spaces] if not demands.scarf_mm else []
-        limits += ["from boards of %s" % format_mm(demands.stock_mm)] if demands.stock_mm else []
         raise PatternError("This plank has no place for %s %s.%s" % (words, ", ".join(limits), describe_nearest(candidates, demands)),
                            "Take fewer joints or longer stock, or run the plank on to a legal bay; to see what fails where, type the bays.")
 

@@ -28,6 +28,8 @@ def list_rows(plank, placed, blocks, settings, story):
         if settings.kind not in rule.counts:
             legal = "NOT JUDGED, THE RULE SAYS NOTHING OF %sS" % settings.kind.upper()
         rows.append("LEGAL BAYS OF THIS PLANK FOR %d %s%s: %s." % (len(placed), settings.kind.upper(), "" if len(placed) == 1 else "S", legal))
+        if settings.stock_mm and story["on_boards"] != story["legal"]:
+            rows.append("OF THESE THE LONGEST BOARD, %s, ALLOWS: %s." % (format_mm(settings.stock_mm, places=0).upper(), ", ".join(story["on_boards"]).upper() or "NONE"))
     rows += _tell_pairs([v for v in verdicts if v.rule not in _LENGTHS], story["neighbours"])
     rows += _tell_lengths([v for v in verdicts if v.rule in _LENGTHS], story, settings)
     rows += ["BOARD TOO SHORT: %s. NO BUTT RULE ASKS THIS." % text for text in story["too_long"]]
@@ -105,5 +107,5 @@ def list_findings(plank, placed, own, story):
     short = [v for v in fails if id(v) not in told and v.rule == "six-spaces"]
     if short:
         found.append(Finding("too short: " + "; ".join(v.words for v in short)))
-    found += [Finding("too long: " + text) for text in story["too_long"]]
+    found += [Finding("board too short: " + text) for text in story["too_long"]]
     return tuple(found)

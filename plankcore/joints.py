@@ -14,11 +14,12 @@ from .joint_facts import list_facts
 from .joint_fastenings import find_bare_frames, shift_clear, tell_bare_frames
 from .joint_frames import find_fraction, find_frames, find_place, name_place, number_strakes, place_records, read_spot
 from .joint_model import KINDS, Joint, PlacedJoint
-from .joint_places import MOST_JOINTS, Demands, choose_best, find_legal_bays, find_legal_sets, list_candidates
+from .joint_places import MOST_JOINTS, Demands, choose_best, describe_nearest, find_legal_bays, find_legal_sets, list_candidates
 from .joint_rules import describe_joint, find_steps, judge_joint, judge_length, judge_pairs
 from .scarf_shapes import SQUARE_TO, find_end_line, find_feathers, find_joint_line, find_register, split_plank
 from .trade.butt_blocks import SLOPES, measure_scarf, size_block
 from .trade.butt_rules import GARBOARD_SHIFT_MM, GARBOARD_SOURCE, LENGTHS, RULES, find_rule
+from .units import format_mm
 
 __all__ = ["ENDS", "FEATHERS", "KINDS", "PAGES", "RULES", "SLOPES", "SQUARE_TO", "JointSettings", "JointPlan", "place_joints", "draw_map"]
 
@@ -62,7 +63,7 @@ class JointPlan:
     """What came out.
 
     joints : PlacedJoint, from the fore end aft. parts : Part. verdicts : of all that concerns this plank, pairs first, the worst first.
-    legal : names of bays that can take the joints asked for. why : of those proposed. side : every Joint known, both sides; frames : SideFrames.
+    legal : names of bays that can take the joints asked for by the rules; on_boards : those of them that the longest board allows too. why : of those proposed. side : every Joint known, both sides; frames : SideFrames.
     rule : ButtRule. overlay : Overlay. facts : JointFact, what later actions read.
     """
 
@@ -76,6 +77,7 @@ class JointPlan:
     rule: object
     overlay: object
     facts: tuple = ()
+    on_boards: tuple = ()
 
 
 def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame_records=()):
@@ -108,7 +110,7 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     ends = _place_ends(plank, frames, settings, number)
     others, ahead, behind, remarks = _sort_known(known, plank, number, ends)
     demands = _make_demands(rule, settings, plank, frames, others, ends)
-    chosen, why, legal, proposed = _choose(plank, stations, frames, settings, number, demands)
+    chosen, why, legal, on_boards, proposed = _choose(plank, stations, frames, settings, number, demands)
     placed, bounds, lines = _lay_out(plank, stations, chosen, settings)
     parts = split_plank(plank, bounds)
     registers = _register(plank, parts, lines)
@@ -121,10 +123,10 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     bare = [find_bare_frames(plank, stations, j.line, length_mm=j.length_mm, siding_mm=settings.siding_mm) if j.kind == "scarf" else () for j in placed]
     avoided = _remark(plank, own, side, known, number)
     remarks += avoided + _warn_blocks(chosen, blocks) + tell_bare_frames(placed, bare, settings.siding_mm)
-    story = dict(rule=rule, number=number, verdicts=verdicts, legal=legal, why=why, remarks=tuple(remarks), too_long=_list_too_long(parts, settings.stock_mm), short_parts=_list_short_parts(frames, parts, chosen), proposed=proposed, ahead=ahead, behind=behind, neighbours=len(others), avoided=avoided)
+    story = dict(rule=rule, number=number, verdicts=verdicts, legal=legal, on_boards=on_boards, why=why, remarks=tuple(remarks), too_long=_list_too_long(parts, settings.stock_mm), short_parts=_list_short_parts(frames, parts, chosen), proposed=proposed, ahead=ahead, behind=behind, neighbours=len(others), avoided=avoided)
     overlay = draw_overlay(plank, placed, parts, lines=lines, blocks=blocks, end_blocks=end_blocks, registers=registers, others=others, own=chosen, settings=settings, story=story)
     overlay = replace(overlay, lines=tuple(_note_bare(line, {j.label: labels for j, labels in zip(placed, bare)}) for line in overlay.lines))
-    return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay, list_facts(settings, len(placed), story))
+    return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay, list_facts(settings, len(placed), story), on_boards)
 
 
 def _note_bare(line, bare):
@@ -190,10 +192,10 @@ def _make_demands(rule, settings, plank, frames, others, ends):
 
 
 def _choose(plank, stations, frames, settings, number, demands):
-    """(joints, why, legal bays, whether they were proposed)."""
+    """(joints, why, legal bays by the rules, those of them that the longest board allows, whether they were proposed)."""
     text = settings.joints.strip()
     if text.lower() == "none":
-        return (), "", (), False
+        return (), "", (), (), False
     match = _PROPOSE.match(text)
     typed = () if match else _read_typed(plank, frames, settings, number, text)
     count = int(match.group(1)) if match else len(typed)
@@ -202,19 +204,25 @@ def _choose(plank, stations, frames, settings, number, demands):
     if match and settings.kind not in demands.rule.counts:
         raise SettingError("The rule %s says nothing of %ss, so no bay can be proposed by it." % (demands.rule.name, settings.kind),
                            "Choose one that does: %s; or type the places." % ", ".join(name for name in RULES if settings.kind in find_rule(name).counts), "Rule")
-    legal, sets, candidates = (), [], ()
+    legal, on_boards, sets, candidates = (), (), [], ()
     if settings.kind in demands.rule.counts and 1 <= count <= MOST_JOINTS and all(j.kind == settings.kind for j in typed):
         room = max(demands.scarf_mm / 2, 1.0)
         candidates = list_candidates(frames, kind=settings.kind, side=plank.side, strake=plank.strake or "this", number=number, length_mm=plank.measure_length_mm(), room_mm=room)
+        # a board is no rule: what the rules allow is told by itself
+        legal = find_legal_bays(find_legal_sets(candidates, replace(demands, stock_mm=0.0), count=count))
         sets = find_legal_sets(candidates, demands, count=count)
-        legal = find_legal_bays(sets)
+        on_boards = find_legal_bays(sets)
     if not match:
-        return typed, "", legal, False
-    said = ""
+        return typed, "", legal, on_boards, False
+    words, said = "%d %s%s" % (count, settings.kind, "" if count == 1 else "s"), ""
+    if legal and not sets:
+        nearest = describe_nearest([j for j in candidates if j.bay in legal], demands)
+        raise PatternError("The longest board, %s, is too short for every place that the rules allow %s: %s.%s" % (format_mm(demands.stock_mm), words, ", ".join(legal), nearest),
+                           "Take longer boards or more joints; the rule %s is not what stands in the way." % demands.rule.name)
     if sets and settings.kind == "scarf":
         sets, said = _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count)
-    chosen, why = choose_best(sets, demands, words="%d %s%s" % (count, settings.kind, "" if count == 1 else "s"), candidates=candidates)
-    return chosen, why + said, legal, True
+    chosen, why = choose_best(sets, demands if sets else replace(demands, stock_mm=0.0), words=words, candidates=candidates)
+    return chosen, why + said, legal, on_boards, True
 
 
 def _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count):

@@ -54,7 +54,7 @@ def fair_marks(marks, settings):
             off = float(y[k] - seen.evaluate(x[k:k + 1], sign=int(sign[k]))[0])
             which = "at frame %s" % mark.station if mark.station else "%d from the fore end" % (1 + np.count_nonzero(sign[:k] == sign[k]))
             findings.append(Finding("%s edge, mark %s: %.1f mm off what the other marks say; measure it again. It is %s."
-                                    % (mark.edge.capitalize(), which, abs(off), "left out" if left[k] else "kept"), mark.point))
+                                    % (mark.edge.capitalize(), which, abs(off), "left out" if left[k] else "kept"), mark.point, "mark-off", abs(off)))
     used = ~left
     scatter = float(np.mean((residual[used] / errors[used]) ** 2) / max(1 - np.sum(fit.degrees_of_freedom) / max(used.sum(), 1), 0.05))
     if scatter > 2.0 and not doubtful.any():

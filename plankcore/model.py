@@ -90,10 +90,15 @@ class Pattern:
 
 @dataclass(frozen=True)
 class Finding:
-    """A doubt that does not stop the work: what, and where (x, y) in mm or None."""
+    """A doubt that does not stop the work: what, in words, and where (x, y) in mm or None.
+
+    key : what kind of doubt, for checks that take it up themselves, '' where none does. number : the size of it, in the key's unit.
+    """
 
     text: str
     where: tuple = None
+    key: str = ""
+    number: float = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -245,7 +245,7 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
         for label, value, others in line.doubtful if line is not None else ():
             left = label in line.left_out
             findings.append(Finding("Frame %s, %s: %.1f %s off what the other frames say; measure it again. It is %s." % (label, what, abs(factor(label) * (value - others)), unit, "left out" if left else "kept"),
-                                    tuple(map(float, place[label].line[end]))))
+                                    tuple(map(float, place[label].line[end])), *(("bevel-off", abs(factor(label) * (value - others))) if unit == "degrees" else ("reading-off",))))
             kind, as_read = tell(label)
             doubts.append(Doubt(label, kind.upper(), as_read(value), as_read(others), left))
     by_frame = {r.station: r for r in readings}

@@ -232,4 +232,4 @@ def _find_thinnest(short, settings, wanted):
     worst = min(short, key=lambda row: row[0])
     frames = ", ".join("%s (%.1f)" % (crossing.label, finished) for finished, crossing, _ in short)
     return Finding("Stock of %.1f mm leaves less than the %.1f mm wanted at these frames: %s; it takes %.1f mm." % (settings.stock_mm, wanted, frames, max(row[2] for row in short)),
-                   tuple(map(float, worst[1].line[1])))
+                   tuple(map(float, worst[1].line[1])), "thin-stock", worst[0])

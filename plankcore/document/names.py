@@ -3,7 +3,9 @@ from __future__ import annotations
 
 from lxml import etree
 
-__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "list_values", "put_rows", "read_rows", "find_roles", "find_layer", "find_free_id", "register", "tidy"]
+from ..model import Finding
+
+__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "list_values", "put_rows", "read_rows", "tell_finding", "read_finding", "find_roles", "find_layer", "find_free_id", "register", "tidy"]
 
 NAMESPACE = "urn:plankcore:1"
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
@@ -60,6 +62,20 @@ def read_rows(element):
     while get(element, "row-%d" % (len(found) + 1)):
         found.append(get(element, "row-%d" % (len(found) + 1)))
     return found
+
+
+def tell_finding(finding):
+    """What the words of a doubt carry beside them, as `put` takes it: its key and number, where it has them."""
+    return {name: value for name, value in (("key", finding.key), ("number", None if finding.number is None else "%.9g" % finding.number)) if value}
+
+
+def read_finding(element, where):
+    """The Finding whose words an element is; one whose number was spoilt has none."""
+    try:
+        number = float(get(element, "number"))
+    except ValueError:
+        number = None
+    return Finding(get(element, "text"), where, get(element, "key"), number)
 
 
 def find_roles(parent, role):

@@ -75,7 +75,7 @@ def _write_finding(out, finding, corner, taken):
     while any(left < r + _NOTE_MM and left + wide > l - _NOTE_MM and y > t - 2 and y - _NOTE_MM < b + 2 for l, t, r, b in taken):
         y += outside * 9
     taken.append((left, y - _NOTE_MM, left + wide, y))
-    out.add_text(finding.text, height_mm=_NOTE_MM, at_mm=(x, y), anchor=anchor, style="warning", look="finding")
+    out.add_text(finding.text, height_mm=_NOTE_MM, at_mm=(x, y), anchor=anchor, style="warning", look="finding", **names.tell_finding(finding))
 
 
 def _read_runs(element, page):

@@ -5,7 +5,6 @@ import numpy as np
 
 from ..check_model import PlankState, ScanProof, Trouble
 from ..errors import PatternError
-from ..model import Finding
 from . import names, transforms
 from .joint_layer import read_facts
 from .overlay import ACTIONS, read_overlay, write_overlay
@@ -134,7 +133,7 @@ def _read_findings(layer, page):
                 continue
             where = tuple(map(float, (places.min(axis=0) + places.max(axis=0)) / 2))
         elif words and (names.get(element, "look") == "finding" or (role == "note" and not names.get(element, "look"))):
-            found.append(Finding(words, where))
+            found.append(names.read_finding(element, where))
             where = None
     return tuple(found)
 

@@ -151,9 +151,9 @@ def _write_findings(out, plank):
             x, y = finding.where
             out.add_circle((x, y), 7.0, role="ring", style="doubtful")
             outside = -1 if y < base[:, 1].mean() else 1
-            out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)), anchor="middle", style="warning")
+            out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)), anchor="middle", style="warning", **names.tell_finding(finding))
         else:
-            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose), style="warning")
+            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose), style="warning", **names.tell_finding(finding))
             loose += 1
 
 

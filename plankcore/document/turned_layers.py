@@ -7,7 +7,7 @@ import numpy as np
 from lxml import etree
 
 from ..errors import PatternError
-from ..model import Comb, Finding
+from ..model import Comb
 from ..turn_model import PlankLayers
 from . import names, transforms
 from .overlay import read_overlay, write_overlay
@@ -75,7 +75,7 @@ def _read_findings(layer, page):
             if where is None and names.get(layer, "layer") == "stations":
                 places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
                 where = np.array([places[:, 0].min() + places[:, 0].max(), 2 * places[:, 1].max()]) / 2
-            found.append(Finding(words, None if where is None else tuple(map(float, where))))
+            found.append(names.read_finding(element, None if where is None else tuple(map(float, where))))
             where = None
     return tuple(found)
 

@@ -311,7 +311,7 @@ def test_a_bevel_that_jumps(jump, verdict):
 
 
 def test_a_bevel_that_its_own_action_doubts():
-    finding = Finding("Frame 8, upper bevel: 12.0 degrees off what the other frames say; measure it again. It is kept.", (800.0, 40.0))
+    finding = Finding("Frame 8, upper bevel: 12.0 degrees off what the other frames say; measure it again. It is kept.", (800.0, 40.0), "bevel-off", 12.0)
     found = check("BEVELS FROM FRAME TO FRAME", board=make_board(), findings={"section": (finding,)})
     assert found.verdict == "fail" and found.number == 12.0 and found.where == ((800.0, 40.0),)
     assert check("DOUBTS LEFT BY OTHER ACTIONS", board=make_board(), findings={"section": (finding,)}).verdict == "pass"
