@@ -3,7 +3,7 @@
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import allowance, naming
+from plankcore import allowance, check, naming
 from plankcore.document import layers, section_layer
 from plankcore.document.extension import PlankExtension
 
@@ -23,7 +23,8 @@ class PlankAllowance(PlankExtension):
         pars.add_argument("--species", default="")
         pars.add_argument("--cut", default="flat", choices=["flat", "quarter"])
         pars.add_argument("--hanging", type=float, default=15.0)
-        pars.add_argument("--afloat", type=float, default=28.0)
+        pars.add_argument("--lives", default=allowance.LIVES[0], choices=allowance.LIVES)
+        pars.add_argument("--afloat", default="")
         pars.add_argument("--strakes", type=int, default=0)
         pars.add_argument("--girth", default="0")
         pars.add_argument("--tangential", type=float, default=0.0)
@@ -32,12 +33,14 @@ class PlankAllowance(PlankExtension):
 
     def work(self, drawing, options):
         added = {name: self.read_length_mm(name, "Allowance, %s" % name) for name in ("upper", "lower", "fore", "aft")}
-        swelling = allowance.SwellingSettings(options.species, options.cut, options.hanging, options.afloat, options.strakes,
+        swelling = allowance.SwellingSettings(options.species, options.cut, options.hanging,
+                                              check.read_number(options.afloat, "Moisture afloat", low=0, high=200), options.strakes,
                                               self.read_length_mm("girth", "Girth of the side"), self.read_yes_no("room", "Leave room for swelling"),
-                                              options.tangential, options.radial)
+                                              options.tangential, options.radial, options.lives)
         group = drawing.find_group()
         naming.refuse_leftovers(drawing.read_names(group), {"Species": options.species, "Own shrinkage, tangential": "%g" % options.tangential if options.tangential else "",
-                                                            "Own shrinkage, radial": "%g" % options.radial if options.radial else "", "Leave room for swelling": "yes" if swelling.room else ""},
+                                                            "Own shrinkage, radial": "%g" % options.radial if options.radial else "", "Leave room for swelling": "yes" if swelling.room else "",
+                                                            "This plank lives": "" if options.lives == allowance.LIVES[0] else options.lives},
                                 meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         board = section_layer.read_board(drawing, group)

@@ -9,10 +9,10 @@ from .geometry.outline import OffsetFailure, offset_outline
 from .geometry.varied_offset import offset_outline_varied
 from .line_model import SawLine
 from .model import Finding
-from .swelling import SwellingSettings, find_swelling, make_room
+from .swelling import LIVES, SwellingSettings, find_swelling, make_room
 from .units import format_mm
 
-__all__ = ["add_allowances", "SwellingSettings", "MOST_MM"]
+__all__ = ["add_allowances", "SwellingSettings", "LIVES", "MOST_MM"]
 
 MOST_MM = 300.0
 LEAST_CLEAR_MM = 1.0      # a line so near the saw is not there to plane to. Common practice, no source
@@ -77,7 +77,8 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
         rows += describe_planing(plank, board)
     if taken is not None:
         rows += list(taken.rows)
-    return SawLine(tuple(curves), dict(added_mm), tuple(rows), includes, (taken.findings if taken is not None else ()) + _warn_of_room(left_off))
+    return SawLine(tuple(curves), dict(added_mm), tuple(rows), includes, (taken.findings if taken is not None else ()) + _warn_of_room(left_off),
+                   swelling.lives, taken.afloat_percent if taken is not None else None)
 
 
 def _make_distance(added_mm, room):

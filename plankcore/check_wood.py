@@ -214,12 +214,13 @@ def check_moisture(state):
     name, percent = "MOISTURE WHEN HUNG", state.measured.moisture
     if percent is None:
         return CheckResult.need(name, "THE MOISTURE OF THE BOARD, BY METER OR OVEN")
-    advice = judge_hanging_moisture(percent)
+    lives = state.saw.lives if state.saw is not None else "not said"
+    advice = judge_hanging_moisture(percent, lives=lives)
     said, limit = "%g PERCENT" % percent, "%g TO %g PERCENT" % (LEAST_PERCENT, MOST_PERCENT)
     source = "E. C. Peck, FPL R1606 (1945)"
     if advice.verdict == "ok":
         return CheckResult(name, "pass", said, limit, source, number=percent)
-    remedy = "LET IT TAKE UP MOISTURE IN THE SHED: IT WILL SWELL, CRUSH SEAMS AND STRAIN FRAMES" if advice.verdict == "low" else "LET IT DRY UNDER COVER: ABOVE WATER THE SEAMS WILL OPEN"
+    remedy = ("LET IT TAKE UP MOISTURE IN THE SHED: " if advice.verdict == "low" else "LET IT DRY UNDER COVER: ") + advice.comes.upper()
     return CheckResult(name, "fail", said, limit, source, remedy, (), percent)
 
 

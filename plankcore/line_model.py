@@ -65,6 +65,7 @@ class SawLine:
 
     rows : what the sheet must say of it: what is counted, what is planed off where. includes : of 'bevel', 'hollow', 'seam', 'bend',
     'swelling', what is counted. findings : doubts, for the drawing.
+    lives : 'under water', 'topside' or 'not said'. afloat_percent : moisture that swelling was judged by, None where it was not.
     """
 
     curves: tuple
@@ -72,6 +73,8 @@ class SawLine:
     rows: tuple = ()
     includes: tuple = ()
     findings: tuple = ()
+    lives: str = "not said"
+    afloat_percent: float = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)

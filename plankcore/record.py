@@ -94,7 +94,7 @@ def build_record(plank, *, stations=(), saw=None, board=None, joints=(), section
     title = ", ".join(p for p in (plank.name or "Unnamed boat", "strake %s" % plank.strake if plank.strake else "", plank.side) if p)
     worst = find_worst_mark(plank)
     record = Record(
-        title, _list_facts(plank, board, measure, settings), draw_sketch(struck, lines, joints, figures="inches" if settings.figures == "inches" else "mm"),
+        title, _list_facts(plank, board, saw, measure, settings), draw_sketch(struck, lines, joints, figures="inches" if settings.figures == "inches" else "mm"),
         list_steps(plank, tables, measure.write(struck.measure_length_mm())), write_key(tables), tables, _list_proofs(struck, measure), _list_stations(plank, lines, board, places, measure),
         _list_marks(plank, worst), tuple(_list_sections(plank, [_find_on_board(j, struck) for j in joints], [*sections, ("Saw line", "Allowances", saw.rows if saw is not None else None)], scans, measure)),
         list_inclusions(plank, places, board), _list_doubts(plank, struck, lines, tables, board, stations, measure), CAUTIONS, _list_saw(places, measure))
@@ -119,13 +119,14 @@ def _find_on_board(joint, struck):
     return joint, float(Chart(struck).find(joint.line)[:, 0].mean())
 
 
-def _list_facts(plank, board, measure, settings):
+def _list_facts(plank, board, saw, measure, settings):
     thickness = board.thickness_mm if board is not None else plank.thickness_mm
     facts = [("Boat", plank.name), ("Strake and side", " ".join(p for p in (plank.strake, plank.side) if p)),
              ("Face of the figures", "%s face (%s of the planking)" % (plank.face, "inside" if plank.face == "inboard" else "outside")),
              ("Seen from", "%s: the board lies with its %s face up, FWD to the %s" % (plank.seen_from, plank.seen_from, plank.forward)),
              ("Thickness, finished", measure.write(thickness) if thickness else ""),
              ("Moisture of the wood", "%g %%" % settings.moisture if settings.moisture is not None else ""),
+             *([("This plank lives", saw.lives + ("" if saw.afloat_percent is None else "; swelling told to %g %% afloat" % saw.afloat_percent))] if saw is not None and (saw.lives != "not said" or saw.afloat_percent is not None) else []),
              ("Measured by", settings.measured_by), ("Date", settings.day),
              ("Drawing", settings.drawing_name + (", fairing %s" % plank.key if plank.key else "")), ("This record", settings.file_name)]
     return tuple(facts + ([("Remarks", settings.remarks)] if settings.remarks else []))

@@ -163,7 +163,11 @@ def _tell_stock(board, settings, size_mm):
 
 def _tell_bend(board, bend, settings):
     if not bend.known:
-        yield "Bend along the plank was not given: its length in bending, the strain of its edges and steaming are not judged."
+        if bend.is_wound:
+            yield ("Twist was given, the bend along the plank was not: its length in bending, the strain of its edges and whether it goes cold or steamed are not judged, "
+                   "since twist alone tells too little. Give the bend, or straight.")
+        else:
+            yield "Bend along the plank was not given: its length in bending, the strain of its edges and steaming are not judged."
         return
     differ = board.thickness_mm * np.radians(bend.turn_deg)
     yield ("Bend: %.1f degrees in all. Flat length %s by %s against the pattern's (pattern %s thick; both keep their length half-way through)."

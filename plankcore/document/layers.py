@@ -78,6 +78,7 @@ def write_saw_line(drawing, group, saw):
     values = {"%s_mm" % n: float(v) for n, v in saw.added_mm.items()}
     plank = drawing.read_plank(group)
     names.put_rows(out.layer, saw.rows)
+    names.put(out.layer, lives=saw.lives, **({} if saw.afloat_percent is None else {"afloat_percent": "%g" % saw.afloat_percent}))
     out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=count_pieces(saw.curves), guard_mm=" ".join("%.6f" % v for v in _measure_saw(saw, plank)),
                   includes=" ".join(saw.includes), of_board=_name_board(group), **values)
     left, top = (min(float(p[k]) for p in plank.find_corners().values()) for k in (0, 1))
@@ -121,7 +122,8 @@ def read_saw_line(drawing, group):
         cubics = transforms.apply(find_total_map(element, page), runs[0].cubics)
         if len(elements) != 1 or len(runs) != 1:
             raise ValueError
-        saw = SawLine(cut_pieces(cubics, names.get(element, "pieces")), added, tuple(names.read_rows(layer)), tuple(names.get(element, "includes").split()))
+        saw = SawLine(cut_pieces(cubics, names.get(element, "pieces")), added, tuple(names.read_rows(layer)), tuple(names.get(element, "includes").split()),
+                      lives=names.get(layer, "lives", "not said"), afloat_percent=float(names.get(layer, "afloat-percent")) if names.get(layer, "afloat-percent") else None)
         found = _measure_saw(saw, drawing.read_plank(group))
         if len(found) != len(told) or max(abs(a - b) for a, b in zip(found, told)) > _SAW_MM:
             raise ValueError

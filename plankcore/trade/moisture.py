@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from ..errors import SettingError
 
 __all__ = ["Movement", "MoistureAdvice", "CUTS", "SATURATION_PERCENT", "AFLOAT_PERCENT", "LEAST_PERCENT", "MEAN_PERCENT", "MOST_PERCENT", "find_movement_mm",
-           "find_movement_by_coefficient_mm", "find_movement_by_shrinkage_mm", "find_equilibrium_percent", "judge_hanging_moisture"]
+           "find_movement_by_coefficient_mm", "find_movement_by_shrinkage_mm", "find_equilibrium_percent", "judge_hanging_moisture",
+           "LIVES", "TOPSIDE_PERCENTS", "Afloat", "find_afloat"]
 
 CUTS = ("flat", "quarter")
 SATURATION_PERCENT = 30.0
@@ -19,6 +20,9 @@ SATURATION_PERCENT = 30.0
 AFLOAT_PERCENT = 28.0
 """What planking under water is taken to come to. Fibre saturation lies between 25 and 30 percent in most woods (FPL R1424, Shrinkage of Wood in
 Ship Construction, 1942), and a plank that is wet outside and dry inside does not pass it right through; 28 is common practice, no source."""
+TOPSIDE_PERCENTS = (15.0, 20.0)
+"""Between what planking above water is taken to stay; common practice, no source."""
+LIVES = ("not said", "under water", "topside")
 LEAST_PERCENT, MEAN_PERCENT, MOST_PERCENT = 12.0, 15.0, 18.0
 """Planking when it is hung: E.C. Peck, FPL R1606, Seasoning, Storage, and Handling of Ship Planking and Decking (1945)."""
 _LOW_PERCENT, _HIGH_PERCENT = 6.0, 14.0        # where the coefficients of Table 13-5 hold
@@ -36,9 +40,19 @@ class Movement:
 
 @dataclass(frozen=True)
 class MoistureAdvice:
-    """verdict 'low', 'ok' or 'high', and why."""
+    """verdict 'low', 'ok' or 'high', and why; comes : what comes of hanging it so, '' where it is fit."""
 
     verdict: str
+    words: str
+    comes: str = ""
+
+
+@dataclass(frozen=True)
+class Afloat:
+    """What a plank is taken to come to once the boat is afloat: percent, None where nobody has said; span, (least, most) percent where a middle is taken, else (); words for a sheet."""
+
+    percent: float
+    span: tuple
     words: str
 
 
@@ -128,8 +142,40 @@ def find_equilibrium_percent(temperature_c, humidity_percent):
     return 1800 / w * (kh / (1 - kh) + (k1 * kh + 2 * k1 * k2 * kh ** 2) / (1 + k1 * kh + k1 * k2 * kh ** 2))
 
 
-def judge_hanging_moisture(percent):
-    """Whether planking at this moisture is fit to hang: 12 to 18 percent, on average 15 (FPL R1606, 1945).
+def find_afloat(lives, typed_percent=None):
+    """What moisture a plank is judged by afloat. A number that was typed rules; wet or dry is never taken for granted.
+
+    Parameters
+    ----------
+    lives : one of LIVES
+    typed_percent : float or None
+
+    Returns
+    -------
+    Afloat
+
+    Raises
+    ------
+    SettingError
+    """
+    if lives not in LIVES:
+        raise SettingError("'%s' does not say where a plank lives." % lives, "Use one of: %s." % ", ".join(LIVES), "This plank lives")
+    middle = sum(TOPSIDE_PERCENTS) / 2
+    common = "%g to %g %%, common practice, no source" % TOPSIDE_PERCENTS
+    if typed_percent is not None:
+        _check_percent(typed_percent, "Moisture afloat")
+        where = {"not said": "not said is whether this plank lives under water or above", "under water": "the plank lives under water",
+                 "topside": "the plank lives above water" + (", where planking commonly stays at %s" % common if not TOPSIDE_PERCENTS[0] <= typed_percent <= TOPSIDE_PERCENTS[1] else "")}[lives]
+        return Afloat(float(typed_percent), (), "%g %% afloat, as typed; %s." % (typed_percent, where))
+    if lives == "under water":
+        return Afloat(AFLOAT_PERCENT, (), "the plank lives under water: %g %% afloat is taken, common practice, no source." % AFLOAT_PERCENT)
+    if lives == "topside":
+        return Afloat(middle, TOPSIDE_PERCENTS, "the plank lives above water: %g %% afloat is taken, the middle of %s." % (middle, common))
+    return Afloat(None, (), "ask: is this plank under water or above? Movement afloat not judged.")
+
+
+def judge_hanging_moisture(percent, *, lives="not said"):
+    """Whether planking at this moisture is fit to hang: 12 to 18 percent, on average 15 (FPL R1606, 1945); `lives`, one of LIVES, tells what comes of it.
 
     Returns
     -------
@@ -142,7 +188,10 @@ def judge_hanging_moisture(percent):
     _check_percent(percent, "Moisture at hanging")
     told = "FPL R1606 (1945) gives %d to %d %%, on average %d %%" % (LEAST_PERCENT, MOST_PERCENT, MEAN_PERCENT)
     if percent < LEAST_PERCENT:
-        return MoistureAdvice("low", "%g %% is too dry to hang: it will swell hard, crush seams and strain frames. %s" % (percent, told))
+        comes = {"under water": "it will swell hard, crush seams and strain frames", "topside": "above water it will swell to what planking there stays at, %g to %g %%" % TOPSIDE_PERCENTS}
+        comes = comes.get(lives, "under water it would swell hard, crush seams and strain frames, above water less; which it is was not said")
+        return MoistureAdvice("low", "%g %% is too dry to hang: %s. %s" % (percent, comes, told), comes)
     if percent > MOST_PERCENT:
-        return MoistureAdvice("high", "%g %% is too wet to hang: above water it will dry and open the seams. %s" % (percent, told))
+        comes = "what dries before the boat is afloat opens its seams" if lives == "under water" else "above water it will dry and open the seams"
+        return MoistureAdvice("high", "%g %% is too wet to hang: %s. %s" % (percent, comes, told), comes)
     return MoistureAdvice("ok", "%g %% is fit to hang. %s" % (percent, told))

@@ -12,11 +12,11 @@ ADDED = dict(upper=3.0, lower=3.0, fore=25.0, aft=25.0)
 PLANK = make_straight_plank(fore=100.0, aft=80.0)
 
 
-def add(plank=PLANK, *, added=ADDED, gap=None, **settings):
+def add(plank=PLANK, *, added=ADDED, gap=None, lives="under water", **settings):
     board = None
     if gap is not None:
         board = Board(tuple(plank.outline()), tuple(plank.outline()), (), Seam("own", "", gap, "both"), 25.0, 27.0, "", 0.0, 0.0, ("bevel", "seam"))
-    return add_allowances(plank, added_mm=added, board=board, swelling=SwellingSettings(**settings))
+    return add_allowances(plank, added_mm=added, board=board, swelling=SwellingSettings(lives=lives, **settings))
 
 
 def share_of(shrinkage, start, end):
@@ -159,7 +159,55 @@ def test_a_board_with_room_is_not_said_to_be_sawn_outside_both_faces():
     assert "OUTSIDE BOTH FACES" in " ".join(add(species="white oak", gap=2.0).rows) and "ROOM" not in " ".join(add(species="white oak", gap=2.0).rows)
 
 
-def test_movement_is_called_free_and_the_water_is_named():
-    """28 percent is planking under water (common practice, no source): a topside plank is not judged by it without a word."""
+def test_movement_is_called_free():
     assert any("SWELLING, FREE (IN THE HULL THE NEIGHBOURS HOLD IT)" in row for row in add(species="white oak").rows)
-    assert any("PLANKING UNDER WATER" in row for row in add(species="white oak").rows) and not any("PLANKING UNDER WATER" in row for row in add(species="white oak", afloat_percent=18.0).rows)
+
+
+@pytest.mark.parametrize("hanging, low", [(10.0, True), (15.0, False)])
+def test_whether_a_plank_lives_wet_or_dry_is_asked_and_nothing_is_judged_till_then(hanging, low):
+    saw = add(species="white oak", lives="not said", hanging_percent=hanging, gap=2.0, strakes=14)
+    rows = [row for row in saw.rows if "SWELLING" in row and "COUNTED" not in row or "AFLOAT" in row or "SEAM CLOSE" in row]
+    assert rows == ["SWELLING: ASK: IS THIS PLANK UNDER WATER OR ABOVE? MOVEMENT AFLOAT NOT JUDGED. NOR WHETHER THE SEAM CLOSES, NOR THE SIDE, BY THE STRAKES OR GIRTH GIVEN."]
+    assert not any(word in row for row in saw.rows for word in ("28 %", "IT WILL SWELL HARD", "AT EACH SEAM", "WOULD CLOSE", "GREATEST WIDTH"))
+    assert (saw.lives, saw.afloat_percent) == ("not said", None) and [("TOO LOW" in f.text) for f in saw.findings] == [True] * low
+
+
+def test_room_for_swelling_is_refused_while_it_is_not_said():
+    with pytest.raises(SettingError) as caught:
+        add(species="white oak", lives="not said", room=True)
+    assert caught.value.where == "This plank lives" and "Moisture".lower() in caught.value.remedy
+    with pytest.raises(SettingError) as caught:
+        add(species="white oak", lives="on the hard")
+    assert caught.value.where == "This plank lives"
+    with pytest.raises(SettingError) as caught:
+        add(species="white oak", lives="not said", cut="rift")
+    assert caught.value.where == "Cut"
+
+
+def test_a_plank_under_water_is_taken_to_28_percent_and_it_is_said():
+    """Common practice, no source; fibre saturation 25 to 30 % (FPL R1424)."""
+    saw = add(species="white oak", lives="under water")
+    assert any(row.startswith("MOISTURE AFLOAT: THE PLANK LIVES UNDER WATER: 28 % AFLOAT IS TAKEN, COMMON PRACTICE, NO SOURCE") for row in saw.rows)
+    assert (saw.lives, saw.afloat_percent) == ("under water", 28.0)
+
+
+def test_a_topside_plank_takes_the_middle_of_its_range_and_is_not_told_that_it_swells_hard():
+    """White oak, S 10.5, 100 mm wide, hung at 15 %: to 15, 17.5 and 20 %; the seam of 1 mm closes at the wet end alone."""
+    moved = [100 * share_of(10.5, 15, end) for end in (15.0, 17.5, 20.0)]
+    saw = add(species="white oak", lives="topside", gap=1.0)
+    rows = " ".join(saw.rows)
+    assert saw.findings == () and "SWELL HARD" not in rows and "28 %" not in rows and (saw.lives, saw.afloat_percent) == ("topside", 17.5)
+    assert ("+%.1f MM ON THE GREATEST WIDTH" % moved[1]) in rows and "17.5 % AFLOAT IS TAKEN, THE MIDDLE OF 15 TO 20 %, COMMON PRACTICE, NO SOURCE" in rows
+    assert ("OVER THAT RANGE THE PLANK MOVES BY 0 MM TO +%.1f MM" % moved[2]) in rows or ("BY +0 MM TO +%.1f MM" % moved[2]) in rows
+    assert "AT 15 % AFLOAT: THE SEAM, 1 MM AT THE OUTSIDE WHEN HUNG, WOULD NOT CLOSE" in rows and "AT 20 % AFLOAT: THE SEAM, 1 MM AT THE OUTSIDE WHEN HUNG, WOULD CLOSE" in rows
+    dry = add(species="white oak", lives="topside", hanging_percent=10.0)
+    assert "SWELL HARD" not in " ".join(dry.rows) and "ABOVE WATER IT WILL SWELL TO WHAT PLANKING THERE STAYS AT, 15 TO 20 %" in " ".join(dry.rows)
+
+
+@pytest.mark.parametrize("lives, said", [("not said", "NOT SAID IS WHETHER THIS PLANK LIVES UNDER WATER OR ABOVE"), ("under water", "THE PLANK LIVES UNDER WATER"),
+                                         ("topside", "THE PLANK LIVES ABOVE WATER, WHERE PLANKING COMMONLY STAYS AT 15 TO 20 %")])
+def test_a_moisture_afloat_that_is_typed_rules_and_is_said_to_be_typed(lives, said):
+    saw = add(species="white oak", lives=lives, afloat_percent=25.0, room=True)
+    rows = " ".join(saw.rows)
+    assert ("+%.1f MM ON THE GREATEST WIDTH" % (100 * share_of(10.5, 15, 25))) in rows and ("MOISTURE AFLOAT: 25 % AFLOAT, AS TYPED; " + said) in rows
+    assert (saw.lives, saw.afloat_percent) == (lives, 25.0) and saw.includes == ("swelling",)

@@ -392,7 +392,7 @@ def test_saw_line():
 def test_a_saw_line_inside_a_face_for_swelling_is_said_to_be_asked_for(added, verdict, words):
     """White oak 100 mm wide grows by 4.8 mm: 2.4 at each edge."""
     board = make_board()
-    saw = add_allowances(PLANK, board=board, added_mm=dict(upper=added, lower=added, fore=25.0, aft=25.0), swelling=SwellingSettings("white oak", room=True))
+    saw = add_allowances(PLANK, board=board, added_mm=dict(upper=added, lower=added, fore=25.0, aft=25.0), swelling=SwellingSettings("white oak", room=True, lives="under water"))
     found = check("SAW LINE OUTSIDE BOTH FACES", board=board, saw=saw, saw_curves=saw.curves)
     assert found.verdict == verdict and words.split(": ")[-1] in found.found and found.number == pytest.approx(added - 2.4, abs=0.05)
 
@@ -421,6 +421,14 @@ def test_sny_is_told():
 def test_moisture(percent, verdict):
     """E. C. Peck, Seasoning, Storage, and Handling of Ship Planking and Decking, FPL R1606 (1945): 12 to 18 percent."""
     assert check("MOISTURE WHEN HUNG", measured=Measured(moisture=percent)).verdict == verdict
+
+
+@pytest.mark.parametrize("lives, said", [("under water", "SWELL HARD"), ("topside", "ABOVE WATER IT WILL SWELL TO WHAT PLANKING THERE STAYS AT"), ("not said", "WHICH IT IS WAS NOT SAID")])
+def test_what_comes_of_dry_wood_goes_by_where_the_plank_lives(lives, said):
+    saw = add_allowances(PLANK, added_mm=dict(upper=3.0, lower=3.0, fore=25.0, aft=25.0), swelling=SwellingSettings(lives=lives))
+    result = check("MOISTURE WHEN HUNG", measured=Measured(moisture=10.0), saw=saw)
+    assert result.verdict == "fail" and said in result.remedy
+
 
 
 # -- joints and fastenings ---------------------------------------------------------------------------------------

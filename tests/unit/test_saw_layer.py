@@ -68,6 +68,7 @@ def test_the_board_made_again_with_the_same_numbers_is_the_same():
 @pytest.mark.parametrize("settings, field", [
     (dict(upper="-1 mm"), "Allowance, upper"), (dict(species="wite oak"), "Species"), (dict(species="teak", hanging="250"), "Moisture at hanging"),
     (dict(girth="wide"), "Girth of the side"), (dict(room="true"), "Species"), (dict(room="maybe"), "Leave room for swelling"), (dict(species="teak", tangential="7"), "Shrinkage, radial"),
+    (dict(species="teak", room="true"), "This plank lives"), (dict(species="teak", afloat="wet"), "Moisture afloat"), (dict(species="teak", afloat="201"), "Moisture afloat"),
 ])
 def test_the_action_refuses_and_writes_nothing(settings, field):
     drawing, group, _ = make()
@@ -78,7 +79,7 @@ def test_the_action_refuses_and_writes_nothing(settings, field):
 
 
 def test_words_and_what_is_counted_come_back():
-    drawing, group, saw = make(swelling=SwellingSettings("western larch", room=True, strakes=12))
+    drawing, group, saw = make(swelling=SwellingSettings("western larch", room=True, strakes=12, lives="under water"))
     again = reopen(drawing)
     found = layers.read_saw_line(again, again.find_group())
     assert found.rows == saw.rows and len(found.rows) > 4 and found.includes == saw.includes == ("swelling",)
@@ -112,3 +113,14 @@ def test_the_action_leaves_room():
     # S 4.5, radial: (28 - 12) / (3000 / 4.5 - 30 + 12) of the width, half at each edge
     assert away == pytest.approx(width * 16 / (3000 / 4.5 - 18) / 2, abs=0.03) and saw.includes == ("swelling",)
     assert np.hypot(*(middle - plank.edges["lower"].curve.evaluate([plank.edges["lower"].curve.find_nearest(middle)[0]])[0])) < width
+
+
+@pytest.mark.parametrize("settings, lives, percent", [(dict(), "not said", None), (dict(lives="topside"), "topside", 17.5), (dict(lives="under water"), "under water", 28.0), (dict(afloat="25,5 %"), "not said", 25.5)])
+def test_where_the_plank_lives_stands_on_the_layer_as_data(settings, lives, percent):
+    drawing, group, _ = make()
+    run(drawing, species="teak", **settings)
+    again = reopen(drawing)
+    layer = names.find_layer(again.find_group(), "saw")
+    assert (names.get(layer, "lives"), names.get(layer, "afloat-percent")) == (lives, "" if percent is None else "%g" % percent)
+    found = layers.read_saw_line(again, again.find_group())
+    assert (found.lives, found.afloat_percent) == (lives, percent)

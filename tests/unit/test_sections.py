@@ -491,3 +491,9 @@ def test_bend_and_twist_are_judged_together_or_it_is_said_that_they_are_not():
     assert "BENDING, BEND AND TWIST TOGETHER" in together and "BENDING, THE BEND ALONE; TWIST WAS NOT GIVEN AND IS NOT JUDGED" in alone
     radius = [int(re.search(r"A RADIUS OF (\d+) MM IS", said).group(1)) for said in (together, alone)]
     assert radius[0] < 0.7 * radius[1]
+
+
+def test_a_twist_without_a_bend_is_named_as_given_and_the_bend_as_missing():
+    rows = " ".join(make([row(4, twist=12.0)]).rows)
+    assert "TWIST WAS GIVEN, THE BEND ALONG THE PLANK WAS NOT" in rows and "NOT JUDGED" in rows and "A RADIUS OF" not in rows
+    assert "BEND ALONG THE PLANK WAS NOT GIVEN" in " ".join(make([row(4, radius=900.0)]).rows)
