@@ -8,13 +8,12 @@ import numpy as np
 
 from .errors import SelectionError
 from .model import EDGE_NAMES, Finding
-from .sorting import refuse_labels, sort_marks
+from .sorting import UPRIGHT, refuse_labels, settle_axis, sort_marks
 
 __all__ = ["Place", "Layout", "lay_out", "find_numbers", "number_marks"]
 
 END_DEG = 45.0            # a shape that points along the plank within this angle is at an end
 END_SHARE = 0.15          # if it also lies within this share of the length from the end of all
-UPRIGHT = 0.17            # sine of the angle within which a plank stands upright on the page
 LONG = 1.5                # marks must reach this many times as far along the plank as across it
 APART = 3.0               # the two rows must lie this many times their scatter apart
 PAIR_MM = 40.0            # marks of two edges this near along the plank belong to one frame
@@ -61,7 +60,7 @@ def lay_out(places, *, edge, forward):
         Where the arrangement does not tell.
     """
     told = [p.edge if p.edge in EDGE_NAMES else edge if edge in EDGE_NAMES else "" for p in places]
-    axis = _find_axis(places, told)
+    axis = _find_axis(places, told, forward)
     up = np.array([axis[1], -axis[0]])
     bow = axis if forward == "right" else -axis
     outboard = {"upper": up, "lower": -up, "fore": bow, "aft": -bow}
@@ -84,12 +83,14 @@ def lay_out(places, *, edge, forward):
     if not all(edges):
         _sort_sides(places, edges, axis)
     # an edge that is said for all of them is a choice in the dialog, no label on the page
-    if any(p.edge in EDGE_NAMES for p in places):
-        refuse_labels(np.stack([p.points.mean(axis=0) for p in places]), edges, [p.name or "a mark" for p in places], axis=axis, forward=forward)
+    # and rows that stand upright, with no end labelled, lie neither above nor below each other: there is nothing to hold labels against
+    middles = np.stack([p.points.mean(axis=0) for p in places])
+    if any(p.edge in EDGE_NAMES for p in places) and np.ptp(middles @ axis) > UPRIGHT * np.ptp(middles @ up):
+        refuse_labels(middles, edges, [p.name or "a mark" for p in places], axis=axis, forward=forward)
     return Layout(tuple("" if e == "none" else e for e in edges), outboard, axis)
 
 
-def _find_axis(places, told):
+def _find_axis(places, told, forward):
     """Unit direction along the plank, to the right of the page."""
     ends = [p for p, e in zip(places, told) if e in ("fore", "aft")]
     sides = [p for p, e in zip(places, told) if e not in ("fore", "aft")]
@@ -110,6 +111,8 @@ def _find_axis(places, told):
         if only_end or not all(told):
             raise SelectionError("The plank stands upright on the page, so left and right, upper and lower are not clear.",
                                  "Turn it to lie along the page, upper edge towards the top; or, if these marks are of one end alone, say which (Edge).")
+        if ends and sides:
+            return settle_axis(axis, np.stack([p.points.mean(axis=0) for p in places]), told, forward=forward)
         axis = np.array([1.0, 0.0])
     return axis if axis[0] > 0 else -axis
 

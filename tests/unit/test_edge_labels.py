@@ -2,6 +2,7 @@
 import numpy as np
 import pytest
 from plankcore.errors import SelectionError
+from plankcore.mark_places import Place, lay_out
 from plankcore.model import Trace
 from plankcore.tracing import read_pattern
 from shapes import draw_lines, draw_trace
@@ -116,3 +117,30 @@ def test_a_mark_measured_wrong_is_no_label_that_is_wrong():
     marks = draw_marks()
     marks[6] = draw_trace([(498, 48 + 33), (502, 52 + 33)], label="upper 10", edge="upper")
     assert len(read_pattern(marks, forward="right").edges["upper"].marks) == 7
+
+
+SPOTS = [((x, y), e) for x in range(50, 1000, 150) for y, e in ((50, "upper"), (150, "lower"))] + [((x, y), e) for x, e in ((1000, "fore"), (0, "aft")) for y in (60, 140)]
+
+
+def lay(spots, turned):
+    return lay_out([Place(stand([at], turned), edge=e, name="%s %d" % (e, k)) for k, (at, e) in enumerate(spots)], edge="auto", forward="right")
+
+
+@pytest.mark.parametrize("turned", [0, 1, 2, 3])
+def test_read_marks_takes_the_labels_of_what_stands_upright(turned):
+    """Outboard and the run of frames turn with the plank; upside down (two quarter turns) they contradict the place and are refused."""
+    if turned == 2:
+        with pytest.raises(SelectionError, match="is labelled upper"):
+            lay(SPOTS, turned)
+        return
+    found = lay(SPOTS, turned)
+    assert found.axis == pytest.approx(stand([(1, 0)], turned)[0], abs=0.05) and found.outboard["upper"] == pytest.approx(stand([(0, -1)], turned)[0], abs=0.05)
+    assert list(found.edges) == [e for _, e in SPOTS]
+
+
+@pytest.mark.parametrize("turned", [1, 3])
+def test_read_marks_refuses_the_mirror_image_of_what_stands_upright(turned):
+    swap = {"upper": "lower", "lower": "upper"}
+    with pytest.raises(SelectionError, match="is labelled upper"):
+        lay([(at, swap.get(e, e)) for at, e in SPOTS], turned)
+    assert list(lay(SPOTS[:14], turned).edges) == [e for _, e in SPOTS[:14]]        # without an end nothing tells: labels stand
