@@ -83,8 +83,8 @@ def lay_roughly(outline, corners):
     return (outline - here.mean(axis=0)) @ spin + true.mean(axis=0)
 
 
-def measure(drawing, sheet):
-    """All figures, by name."""
+def measure_outline(drawing, sheet):
+    """Figures of the net outline and of the maps, by name."""
     net = read(sheet).one("outline")
     # corners are where the drawn pieces meet at an angle
     pieces = net.runs[0].pieces
@@ -114,6 +114,12 @@ def measure(drawing, sheet):
                "edges": {n: (float(off[nearest == k].max()), float(np.sqrt(np.mean(off[nearest == k] ** 2)))) for k, n in enumerate(EDGES)},
                "length_mm": baseline(corners) - baseline(truth.corners_mm()), "length": baseline(corners) / baseline(truth.corners_mm()) - 1}
     figures["along"], figures["across"], figures["dots_mm"] = measure_dots(drawing)
+    return figures
+
+
+def measure(drawing, sheet):
+    """All figures, by name: those of measure_outline and of the widths at the frames."""
+    figures = measure_outline(drawing, sheet)
     widths = {int(s.values["station"]): s.number("width-mm") for s in read(sheet).find("station")}
     wide = {f: float(np.hypot(*(m["lower"] - m["upper"]))) for f, m in truth.frame_marks_mm().items()}
     assert widths.keys() == wide.keys()
