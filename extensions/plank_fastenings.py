@@ -67,7 +67,8 @@ class PlankFastenings(PlankExtension):
         names = drawing.read_names(group)
         naming.check_same_thickness(settings.thickness_mm, names, field="Plank thickness")
         own_thickness = options.thickness if settings.thickness_mm and not names.thickness_mm else ""
-        typed = {"Plank thickness": own_thickness, "Butts of the neighbours": options.neighbours,
+        typed = {"Plank thickness": own_thickness, "Butts of the neighbours": options.neighbours, "The boat's own gauge": options.gauge,
+                 "The boat's own length": options.length if size.length_mm else "", "The boat's own plug": options.plug if size.plug_mm else "",
                  **{"The plank's %s end" % end: "" if kind == "auto" else kind for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}}
         naming.refuse_leftovers(names, typed, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)

@@ -2,7 +2,7 @@
 """Read Marks: traced tags, thick lines and divider arcs to marks with edge, station and standard error."""
 import _plank_path  # noqa: F401
 
-from plankcore import mark_reading, stations
+from plankcore import mark_reading, naming, stations
 from plankcore.document.extension import PlankExtension
 from plankcore.document.mark_layer import read_mark_shapes, read_numbers, write_marks
 
@@ -14,6 +14,7 @@ class PlankMarks(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--kind", default="auto", choices=mark_reading.KINDS)
         pars.add_argument("--line_edge", default="inboard", choices=mark_reading.LINE_EDGES)
         pars.add_argument("--edge", default="auto", choices=mark_reading.EDGES)
@@ -51,9 +52,19 @@ class PlankMarks(PlankExtension):
             shortest_tag_mm=self.read_length_mm("shortest_tag", "Shortest tag", least_mm=8, most_mm=250),
             stations=options.stations, reach_mm=self.read_length_mm("reach", "A number belongs to marks within", least_mm=1, most_mm=2000),
             from_end=options.from_end, count=labels.name)
+        refuse_other_bow(drawing, options, in_dialog=self.in_dialog)
         report = mark_reading.read_marks(read_mark_shapes(drawing), settings=settings, numbers=read_numbers(drawing))
         write_marks(drawing, report, keep=options.earlier == "keep", settings=dict(kind=options.kind, line_edge=options.line_edge, radius_mm=settings.radius_mm,
                                                                       block_mm=settings.block_mm if options.kind == "block" else 0.0))
+
+
+def refuse_other_bow(drawing, options, *, in_dialog):
+    """Refuse a bow or a first label that may be another plank's. Marks are read before the drawing knows the plank, so that its file name is what tells."""
+    groups = drawing.find_groups()
+    names = drawing.read_names(groups[0]) if len(groups) == 1 else naming.PlankNames()
+    typed = {"The bow lies to the": options.forward if options.forward != "right" else "",
+             "First label, when counting": options.first_label if options.stations == "count" and options.first_label.strip() != "1" else ""}
+    naming.refuse_leftovers(names, typed, meant_for=options.meant_for, file_name=drawing.file_name if len(groups) <= 1 else "", in_dialog=in_dialog)
 
 
 if __name__ == "__main__":

@@ -4,10 +4,12 @@ import _plank_path  # noqa: F401
 
 import inkex
 
-from plankcore import stations
+from plankcore import naming, stations
 from plankcore.document import layers
 from plankcore.document.extension import PlankExtension
 from plankcore.document.mark_layer import read_numbers
+
+FIRST_MM, SPACING_MM, FIRST_LABEL = 150.0, 230.0, "1"          # as the dialog begins; in it, they are of no plank
 
 
 class PlankStations(PlankExtension):
@@ -17,12 +19,13 @@ class PlankStations(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--source", default="spacing", choices=stations.SOURCES)
-        pars.add_argument("--first", default="150 mm")
-        pars.add_argument("--spacing", default="230 mm")
+        pars.add_argument("--first", default="%g mm" % FIRST_MM)
+        pars.add_argument("--spacing", default="%g mm" % SPACING_MM)
         pars.add_argument("--square_to", default="baseline", choices=stations.SQUARE_TO)
         pars.add_argument("--numbers", type=inkex.Boolean, default=True)
-        pars.add_argument("--first_label", default="1")
+        pars.add_argument("--first_label", default=FIRST_LABEL)
         pars.add_argument("--count", default="up", choices=["up", "down"])
         pars.add_argument("--from_end", default="fore", choices=["fore", "aft"])
 
@@ -33,10 +36,19 @@ class PlankStations(PlankExtension):
             self.read_length_mm("spacing", "Frame spacing", least_mm=10, most_mm=5000),
             stations.LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end))
         group = drawing.find_group()
+        naming.refuse_leftovers(drawing.read_names(group), list_typed(options, settings), meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         lines = drawing.read_selected_lines() if options.source == "lines" else ()
         numbers = read_numbers(drawing) if self.read_yes_no("numbers", "Numbers written beside them rule") else ()
         layers.write_stations(drawing, group, *stations.strike_stations(plank, settings=settings, lines=lines, numbers=numbers), square_to=options.square_to)
+
+
+def list_typed(options, settings):
+    """What numbers and places the frames of one plank alone, field to text; '' where it is as the dialog begins, or is not used."""
+    spaced = settings.source == "spacing"
+    return {"First frame from the end": options.first if spaced and settings.first_mm != FIRST_MM else "",
+            "Frame spacing": options.spacing if spaced and settings.spacing_mm != SPACING_MM else "",
+            "First label": options.first_label if options.first_label.strip() != FIRST_LABEL else ""}
 
 
 if __name__ == "__main__":

@@ -4,7 +4,7 @@ import _plank_path  # noqa: F401
 
 import inkex
 
-from plankcore import stock
+from plankcore import naming, stock
 from plankcore.document.extension import PlankExtension
 from plankcore.document.plot_matter import name_sheet
 from plankcore.document.sheet_file import write_pages_svg
@@ -19,6 +19,7 @@ class PlankStock(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
+        pars.add_argument("--meant_for", default="")
         pars.add_argument("--boards", default="")
         pars.add_argument("--species", default="")
         pars.add_argument("--parts", type=inkex.Boolean, default=True)
@@ -47,6 +48,8 @@ class PlankStock(PlankExtension):
             most_turn_deg=options.most_turn, steepest=options.steepest, scarf_slope=options.slope, species=options.species.strip(), tries=options.tries, seed=options.seed)
         use_parts = self.read_yes_no("parts", "Parts of scarfed planks")
         groups = drawing.find_groups_meant()
+        names = drawing.read_names(groups[0]) if len(groups) == 1 else naming.PlankNames()
+        naming.refuse_leftovers(names, {"Boards of this species only": options.species}, meant_for=options.meant_for, file_name=drawing.file_name, in_dialog=self.in_dialog)
         pieces = read_pieces(drawing, groups, use_parts=use_parts)
         boards = read_stock(drawing, options.boards.strip(), unit=options.unit)
         planks = [drawing.read_plank(g) for g in groups]

@@ -202,8 +202,8 @@ def refuse_leftovers(names, typed, *, meant_for, file_name, in_dialog):
         return
     answer = spell_short(names) if names.strake else file_name
     said = "; ".join("%s (%s)" % (field, text if len(text) <= 40 else text[:37] + "...") for field, text in told.items())
-    raise SettingError("This plank is %s, and what the dialog holds is %s: %s." % (spell_names(names), "for '%s'" % meant_for.strip() if meant_for.strip() else "not said to be for it", said),
-                       ("Look at those fields. If they are this plank's, write %s in the field '%s'; else empty them." % (answer, FIELD)) if answer
+    raise SettingError("%s, and what the dialog holds is %s: %s." % ("This plank is " + spell_names(names) if spell_names(names) else "No one plank is named by the drawing", "for '%s'" % meant_for.strip() if meant_for.strip() else "not said to be for it", said),
+                       ("Look at those fields. If they are this plank's, write %s in the field '%s'; else empty them, or set them as they are for this plank and write it." % (answer, FIELD)) if answer
                        else "Give the plank its strake in Fair Plank, then write it here.", FIELD)
 
 

@@ -31,6 +31,7 @@ def run_steps(folder, data, *scripts, settings=None, select=()):
     """Bytes of a drawing after these actions; settings is {script: {name: value}}."""
     for script in scripts:
         (folder / "in.svg").write_bytes(data)
+        (folder / "out.svg").unlink(missing_ok=True)          # what another step wrote there is not replaced
         result = run_script(script, folder / "in.svg", folder / "out.svg", settings=(settings or {}).get(script), select=select)
         assert (result.code, result.said) == (0, ""), result.said
         data = (folder / "out.svg").read_bytes()

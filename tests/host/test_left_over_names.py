@@ -77,7 +77,7 @@ def test_faired_again_with_nothing_typed_it_keeps_its_names(edit, faired, settin
 
 def test_readings_of_the_last_plank_do_not_get_onto_this_one(edit, faired):
     """One after the other, on one drawing: each is refused, and names the field."""
-    settings = {"plank_stations": {"spacing": "400 mm"}, "plank_section": {"typed": "frame,radius | 1,500", "meant_for": "5 port"}, "plank_allowance": {"species": "teak", "room": "1"},
+    settings = {"plank_stations": {"spacing": "400 mm", "meant_for": "7 starboard"}, "plank_section": {"typed": "frame,radius | 1,500", "meant_for": "5 port"}, "plank_allowance": {"species": "teak", "room": "1"},
                 "plank_joints": {"joints": "2-3", "meant_for": "5 port"}, "plank_fastenings": {"thickness": "22 mm"}, "plank_turn": {"symmetry": "diagonals, M. Orme", "meant_for": "5 port"},
                 "plank_check": {"true_length": "1650 mm"}, "plank_record": {"measured_by": "M. Orme", "meant_for": "5 port"}}
     said = {"plank_section": "Rows typed", "plank_allowance": "Leave room for swelling", "plank_joints": "Joints", "plank_fastenings": "25 mm thick by the drawing, and 22 mm",
@@ -87,6 +87,23 @@ def test_readings_of_the_last_plank_do_not_get_onto_this_one(edit, faired):
     for action in run.actions[1:]:
         assert said[action.script] in action.said
     assert [i.values["layer"] for i in reading.find("layer")] == ["source", "fair", "stations"]
+
+
+def test_frames_fastenings_and_boards_of_the_last_plank_do_not_get_onto_this_one(edit, faired):
+    """The last plank's first label, its fastening and its species: each refused with the field named, and nothing drawn."""
+    settings = {"plank_stations": {"first_label": "7", "first": "90 mm", "meant_for": "5 port"}, "plank_fastenings": {"gauge": "12", "meant_for": "5 port"}, "plank_stock": {"species": "teak"}}
+    said = {"plank_stations": ("First label (7)", "First frame from the end (90 mm)"), "plank_fastenings": ("The boat's own gauge (12)",), "plank_stock": ("Boards of this species only (teak)",)}
+    run, reading = edit(settings, ["select-by-id:plank-1", *settings], faired)
+    assert [(a.script, a.code) for a in run.actions] == [(s, 251) for s in settings]
+    for action in run.actions:
+        assert all(words in action.said for words in (*said[action.script], "7 starboard"))
+    assert [i.values["layer"] for i in reading.find("layer")] == ["source", "fair"]
+
+
+def test_a_bow_of_the_last_plank_does_not_turn_the_marks_of_this_one(edit):
+    run, reading = edit({"plank_marks": {"forward": "left", "meant_for": "strake_5.svg"}}, ["select-by-id:trace", "plank_marks"])
+    action, = run.actions
+    assert action.code == 251 and "The bow lies to the (left)" in action.said and "strake_7.svg" in action.said and not reading.find("mark")
 
 
 def test_planted_fault_a_dialog_that_is_not_known_for_one_lets_the_last_planks_names_in(tmp_path):

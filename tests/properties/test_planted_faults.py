@@ -250,8 +250,11 @@ def test_the_outside_width_forgotten():
     early = add_board(add_saw(open_bilge()))
     found = check(early)
     assert found[name].verdict == "fail" and "OUTBOARD FACE" in found[name].found and found[name].where
-    # frame 12 upper: tight bevel 11.4 degrees less the seam's 1.8 on 25 mm, and 3 mm were left
-    assert -found[name].number == pytest.approx(25 * math.tan(math.radians(11.4 - 1.8)) - 3.0, abs=0.8)
+    # frame 12 upper, by the yard's table: half of 22.5 degrees less the seam's 1.8 on 25 mm, and 3 mm were left. The pattern, 4 mm, was wrapped round
+    # R 500: the face is narrower than it, by width x 2 / R for its thickness and by arc less chord, width^3 / (24 R^2), half of it at each edge
+    width, radius = 166.3, 500.0
+    narrower = (width * 2.0 / radius + width ** 3 / (24 * radius ** 2)) / 2
+    assert -found[name].number == pytest.approx(25 * math.tan(math.radians(22.5 / 2 - 1.8)) - 3.0 - narrower, abs=0.15)
     assert found["LAYERS AS THEY WERE MADE"].verdict == "fail"
 
 

@@ -205,6 +205,52 @@ def test_what_a_dialog_keeps_of_another_plank_does_not_measure_this_one(tmp_path
     act(root, script, path=path, tab="one", meant_for="5 port", **typed)
 
 
+@pytest.mark.parametrize("typed, field", [(dict(first_label="7"), "First label"), (dict(spacing="400 mm"), "Frame spacing"), (dict(first="90 mm"), "First frame from the end")])
+def test_the_last_planks_frames_do_not_number_or_place_this_ones(typed, field):
+    root = open_root()
+    act(root, "fair", ["trace"], **FIVE)
+    for meant in ({}, dict(meant_for="7 starboard")):
+        with pytest.raises(SettingError) as refused:
+            act(root, "stations", path="strake_5.svg", tab="one", **typed, **meant)
+        assert "%s (%s)" % (field, *typed.values()) in refused.value.problem and "write 5 port" in refused.value.remedy
+        assert not names.find_roles(root, "station")
+    act(root, "stations", path="strake_5.svg", tab="one", meant_for="5 port", **typed)
+    assert names.find_roles(root, "station")
+
+
+def test_a_dialog_as_it_begins_numbers_a_plank_without_asking():
+    root = open_root()
+    act(root, "fair", ["trace"], **FIVE)
+    act(root, "stations", path="strake_5.svg", tab="one")
+    act(root, "stations", path="strake_5.svg", tab="one", spacing="9 1/18 in", first="15 cm", meant_for="5 port")
+
+
+@pytest.mark.parametrize("typed, field", [(dict(gauge="12"), "The boat's own gauge"), (dict(length="45 mm"), "The boat's own length"), (dict(plug="12 mm"), "The boat's own plug")])
+def test_a_fastening_drawn_from_another_plank_is_not_this_ones(typed, field):
+    root = open_root()
+    act(root, "fair", ["trace"], **FIVE)
+    act(root, "stations", spacing="400 mm")
+    with pytest.raises(SettingError) as refused:
+        act(root, "fastenings", tab="one", meant_for="7 starboard", **typed)
+    assert field in refused.value.problem and "write 5 port" in refused.value.remedy
+
+
+@pytest.mark.parametrize("script, select, typed, field", [("stock", (), dict(species="teak"), "Boards of this species only"), ("marks", ("trace",), dict(forward="left"), "The bow lies to the"),
+                                                          ("marks", ("trace",), dict(stations="count", first_label="7"), "First label, when counting")])
+def test_a_species_a_bow_and_a_count_of_the_last_plank_are_refused(script, select, typed, field):
+    root = open_root()
+    if script == "stock":
+        act(root, "fair", ["trace"], **FIVE)
+    for meant in ("", "strake_7.svg"):
+        with pytest.raises(SettingError) as refused:
+            act(root, script, select, path="strake_5.svg", tab="one", meant_for=meant, **typed)
+        assert field in refused.value.problem and refused.value.where == "These are for"
+    try:
+        act(root, script, select, path="strake_5.svg", tab="one", meant_for="strake_5.svg", **typed)
+    except PlankError as other:
+        assert other.where != "These are for"
+
+
 def test_a_thickness_left_in_fastenings_is_refused_where_the_drawing_has_another():
     root = open_root()
     act(root, "fair", ["trace"], **FIVE)
