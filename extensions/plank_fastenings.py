@@ -76,7 +76,7 @@ class PlankFastenings(PlankExtension):
         ends = {end + "_end": told[end] if chosen == "auto" else chosen for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
         joints, _ = joint_layer.read_joints(drawing, group)
         plank, stations, _ = read_struck(drawing, group)
-        stem, owner = self.choose_place(drawing, [plank], file_name=options.list_file, what=name_sheet([group], "buying list")) if options.list_file.strip() else (None, "")
+        stem, owner = self.choose_place(drawing, [plank], file_name=options.list_file, what=name_sheet([group], "buying list"), field="List file") if options.list_file.strip() else (None, "")
         layout = fastenings.lay_out_fastenings(plank, stations=stations, settings=replace(settings, **ends), joints=joints,
                                                 blocks=fastening_layer.read_blocks(drawing, group))
         fastening_layer.write_fastenings(drawing, group, layout)

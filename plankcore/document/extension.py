@@ -127,11 +127,11 @@ class PlankExtension(inkex.EffectExtension):
         pars.add_argument("--folder", default="")
         pars.add_argument("--if_there", default="refuse", choices=IF_THERE, help="a file of another's at the place: refuse, or number the new one")
 
-    def choose_place(self, drawing, planks, *, file_name, what):
+    def choose_place(self, drawing, planks, *, file_name, what, field="File name"):
         """Where files of these planks go, without their suffix, and whose they are: (Path, owner)."""
         from .file_marks import name_owner
         from .output import choose_stem
-        stem = choose_stem(drawing.path, planks, folder=self.options.folder, file_name=file_name, what=what)
+        stem = choose_stem(drawing.path, planks, folder=self.options.folder, file_name=file_name, what=what, field=field)
         owner = name_owner(what, planks, drawing.path)
         return (self.outbox.number(stem, owner) if self.options.if_there == "number" else stem), owner
 

@@ -41,7 +41,7 @@ def find_folder(drawing_path, folder, *, what):
     return place
 
 
-def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet"):
+def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet", field="File name"):
     """Path of the files of one plot, without the suffix that tells their format.
 
     Without a folder they lie beside the drawing; without a name they are called after boat, strakes and side, and
@@ -57,7 +57,7 @@ def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet"):
     place = find_folder(drawing_path, folder, what=what)
     name = file_name.strip()
     if Path(name).name != name:
-        raise SettingError("'%s' is not a plain file name." % name, "Give the name alone; the folder has a field of its own.", "File name")
+        raise SettingError("'%s' is not a plain file name." % name, "Give the name alone; the folder has a field of its own.", field)
     if not name:
         first = planks[0]
         strakes = " ".join(p.strake for p in planks if p.strake)
