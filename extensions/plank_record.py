@@ -2,11 +2,10 @@
 """Plank Record: offsets by which the plank can be struck without a plotter, and all that is known of it, as a page to print and a table."""
 import _plank_path  # noqa: F401
 
-import os
-
 from plankcore import naming, record
 from plankcore.document import joint_layer, layers, section_layer
 from plankcore.document.extension import PlankExtension
+from plankcore.document.file_marks import spell_name
 from plankcore.document.fit_report import read_scan_rows
 from plankcore.document.plot_matter import name_sheet
 from plankcore.document.record_file import spell_csv, spell_html
@@ -39,7 +38,7 @@ class PlankRecord(PlankExtension):
         stem, owner = self.choose_place(drawing, [plank], file_name=options.file_name, what=name_sheet([group], "record"))
         page, table = stem.with_name(stem.name + ".html"), stem.with_name(stem.name + ".csv")
         settings = record.RecordSettings(options.figures, int(options.fraction), options.measured_by.strip(), options.day.strip(), moisture, options.remarks.strip(),
-                                         os.path.basename(drawing.path), page.name)
+                                         spell_name(drawing.path), page.name)
         joints, _ = joint_layer.read_joints(drawing, group)
         made = record.build_record(
             plank, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group), board=section_layer.read_board(drawing, group), joints=joints,

@@ -21,6 +21,7 @@ __all__ = ["MarkSettings", "read_marks", "KINDS", "LINE_EDGES", "EDGES", "STATIO
 
 EDGES = ("auto",) + EDGE_NAMES
 STATIONS = ("numbers", "count", "none")
+MOST_TAGS = 500           # a plank has some tens
 
 
 @dataclass(frozen=True)
@@ -130,6 +131,8 @@ def _sort_kinds(shapes, settings):
             unread.append(verdict)
         else:
             found[verdict].append(shape)
+    if len(found["tag"]) > MOST_TAGS:
+        raise SelectionError("%d shapes look like tags, where %d are read at most." % (len(found["tag"]), MOST_TAGS), "Select the tags alone; suppress the specks of the trace.")
     tags = []
     for shape, why in judge_tags(found["tag"]):
         if why is None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .errors import SelectionError
 from .geometry import tolerance
 from .geometry.bezier import flatten_cubics
 from .geometry.corners import resample_closed
@@ -29,6 +30,7 @@ TAG_WIDTH_MM = 8.0        # a tag is no narrower
 TAG_LONGEST_MM = 250.0    # nor longer
 TAG_FILL = 0.7            # and fills at least this share of the least rectangle round it
 CLOSE_GAP_MM = 0.5        # a run whose ends are nearer than this is closed
+DEEPEST = 60              # loops one within the other; a printed tag on a framed sheet has four
 LETTER_MM = 30.0          # what is smaller than this and nothing else is taken for lettering
 TOUCHING = 1.6            # a tag this many times as large as the usual one is two that touch
 DWARF = 0.4               # one this small is something else
@@ -101,6 +103,8 @@ def gather_shapes(traces):
     depth, holes = [], [[] for _ in loops]
     for k, (_, points, _) in enumerate(loops):
         around = np.flatnonzero(np.all(low[:k] <= low[k], axis=1) & np.all(high[:k] >= high[k], axis=1))
+        if len(around) > DEEPEST:
+            raise SelectionError("More than %d loops lie one within the other." % DEEPEST, "Select the traced tags, lines or arcs alone.", tuple(map(float, points[0])))
         around = [int(j) for j in around if contains_points(loops[j][1], points[:1])[0]]
         depth.append(len(around))
         if depth[k] % 2 and around:

@@ -37,6 +37,8 @@ def write_archive(path):
         raise SettingError("There is no folder '%s'." % path.parent, "Make it, or give another.", str(path))
     if path.is_dir():
         raise SettingError("'%s' is a folder." % path, "Give the name of the zip to write.", str(path))
+    if path.exists() and not _is_ours(path):
+        raise SettingError("The file '%s' is there already, and is no zip of these actions." % path, "Give another name, or move that file away first.", str(path))
     files = list_files()
     rough = path.with_name(path.name + ".part")
     try:
@@ -46,6 +48,8 @@ def write_archive(path):
                     entry = zipfile.ZipInfo(name, _DAY)
                     entry.compress_type, entry.create_system, entry.external_attr = zipfile.ZIP_DEFLATED, _UNIX, 0o644 << 16
                     archive.writestr(entry, source.read_bytes())
+            with open(rough, "rb") as whole:
+                os.fsync(whole.fileno())
             os.replace(rough, path)
         finally:
             if rough.exists():
@@ -53,3 +57,12 @@ def write_archive(path):
     except OSError as error:
         raise SettingError("The zip cannot be written to '%s': %s." % (path, error.strerror or error), "Give another place.", str(path)) from None
     return [name for _, name in files]
+
+
+def _is_ours(path):
+    """Whether a file is a zip of the actions, which may be replaced by a newer one."""
+    try:
+        with zipfile.ZipFile(str(path)) as archive:
+            return path.is_file() and {"plank_fair.py", "plankcore/__init__.py"} <= set(archive.namelist())
+    except (OSError, zipfile.BadZipFile):
+        return False

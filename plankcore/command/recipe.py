@@ -111,6 +111,8 @@ def read_recipe(path):
         raise SettingError("Recipes need Python 3.11 or newer.", "Run plankcore with a newer Python; the editor may keep its own.", sys.version.split()[0]) from None
     path = Path(path)
     try:
+        if path.exists() and not path.is_file():
+            raise DocumentError("The recipe '%s' is no plain file." % path, "Give the path of a TOML file.", str(path))
         with open(path, "rb") as stream:
             data = tomllib.load(stream)
     except OSError as error:
@@ -121,6 +123,7 @@ def read_recipe(path):
     if data.get("if_there", "refuse") not in IF_THERE:
         raise SettingError("if_there is '%s'." % data["if_there"], "Write one of: %s." % ", ".join(IF_THERE), str(path))
     home = path.resolve().parent
+    _refuse_control(str(data.get("folder", ".")), "folder", str(path))
     folder = (home / str(data.get("folder", "."))).resolve()
     planks = data.get("plank")
     if not isinstance(planks, list) or not planks:
@@ -167,10 +170,17 @@ def _read_plank(plank, every, home, folder, where):
         if step.get("planks", "last") not in ("last", "all"):
             raise SettingError("'%s' is not a choice of planks." % step["planks"], "Write planks = \"all\", or leave it out for the last one.", spot)
         steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select), step.get("planks") == "all"))
+    for key in ("drawing", "output", "label"):
+        _refuse_control(str(plank.get(key, "")), key, where)
     drawing, output = home / plank["drawing"], folder / plank["output"]
     if drawing.resolve() == output.resolve():
         raise SettingError("The output would take the place of the drawing.", "Give another name.", where)
     return PlankTask(str(plank.get("label", Path(plank["output"]).stem)), drawing, output, tuple(steps))
+
+
+def _refuse_control(text, key, where):
+    if any(ord(c) < 32 for c in text):
+        raise SettingError("'%s' holds a control character." % key, "Write it again.", where)
 
 
 def _refuse_unknown(table, known, where):

@@ -28,10 +28,6 @@ _WRITTEN = ("of", "map", "scale", "freedom", "proved", "sigma0-mm", "worst-mm", 
             "join-sigma0-mm", "join-freedom", "join-worst-mm", "join-scale", "join-far-mm")
 
 
-def _local(element):
-    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
-
-
 def _find_id(element, root):
     if not element.get("id"):
         taken, number = set(root.xpath("//@id")), 1
@@ -84,7 +80,7 @@ def restore_untouched(drawing):
         if any(names.get(p, "role") == "plank" for p in element.iterancestors()):
             raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element), "Select the scan it was traced from; true it up before fairing.", describe(element))
         layer = find_raw(root, names.get(element, "of"))
-        if names.get(element, "map") in _BENT and names.get(element, "role") != "layer" and _local(element) != "image":
+        if names.get(element, "map") in _BENT and names.get(element, "role") != "layer" and names.read_kind(element) != "image":
             raw, told = put_raw_back(drawing, element, layer) if layer is not None else (None, [])
             if raw is None:
                 raise PatternError("%s has been trued up already, by a perspective, which redrew its paths, and its raw trace is not in the drawing." % describe(element),
@@ -205,7 +201,7 @@ def _gather_left(left):
 
 def _redraw(element, plane_map, page, controls, left):
     """Everything in and below an element under a perspective; controls: {id(): (place or None, map)}; what cannot follow is put in `left` as (why, element)."""
-    kind = _local(element)
+    kind = names.read_kind(element)
     if not kind or kind in _ASIDE or names.get(element, "role") == "layer":
         return
     for name in ("clip-path", "mask"):
@@ -239,7 +235,7 @@ def _find_start(element, page):
 
 
 def _redraw_shape(element, plane_map, page, left):
-    if _local(element) == "path" and not (element.attrib.get("d") or "").strip():
+    if names.read_kind(element) == "path" and not (element.attrib.get("d") or "").strip():
         return
     try:
         trace = read_trace(element, page)
@@ -254,7 +250,7 @@ def _redraw_shape(element, plane_map, page, left):
         except ValueError:
             raise PatternError("%s reaches beyond the horizon of this perspective." % describe(element), "Take it out of the selection, or check the labels of the control points.", tuple(map(float, cubics[0, 0]))) from None
         text.append(write_cubics(transforms.apply(back, mapped), closed=closed))
-    if _local(element) != "path":
+    if names.read_kind(element) != "path":
         element.tag = "{%s}path" % names.SVG
         for name in _SIZES:
             element.attrib.pop(name, None)

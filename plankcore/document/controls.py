@@ -12,13 +12,14 @@ from ..scan_model import ControlLength, ControlPoint, ControlRectangle, ScanPiec
 from . import names, transforms
 from .carry import restore_joined, restore_untouched
 from .control_labels import looks_like_control, read_control_label
-from .read import describe, find_total_map, read_trace
+from .read import describe, find_total_map, read_trace, refuse_foreign, refuse_many
 
 __all__ = ["Scan", "Pieces", "read_scan", "read_pieces"]
 
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 _HOLDERS = {"g", "a", "switch"}
 _CARRIED = _SHAPES | _HOLDERS | {"image", "text", "use"}
+MOST_CONTROLS = 400       # a yard sets out a dozen; all are adjusted together
 _SMALL = 0.05             # a control is no larger than this share of all that is selected
 _NEAR = 0.1               # nor farther than this share from the text that speaks for it
 _EDGE = 0.002             # a trace may stand out of its picture by this share of a side
@@ -54,10 +55,6 @@ class Pieces:
     points: tuple
 
 
-def _local(element):
-    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
-
-
 def _label(element):
     return (element.attrib.get("{%s}label" % names.INKSCAPE) or "").strip()
 
@@ -69,11 +66,11 @@ def _is_hidden(element):
 
 def _walk(element, *, kinds):
     """Visible elements of these kinds in and below one, our own reports left out."""
-    if not _local(element) or _is_hidden(element) or names.get(element, "role") == "layer":
+    if not names.read_kind(element) or _is_hidden(element) or names.get(element, "role") == "layer":
         return
-    if _local(element) in kinds:
+    if names.read_kind(element) in kinds:
         yield element
-    if _local(element) in _HOLDERS:
+    if names.read_kind(element) in _HOLDERS:
         for child in element:
             yield from _walk(child, kinds=kinds)
 
@@ -126,11 +123,15 @@ def read_scan(drawing, *, unit):
     """
     if not drawing.selected:
         raise SelectionError("Nothing is selected.", "Select the scan (its group or layer, or the picture and the trace) and the control shapes, then run the action again.")
+    refuse_many(len(drawing.selected), "Too many objects are selected")
     selected, told = restore_untouched(drawing)
     for element in selected:
+        refuse_foreign(element)
         if any(names.get(p, "role") == "plank" for p in [element, *element.iterancestors()]):
             raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element), "Select the scan it was traced from; true it up before fairing.", describe(element))
     controls, words, tops = _sort_out(drawing, selected, unit)
+    if len(controls) > MOST_CONTROLS:
+        raise SelectionError("%d controls are selected, where %d are read at most." % (len(controls), MOST_CONTROLS), "Take out those that lie close to others.")
     points, lengths, rectangles = [], [], []
     spots = [_read_one(element, label, drawing.page, points, lengths, rectangles) for element, label in controls]
     carried = _find_carried(tops, [e for e, _ in controls])
@@ -146,7 +147,7 @@ def _find_picture(drawing, spread):
     """Corners (4, 2) of the smallest picture of the drawing, hidden or not, that lies round all of points (k, 2), or None."""
     best, found = np.inf, None
     for image in drawing.root.iter("{%s}image" % names.SVG):
-        if any(names.get(p, "layer") == "raw" or _local(p) in ("defs", "symbol", "pattern", "marker") for p in image.iterancestors()):
+        if any(names.get(p, "layer") == "raw" or names.read_kind(p) in ("defs", "symbol", "pattern", "marker") for p in image.iterancestors()):
             continue
         try:
             corners = _picture_corners(image, drawing.page)
@@ -219,7 +220,7 @@ def _walk_page(root):
 
 def _find_text_place(word, page):
     """Where a text starts, mm (2,)."""
-    holder = next((t for t in [word, *word.iterdescendants()] if _local(t) in ("text", "tspan") and t.attrib.get("x") and t.attrib.get("y")), word)
+    holder = next((t for t in [word, *word.iterdescendants()] if names.read_kind(t) in ("text", "tspan") and t.attrib.get("x") and t.attrib.get("y")), word)
     numbers = [_LENGTH.match(holder.attrib.get(k) or "0") for k in ("x", "y")]
     return transforms.apply(find_total_map(word, page), np.array([float(m.group(1)) if m else 0.0 for m in numbers]))
 
@@ -278,13 +279,13 @@ def _find_carried(tops, controls):
         if not controls:
             raise SelectionError("The selection holds nothing that can be trued up.", "Select the scan and its control shapes.")
         for control in controls:
-            above = [p for p in control.iterancestors() if _local(p) == "g"]
+            above = [p for p in control.iterancestors() if names.read_kind(p) == "g"]
             layer = next((p for p in above if p.attrib.get("{%s}groupmode" % names.INKSCAPE) == "layer"), above[-1] if above else None)
             if layer is None:
                 raise SelectionError("Only control shapes are selected, and they lie in no layer.", "Select the scan with them, or put scan, trace and control shapes in one layer.", describe(control))
             tops = tops + ([layer] if not any(layer is t for t in tops) else [])
     for element in tops:
-        if _local(element) not in _CARRIED:
+        if names.read_kind(element) not in _CARRIED:
             raise SelectionError("%s cannot be carried along." % describe(element), "Put it in a group or layer, and select that.", describe(element))
     return [e for e in tops if not any(p is t for p in e.iterancestors() for t in tops)]
 
@@ -308,14 +309,15 @@ def read_pieces(drawing):
     ------
     SelectionError
     """
-    elements = drawing.selected or [e for e in names.find_roles(drawing.root, "trued") if _local(e) == "g"]
+    elements = drawing.selected or [e for e in names.find_roles(drawing.root, "trued") if names.read_kind(e) == "g"]
     if not elements:
         raise SelectionError("Nothing is selected.", "Select the pieces, each a group or layer with its labelled points inside, then run the action again.")
     for element in elements:
-        if _local(element) != "g" or names.get(element, "role") in ("plank", "layer"):
+        if names.read_kind(element) != "g" or names.get(element, "role") in ("plank", "layer"):
             raise SelectionError("%s is no piece of a scan." % describe(element), "Group each piece with its labelled points, and select the groups.", describe(element))
         if any(p is e for p in element.iterancestors() for e in elements):
             raise SelectionError("%s lies inside another selected piece." % describe(element), "Select the pieces side by side, or take one out of the other.", describe(element))
+    refuse_many(len(elements), "Too many pieces are selected")
     restore_joined(drawing.root, elements)
     pieces, shared = [], []
     for element in elements:
@@ -333,6 +335,8 @@ def read_pieces(drawing):
                 true = _read_true(text)
                 points.append(ControlPoint(text, tuple(map(float, at)), true.values_mm if true else None, true.error_mm if true else 0.0))
                 shared.append((text, shape))
+                if len(shared) > MOST_CONTROLS:
+                    raise SelectionError("More than %d labelled points lie in the pieces." % MOST_CONTROLS, "Take out the labels of those that are not shared.", describe(element))
         reach = _measure_reach([element], drawing.page)
         if reach is None:
             raise SelectionError("The piece %s is empty." % describe(element), "Select groups that hold a scan or its trace.", describe(element))

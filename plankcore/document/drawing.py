@@ -8,7 +8,7 @@ import numpy as np
 from ..errors import SelectionError, PatternError
 from . import names
 from .planks import create_group, describe_group, find_original, label_group, move_to_source, read_names, read_plank, write_fair
-from .read import collect_shapes, describe, find_total_map, list_candidates, read_trace
+from .read import collect_shapes, describe, find_total_map, list_candidates, read_trace, read_traces, refuse_many
 from .scale import read_page_scale
 from .write import LayerWriter, make_layer
 
@@ -34,8 +34,11 @@ class Drawing:
         self.home = home or (os.path.dirname(os.path.abspath(path)) if path else "")
         self.page = read_page_scale(root)
         self.selected = []
+        by_id = {}
+        for element in root.iter() if selected else ():
+            by_id.setdefault(element.get("id"), element)
         for key in selected:
-            element = next((e for e in root.iter() if e.get("id") == key), None)
+            element = by_id.get(key)
             if element is None:
                 raise SelectionError("No object in the drawing is called '%s'." % key, "Select it in the editor, or give an id that the drawing has.", key)
             self.selected.append(element)
@@ -154,7 +157,7 @@ class Drawing:
         drawn = [s for s in shapes if names.get(s, "role") not in ("", "source", "mark", "trued")]
         if drawn or not shapes:
             raise SelectionError("The selection holds lines that these actions have drawn.", "Select the original trace.", describe((drawn or elements)[0]))
-        return [read_trace(s, self.page) for s in shapes], group, said
+        return read_traces(shapes, self.page), group, said
 
     def _source_elements(self, group):
         layer = names.find_layer(group, "source")
@@ -168,7 +171,9 @@ class Drawing:
     def _list_large_candidates(self):
         """Visible shapes at least a third as long as the longest."""
         sized = []
-        for element in list_candidates(self.root):
+        candidates = list_candidates(self.root)
+        refuse_many(len(candidates), "Nothing is selected, and the page holds too many lines to look for the plank among them")
+        for element in candidates:
             try:
                 trace = read_trace(element, self.page)
             except PatternError:
@@ -215,4 +220,4 @@ class Drawing:
     def read_selected_lines(self):
         """Selected shapes that are not ours, as Traces; the plank itself may be selected with them."""
         shapes = [e for e in self.selected if not any(names.get(p, "role") == "plank" for p in [e] + list(e.iterancestors()))]
-        return [read_trace(s, self.page) for s in collect_shapes(shapes)] if shapes else []
+        return read_traces(collect_shapes(shapes), self.page) if shapes else []

@@ -224,10 +224,11 @@ class PlankExtension(inkex.EffectExtension):
 
     def _write_output(self, changed):
         """The drawing that a script was told to write, and its files, all or none."""
+        from .file_marks import spell_name
         from .output import write_files
         target, source = self.options.output, self.options.input_file
         source = source if isinstance(source, str) else "standard input"
-        owner = "drawing / %s / from %s" % (self.TITLE, os.path.basename(source))
+        owner = "drawing / %s / from %s" % (self.TITLE, spell_name(source))
         if changed:
             stream = io.BytesIO()
             self.save(stream)

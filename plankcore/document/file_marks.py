@@ -15,7 +15,7 @@ from urllib.parse import quote, unquote
 
 from . import names
 
-__all__ = ["name_owner", "seal", "judge", "NOT_OURS"]
+__all__ = ["name_owner", "spell_name", "seal", "judge", "NOT_OURS"]
 
 _BLANK = b"0" * 64
 _MARK = re.compile(rb"plankcore-mark ([0-9a-f]{64}) ([^\"<>\r\n]*)")
@@ -36,7 +36,12 @@ def name_owner(what, planks, drawing_path):
         parts += [plank.name or "no boat named", "strake " + (plank.strake or "not named"), plank.side]
     if all(p.name and p.strake for p in planks):
         return " / ".join(parts)
-    return " / ".join([*parts, "drawing " + os.path.basename(drawing_path)]) if drawing_path else ""
+    return " / ".join([*parts, "drawing " + spell_name(drawing_path)]) if drawing_path else ""
+
+
+def spell_name(path):
+    """A file's name as text that can be written, whatever bytes the system keeps it in."""
+    return os.path.basename(path).encode("utf-8", "replace").decode("utf-8")
 
 
 def _spell(owner, digest=_BLANK):

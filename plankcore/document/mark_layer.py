@@ -7,7 +7,7 @@ import numpy as np
 
 from ..errors import SelectionError
 from . import names, transforms
-from .read import collect_shapes, find_total_map, read_trace
+from .read import collect_shapes, find_total_map, read_traces, refuse_foreign
 from .write import LayerWriter, count_in_mm, make_layer
 
 __all__ = ["read_mark_shapes", "read_numbers", "write_marks", "find_marks_layer"]
@@ -17,10 +17,6 @@ _PLACE = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(?:px)?(
 _CROSS_MM, _RING_MM, _WORDS_MM = 2.5, 7.0, 5.0
 _NEAR_MM = 1.0            # an earlier mark this near a new one, on the same edge, is the same mark
 _ID = "plank-marks"
-
-
-def _local(element):
-    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
 
 
 def _is_hidden(element):
@@ -46,21 +42,22 @@ def read_mark_shapes(drawing):
     shapes = []
 
     def visit(element):
-        kind = _local(element)
+        kind = names.read_kind(element)
         if not kind or kind in ("text", "flowRoot", "image", "title", "desc") or _is_ours(element):
             return
         if kind in ("g", "a", "svg", "switch"):
             for child in element:
                 if not _is_hidden(child):
                     visit(child)
-        elif kind not in ("defs", "metadata", "namedview", "style", "script"):
+        elif kind not in ("defs", "metadata", "style", "script"):
             shapes.extend(collect_shapes([element]))
     for element in drawing.selected:
+        refuse_foreign(element)
         visit(element)
     if not shapes:
         raise SelectionError("The selection holds no traced line.", _SELECT)
     unique = {id(s): s for s in shapes}
-    return [read_trace(s, drawing.page) for s in unique.values()]
+    return read_traces(list(unique.values()), drawing.page)
 
 
 def read_numbers(drawing):
@@ -72,7 +69,7 @@ def read_numbers(drawing):
     found = []
 
     def visit(element):
-        kind = _local(element)
+        kind = names.read_kind(element)
         if not kind or _is_hidden(element) or _is_ours(element) or kind in ("defs", "metadata"):
             return
         if kind == "text":
@@ -85,7 +82,7 @@ def read_numbers(drawing):
 
 
 def _read_text(element, page, found):
-    lines = [t for t in element if _local(t) == "tspan" and t.attrib.get("x") is not None and t.attrib.get("y") is not None]
+    lines = [t for t in element if names.read_kind(t) == "tspan" and t.attrib.get("x") is not None and t.attrib.get("y") is not None]
     for one in lines or [element]:
         words = " ".join("".join(one.itertext()).split())
         place = [_PLACE.match(one.attrib.get(k) or element.attrib.get(k) or "0") for k in ("x", "y")]

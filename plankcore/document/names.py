@@ -5,12 +5,13 @@ from lxml import etree
 
 from ..model import Finding
 
-__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "list_values", "put_rows", "read_rows", "tell_finding", "read_finding", "find_roles", "find_layer", "find_free_id", "register", "tidy"]
+__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "list_values", "put_rows", "read_rows", "tell_finding", "read_finding", "read_kind", "find_roles", "find_layer", "find_free_id", "register", "tidy"]
 
 NAMESPACE = "urn:plankcore:1"
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
 SODIPODI = "http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd"
 SVG = "http://www.w3.org/2000/svg"
+_SVG_HEAD = len(SVG) + 2
 
 
 def register():
@@ -76,6 +77,11 @@ def read_finding(element, where):
     except ValueError:
         number = None
     return Finding(get(element, "text"), where, get(element, "key"), number)
+
+
+def read_kind(element):
+    """What kind of SVG element it is: path, g and so on; '' for a comment, and for elements of other namespaces, which are not drawn."""
+    return element.tag[_SVG_HEAD:] if isinstance(element.tag, str) and element.tag.startswith("{%s}" % SVG) else ""
 
 
 def find_roles(parent, role):

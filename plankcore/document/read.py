@@ -12,31 +12,30 @@ from ..model import Trace
 from . import names, transforms
 from .pathdata import read_path
 
-__all__ = ["find_total_map", "read_trace", "collect_shapes", "describe", "list_candidates"]
+__all__ = ["find_total_map", "read_trace", "collect_shapes", "refuse_foreign", "refuse_many", "read_traces", "describe", "list_candidates", "FARTHEST_MM", "MOST_PIECES"]
 
 # ten digits: the editor's own number form keeps six, too few for five metres
 inkex.paths.PathCommand.number_template = "{:.10g}"
 
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+FARTHEST_MM = 200_000.0   # from the page's corner: forty planks end to end
+MOST_PIECES = 1500        # pieces of line, or shapes, that one action reads; a traced scan of a plank has tens, a noisy one hundreds
+MOST_LENGTH_MM = 400_000.0   # of all lines that one action reads; round a plank it is a dozen metres
 _SELECT = "Select the traced outline, the four edge lines, or the marks and the end lines."
 _EDGE_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b[\s:,#]*(.*)$", re.IGNORECASE)
-
-
-def _local(element):
-    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
 
 
 def describe(element):
     """What the user can find an object by: its label, and its id."""
     label = element.get("{%s}label" % names.INKSCAPE)
-    return "'%s' (%s)" % (label, element.get("id")) if label else str(element.get("id") or _local(element))
+    return "'%s' (%s)" % (label, element.get("id")) if label else str(element.get("id") or (element.tag if isinstance(element.tag, str) else "a comment"))
 
 
 def find_total_map(element, page):
     """Affine map (2, 3) from an element's own coordinates to mm on the page, all groups' transforms taken in."""
     total = np.eye(2, 3)
     for one in [element, *element.iterancestors()]:
-        if _local(one) == "svg":
+        if names.read_kind(one) == "svg":
             if one.getparent() is None:
                 break
             raise DocumentError("%s lies in a drawing within the drawing, whose scale is its own." % describe(element),
@@ -51,6 +50,17 @@ def find_total_map(element, page):
     return transforms.compose(page.user_to_mm, total)
 
 
+def refuse_foreign(element):
+    """Refuse a selected element that is none of SVG's: the editor draws nothing for it.
+
+    Raises
+    ------
+    SelectionError
+    """
+    if not names.read_kind(element):
+        raise SelectionError("%s is not an object of SVG; nothing is drawn for it." % describe(element), "Take it out of the selection.", describe(element))
+
+
 def collect_shapes(elements):
     """All drawable shapes in a selection, groups opened, in order.
 
@@ -62,7 +72,7 @@ def collect_shapes(elements):
     shapes, pictures = [], []
 
     def visit(element):
-        kind = _local(element)
+        kind = names.read_kind(element)
         if kind in _SHAPES:
             shapes.append(element)
         elif kind in ("g", "a", "svg", "switch"):
@@ -75,6 +85,7 @@ def collect_shapes(elements):
         elif kind == "image":
             pictures.append(element)
     for element in elements:
+        refuse_foreign(element)
         visit(element)
     if not shapes and pictures:
         raise SelectionError("A picture is selected, not a line.", "Trace it first (Path > Trace Bitmap), then select the trace.", describe(pictures[0]))
@@ -88,6 +99,34 @@ def collect_shapes(elements):
     return unique
 
 
+def refuse_many(count, what, where=None):
+    """Refuse more than a plank can have, before hours are spent on it.
+
+    Raises
+    ------
+    SelectionError
+    """
+    if count > MOST_PIECES:
+        raise SelectionError("%s: %d, where %d are read at most." % (what, count, MOST_PIECES),
+                             "Delete the specks of the trace (trace again with specks suppressed), or select only what belongs to the plank.", where)
+
+
+def _count_pieces(element):
+    text = element.attrib.get("d") or ""
+    return max(1, text.count("M") + text.count("m"), text.count("Z") + text.count("z"))
+
+
+def read_traces(elements, page):
+    """Shapes as Traces in mm, as by `read_trace`; refused where they are more, or of more pieces, than a plank can have."""
+    refuse_many(len(elements), "Too many shapes are selected")
+    refuse_many(sum(_count_pieces(e) for e in elements), "The selected shapes are of too many pieces")
+    traces = [read_trace(e, page) for e in elements]
+    length = sum(float(np.hypot(*np.diff(cubics, axis=1).reshape(-1, 2).T).sum()) for trace in traces for cubics, _ in trace.runs)
+    if length > MOST_LENGTH_MM:
+        raise SelectionError("The selected lines are %.0f m long in all, where %.0f m are read at most." % (length / 1000, MOST_LENGTH_MM / 1000), "Select only what belongs to the plank; is the page's scale right?")
+    return traces
+
+
 def read_trace(element, page):
     """One shape as a Trace in mm.
 
@@ -96,7 +135,8 @@ def read_trace(element, page):
     PatternError
         If its data are empty, not finite, or cut off.
     """
-    kind = _local(element)
+    kind = names.read_kind(element)
+    refuse_many(_count_pieces(element), "The path is of too many pieces", describe(element))
     if kind == "path":
         text = element.attrib.get("d")
     else:
@@ -111,7 +151,7 @@ def read_trace(element, page):
     runs = []
     for sub in read_path(text, where=describe(element)):
         cubics = transforms.apply(total, sub.cubics)
-        if not np.isfinite(cubics).all() or np.abs(cubics).max() > 1e7:
+        if not np.isfinite(cubics).all() or np.abs(cubics).max() > FARTHEST_MM:
             raise PatternError("The path runs off beyond any page (a place of %g mm)." % np.abs(cubics[np.isfinite(cubics)]).max(), "Draw it again.", describe(element))
         runs.append((cubics, sub.closed))
     if not runs:
@@ -136,7 +176,7 @@ def list_candidates(root):
         style = (element.attrib.get("style") or "").replace(" ", "")
         if "display:none" in style or element.get("display") == "none" or names.get(element, "role") not in ("", "trued"):
             return
-        kind = _local(element)
+        kind = names.read_kind(element)
         if kind in _SHAPES:
             found.append(element)
         elif kind in ("svg", "g", "a"):

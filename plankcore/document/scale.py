@@ -70,7 +70,7 @@ def read_page_scale(root):
         raise DocumentError("The page is scaled by %.5f along and %.5f across: a true circle would not be round." % (along, across),
                             _REMEDY, "page width, height and viewBox")
     scale = min(along, across)
-    align = (root.get("preserveAspectRatio") or "xMidYMid meet").split()[0]
+    align = ((root.get("preserveAspectRatio") or "").split() or ["xMidYMid"])[0]
     if align == "none":
         shift = np.zeros(2)
     else:

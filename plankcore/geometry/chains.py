@@ -42,7 +42,8 @@ def join_pieces(pieces, *, gap_mm, turn_deg, reach_mm):
         return []
     limit = np.cos(np.radians(turn_deg))
     pieces = sorted(pieces, key=len, reverse=True)
-    free = [True] * len(pieces)
+    free = np.ones(len(pieces), bool)
+    starts = np.array([[piece[0], piece[-1]] for piece in pieces])          # as drawn, and turned
 
     def direction(points, at_end):
         run = points if at_end else points[::-1]
@@ -54,21 +55,19 @@ def join_pieces(pieces, *, gap_mm, turn_deg, reach_mm):
     def find_next(chain):
         tail, way = chain[-1], direction(chain, True)
         best, best_cost = None, np.inf
-        for k, piece in enumerate(pieces):
-            if not free[k]:
+        offsets = starts - tail
+        near = (np.hypot(offsets[..., 0], offsets[..., 1]) <= gap_mm) & free[:, None]
+        for k, turned in np.argwhere(near):                  # few: the rest is not looked at one by one
+            candidate = pieces[k][::-1] if turned else pieces[k]
+            across = candidate[0] - tail
+            if direction(candidate, False) @ way > -limit or across @ way < -0.5 * gap_mm:
                 continue
-            for turned in (False, True):
-                candidate = piece[::-1] if turned else piece
-                across = candidate[0] - tail
-                gap = float(np.hypot(*across))
-                if gap > gap_mm or direction(candidate, False) @ way > -limit or across @ way < -0.5 * gap_mm:
-                    continue
-                sideways = abs(across[0] * way[1] - across[1] * way[0])
-                if sideways > 0.25 * gap_mm:
-                    continue
-                cost = gap + 4 * sideways
-                if cost < best_cost:
-                    best, best_cost = (k, candidate), cost
+            sideways = abs(across[0] * way[1] - across[1] * way[0])
+            if sideways > 0.25 * gap_mm:
+                continue
+            cost = float(np.hypot(*across)) + 4 * sideways
+            if cost < best_cost:
+                best, best_cost = (k, candidate), cost
         return best
 
     chains = []

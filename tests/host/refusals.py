@@ -35,6 +35,7 @@ def run_steps(folder, data, *scripts, settings=None, select=()):
         result = run_script(script, folder / "in.svg", folder / "out.svg", settings=(settings or {}).get(script), select=select)
         assert (result.code, result.said) == (0, ""), result.said
         data = (folder / "out.svg").read_bytes()
+        (folder / "out.svg").unlink()             # one action does not replace another's drawing
     return data
 
 

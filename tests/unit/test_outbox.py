@@ -3,11 +3,13 @@ import os
 import resource
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import numpy as np
 import pytest
 from lxml import etree
+from plankcore.command.archive import write_archive
 from plankcore.command.recipe import read_recipe, run_recipe
 from plankcore.document import dxf_file, hpgl_file, output, pdf_file, sheet_file
 from plankcore.document.file_marks import judge, name_owner, seal
@@ -291,3 +293,37 @@ def test_a_folder_that_is_a_file_is_refused(tmp_path, text):
     except PlankError as caught:
         error = caught
     assert "cannot be made" in str(error) and "fault" not in str(error)
+
+
+# -- the zip of the actions, and names of other bytes ---------------------------------------------------------------------
+
+def test_the_zip_takes_the_place_of_an_older_one_and_of_nothing_else(tmp_path):
+    write_archive(tmp_path / "a.zip")
+    write_archive(tmp_path / "a.zip")
+    (tmp_path / "scan.png").write_bytes(b"a scan")
+    with zipfile.ZipFile(tmp_path / "photos.zip", "w") as other:
+        other.writestr("one.jpg", b"x")
+    before = read_all(tmp_path)
+    for name in ("scan.png", "photos.zip"):
+        with pytest.raises(PlankError, match=name):
+            write_archive(tmp_path / name)
+    assert read_all(tmp_path) == before
+
+
+def test_a_drawing_whose_name_is_no_text_is_worked_on(tmp_path):
+    drawing = os.fsdecode(os.path.join(os.fsencode(str(tmp_path)), b"stra\xffke.svg"))
+    Path(drawing).write_text(HEAD % (MM_PAGE, draw_plank()))
+    code, said = run("plank_fair", drawing, "--id=trace", output=tmp_path / "fair.svg")
+    assert code == 0, said
+
+
+@pytest.mark.parametrize("text", [PLANK.replace("out.svg", "o\\u0007.svg"), PLANK.replace("in.svg", "i\\u0000.svg"), 'folder = "a\\u0000"\n' + PLANK])
+def test_a_recipe_with_control_characters_in_its_names_is_refused(tmp_path, text):
+    with pytest.raises(PlankError, match="control character"):
+        cook(tmp_path, text)
+
+
+def test_a_recipe_that_is_a_pipe_is_refused(tmp_path):
+    os.mkfifo(tmp_path / "r.toml")
+    with pytest.raises(PlankError, match="no plain file"):
+        read_recipe(tmp_path / "r.toml")
