@@ -54,7 +54,9 @@ def load_document(data, *, where):
 
 
 def _refuse_unreadable(argument):
-    """An argument as it is, unless it holds what no drawing can: control characters, and halves of characters."""
+    """An argument as it is, unless it is a setting that holds what no drawing can: control characters, and halves of characters."""
+    if not argument.startswith("--") or argument.startswith("--output="):
+        return argument                           # names of the drawings themselves may be of any bytes
     bad = next((c for c in argument if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF or c in "\ufffe\uffff"), None)
     if bad is not None:
         name = argument.split("=", 1)[0].lstrip("-")
