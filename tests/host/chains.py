@@ -50,9 +50,9 @@ def _make(name, select, fair, stations, frames=(), **plot):
 
 
 CHAINS = {
-    "traced": _make("strake_5_traced.svg", ("path66",), {"line_edge": "middle"}, {"meant_for": "strake_5_traced.svg", "source": "ticks", "first_label": "7"}, pdf="true"),
+    "traced": _make("strake_5_traced.svg", ("path66",), {"line_edge": "middle"}, {"meant_for": "5 starboard", "source": "ticks", "first_label": "7"}, pdf="true"),
     "marks": _make("strake_5_marks.svg", ("marks", "ends"), {"honest_error": "0.3", "doubtful": "leave out", "comb": "true"}, {"source": "marks"}, pdf="false", sheets="roll", dxf="true", hpgl="true", apart="true"),
-    "edges": _make("strake_5_edges.svg", ("edges",), {}, {"source": "lines", "square_to": "drawn", "first_label": "F07", "meant_for": "strake_5_edges.svg"}, ("frames",), pdf="false", dxf="true", hpgl="true", knife_offset="0.5 mm"),
+    "edges": _make("strake_5_edges.svg", ("edges",), {}, {"source": "lines", "square_to": "drawn", "first_label": "F07", "meant_for": "5 starboard"}, ("frames",), pdf="false", dxf="true", hpgl="true", knife_offset="0.5 mm"),
 }
 
 _MEANT = {"meant_for": "3 starboard"}             # a dialog keeps what was typed for the last plank
@@ -68,7 +68,7 @@ WOOD = Chain(SAMPLES / "side" / "side.svg", (
     ("plank_fastenings", (), {"sided": "45 mm", "list_file": "to_buy"}),
     ("plank_allowance", (), {**_MEANT, "upper": "3 mm", "lower": "1/8 in", "fore": "25 mm", "aft": "1 in", "species": "western larch", "hanging": "15", "afloat": "25"}),
     ("plank_turn", (), {**_MEANT, "symmetry": "diagonals, M. Orme, 3 May"}),
-    ("plank_stock", _PLANK, {"meant_for": "side.svg", "boards": "boards.csv", "species": "western larch", "file_name": "boards"}),
+    ("plank_stock", _PLANK, {**_MEANT, "boards": "boards.csv", "species": "western larch", "file_name": "boards"}),
     ("plank_check", _PLANK, {**_MEANT, "true_length": "3103 mm", "frame": "8", "frame_width": "148 mm", "moisture": "15", "file_name": "checked"}),
     ("plank_record", _PLANK, {**_MEANT, "folder": "records", "file_name": "record", "measured_by": "M. Orme"})), ("frames_3f.csv", "joints.csv", "frames.csv", "boards.csv"))
 
