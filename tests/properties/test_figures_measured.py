@@ -14,6 +14,7 @@ from host import reader
 from invented_planks import invent_plank
 from plankcore.command.recipe import read_recipe, run_recipe
 from surveyor import list_csv_claims, list_differences, list_record_claims, list_sheet_claims, loft
+from surveyor_details import list_bar_claims, list_fairing_claims, list_fastening_claims, list_joint_claims, list_joint_record_claims
 
 ACTIONS = Path(__file__).resolve().parents[2] / "extensions"
 ROUND = "frame,radius,upper bevel,lower bevel\n2,900,2.5,4\n4,700,3.5,5.5\n6,800,4,3\n"
@@ -175,3 +176,52 @@ def test_other_lines_drawn_off_are_seen_too(tmp_path, role, shift, words):
         items.append(item)
     wrong = list_differences([*list_record_claims(page, loft(replace(drawing, items=tuple(items))), denominator=16)])
     assert any(w for w in wrong if any(part in w for part in words.split("|")))
+
+
+BUTT = Case(4, (24.0, -9.0), allowance={}, more=(("joints", {"joints": "4-5", "lay_out": "false", "fore_end": "hood"}), ("fastenings", {})))
+DETAILS = {"scarf": CASES["joints and fastenings"], "butt, hood end raked": BUTT, "marks": Case(10, (28.0, 12.0), marks=True, stations={"source": "marks"}, allowance={})}
+
+
+def survey_details(case, found):
+    """Claims of joints, fastenings, fairing, bars and page."""
+    drawing, page, _, sheet = found
+    drawn, plotted = loft(drawing), loft(sheet, counts=count_pieces(drawing))
+    claims = [*list_bar_claims(sheet), *list_joint_claims(sheet, plotted, thickness_mm=22.0), *list_fairing_claims(page, drawn)]
+    if case.more:
+        claims += [*list_joint_record_claims(page, drawing, drawn, denominator=16), *list_fastening_claims(sheet, plotted)]
+    return claims
+
+
+@pytest.mark.parametrize("name", DETAILS)
+def test_joints_fastenings_fairing_bars_and_page_are_what_is_drawn(name, tmp_path):
+    claims = survey_details(DETAILS[name], run(DETAILS[name], tmp_path))
+    assert list_differences(claims) == []
+    assert len(claims) > 60 and (any("fairing" in c.where for c in claims) if name == "marks" else sum("joint 1" in c.where for c in claims) >= 6)
+
+
+def shift_items(reading, role, change, *, first=0, count=None, **values):
+    """The reading with some items' pieces changed, of those of a role from the first on; count 0 leaves the item out."""
+    chosen = reading.find(role, **values)[first:][:1]
+    assert chosen, "nothing of role %s to change" % role
+    if count == 0:
+        return replace(reading, items=tuple(i for i in reading.items if i is not chosen[0]))
+    return replace(reading, items=tuple(replace(i, runs=tuple(replace(r, pieces=tuple(change(p) for p in r.pieces)) for r in i.runs)) if i is chosen[0] else i for i in reading.items))
+
+
+def test_details_drawn_otherwise_than_told_are_seen(tmp_path):
+    """Planted faults, one at a time: a feather, a butt, a block, a cross, a plug's circle, a bar, a tick, a corner cross, a mark."""
+    found = {}
+    for name, case in DETAILS.items():
+        (tmp_path / name).mkdir()
+        found[name] = run(case, tmp_path / name)
+    faults = [("scarf", "feather", lambda p: p + [0.3, 0.0], {}, "joint 1, length"), ("butt, hood end raked", "joint", lambda p: p + [0.3, 0.0], {}, "joint 1, distance"),
+              ("butt, hood end raked", "block", lambda p: p * 1.001, {"joint": "1"}, "block, length"), ("scarf", "fastening", None, {"count": 0}, "driven for PLANK"),
+              ("scarf", "fastening", lambda p: p * 1.02, {}, "plug"), ("marks", "scale-bar", lambda p: p * 1.0001, {}, "bar 1000 MM ALONG"),
+              ("marks", "scale-bar-tick", lambda p: p + [0.05, 0.0], {"first": 3}, "tick 3"), ("marks", "corner-cross", lambda p: p + [0.3, 0.3], {}, "crosses A")]
+    for name, role, change, options, words in faults:
+        drawing, page, table, sheet = found[name]
+        wrong = list_differences(survey_details(DETAILS[name], (drawing, page, table, shift_items(sheet, role, change, **options))))
+        assert any(words in w for w in wrong), "%s of %s was not seen: %s" % (role, name, wrong)
+    drawing, page, table, sheet = found["marks"]
+    wrong = list_differences(survey_details(DETAILS["marks"], (shift_items(drawing, "mark", lambda p: p + [0.0, 0.5], first=4), page, table, sheet)))
+    assert any("fairing" in w for w in wrong)
