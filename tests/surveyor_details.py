@@ -131,6 +131,12 @@ def list_fastening_claims(sheet, lofted):
     # not a figure to be met but a floor: it is agreed where the drawing gives as much or more
     nearest = min(float(shapely.distance(shapely.Point(p), line)) for p, _ in crosses for line in edges)
     yield Claim("sheet, room to the edges", least, 0.02, min(nearest, least))
+    lines = [i.runs[0].trace(1) for i in sheet.find("bare")]
+    bare = re.search(r"LEFT BARE, DRAWN DASHED: (.*?), FROM THE UPPER EDGE DOWN", words)
+    lengths = re.findall(r"\(%s MM\)" % _MM, bare.group(1)) if bare else []
+    assert len(lengths) == len(lines), "%d stretches are told as left bare, %d are drawn" % (len(lengths), len(lines))
+    for number, (length, line) in enumerate(zip(lengths, lines)):
+        yield Claim("sheet, left bare %d" % number, *_read_mm(length), float(np.hypot(*(line[-1] - line[0]))))
 
 
 # -- scale bars and page ---------------------------------------------------------------------------------------

@@ -217,7 +217,7 @@ def test_details_drawn_otherwise_than_told_are_seen(tmp_path):
     faults = [("scarf", "feather", lambda p: p + [0.3, 0.0], {}, "joint 1, length"), ("butt, hood end raked", "joint", lambda p: p + [0.3, 0.0], {}, "joint 1, distance"),
               ("butt, hood end raked", "block", lambda p: p * 1.001, {"joint": "1"}, "block, length"), ("scarf", "fastening", None, {"count": 0}, "driven for PLANK"),
               ("scarf", "fastening", lambda p: p * 1.02, {}, "plug"), ("marks", "scale-bar", lambda p: p * 1.0001, {}, "bar 1000 MM ALONG"),
-              ("marks", "scale-bar-tick", lambda p: p + [0.05, 0.0], {"first": 3}, "tick 3"), ("marks", "corner-cross", lambda p: p + [0.3, 0.3], {}, "crosses A")]
+              ("marks", "scale-bar-tick", lambda p: p + [0.05, 0.0], {"first": 3}, "tick 3"), ("butt, hood end raked", "bare", lambda p: p * 1.01, {}, "left bare"), ("marks", "corner-cross", lambda p: p + [0.3, 0.3], {}, "crosses A")]
     for name, role, change, options, words in faults:
         drawing, page, table, sheet = found[name]
         wrong = list_differences(survey_details(DETAILS[name], (drawing, page, table, shift_items(sheet, role, change, **options))))
