@@ -52,7 +52,7 @@ def _make(name, select, fair, stations, frames=(), **plot):
 CHAINS = {
     "traced": _make("strake_5_traced.svg", ("path66",), {"line_edge": "middle"}, {"meant_for": "5 starboard", "source": "ticks", "first_label": "7"}, pdf="true"),
     "marks": _make("strake_5_marks.svg", ("marks", "ends"), {"honest_error": "0.3", "doubtful": "leave out", "comb": "true"}, {"source": "marks"}, pdf="false", sheets="roll", dxf="true", hpgl="true", apart="true"),
-    "edges": _make("strake_5_edges.svg", ("edges",), {}, {"source": "lines", "square_to": "drawn", "first_label": "F07", "meant_for": "5 starboard"}, ("frames",), pdf="false", dxf="true", hpgl="true", knife_offset="0.5 mm"),
+    "edges": _make("strake_5_edges.svg", ("edges",), {}, {"source": "lines", "square_to": "drawn", "first_label": "F07", "numbers": "false", "meant_for": "5 starboard"}, ("frames",), pdf="false", dxf="true", hpgl="true", knife_offset="0.5 mm"),
 }
 
 _MEANT = {"meant_for": "3 starboard"}             # a dialog keeps what was typed for the last plank
