@@ -116,11 +116,14 @@ def pair_spots(bed, spots, *, what):
     findings = []
     rows = {name: _gather(bed, [s for s in spots if s.edge == name], what, findings) for name in ("upper", "lower", "fore", "aft")}
     if any(s.label for n in ("upper", "lower") for s in rows[n]):
-        corners = list(bed.plank.find_corners().values())
-        for n in ("upper", "lower"):
-            near = [s for s in rows[n] if not s.label and min(float(np.hypot(*(s.point - c))) for c in corners) <= CORNER_MM]
-            findings += [_tell_corner(bed, s, what, "at the corner") for s in near]
-            rows[n] = [s for s in rows[n] if not any(s is c for c in near)]
+        at_corners = []
+        for corner, place in bed.plank.find_corners().items():
+            near = [(n, s) for n in ("upper", "lower") for s in rows[n] if not s.label and float(np.hypot(*(s.point - place))) <= CORNER_MM]
+            at_corners += [corner] * bool(near)
+            rows = {n: [s for s in row if not any(s is c for _, c in near)] for n, row in rows.items()}
+        if at_corners:                    # the usual thing, so it is told once, at the first
+            findings.append(Finding("%ss at the corners (%s) have no frame label: no frame is struck there" % (what, ", ".join(at_corners)),
+                                    tuple(map(float, bed.plank.find_corners()[at_corners[0]]))))
     far_mm = max(FAR_SHARE * _find_gap(bed, rows), PAIR_MM)
     pairs, left = _match(bed, rows["upper"], rows["lower"], far_mm, what, findings)
     frames = [_make_frame(bed, pair) for pair in pairs]
@@ -200,7 +203,7 @@ def _gather(bed, spots, what, findings):
         points = np.array([s.point for s in cluster])
         place = curve.evaluate([curve.find_nearest(points.mean(axis=0))[0]])[0]
         label = next((s.label for s in cluster if s.label), "")
-        spread = float(np.hypot(*np.ptp(points, axis=0)))
+        spread = float(np.ptp(points @ way))     # along the edge: the two borders of a thick line carry one tick each, side by side
         if spread > SPREAD_MM:
             findings.append(Finding("%d %ss %.0f mm apart taken as one, their middle" % (len(cluster), what, spread), tuple(map(float, place))))
         found.append(Spot(place, edge, label))
