@@ -8,8 +8,8 @@ __all__ = ["CHECKS", "LAST"]
 
 # layers whose doubts no other check takes up, and the words for them
 _DOUBTS = {"stations": "FRAME STATIONS", "section": "HOLLOW AND BEVELS", "saw": "ALLOWANCES", "fastenings": "FASTENINGS", "fair": "FAIR PLANK"}
-# doubts that a check of their own takes up, and what was read where nothing was selected
-_OWN = ("bevel-off", "thin-stock", "mark-off", "what-was-read")
+# doubts that a check of their own takes up; what was read where nothing was selected, and marks that measure the corners, are told and are no doubts
+_OWN = ("bevel-off", "thin-stock", "mark-off", "what-was-read", "corner-marks")
 _MOST = 3
 
 

@@ -123,7 +123,7 @@ def pair_spots(bed, spots, *, what):
             rows = {n: [s for s in row if not any(s is c for _, c in near)] for n, row in rows.items()}
         if at_corners:                    # the usual thing, so it is told once, at the first
             findings.append(Finding("%ss at the corners (%s) have no frame label: no frame is struck there" % (what, ", ".join(at_corners)),
-                                    tuple(map(float, bed.plank.find_corners()[at_corners[0]]))))
+                                    tuple(map(float, bed.plank.find_corners()[at_corners[0]])), "corner-marks", float(len(at_corners))))
     far_mm = max(FAR_SHARE * _find_gap(bed, rows), PAIR_MM)
     pairs, left = _match(bed, rows["upper"], rows["lower"], far_mm, what, findings)
     frames = [_make_frame(bed, pair) for pair in pairs]

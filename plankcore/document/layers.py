@@ -34,7 +34,7 @@ def write_stations(drawing, group, stations, findings=(), *, square_to):
         out.add_circle((x, y), _RING_MM, role="ring", style="doubtful")
         # clear of the plank, and not in one row: words of neighbouring frames are longer than the space between them
         away = _RING_MM + _WORDS_MM + 1.6 * _WORDS_MM * (number % 4)
-        out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(x, y - away if y < middle else y + away), anchor="middle", style="warning")
+        out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(x, y - away if y < middle else y + away), anchor="middle", style="warning", **names.tell_finding(finding))
 
 
 def read_stations(drawing, group):

@@ -15,7 +15,7 @@ from plankcore.document import names
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
 from plankcore.document.plank_state import gather_state
-from plankcore.errors import PatternError
+from plankcore.errors import PatternError, SelectionError
 
 ROOT = Path(__file__).resolve().parents[2]
 EXTENSIONS, BOAT = ROOT / "extensions", ROOT / "samples" / "tamsin_grey"
@@ -134,7 +134,13 @@ def test_the_sound_planks_are_clean():
 
 def test_the_wrong_face_up_in_the_scan():
     """Forward said to be to the left when it was to the right: the plank is the mirror image of what was meant."""
-    sound, wrong = fair_marks(draw_marks()), fair_marks(draw_marks(), forward="left")
+    sound, unlabelled = fair_marks(draw_marks()), draw_marks()
+    # labels on the end lines tell which way the bow lies, and the slip is refused at once; without them only the check can see it
+    with pytest.raises(SelectionError, match="is labelled fore, and lies at the aft end"):
+        fair_marks(draw_marks(), forward="left")
+    for one in unlabelled.iter("{*}path"):
+        del one.attrib["{http://www.inkscape.org/namespaces/inkscape}label"]
+    wrong = fair_marks(unlabelled, forward="left")
     name = "FACE UP IN THE SCAN"
     assert clean(check(sound, scanned_up="outboard")[name]) and check(wrong, scanned_up="outboard")[name].verdict == "fail"
 
