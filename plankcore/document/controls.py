@@ -125,6 +125,7 @@ def read_scan(drawing, *, unit):
         raise SelectionError("Nothing is selected.", "Select the scan (its group or layer, or the picture and the trace) and the control shapes, then run the action again.")
     refuse_many(len(drawing.selected), "Too many objects are selected")
     selected, told = restore_untouched(drawing)
+    refuse_many(sum(1 for element in selected for _ in _walk(element, kinds=_SHAPES)), "Too many shapes are selected")
     for element in selected:
         refuse_foreign(element)
         if any(names.get(p, "role") == "plank" for p in [element, *element.iterancestors()]):

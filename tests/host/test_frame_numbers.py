@@ -25,7 +25,7 @@ def struck(display, tmp_path_factory):
     folder = tmp_path_factory.mktemp("numbers")
     drawing, output = folder / "in.svg", folder / "out.svg"
     drawing.write_text(draw_page(draw_outline(points=draw_ticked())))
-    settings = {"plank_stations": {"source": "ticks", "square_to": "run", "first_label": "7"}, "plank_fair": {"side": "starboard", "face": "inboard", "forward": "right", "meant_for": "in.svg"}}
+    settings = {"plank_stations": {"source": "ticks", "square_to": "run", "first_label": "7", "meant_for": "in.svg"}, "plank_fair": {"side": "starboard", "face": "inboard", "forward": "right", "meant_for": "in.svg"}}
     profile = editor.make_profile(folder / "profile", settings=settings)
     editor.run_actions(drawing, ["select-by-id:trace", "plank_fair", "select-clear", "select-by-id:plank-1", "plank_stations"],
                        profile=profile, display=display, output=output).check("plank_fair", "plank_stations")

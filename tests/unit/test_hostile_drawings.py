@@ -153,3 +153,15 @@ def test_a_table_that_never_ends_is_refused(tmp_path, kind):
 def test_a_table_with_control_characters_is_refused_with_its_row(bad):
     with pytest.raises(DocumentError, match="row 3"):
         read_table("frame\n1\n2%s\n" % bad, COLUMNS, where="t.csv")
+
+
+def test_a_scan_of_ten_thousand_shapes_is_refused_before_they_are_measured(monkeypatch):
+    """Specks of a noisy trace that was broken apart: they would take a quarter of a minute."""
+    from plankcore.document import controls
+    measured = []
+    monkeypatch.setattr(controls, "read_trace", lambda *a: measured.append(a))
+    dots = "".join('<circle cx="%d" cy="%d" r="2"/>' % (10 + k % 200 * 10, 10 + k // 200 * 10) for k in range(10000))
+    drawing = open_drawing('<g id="scan">%s</g>' % dots, selected=["scan"])
+    with pytest.raises(SelectionError, match="10000") as caught:
+        controls.read_scan(drawing, unit="mm")
+    assert caught.value.remedy and not measured
