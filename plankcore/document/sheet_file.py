@@ -1,15 +1,13 @@
 """Pages to plot as an SVG drawing that the editor opens, and the sheet's own matter as a layer in the drawing of the plank."""
 from __future__ import annotations
 
-import re
-
 import inkex
 import numpy as np
 from lxml import etree
 
 from ..geometry.strokes import find_straight, measure_extent, split_strokes
 from . import names
-from .pathdata import read_path, write_cubics, write_polyline
+from .pathdata import read_places, write_cubics, write_polyline
 from .read import find_total_map
 from .styles import style_for
 from .transforms import apply, compose
@@ -98,19 +96,8 @@ def _find_room_below(drawing, layer, sheet, top):
         for element in other:
             if not names.get(element, "text"):
                 continue
-            points = apply(compose(sheet.to_sheet, find_total_map(element, drawing.page)), _read_places(element))
+            points = apply(compose(sheet.to_sheet, find_total_map(element, drawing.page)), read_places(element.attrib.get("d"), where=names.get(element, "text"))[0])
             low, high = points.min(axis=0), points.max(axis=0)
             if lowest < high[1] and low[1] < sheet.height_mm and high[0] > 0 and low[0] < sheet.width_mm:
                 lowest = float(high[1])
     return lowest - top + 10.0 if lowest > top else 0.0
-
-
-def _read_places(element):
-    """Points (n, 2) of lettering: as we write it, all places are absolute; what the editor has rewritten is read as a path."""
-    text = element.attrib.get("d", "")
-    if not _REWRITTEN.search(text):
-        return np.array(text.translate(_PLAIN).split(), float).reshape(-1, 2)
-    return np.concatenate([run.cubics.reshape(-1, 2) for run in read_path(text, where=names.get(element, "text"))])
-
-
-_REWRITTEN, _PLAIN = re.compile(r"[^-MLCZ0-9., ]"), str.maketrans("MLCZ,", "     ")
