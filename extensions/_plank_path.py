@@ -1,4 +1,6 @@
-"""Puts plankcore on the path: beside the scripts where they are installed, one folder up in the source tree; loaded before numpy."""
+"""Puts plankcore on the path: beside the scripts where they are installed, one folder up in the source tree; loaded
+before numpy.
+"""
 import os
 import sys
 

@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Allowances: the saw line outside the net outline, or outside both faces of the board, and what the wood does afloat."""
+"""Allowances: the saw line outside the net outline, or outside both faces of the board, and what the wood does afloat.
+"""
 import _plank_path  # noqa: F401
 import inkex
 
@@ -9,7 +10,9 @@ from plankcore.document.extension import PlankExtension
 
 
 class PlankAllowance(PlankExtension):
-    """Reads the fair plank, and its board where hollow and bevels are known, adds wood to each edge, writes the Saw line layer."""
+    """Reads the fair plank, and its board where hollow and bevels are known, adds wood to each edge, writes the Saw
+    line layer.
+    """
 
     TITLE = "Allowances"
 
@@ -34,17 +37,24 @@ class PlankAllowance(PlankExtension):
     def work(self, drawing, options):
         added = {name: self.read_length_mm(name, "Allowance, %s" % name) for name in ("upper", "lower", "fore", "aft")}
         swelling = allowance.SwellingSettings(options.species, options.cut, options.hanging,
-                                              check.read_number(options.afloat, "Moisture afloat", low=0, high=200), options.strakes,
-                                              self.read_length_mm("girth", "Girth of the side"), self.read_yes_no("room", "Leave room for swelling"),
+                                              check.read_number(options.afloat, "Moisture afloat", low=0, high=200),
+                                              options.strakes,
+                                              self.read_length_mm("girth", "Girth of the side"),
+                                              self.read_yes_no("room", "Leave room for swelling"),
                                               options.tangential, options.radial, options.lives)
         group = drawing.find_group()
-        naming.refuse_leftovers(drawing.read_names(group), {"Species": options.species, "Own shrinkage, tangential": "%g" % options.tangential if options.tangential else "",
-                                                            "Own shrinkage, radial": "%g" % options.radial if options.radial else "", "Leave room for swelling": "yes" if swelling.room else "",
-                                                            "This plank lives": "" if options.lives == allowance.LIVES[0] else options.lives},
+        naming.refuse_leftovers(drawing.read_names(group),
+                                {"Species": options.species,
+                                 "Own shrinkage, tangential": "%g" % options.tangential if options.tangential else "",
+                                                            "Own shrinkage, radial": "%g" % options.radial
+                                 if options.radial else "", "Leave room for swelling": "yes" if swelling.room else "",
+                                                            "This plank lives": "" if options.lives
+                                 == allowance.LIVES[0] else options.lives},
                                 meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         board = section_layer.read_board(drawing, group)
-        layers.write_saw_line(drawing, group, allowance.add_allowances(plank, added_mm=added, board=board, swelling=swelling))
+        layers.write_saw_line(drawing, group,
+                              allowance.add_allowances(plank, added_mm=added, board=board, swelling=swelling))
 
 
 if __name__ == "__main__":

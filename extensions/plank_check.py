@@ -7,10 +7,14 @@ from plankcore.document import fastening_layer, joint_layer, layers, plank_state
 from plankcore.document.extension import PlankExtension
 from plankcore.document.plot_matter import name_sheet
 
-READ = {"stations": layers.read_stations, "saw": layers.read_saw_line, "board": section_layer.read_board, "joints": joint_layer.read_joints, "fastenings": fastening_layer.read_fastenings}
-LENGTHS = (("true_length", "True length"), ("frame_width", "Width at that frame"), ("girth", "Girth at that frame"), ("board_length", "Board, length"), ("board_width", "Board, width"),
-           ("board_thickness", "Board, thickness"), ("bar_along", "Bar along, measured"), ("bar_across", "Bar across, measured"), ("bar_along_told", "Bar along, as it says"),
-           ("bar_across_told", "Bar across, as it says"), ("falling", "Diagonal, upper fore to lower aft"), ("rising", "Diagonal, lower fore to upper aft"))
+READ = {"stations": layers.read_stations, "saw": layers.read_saw_line, "board": section_layer.read_board,
+        "joints": joint_layer.read_joints, "fastenings": fastening_layer.read_fastenings}
+LENGTHS = (("true_length", "True length"), ("frame_width", "Width at that frame"), ("girth", "Girth at that frame"),
+           ("board_length", "Board, length"), ("board_width", "Board, width"),
+           ("board_thickness", "Board, thickness"), ("bar_along", "Bar along, measured"),
+           ("bar_across", "Bar across, measured"), ("bar_along_told", "Bar along, as it says"),
+           ("bar_across_told", "Bar across, as it says"), ("falling", "Diagonal, upper fore to lower aft"),
+           ("rising", "Diagonal, lower fore to upper aft"))
 
 
 class PlankCheck(PlankExtension):
@@ -38,35 +42,48 @@ class PlankCheck(PlankExtension):
             if not getattr(options, name).strip():
                 setattr(options, name, "0")
             length[name] = self.read_length_mm(name, field, least_mm=0, most_mm=50000)
-        said = {name: "" if getattr(options, name) == "not said" else getattr(options, name) for name in ("for_side", "scanned_up")}
+        said = {name: "" if getattr(options, name) == "not said" else getattr(options, name)
+                for name in ("for_side", "scanned_up")}
         return check.Measured(
-            true_length_mm=length["true_length"], length_tolerance_mm=self.read_length_mm("length_tolerance", "Length, within", least_mm=0.1, most_mm=100), frame=options.frame.strip(),
-            width_mm=length["frame_width"], width_tolerance_mm=self.read_length_mm("width_tolerance", "Width, within", least_mm=0.1, most_mm=20),
-            upper_angle_deg=check.read_number(options.upper_angle, "Angle above", low=-120, high=120), lower_angle_deg=check.read_number(options.lower_angle, "Angle below", low=-120, high=120),
-            girth_mm=length["girth"], other_widths_mm=check.read_widths_mm(options.other_widths, "Widths of the other strakes", unit=options.unit),
-            moisture=check.read_number(options.moisture, "Moisture", low=0, high=200), board_length_mm=length["board_length"], board_width_mm=length["board_width"],
-            board_thickness_mm=length["board_thickness"], bar_along_mm=(length["bar_along_told"], length["bar_along"]), bar_across_mm=(length["bar_across_told"], length["bar_across"]),
+            true_length_mm=length["true_length"], length_tolerance_mm=self.read_length_mm(
+                "length_tolerance", "Length, within", least_mm=0.1, most_mm=100), frame=options.frame.strip(),
+            width_mm=length["frame_width"],
+            width_tolerance_mm=self.read_length_mm("width_tolerance", "Width, within", least_mm=0.1, most_mm=20),
+            upper_angle_deg=check.read_number(options.upper_angle, "Angle above", low=-120, high=120),
+            lower_angle_deg=check.read_number(options.lower_angle, "Angle below", low=-120, high=120),
+            girth_mm=length["girth"], other_widths_mm=check.read_widths_mm(
+                options.other_widths, "Widths of the other strakes", unit=options.unit),
+            moisture=check.read_number(options.moisture, "Moisture", low=0, high=200),
+            board_length_mm=length["board_length"], board_width_mm=length["board_width"],
+            board_thickness_mm=length["board_thickness"],
+            bar_along_mm=(length["bar_along_told"], length["bar_along"]),
+            bar_across_mm=(length["bar_across_told"], length["bar_across"]),
             falling_mm=length["falling"], rising_mm=length["rising"], **said)
 
     def list_typed(self):
         """What was measured of one plank alone, as it was typed: {field: text}."""
         options = self.options
-        words = {"Frame that was measured": "frame", "Angle above": "upper_angle", "Angle below": "lower_angle", "Widths of the other strakes": "other_widths", "Moisture": "moisture"}
+        words = {"Frame that was measured": "frame", "Angle above": "upper_angle", "Angle below": "lower_angle",
+                 "Widths of the other strakes": "other_widths", "Moisture": "moisture"}
         chosen = {"Side of the boat it is for": "for_side", "Face that lay up in the scan": "scanned_up"}
-        return {**{field: getattr(options, name) for name, field in LENGTHS}, **{field: getattr(options, name) for field, name in words.items()},
-                **{field: "" if getattr(options, name) == "not said" else getattr(options, name) for field, name in chosen.items()}}
+        return {**{field: getattr(options, name) for name, field in LENGTHS},
+                **{field: getattr(options, name) for field, name in words.items()},
+                **{field: "" if getattr(options, name) == "not said" else getattr(options, name)
+                   for field, name in chosen.items()}}
 
     def work(self, drawing, options):
         typed = self.list_typed()
         measured = self.read_measured()
         group = drawing.find_group()
-        naming.refuse_leftovers(drawing.read_names(group), typed, meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
+        naming.refuse_leftovers(drawing.read_names(group), typed, meant_for=options.meant_for,
+                                file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         state = plank_state.gather_state(drawing, group, read=READ, measured=measured)
         results = check.run_checks(state)
         overlay = check.draw_check(state, results)
         files = {}
         if options.file_name.strip():
-            stem, owner = self.choose_place(drawing, [state.plank], file_name=options.file_name, what=name_sheet([group], "check"))
+            stem, owner = self.choose_place(drawing, [state.plank], file_name=options.file_name,
+                                            what=name_sheet([group], "check"))
             files[stem.with_name(stem.name + ".csv")] = check.write_table(results)
         plank_state.write_check(drawing, group, overlay)
         if files:
@@ -75,9 +92,11 @@ class PlankCheck(PlankExtension):
         if failed:
             # the table may lie out of sight; what must not be cut as it is is said aloud
             self.say("%s fail%s: %s.\nThe table %s the plank says where and what to do."
-                     % (len(failed), "s" if len(failed) == 1 else "", "; ".join(name.lower() for name in failed), check.tell_table_place(state, overlay)))
+                     % (len(failed), "s" if len(failed) == 1 else "", "; ".join(name.lower() for name in failed),
+                        check.tell_table_place(state, overlay)))
         for path in files:
-            self.say_when_written("%s; the table lies %s the plank. The list is in %s." % (check.count_verdicts(results), check.tell_table_place(state, overlay), path))
+            self.say_when_written("%s; the table lies %s the plank. The list is in %s."
+                                  % (check.count_verdicts(results), check.tell_table_place(state, overlay), path))
 
 
 if __name__ == "__main__":

@@ -1,7 +1,6 @@
 #!/usr/bin/env python3
 """Fair Plank: a traced outline, edge lines or marks to four fair edges and the net outline."""
 import _plank_path  # noqa: F401
-
 import inkex
 
 from plankcore import fairing, naming, tracing
@@ -33,9 +32,11 @@ class PlankFair(PlankExtension):
     def read_names(self):
         """What was typed of the plank's names; '' and 0 are not said."""
         options = self.options
-        chosen = {key: "" if getattr(options, key) == AS_DRAWN else getattr(options, key) for key in ("side", "face", "forward")}
+        chosen = {key: "" if getattr(options, key) == AS_DRAWN else getattr(options, key)
+                  for key in ("side", "face", "forward")}
         thickness_mm = self.read_length_mm("thickness", "Plank thickness", least_mm=0, most_mm=300, empty_mm=0.0)
-        return naming.PlankNames(" ".join(options.boat.split()), " ".join(options.strake.split()), thickness_mm=thickness_mm, **chosen)
+        return naming.PlankNames(" ".join(options.boat.split()), " ".join(options.strake.split()),
+                                 thickness_mm=thickness_mm, **chosen)
 
     def work(self, drawing, options):
         settings = fairing.FairSettings(
@@ -46,11 +47,14 @@ class PlankFair(PlankExtension):
         comb = self.read_yes_no("comb", "Show curvature as a comb")
         traces, group, said = drawing.find_source()
         others = drawing.list_other_names(group)
-        names, told = naming.settle_names(typed, None if group is None else drawing.read_names(group), meant_for=options.meant_for, file_name=drawing.file_name,
+        names, told = naming.settle_names(typed, None if group is None else drawing.read_names(group),
+                                          meant_for=options.meant_for, file_name=drawing.file_name,
                                           in_dialog=self.in_dialog, boats=[other.name for other, _ in others])
         naming.refuse_namesake(names, others)
-        pattern = tracing.read_pattern(traces, forward=names.forward, line_edge=options.line_edge, error_mm=settings.honest_error_mm)
-        plank = fairing.fair_plank(pattern, settings=settings, said=said, told=told, name=names.name, strake=names.strake, side=names.side, face=names.face,
+        pattern = tracing.read_pattern(traces, forward=names.forward, line_edge=options.line_edge,
+                                       error_mm=settings.honest_error_mm)
+        plank = fairing.fair_plank(pattern, settings=settings, said=said, told=told, name=names.name,
+                                   strake=names.strake, side=names.side, face=names.face,
                                    thickness_mm=names.thickness_mm, assumed=names.assumed)
         drawing.write_fair(plank, group=group, sources=[t.source for t in traces], settings=settings,
                            comb=fairing.measure_comb(plank) if comb else None)

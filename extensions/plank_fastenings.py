@@ -3,7 +3,6 @@
 from dataclasses import replace
 
 import _plank_path  # noqa: F401
-
 import inkex
 
 from plankcore import fastenings, naming
@@ -14,7 +13,9 @@ from plankcore.document.section_layer import read_struck
 
 
 class PlankFastenings(PlankExtension):
-    """Reads the fair plank, its stations and its joints, lays out the fastenings, writes the Fastenings layer and on demand the buying list."""
+    """Reads the fair plank, its stations and its joints, lays out the fastenings, writes the Fastenings layer and on
+    demand the buying list.
+    """
 
     TITLE = "Fastenings"
 
@@ -55,29 +56,40 @@ class PlankFastenings(PlankExtension):
     def work(self, drawing, options):
         def read(name, field):
             return self.read_length_mm(name, field, least_mm=0)
-        size = fastenings.SizeSettings(options.size, options.gauge, read("length", "Length"), read("plug", "Plug"), self.read_yes_no("softwood", "Softwood"), options.frame_wood,
-                                       read("frame_depth", "Frame depth"), read("block_thickness", "Block thickness"), options.heads, options.spare,
+        size = fastenings.SizeSettings(options.size, options.gauge, read("length", "Length"), read("plug", "Plug"),
+                                       self.read_yes_no("softwood", "Softwood"), options.frame_wood,
+                                       read("frame_depth", "Frame depth"), read("block_thickness", "Block thickness"),
+                                       options.heads, options.spare,
                                        options.metal, options.boat_metal)
         settings = fastenings.FasteningSettings(
-            rule=options.rule, own_count=options.own_count, butt_count=options.butt_count, sided_mm=read("sided", "Frame width"), frame_lies=options.frame_lies,
-            frame_edge_mm=read("frame_edge", "Clear of the frame's sides"), edge_mm=read("edge", "Edge distance"), end_mm=read("end", "End distance"), hood_mm=read("hood", "Hood end distance"),
+            rule=options.rule, own_count=options.own_count, butt_count=options.butt_count,
+            sided_mm=read("sided", "Frame width"), frame_lies=options.frame_lies,
+            frame_edge_mm=read("frame_edge", "Clear of the frame's sides"), edge_mm=read("edge", "Edge distance"),
+            end_mm=read("end", "End distance"), hood_mm=read("hood", "Hood end distance"),
             stagger_mm=read("stagger", "Stagger"), scarf=options.scarf, block_mm=read("block", "Block length"),
             neighbours=options.neighbours, thickness_mm=read("thickness", "Thickness"), size=size)
         group = drawing.find_group()
         names = drawing.read_names(group)
         naming.check_same_thickness(settings.thickness_mm, names, field="Plank thickness")
         own_thickness = options.thickness if settings.thickness_mm and not names.thickness_mm else ""
-        typed = {"Plank thickness": own_thickness, "Butts of the neighbours": options.neighbours, "The boat's own gauge": options.gauge,
-                 "The boat's own length": options.length if size.length_mm else "", "The boat's own plug": options.plug if size.plug_mm else "",
-                 **{"The plank's %s end" % end: "" if kind == "auto" else kind for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}}
+        typed = {"Plank thickness": own_thickness, "Butts of the neighbours": options.neighbours,
+                 "The boat's own gauge": options.gauge,
+                 "The boat's own length": options.length if size.length_mm else "",
+                 "The boat's own plug": options.plug if size.plug_mm else "",
+                 **{"The plank's %s end" % end: "" if kind == "auto" else kind
+                    for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}}
         naming.refuse_leftovers(names, typed, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         told = fastening_layer.read_ends(drawing, group)
-        ends = {end + "_end": told[end] if chosen == "auto" else chosen for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
+        ends = {end + "_end": told[end] if chosen == "auto" else chosen
+                for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
         joints, _ = joint_layer.read_joints(drawing, group)
         plank, stations, _ = read_struck(drawing, group)
-        stem, owner = self.choose_place(drawing, [plank], file_name=options.list_file, what=name_sheet([group], "buying list"), field="List file") if options.list_file.strip() else (None, "")
-        layout = fastenings.lay_out_fastenings(plank, stations=stations, settings=replace(settings, **ends), joints=joints,
+        stem, owner = self.choose_place(drawing, [plank], file_name=options.list_file,
+                                        what=name_sheet([group], "buying list"),
+                                        field="List file") if options.list_file.strip() else (None, "")
+        layout = fastenings.lay_out_fastenings(plank, stations=stations, settings=replace(settings, **ends),
+                                               joints=joints,
                                                 blocks=fastening_layer.read_blocks(drawing, group))
         fastening_layer.write_fastenings(drawing, group, layout)
         if options.list_file.strip():

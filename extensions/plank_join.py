@@ -24,8 +24,11 @@ class PlankJoin(PlankExtension):
         found = controls.read_pieces(drawing)
         join = joining.join_pieces(found.pieces, settings=settings)
         carry.carry_pieces(drawing, found, join)
-        fit_report.write_fit_report(drawing, layer="join", label="Join: misfits", lines=[join.report, *join.list_pieces()], misfits=join.misfits, findings=join.findings,
-                                    box=join.find_reach(found.pieces), joins=" ".join(e.get("id") for e in found.elements), freedom=join.freedom)
+        fit_report.write_fit_report(drawing, layer="join", label="Join: misfits",
+                                    lines=[join.report, *join.list_pieces()], misfits=join.misfits,
+                                    findings=join.findings,
+                                    box=join.find_reach(found.pieces),
+                                    joins=" ".join(e.get("id") for e in found.elements), freedom=join.freedom)
 
 
 if __name__ == "__main__":

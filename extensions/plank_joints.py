@@ -1,7 +1,6 @@
 #!/usr/bin/env python3
 """Scarfs and Butts: joints in the plank, judged by a named rule against the neighbours', drawn, and mapped."""
 import _plank_path  # noqa: F401
-
 import inkex
 
 from plankcore import joints, naming
@@ -14,7 +13,8 @@ from plankcore.document.sheet_file import write_pages_svg
 
 
 class PlankJoints(PlankExtension):
-    """Reads plank, stations, tables and labelled lines; writes the Scarfs and butts layer and, if asked, the butt map."""
+    """Reads plank, stations, tables and labelled lines; writes the Scarfs and butts layer and, if asked, the butt map.
+    """
 
     TITLE = "Scarfs and Butts"
 
@@ -44,27 +44,38 @@ class PlankJoints(PlankExtension):
 
     def work(self, drawing, options):
         settings = joints.JointSettings(
-            joints=options.joints, kind=options.kind, rule=options.rule, slope=float(options.slope), feather=options.feather, square_to=options.square_to,
-            fore_end=options.fore_end, aft_end=options.aft_end, siding_mm=self.read_length_mm("siding", "Frame siding", least_mm=0, most_mm=500),
-            spacing_mm=self.read_length_mm("spacing", "Frame spacing", least_mm=0, most_mm=2000), stock_mm=self.read_length_mm("stock", "Longest board", least_mm=0, most_mm=30000),
-            drain_mm=self.read_length_mm("drain", "Drain gap", least_mm=0, most_mm=100), lap_mm=self.read_length_mm("lap", "Block lap", least_mm=0, most_mm=100),
-            block_times=options.block_times, lay_out=self.read_yes_no("lay_out", "Lay the parts out apart"), unit=options.unit)
+            joints=options.joints, kind=options.kind, rule=options.rule, slope=float(options.slope),
+            feather=options.feather, square_to=options.square_to,
+            fore_end=options.fore_end, aft_end=options.aft_end,
+            siding_mm=self.read_length_mm("siding", "Frame siding", least_mm=0, most_mm=500),
+            spacing_mm=self.read_length_mm("spacing", "Frame spacing", least_mm=0, most_mm=2000),
+            stock_mm=self.read_length_mm("stock", "Longest board", least_mm=0, most_mm=30000),
+            drain_mm=self.read_length_mm("drain", "Drain gap", least_mm=0, most_mm=100),
+            lap_mm=self.read_length_mm("lap", "Block lap", least_mm=0, most_mm=100),
+            block_times=options.block_times, lay_out=self.read_yes_no("lay_out", "Lay the parts out apart"),
+            unit=options.unit)
         group = drawing.find_group()
         placed = "" if options.joints.strip().lower().startswith(("propose", "none")) else options.joints
         # a butt is what the dialog begins with, and is judged; another end is somebody's word on one plank
-        ends = {"The %s end of the plank" % end: "" if kind == "butt" else kind for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}
-        naming.refuse_leftovers(drawing.read_names(group), {"Joints": placed, **ends}, meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
+        ends = {"The %s end of the plank" % end: "" if kind == "butt" else kind
+                for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}
+        naming.refuse_leftovers(drawing.read_names(group), {"Joints": placed, **ends}, meant_for=options.meant_for,
+                                file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank, stations, _ = read_struck(drawing, group)
         records = read_drawn_joints(drawing, side=plank.side, stations=stations)
-        records += read_joint_table(options.joint_file.strip(), unit=options.unit, folder=drawing.home) if options.joint_file.strip() else []
-        frames = read_frame_table(options.frame_file.strip(), unit=options.unit, folder=drawing.home) if options.frame_file.strip() else []
+        records += read_joint_table(options.joint_file.strip(), unit=options.unit,
+                                    folder=drawing.home) if options.joint_file.strip() else []
+        frames = read_frame_table(options.frame_file.strip(), unit=options.unit,
+                                  folder=drawing.home) if options.frame_file.strip() else []
         plan = joints.place_joints(plank, stations, settings=settings, records=records, frame_records=frames)
         if options.map_file.strip():
-            stem, owner = self.choose_place(drawing, [plank], file_name=options.map_file, what=name_sheet([group], "butt map"))
+            stem, owner = self.choose_place(drawing, [plank], file_name=options.map_file,
+                                            what=name_sheet([group], "butt map"))
             drawn = joints.draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg")
             self.outbox.add({"%s.svg" % stem: write_pages_svg([drawn])}, owner=owner)
             self.say_when_written("The butt map is in %s.svg" % stem)
-        write_joints(drawing, group, plan.overlay, facts=plan.facts, rule=settings.rule, fore_end=settings.fore_end, aft_end=settings.aft_end,
+        write_joints(drawing, group, plan.overlay, facts=plan.facts, rule=settings.rule, fore_end=settings.fore_end,
+                     aft_end=settings.aft_end,
                      failing=sum(v.passed is False for v in plan.verdicts))
 
 

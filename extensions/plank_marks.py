@@ -42,29 +42,39 @@ class PlankMarks(PlankExtension):
             kind=options.kind, line_edge=options.line_edge, edge=options.edge, forward=options.forward,
             radius_mm=self.read_length_mm("radius", "Divider opening", least_mm=0, most_mm=2000),
             block_mm=self.read_length_mm("block", "Block", least_mm=1, most_mm=500),
-            stroke_width_mm=self.read_length_mm("stroke_width", "Width of a line drawn as one stroke", least_mm=0, most_mm=50),
+            stroke_width_mm=self.read_length_mm("stroke_width", "Width of a line drawn as one stroke", least_mm=0,
+                                                most_mm=50),
             spacing_mm=self.read_length_mm("spacing", "Marks along a line every", least_mm=5, most_mm=5000),
             at_frames=options.along == "frames",
-            same_point_mm=self.read_length_mm("same_point", "Arcs are of one point if their centres lie within", least_mm=0, most_mm=200),
-            least_error_mm=self.read_length_mm("least_error", "Least error a mark may claim", least_mm=0.01, most_mm=20),
+            same_point_mm=self.read_length_mm("same_point", "Arcs are of one point if their centres lie within",
+                                              least_mm=0, most_mm=200),
+            least_error_mm=self.read_length_mm("least_error", "Least error a mark may claim", least_mm=0.01,
+                                               most_mm=20),
             smallest_mm=self.read_length_mm("smallest", "Specks are smaller than", least_mm=0, most_mm=100),
             shortest_line_mm=self.read_length_mm("shortest_line", "Shortest line", least_mm=5, most_mm=5000),
             shortest_tag_mm=self.read_length_mm("shortest_tag", "Shortest tag", least_mm=8, most_mm=250),
-            stations=options.stations, reach_mm=self.read_length_mm("reach", "A number belongs to marks within", least_mm=1, most_mm=2000),
+            stations=options.stations,
+            reach_mm=self.read_length_mm("reach", "A number belongs to marks within", least_mm=1, most_mm=2000),
             from_end=options.from_end, count=labels.name)
         refuse_other_bow(drawing, options, in_dialog=self.in_dialog)
         report = mark_reading.read_marks(read_mark_shapes(drawing), settings=settings, numbers=read_numbers(drawing))
-        write_marks(drawing, report, keep=options.earlier == "keep", settings=dict(kind=options.kind, line_edge=options.line_edge, radius_mm=settings.radius_mm,
-                                                                      block_mm=settings.block_mm if options.kind == "block" else 0.0))
+        write_marks(drawing, report, keep=options.earlier == "keep",
+                    settings={"kind": options.kind, "line_edge": options.line_edge, "radius_mm": settings.radius_mm,
+                                                                      "block_mm": settings.block_mm if options.kind
+                                  == "block" else 0.0})
 
 
 def refuse_other_bow(drawing, options, *, in_dialog):
-    """Refuse a bow or a first label that may be another plank's. Marks are read before the drawing knows the plank, so that its file name is what tells."""
+    """Refuse a bow or a first label that may be another plank's. Marks are read before the drawing knows the plank, so
+    that its file name is what tells.
+    """
     groups = drawing.find_groups()
     names = drawing.read_names(groups[0]) if len(groups) == 1 else naming.PlankNames()
     typed = {"The bow lies to the": options.forward if options.forward != "right" else "",
-             "First label, when counting": options.first_label if options.stations == "count" and options.first_label.strip() != "1" else ""}
-    naming.refuse_leftovers(names, typed, meant_for=options.meant_for, file_name=drawing.file_name if len(groups) <= 1 else "", in_dialog=in_dialog)
+             "First label, when counting": options.first_label if options.stations == "count"
+             and options.first_label.strip() != "1" else ""}
+    naming.refuse_leftovers(names, typed, meant_for=options.meant_for,
+                            file_name=drawing.file_name if len(groups) <= 1 else "", in_dialog=in_dialog)
 
 
 if __name__ == "__main__":

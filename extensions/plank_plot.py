@@ -1,9 +1,8 @@
 #!/usr/bin/env python3
 """Plot Sheets: a page sized to the plank, planks on a roll, or tiles, to plot or cut at true size."""
-import _plank_path  # noqa: F401
-
 from dataclasses import replace
 
+import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import cutter_paths, media_calibration, sheets
@@ -33,7 +32,8 @@ class PlankPlot(PlankExtension):
         pars.add_argument("--roll", default="36 in (914 mm)", choices=[*sheets.ROLLS, sheets.OWN])
         pars.add_argument("--sheet_size", default="A3", choices=[*sheets.SHEETS, sheets.OWN])
         pars.add_argument("--long_side", default="along", choices=["along", "across"])
-        for name, default in (("own_width", "0"), ("own_height", "0"), ("roll_length", "0"), ("edge", "10 mm"), ("overlap", "20 mm"), ("gap", "15 mm"),
+        for name, default in (("own_width", "0"), ("own_height", "0"), ("roll_length", "0"), ("edge", "10 mm"),
+                              ("overlap", "20 mm"), ("gap", "15 mm"),
                               ("overcut", "1 mm"), ("knife_offset", "0")):
             pars.add_argument("--" + name, default=default)
         pars.add_argument("--hpgl_range", default="wide", choices=list(hpgl_file.RANGES))
@@ -43,27 +43,34 @@ class PlankPlot(PlankExtension):
         pars.add_argument("--media_file", default="")
         pars.add_argument("--calibrate", default="no", choices=CALIBRATE)
         pars.add_argument("--measured_day", default="")
-        for name, default in (("along_told", "1000 mm"), ("along_found", "0"), ("across_told", "150 mm"), ("across_found", "0"),
+        for name, default in (("along_told", "1000 mm"), ("along_found", "0"), ("across_told", "150 mm"),
+                              ("across_found", "0"),
                               ("side_along", "0"), ("side_across", "0"), ("diagonal_ac", "0"), ("diagonal_bd", "0")):
             pars.add_argument("--" + name, default=default)
 
     def work(self, drawing, options):
         formats = {name: self.read_yes_no(name, name.upper()) for name in ("svg", "pdf", "dxf", "hpgl")}
         check_formats(formats)
-        separate, apart = self.read_yes_no("separate", "Each page as an SVG of its own"), self.read_yes_no("apart", "Drawn and cut in files of their own")
+        separate, apart = self.read_yes_no("separate", "Each page as an SVG of its own"), self.read_yes_no(
+            "apart", "Drawn and cut in files of their own")
         margin_mm = self.read_length_mm("margin", "Margin", least_mm=0, most_mm=500)
         medium = self.read_medium()
-        cutter = cutter_paths.CutterSettings(self.read_length_mm("overcut", "Overcut"), self.read_length_mm("knife_offset", "Blade offset"))
+        cutter = cutter_paths.CutterSettings(self.read_length_mm("overcut", "Overcut"),
+                                             self.read_length_mm("knife_offset", "Blade offset"))
         measured = self.read_measured()
         groups = drawing.find_groups_meant(otherwise_all=options.sheets == "roll")
         matters = [read_matter(drawing, group) for group in groups]
-        stem, owner = self.choose_place(drawing, [m.plank for m in matters], file_name=options.file_name, what=name_sheet(groups))
+        stem, owner = self.choose_place(drawing, [m.plank for m in matters], file_name=options.file_name,
+                                        what=name_sheet(groups))
         files = {}
-        settings = sheets.SheetSettings(margin_mm, stem.name, options.day.strip(), self.read_correction(measured, sheets.find_lie(options.sheets, medium)))
-        laid = [sheets.lay_out_matter(matter, settings=settings) for matter in matters] if options.sheets == "one sheet" else []
+        settings = sheets.SheetSettings(margin_mm, stem.name, options.day.strip(),
+                                        self.read_correction(measured, sheets.find_lie(options.sheets, medium)))
+        laid = [sheets.lay_out_matter(matter, settings=settings)
+                for matter in matters] if options.sheets == "one sheet" else []
         pages = [cutter_paths.order_cuts(page) for page in self.lay_out(matters, laid, medium, settings)]
         if formats["svg"]:
-            files.update((path, sheet_file.write_pages_svg(some)) for path, some in name_files(stem, ".svg", pages, separate))
+            files.update((path, sheet_file.write_pages_svg(some))
+                         for path, some in name_files(stem, ".svg", pages, separate))
         if formats["pdf"]:
             files[stem.with_name(stem.name + ".pdf")] = self.make_pdf(pages, medium, settings)
         if formats["dxf"]:
@@ -81,10 +88,14 @@ class PlankPlot(PlankExtension):
 
     def read_medium(self):
         """Settings of roll and sheets."""
-        own = self.read_length_mm("own_width", "Own width", least_mm=0), self.read_length_mm("own_height", "Own height", least_mm=0)
-        return sheets.MediumSettings(self.options.roll, self.options.sheet_size, own, self.options.long_side, self.read_length_mm("edge", "Edge", least_mm=0),
-                                     self.read_length_mm("overlap", "Overlap", least_mm=0), self.read_length_mm("gap", "Gap", least_mm=0, most_mm=500),
-                                     self.read_length_mm("roll_length", "Longest run", least_mm=0), self.options.first_edge)
+        own = self.read_length_mm("own_width", "Own width",
+                                  least_mm=0), self.read_length_mm("own_height", "Own height", least_mm=0)
+        return sheets.MediumSettings(self.options.roll, self.options.sheet_size, own, self.options.long_side,
+                                     self.read_length_mm("edge", "Edge", least_mm=0),
+                                     self.read_length_mm("overlap", "Overlap", least_mm=0),
+                                     self.read_length_mm("gap", "Gap", least_mm=0, most_mm=500),
+                                     self.read_length_mm("roll_length", "Longest run", least_mm=0),
+                                     self.options.first_edge)
 
     def lay_out(self, matters, laid, medium, settings):
         """Pages of the kind that is asked for."""
@@ -99,7 +110,8 @@ class PlankPlot(PlankExtension):
                 said = "the sheet is %.0f x %.0f mm" % (own[0].width_mm, own[0].height_mm)
             else:
                 own, said = sheets.lay_out_tiles(matter, medium=medium, settings=settings)
-            pages += own if len(matters) == 1 else [replace(page, name="PLANK %d %s" % (number, page.name)) for page in own]
+            pages += own if len(matters) == 1 else [replace(page, name="PLANK %d %s" % (number, page.name))
+                                                    for page in own]
             self.say(("%s: %s." % (own[0].title, said)) if len(matters) > 1 else said[0].upper() + said[1:] + ".")
         return pages
 
@@ -109,20 +121,29 @@ class PlankPlot(PlankExtension):
         if longest > pdf_file.LONGEST_PDF_MM:
             if self.options.long_pdf == "parts":
                 about = settings.margin_mm if self.options.sheets == "one sheet" else medium.edge_mm
-                pages = [part for page in pages for part in sheets.cut_page(page, longest_mm=pdf_file.LONGEST_PDF_MM, edge_mm=medium.edge_mm, correction=settings.correction, about_mm=about)]
-                self.say("PDF readers stop at %.0f mm: the PDF is in %d parts, to be laid by the line that runs through them; each says its length at both ends." % (pdf_file.LONGEST_PDF_MM, len(pages)))
+                pages = [part for page in pages
+                         for part in sheets.cut_page(page, longest_mm=pdf_file.LONGEST_PDF_MM, edge_mm=medium.edge_mm,
+                                                     correction=settings.correction, about_mm=about)]
+                self.say("PDF readers stop at %.0f mm: the PDF is in %d parts, to be laid by the line that runs "
+                         "through them; each says its length at both ends." % (pdf_file.LONGEST_PDF_MM, len(pages)))
             else:
-                self.say("The PDF is longer than the %.0f mm of old readers: its page counts in %d/72 in (UserUnit). A reader that does not know this prints it small: tape it from the cross at one end to the cross at the other."
+                self.say("The PDF is longer than the %.0f mm of old readers: its page counts in %d/72 in (UserUnit). "
+                         "A reader that does not know this prints it small: tape it from the cross at one end to the "
+                         "cross at the other."
                          % (pdf_file.LONGEST_PDF_MM, pdf_file.choose_user_unit(longest, 0)))
         return pdf_file.write_pdf(pages, title=pages[0].title)
 
     def read_measured(self):
         """(told, found) of the bars, the rectangle's sides, and its diagonals."""
-        return [(self.read_length_mm(a, field, least_mm=0), self.read_length_mm(b, field, least_mm=0)) for a, b, field in
-                (("along_told", "along_found", "Bar along"), ("across_told", "across_found", "Bar across"), ("side_along", "side_across", "Rectangle"), ("diagonal_ac", "diagonal_bd", "Diagonals"))]
+        return [(self.read_length_mm(a, field, least_mm=0), self.read_length_mm(b, field, least_mm=0))
+                for a, b, field in
+                (("along_told", "along_found", "Bar along"), ("across_told", "across_found", "Bar across"),
+                 ("side_along", "side_across", "Rectangle"), ("diagonal_ac", "diagonal_bd", "Diagonals"))]
 
     def read_correction(self, measured, lie):
-        """The correction to plot with, or None; one that is measured now is put among the files to write, for sheets that lie as this one will."""
+        """The correction to plot with, or None; one that is measured now is put among the files to write, for sheets
+        that lie as this one will.
+        """
         options = self.options
         if not options.medium.strip():
             if options.calibrate != "no":
@@ -133,8 +154,10 @@ class PlankPlot(PlankExtension):
         if options.calibrate == "no":
             return self.choose_correction(media, lie)
         earlier = self.choose_correction(media, lie) if options.calibrate == CALIBRATE[2] else None
-        correction, findings = media_calibration.measure_medium(options.medium, day=options.measured_day, along_mm=measured[0], across_mm=measured[1],
-                                                                   rectangle_mm=measured[2], diagonals_mm=measured[3], earlier=earlier, lie=lie)
+        correction, findings = media_calibration.measure_medium(options.medium, day=options.measured_day,
+                                                                along_mm=measured[0], across_mm=measured[1],
+                                                                   rectangle_mm=measured[2], diagonals_mm=measured[3],
+                                                                earlier=earlier, lie=lie)
         for finding in findings:
             self.say(finding.text)
         if correction is earlier:
@@ -142,14 +165,16 @@ class PlankPlot(PlankExtension):
             return earlier
         media_file.make_place(path, options.media_file)
         self.outbox.add_kept(path, media_file.write_media(media, correction))
-        self.say_when_written("Kept for %s, %s: along %.5f, across %.5f, skew %.2f mm/m." % (correction.medium, lie.describe(), correction.along, correction.across, correction.skew_mm_per_m + 0.0))
+        self.say_when_written("Kept for %s, %s: along %.5f, across %.5f, skew %.2f mm/m." % (
+            correction.medium, lie.describe(), correction.along, correction.across, correction.skew_mm_per_m + 0.0))
         return correction
 
     def choose_correction(self, media, lie):
         """The kept one for a sheet that lies so; it is said where it was measured on one that lay the other way."""
         correction = media_calibration.choose_correction(media_file.find_named(media, self.options.medium), lie)
         if correction.turned:
-            self.say("%s was measured on a sheet that lay the other way in the machine (%s): along and across have changed places, along %.5f, across %.5f."
+            self.say("%s was measured on a sheet that lay the other way in the machine (%s): along and across have "
+                     "changed places, along %.5f, across %.5f."
                      % (correction.medium, lie.describe(), correction.along, correction.across))
         return correction
 

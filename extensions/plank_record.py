@@ -1,5 +1,7 @@
 #!/usr/bin/env python3
-"""Plank Record: offsets by which the plank can be struck without a plotter, and all that is known of it, as a page to print and a table."""
+"""Plank Record: offsets by which the plank can be struck without a plotter, and all that is known of it, as a page to
+print and a table.
+"""
 import _plank_path  # noqa: F401
 
 from plankcore import naming, record
@@ -32,16 +34,21 @@ class PlankRecord(PlankExtension):
     def work(self, drawing, options):
         moisture = record.read_moisture(options.moisture)
         group = drawing.find_group()
-        naming.refuse_leftovers(drawing.read_names(group), {"Measured by": options.measured_by, "Date": options.day, "Moisture of the wood": options.moisture, "Remarks": options.remarks},
+        naming.refuse_leftovers(drawing.read_names(group),
+                                {"Measured by": options.measured_by, "Date": options.day,
+                                 "Moisture of the wood": options.moisture, "Remarks": options.remarks},
                                 meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
-        stem, owner = self.choose_place(drawing, [plank], file_name=options.file_name, what=name_sheet([group], "record"))
+        stem, owner = self.choose_place(drawing, [plank], file_name=options.file_name,
+                                        what=name_sheet([group], "record"))
         page, table = stem.with_name(stem.name + ".html"), stem.with_name(stem.name + ".csv")
-        settings = record.RecordSettings(options.figures, int(options.fraction), options.measured_by.strip(), options.day.strip(), moisture, options.remarks.strip(),
+        settings = record.RecordSettings(options.figures, int(options.fraction), options.measured_by.strip(),
+                                         options.day.strip(), moisture, options.remarks.strip(),
                                          spell_name(drawing.path), page.name)
         joints, _ = joint_layer.read_joints(drawing, group)
         made = record.build_record(
-            plank, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group), board=section_layer.read_board(drawing, group), joints=joints,
+            plank, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group),
+            board=section_layer.read_board(drawing, group), joints=joints,
             sections=read_sections(drawing, group), scans=read_scan_rows(drawing), settings=settings)
         self.outbox.add({page: spell_html(made), table: spell_csv(made)}, owner=owner)
         self.say_when_written("The record is in %s\nand its offsets, as a table, in %s" % (page, table))

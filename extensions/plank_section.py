@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
-"""Hollow and Bevels: what was read at the frames to both faces of the board, its section at each of them, and the stock it takes."""
+"""Hollow and Bevels: what was read at the frames to both faces of the board, its section at each of them, and the stock
+it takes.
+"""
 import _plank_path  # noqa: F401
-
 import inkex
 
 from plankcore import naming, sections
@@ -43,23 +44,32 @@ class PlankSection(PlankExtension):
     def list_typed(self):
         """What holds for one plank alone, as it was typed: {field: text}."""
         options = self.options
-        numbers = {"Bend between the ends": options.turn, "Bevel of the fore end": options.fore_bevel, "Bevel of the aft end": options.aft_bevel}
+        numbers = {"Bend between the ends": options.turn, "Bevel of the fore end": options.fore_bevel,
+                   "Bevel of the aft end": options.aft_bevel}
         lengths = {"Stock thickness": (options.stock, "0 mm"), "Pattern thickness": (options.pattern, "3 mm")}
         return {"Table of the frames": options.table, "Rows typed": options.typed, "Wood": options.species,
                 **{field: "%g" % value if value else "" for field, value in numbers.items()},
-                **{field: "" if text.strip() in ("", "0", as_it_comes) else text for field, (text, as_it_comes) in lengths.items()}}
+                **{field: "" if text.strip() in ("", "0", as_it_comes) else text
+                   for field, (text, as_it_comes) in lengths.items()}}
 
     def work(self, drawing, options):
         settings = sections.BoardSettings(
-            pattern_mm=self.read_length_mm("pattern", "Pattern thickness", least_mm=0, most_mm=50), widths=options.widths, read=options.read,
-            seam_rule=options.seam_rule, seam_own_mm=self.read_length_mm("seam_own", "Seam, own gap", least_mm=0, most_mm=20), seam_share=options.seam_share,
-            seam_in_bevels=self.read_yes_no("seam_in_bevels", "Bevels have the seam in them"), turn_deg=options.turn, fore_bevel_deg=options.fore_bevel, aft_bevel_deg=options.aft_bevel,
-            honest_hollow_mm=self.read_length_mm("honest_hollow", "Honest error of a hollow", least_mm=0.01, most_mm=10), honest_bevel_deg=options.honest_bevel,
-            shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave", least_mm=20, most_mm=20000), planing_mm=self.read_length_mm("planing", "Planing", least_mm=0, most_mm=25),
-            stock_mm=self.read_length_mm("stock", "Stock thickness", least_mm=0, most_mm=300), sizes=options.sizes, species=options.species,
+            pattern_mm=self.read_length_mm("pattern", "Pattern thickness", least_mm=0, most_mm=50),
+            widths=options.widths, read=options.read,
+            seam_rule=options.seam_rule, seam_own_mm=self.read_length_mm("seam_own", "Seam, own gap", least_mm=0,
+                                                                         most_mm=20), seam_share=options.seam_share,
+            seam_in_bevels=self.read_yes_no("seam_in_bevels", "Bevels have the seam in them"), turn_deg=options.turn,
+            fore_bevel_deg=options.fore_bevel, aft_bevel_deg=options.aft_bevel,
+            honest_hollow_mm=self.read_length_mm("honest_hollow", "Honest error of a hollow", least_mm=0.01,
+                                                 most_mm=10), honest_bevel_deg=options.honest_bevel,
+            shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave", least_mm=20, most_mm=20000),
+            planing_mm=self.read_length_mm("planing", "Planing", least_mm=0, most_mm=25),
+            stock_mm=self.read_length_mm("stock", "Stock thickness", least_mm=0, most_mm=300), sizes=options.sizes,
+            species=options.species,
             doubtful=options.doubtful)
         group = drawing.find_group()
-        naming.refuse_leftovers(drawing.read_names(group), self.list_typed(), meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
+        naming.refuse_leftovers(drawing.read_names(group), self.list_typed(), meant_for=options.meant_for,
+                                file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         stations = layers.read_stations(drawing, group)
         rows = read_bevel_table(options.table, options.typed, unit=options.unit, folder=drawing.home)

@@ -1,7 +1,6 @@
 #!/usr/bin/env python3
 """Frame Stations: lines across the plank at the frames, labelled and measured."""
 import _plank_path  # noqa: F401
-
 import inkex
 
 from plankcore import naming, stations
@@ -36,15 +35,19 @@ class PlankStations(PlankExtension):
             self.read_length_mm("spacing", "Frame spacing", least_mm=10, most_mm=5000),
             stations.LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end))
         group = drawing.find_group()
-        naming.refuse_leftovers(drawing.read_names(group), list_typed(options, settings), meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
+        naming.refuse_leftovers(drawing.read_names(group), list_typed(options, settings), meant_for=options.meant_for,
+                                file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         lines = drawing.read_selected_lines() if options.source == "lines" else ()
         numbers = read_numbers(drawing) if self.read_yes_no("numbers", "Numbers written beside them rule") else ()
-        layers.write_stations(drawing, group, *stations.strike_stations(plank, settings=settings, lines=lines, numbers=numbers), square_to=options.square_to)
+        layers.write_stations(drawing, group, *stations.strike_stations(plank, settings=settings, lines=lines,
+                                                                        numbers=numbers), square_to=options.square_to)
 
 
 def list_typed(options, settings):
-    """What numbers and places the frames of one plank alone, field to text; '' where it is as the dialog begins, or is not used."""
+    """What numbers and places the frames of one plank alone, field to text; '' where it is as the dialog begins, or is
+    not used.
+    """
     spaced = settings.source == "spacing"
     return {"First frame from the end": options.first if spaced and settings.first_mm != FIRST_MM else "",
             "Frame spacing": options.spacing if spaced and settings.spacing_mm != SPACING_MM else "",

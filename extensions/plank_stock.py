@@ -1,7 +1,6 @@
 #!/usr/bin/env python3
 """Choose Stock: which boards the planks come out of, how they lie on them, and what that costs."""
 import _plank_path  # noqa: F401
-
 import inkex
 
 from plankcore import naming, stock
@@ -13,7 +12,9 @@ from plankcore.document.stock_layer import read_pieces, write_stock
 
 
 class PlankStock(PlankExtension):
-    """Reads planks or their parts, and boards from a table and the page; writes each plank's Stock layer and the boards' page."""
+    """Reads planks or their parts, and boards from a table and the page; writes each plank's Stock layer and the
+    boards' page.
+    """
 
     TITLE = "Choose Stock"
 
@@ -42,22 +43,29 @@ class PlankStock(PlankExtension):
 
     def work(self, drawing, options):
         settings = stock.StockSettings(
-            kerf_mm=self.read_length_mm("kerf", "Kerf"), edge_mm=self.read_length_mm("edge", "Clear of the board's edges"),
-            end_mm=self.read_length_mm("end", "Clear of the board's ends"), clear_mm=self.read_length_mm("clear", "Clear of defects"),
-            use_sap=self.read_yes_no("sap", "Sapwood may be used"), turn_over=self.read_yes_no("turn_over", "Planks may lie hidden side up"), knots=options.knots, lay=options.lay,
-            most_turn_deg=options.most_turn, steepest=options.steepest, scarf_slope=options.slope, species=options.species.strip(), tries=options.tries, seed=options.seed)
+            kerf_mm=self.read_length_mm("kerf", "Kerf"),
+            edge_mm=self.read_length_mm("edge", "Clear of the board's edges"),
+            end_mm=self.read_length_mm("end", "Clear of the board's ends"),
+            clear_mm=self.read_length_mm("clear", "Clear of defects"),
+            use_sap=self.read_yes_no("sap", "Sapwood may be used"), turn_over=self.read_yes_no(
+                "turn_over", "Planks may lie hidden side up"), knots=options.knots, lay=options.lay,
+            most_turn_deg=options.most_turn, steepest=options.steepest, scarf_slope=options.slope,
+            species=options.species.strip(), tries=options.tries, seed=options.seed)
         use_parts = self.read_yes_no("parts", "Parts of scarfed planks")
         groups = drawing.find_groups_meant()
         names = drawing.read_names(groups[0]) if len(groups) == 1 else naming.PlankNames()
-        naming.refuse_leftovers(names, {"Boards of this species only": options.species}, meant_for=options.meant_for, file_name=drawing.file_name, in_dialog=self.in_dialog)
+        naming.refuse_leftovers(names, {"Boards of this species only": options.species}, meant_for=options.meant_for,
+                                file_name=drawing.file_name, in_dialog=self.in_dialog)
         pieces = read_pieces(drawing, groups, use_parts=use_parts)
         boards = read_stock(drawing, options.boards.strip(), unit=options.unit)
         planks = [drawing.read_plank(g) for g in groups]
-        stem, owner = self.choose_place(drawing, planks, file_name=options.file_name, what=name_sheet(groups, "boards")) if boards else (None, "")
+        stem, owner = self.choose_place(drawing, planks, file_name=options.file_name,
+                                        what=name_sheet(groups, "boards")) if boards else (None, "")
         plan = stock.choose_stock(pieces, boards, settings=settings, progress=self.say)
         for text in plan.summary:
             self.say(text)
-        page = stock.draw_boards(plan, pieces, boards, settings=settings, file_name=stem.name + ".svg" if stem else "", day=options.day.strip())
+        page = stock.draw_boards(plan, pieces, boards, settings=settings,
+                                 file_name=stem.name + ".svg" if stem else "", day=options.day.strip())
         if page is not None:
             self.outbox.add({"%s.svg" % stem: write_pages_svg([page])}, owner=owner)
             self.say_when_written("The boards, %.0f x %.0f mm, are in %s.svg" % (page.width_mm, page.height_mm, stem))

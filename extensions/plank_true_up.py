@@ -30,9 +30,11 @@ class PlankTrueUp(PlankExtension):
             self.read_length_mm("pattern_height", "Pattern above the dots"),
             self.read_length_mm("camera_height", "Camera above the dots"))
         scan = controls.read_scan(drawing, unit=options.unit)
-        fit = truing.true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, picture=scan.picture, settings=settings)
+        fit = truing.true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, picture=scan.picture,
+                             settings=settings)
         key, left = carry.carry_scan(drawing, scan, fit)
-        fit_report.write_fit_report(drawing, layer="true-up", label="True up: residuals", lines=[fit.report], misfits=fit.misfits, findings=[*fit.findings, *scan.findings, *left],
+        fit_report.write_fit_report(drawing, layer="true-up", label="True up: residuals", lines=[fit.report],
+                                    misfits=fit.misfits, findings=[*fit.findings, *scan.findings, *left],
                                     box=fit.face_map.apply(scan.reach), of=key, map=fit.map, freedom=fit.freedom)
 
 

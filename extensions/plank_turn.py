@@ -17,7 +17,8 @@ class PlankTurn(PlankExtension):
     def add_arguments(self, pars):
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
-        pars.add_argument("--face_up", default="same", choices=["same", "other", "inboard", "outboard"], help="face that lies up on the board")
+        pars.add_argument("--face_up", default="same", choices=["same", "other", "inboard", "outboard"],
+                          help="face that lies up on the board")
         pars.add_argument("--side", default="other", choices=["other", "same", "port", "starboard"])
         pars.add_argument("--symmetry", default="")
         pars.add_argument("--strake", default="")
@@ -26,22 +27,30 @@ class PlankTurn(PlankExtension):
     def work(self, drawing, options):
         clear_mm = self.read_length_mm("clear", "Clear below the original", least_mm=0, most_mm=5000)
         group = drawing.find_group()
-        held = turned_layers.read_layers(drawing, group, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group))
+        held = turned_layers.read_layers(drawing, group, stations=layers.read_stations(drawing, group),
+                                         saw=layers.read_saw_line(drawing, group))
         plank = held.plank
-        turn = turning.find_turn(side=plank.side, forward=plank.forward, face=plank.face, face_up=options.face_up, to_side=options.side)
+        turn = turning.find_turn(side=plank.side, forward=plank.forward, face=plank.face, face_up=options.face_up,
+                                 to_side=options.side)
         names, strake = drawing.read_names(group), " ".join(options.strake.split())
-        naming.refuse_leftovers(names, {"Hull found symmetrical by": options.symmetry if turn.side_changes else "", "Strake": strake}, meant_for=options.meant_for,
+        naming.refuse_leftovers(names, {"Hull found symmetrical by": options.symmetry if turn.side_changes else "",
+                                        "Strake": strake}, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         symmetry = turning.check_symmetry(options.symmetry, turn, before=turned_layers.read_symmetry(group))
         rows = turning.list_rows(plank, turn, symmetry=symmetry)
         copy = turned_layers.find_copy(drawing, group, turn)
         strake = strake or turned_layers.read_own_strake(copy)
-        naming.refuse_namesake(replace(names, strake=strake or names.strake, side=turn.side), drawing.list_other_names(group))
-        renamed = drawing.read_names(copy).strake if copy is not None and drawing.read_names(copy).strake != (strake or names.strake) else ""
-        place = turning.place_copy(held, turn, boxes=turned_layers.read_boxes(drawing, group, without=copy), clear_mm=clear_mm, rows=rows)
-        turned, warning = turning.warn_of_joints(turning.turn_layers(held, turn, place, strake=strake), judged_side=turned_layers.read_judged_side(group))
+        naming.refuse_namesake(replace(names, strake=strake or names.strake, side=turn.side),
+                               drawing.list_other_names(group))
+        renamed = drawing.read_names(copy).strake if copy is not None and drawing.read_names(copy).strake != (
+            strake or names.strake) else ""
+        place = turning.place_copy(held, turn, boxes=turned_layers.read_boxes(drawing, group, without=copy),
+                                   clear_mm=clear_mm, rows=rows)
+        turned, warning = turning.warn_of_joints(turning.turn_layers(held, turn, place, strake=strake),
+                                                 judged_side=turned_layers.read_judged_side(group))
         lost = turned_layers.list_own_layers(copy) if copy is not None else []
-        new = turned_layers.create_copy(drawing, group, turned, turn, copy=copy, symmetry=symmetry, asked="face-up=%s side=%s" % (options.face_up, options.side))
+        new = turned_layers.create_copy(drawing, group, turned, turn, copy=copy, symmetry=symmetry,
+                                        asked="face-up=%s side=%s" % (options.face_up, options.side))
         turned_layers.put_own_strake(new, strake)
         if turned.stations:
             layers.write_stations(drawing, new, turned.stations, turned.station_findings, square_to=turned.square_to)
@@ -51,9 +60,11 @@ class PlankTurn(PlankExtension):
         if warning:
             self.say(warning)
         if renamed:
-            self.say("The earlier copy was called strake %s; the new one is strake %s." % (renamed, strake or names.strake))
+            self.say("The earlier copy was called strake %s; the new one is strake %s."
+                     % (renamed, strake or names.strake))
         if lost:
-            self.say("The earlier copy was replaced, and with it what had been made on it: %s. Run those actions on the new one." % ", ".join(lost))
+            self.say("The earlier copy was replaced, and with it what had been made on it: %s. Run those actions on "
+                     "the new one." % ", ".join(lost))
 
 
 if __name__ == "__main__":

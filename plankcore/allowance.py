@@ -1,4 +1,6 @@
-"""The saw line: the net outline, or both faces of the board, moved outward edge by edge by the wood that is left for saw, plane and fitting."""
+"""The saw line: the net outline, or both faces of the board, moved outward edge by edge by the wood that is left for
+saw, plane and fitting.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -12,7 +14,7 @@ from .model import Finding
 from .swelling import LIVES, SwellingSettings, find_swelling, make_room
 from .units import format_mm
 
-__all__ = ["add_allowances", "SwellingSettings", "LIVES", "MOST_MM"]
+__all__ = ["LIVES", "MOST_MM", "SwellingSettings", "add_allowances"]
 
 MOST_MM = 300.0
 LEAST_CLEAR_MM = 1.0      # a line so near the saw is not there to plane to. Common practice, no source
@@ -33,11 +35,11 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
         ends it is wood to fit the hood end and the butt with. Common practice, no source: 1/16 to 1/8 in an edge,
         1 to 2 in at an end until the dry fit.
     board : Board, optional
-        With it the line is sawn square through the board and holds both faces, each with the allowance outside it; without,
-        the line follows the net outline of the drawn face.
+        With it the line is sawn square through the board and holds both faces, each with the allowance outside it;
+        without, the line follows the net outline of the drawn face.
     swelling : SwellingSettings
-        With a species, what the wood does afloat is told; room asked, half of it is left off each long edge, the only way that
-        the line can come inside a face.
+        With a species, what the wood does afloat is told; room asked, half of it is left off each long edge, the only
+        way that the line can come inside a face.
 
     Returns
     -------
@@ -52,7 +54,8 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
     """
     for name, value in added_mm.items():
         if not 0 <= value <= MOST_MM:
-            raise SettingError("An allowance of %g mm on the %s edge cannot be used." % (value, name), "Give 0 to %d mm; an allowance is wood left on." % MOST_MM, "Allowance, %s" % name)
+            raise SettingError("An allowance of %g mm on the %s edge cannot be used." % (value, name),
+                               "Give 0 to %d mm; an allowance is wood left on." % MOST_MM, "Allowance, %s" % name)
     widest = plank.measure_width_mm()
     if board is not None:
         widest = max([widest] + [max(s.inside_mm, s.outside_mm) for s in board.sections])
@@ -62,22 +65,27 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
         if board is None and room is None:
             curves = offset_outline(plank.outline(), [added_mm[n] for n in LOOP])
         else:
-            distances = {name: _make_distance(added_mm[name], room if name in ("upper", "lower") else None) for name in LOOP}
+            distances = {name: _make_distance(added_mm[name], room if name in ("upper", "lower") else None)
+                         for name in LOOP}
             if board is not None:
                 curves = outline_board(board, distances)
             else:
                 chain = plank.outline()
-                curves = offset_outline_varied(chain, [lambda u, n=n, c=c: distances[n](c, chain, u) for n, c in zip(LOOP, chain)])
+                curves = offset_outline_varied(chain, [lambda u, n=n,
+                                                       c=c: distances[n](c, chain, u) for n, c in zip(LOOP, chain)])
     except OffsetFailure as failure:
-        raise PatternError("The plank cannot take these allowances: %s." % failure.reason, "Give less there, or fair with a longer shortest wave.", failure.point) from None
-    includes = tuple(w for w in _COUNTED if (w == "swelling" and room is not None) or (board is not None and w in board.includes))
+        raise PatternError("The plank cannot take these allowances: %s." % failure.reason,
+                           "Give less there, or fair with a longer shortest wave.", failure.point) from None
+    includes = tuple(w for w in _COUNTED if (w == "swelling" and room is not None)
+                     or (board is not None and w in board.includes))
     left_off = _find_left_off(plank, board, added_mm, room) if room is not None else ()
     rows = _say_what_is_counted(includes, board) + _tell_room(left_off, board)
     if board is not None:
         rows += describe_planing(plank, board)
     if taken is not None:
         rows += list(taken.rows)
-    return SawLine(tuple(curves), dict(added_mm), tuple(rows), includes, (taken.findings if taken is not None else ()) + _warn_of_room(left_off),
+    return SawLine(tuple(curves), dict(added_mm), tuple(rows), includes,
+                   (taken.findings if taken is not None else ()) + _warn_of_room(left_off),
                    swelling.lives, taken.afloat_percent if taken is not None else None)
 
 
@@ -94,14 +102,17 @@ def _say_what_is_counted(includes, board):
     if board is None:
         first = "SAW LINE OF THE DRAWN FACE ALONE, AS IF EVERY EDGE WERE SQUARE."
     else:
-        lies = "ROOM FOR SWELLING TAKEN OFF BOTH FACES, THE ALLOWANCE OUTSIDE WHAT IS LEFT" if "swelling" in includes else "OUTSIDE BOTH FACES"
+        lies = ("ROOM FOR SWELLING TAKEN OFF BOTH FACES, THE ALLOWANCE OUTSIDE WHAT IS LEFT" if "swelling" in includes
+                else "OUTSIDE BOTH FACES")
         first = "SAW LINE SQUARE THROUGH THE BOARD, %s. PLANE TO THE BEVELS AFTER SAWING." % lies
     counted = "COUNTED: WOOD FOR SAW AND ENDS%s." % (", " + spell(includes) if includes else "")
     return [first, counted + (" NOT COUNTED: %s." % spell(missing) if missing else "")]
 
 
 def _find_left_off(plank, board, added_mm, room):
-    """What is left off each long edge for swelling: (edge, least mm, most mm, where the most is in words, allowance, place of the most on the page)."""
+    """What is left off each long edge for swelling: (edge, least mm, most mm, where the most is in words, allowance,
+    place of the most on the page).
+    """
     start, along, _ = plank.find_axes()
     chains = [plank.outline()] if board is None else [list(board.drawn_face), list(board.other_face)]
     stations, found = list_stations(board), []
@@ -112,7 +123,8 @@ def _find_left_off(plank, board, added_mm, room):
             u = np.linspace(0, len(curve.cubics), _PLACES + 1)
             rows += list(zip(room(curve, chain, u), curve.evaluate(u)))
         most, at = max(rows, key=lambda r: r[0])
-        found.append((name, float(min(r[0] for r in rows)), float(most), tell_place(float((at - start) @ along), stations), float(added_mm[name]), tuple(map(float, at))))
+        found.append((name, float(min(r[0] for r in rows)), float(most),
+                      tell_place(float((at - start) @ along), stations), float(added_mm[name]), tuple(map(float, at))))
     return tuple(found)
 
 
@@ -121,13 +133,19 @@ def _tell_room(left_off, board):
     if not left_off:
         return []
     face, line = ("FACES", "THE DRAWN FACES") if board is not None else ("FACE", "THE DRAWN FACE")
-    room = "; ".join("%s EDGE UP TO %s, MOST %s" % (name.upper(), format_mm(most).upper(), where) for name, _, most, where, _, _ in left_off)
-    rows = ["ROOM FOR SWELLING LEFT OFF: %s. THE %s %s DRAWN WITHOUT IT: PLANE THE EDGES THAT MUCH INSIDE %s." % (room, face, "ARE" if board is not None else "IS", "THEM" if board is not None else "IT")]
-    inside = ["%s EDGE UP TO %s INSIDE, MOST %s" % (name.upper(), format_mm(most - added).upper(), where) for name, _, most, where, added, _ in left_off if most - added > _SEEN_MM]
+    room = "; ".join("%s EDGE UP TO %s, MOST %s" % (name.upper(), format_mm(most).upper(), where)
+                     for name, _, most, where, _, _ in left_off)
+    rows = ["ROOM FOR SWELLING LEFT OFF: %s. THE %s %s DRAWN WITHOUT IT: PLANE THE EDGES THAT MUCH INSIDE %s."
+            % (room, face, "ARE" if board is not None else "IS", "THEM" if board is not None else "IT")]
+    inside = ["%s EDGE UP TO %s INSIDE, MOST %s" % (name.upper(), format_mm(most - added).upper(), where)
+              for name, _, most, where, added, _ in left_off if most - added > _SEEN_MM]
     if inside:
-        rows.append("THE SAW LINE RUNS INSIDE %s BY WHAT THE ROOM IS MORE THAN THE ALLOWANCE: %s. IT IS MEANT." % (line, "; ".join(inside)))
+        rows.append("THE SAW LINE RUNS INSIDE %s BY WHAT THE ROOM IS MORE THAN THE ALLOWANCE: %s. IT IS MEANT."
+                    % (line, "; ".join(inside)))
     else:
-        rows.append("THE SAW LINE STAYS OUTSIDE %s: %s AT LEAST." % (line, "; ".join("%s EDGE %s" % (name.upper(), format_mm(max(added - most, 0.0)).upper()) for name, _, most, _, added, _ in left_off)))
+        rows.append("THE SAW LINE STAYS OUTSIDE %s: %s AT LEAST."
+                    % (line, "; ".join("%s EDGE %s" % (name.upper(), format_mm(max(added - most, 0.0)).upper())
+                                       for name, _, most, _, added, _ in left_off)))
     return rows
 
 
@@ -136,7 +154,15 @@ def _warn_of_room(left_off):
     found = []
     for name, _, most, where, added, at in left_off:
         if added - most < LEAST_CLEAR_MM:
-            lies = "%s inside the drawn edge" % format_mm(most - added) if most - added > _SEEN_MM else "along the drawn edge" if added - most < _SEEN_MM else "only %s outside the drawn edge" % format_mm(added - most)
-            found.append(Finding("WARN: %s edge: with room for swelling the saw runs %s (%s): nothing is left there to plane to the drawn line, and %s to the line that is meant. "
-                                 "Mark that line anew, %s inside, or allow %s." % (name, lies, where.lower(), format_mm(added), format_mm(most), format_mm(most + LEAST_CLEAR_MM)), at))
+            if most - added > _SEEN_MM:
+                lies = "%s inside the drawn edge" % format_mm(most - added)
+            elif added - most < _SEEN_MM:
+                lies = "along the drawn edge"
+            else:
+                lies = "only %s outside the drawn edge" % format_mm(added - most)
+            found.append(Finding("WARN: %s edge: with room for swelling the saw runs %s (%s): nothing is left there "
+                                 "to plane to the drawn line, and %s to the line that is meant. "
+                                 "Mark that line anew, %s inside, or allow %s."
+                                 % (name, lies, where.lower(), format_mm(added), format_mm(most),
+                                    format_mm(most + LEAST_CLEAR_MM)), at))
     return tuple(found)

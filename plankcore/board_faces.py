@@ -1,13 +1,16 @@
 """Both faces of a plank as they lie on the flat board.
 
-The drawn line is what a pattern showed that lay bent on the face, its own thickness p on the face's outer side. A pattern and a plank both
-keep their length half-way through their thickness, so the board's middle line is longer than the pattern's by the plank's bend: with k the
-turning for each mm of pattern, by k (t - p)/2 where the inside is drawn and by -k (t + p)/2 where the outside is. It is stretched by that,
-turning as before, which is exact for strips of cylinders and cones; what lies off it stays as far off, square to it. Across, the board is flat:
-where the pattern was wrapped and shows girths, each place is drawn in to the straight line from corner to corner, square under where it lay.
+The drawn line is what a pattern showed that lay bent on the face, its own thickness p on the face's outer side. A
+pattern and a plank both keep their length half-way through their thickness, so the board's middle line is longer than
+the pattern's by the plank's bend: with k the turning for each mm of pattern, by k (t - p)/2 where the inside is drawn
+and by -k (t + p)/2 where the outside is. It is stretched by that, turning as before, which is exact for strips of
+cylinders and cones; what lies off it stays as far off, square to it.
+Across, the board is flat:
+where the pattern was wrapped and shows girths, each place is drawn in to the straight line from corner to corner,
+square under where it lay.
 
-What is left out: the shear of a plank that winds, twist times (t - p) times the distance off the middle: 0.2 mm at 10 degrees a metre, 25 mm
-thick and 100 mm wide.
+What is left out: the shear of a plank that winds, twist times (t - p) times the distance off the middle: 0.2 mm at 10
+degrees a metre, 25 mm thick and 100 mm wide.
 """
 from __future__ import annotations
 
@@ -23,7 +26,7 @@ from .geometry.ribbon import Ribbon, carry_curve, find_places_at, lay_ribbon
 from .geometry.varied_offset import offset_outline_varied
 from .section_shapes import EDGES, find_chord_mm, find_fault, shape_from_outside, shape_section
 
-__all__ = ["BoardAxes", "PlankShape", "lay_axes", "lay_faces", "check_shape"]
+__all__ = ["BoardAxes", "PlankShape", "check_shape", "lay_axes", "lay_faces"]
 
 _BEYOND_MM = 5.0          # the middle line runs on past the outermost corner by this and a little
 
@@ -58,15 +61,18 @@ def lay_axes(plank):
     # a point off the bent middle line may be read a little beyond where it stands along the baseline
     more = _BEYOND_MM + 0.5 * float(np.ptp((points - start) @ np.array([-along[1], along[0]])))
     try:
-        ribbon = lay_ribbon(upper, lower, start=start, along=along, reach=(float(x.min()) - more, float(x.max()) + more))
+        ribbon = lay_ribbon(upper, lower, start=start, along=along,
+                            reach=(float(x.min()) - more, float(x.max()) + more))
         ends = np.stack([plank.find_baseline()[k] for k in (0, 1)])
         first, last = (float(v) for v in ribbon.read(ends)[0])
         ribbon.read(points)
     except ValueError as error:
-        raise PatternError("The plank has no middle line: %s." % error, "Fair it with a longer shortest wave.", tuple(map(float, start))) from None
+        raise PatternError("The plank has no middle line: %s." % error, "Fair it with a longer shortest wave.",
+                           tuple(map(float, start))) from None
     wide = np.abs(ribbon.measure_offsets(upper) - ribbon.measure_offsets(lower))
     nodes = ribbon.nodes_mm
-    widths = Curve(hermite_to_cubics(np.stack([nodes, wide], 1), np.stack([np.ones(len(nodes)), np.gradient(wide, nodes)], 1), nodes))
+    widths = Curve(hermite_to_cubics(np.stack([nodes, wide], 1),
+                                     np.stack([np.ones(len(nodes)), np.gradient(wide, nodes)], 1), nodes))
     return BoardAxes(ribbon, widths, first, last, ribbon.measure_length_mm(first, last))
 
 
@@ -74,7 +80,8 @@ def lay_axes(plank):
 class PlankShape:
     """A plank on its frames: all that is needed to shape its section anywhere along it.
 
-    readings : FairReadings. turning : callable, rad for each mm of pattern along the run at x. pattern_mm : thickness of the pattern; wrapped : its widths are girths.
+    readings : FairReadings. turning : callable, rad for each mm of pattern along the run at x. pattern_mm : thickness
+    of the pattern; wrapped : its widths are girths.
     """
 
     axes: BoardAxes
@@ -96,12 +103,16 @@ class PlankShape:
         if not self.wrapped:
             return np.asarray(width_mm, float) + 0.0 * np.asarray(x, float)
         k = self.find_curvature(x)
-        return find_chord_mm(width_mm, k / (1 + k * self.thickness_mm) if self.outboard else k, pattern_mm=self.pattern_mm)
+        return find_chord_mm(width_mm, k / (1 + k * self.thickness_mm) if self.outboard else k,
+                             pattern_mm=self.pattern_mm)
 
     def shape(self, x, width_mm=None, *, chord_mm=None, missed=()):
-        """SectionShape at x (n,); of another drawn width than that square to the run where it is given, or of the straight width that it has on the board; square at edges that are missed there."""
+        """SectionShape at x (n,); of another drawn width than that square to the run where it is given, or of the
+        straight width that it has on the board; square at edges that are missed there.
+        """
         x = np.asarray(x, float)
-        chord = self.find_chord_mm(x, self.axes.find_width_mm(x) if width_mm is None else width_mm) if chord_mm is None else np.asarray(chord_mm, float)
+        chord = self.find_chord_mm(x, self.axes.find_width_mm(x) if width_mm is None
+                                   else width_mm) if chord_mm is None else np.asarray(chord_mm, float)
         bevels = {}
         for edge in EDGES:
             line = self.readings.bevels[edge]
@@ -117,7 +128,9 @@ class PlankShape:
         return np.asarray(self.turning(x), float) * (-(t + p) / 2 if self.outboard else (t - p) / 2)
 
     def place_across(self, x, v):
-        """Where on the board a drawn place lies that is v off the middle line: on the straight line under its place on the frame's arc."""
+        """Where on the board a drawn place lies that is v off the middle line: on the straight line under its place on
+        the frame's arc.
+        """
         return self.find_chord_mm(x, 2 * np.asarray(v, float)) / 2
 
     def list_places(self, *, step_mm=25.0):
@@ -127,7 +140,8 @@ class PlankShape:
 
     def measure_along(self, function, first_mm=None, last_mm=None):
         """Integral along the run, or a part of it, of function(x) for each mm of pattern, by Simpson's rule."""
-        first, last = self.axes.first_mm if first_mm is None else first_mm, self.axes.last_mm if last_mm is None else last_mm
+        first, last = (self.axes.first_mm if first_mm is None else first_mm,
+                       self.axes.last_mm if last_mm is None else last_mm)
         count = 2 * max(int(np.ceil((last - first) / 10.0)), 2)
         x = np.linspace(first, last, count + 1)
         values = np.asarray(function(x), float) * self.axes.ribbon.find_frames(x)[2]
@@ -160,14 +174,17 @@ def lay_faces(plank, shape, *, end_bevels_rad):
     ribbon, breaks = shape.axes.ribbon, shape.readings.list_breaks()
     places = shape.list_places()
     halves = shape.axes.find_width_mm(places) / 2
-    moves = np.abs(shape.find_stretch(places)).max() > 0 or np.abs(shape.place_across(places, halves) - halves).max() > 0
-    target = ribbon.stretch(shape.find_stretch, about=(shape.axes.first_mm + shape.axes.last_mm) / 2) if moves else ribbon
+    moves = np.abs(shape.find_stretch(places)).max() > 0 or np.abs(
+        shape.place_across(places, halves) - halves).max() > 0
+    target = ribbon.stretch(shape.find_stretch,
+                            about=(shape.axes.first_mm + shape.axes.last_mm) / 2) if moves else ribbon
     drawn = plank.outline()
     if moves:
         try:
             drawn = [carry_curve(curve, ribbon, target, across=shape.place_across, breaks=breaks) for curve in drawn]
         except ValueError as error:
-            raise PatternError("The plank cannot be laid flat: %s." % error, "Look at the readings: radius and bend change too fast along it.") from None
+            raise PatternError("The plank cannot be laid flat: %s." % error,
+                               "Look at the readings: radius and bend change too fast along it.") from None
         # carried from the same places the ends meet to rounding; make them meet exactly
         pieces = [np.array(c.cubics) for c in drawn]
         for k in range(4):
@@ -192,7 +209,8 @@ def lay_faces(plank, shape, *, end_bevels_rad):
         cuts = [find_places_at(drawn[0], target, breaks), (), find_places_at(drawn[2], target, breaks), ()]
         other = offset_outline_varied(drawn, distances, breaks=cuts)
     except OffsetFailure as failure:
-        raise PatternError("The other face cannot be laid out: %s." % failure.reason, "Look at the bevels there, and at the ends'.", failure.point) from None
+        raise PatternError("The other face cannot be laid out: %s." % failure.reason,
+                           "Look at the bevels there, and at the ends'.", failure.point) from None
     return tuple(drawn), tuple(other), carry
 
 
@@ -208,5 +226,6 @@ def check_shape(shape):
     if fault is not None:
         index, words = fault
         at = shape.axes.ribbon.evaluate(places[index:index + 1])[0]
-        raise PatternError("Between the frames, %.0f mm from the fore end, the plank cannot be shaped: %s." % (places[index], words),
+        raise PatternError("Between the frames, %.0f mm from the fore end, the plank cannot be shaped: %s."
+                           % (places[index], words),
                            "Read the frames on both sides again.", tuple(map(float, at)))

@@ -9,7 +9,7 @@ from .geometry.outline import measure_outline_area_mm2, meet_corners
 from .geometry.varied_offset import offset_curve_varied
 from .units import format_mm
 
-__all__ = ["LOOP", "outline_board", "describe_planing", "list_stations", "tell_place"]
+__all__ = ["LOOP", "describe_planing", "list_stations", "outline_board", "tell_place"]
 
 LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline
 _SEEN_MM = 0.1            # less than this is not planed
@@ -54,17 +54,21 @@ def outline_board(board, distances):
     apart = max(float(np.hypot(*(a.end - b.end))) for a, b in zip(*chains))
     reach = 12 * most + 4 * apart + 1.0
     outer = [join_outer(a.extend(reach), b.extend(reach), left=left) for a, b in zip(*moved)]
-    # the chain of corners that lie farthest out: where two moved edges cross more than once, the crossing near it is meant
+    # the chain of corners that lie farthest out: where two moved edges cross more than once, the crossing near it is
+    # meant
     return tuple(meet_corners(chains[0], outer, reach_mm=1.0))
 
 
 def list_stations(board):
     """(label, distance along the baseline, mm) of a board's sections, from the fore end aft; none without a board."""
-    return sorted(((s.station.upper(), s.distance_mm) for s in board.sections), key=lambda row: row[1]) if board is not None else []
+    return sorted(((s.station.upper(), s.distance_mm) for s in board.sections),
+                  key=lambda row: row[1]) if board is not None else []
 
 
 def tell_place(distance_mm, stations):
-    """'AT STATION 12', 'BETWEEN STATIONS 11 AND 12', 'FORWARD OF STATION 7'; where no station is known, how far from the fore end."""
+    """'AT STATION 12', 'BETWEEN STATIONS 11 AND 12', 'FORWARD OF STATION 7'; where no station is known, how far from
+    the fore end.
+    """
     if not stations:
         return "%.0f MM FROM THE FORE END" % distance_mm
     away = [d for _, d in stations]
@@ -103,7 +107,8 @@ def describe_planing(plank, board):
     for name, curve, over in zip(LOOP, board.drawn_face, board.other_face):
         count = len(curve.cubics)
         u = np.linspace(0, count, max(_PER_PIECE * count, 200) + 1)
-        # at the corners an edge of one face stands over the end of the other: only where both are abreast is there something to plane
+        # at the corners an edge of one face stands over the end of the other: only where both are abreast is there
+        # something to plane
         aside = left * measure_aside_mm(curve, over.extend(1.0), u)[0]
         far = (curve.evaluate(u) - start) @ along
         if name == "lower":
@@ -125,8 +130,10 @@ def _describe_edge(name, aside, far, drawn, other, stations):
             least, most = float((sign * aside).min()), float(sign * aside[worst])
             even = most - least < _SEEN_MM
             amount = format_mm(most).upper()
-            amount = amount + " ALL ALONG" if even else "UP TO " + amount if least < _SEEN_MM else "%s TO %s" % (format_mm(least).upper()[:-3], amount)
-            parts.append((most, "%s OFF THE %s FACE%s" % (amount, face, ", MOST %s" % tell_place(far[worst], stations) if long and not even else "")))
+            amount = amount + " ALL ALONG" if even else "UP TO " + amount if least < _SEEN_MM else "%s TO %s" % (
+                format_mm(least).upper()[:-3], amount)
+            parts.append((most, "%s OFF THE %s FACE%s" % (
+                amount, face, ", MOST %s" % tell_place(far[worst], stations) if long and not even else "")))
     if not parts:
         return title + "SQUARE, NOTHING TO PLANE BUT THE ALLOWANCE."
     text = title + "; ".join(words for _, words in sorted(parts, reverse=True)) + "."

@@ -16,7 +16,8 @@ MARGIN_MM = 10.0
 MOST_STRAKES, MOST_FRAMES = 40, 120
 _LEFT, _TOP = 24.0, 34.0          # room for strake names, and for the title
 _ROW_MM = 3.6                     # of the list of verdicts
-_CAUTION = "CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY."
+_CAUTION = ("CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE ARE FOR THE SURVEYOR, CLASS OR FLAG "
+            "AUTHORITY.")
 
 
 def draw_butt_map(plank, frames, joints, verdicts, rule, *, page="a4", file_name=""):
@@ -72,12 +73,15 @@ class _Chart:
         self.low, self.high = max(min(numbers), 1) if min(numbers) > 0 else min(numbers), max(numbers)
         self.low = min(self.low, 1) if self.low > 0 else self.low
         if self.high - self.low + 1 > MOST_STRAKES:
-            raise SettingError("The map would hold %d strakes; one page can be read with %d." % (self.high - self.low + 1, MOST_STRAKES), "Take strakes far from the plank out of the table.", "Map file")
+            raise SettingError("The map would hold %d strakes; one page can be read with %d."
+                               % (self.high - self.low + 1, MOST_STRAKES),
+                               "Take strakes far from the plank out of the table.", "Map file")
         places = [j.place for j in joints] + [frames.first - 0.5, frames.last + 0.5]
         self.first = max(int(np.floor(min(places))) - 1, 0)
         self.last = min(int(np.ceil(max(places))) + 1, len(frames.labels) - 1)
         if self.last - self.first > MOST_FRAMES:
-            raise SettingError("The map would hold %d frames; one page can be read with %d." % (self.last - self.first, MOST_FRAMES), "Take joints far from the plank out of the table.", "Map file")
+            raise SettingError("The map would hold %d frames; one page can be read with %d." % (
+                self.last - self.first, MOST_FRAMES), "Take joints far from the plank out of the table.", "Map file")
         self.names = {j.number: j.strake for j in joints}
         list_mm = 26.0 + _ROW_MM * min(max(fails, 1), 14)
         self.left, self.right = MARGIN_MM + _LEFT, width - MARGIN_MM - 4.0
@@ -88,7 +92,8 @@ class _Chart:
 
     def x(self, place):
         share = (place - self.first) / (self.last - self.first)
-        return self.right - share * (self.right - self.left) if self.bow_right else self.left + share * (self.right - self.left)
+        return self.right - share * (self.right - self.left) if self.bow_right else self.left + share * (
+            self.right - self.left)
 
     def y(self, number):
         """Middle of a strake's row."""
@@ -101,8 +106,10 @@ def _line(points, style, role, **values):
 
 def _spell(text):
     """Words as a line of strokes that carries them in its values; none for blanks."""
-    strokes = stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg, anchor=text.anchor)
-    return [SheetLine(np.concatenate([draw_polyline(s) for s in strokes]), "draw", text.role, text.style, False, (("text", text.text),))] if strokes else []
+    strokes = stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
+                          anchor=text.anchor)
+    return [SheetLine(np.concatenate([draw_polyline(s) for s in strokes]), "draw", text.role, text.style, False,
+                      (("text", text.text),))] if strokes else []
 
 
 def _draw_grid(chart, lines, texts):
@@ -113,11 +120,13 @@ def _draw_grid(chart, lines, texts):
     for number in range(chart.low, chart.high + 1):
         own = number == chart.number
         name = chart.plank.strake if own and chart.plank.strake else chart.names.get(number, str(number))
-        texts.append(SheetText("STRAKE %s" % name.upper() if number in (chart.low, chart.high) or own else name.upper(), (chart.left - 2.0, chart.y(number) + high / 2), high, 0.0, "end"))
+        texts.append(SheetText("STRAKE %s" % name.upper() if number in (chart.low, chart.high) or own
+                               else name.upper(), (chart.left - 2.0, chart.y(number) + high / 2), high, 0.0, "end"))
     spaces = chart.last - chart.first
     step = next(s for s in (1, 2, 5, 10, 20) if (chart.right - chart.left) / spaces * s > 5.5 or s == 20)
     for k in range(chart.first, chart.last + 1):
-        lines.append(_line([(chart.x(k), chart.top), (chart.x(k), chart.foot)], "grid", "grid", frame=chart.frames.labels[k]))
+        lines.append(_line([(chart.x(k), chart.top), (chart.x(k), chart.foot)], "grid", "grid",
+                           frame=chart.frames.labels[k]))
         if (k - chart.first) % step == 0:
             texts.append(SheetText(chart.frames.labels[k].upper(), (chart.x(k), chart.top - 2.0), 2.3, 0.0, "middle"))
     texts.append(SheetText("FRAMES", (chart.left - 6.0, chart.top - 2.0), 2.3, 0.0, "end"))
@@ -126,7 +135,8 @@ def _draw_grid(chart, lines, texts):
 def _draw_plank(chart, lines, texts):
     """This plank's stretch of its row, bordered and hatched."""
     frames = chart.frames
-    ends = [float(np.interp(d, frames.distances_mm, np.arange(len(frames.labels)))) for d in (0.0, chart.plank.measure_length_mm())]
+    ends = [float(np.interp(d, frames.distances_mm, np.arange(len(frames.labels))))
+            for d in (0.0, chart.plank.measure_length_mm())]
     a, b = sorted(chart.x(p) for p in np.clip(ends, chart.first, chart.last))
     top, foot = chart.y(chart.number) - chart.row / 2, chart.y(chart.number) + chart.row / 2
     lines.append(_line([(a, top), (b, top), (b, foot), (a, foot), (a, top)], "edge", "this-plank"))
@@ -139,7 +149,8 @@ def _draw_plank(chart, lines, texts):
 def _draw_joint(chart, lines, joint):
     x, y, tall = chart.x(joint.place), chart.y(joint.number), chart.row / 2
     lean = min(0.35 * chart.row, 2.5) if joint.kind == "scarf" else 0.0
-    lines.append(_line([(x - lean, y + tall), (x + lean, y - tall)], "map-joint", "joint", strake=joint.strake, kind=joint.kind, bay=joint.bay))
+    lines.append(_line([(x - lean, y + tall), (x + lean, y - tall)], "map-joint", "joint", strake=joint.strake,
+                       kind=joint.kind, bay=joint.bay))
 
 
 def _draw_fail(chart, lines, texts, verdict, number):
@@ -150,27 +161,34 @@ def _draw_fail(chart, lines, texts, verdict, number):
     # several failing pairs share an end: their numbers stand at different parts of their lines
     if len(ends) == 2:
         spot = ends[0] + (ends[1] - ends[0]) * (0.5, 0.35, 0.65)[number % 3]
-    texts.append(SheetText(str(number), (float(spot[0] + 1.0), float(spot[1] - 0.6)), 2.6, 0.0, "start", "warning", "number"))
+    texts.append(SheetText(str(number), (float(spot[0] + 1.0), float(spot[1] - 0.6)), 2.6, 0.0, "start", "warning",
+                           "number"))
 
 
 def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
     width, height = chart.page
     left, room = MARGIN_MM, width - 2 * MARGIN_MM
     plank = chart.plank
-    head = "  ".join(t for t in ("BUTT MAP", plank.name.upper(), "%s SIDE, SEEN FROM OUTBOARD" % plank.side.upper()) if t)
+    head = "  ".join(t for t in ("BUTT MAP", plank.name.upper(), "%s SIDE, SEEN FROM OUTBOARD" % plank.side.upper())
+                     if t)
     texts.append(SheetText(head, (left, MARGIN_MM + 5.0), 4.5))
     y = MARGIN_MM + 10.0
     for text in ("RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read):
         for part in _wrap(text, room, 2.1):
             texts.append(SheetText(part, (left, y), 2.1))
             y += 3.3
-    texts.append(SheetText("FWD", (chart.right, chart.foot + 4.5) if chart.bow_right else (chart.left, chart.foot + 4.5), 2.6, 0.0, "end" if chart.bow_right else "start"))
-    texts.append(SheetText("GARBOARD LOWEST", (chart.left if chart.bow_right else chart.right, chart.foot + 4.5), 2.1, 0.0, "start" if chart.bow_right else "end"))
+    texts.append(SheetText("FWD", (chart.right, chart.foot + 4.5) if chart.bow_right
+                           else (chart.left, chart.foot + 4.5), 2.6, 0.0, "end" if chart.bow_right else "start"))
+    texts.append(SheetText("GARBOARD LOWEST", (chart.left if chart.bow_right else chart.right, chart.foot + 4.5), 2.1,
+                           0.0, "start" if chart.bow_right else "end"))
     y = chart.foot + 9.5
     passed = sum(v.passed is True for v in verdicts)
     unjudged = sum(v.passed is None for v in verdicts)
-    texts.append(SheetText("UPRIGHT STROKE: BUTT. LEANING STROKE: SCARF. HATCHED: THIS PLANK. BROKEN LINE AND NUMBER: A PAIR THAT FAILS.", (left, y), 2.1))
-    texts.append(SheetText("%d FAIL, %d PASS%s." % (len(fails), passed, ", %d NOT JUDGED" % unjudged if unjudged else ""), (left, y + 4.2), 2.6, 0.0, "start", "warning" if fails else "note"))
+    texts.append(SheetText("UPRIGHT STROKE: BUTT. LEANING STROKE: SCARF. HATCHED: THIS PLANK. BROKEN LINE AND "
+                           "NUMBER: A PAIR THAT FAILS.", (left, y), 2.1))
+    texts.append(SheetText("%d FAIL, %d PASS%s."
+                           % (len(fails), passed, ", %d NOT JUDGED" % unjudged if unjudged else ""), (left, y + 4.2),
+                           2.6, 0.0, "start", "warning" if fails else "note"))
     y += 8.4
     fit = int((height - MARGIN_MM - 6.0 - y) / _ROW_MM)
     columns = 2 if len(fails) > fit else 1
@@ -180,7 +198,8 @@ def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
         high = min(2.3, room_here / text_width_mm(words, height_mm=1.0))
         texts.append(SheetText(words, (left + (k // fit) * room / columns, y + (k % fit) * _ROW_MM), high))
     if len(fails) > fit * columns:
-        texts.append(SheetText("AND %d MORE THAT FAIL" % (len(fails) - fit * columns), (left, y + fit * _ROW_MM), 2.3, 0.0, "start", "warning"))
+        texts.append(SheetText("AND %d MORE THAT FAIL" % (len(fails) - fit * columns), (left, y + fit * _ROW_MM), 2.3,
+                               0.0, "start", "warning"))
     foot = "  ".join(t for t in (_CAUTION, "FILE %s" % file_name if file_name else "") if t)
     texts.append(SheetText(foot, (left, height - MARGIN_MM), min(2.3, room / text_width_mm(foot, height_mm=1.0))))
 

@@ -1,4 +1,6 @@
-"""Checks of scarfs, butts and fastenings: what the rule that was chosen said of them, and the fastenings' numbers and places."""
+"""Checks of scarfs, butts and fastenings: what the rule that was chosen said of them, and the fastenings' numbers and
+places.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -28,7 +30,8 @@ def _find_missing(state):
     if not _list_found(state, "rule"):
         return _AGAIN
     if state.joint_facts.get("judged_side", state.plank.side) != state.plank.side:
-        return "SCARFS AND BUTTS RUN AGAIN: THEY WERE JUDGED AGAINST NEIGHBOURS TO %s" % state.joint_facts["judged_side"].upper()
+        return ("SCARFS AND BUTTS RUN AGAIN: THEY WERE JUDGED AGAINST NEIGHBOURS TO %s"
+                % state.joint_facts["judged_side"].upper())
     return ""
 
 
@@ -54,13 +57,16 @@ def check_pairs(state):
     if fails:
         said = fails[0].words + ("; AND %d MORE" % (len(fails) - 1) if len(fails) > 1 else "")
         bays = _list_found(state, "legal-bays", "holds")
-        remedy = "MOVE THE BUTT TO A LEGAL BAY (%s): SCARFS AND BUTTS PROPOSES ONE" % bays[0].about.upper() if bays else "NO BAY OF THIS PLANK IS KNOWN TO BE LEGAL FOR IT: MOVE IT, OR RUN THE PLANK ON"
+        remedy = ("MOVE THE BUTT TO A LEGAL BAY (%s): SCARFS AND BUTTS PROPOSES ONE" % bays[0].about.upper() if bays
+                  else "NO BAY OF THIS PLANK IS KNOWN TO BE LEGAL FOR IT: MOVE IT, OR RUN THE PLANK ON")
         return CheckResult(name, "fail", said, title, source, remedy, _find_places(state), len(fails))
     if _is_unchecked(state):
         return CheckResult.need(name, "THE NEIGHBOURS' JOINTS IN SCARFS AND BUTTS")
     notes, passed = [f for f in judged if f.verdict == "not judged"], [f for f in judged if f.verdict == "holds"]
     if notes:
-        return CheckResult(name, "doubt", notes[0].words, title, source, "THE RULE DOES NOT SPEAK OF IT: ASK THE SURVEYOR, OR JUDGE BY ANOTHER RULE", _find_places(state), len(notes))
+        return CheckResult(name, "doubt", notes[0].words, title, source,
+                           "THE RULE DOES NOT SPEAK OF IT: ASK THE SURVEYOR, OR JUDGE BY ANOTHER RULE",
+                           _find_places(state), len(notes))
     said = "CLOSEST: " + passed[0].words if passed else "THE RULE HAS NOTHING TO SAY OF JOINTS SO PLACED"
     return CheckResult(name, "pass", said, title, source, number=0)
 
@@ -73,11 +79,13 @@ def check_practice(state):
     said = _list_found(state, "practice", "doubt", "fails")
     if not said:
         return CheckResult(name, "pass", "NONE", "NONE", PRACTICE, number=0)
-    return CheckResult(name, "doubt", said[0].words, "NONE", PRACTICE, "MOVE A JOINT SO THAT THE LINE OF STEPS IS BROKEN", _find_places(state), len(said))
+    return CheckResult(name, "doubt", said[0].words, "NONE", PRACTICE,
+                       "MOVE A JOINT SO THAT THE LINE OF STEPS IS BROKEN", _find_places(state), len(said))
 
 
 def check_lengths(state):
-    """Six frame spaces for each new length and for each old piece that is left, or five feet where they cannot be had."""
+    """Six frame spaces for each new length and for each old piece that is left, or five feet where they cannot be had.
+    """
     name, source = "LENGTHS BETWEEN BUTTS", "US Army TB 55-1900-201-45/1, 2-12 c and d"
     if not state.joint_rows or not _list_found(state, "rule"):
         return CheckResult.need(name, _find_missing(state))
@@ -89,24 +97,32 @@ def check_lengths(state):
     spaces, short = [f for f in doubts if f.about == "spaces"], [f for f in doubts if f.about == "feet"]
     ends = tuple(map(make_place, state.plank.find_baseline()))
     if both or spaces:
-        return CheckResult(name, "fail" if both else "doubt", (both or spaces)[0].words, limit, source, "A LONGER PIECE, BUTTS FARTHER APART; SHORT PIECES HOLD NO FASTENINGS", ends, len(both) + len(spaces))
+        return CheckResult(name, "fail" if both else "doubt", (both or spaces)[0].words, limit, source,
+                           "A LONGER PIECE, BUTTS FARTHER APART; SHORT PIECES HOLD NO FASTENINGS", ends,
+                           len(both) + len(spaces))
     if short:
-        return CheckResult(name, "doubt", short[0].words, limit, source, "SIX SPACES ARE MET; SEE WHETHER THE SURVEYOR WANTS 5 FT AS WELL", ends, len(short))
+        return CheckResult(name, "doubt", short[0].words, limit, source,
+                           "SIX SPACES ARE MET; SEE WHETHER THE SURVEYOR WANTS 5 FT AS WELL", ends, len(short))
     if _list_found(state, "old-piece", "not judged"):
-        return CheckResult.need(name, "THE OLD JOINTS OF THIS STRAKE: 6 FRAME SPACES MUST BE LEFT THERE; THE NEW LENGTH PASSES")
+        return CheckResult.need(
+            name, "THE OLD JOINTS OF THIS STRAKE: 6 FRAME SPACES MUST BE LEFT THERE; THE NEW LENGTH PASSES")
     return CheckResult(name, "pass", judged[0].words, limit, source, number=0)
 
 
 def check_stock_lengths(state):
-    """Whether each part comes out of the longest board that Scarfs and Butts was told of: a matter of the stock, no rule asks it."""
+    """Whether each part comes out of the longest board that Scarfs and Butts was told of: a matter of the stock, no
+    rule asks it.
+    """
     name = "PARTS OUT OF THE LONGEST BOARD"
     if not state.joint_rows or not _list_found(state, "rule"):
         return CheckResult.need(name, _find_missing(state))
     short, held = _list_found(state, "stock", "fails"), _list_found(state, "stock", "holds")
     if short:
-        return CheckResult(name, "fail", "; ".join(f.words for f in short), "THE LONGEST BOARD", short[0].source, "A LONGER BOARD, OR ANOTHER PLACE FOR THE JOINT", (), len(short))
+        return CheckResult(name, "fail", "; ".join(f.words for f in short), "THE LONGEST BOARD", short[0].source,
+                           "A LONGER BOARD, OR ANOTHER PLACE FOR THE JOINT", (), len(short))
     if held:
-        return CheckResult(name, "pass", "EACH COMES OUT OF IT", format_mm(held[0].limit).upper(), held[0].source, number=0)
+        return CheckResult(name, "pass", "EACH COMES OUT OF IT", format_mm(held[0].limit).upper(), held[0].source,
+                           number=0)
     return CheckResult.need(name, "THE LONGEST BOARD, GIVEN IN SCARFS AND BUTTS")
 
 
@@ -126,15 +142,19 @@ def check_grain(state):
     size = state.fastenings.size.diameter_mm * GRAIN_SHANKS
     groups = []
     for station in state.struck_stations:
-        mine = [k for k, f in enumerate(state.fastenings.fastenings) if f.kind == "frame" and f.station == station.label]
+        mine = [k for k, f in enumerate(state.fastenings.fastenings) if f.kind == "frame"
+                and f.station == station.label]
         if mine:
             way = (station.line[1] - station.line[0]) / np.hypot(*(station.line[1] - station.line[0]))
-            groups.append((station, mine, (points[mine] - station.line[0]) @ np.array([-way[1], way[0]]), offsets[mine]))
+            groups.append((station, mine, (points[mine] - station.line[0]) @ np.array([-way[1], way[0]]),
+                           offsets[mine]))
     pairs = []
     for station, mine, ahead, _ in groups:
-        pairs += [(abs(float(ahead[i] - ahead[j])), "FRAME %s, ALONG THE FRAME" % station.label.upper(), points[mine[i]]) for i in range(len(mine)) for j in range(i)]
+        pairs += [(abs(float(ahead[i] - ahead[j])), "FRAME %s, ALONG THE FRAME" % station.label.upper(),
+                   points[mine[i]]) for i in range(len(mine)) for j in range(i)]
     for (station, mine, _, here), (_, _, _, there) in zip(groups[1:], groups):
-        pairs += [(abs(float(a - b)), "FRAME %s, ALONG THE PLANK" % station.label.upper(), points[k]) for k, a in zip(mine, here) for b in there]
+        pairs += [(abs(float(a - b)), "FRAME %s, ALONG THE PLANK" % station.label.upper(), points[k])
+                  for k, a in zip(mine, here) for b in there]
     if not pairs:
         return CheckResult.need(name, "FASTENINGS AT THE FRAMES")
     worst = min(pairs, key=lambda p: p[0])
@@ -142,7 +162,8 @@ def check_grain(state):
     if worst[0] >= size - _SLACK_MM:
         return CheckResult(name, "pass", said, limit, PRACTICE, number=worst[0])
     where = tuple(make_place(p[2]) for p in pairs if p[0] < size - _SLACK_MM)
-    return CheckResult(name, "fail", said, limit, PRACTICE, "STAGGER THEM, OR THE FRAME OR THE PLANK SPLITS", where, worst[0])
+    return CheckResult(name, "fail", said, limit, PRACTICE, "STAGGER THEM, OR THE FRAME OR THE PLANK SPLITS", where,
+                       worst[0])
 
 
 def check_fastening_count(state):
@@ -154,20 +175,22 @@ def check_fastening_count(state):
     if rule == "own":
         return CheckResult.need(name, "A RULE BY WIDTH; THEY WERE COUNTED ON THE BOAT")
     named = find_width_rule(rule)
-    short, number, seen = [], 0, []
-    for station in state.struck_stations:
+    short, seen = [], []
+    for number, station in enumerate(state.struck_stations):
         counts = count_crossing(rule, station.width_mm).counts
         here = sum(f.kind == "frame" and f.station == station.label for f in state.fastenings.fastenings)
         seen.append(here)
         if here < counts[number % len(counts)]:
             short.append((station, here, counts[number % len(counts)]))
-        number += 1
     said = "%d IN ALL, %d TO %d AT A FRAME" % (sum(seen), min(seen), max(seen)) if seen else "NONE"
-    limit, source = named.words.upper(), named.source + "; at least as many as the rest of the planking: US Army TB 55-1900-201-45/1, 2-12 e"
+    limit, source = (named.words.upper(), named.source
+                     + "; at least as many as the rest of the planking: US Army TB 55-1900-201-45/1, 2-12 e")
     if not short:
         return CheckResult(name, "pass", said, limit, source, number=sum(seen))
-    said = "%d OF %d AT FRAME %s" % (short[0][1], short[0][2], short[0][0].label.upper()) + (" AND FEWER AT %d MORE" % (len(short) - 1) if len(short) > 1 else "")
-    return CheckResult(name, "doubt", said, limit, source, "SEE WHETHER A JOINT OR AN END TAKES THEIR PLACE THERE; ELSE A SMALLER EDGE DISTANCE OR STAGGER",
+    said = "%d OF %d AT FRAME %s" % (short[0][1], short[0][2], short[0][0].label.upper()) + (
+        " AND FEWER AT %d MORE" % (len(short) - 1) if len(short) > 1 else "")
+    return CheckResult(name, "doubt", said, limit, source, "SEE WHETHER A JOINT OR AN END TAKES THEIR PLACE THERE; "
+                                                           "ELSE A SMALLER EDGE DISTANCE OR STAGGER",
                        tuple(make_place(s.line.mean(axis=0)) for s, _, _ in short), sum(seen))
 
 
@@ -177,7 +200,8 @@ def check_edge_distance(state):
     if state.fastenings is None or not state.stations:
         return CheckResult.need(name, "FASTENINGS")
     width = {s.label: s.width_mm for s in state.struck_stations}
-    rows = [(f.edge_mm, measure_edge_distance_mm(width.get(f.station, min(width.values()))), f) for f in state.fastenings.fastenings if f.kind == "frame"]
+    rows = [(f.edge_mm, measure_edge_distance_mm(width.get(f.station, min(width.values()))), f)
+            for f in state.fastenings.fastenings if f.kind == "frame"]
     if not rows:
         return CheckResult.need(name, "FASTENINGS AT THE FRAMES")
     worst = min(rows, key=lambda r: r[0] - r[1])
@@ -185,7 +209,8 @@ def check_edge_distance(state):
     limit = "%s: 3/4 IN OR A SIXTH OF THE WIDTH" % format_mm(worst[1]).upper()
     if worst[0] >= worst[1] - _SLACK_MM:
         return CheckResult(name, "pass", said, limit, PRACTICE, number=worst[0])
-    return CheckResult(name, "doubt", said, limit, PRACTICE, "MOVE THEM IN, OR THE EDGE SPLITS", tuple(r[2].at_mm for r in rows if r[0] < r[1] - _SLACK_MM), worst[0])
+    return CheckResult(name, "doubt", said, limit, PRACTICE, "MOVE THEM IN, OR THE EDGE SPLITS",
+                       tuple(r[2].at_mm for r in rows if r[0] < r[1] - _SLACK_MM), worst[0])
 
 
 def check_end_distance(state):
@@ -202,7 +227,10 @@ def check_end_distance(state):
     # a row of whole mm stands for 2 in
     if worst[0] >= END_DISTANCE_MM.good - 1.0:
         return CheckResult(name, "pass", said, limit, END_DISTANCE_MM.source, number=worst[0])
-    return CheckResult(name, "doubt", said, limit, END_DISTANCE_MM.source, "MOVE THEM AWAY FROM THE END, OR IT SPLITS", tuple(r[1].at_mm for r in rows if r[0] < END_DISTANCE_MM.good - 1.0), worst[0])
+    return CheckResult(name, "doubt", said, limit, END_DISTANCE_MM.source,
+                       "MOVE THEM AWAY FROM THE END, OR IT SPLITS",
+                       tuple(r[1].at_mm for r in rows if r[0] < END_DISTANCE_MM.good - 1.0), worst[0])
 
 
-CHECKS = (check_pairs, check_practice, check_lengths, check_stock_lengths, check_fastening_count, check_edge_distance, check_end_distance, check_grain)
+CHECKS = (check_pairs, check_practice, check_lengths, check_stock_lengths, check_fastening_count, check_edge_distance,
+          check_end_distance, check_grain)

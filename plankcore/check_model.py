@@ -1,13 +1,15 @@
-"""The nouns of checking a plank: what is known of it from its drawing and from the boat, and what one check says; immutable, in mm on the page."""
+"""The nouns of checking a plank: what is known of it from its drawing and from the boat, and what one check says;
+immutable, in mm on the page.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from .model import Plank
-from .line_model import SawLine
 from .board_model import Board, lay_on_board
+from .line_model import SawLine
+from .model import Plank
 
-__all__ = ["VERDICTS", "make_place", "CheckResult", "Trouble", "ScanProof", "Measured", "PlankState"]
+__all__ = ["VERDICTS", "CheckResult", "Measured", "PlankState", "ScanProof", "Trouble", "make_place"]
 
 VERDICTS = ("fail", "doubt", "pass", "not judged")
 
@@ -21,8 +23,10 @@ def make_place(at):
 class CheckResult:
     """What one check says.
 
-    name : what is looked at, in words. verdict : one of VERDICTS. found, limit : with their units, in words. source : of the limit.
-    remedy : what to do, or, where it is not judged, what is needed. where : places (x, y) to mark. number : what was judged, where it is one.
+    name : what is looked at, in words. verdict : one of VERDICTS. found, limit : with their units, in words. source :
+    of the limit.
+    remedy : what to do, or, where it is not judged, what is needed. where : places (x, y) to mark. number : what was
+    judged, where it is one.
     """
 
     name: str
@@ -42,7 +46,9 @@ class CheckResult:
 
 @dataclass(frozen=True)
 class Trouble:
-    """A layer that could not be read, as its action would have refused it: its label, what is wrong, what to do, where (x, y) or None."""
+    """A layer that could not be read, as its action would have refused it: its label, what is wrong, what to do, where
+    (x, y) or None.
+    """
 
     label: str
     problem: str
@@ -52,7 +58,9 @@ class Trouble:
 
 @dataclass(frozen=True)
 class ScanProof:
-    """What True Up Scan left on a piece of artwork: whether more was measured than the map needs, worst misfit and predicted error at the far ends."""
+    """What True Up Scan left on a piece of artwork: whether more was measured than the map needs, worst misfit and
+    predicted error at the far ends.
+    """
 
     label: str
     proved: bool
@@ -64,12 +72,16 @@ class ScanProof:
 class Measured:
     """What the yard has measured or wants, none of it needed; 0, '' and None are not given.
 
-    true_length_mm : from the middle of the fore end to the middle of the aft end. frame : label of the frame that the next numbers are of:
-    width_mm of the plank, upper_angle_deg and lower_angle_deg to the neighbours' flats (> 0 where the hull is round), girth_mm of the side, other_widths_mm of all other strakes.
+    true_length_mm : from the middle of the fore end to the middle of the aft end. frame : label of the frame that the
+    next numbers are of:
+    width_mm of the plank, upper_angle_deg and lower_angle_deg to the neighbours' flats (> 0 where the hull is round),
+    girth_mm of the side, other_widths_mm of all other strakes.
     length_tolerance_mm, width_tolerance_mm : how far off these may honestly be.
     moisture : of the wood, percent. board_* : of the board there is. bar_* : (told, found) of a plot's scale bars.
-    falling_mm, rising_mm : of the plot, from the upper fore corner to the lower aft one, and from the lower fore corner to the upper aft one.
-    scanned_up : face that lay up when the pattern was scanned, 'outboard' or 'inboard'. for_side : 'port' or 'starboard'.
+    falling_mm, rising_mm : of the plot, from the upper fore corner to the lower aft one, and from the lower fore corner
+    to the upper aft one.
+    scanned_up : face that lay up when the pattern was scanned, 'outboard' or 'inboard'. for_side : 'port' or
+    'starboard'.
     """
 
     true_length_mm: float = 0.0
@@ -97,11 +109,15 @@ class Measured:
 class PlankState:
     """All that the drawing holds of one plank, gathered; what is not there, or could not be read, is empty.
 
-    first_seen_from, first_side : of the plank that was scanned, where this one was made by turning it. turned : whether it was.
-    saw : SawLine; saw_curves : its four curves even where it is out of date. joint_facts : attributes of the joints' layer; joint_found : JointFact.
-    findings : layer to Findings its action has left there. layers : labels of all layers there are, by name. troubles : Trouble.
+    first_seen_from, first_side : of the plank that was scanned, where this one was made by turning it. turned : whether
+    it was.
+    saw : SawLine; saw_curves : its four curves even where it is out of date. joint_facts : attributes of the joints'
+    layer; joint_found : JointFact.
+    findings : layer to Findings its action has left there. layers : labels of all layers there are, by name. troubles :
+    Trouble.
     sheet_bars : lengths of the scale bars of the sheet, by 'along' and 'across'.
-    boxes : least and greatest x and y, (2, 2), of all that lies on the page, this plank's own first. clutter : (n, 4), the same of each word lettered on the plank.
+    boxes : least and greatest x and y, (2, 2), of all that lies on the page, this plank's own first. clutter : (n, 4),
+    the same of each word lettered on the plank.
     """
 
     plank: Plank
@@ -143,4 +159,5 @@ class PlankState:
     def find_section(self, label):
         """The section at the station of a label, or None."""
         plain = label.strip().lower()
-        return next((s for s in self.board.sections if s.station.strip().lower() == plain), None) if self.board is not None else None
+        return next((s for s in self.board.sections if s.station.strip().lower() == plain),
+                    None) if self.board is not None else None

@@ -1,4 +1,6 @@
-"""Checks of a plank's shape: fair edges, widths from frame to frame, frame lines, and whether it is the hand and face that is wanted."""
+"""Checks of a plank's shape: fair edges, widths from frame to frame, frame lines, and whether it is the hand and face
+that is wanted.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -12,7 +14,8 @@ from .units import format_inches, format_mm
 __all__ = ["CHECKS"]
 
 _STEP_MM = 10.0           # how closely the bend of an edge is looked at
-_SEEN_MM = 0.5            # a wander of the pen this high, as long as the shortest wave, is not seen as a turn or a flat: practice, no source
+# a wander of the pen this high, as long as the shortest wave, is not seen as a turn or a flat: practice, no source
+_SEEN_MM = 0.5
 _PAIR_MM = 40.0           # marks on the two edges so near along the baseline belong to one frame
 _SURE = 3.0               # standard errors beyond which a number is no accident
 
@@ -44,7 +47,9 @@ def check_turns(state):
     said, limit = "%d ON THE UPPER EDGE, %d ON THE LOWER" % tuple(found), "%d ON EACH" % MOST_INFLECTIONS
     if max(found) <= MOST_INFLECTIONS:
         return CheckResult(name, "pass", said, limit, PRACTICE, number=max(found))
-    return CheckResult(name, "doubt", said, limit, PRACTICE, "SIGHT ALONG A BATTEN THERE; A LONGER SHORTEST WAVE IN FAIR PLANK IRONS A WANDER OUT", tuple(where), max(found))
+    return CheckResult(name, "doubt", said, limit, PRACTICE,
+                       "SIGHT ALONG A BATTEN THERE; A LONGER SHORTEST WAVE IN FAIR PLANK IRONS A WANDER OUT",
+                       tuple(where), max(found))
 
 
 def check_flats(state):
@@ -62,30 +67,38 @@ def check_flats(state):
             worst = min(worst, float(share[k]))
             if share[k] < FLAT_SHARE:
                 where.append(make_place(places[first + k]))
-    said, limit = ("BEND FALLS TO %.0f PERCENT OF THAT BESIDE IT" % (100 * worst) if worst < 1 else "NONE"), "%.0f PERCENT" % (100 * FLAT_SHARE)
+    said, limit = ("BEND FALLS TO %.0f PERCENT OF THAT BESIDE IT" % (100 * worst) if worst < 1
+                   else "NONE"), "%.0f PERCENT" % (100 * FLAT_SHARE)
     if not where:
         return CheckResult(name, "pass", said, limit, PRACTICE, number=worst)
-    return CheckResult(name, "doubt", said, limit, PRACTICE, "SIGHT ALONG A BATTEN THERE; LOOK AT THE COMB IN FAIR PLANK", tuple(where), worst)
+    return CheckResult(name, "doubt", said, limit, PRACTICE,
+                       "SIGHT ALONG A BATTEN THERE; LOOK AT THE COMB IN FAIR PLANK", tuple(where), worst)
 
 
 def _list_widths(state):
-    """(place along the baseline, width across it, its standard error, point) at the frames: of the marks as they were made where there are any, else of the stations."""
+    """(place along the baseline, width across it, its standard error, point) at the frames: of the marks as they were
+    made where there are any, else of the stations.
+    """
     plank = state.plank
     start, along, across = plank.find_axes()
     upper, lower = ([m for m in plank.marks if m.edge == e and m.verdict != "left-out"] for e in ("upper", "lower"))
     pairs = []
     for mark in upper:
-        near = [m for m in lower if abs((np.array(m.point) - mark.point) @ along) < _PAIR_MM and not (m.station and mark.station and m.station != mark.station)]
+        near = [m for m in lower if abs((np.array(m.point) - mark.point) @ along) < _PAIR_MM
+                and not (m.station and mark.station and m.station != mark.station)]
         if near:
             other = min(near, key=lambda m: abs((np.array(m.point) - mark.point) @ along))
             apart = np.array(other.point) - mark.point
-            # the lower mark may stand a little ahead or aft: the edge's own run between is taken from the fair lower edge
+            # the lower mark may stand a little ahead or aft: the edge's own run between is taken from the fair lower
+            # edge
             place = plank.edges["lower"].curve
             way = place.find_direction(min(place.find_nearest(other.point)[0], len(place.cubics) - 1e-9))
             width = apart @ across - (apart @ along) * (way @ across) / (way @ along)
-            pairs.append((float((np.array(mark.point) - start) @ along), abs(float(width)), float(np.hypot(mark.error_mm, other.error_mm)), mark.point))
+            pairs.append((float((np.array(mark.point) - start) @ along), abs(float(width)),
+                          float(np.hypot(mark.error_mm, other.error_mm)), mark.point))
     if len(pairs) < 5:
-        pairs = [(s.distance_mm, abs(float((s.line[1] - s.line[0]) @ across)), 0.0, make_place(s.line[0])) for s in state.stations if s.is_whole()]
+        pairs = [(s.distance_mm, abs(float((s.line[1] - s.line[0]) @ across)), 0.0, make_place(s.line[0]))
+                 for s in state.stations if s.is_whole()]
     pairs.sort()
     return pairs
 
@@ -107,7 +120,8 @@ def check_width_change(state):
         return CheckResult(name, "pass", said, limit, PRACTICE, number=abs(float(off[worst])))
     failing = any(abs(off[k]) > max(OFF_FAIR_MM.bad, noise[k]) for k in over)
     peak = [k for k in over if abs(off[k]) > 0.75 * abs(off[worst])]
-    return CheckResult(name, "fail" if failing else "doubt", said, limit, PRACTICE, "MEASURE THE WIDTH THERE ON THE BOAT; LOOK FOR A MARK READ ON THE WRONG SIDE OF A LINE",
+    return CheckResult(name, "fail" if failing else "doubt", said, limit, PRACTICE,
+                       "MEASURE THE WIDTH THERE ON THE BOAT; LOOK FOR A MARK READ ON THE WRONG SIDE OF A LINE",
                        tuple(make_place(rows[k][3]) for k in peak), abs(float(off[worst])))
 
 
@@ -115,7 +129,8 @@ def check_least_width(state):
     """Strakes that run too narrow."""
     name, plank = "NARROWEST WIDTH", state.plank
     corner = plank.find_corners()
-    rows = [(s.width_mm, "AT FRAME %s" % s.label.upper(), s.line.mean(axis=0)) for s in state.stations if s.is_whole()]       # one that meets a raked end is no width of the strake
+    # one that meets a raked end is no width of the strake
+    rows = [(s.width_mm, "AT FRAME %s" % s.label.upper(), s.line.mean(axis=0)) for s in state.stations if s.is_whole()]
     for end in ("fore", "aft"):
         a, b = corner["upper " + end], corner["lower " + end]
         rows.append((float(np.hypot(*(a - b))), "AT THE %s END" % end.upper(), (a + b) / 2))
@@ -123,7 +138,8 @@ def check_least_width(state):
     said, limit = "%s %s" % (format_mm(width).upper(), words), "ABOUT %s" % format_inches(LEAST_WIDTH_MM).upper()
     if width >= LEAST_WIDTH_MM:
         return CheckResult(name, "pass", said, limit, PRACTICE, number=width)
-    return CheckResult(name, "doubt", said, limit, PRACTICE, "A STEALER, OR ANOTHER LINING OFF; THIS PLANK ALONE CANNOT MEND IT", (make_place(at),), width)
+    return CheckResult(name, "doubt", said, limit, PRACTICE,
+                       "A STEALER, OR ANOTHER LINING OFF; THIS PLANK ALONE CANNOT MEND IT", (make_place(at),), width)
 
 
 def check_frames(state):
@@ -153,7 +169,9 @@ def check_frames(state):
     if not len(off):
         return CheckResult(name, "pass", said, limit, UNEVEN_FRAMES.source, number=float(share.max()))
     where = tuple(make_place((stations[k].line.mean(axis=0) + stations[k + 1].line.mean(axis=0)) / 2) for k in off)
-    return CheckResult(name, "doubt", said, limit, UNEVEN_FRAMES.source, "COUNT THE FRAMES THERE: ONE MISSED OR MARKED TWICE SHIFTS ALL LABELS BEYOND IT", where, float(share[off[0]]))
+    return CheckResult(name, "doubt", said, limit, UNEVEN_FRAMES.source,
+                       "COUNT THE FRAMES THERE: ONE MISSED OR MARKED TWICE SHIFTS ALL LABELS BEYOND IT", where,
+                       float(share[off[0]]))
 
 
 def check_hand(state):
@@ -167,7 +185,8 @@ def check_hand(state):
     said = "%s, SEEN FROM %s, BOW TO THE %s" % (plank.side.upper(), plank.seen_from.upper(), shown.upper())
     if shown == plank.forward:
         return CheckResult(name, "pass", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names")
-    return CheckResult(name, "fail", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names", "IT IS MIRRORED: RUN FAIR PLANK AGAIN", (make_place(start),))
+    return CheckResult(name, "fail", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names",
+                       "IT IS MIRRORED: RUN FAIR PLANK AGAIN", (make_place(start),))
 
 
 def check_scanned_face(state):
@@ -178,8 +197,10 @@ def check_scanned_face(state):
     told = state.first_seen_from or state.plank.seen_from
     if told == wanted:
         return CheckResult(name, "pass", told.upper(), wanted.upper(), "the words on the pattern")
-    return CheckResult(name, "fail", "%s BY SIDE AND FORWARD" % told.upper(), wanted.upper(), "the words on the pattern",
-                       "THE SHAPE IS THE MIRROR IMAGE: SET FORWARD, OR THE SIDE, RIGHT IN FAIR PLANK", (make_place(state.plank.find_baseline()[0]),))
+    return CheckResult(name, "fail", "%s BY SIDE AND FORWARD" % told.upper(), wanted.upper(),
+                       "the words on the pattern",
+                       "THE SHAPE IS THE MIRROR IMAGE: SET FORWARD, OR THE SIDE, RIGHT IN FAIR PLANK",
+                       (make_place(state.plank.find_baseline()[0]),))
 
 
 def check_side(state):
@@ -189,7 +210,9 @@ def check_side(state):
         return CheckResult.need(name, "THE SIDE IT IS MEANT FOR")
     if state.plank.side == wanted:
         return CheckResult(name, "pass", wanted.upper(), wanted.upper(), "the yard")
-    return CheckResult(name, "fail", state.plank.side.upper(), wanted.upper(), "the yard", "RUN OTHER FACE, OTHER HAND, OR SET THE SIDE RIGHT IN FAIR PLANK", (make_place(state.plank.find_baseline()[0]),))
+    return CheckResult(name, "fail", state.plank.side.upper(), wanted.upper(), "the yard",
+                       "RUN OTHER FACE, OTHER HAND, OR SET THE SIDE RIGHT IN FAIR PLANK",
+                       (make_place(state.plank.find_baseline()[0]),))
 
 
 def check_symmetry(state):
@@ -199,8 +222,10 @@ def check_symmetry(state):
         return CheckResult(name, "pass", "MADE FROM ITS OWN SIDE", "", "")
     if state.symmetry.strip():
         return CheckResult(name, "pass", state.symmetry.strip().upper(), "ON RECORD", PRACTICE)
-    return CheckResult(name, "fail", "MADE FROM A %s PLANK, NOBODY NAMED" % state.first_side.upper(), "ON RECORD", PRACTICE,
+    return CheckResult(name, "fail", "MADE FROM A %s PLANK, NOBODY NAMED" % state.first_side.upper(), "ON RECORD",
+                       PRACTICE,
                        "COMPARE THE SIDES OF THE HULL, THEN RUN OTHER FACE, OTHER HAND AGAIN AND SAY WHO DID")
 
 
-CHECKS = (check_hand, check_scanned_face, check_side, check_symmetry, check_frames, check_turns, check_flats, check_width_change, check_least_width)
+CHECKS = (check_hand, check_scanned_face, check_side, check_symmetry, check_frames, check_turns, check_flats,
+          check_width_change, check_least_width)

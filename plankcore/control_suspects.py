@@ -1,7 +1,8 @@
 """Which control is wrong: by its own residual, and by how well all others agree without it.
 
-A control's own residual is held against the errors it should have, r' (I - H)^-1 r with H the share of the control in the fit at its own place: the same as how
-far it lies from the place that all the others give it, over the error of that distance (W. Baarda, A testing procedure for use in geodetic networks, 1968; memory).
+A control's own residual is held against the errors it should have, r' (I - H)^-1 r with H the share of the control in
+the fit at its own place: the same as how far it lies from the place that all the others give it, over the error of that
+distance (W. Baarda, A testing procedure for use in geodetic networks, 1968; memory).
 It is never less than the plain residual over the control's error.
 """
 from __future__ import annotations
@@ -12,15 +13,15 @@ import numpy as np
 
 from .geometry.map_fits import limit_chi_square
 
-__all__ = ["Suspect", "measure_residuals", "find_culprit", "find_wrong"]
+__all__ = ["Suspect", "find_culprit", "find_wrong", "measure_residuals"]
 
 _UNSEEN = 1e-6            # a control with less than this share of itself to spare is not tested by the others
 
 
 @dataclass(frozen=True)
 class Suspect:
-    """label of a control; map by which all others agree without it, or '' where they do not; off_mm : how far it lies from where they put it, or None; errors : the same in
-    units of its own error."""
+    """label of a control; map by which all others agree without it, or '' where they do not; off_mm : how far it lies
+    from where they put it, or None; errors : the same in units of its own error."""
 
     label: str
     map: str
@@ -34,7 +35,8 @@ def measure_residuals(controls, fit):
 
     def hold(label, residual, share):
         left = np.eye(len(residual)) - share
-        size = float(np.sqrt(max(residual @ np.linalg.solve(left, residual), 0.0))) if np.linalg.eigvalsh((left + left.T) / 2)[0] > _UNSEEN else 0.0
+        size = float(np.sqrt(max(residual @ np.linalg.solve(left, residual), 0.0))) if np.linalg.eigvalsh(
+            (left + left.T) / 2)[0] > _UNSEEN else 0.0
         found[label] = max(found.get(label, 0.0), size)
     residuals, slopes, length_slopes = fit.measure_shares(controls.points, controls.lengths)
     count = len(controls.point_labels)
@@ -46,9 +48,11 @@ def measure_residuals(controls, fit):
 
 
 def find_culprit(controls, fit_one, *, rungs, below=None):
-    """The Suspect without which a map explains all others with two to spare: of several the one that needs the least map; or None.
+    """The Suspect without which a map explains all others with two to spare: of several the one that needs the least
+    map; or None.
 
-    fit_one : callable(rung, controls), a MapFit or None. rungs : names of the maps to try, in order. below : stop before this one.
+    fit_one : callable(rung, controls), a MapFit or None. rungs : names of the maps to try, in order. below : stop
+    before this one.
     """
     best, found = (len(rungs), np.inf), None
     for label in dict.fromkeys(controls.point_labels + controls.length_labels):
@@ -73,16 +77,20 @@ def _measure(controls, label, rung, fit):
         if controls.points.frames[k] == 0:
             way = fit.plane_map.apply(controls.points.source[k]) - controls.points.target[k]
             off = float(np.hypot(*way))
-            errors = float(np.sqrt(way @ np.linalg.solve(fit.predict_covariance(controls.points.source[k])[0] + controls.points.errors[k] ** 2 * np.eye(2), way)))
+            errors = float(np.sqrt(way @ np.linalg.solve(fit.predict_covariance(controls.points.source[k])[0]
+                                                         + controls.points.errors[k] ** 2 * np.eye(2), way)))
     else:
         k = controls.length_labels.index(label)
-        off = float(np.hypot(*np.subtract(*fit.plane_map.apply(controls.lengths.ends[k]))) - controls.lengths.lengths[k])
+        off = float(np.hypot(*np.subtract(*fit.plane_map.apply(controls.lengths.ends[k])))
+                    - controls.lengths.lengths[k])
         errors = abs(off) / float(controls.lengths.errors[k])
     return Suspect(label, rung, off, errors)
 
 
 def find_wrong(controls, fit, *, explained, culprit, limit):
-    """The control that must not stand: one over `limit` of its errors out; the culprit first, for one that is wrong pulls others with it. A Suspect, or None."""
+    """The control that must not stand: one over `limit` of its errors out; the culprit first, for one that is wrong
+    pulls others with it. A Suspect, or None.
+    """
     if not explained and culprit is not None and culprit.errors > limit:
         return culprit
     residuals = measure_residuals(controls, fit)

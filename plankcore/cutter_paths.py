@@ -1,7 +1,9 @@
-"""Paths for pens and drag knives: inside before outside, each line once, begun away from corners, run on past its start.
+"""Paths for pens and drag knives: inside before outside, each line once, begun away from corners, run on past its
+start.
 
-A drag knife's blade trails its pivot. The machine moves the pivot; where `offset_mm` is given, the pivot is led ahead of the blade by
-that much and swung round corners, so that the blade itself follows the line. Most cutters do this themselves: then it must be 0 here.
+A drag knife's blade trails its pivot. The machine moves the pivot; where `offset_mm` is given, the pivot is led ahead
+of the blade by that much and swung round corners, so that the blade itself follows the line. Most cutters do this
+themselves: then it must be 0 here.
 """
 from __future__ import annotations
 
@@ -15,7 +17,7 @@ from .geometry.strokes import flatten_strokes
 from .plot_model import Pass
 from .sheet_pieces import drop_doubles
 
-__all__ = ["CutterSettings", "order_cuts", "plan_passes", "lead_pivot"]
+__all__ = ["CutterSettings", "lead_pivot", "order_cuts", "plan_passes"]
 
 _CHORD_MM = 0.01          # a chord lies no further than this from its curve: two fifths of a plotter's unit
 _CORNER_DEG = 15.0        # a sharper turn is a corner
@@ -25,16 +27,21 @@ _SETTLE = 6.0             # so many offsets of travel turn a blade that stood as
 
 @dataclass(frozen=True)
 class CutterSettings:
-    """overcut_mm : how far a closed cut runs on past its start, 0 for a pen; offset_mm : of the blade behind its pivot, 0 where the machine sees to it."""
+    """overcut_mm : how far a closed cut runs on past its start, 0 for a pen; offset_mm : of the blade behind its pivot,
+    0 where the machine sees to it.
+    """
 
     overcut_mm: float = 1.0
     offset_mm: float = 0.0
 
     def __post_init__(self):
         if not 0 <= self.overcut_mm <= 20:
-            raise SettingError("An overcut of %g mm cannot be used." % self.overcut_mm, "Give 0 for a pen, 0.5 to 1 mm for a knife.", "Overcut")
+            raise SettingError("An overcut of %g mm cannot be used." % self.overcut_mm,
+                               "Give 0 for a pen, 0.5 to 1 mm for a knife.", "Overcut")
         if not 0 <= self.offset_mm <= 5:
-            raise SettingError("A blade offset of %g mm cannot be used." % self.offset_mm, "Give 0 where the cutter sees to it, else the knife's own, 0.25 mm for instance.", "Blade offset")
+            raise SettingError("A blade offset of %g mm cannot be used." % self.offset_mm,
+                               "Give 0 where the cutter sees to it, else the knife's own, 0.25 mm for instance.",
+                               "Blade offset")
 
 
 def _flatten(line):
@@ -43,7 +50,9 @@ def _flatten(line):
 
 
 def order_cuts(page):
-    """The page with each line to cut once, those inside an outline before it: a piece that is cut out first moves while its inside is cut."""
+    """The page with each line to cut once, those inside an outline before it: a piece that is cut out first moves while
+    its inside is cut.
+    """
     cuts = drop_doubles([one for one in page.lines if one.pen == "cut"])
     outlines = [(k, _flatten(one)[0]) for k, one in enumerate(cuts) if one.closed]
 
@@ -66,8 +75,9 @@ def plan_passes(page, settings=CutterSettings()):
     Returns
     -------
     (Pass, Pass)
-        Closed cuts run clockwise as seen, from the middle of their longest run between corners, and past their start by the overcut; with a
-        blade offset by at least six of it, so that the blade has settled into its way before the cut that counts.
+        Closed cuts run clockwise as seen, from the middle of their longest run between corners, and past their start by
+        the overcut; with a blade offset by at least six of it, so that the blade has settled into its way before the
+        cut that counts.
     """
     passes = []
     for tool in ("draw", "cut"):
@@ -84,7 +94,9 @@ def plan_passes(page, settings=CutterSettings()):
 
 
 def _measure_turns_deg(points):
-    """Turn at each point of a closed polyline whose last point repeats its first, (n - 1,); the first is that at the start."""
+    """Turn at each point of a closed polyline whose last point repeats its first, (n - 1,); the first is that at the
+    start.
+    """
     way = np.diff(points, axis=0)
     before = np.roll(way, 1, axis=0)
     return np.degrees(np.arctan2(before[:, 0] * way[:, 1] - before[:, 1] * way[:, 0], np.sum(before * way, axis=1)))
@@ -122,7 +134,8 @@ def _run_past(points, settings):
 def lead_pivot(points, *, offset_mm):
     """The way of a pivot whose trailing blade is to follow a polyline (n, 2).
 
-    Along each stroke the pivot is `offset_mm` ahead. At a corner the blade's edge stands still and the pivot swings round it on an arc.
+    Along each stroke the pivot is `offset_mm` ahead. At a corner the blade's edge stands still and the pivot swings
+    round it on an arc.
     """
     points = points[np.concatenate([[True], np.any(np.abs(np.diff(points, axis=0)) > 1e-9, axis=1)])]
     way = np.diff(points, axis=0)

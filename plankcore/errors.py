@@ -5,7 +5,7 @@ in the program and is reported as such at the border.
 """
 from __future__ import annotations
 
-__all__ = ["PlankError", "SelectionError", "PatternError", "SettingError", "DocumentError"]
+__all__ = ["DocumentError", "PatternError", "PlankError", "SelectionError", "SettingError"]
 
 
 class PlankError(Exception):

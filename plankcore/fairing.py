@@ -40,11 +40,14 @@ class FairSettings:
 
     def __post_init__(self):
         if not 0.02 <= self.honest_error_mm <= 20:
-            raise SettingError("An honest error of %g mm cannot be used." % self.honest_error_mm, "Give 0.02 to 20 mm; 0.5 mm suits marks made with care.", "Honest error")
+            raise SettingError("An honest error of %g mm cannot be used." % self.honest_error_mm,
+                               "Give 0.02 to 20 mm; 0.5 mm suits marks made with care.", "Honest error")
         if not 20 <= self.shortest_wave_mm <= 20000:
-            raise SettingError("A shortest wave of %g mm cannot be used." % self.shortest_wave_mm, "Give 20 mm to 20 m; 600 mm suits most planks.", "Shortest wave")
+            raise SettingError("A shortest wave of %g mm cannot be used." % self.shortest_wave_mm,
+                               "Give 20 mm to 20 m; 600 mm suits most planks.", "Shortest wave")
         if self.doubtful not in ("keep", "leave out"):
-            raise SettingError("'%s' is not a way to treat doubtful marks." % self.doubtful, "Say keep or leave out.", "Doubtful marks")
+            raise SettingError("'%s' is not a way to treat doubtful marks." % self.doubtful, "Say keep or leave out.",
+                               "Doubtful marks")
 
 
 def fair_plank(pattern, *, settings, said="", told=(), **names):
@@ -89,11 +92,14 @@ def fair_plank(pattern, *, settings, said="", told=(), **names):
     for name, edge in edges.items():
         first, last = corners[name]
         curve = _snap(curves[name].trim(first[0], last[0]), first[1], last[1], straight=edge.straight)
-        result[name] = Edge(name, curve, edge.rms_mm, edge.worst_mm, edge.worst_point, edge.degrees_of_freedom, edge.band_mm, edge.straight)
-    plank = Plank(result, forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks, findings=tuple(findings), **names)
+        result[name] = Edge(name, curve, edge.rms_mm, edge.worst_mm, edge.worst_point, edge.degrees_of_freedom,
+                            edge.band_mm, edge.straight)
+    plank = Plank(result, forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks, findings=tuple(findings),
+                  **names)
     crossing = find_outline_crossing(plank.outline())
     if crossing is not None:
-        raise PatternError("The faired edges cross each other.", "Check the marks near there; a longer shortest wave may be needed.", crossing)
+        raise PatternError("The faired edges cross each other.",
+                           "Check the marks near there; a longer shortest wave may be needed.", crossing)
     return plank
 
 
@@ -105,7 +111,8 @@ def _find_corners(curves, edges):
         expected = edges[long].first_point if end == "fore" else edges[long].last_point
         if not hits:
             raise PatternError("The %s edge and the %s end do not meet." % (long, end),
-                               "Draw the end from edge to edge, and the edge, or its last mark, to within %.0f mm of it." % edges[long].reach_mm, tuple(map(float, expected)))
+                               "Draw the end from edge to edge, and the edge, or its last mark, to within %.0f mm of "
+                               "it." % edges[long].reach_mm, tuple(map(float, expected)))
         u, v, point = min(hits, key=lambda h: float(np.hypot(*(h[2] - expected))))
         at[long, end], at[end, long] = (u, point), (v, point)
     return {"upper": (at["upper", "fore"], at["upper", "aft"]), "lower": (at["lower", "fore"], at["lower", "aft"]),
@@ -151,5 +158,6 @@ def measure_comb(plank):
         # a sign that changes where the edge is all but straight is no inflection
         firm = np.flatnonzero(np.abs(bend) > 0.02 * largest)
         turns = [k for k, j in zip(firm[:-1], firm[1:]) if bend[k] * bend[j] < 0]
-        combs.append(Comb(name, feet, tips, tuple(tuple(map(float, (feet[k] + feet[k + 1]) / 2)) for k in turns), 1.0 / largest))
+        combs.append(Comb(name, feet, tips, tuple(tuple(map(float, (feet[k] + feet[k + 1]) / 2)) for k in turns),
+                          1.0 / largest))
     return tuple(combs)

@@ -27,12 +27,16 @@ SCARFS = ("feather", "whole")
 class FasteningSettings:
     """What is asked for.
 
-    rule : by plank width, of trade.fastening_patterns.RULES. own_count : counted on the boat at a frame; for the rule 'own' what is laid out, with
+    rule : by plank width, of trade.fastening_patterns.RULES. own_count : counted on the boat at a frame; for the rule
+    'own' what is laid out, with
         another what it must not fall short of. butt_count : each side of a butt and at a hood end, 0 by the rule.
-    sided_mm : breadth of a frame along the plank. frame_lies : where it lies from the station mark. frame_edge_mm : kept from its sides.
-    edge_mm : kept from the long edges, 0 by width. end_mm : kept from ends and butts. hood_mm : of the row at a hood end.
+    sided_mm : breadth of a frame along the plank. frame_lies : where it lies from the station mark. frame_edge_mm :
+    kept from its sides.
+    edge_mm : kept from the long edges, 0 by width. end_mm : kept from ends and butts. hood_mm : of the row at a hood
+    end.
     stagger_mm : between the grain lines of one frame's row and the next one's.
-    fore_end, aft_end : of ENDS. scarf : of SCARFS, what of a scarf is kept clear. block_mm : length of butt blocks, 0 by thickness, and cut by the bay.
+    fore_end, aft_end : of ENDS. scarf : of SCARFS, what of a scarf is kept clear. block_mm : length of butt blocks, 0
+    by thickness, and cut by the bay.
     neighbours : butts of the strakes next to this one, 'upper 9-10, lower 12-13'. thickness_mm : 0 as the plank says.
     """
 
@@ -75,14 +79,16 @@ class Layout:
         self.spacing = Spacing(self.ground, shank_mm=self.size.diameter_mm, plug_mm=self.size.plug_mm)
         self.frames = [Frame(s, *_find_sides(settings)) for s in stations]
         self.zones = [zone for joint in joints for zone in self.bar_joint(joint)]
-        self.fastenings, self.findings, self.bare, self.words, self.counts, self.short, self._frames_said = [], [], [], {}, {}, {}, {}
+        self.fastenings, self.findings, self.bare, self.words, self.counts, self.short, self._frames_said = (
+            [], [], [], {}, {}, {}, {})
 
     def bar_joint(self, joint):
         """Zones round a joint where no frame's fastenings may stand."""
         if joint.kind == "butt":
             return [Zone(joint.line, -self.settings.end_mm, self.settings.end_mm)]
         head = max(self.size.plug_mm, self.size.diameter_mm) / 2
-        return [Zone(joint.line, *span) for span in list_bare_spans(joint.length_mm, head_mm=head, whole=self.settings.scarf == "whole")]
+        return [Zone(joint.line, *span)
+                for span in list_bare_spans(joint.length_mm, head_mm=head, whole=self.settings.scarf == "whole")]
 
     def find_edge_mm(self, width_mm):
         """Distance to keep from the long edges where the plank is so wide."""
@@ -98,12 +104,16 @@ class Layout:
         edges = np.minimum(clear["upper"], clear["lower"])
         bolts = set(range(len(points))[len(points) // 2:][:through])
         for k, (path, offset) in enumerate(zip(paths, offsets)):
-            self.fastenings.append(Fastening(tuple(map(float, points[k])), kind, station, float(path.middle_mm + offset - path.upper_mm), float(edges[k]), float(ends[k]), k in bolts))
+            self.fastenings.append(Fastening(tuple(map(float, points[k])), kind, station,
+                                             float(path.middle_mm + offset - path.upper_mm), float(edges[k]),
+                                             float(ends[k]), k in bolts))
 
     def tell_bare(self, path, along_mm, *, kind, station, wanted, edge_mm, side=""):
-        """Take up what is left bare beside fastenings that stand along_mm from the upper edge on a path; returns its stretches in mm, longest first."""
+        """Take up what is left bare beside fastenings that stand along_mm from the upper edge on a path; returns its
+        stretches in mm, longest first.
+        """
         width = path.lower_mm - path.upper_mm
-        free = find_clear_spans(self.ground, path, needs_mm=dict(upper=edge_mm, lower=edge_mm))
+        free = find_clear_spans(self.ground, path, needs_mm={"upper": edge_mm, "lower": edge_mm})
         first, last = (free[0][0] - path.upper_mm, free[-1][1] - path.upper_mm) if free else (width / 2, width / 2)
         found = []
         for low, high in list_gaps(along_mm, first_mm=first, last_mm=last, width_mm=width, wanted=wanted):
@@ -117,35 +127,45 @@ class Layout:
         self.findings.append(Finding(text, None if where is None else tuple(map(float, where))))
 
     def doubt_frame(self, station, text, bare_mm=()):
-        """Take up a finding on a frame; frames of which the same is said share one, at the first of them. bare_mm : what is left bare there."""
+        """Take up a finding on a frame; frames of which the same is said share one, at the first of them. bare_mm :
+        what is left bare there.
+        """
         self._frames_said.setdefault(text, []).append((station, bare_mm))
 
     def list_findings(self):
         """All findings, those on frames first."""
         said = []
         for text, told in self._frames_said.items():
-            stations, bare = [station for station, _ in told], list(dict.fromkeys(format_mm(v) for _, lengths in told for v in lengths))
+            stations, bare = [station for station, _ in told], list(
+                dict.fromkeys(format_mm(v) for _, lengths in told for v in lengths))
             text += " Bare for %s." % ", ".join(bare) if bare else ""
             # by turns at the upper and the lower edge, so that the words of two do not lie on each other
             where = stations[0].line[len(said) % 2]
-            said.append(Finding("Frame%s %s: %s" % ("s" if len(stations) > 1 else "", ", ".join(s.label for s in stations), text), tuple(map(float, where))))
+            said.append(Finding("Frame%s %s: %s" % ("s" if len(stations) > 1 else "", ", ".join(
+                s.label for s in stations), text), tuple(map(float, where))))
         return tuple(said + self.findings)
 
 
 def refuse_settings(settings):
     """Refuse what cannot be laid out, before anything is."""
     find_width_rule(settings.rule)
-    for value, known, name in ((settings.frame_lies, FRAME_LIES, "Frame lies"), (settings.fore_end, ENDS, "Fore end"), (settings.aft_end, ENDS, "Aft end"), (settings.scarf, SCARFS, "Scarfs")):
+    for value, known, name in ((settings.frame_lies, FRAME_LIES, "Frame lies"), (settings.fore_end, ENDS, "Fore end"),
+                               (settings.aft_end, ENDS, "Aft end"), (settings.scarf, SCARFS, "Scarfs")):
         if value not in known:
             raise SettingError("'%s' is not known here." % value, "Use one of: %s." % ", ".join(known), name)
     if not settings.sided_mm > 2 * settings.frame_edge_mm >= 0:
-        raise SettingError("A frame %s broad has no room for fastenings %s from its sides." % (format_mm(settings.sided_mm), format_mm(settings.frame_edge_mm)),
-                           "Measure the frame along the plank, or give a smaller distance from its sides.", "Frame width")
-    for name, value in (("Edge distance", settings.edge_mm), ("End distance", settings.end_mm), ("Hood end distance", settings.hood_mm), ("Stagger", settings.stagger_mm), ("Block length", settings.block_mm)):
+        raise SettingError("A frame %s broad has no room for fastenings %s from its sides."
+                           % (format_mm(settings.sided_mm), format_mm(settings.frame_edge_mm)),
+                           "Measure the frame along the plank, or give a smaller distance from its sides.",
+                           "Frame width")
+    for name, value in (("Edge distance", settings.edge_mm), ("End distance", settings.end_mm),
+                        ("Hood end distance", settings.hood_mm), ("Stagger", settings.stagger_mm),
+                        ("Block length", settings.block_mm)):
         if not 0 <= value <= 1000:
             raise SettingError("%s cannot be used." % format_mm(value), "Give 0 to 1000 mm.", name)
 
 
 def _find_sides(settings):
     """How far ahead of the station mark a frame's after and fore sides stand."""
-    return {"middle": (-settings.sided_mm / 2, settings.sided_mm / 2), "fore": (0.0, settings.sided_mm), "aft": (-settings.sided_mm, 0.0)}[settings.frame_lies]
+    return {"middle": (-settings.sided_mm / 2, settings.sided_mm / 2), "fore": (0.0, settings.sided_mm),
+            "aft": (-settings.sided_mm, 0.0)}[settings.frame_lies]

@@ -1,11 +1,12 @@
-"""The nouns of fastenings: one fastening in its place, its size, what to buy, and the whole layout; in mm on the page."""
+"""The nouns of fastenings: one fastening in its place, its size, what to buy, and the whole layout; in mm on the page.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from .line_model import Overlay
 
-__all__ = ["KINDS", "Fastening", "FasteningSize", "FasteningList", "FasteningLayout", "BlockPlace", "BareStretch"]
+__all__ = ["KINDS", "BareStretch", "BlockPlace", "Fastening", "FasteningLayout", "FasteningList", "FasteningSize"]
 
 KINDS = ("frame", "butt", "end")
 
@@ -14,8 +15,10 @@ KINDS = ("frame", "butt", "end")
 class Fastening:
     """A fastening where it is bored.
 
-    at_mm : (x, y). kind : 'frame' at a frame, 'butt' in a butt block, 'end' at a hood end. station : the frame's label, the joint's, or the end's name.
-    along_mm : from the upper edge, along the frame, the joint or the end, on the drawn face. edge_mm : to the nearer of the long edges.
+    at_mm : (x, y). kind : 'frame' at a frame, 'butt' in a butt block, 'end' at a hood end. station : the frame's label,
+    the joint's, or the end's name.
+    along_mm : from the upper edge, along the frame, the joint or the end, on the drawn face. edge_mm : to the nearer of
+    the long edges.
     end_mm : to the nearest end of the plank or butt in it. through : a through bolt.
     """
 
@@ -30,9 +33,11 @@ class Fastening:
 
 @dataclass(frozen=True)
 class FasteningSize:
-    """What is driven: words for it, shank diameter and length, plug and its depth (0, 0: none), lead hole for the thread (0: not known), and where it is from.
+    """What is driven: words for it, shank diameter and length, plug and its depth (0, 0: none), lead hole for the
+    thread (0: not known), and where it is from.
 
-    plug_words : all plugs the table names, or what is done in place of plugging. reach_mm : how far the point goes into what is behind the plank.
+    plug_words : all plugs the table names, or what is done in place of plugging. reach_mm : how far the point goes into
+    what is behind the plank.
     """
 
     name: str
@@ -49,7 +54,9 @@ class FasteningSize:
 
 @dataclass(frozen=True)
 class FasteningList:
-    """One line of what to buy: what it is for, size in words, how many are driven, how many more for spares, the table, and the metal in words, '' of wood."""
+    """One line of what to buy: what it is for, size in words, how many are driven, how many more for spares, the table,
+    and the metal in words, '' of wood.
+    """
 
     use: str
     words: str
@@ -77,7 +84,8 @@ class BlockPlace:
 class BareStretch:
     """A part of a frame, of one side of a butt or of a hood end that could not take the fastenings it should have.
 
-    kind, station : as of a Fastening. side : 'fore' or 'aft' of a butt, else ''. from_mm, to_mm : from the upper edge, along the frame, the joint or the end.
+    kind, station : as of a Fastening. side : 'fore' or 'aft' of a butt, else ''. from_mm, to_mm : from the upper edge,
+    along the frame, the joint or the end.
     wanted, count : fastenings asked for and laid out there. ends_mm : where it begins and ends, ((x, y), (x, y)).
     """
 
@@ -98,7 +106,9 @@ class BareStretch:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FasteningLayout:
-    """All fastenings of a plank, the size at the frames, the lists to buy by, and what is drawn; `values` are numbers and words for the layer; bare : BareStretch."""
+    """All fastenings of a plank, the size at the frames, the lists to buy by, and what is drawn; `values` are numbers
+    and words for the layer; bare : BareStretch.
+    """
 
     fastenings: tuple
     size: FasteningSize

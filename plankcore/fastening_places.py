@@ -1,4 +1,6 @@
-"""Where on a plank fastenings may stand: clear of its edges and ends, of butts and of a scarf's feathers; and how a row is spread there."""
+"""Where on a plank fastenings may stand: clear of its edges and ends, of butts and of a scarf's feathers; and how a row
+is spread there.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -8,17 +10,35 @@ import numpy as np
 from .geometry.polyline import contains_points, measure_distance_mm
 from .model import EDGE_NAMES, freeze
 
-__all__ = ["Zone", "Ground", "Path", "Row", "survey_plank", "find_normal", "make_path", "make_end_path", "measure_clearance_mm", "measure_aft_mm", "find_clear_spans", "find_row", "spread", "order_across_frame"]
+__all__ = [
+    "Ground",
+    "Path",
+    "Row",
+    "Zone",
+    "find_clear_spans",
+    "find_normal",
+    "find_row",
+    "make_end_path",
+    "make_path",
+    "measure_aft_mm",
+    "measure_clearance_mm",
+    "order_across_frame",
+    "spread",
+    "survey_plank",
+]
 
 _STEP_MM = 2.0            # how closely a path is looked at; what is found is then refined
 _PARTS, _ROUNDS = 16, 5   # and into how many parts a step is cut, so many times over: 2 mm become 0.000002 mm
-_BEYOND_MM = 400.0        # long edges run on this far past the corners, so that a frame that leaves by an end still has its middle
+# long edges run on this far past the corners, so that a frame that leaves by an end still has its middle
+_BEYOND_MM = 400.0
 _SAFE_MM = 1e-6
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Zone:
-    """A strip across the plank where nothing may stand: between from_mm and to_mm, square to a line (2, 2), counted aft of it."""
+    """A strip across the plank where nothing may stand: between from_mm and to_mm, square to a line (2, 2), counted aft
+    of it.
+    """
 
     line: np.ndarray
     from_mm: float
@@ -27,7 +47,9 @@ class Zone:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Ground:
-    """A plank's edges as polylines, its outline as a polygon, its long edges run on past the corners, and the way forward, a unit (2,)."""
+    """A plank's edges as polylines, its outline as a polygon, its long edges run on past the corners, and the way
+    forward, a unit (2,).
+    """
 
     edges: dict
     outline: np.ndarray
@@ -37,7 +59,9 @@ class Ground:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Path:
-    """A line across the plank along which fastenings may stand: points (n, 2), distances along it (n,), and where it passes the upper and the lower edge."""
+    """A line across the plank along which fastenings may stand: points (n, 2), distances along it (n,), and where it
+    passes the upper and the lower edge.
+    """
 
     points: np.ndarray
     along_mm: np.ndarray
@@ -60,7 +84,9 @@ class Path:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Row:
-    """Fastenings across a plank, one to a path: the paths, and the room they share, as offsets from the run, low towards the upper edge."""
+    """Fastenings across a plank, one to a path: the paths, and the room they share, as offsets from the run, low
+    towards the upper edge.
+    """
 
     paths: tuple
     low_mm: float
@@ -80,7 +106,9 @@ def survey_plank(plank):
 
 
 def _pass_edge(polyline, start, way, near_mm):
-    """Distance along a line, from start and by unit way, to where it passes a polyline; of several the one nearest to near_mm; None if it passes none."""
+    """Distance along a line, from start and by unit way, to where it passes a polyline; of several the one nearest to
+    near_mm; None if it passes none.
+    """
     side = (polyline - start) @ np.array([-way[1], way[0]])
     ahead = (polyline - start) @ way
     hits = np.flatnonzero((side[:-1] < 0) != (side[1:] < 0))
@@ -99,7 +127,9 @@ def find_normal(ground, line):
 
 
 def make_path(ground, line, ahead_mm):
-    """The Path beside a line (2, 2) across the plank and ahead_mm forward of it, or None where it passes only one long edge."""
+    """The Path beside a line (2, 2) across the plank and ahead_mm forward of it, or None where it passes only one long
+    edge.
+    """
     line = np.asarray(line, float)
     width = float(np.hypot(*(line[1] - line[0])))
     way = (line[1] - line[0]) / width
@@ -212,8 +242,9 @@ def find_row(ground, paths, *, needs_mm, zones=()):
 def spread(row, before, *, turn, stagger_mm, grain_mm, accept):
     """Offsets of a row's fastenings from the run, alternating from one frame to the next.
 
-    Of two neighbouring rows one begins hard against the upper edge distance, the other against the lower; where the plank tapers so fast that two
-    would still come into one grain line, the row is shifted and drawn together by as little as will do.
+    Of two neighbouring rows one begins hard against the upper edge distance, the other against the lower; where the
+    plank tapers so fast that two would still come into one grain line, the row is shifted and drawn together by as
+    little as will do.
 
     Parameters
     ----------
@@ -236,7 +267,8 @@ def spread(row, before, *, turn, stagger_mm, grain_mm, accept):
     """
     count, room = len(row.paths), row.high_mm - row.low_mm
     if count == 1:
-        # alone, it stands off the middle by a sixth of the room, so that the plank is held above and below its run in turn
+        # alone, it stands off the middle by a sixth of the room, so that the plank is held above and below its run in
+        # turn
         middle, off = row.low_mm + room / 2, min(room / 2, max(stagger_mm / 2, room / 6))
         tries = middle + np.linspace(-room / 2, room / 2, 41)
         rows, wish = tries[:, None], np.abs(tries - (middle + (off if turn else -off)))
@@ -250,18 +282,22 @@ def spread(row, before, *, turn, stagger_mm, grain_mm, accept):
         first, last = first[keep], last[keep]
         rows = row.low_mm + first[:, None] + (room - first - last)[:, None] * np.linspace(0, 1, count)
         wish = np.abs(first - (slack if turn else 0)) + np.abs(last - (0 if turn else slack))
-    clear = accept(np.stack([path.find(path.middle_mm + rows[:, k]) for k, path in enumerate(row.paths)], axis=1)) if len(rows) else np.zeros(0, bool)
+    clear = accept(np.stack([path.find(path.middle_mm + rows[:, k]) for k, path in enumerate(row.paths)],
+                            axis=1)) if len(rows) else np.zeros(0, bool)
     rows, wish = rows[clear], wish[clear]
     if not len(rows):
         return None, 0.0
-    apart = np.abs(rows[:, :, None] - np.asarray(before, float)).reshape(len(rows), -1).min(axis=1) if len(before) else np.full(len(rows), np.inf)
+    apart = np.abs(rows[:, :, None] - np.asarray(before, float)).reshape(len(rows), -1).min(axis=1) if len(
+        before) else np.full(len(rows), np.inf)
     good = apart >= grain_mm
     best = int(np.argmin(np.where(good, wish, np.inf)) if good.any() else np.argmax(apart))
     return rows[best], float(apart[best])
 
 
 def order_across_frame(count):
-    """Which of `count` lines along a frame each fastening takes, from 0: none on one line, neighbours as far apart as may be."""
+    """Which of `count` lines along a frame each fastening takes, from 0: none on one line, neighbours as far apart as
+    may be.
+    """
     if count % 2:
         return [2 * k % count for k in range(count)]
     return [2 * (k + 1) % (count + 1) - 1 for k in range(count)]

@@ -1,4 +1,6 @@
-"""How near to each other fastenings may stand, along the grain and across it, over all groups of a plank; and places found clear of those there are."""
+"""How near to each other fastenings may stand, along the grain and across it, over all groups of a plank; and places
+found clear of those there are.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -17,8 +19,9 @@ _SHORT_BY = 1.0           # a gap so much over the even one, in even ones, is to
 class Spacing:
     """What two fastenings of one plank must keep from each other.
 
-    Two clash where their plugs (without plugs, their shanks) come together, or where they stand nearer than along_mm along the grain and at once
-    nearer than across_mm across it. The grain is taken to follow the run, at the middle between the two.
+    Two clash where their plugs (without plugs, their shanks) come together, or where they stand nearer than along_mm
+    along the grain and at once nearer than across_mm across it. The grain is taken to follow the run, at the middle
+    between the two.
     """
 
     def __init__(self, ground, *, shank_mm, plug_mm):
@@ -27,8 +30,10 @@ class Spacing:
         self.points = np.zeros((0, 2))
         self._aft = -ground.forward
         self._down = np.array([-self._aft[1], self._aft[0]])
-        charts = [np.stack([line @ self._aft, line @ self._down], axis=1) for line in (ground.long_edges[name] for name in ("upper", "lower"))]
-        self._along = np.arange(max(c[:, 0].min() for c in charts), min(c[:, 0].max() for c in charts) + _GRAIN_MM, _GRAIN_MM)
+        charts = [np.stack([line @ self._aft, line @ self._down], axis=1)
+                  for line in (ground.long_edges[name] for name in ("upper", "lower"))]
+        self._along = np.arange(max(c[:, 0].min() for c in charts), min(c[:, 0].max() for c in charts) + _GRAIN_MM,
+                                _GRAIN_MM)
         run = np.mean([np.interp(self._along, *c[np.argsort(c[:, 0], kind="stable")].T) for c in charts], axis=0)
         self._slope = np.gradient(run, self._along)
 
@@ -51,7 +56,8 @@ class Spacing:
         """Which of several rows (r, n, 2) stand clear of all that is fast and in themselves: bool (r,)."""
         rows = np.asarray(rows, float)
         count = rows.shape[1]
-        own = self.find_clashes(rows, rows)[:, ~np.eye(count, dtype=bool)].any(axis=1) if count > 1 else np.zeros(len(rows), bool)
+        own = self.find_clashes(rows, rows)[:, ~np.eye(count, dtype=bool)].any(axis=1) if count > 1 else np.zeros(
+            len(rows), bool)
         reach = max(np.hypot(self.along_mm, self.across_mm), self.apart_mm)
         low, high = rows.reshape(-1, 2).min(axis=0) - reach, rows.reshape(-1, 2).max(axis=0) + reach
         near = self.points[((self.points >= low) & (self.points <= high)).all(axis=1)]
@@ -59,9 +65,11 @@ class Spacing:
 
 
 def choose_clear(ground, paths, spacing, *, count, needs_mm, zones=()):
-    """Places of `count` fastenings on one or two paths, taken in turn, clear of all that stands fast, as evenly as may be.
+    """Places of `count` fastenings on one or two paths, taken in turn, clear of all that stands fast, as evenly as may
+    be.
 
-    First each is put as near to its even place as it goes; where that leaves one without a place, they are packed from the upper edge down.
+    First each is put as near to its even place as it goes; where that leaves one without a place, they are packed from
+    the upper edge down.
 
     Returns
     -------
@@ -83,7 +91,8 @@ def choose_clear(ground, paths, spacing, *, count, needs_mm, zones=()):
     if not len(offsets):
         return None
     kinds = list(dict.fromkeys(paths))
-    ends = [(low - path.middle_mm, high - path.middle_mm) for number, path in enumerate(kinds) for low, high in spans_of[number]]
+    ends = [(low - path.middle_mm, high - path.middle_mm) for number, path in enumerate(kinds)
+            for low, high in spans_of[number]]
     low, high = min(e[0] for e in ends), max(e[1] for e in ends)
     aims = np.linspace(low, high, count) if count > 1 else np.array([(low + high) / 2])
     for fill in (False, True):

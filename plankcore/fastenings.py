@@ -1,8 +1,11 @@
-"""Fastenings of a plank: how many at each frame and butt by a named rule, where each stands, what is driven, and what is to be bought.
+"""Fastenings of a plank: how many at each frame and butt by a named rule, where each stands, what is driven, and what
+is to be bought.
 
-The stagger is a zigzag in both woods. *Along the plank*: of two frames next to each other one row begins hard against the upper edge distance and the
-other against the lower, so that no two stand in one grain line of the plank, which is taken to follow the run (the line midway between the edges).
-*Along the frame*: within the frame's breadth each fastening of a crossing has a line of its own, and the order turns round from frame to frame.
+The stagger is a zigzag in both woods. *Along the plank*: of two frames next to each other one row begins hard against
+the upper edge distance and the other against the lower, so that no two stand in one grain line of the plank, which is
+taken to follow the run (the line midway between the edges).
+*Along the frame*: within the frame's breadth each fastening of a crossing has a line of its own, and the order turns
+round from frame to frame.
 """
 from __future__ import annotations
 
@@ -16,13 +19,23 @@ from .fastening_drawing import draw_fastenings
 from .fastening_layout import ENDS, FRAME_LIES, SCARFS, FasteningSettings, Layout, refuse_settings
 from .fastening_model import FasteningLayout
 from .fastening_places import find_row, make_path, measure_aft_mm, measure_clearance_mm, order_across_frame, spread
-from .fastening_sizes import HEADS, METALS, SIZES, SizeSettings, find_driven_metal, fit_butt_size, list_doubts, list_what_to_buy
+from .fastening_sizes import (
+    HEADS,
+    METALS,
+    SIZES,
+    SizeSettings,
+    find_driven_metal,
+    fit_butt_size,
+    list_doubts,
+    list_what_to_buy,
+)
 from .trade.butt_blocks import MOST_LAP_MM
 from .trade.fastening_patterns import RULES, count_crossing, find_width_rule
 from .trade.fastening_tables import FRAME_WOODS
 from .units import format_mm
 
-__all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "METALS", "RULES", "SCARFS", "SIZES", "FasteningSettings", "SizeSettings", "lay_out_fastenings"]
+__all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "METALS", "RULES", "SCARFS", "SIZES", "FasteningSettings",
+           "SizeSettings", "lay_out_fastenings"]
 
 _BAY = re.compile(r"^(upper|lower)\s+(.+)$", re.IGNORECASE)
 
@@ -51,11 +64,14 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
     """
     refuse_settings(settings)
     if not stations:
-        raise PatternError("The plank has no frame stations, so there is nothing to fasten it to.", "Run Frame Stations first.")
+        raise PatternError("The plank has no frame stations, so there is nothing to fasten it to.",
+                           "Run Frame Stations first.")
     out = Layout(plank, stations, joints, settings, blocks)
     if settings.stagger_mm < out.size.diameter_mm:
-        raise SettingError("A stagger of %s is less than the fastening's own thickness, %s: two would stand in one grain line."
-                           % (format_mm(settings.stagger_mm), format_mm(out.size.diameter_mm)), "Give %s or more." % format_mm(out.size.diameter_mm), "Stagger")
+        raise SettingError(
+            "A stagger of %s is less than the fastening's own thickness, %s: two would stand in one grain line."
+                           % (format_mm(settings.stagger_mm), format_mm(out.size.diameter_mm)),
+            "Give %s or more." % format_mm(out.size.diameter_mm), "Stagger")
     _lay_out_frames(out)
     for joint in joints:
         if joint.kind == "butt":
@@ -63,20 +79,28 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
     for end in ("fore", "aft"):
         lay_out_end(out, end)
     if not out.fastenings:
-        raise PatternError("No fastening has room on this plank with these distances.", "Give a smaller edge distance, end distance or stagger.")
+        raise PatternError("No fastening has room on this plank with these distances.",
+                           "Give a smaller edge distance, end distance or stagger.")
     _check_neighbours(out)
-    butt_size, doubt = fit_butt_size(out.size, out.thickness_mm, settings.size.block_mm or min([b.thickness_mm for b in blocks], default=out.thickness_mm))
-    for text in list_doubts(out.size, settings.size) + ([doubt] if doubt and any(f.kind == "butt" for f in out.fastenings) else []):
+    butt_size, doubt = fit_butt_size(out.size, out.thickness_mm, settings.size.block_mm
+                                     or min([b.thickness_mm for b in blocks], default=out.thickness_mm))
+    for text in list_doubts(out.size, settings.size) + ([doubt] if doubt
+                                                        and any(f.kind == "butt" for f in out.fastenings) else []):
         out.doubt(text)
     counts = {kind: sum(f.kind == kind and not f.through for f in out.fastenings) for kind in ("frame", "butt", "end")}
     counts["through"] = sum(f.through for f in out.fastenings)
     lists = list_what_to_buy(counts, out.size, butt_size, settings.size)
     overlay = draw_fastenings(out, lists, find_width_rule(settings.rule))
-    values = dict(rule=settings.rule, size=out.size.words, table=out.size.table, diameter_mm=out.size.diameter_mm, length_mm=out.size.length_mm, plug_mm=out.size.plug_mm,
-                  plug_depth_mm=out.size.depth_mm, lead_mm=out.size.lead_mm, count=len(out.fastenings), at_frames=counts["frame"] + counts["through"], at_butts=counts["butt"],
-                  at_ends=counts["end"], spares=sum(one.spares for one in lists if one.use != "heads"), stagger_mm=settings.stagger_mm, edge_mm=settings.edge_mm,
-                  end_mm=settings.end_mm, sided_mm=settings.sided_mm, frame_lies=settings.frame_lies, metal=find_driven_metal(settings.size).name, boat_metal=settings.size.boat_metal,
-                  bare_count=len(out.bare), bare_mm=max([one.length_mm for one in out.bare], default=0.0))
+    values = {"rule": settings.rule, "size": out.size.words, "table": out.size.table,
+              "diameter_mm": out.size.diameter_mm,
+                  "length_mm": out.size.length_mm, "plug_mm": out.size.plug_mm,
+                  "plug_depth_mm": out.size.depth_mm, "lead_mm": out.size.lead_mm, "count": len(out.fastenings),
+                  "at_frames": counts["frame"] + counts["through"], "at_butts": counts["butt"],
+                  "at_ends": counts["end"], "spares": sum(one.spares for one in lists if one.use != "heads"),
+                  "stagger_mm": settings.stagger_mm, "edge_mm": settings.edge_mm,
+                  "end_mm": settings.end_mm, "sided_mm": settings.sided_mm, "frame_lies": settings.frame_lies,
+                  "metal": find_driven_metal(settings.size).name, "boat_metal": settings.size.boat_metal,
+                  "bare_count": len(out.bare), "bare_mm": max([one.length_mm for one in out.bare], default=0.0)}
     return FasteningLayout(tuple(out.fastenings), out.size, lists, overlay, values, tuple(out.bare))
 
 
@@ -91,7 +115,8 @@ def _lay_out_frames(out):
         if crossing.doubt:
             out.doubt_frame(station, crossing.doubt)
         elif settings.rule != "own" and settings.own_count > wanted:
-            out.doubt_frame(station, "the rule gives %d, the boat has %d elsewhere: as many as the rest of the planking at least." % (wanted, settings.own_count))
+            out.doubt_frame(station, "the rule gives %d, the boat has %d elsewhere: as many as the rest of the "
+                                     "planking at least." % (wanted, settings.own_count))
         edge = out.find_edge_mm(station.width_mm)
         needs = {"upper": edge, "lower": edge, "fore": settings.end_mm, "aft": settings.end_mm}
         count, row, offsets, apart = wanted, None, None, np.inf
@@ -100,7 +125,8 @@ def _lay_out_frames(out):
             ranks = order_across_frame(count)[::-1 if turn else 1]
             paths = {rank: make_path(out.ground, station.line, lines[rank]) for rank in ranks}
             row = find_row(out.ground, [paths[rank] for rank in ranks], needs_mm=needs, zones=out.zones)
-            offsets, apart = spread(row, before, turn=turn, stagger_mm=settings.stagger_mm, grain_mm=out.size.diameter_mm, accept=out.spacing.accept) if row else (None, 0.0)
+            offsets, apart = spread(row, before, turn=turn, stagger_mm=settings.stagger_mm,
+                                    grain_mm=out.size.diameter_mm, accept=out.spacing.accept) if row else (None, 0.0)
             count -= offsets is None
         out.counts[station.label] = count
         if count < wanted:
@@ -109,7 +135,8 @@ def _lay_out_frames(out):
         middle = make_path(out.ground, station.line, (frame.aft_mm + frame.fore_mm) / 2)
         bare = []
         if count < wanted and middle is not None:
-            stand = [path.middle_mm + offset - path.upper_mm for path, offset in zip(row.paths, offsets)] if offsets is not None else []
+            stand = [path.middle_mm + offset - path.upper_mm
+                     for path, offset in zip(row.paths, offsets)] if offsets is not None else []
             bare = out.tell_bare(middle, stand, kind="frame", station=station.label, wanted=wanted, edge_mm=edge)
         if offsets is None:
             out.doubt_frame(station, "no fastening has room: %s" % told, bare)
@@ -118,9 +145,12 @@ def _lay_out_frames(out):
         if count < wanted:
             out.doubt_frame(station, "%d of %d fastenings, no room for more: %s" % (count, wanted, told), bare)
         if count > 1 and lines[1] - lines[0] < out.size.diameter_mm:
-            out.doubt_frame(station, "%d fastenings stand on lines %s apart in a frame %s broad: nearly one grain line of the frame." % (count, format_mm(lines[1] - lines[0]), format_mm(settings.sided_mm)))
+            out.doubt_frame(station, "%d fastenings stand on lines %s apart in a frame %s broad: nearly one grain "
+                                     "line of the frame."
+                            % (count, format_mm(lines[1] - lines[0]), format_mm(settings.sided_mm)))
         if apart < out.size.diameter_mm:
-            out.doubt_frame(station, "one stands in a grain line with one at the frame before: the plank tapers too fast for the stagger.")
+            out.doubt_frame(station, "one stands in a grain line with one at the frame before: the plank tapers too "
+                                     "fast for the stagger.")
         out.add(row.paths, offsets, kind="frame", station=station.label, through=crossing.through if count > 1 else 0)
         before = offsets
 
@@ -134,15 +164,20 @@ def _share_out(frame, clear_mm, count):
 def _tell_why_short(out, frame, needs, *, count, before, turn):
     """Why `count` fastenings have no room at a frame: in a few words, and in a sentence with what to do."""
     lines = _share_out(frame, out.settings.frame_edge_mm, count)
-    paths = [make_path(out.ground, frame.station.line, lines[rank]) for rank in order_across_frame(count)[::-1 if turn else 1]]
+    paths = [make_path(out.ground, frame.station.line, lines[rank])
+             for rank in order_across_frame(count)[::-1 if turn else 1]]
 
     def lay(some, zones):
         row = find_row(out.ground, paths, needs_mm=some, zones=zones)
-        return row, spread(row, before, turn=turn, stagger_mm=out.settings.stagger_mm, grain_mm=out.size.diameter_mm, accept=out.spacing.accept)[0] if row else None
+        return row, spread(row, before, turn=turn, stagger_mm=out.settings.stagger_mm, grain_mm=out.size.diameter_mm,
+                           accept=out.spacing.accept)[0] if row else None
     clear_ends, clear_edges = dict(needs, fore=0.0, aft=0.0), dict(needs, upper=0.0, lower=0.0)
     for joint in out.joints:
-        if lay(needs, [zone for other in out.joints if other is not joint for zone in out.bar_joint(other)])[1] is not None:
-            return {"scarf": ("scarf's feather", "it lies in a scarf's feather; place the scarf so that its tips fall between frames."), "butt": ("butt", "it lies on a butt; move the butt.")}[joint.kind]
+        if lay(needs,
+               [zone for other in out.joints if other is not joint for zone in out.bar_joint(other)])[1] is not None:
+            return {"scarf": ("scarf's feather", ("it lies in a scarf's feather; place the scarf so that its tips "
+                                                 "fall between frames.")),
+                    "butt": ("butt", "it lies on a butt; move the butt.")}[joint.kind]
     if lay(clear_ends, out.zones)[1] is not None:
         return "end distance", "it is too near the plank's end."
     if lay(needs, out.zones)[0]:
@@ -153,7 +188,8 @@ def _tell_why_short(out, frame, needs, *, count, before, turn):
 
 
 def _find_bay(text, labels):
-    """The two labels of a bay as it is typed, '9-10' or '-2 to -1', or None where they are not both among the labels."""
+    """The two labels of a bay as it is typed, '9-10' or '-2 to -1', or None where they are not both among the labels.
+    """
     for dash in re.finditer(r"-| to ", text):
         pair = text[:dash.start()].strip(), text[dash.end():].strip()
         if pair[0] in labels and pair[1] in labels:
@@ -168,11 +204,13 @@ def _check_neighbours(out):
         match = _BAY.match(text)
         bay = _find_bay(match.group(2), labels) if match else None
         if bay is None:
-            raise SettingError("'%s' is not a neighbour's butt between two frames of this plank." % text, "Write the edge and the bay, as in: upper 9-10, lower 12-13.", "Neighbours' butts")
+            raise SettingError("'%s' is not a neighbour's butt between two frames of this plank." % text,
+                               "Write the edge and the bay, as in: upper 9-10, lower 12-13.", "Neighbours' butts")
         edge = match.group(1).lower()
         a, b = (out.frames[labels.index(label)] for label in bay)
         middle = (a.station.line + b.station.line) / 2
-        apart = abs(measure_aft_mm(out.ground, a.station.line, b.station.line.mean(axis=0)[None])[0]) - out.settings.sided_mm
+        apart = abs(measure_aft_mm(out.ground, a.station.line,
+                                   b.station.line.mean(axis=0)[None])[0]) - out.settings.sided_mm
         reach = find_block_reach(out, None, apart / 2)
         struck = {}
         for one in out.fastenings:
@@ -181,6 +219,8 @@ def _check_neighbours(out):
             if one.kind != "frame" and aft < reach and near < MOST_LAP_MM + out.size.diameter_mm / 2:
                 struck.setdefault((one.kind, one.station), []).append(one)
         for (kind, station), ones in struck.items():
-            out.doubt("%d fastening%s of the %s strike%s the block of the strake %s in bay %s-%s, which laps this plank by up to %s."
-                      % (len(ones), "s" if len(ones) > 1 else "", "butt " + station if kind == "butt" else station + " end", "" if len(ones) > 1 else "s",
+            out.doubt("%d fastening%s of the %s strike%s the block of the strake %s in bay %s-%s, which laps this "
+                      "plank by up to %s."
+                      % (len(ones), "s" if len(ones) > 1 else "",
+                         "butt " + station if kind == "butt" else station + " end", "" if len(ones) > 1 else "s",
                          "above" if edge == "upper" else "below", *bay, format_mm(MOST_LAP_MM)), ones[0].at_mm)

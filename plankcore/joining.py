@@ -1,10 +1,11 @@
 """Join scans: pieces that are each at true size, brought together on the labelled points they share.
 
-One piece is held; every other gets a turn and a shift, never a scale. All pieces are solved together, with the shared points'
-places as unknowns (a block adjustment), so that an error does not pile up along a chain more than the points force it to. The
-scale that each piece would take if it were free is a check: it should be 1.
+One piece is held; every other gets a turn and a shift, never a scale. All pieces are solved together, with the shared
+points' places as unknowns (a block adjustment), so that an error does not pile up along a chain more than the points
+force it to. The scale that each piece would take if it were free is a check: it should be 1.
 
-Where labels tell the dots' places on one tape, these are observations too, and the tape is held in place of the first piece (joining_tape.py).
+Where labels tell the dots' places on one tape, these are observations too, and the tape is held in place of the first
+piece (joining_tape.py).
 """
 from __future__ import annotations
 
@@ -15,34 +16,42 @@ import numpy as np
 from .errors import PatternError, SelectionError, SettingError
 from .geometry.map_fits import PointSet, fit_map, limit_chi_square
 from .geometry.plane_maps import PlaneMap, fit_similarity, judge_mirror
-from .joining_tape import find_tape, respond
+from .joining_block import Block
+from .joining_tape import find_tape
 from .model import Finding
 from .scan_model import Misfit
 
-__all__ = ["JoinSettings", "JoinedPiece", "Join", "join_pieces"]
+__all__ = ["Join", "JoinSettings", "JoinedPiece", "join_pieces"]
 
-_DOUBTFUL = 3.0           # a point's residual over its honest error: passed one time in a hundred by a distance in the plane
+# a point's residual over its honest error: passed one time in a hundred by a distance in the plane
+_DOUBTFUL = 3.0
 _FLAG = 2.0               # a far end this many times less sure than a point is flagged (common practice, no source)
 
 
 @dataclass(frozen=True)
 class JoinSettings:
-    """honest_error_mm : how far off a shared point may honestly be in each piece. most_far_mm : largest error allowed at the far ends."""
+    """honest_error_mm : how far off a shared point may honestly be in each piece. most_far_mm : largest error allowed
+    at the far ends.
+    """
 
     honest_error_mm: float = 0.3
     most_far_mm: float = 10.0
 
     def __post_init__(self):
         if not 0 < self.honest_error_mm <= 100:
-            raise SettingError("A shared point cannot be %g mm off." % self.honest_error_mm, "Give more than 0 and at most 100 mm; 0.3 mm is careful.", "How far off a point may honestly be")
+            raise SettingError("A shared point cannot be %g mm off." % self.honest_error_mm,
+                               "Give more than 0 and at most 100 mm; 0.3 mm is careful.",
+                               "How far off a point may honestly be")
         if not self.most_far_mm > 0:
-            raise SettingError("No error at all at the far ends cannot be had.", "Give a length, 5 mm for instance.", "Largest error allowed at the far ends")
+            raise SettingError("No error at all at the far ends cannot be had.", "Give a length, 5 mm for instance.",
+                               "Largest error allowed at the far ends")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class JoinedPiece:
-    """One piece: its rigid map, page mm to page mm (that of the first, too, where the tape is held); how many points it shares; the scale it would take and that scale's error
-    (None for a piece alone in its points); predicted error at its joint and at its far end, and where that end comes to lie."""
+    """One piece: its rigid map, page mm to page mm (that of the first, too, where the tape is held); how many points it
+    shares; the scale it would take and that scale's error (None for a piece alone in its points); predicted error at
+    its joint and at its far end, and where that end comes to lie."""
 
     label: str
     plane_map: PlaneMap
@@ -56,8 +65,10 @@ class JoinedPiece:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Join:
-    """All pieces in the order given. misfits : one for each shared point, from its place in one piece to that in another, the
-    two that lie farthest apart. sigma0_mm : standard error of one coordinate of a point in a piece, as found. freedom : spare observations."""
+    """All pieces in the order given. misfits : one for each shared point, from its place in one piece to that in
+    another, the two that lie farthest apart. sigma0_mm : standard error of one coordinate of a point in a piece, as
+    found. freedom :
+    spare observations."""
 
     pieces: tuple
     misfits: tuple
@@ -70,20 +81,22 @@ class Join:
     @property
     def report(self):
         """What to letter beside the work."""
-        return "Joined %d pieces on %d points: sigma0 %.2f mm with %d spare, worst misfit %.2f mm at %s; error predicted at the far end %.2f mm" % (
-            len(self.pieces), len(self.misfits), self.sigma0_mm, self.freedom, np.hypot(*self.worst.off), self.worst.label, max(p.far_mm for p in self.pieces))
+        return ("Joined %d pieces on %d points: sigma0 %.2f mm with %d spare, worst misfit %.2f mm at %s; "
+                "error predicted at the far end %.2f mm"
+                % (len(self.pieces), len(self.misfits), self.sigma0_mm, self.freedom, np.hypot(*self.worst.off),
+                   self.worst.label, max(p.far_mm for p in self.pieces)))
 
     def list_pieces(self):
         """A line for each piece: points, scale check, predicted errors."""
         return ["%s: %d shared points, %serror at the joint %.2f mm, at the far end %.2f mm" % (
-            p.label, p.shared, "" if p.scale is None else "scale left to itself %.5f (standard error %.5f), " % (p.scale, p.scale_error), p.joint_mm, p.far_mm) for p in self.pieces]
+            p.label, p.shared, "" if p.scale is None else "scale left to itself %.5f (standard error %.5f), "
+            % (p.scale, p.scale_error), p.joint_mm, p.far_mm) for p in self.pieces]
 
     def find_reach(self, pieces):
         """Far ends of all pieces as they lie once joined, (k, 2) mm."""
         return np.concatenate([one.plane_map.apply(piece.reach) for one, piece in zip(self.pieces, pieces)])
 
 
-_PICTURE = 0.5             # how far off a dot lies within a piece trued on the tape, as a share of how far off the tape may be
 _UNTRUE = 0.005            # a piece out of scale by more than this was never trued up
 
 
@@ -109,7 +122,9 @@ def join_pieces(pieces, *, held=0, settings=JoinSettings()):
         A label twice in one piece, a mirrored piece, far ends less sure than allowed.
     """
     if len(pieces) < 2:
-        raise SelectionError("There is only one piece to join." if pieces else "There are no pieces to join.", "Select two groups or layers or more, each with the labelled points it shares with another.")
+        raise SelectionError("There is only one piece to join." if pieces else "There are no pieces to join.",
+                             "Select two groups or layers or more, each with the labelled points it shares with "
+                             "another.")
     tables = [_read_points(piece) for piece in pieces]
     for piece in pieces:
         _refuse_untrue(piece)
@@ -122,15 +137,19 @@ def join_pieces(pieces, *, held=0, settings=JoinSettings()):
     tables = [{n: p for n, p in table.items() if n in shared} for table in tables]
     for piece, table in zip(pieces, tables):
         if not table:
-            raise SelectionError("The piece '%s' shares no labelled point with any other." % piece.label, "Give a point the same label in two pieces; two are needed, three or more prove themselves.", piece.label)
+            raise SelectionError("The piece '%s' shares no labelled point with any other." % piece.label,
+                                 "Give a point the same label in two pieces; two are needed, three or more prove "
+                                 "themselves.", piece.label)
     tied, tape = find_tape(pieces, everything, held)
     rough = _place_roughly(pieces, tables, held, settings)
     if tied:
         known = _read_points(tape)
-        tables = [{n: p for n, p in every.items() if n in table or k in tied and n in known} for k, (table, every) in enumerate(zip(tables, everything))] + [known]
+        tables = [{n: p for n, p in every.items() if n in table or k in tied and n in known}
+                  for k, (table, every) in enumerate(zip(tables, everything))] + [known]
         shared = list(dict.fromkeys(n for table in tables for n in table))
         rough[len(pieces)] = PlaneMap(np.eye(3))
-    block = _Block([*pieces, tape] if tied else pieces, tables, shared, len(pieces) if tied else held, settings.honest_error_mm, tied)
+    block = Block([*pieces, tape] if tied else pieces, tables, shared, len(pieces) if tied else held,
+                   settings.honest_error_mm, tied)
     return _report(pieces, tables, block, block.solve(rough), settings)
 
 
@@ -142,7 +161,9 @@ def _refuse_untrue(piece):
     at, true = np.array([p.at for p in known], float), np.array([p.true for p in known], float)
     spread = [float(np.sqrt(np.mean(np.sum((v - v.mean(axis=0)) ** 2, axis=1)))) for v in (at, true)]
     if spread[1] > 50 and abs(spread[0] / spread[1] - 1) > _UNTRUE:
-        raise PatternError("The piece '%s' is not at true size: its points lie %.3f times as far apart as their labels say." % (piece.label, spread[0] / spread[1]),
+        raise PatternError(
+            "The piece '%s' is not at true size: its points lie %.3f times as far apart as their labels say."
+            % (piece.label, spread[0] / spread[1]),
                            "Run True Up Scan on it first.", tuple(map(float, at[0])))
 
 
@@ -151,7 +172,8 @@ def _read_points(piece):
     for point in piece.points:
         name = " ".join(point.label.split()).casefold()
         if name in table:
-            raise PatternError("The label '%s' stands twice in the piece '%s'." % (point.label, piece.label), "Label each point of a piece differently.", tuple(map(float, point.at)))
+            raise PatternError("The label '%s' stands twice in the piece '%s'." % (point.label, piece.label),
+                               "Label each point of a piece differently.", tuple(map(float, point.at)))
         table[name] = point
     return table
 
@@ -164,132 +186,39 @@ def _place_roughly(pieces, tables, held, settings):
         best = max(rest, key=lambda k: sum(n in placed for n in tables[k]))
         common = [n for n in tables[best] if n in placed]
         if not common:
-            raise SelectionError("The piece '%s' shares no point with '%s' or what is joined to it." % (pieces[best].label, pieces[held].label), "Give a point the same label in both; two are needed, three or more prove themselves.", pieces[best].label)
+            raise SelectionError("The piece '%s' shares no point with '%s' or what is joined to it."
+                                 % (pieces[best].label, pieces[held].label), "Give a point the same label in both; "
+                                                                             "two are needed, three or more prove "
+                                                                             "themselves.", pieces[best].label)
         if len(common) < 2:
-            raise SelectionError("The piece '%s' shares only one point with the others, '%s': it could turn about it." % (pieces[best].label, tables[best][common[0]].label), "Label a second shared point, as far from the first as the overlap allows.", pieces[best].label)
+            raise SelectionError("The piece '%s' shares only one point with the others, '%s': it could turn about it."
+                                 % (pieces[best].label, tables[best][common[0]].label),
+                                 "Label a second shared point, as far from the first as the overlap allows.",
+                                 pieces[best].label)
         source = np.array([tables[best][n].at for n in common], float)
         target = np.array([np.mean(placed[n], axis=0) for n in common])
         if max(np.hypot(*(source - source[0]).T)) < 1e-6 or max(np.hypot(*(target - target[0]).T)) < 1e-6:
-            raise PatternError("The shared points of the piece '%s' lie on one another." % pieces[best].label, "Put each on its own place.", tuple(map(float, source[0])))
+            raise PatternError("The shared points of the piece '%s' lie on one another." % pieces[best].label,
+                               "Put each on its own place.", tuple(map(float, source[0])))
         straight, mirrored = judge_mirror(source, target)
         if len(common) > 2 and mirrored < straight / 2 and straight > 3 * settings.honest_error_mm:
-            raise PatternError("The piece '%s' is a mirror image of the others." % pieces[best].label, "Flip it (Object > Flip Horizontal), then run the action again.", tuple(map(float, source[0])))
+            raise PatternError("The piece '%s' is a mirror image of the others." % pieces[best].label,
+                               "Flip it (Object > Flip Horizontal), then run the action again.",
+                               tuple(map(float, source[0])))
         maps[best] = fit_similarity(source, target, scaled=False)
         for n, p in tables[best].items():
             placed.setdefault(n, []).append(maps[best].apply(np.array(p.at, float)))
     return maps
 
 
-class _Block:
-    """All observations of all pieces. Unknowns: for each piece but the held one a turn about its own middle and that middle's place, then the points' places."""
-
-    def __init__(self, pieces, tables, shared, held, error_mm, tied=()):
-        self.free = [k for k in range(len(pieces)) if k != held]
-        self.rows = [(k, shared.index(n), p) for k, table in enumerate(tables) for n, p in table.items()]
-        self.at = np.array([p.at for _, _, p in self.rows], float)
-        self.stated = np.array([p.error_mm or error_mm for _, _, p in self.rows])
-        # tape and picture together are what was stated
-        share = np.hypot(1.0, _PICTURE)
-        self.errors = self.stated * np.array([_PICTURE / share if k in tied else 1 / share if tied and k == held else 1.0 for k, _, _ in self.rows])
-        self.piece = np.array([k for k, _, _ in self.rows])
-        self.point = np.array([j for _, j, _ in self.rows])
-        self.middles = np.array([self.at[self.piece == k].mean(axis=0) for k in range(len(pieces))])
-        self.count = len(shared)
-        self.size = 3 * len(self.free) + 2 * self.count
-        self.held, self.tied, self.pieces, self.shared = held, sorted(tied), pieces, shared
-        self.spent = 0                            # numbers of the maps that the tape's places were spent on before
-
-    def map(self, q, k):
-        """PlaneMap of piece k."""
-        if k == self.held:
-            return PlaneMap(np.eye(3))
-        turn, x, y = q[3 * self.free.index(k):][:3]
-        linear = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
-        return PlaneMap(np.hstack([linear, (np.array([x, y]) - linear @ self.middles[k])[:, None]]))
-
-    def differentiate(self, q, k, points):
-        """d(image)/dq (m, 2, size) of points (m, 2) in piece k, the places of shared points left aside."""
-        out = np.zeros((len(points), 2, self.size))
-        if k != self.held:
-            at = 3 * self.free.index(k)
-            c, s = np.cos(q[at]), np.sin(q[at])
-            out[:, :, at] = (points - self.middles[k]) @ np.array([[-s, c], [-c, -s]])
-            out[:, :, at + 1:at + 3] = np.eye(2)
-        return out
-
-    def observe(self, q):
-        """Residuals (m, 2), image less place, and their slopes (m, 2, size)."""
-        residual, jacobian = np.zeros((len(self.rows), 2)), np.zeros((len(self.rows), 2, self.size))
-        places = q[3 * len(self.free):].reshape(-1, 2)
-        for k in range(len(self.middles)):
-            mine = self.piece == k
-            residual[mine] = self.map(q, k).apply(self.at[mine]) - places[self.point[mine]]
-            jacobian[mine] = self.differentiate(q, k, self.at[mine])
-        for axis in (0, 1):
-            jacobian[np.arange(len(self.rows)), axis, 3 * len(self.free) + 2 * self.point + axis] = -1.0
-        return residual, jacobian
-
-    def solve(self, maps):
-        """(q, residuals, covariance, effects of all errors on q) from rough maps."""
-        q = np.zeros(self.size)
-        for at, k in enumerate(self.free):
-            q[3 * at:3 * at + 3] = np.arctan2(maps[k].matrix[1, 0], maps[k].matrix[0, 0]), *maps[k].apply(self.middles[k])
-        images = np.array([maps[k].apply(p) for k, p in zip(self.piece, self.at)])
-        for j in range(self.count):
-            q[3 * len(self.free) + 2 * j:][:2] = images[self.point == j].mean(axis=0)
-        reach = max(float(np.ptp(self.at, axis=0).max()), 1.0)
-        size = np.ones(self.size)
-        size[:3 * len(self.free):3] = 1 / reach
-        for _ in range(50):
-            residual, jacobian = self.observe(q)
-            weighted = (jacobian / self.errors[:, None, None]).reshape(-1, self.size) * size
-            step = np.linalg.lstsq(weighted, -(residual / self.errors[:, None]).ravel(), rcond=None)[0]
-            q = q + step * size
-            if np.abs(step).max() < 1e-10:
-                break
-        residual, jacobian = self.observe(q)
-        weighted = (jacobian / self.errors[:, None, None]).reshape(-1, self.size) * size
-        covariance = np.linalg.inv(weighted.T @ weighted) * size[:, None] * size
-        return q, residual, covariance, self.spread_errors(q, covariance)
-
-    def spread_errors(self, q, covariance):
-        """What one standard error of every source does to the numbers q, (size, sources), and to observations of the tape, (dots, 2, sources)."""
-        _, jacobian = self.observe(q)
-        rows = np.arange(len(self.rows))
-        effect = np.zeros((len(self.rows), 2, 2 * len(self.rows)))
-        for axis in (0, 1):
-            effect[rows, axis, 2 * rows + axis] = self.stated
-        self.responses = {}
-        for k in self.tied:
-            mine, dots = np.flatnonzero(self.piece == k), [int(r) for r in np.flatnonzero(self.piece == self.held) if np.any(self.point[self.piece == k] == self.point[r])]
-            places, errors = {self.shared[self.point[r]]: self.at[r] for r in dots}, {self.shared[self.point[r]]: self.stated[r] for r in dots}
-            on_tape = np.isin(self.point[mine], self.point[dots])
-
-            def carry(points, k=k, dots=dots, places=places, errors=errors):
-                moved, spent = respond(self.pieces[k], places, errors, points)
-                out = np.zeros((len(points), 2, 2 * len(self.rows)))
-                for axis in (0, 1):
-                    out[:, :, 2 * np.array(dots) + axis] = moved[:, :, :, axis] * self.stated[dots]
-                return out, spent
-            effect[mine[on_tape]], spent = carry(self.at[mine[on_tape]])
-            self.responses[k] = carry
-            self.spent += spent
-        weighted = (jacobian / self.errors[:, None, None] ** 2).reshape(-1, self.size)
-        return -covariance @ weighted.T @ effect.reshape(-1, 2 * len(self.rows))
-
-    def measure_error(self, fit, k, points):
-        """Predicted root mean square distance (m,) of the images of points (m, 2) in piece k."""
-        moved = self.differentiate(fit[0], k, points) @ fit[3]
-        if k in self.responses:
-            moved = moved + self.responses[k](points)[0]
-        return np.sqrt(np.sum(moved ** 2, axis=(1, 2)))
-
-
 def _check_scale(block, k):
-    """The scale that piece k would take to lie on its neighbours, each left free to turn and shift, and its error; None where no neighbour shares two points."""
+    """The scale that piece k would take to lie on its neighbours, each left free to turn and shift, and its error; None
+    where no neighbour shares two points.
+    """
     source, target, errors, frames = [], [], [], []
     for other in range(len(block.middles)):
-        pairs = [(a, b) for a in np.flatnonzero(block.piece == k) for b in np.flatnonzero(block.piece == other) if block.point[a] == block.point[b]]
+        pairs = [(a, b) for a in np.flatnonzero(block.piece == k) for b in np.flatnonzero(block.piece == other)
+                 if block.point[a] == block.point[b]]
         if other != k and len(pairs) > 1:
             frames += [max(frames, default=-1) + 1] * len(pairs)
             source += [block.at[a] for a, _ in pairs]
@@ -321,9 +250,11 @@ def _report(pieces, tables, block, fit, settings):
         error = grow * float(np.sqrt(np.sum(effects[first:first + 2] ** 2)))
         off = apart[min(a, b), max(a, b)]
         bad = np.any(np.hypot(*residual[rows].T) > _DOUBTFUL * block.stated[rows])
-        misfits.append(Misfit(block.rows[rows[0]][2].label, tuple(map(float, places[j])), tuple(map(float, off)), error, "doubtful" if bad else "used"))
+        misfits.append(Misfit(block.rows[rows[0]][2].label, tuple(map(float, places[j])), tuple(map(float, off)),
+                              error, "doubtful" if bad else "used"))
     worst = max(misfits, key=lambda m: np.hypot(*m.off))
-    findings = [] if explained else [Finding("The pieces do not agree within %.2f mm: sigma0 is %.2f mm, and %s is out by %.2f mm. Check that point in each piece." % (
+    findings = [] if explained else [Finding("The pieces do not agree within %.2f mm: sigma0 is %.2f mm, and %s is "
+                                             "out by %.2f mm. Check that point in each piece." % (
         settings.honest_error_mm, sigma * settings.honest_error_mm, worst.label, np.hypot(*worst.off)), worst.at)]
     joined = []
     for k, (piece, table) in enumerate(zip(pieces, tables)):
@@ -332,17 +263,27 @@ def _report(pieces, tables, block, fit, settings):
         far = int(np.argmax(errors))
         scale, scale_error = _check_scale(block, k)
         joint = grow * float(block.measure_error(fit, k, block.middles[k][None])[0])
-        joined.append(JoinedPiece(piece.label, plane_map, sum(np.sum((block.point == block.point[r]) & (block.piece < len(pieces))) > 1 for r in np.flatnonzero(block.piece == k)), scale, scale_error, joint, float(errors[far]), tuple(map(float, plane_map.apply(piece.reach[far])))))
+        joined.append(JoinedPiece(piece.label, plane_map,
+                                  sum(np.sum((block.point == block.point[r]) & (block.piece < len(pieces))) > 1
+                                      for r in np.flatnonzero(block.piece == k)), scale, scale_error, joint,
+                                  float(errors[far]), tuple(map(float, plane_map.apply(piece.reach[far])))))
         spot = tuple(map(float, plane_map.apply(block.middles[k])))
         if len(table) == 2 and k != block.held and k not in block.tied:
-            findings.append(Finding("The piece '%s' hangs on two points: only their distance is checked, and a slip in one turns the whole piece. Label a third." % piece.label, spot))
+            findings.append(Finding("The piece '%s' hangs on two points: only their distance is checked, and a slip "
+                                    "in one turns the whole piece. Label a third." % piece.label, spot))
         if scale is not None and k != block.held and k not in block.tied and abs(scale - 1) > 3 * scale_error:
-            findings.append(Finding("The piece '%s' would fit better if it were scaled by %.5f (standard error %.5f): true it up again, or one of the others." % (piece.label, scale, scale_error), spot))
+            findings.append(Finding("The piece '%s' would fit better if it were scaled by %.5f (standard error "
+                                    "%.5f): true it up again, or one of the others."
+                                    % (piece.label, scale, scale_error), spot))
     far = max(joined, key=lambda p: p.far_mm)
     if far.far_mm > settings.most_far_mm:
         said = "".join(" " + f.text for f in findings)
-        raise PatternError("The far end of the piece '%s' would be uncertain by %.1f mm, more than the %.1f mm allowed.%s" % (far.label, far.far_mm, settings.most_far_mm, said),
+        raise PatternError(
+            "The far end of the piece '%s' would be uncertain by %.1f mm, more than the %.1f mm allowed.%s"
+            % (far.label, far.far_mm, settings.most_far_mm, said),
                            "Label shared points farther apart, or more of them, or allow a larger error.", far.label)
     if far.far_mm > _FLAG * settings.honest_error_mm and explained:
-        findings.append(Finding("At this end the piece '%s' is uncertain by %.1f mm." % (far.label, far.far_mm), far.far_point))
-    return Join(tuple(joined), tuple(misfits), worst, sigma * settings.honest_error_mm, freedom, bool(explained), tuple(findings))
+        findings.append(Finding("At this end the piece '%s' is uncertain by %.1f mm." % (far.label, far.far_mm),
+                                far.far_point))
+    return Join(tuple(joined), tuple(misfits), worst, sigma * settings.honest_error_mm, freedom, bool(explained),
+                tuple(findings))

@@ -1,4 +1,6 @@
-"""Which frames a scarf's feathers leave without room for their fastenings, and where in its bay it would leave none so. A part of joints."""
+"""Which frames a scarf's feathers leave without room for their fastenings, and where in its bay it would leave none so.
+A part of joints.
+"""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -41,14 +43,19 @@ def find_bare_frames(plank, stations, line, *, length_mm, siding_mm):
 
 
 def shift_clear(plank, stations, joint, frames, *, length_mm, siding_mm, square_to):
-    """A scarf moved within its bay, by as little as will do, to where every frame keeps its fastenings; None where there is no such place."""
+    """A scarf moved within its bay, by as little as will do, to where every frame keeps its fastenings; None where
+    there is no such place.
+    """
     low = int(joint.place)
-    first, last = frames.distances_mm[low] + siding_mm / 2 + _TRY_MM, frames.distances_mm[low + 1] - siding_mm / 2 - _TRY_MM
-    places = joint.distance_mm + np.arange(-np.floor((joint.distance_mm - first) / _TRY_MM), np.floor((last - joint.distance_mm) / _TRY_MM) + 1) * _TRY_MM
+    first, last = frames.distances_mm[low] + siding_mm / 2 + _TRY_MM, frames.distances_mm[low
+                                                                                          + 1] - siding_mm / 2 - _TRY_MM
+    places = joint.distance_mm + np.arange(-np.floor((joint.distance_mm - first) / _TRY_MM),
+                                           np.floor((last - joint.distance_mm) / _TRY_MM) + 1) * _TRY_MM
     room = length_mm / 2
     places = places[(places >= max(first, room)) & (places <= min(last, plank.measure_length_mm() - room))]
-    along, line = plank.find_axes()[1], find_joint_line(plank, joint.distance_mm, square_to=square_to, stations=stations)
-    told = dict(length_mm=length_mm, siding_mm=siding_mm)
+    along, line = plank.find_axes()[1], find_joint_line(plank, joint.distance_mm, square_to=square_to,
+                                                        stations=stations)
+    told = {"length_mm": length_mm, "siding_mm": siding_mm}
     for place in places[np.argsort(np.abs(places - joint.distance_mm), kind="stable")]:
         # first as if it leaned as at the bay's middle, which is quick
         if not find_bare_frames(plank, stations, line + (place - joint.distance_mm) * along, **told):
@@ -59,7 +66,12 @@ def shift_clear(plank, stations, joint, frames, *, length_mm, siding_mm, square_
 
 
 def tell_bare_frames(placed, bare, siding_mm):
-    """What is said of each scarf in whose feathers frames lie, in capitals: a list of str; `bare` has the labels of each."""
-    broad = "%s BROAD%s" % (format_mm(siding_mm or USUAL_SIDED_MM).upper(), "" if siding_mm else ", FOR THEIR BREADTH IS NOT GIVEN")
-    return ["SCARF %s: FRAME%s %s CANNOT KEEP ALL FASTENINGS THERE, A THIRD OF THE SCARF AT EACH TIP BEING A FEATHER (NO SOURCE); FRAMES TAKEN %s"
-            % (joint.label, "S" if len(labels) > 1 else "", ", ".join(labels).upper(), broad) for joint, labels in zip(placed, bare) if labels]
+    """What is said of each scarf in whose feathers frames lie, in capitals: a list of str; `bare` has the labels of
+    each.
+    """
+    broad = "%s BROAD%s" % (format_mm(siding_mm or USUAL_SIDED_MM).upper(),
+                            "" if siding_mm else ", FOR THEIR BREADTH IS NOT GIVEN")
+    return ["SCARF %s: FRAME%s %s CANNOT KEEP ALL FASTENINGS THERE, A THIRD OF THE SCARF AT EACH TIP BEING A FEATHER "
+            "(NO SOURCE); FRAMES TAKEN %s"
+            % (joint.label, "S" if len(labels) > 1 else "", ", ".join(labels).upper(), broad)
+            for joint, labels in zip(placed, bare) if labels]

@@ -8,15 +8,17 @@ import numpy as np
 from .geometry.lettering import text_width_mm
 from .model import freeze
 
-__all__ = ["Station", "SawLine", "SheetLine", "SheetText", "Overlay", "Sheet"]
+__all__ = ["Overlay", "SawLine", "Sheet", "SheetLine", "SheetText", "Station"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Station:
     """A frame line across the plank: label, its two ends (2, 2), the one towards the upper edge first, width along it.
 
-    ends : the edge on which each end of the line lies. Near a raked or curved hood end a frame may meet the fore or the aft edge instead of a long one.
-    words : 'right' or 'left', the side of the line that its words stand on; they change sides when a plank is turned, with all beside them.
+    ends : the edge on which each end of the line lies. Near a raked or curved hood end a frame may meet the fore or the
+    aft edge instead of a long one.
+    words : 'right' or 'left', the side of the line that its words stand on; they change sides when a plank is turned,
+    with all beside them.
     """
 
     label: str
@@ -38,7 +40,8 @@ class Station:
         return self.line[self.ends.index(edge)] if edge in self.ends else None
 
     def list_words(self, line=None):
-        """What is lettered at the line: its label below the upper edge and its width above the lower, read along the plank.
+        """What is lettered at the line: its label below the upper edge and its width above the lower, read along the
+        plank.
 
         Parameters
         ----------
@@ -55,17 +58,20 @@ class Station:
         right = right if right[0] >= 0 else -right
         angle = float(np.degrees(np.arctan2(right[1], right[0])))
         height = float(np.clip(self.width_mm / 12, 4.0, 10.0))
-        told = [(self.label, upper + down * 2.0 * height, height), ("%.1f" % self.width_mm, lower - down * 0.8 * height, 0.55 * height)]
-        return [(text, at + right * (2.5 if self.words != "left" else -2.5 - text_width_mm(text, height_mm=size)), size, angle) for text, at, size in told]
+        told = [(self.label, upper + down * 2.0 * height, height),
+                ("%.1f" % self.width_mm, lower - down * 0.8 * height, 0.55 * height)]
+        return [(text, at + right * (2.5 if self.words != "left" else -2.5 - text_width_mm(text, height_mm=size)),
+                 size, angle) for text, at, size in told]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SawLine:
     """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge.
 
-    rows : what the sheet must say of it: what is counted, what is planed off where. includes : of 'bevel', 'hollow', 'seam', 'bend',
-    'swelling', what is counted. findings : doubts, for the drawing.
-    lives : 'under water', 'topside' or 'not said'. afloat_percent : moisture that swelling was judged by, None where it was not.
+    rows : what the sheet must say of it: what is counted, what is planed off where. includes : of 'bevel', 'hollow',
+    'seam', 'bend', 'swelling', what is counted. findings : doubts, for the drawing.
+    lives : 'under water', 'topside' or 'not said'. afloat_percent : moisture that swelling was judged by, None where it
+    was not.
     """
 
     curves: tuple
@@ -79,7 +85,9 @@ class SawLine:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SheetLine:
-    """Cubics (k, 4, 2) in mm, each beginning where the one before ends, of the sheet or, in an Overlay, of the page; pen 'cut' or 'draw'; role and style as the document names them."""
+    """Cubics (k, 4, 2) in mm, each beginning where the one before ends, of the sheet or, in an Overlay, of the page;
+    pen 'cut' or 'draw'; role and style as the document names them.
+    """
 
     cubics: np.ndarray
     pen: str

@@ -9,26 +9,33 @@ from .geometry.polyline import measure_distance_mm, resample_polyline
 from .geometry.shape_fits import fit_bow, fit_circle, fit_held_circle
 from .geometry.small_shapes import Rectangle, cross_lines, find_middle_line, find_rectangle, fit_sides, split_slender
 
-__all__ = ["Reading", "read_tag", "read_arc", "combine_arcs", "find_middle", "LINE_EDGES", "SQUARE"]
+__all__ = ["LINE_EDGES", "SQUARE", "Reading", "combine_arcs", "find_middle", "read_arc", "read_tag"]
 
 LINE_EDGES = ("inboard", "centre", "outboard")
-SQUARE = 0.87             # a tag wider than this share of its length has no short side: the one that looks outboard counts
+# a tag wider than this share of its length has no short side: the one that looks outboard counts
+SQUARE = 0.87
 PARALLEL_DEG = 3.0        # a tag whose long sides are further out of parallel is bent
-STRAIGHT_MM, STRAIGHT_SHARE = 0.8, 0.015      # or whose sides leave the straight by more: the larger of mm and share of length
+# or whose sides leave the straight by more: the larger of mm and share of length
+STRAIGHT_MM, STRAIGHT_SHARE = 0.8, 0.015
 END_MM, END_SHARE = 0.5, 0.03                 # a tag whose end leaves the straight by more is torn: mm, share of width
-CORNER_SHARE = 0.15       # or whose corner is missing by more than this share of its width; a corner rounded by r misses 0.41 r
+# or whose corner is missing by more than this share of its width; a corner rounded by r misses 0.41 r
+CORNER_SHARE = 0.15
 ASKEW_DEG = 8.0           # an end further out of square may have touched with a corner
-SIDE_LIMIT = 4.0          # an arc's bend must be this many times its standard error, or its centre may lie on either side
+# an arc's bend must be this many times its standard error, or its centre may lie on either side
+SIDE_LIMIT = 4.0
 OPENING_LIMIT = 4.0       # a radius further off than this many standard errors
 OPENING_SHARE = 0.03      # and by more than this share says the dividers moved
 OPENING_FAR = (0.6, 1.6)  # beyond these shares of the radius it is no arc of these dividers
-AT_ODDS, DISAGREE = 3.0, 9.0      # arcs of one point further apart, in squared standard errors, have their error grown by it; and are doubtful
+# arcs of one point further apart, in squared standard errors, have their error grown by it; and are doubtful
+AT_ODDS, DISAGREE = 3.0, 9.0
 APART_MM = 1.0            # and by more than this
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Reading:
-    """A place (2,) mm with covariance (2, 2) mm2, unit direction outboard (2,), and notes; doubtful where a note says so."""
+    """A place (2,) mm with covariance (2, 2) mm2, unit direction outboard (2,), and notes; doubtful where a note says
+    so.
+    """
 
     point: np.ndarray
     covariance: np.ndarray
@@ -72,7 +79,8 @@ def read_tag(shape, outboard, *, line_edge):
     covariance = np.mean([f[1] for f in found], axis=0)
     way = np.mean([f[2] for f in found], axis=0)
     notes = tuple(dict.fromkeys(n for f in found for n in f[3]))
-    return Reading(point, covariance, way / np.hypot(*way), "tag", notes, bool(notes), shape.edge, shape.station, shape.error_mm, (shape.label,))
+    return Reading(point, covariance, way / np.hypot(*way), "tag", notes, bool(notes), shape.edge, shape.station,
+                   shape.error_mm, (shape.label,))
 
 
 def _read_tag_loop(points, box, outboard):
@@ -88,7 +96,8 @@ def _read_tag_loop(points, box, outboard):
     point = (corners[0] + corners[1]) / 2
     normal = end.normal if end.normal @ outboard > 0 else -end.normal
     square = end.measure_error((point - end.point) @ end.direction) ** 2
-    sideways = sum(sides[n].measure_error((c - sides[n].point) @ sides[n].direction) ** 2 for n, c in zip(("left", "right"), corners)) / 4
+    sideways = sum(sides[n].measure_error((c - sides[n].point) @ sides[n].direction) ** 2
+                   for n, c in zip(("left", "right"), corners)) / 4
     covariance = square * np.outer(normal, normal) + sideways * np.outer(end.direction, end.direction)
     return point, covariance, normal, _check_tag(points, box, end, sides, corners)
 
@@ -113,12 +122,15 @@ def _check_tag(points, box, end, sides, corners):
     run = ways[0] + ways[1]
     askew = abs(np.degrees(np.arcsin(np.clip(abs(run @ end.direction) / np.hypot(*run), -1, 1))))
     if askew > ASKEW_DEG and not notes:
-        notes.append("a tag whose end is %.0f degrees out of square: its corner may have touched, not its middle" % askew)
+        notes.append("a tag whose end is %.0f degrees out of square: its corner may have touched, not its middle"
+                     % askew)
     return tuple(notes)
 
 
 def find_middle(shape):
-    """Points along the middle of a slender shape, (n, 2) mm in order, its ends left out; ValueError if it is too short for its thickness."""
+    """Points along the middle of a slender shape, (n, 2) mm in order, its ends left out; ValueError if it is too short
+    for its thickness.
+    """
     if not shape.closed:
         return resample_polyline(shape.outer, step_mm=min(shape.step_mm, shape.length_mm / 12))
     first, second = split_slender(shape.outer, thickness_mm=shape.thickness_mm, step_mm=shape.step_mm)
@@ -126,7 +138,8 @@ def find_middle(shape):
 
 
 def read_arc(shape, *, radius_mm):
-    """The point a divider arc was struck from: the centre of the circle of known radius nearest to the arc's middle line.
+    """The point a divider arc was struck from: the centre of the circle of known radius nearest to the arc's middle
+    line.
 
     Returns
     -------
@@ -143,7 +156,8 @@ def read_arc(shape, *, radius_mm):
         return "an arc too short for its thickness"
     chord = float(np.hypot(*(points[-1] - points[0])))
     if not abs(bow.curvature) > SIDE_LIMIT * bow.error:
-        return ("an arc too short to tell: over %.1f mm it bows %.2f mm, give or take %.2f, so its centre may lie on either side"
+        return ("an arc too short to tell: over %.1f mm it bows %.2f mm, give or take %.2f, so its centre may lie on "
+                "either side"
                 % (chord, abs(bow.curvature) * chord ** 2 / 8, bow.error * chord ** 2 / 8))
     side = np.sign(bow.curvature)
     try:
@@ -151,18 +165,22 @@ def read_arc(shape, *, radius_mm):
     except ValueError:
         return "an arc to which no centre can be found"
     seen, error = _measure_radius(points, fit, bow)
-    if not OPENING_FAR[0] < seen / radius_mm < OPENING_FAR[1] and abs(1 / seen - 1 / radius_mm) > OPENING_LIMIT * error / seen ** 2:
+    if not OPENING_FAR[0] < seen / radius_mm < OPENING_FAR[1] and abs(
+            1 / seen - 1 / radius_mm) > OPENING_LIMIT * error / seen ** 2:
         return "bent to a radius of %.1f mm: no arc of %.4g mm" % (seen, radius_mm)
     notes = ()
     if abs(seen - radius_mm) > max(OPENING_LIMIT * error, OPENING_SHARE * radius_mm):
-        notes = ("an arc of %.1f mm radius, give or take %.1f, where %.4g was given: did the dividers move?" % (seen, error, radius_mm),)
+        notes = ("an arc of %.1f mm radius, give or take %.1f, where %.4g was given: did the dividers move?"
+                 % (seen, error, radius_mm),)
     middle = bow.point
     way = fit.centre - middle
-    return Reading(fit.centre, fit.covariance, way / np.hypot(*way), "arc", notes, bool(notes), shape.edge, shape.station, shape.error_mm, (shape.label,))
+    return Reading(fit.centre, fit.covariance, way / np.hypot(*way), "arc", notes, bool(notes), shape.edge,
+                   shape.station, shape.error_mm, (shape.label,))
 
 
 def _measure_radius(points, fit, bow):
-    """Radius the arc itself speaks for, and its standard error: from a free circle, or from its bend where it is short."""
+    """Radius the arc itself speaks for, and its standard error: from a free circle, or from its bend where it is short.
+    """
     try:
         free = fit_circle(points, start=(*fit.centre, fit.radius))
         error = float(np.sqrt(free.covariance[2, 2]))
@@ -201,6 +219,7 @@ def _combine(group):
         covariance = covariance + apart ** 2 / 2 * np.eye(2)
         notes += ("%d arcs of one point disagree: their centres lie up to %.1f mm from it" % (len(group), apart),)
     way = sum(r.outboard for r in group)
-    return Reading(point, covariance * (excess if excess > AT_ODDS else 1.0), way / max(np.hypot(*way), 1e-9), "arc", notes, bool(notes),
+    return Reading(point, covariance * (excess if excess > AT_ODDS else 1.0), way / max(np.hypot(*way), 1e-9), "arc",
+                   notes, bool(notes),
                    next((r.edge for r in group if r.edge), ""), next((r.station for r in group if r.station), ""),
                    max(r.error_mm for r in group), tuple(s for r in group for s in r.shapes))

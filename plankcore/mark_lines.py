@@ -1,7 +1,8 @@
 """Marks along a thick line: its inboard or outboard border or the middle between, at even steps or at given places.
 
-A marker or pencil line is traced as a closed shape, long and slender; a line run all round the plank as one shape with one
-hole. Each place is read from a short run of the border: a parabola over it gives the place, its direction and its error.
+A marker or pencil line is traced as a closed shape, long and slender; a line run all round the plank as one shape with
+one hole. Each place is read from a short run of the border: a parabola over it gives the place, its direction and its
+error.
 """
 from __future__ import annotations
 
@@ -25,7 +26,9 @@ KINK_DEG, KINK_WINDOW_MM = 40.0, 8.0         # a line that turns by this within 
 
 
 class Stroke:
-    """One drawn line along one edge: its two borders (n, 2), the same if it has no width, and the tips of ticks found on them (k, 2)."""
+    """One drawn line along one edge: its two borders (n, 2), the same if it has no width, and the tips of ticks found
+    on them (k, 2).
+    """
 
     def __init__(self, borders, shape, ticks=(), edge=""):
         self.borders, self.shape, self.ticks, self.edge = borders, shape, list(ticks), edge or shape.edge
@@ -75,7 +78,8 @@ def _refuse_corner(line, step):
     window = min(KINK_WINDOW_MM, len(line) * step / 4)
     turns = find_turns(line, step_mm=step, window_mm=window, least_deg=KINK_DEG, closed=False) if len(line) > 8 else []
     if turns:
-        raise ValueError("a line with a corner of %.0f degrees in it: lettering, or two lines that touch" % abs(turns[0][1]))
+        raise ValueError("a line with a corner of %.0f degrees in it: lettering, or two lines that touch"
+                         % abs(turns[0][1]))
 
 
 def open_round(shape, *, forward):
@@ -91,7 +95,8 @@ def open_round(shape, *, forward):
     loops, ticks = [], []
     for loop in (shape.outer, shape.holes[0]):
         even, step = resample_closed(loop, step_mm=STEP_MM)
-        even, spikes = remove_spikes(even, step_mm=step, foot_mm=TICK_FOOT_MM, least_mm=TICK_LEAST_MM, most_mm=TICK_MOST_MM)
+        even, spikes = remove_spikes(even, step_mm=step, foot_mm=TICK_FOOT_MM, least_mm=TICK_LEAST_MM,
+                                     most_mm=TICK_MOST_MM)
         ticks += [np.array(s.tip) for s in spikes]
         even, step = resample_closed(even, step_mm=STEP_MM)
         loops.append(name_edges(_split_at_corners(even, step), forward=forward))
@@ -113,7 +118,8 @@ def _is_nearest(point, name, sections):
 def _split_at_corners(even, step):
     """Four sections between the strongest corners, two at each end of the loop."""
     turning = np.sign(measure_area_mm2(even))
-    found = [(k, abs(a)) for k, a in find_turns(even, step_mm=step, window_mm=CORNER_WINDOW_MM, least_deg=CORNER_DEG) if a * turning > 0]
+    found = [(k, abs(a)) for k, a in find_turns(even, step_mm=step, window_mm=CORNER_WINDOW_MM, least_deg=CORNER_DEG)
+             if a * turning > 0]
     away = even - even.mean(axis=0)
     along = away @ np.linalg.svd(away[::10], full_matrices=False)[2][0]
     corners = []
@@ -123,7 +129,8 @@ def _split_at_corners(even, step):
     if len(corners) < 4:
         raise ValueError("a line round the plank with %d corners; a plank has four" % len(corners))
     corners = sorted(corners)
-    return [even[np.arange(a, (b if b > a else b + len(even)) + 1) % len(even)] for a, b in zip(corners, corners[1:] + corners[:1])]
+    return [even[np.arange(a, (b if b > a else b + len(even)) + 1) % len(even)]
+            for a, b in zip(corners, corners[1:] + corners[:1])]
 
 
 def read_line(stroke, outboard, *, line_edge, outward_mm, spacing_mm, places=None):
@@ -157,7 +164,7 @@ def read_line(stroke, outboard, *, line_edge, outward_mm, spacing_mm, places=Non
     base = outer if line_edge == "outboard" else inner
     arc = measure_arc_mm(base)
     step = arc[-1] / (len(base) - 1)
-    half = max(min(int(round(WINDOW_MM / step)), (len(base) - 1) // 2), 2)
+    half = max(min(round(WINDOW_MM / step), (len(base) - 1) // 2), 2)
     if places is None:
         room = arc[-1] - 2 * half * step
         count = int(room // spacing_mm) + 1 if room > 0 else 1
@@ -177,7 +184,8 @@ def read_line(stroke, outboard, *, line_edge, outward_mm, spacing_mm, places=Non
         along = np.array([-normal[1], normal[0]])
         covariance = error ** 2 * (np.outer(normal, normal) + np.outer(along, along))
         shape = stroke.shape
-        readings.append(Reading(point + outward_mm * normal, covariance, normal, "block" if outward_mm else "line", (), False,
+        readings.append(Reading(point + outward_mm * normal, covariance, normal, "block" if outward_mm else "line",
+                                (), False,
                                 stroke.edge, name or shape.station, shape.error_mm, (shape.label,)))
     return readings
 

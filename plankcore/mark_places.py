@@ -10,7 +10,7 @@ from .errors import SelectionError
 from .model import EDGE_NAMES, Finding
 from .sorting import UPRIGHT, refuse_labels, settle_axis, sort_marks
 
-__all__ = ["Place", "Layout", "lay_out", "find_numbers", "number_marks"]
+__all__ = ["Layout", "Place", "find_numbers", "lay_out", "number_marks"]
 
 END_DEG = 45.0            # a shape that points along the plank within this angle is at an end
 END_SHARE = 0.15          # if it also lies within this share of the length from the end of all
@@ -23,7 +23,9 @@ _FRAME = re.compile(r"^(?:frame|fr\.?|no\.?|#)?\s*([A-Za-z]{0,3}[ -]?\d{1,4}[A-Z
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Place:
-    """What is known of a shape before its edge: points (n, 2), the line it points along (2,) or None, outboard if that is known, told edge, what the user finds it by."""
+    """What is known of a shape before its edge: points (n, 2), the line it points along (2,) or None, outboard if that
+    is known, told edge, what the user finds it by.
+    """
 
     points: np.ndarray
     pointing: np.ndarray = None
@@ -34,7 +36,9 @@ class Place:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Layout:
-    """Edge of each shape ('' where none fits), outboard by edge, and the direction along the plank towards the right of the page."""
+    """Edge of each shape ('' where none fits), outboard by edge, and the direction along the plank towards the right of
+    the page.
+    """
 
     edges: tuple
     outboard: dict
@@ -44,8 +48,9 @@ class Layout:
 def lay_out(places, *, edge, forward):
     """Sort shapes to the edges of a plank.
 
-    A shape that points along the plank, near its end, is at the fore or aft end; all others are sorted to the upper and lower edge by
-    their arrangement. Divider arcs say by themselves to which side their centre lies. What a shape says of itself stands over all.
+    A shape that points along the plank, near its end, is at the fore or aft end; all others are sorted to the upper and
+    lower edge by their arrangement. Divider arcs say by themselves to which side their centre lies. What a shape says
+    of itself stands over all.
 
     Parameters
     ----------
@@ -83,7 +88,8 @@ def lay_out(places, *, edge, forward):
     if not all(edges):
         _sort_sides(places, edges, axis)
     # an edge that is said for all of them is a choice in the dialog, no label on the page
-    # and rows that stand upright, with no end labelled, lie neither above nor below each other: there is nothing to hold labels against
+    # and rows that stand upright, with no end labelled, lie neither above nor below each other: there is nothing to
+    # hold labels against
     middles = np.stack([p.points.mean(axis=0) for p in places])
     if any(p.edge in EDGE_NAMES for p in places) and np.ptp(middles @ axis) > UPRIGHT * np.ptp(middles @ up):
         refuse_labels(middles, edges, [p.name or "a mark" for p in places], axis=axis, forward=forward)
@@ -99,18 +105,22 @@ def _find_axis(places, told, forward):
     values, ways = np.linalg.svd(points - points.mean(axis=0), full_matrices=False)[1:]
     if len(points) < 2 or values[0] < 1e-6:
         if not all(told):
-            raise SelectionError("One mark alone does not tell which edge it is on.", _SAY, tuple(map(float, points[0])))
+            raise SelectionError("One mark alone does not tell which edge it is on.", _SAY,
+                                 tuple(map(float, points[0])))
         return np.array([1.0, 0.0])
     axis = np.array([-ways[0][1], ways[0][0]]) if only_end else ways[0]
     if not only_end and len(values) > 1 and values[0] < LONG * values[1]:
         if not all(told):
-            raise SelectionError("The marks do not lie along a plank: they reach about as far one way as the other.", _SAY,
+            raise SelectionError("The marks do not lie along a plank: they reach about as far one way as the other.",
+                                 _SAY,
                                  tuple(map(float, points.mean(axis=0))))
         axis = np.array([1.0, 0.0])
     if abs(axis[0]) < UPRIGHT:
         if only_end or not all(told):
-            raise SelectionError("The plank stands upright on the page, so left and right, upper and lower are not clear.",
-                                 "Turn it to lie along the page, upper edge towards the top; or, if these marks are of one end alone, say which (Edge).")
+            raise SelectionError(
+                "The plank stands upright on the page, so left and right, upper and lower are not clear.",
+                                 "Turn it to lie along the page, upper edge towards the top; or, if these marks are "
+                                 "of one end alone, say which (Edge).")
         if ends and sides:
             return settle_axis(axis, np.stack([p.points.mean(axis=0) for p in places]), told, forward=forward)
         axis = np.array([1.0, 0.0])
@@ -170,7 +180,8 @@ def find_numbers(numbers, axis, *, reach_mm):
     for label, places in seen.items():
         along = np.array([p @ axis for p in places])
         if np.ptp(along) > reach_mm:
-            findings.append(Finding("The frame number %s stands at %d places, %.0f mm apart; it is used for none." % (label, len(places), np.ptp(along)),
+            findings.append(Finding("The frame number %s stands at %d places, %.0f mm apart; it is used for none."
+                                    % (label, len(places), np.ptp(along)),
                                     tuple(map(float, places[int(np.argmax(along))]))))
         else:
             found.append((label, float(along.mean())))
@@ -201,7 +212,8 @@ def number_marks(readings, edges, axis, *, numbers, reach_mm, count, from_end, f
     if count is not None:
         groups = []
         for k in sorted(sides, key=lambda k: along[k]):
-            if groups and along[k] - np.mean(along[groups[-1]]) < PAIR_MM and edges[k] not in [edges[j] for j in groups[-1]]:
+            if groups and along[k] - np.mean(along[groups[-1]]) < PAIR_MM and edges[k] not in [edges[j]
+                                                                                               for j in groups[-1]]:
                 groups[-1].append(k)
             else:
                 groups.append([k])
@@ -216,7 +228,8 @@ def number_marks(readings, edges, axis, *, numbers, reach_mm, count, from_end, f
         for label, at in numbers:
             if any(labels[k] == label for k in mine):
                 continue
-            near = [k for k in mine if not labels[k] and abs(along[k] - at) <= reach_mm and _is_nearest_number(along[k], label, numbers)]
+            near = [k for k in mine if not labels[k] and abs(along[k] - at) <= reach_mm
+                    and _is_nearest_number(along[k], label, numbers)]
             if near:
                 labels[min(near, key=lambda k: abs(along[k] - at))] = label
     return labels

@@ -1,7 +1,7 @@
 """Read Marks: traced tags, thick lines, block lines and divider arcs to marks with edge, station and standard error.
 
-Its parts are rooms of their own: mark_shapes says what each traced shape may be, mark_kinds reads tags and arcs, mark_lines
-reads lines, mark_places finds edges and frames. What was not read is told, with the reason.
+Its parts are rooms of their own: mark_shapes says what each traced shape may be, mark_kinds reads tags and arcs,
+mark_lines reads lines, mark_places finds edges and frames. What was not read is told, with the reason.
 """
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from .mark_shapes import KINDS, LETTER_MM, gather_shapes, judge_shape, judge_tag
 from .model import EDGE_NAMES, Finding, Mark
 from .scan_model import MarkReport, ReadMark, Unread
 
-__all__ = ["MarkSettings", "read_marks", "KINDS", "LINE_EDGES", "EDGES", "STATIONS"]
+__all__ = ["EDGES", "KINDS", "LINE_EDGES", "STATIONS", "MarkSettings", "read_marks"]
 
 EDGES = ("auto",) + EDGE_NAMES
 STATIONS = ("numbers", "count", "none")
@@ -33,7 +33,8 @@ class MarkSettings:
     stroke_width_mm : width of a line drawn as one stroke, 0 where the stroke itself is the edge.
     at_frames : marks along a line at its ticks, or else at the frame numbers, and not at every spacing_mm.
     same_point_mm : arcs whose centres are nearer are of one point. least_error_mm : no mark claims less.
-    stations : one of STATIONS. reach_mm : a number further off along the plank is another frame's. count : for 'count', see number_marks.
+    stations : one of STATIONS. reach_mm : a number further off along the plank is another frame's. count : for 'count',
+    see number_marks.
     """
 
     kind: str = "auto"
@@ -56,13 +57,17 @@ class MarkSettings:
     count: object = None
 
     def __post_init__(self):
-        for name, allowed in (("kind", KINDS), ("line_edge", LINE_EDGES), ("edge", EDGES), ("stations", STATIONS), ("forward", ("right", "left"))):
+        for name, allowed in (("kind", KINDS), ("line_edge", LINE_EDGES), ("edge", EDGES), ("stations", STATIONS),
+                              ("forward", ("right", "left"))):
             if getattr(self, name) not in allowed:
-                raise SettingError("'%s' is not known here." % getattr(self, name), "Use one of: %s." % ", ".join(allowed), name)
+                raise SettingError("'%s' is not known here." % getattr(self, name),
+                                   "Use one of: %s." % ", ".join(allowed), name)
         if self.kind == "arc" and not self.radius_mm > 0:
-            raise SettingError("The dividers' opening is not given.", "Give the radius the arcs were struck with, such as 40 mm.", "Divider opening")
+            raise SettingError("The dividers' opening is not given.",
+                               "Give the radius the arcs were struck with, such as 40 mm.", "Divider opening")
         if self.stations == "count" and self.count is None:
-            raise SettingError("There is no first label to count frames from.", "Give the first frame's label.", "First label")
+            raise SettingError("There is no first label to count frames from.", "Give the first frame's label.",
+                               "First label")
 
 
 def read_marks(traces, *, settings, numbers=()):
@@ -99,25 +104,29 @@ def read_marks(traces, *, settings, numbers=()):
     if not tags and not arcs and not strokes:
         _refuse_nothing(unread, len(shapes))
     # a tag about as wide as long points nowhere by itself
-    places = [Place(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None, None, t.edge, t.label) for t in tags]
+    places = [Place(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None, None, t.edge,
+                    t.label) for t in tags]
     for stroke in strokes:
         points, way = stroke.middle
         places.append(Place(points, np.array([way[1], -way[0]]), None, stroke.edge, stroke.shape.label))
     places += [Place(a.point[None], a.outboard, a.outboard, a.edge, a.shapes[0]) for a in arcs]
     layout = lay_out(places, edge=settings.edge, forward=settings.forward)
-    frames, findings = find_numbers(numbers, layout.axis, reach_mm=settings.reach_mm) if settings.stations == "numbers" else ([], [])
+    frames, findings = find_numbers(numbers, layout.axis,
+                                    reach_mm=settings.reach_mm) if settings.stations == "numbers" else ([], [])
     readings, edges = _read_all(tags, strokes, arcs, layout, frames, settings, unread)
     if not readings:
         _refuse_nothing(unread, len(shapes))
     labels = [r.station for r in readings]
     if settings.stations != "none":
         labels = number_marks(readings, edges, layout.axis, numbers=frames, reach_mm=settings.reach_mm,
-                              count=settings.count if settings.stations == "count" else None, from_end=settings.from_end, forward=settings.forward)
+                              count=settings.count if settings.stations == "count" else None,
+                              from_end=settings.from_end, forward=settings.forward)
     marks = _finish(readings, edges, labels, layout, settings)
     sides = [m for m in marks if m.mark.edge in ("upper", "lower")]
     missing = sum(not m.mark.station for m in sides)
     if settings.stations == "numbers" and 0 < missing < len(sides):
-        findings.append(Finding("%d of %d marks found no frame number within %.4g mm." % (missing, len(sides), settings.reach_mm)))
+        findings.append(Finding("%d of %d marks found no frame number within %.4g mm."
+                                % (missing, len(sides), settings.reach_mm)))
     return MarkReport(tuple(marks), tuple(unread), tuple(findings) + _find_doubles(marks))
 
 
@@ -125,14 +134,16 @@ def _sort_kinds(shapes, settings):
     """Shapes by what they may be: tags, slender ones, lines all round; and what is none of them."""
     found, unread = {"tag": [], "slender": [], "round": []}, []
     for shape in shapes:
-        verdict = judge_shape(shape, kind=settings.kind, smallest_mm=settings.smallest_mm, shortest_line_mm=settings.shortest_line_mm,
+        verdict = judge_shape(shape, kind=settings.kind, smallest_mm=settings.smallest_mm,
+                              shortest_line_mm=settings.shortest_line_mm,
                               shortest_tag_mm=settings.shortest_tag_mm, radius_mm=settings.radius_mm)
         if isinstance(verdict, Unread):
             unread.append(verdict)
         else:
             found[verdict].append(shape)
     if len(found["tag"]) > MOST_TAGS:
-        raise SelectionError("%d shapes look like tags, where %d are read at most." % (len(found["tag"]), MOST_TAGS), "Select the tags alone; suppress the specks of the trace.")
+        raise SelectionError("%d shapes look like tags, where %d are read at most." % (len(found["tag"]), MOST_TAGS),
+                             "Select the tags alone; suppress the specks of the trace.")
     tags = []
     for shape, why in judge_tags(found["tag"]):
         if why is None:
@@ -153,10 +164,12 @@ def _open_slender(slender, settings, unread):
                 continue
             # where only arcs are asked for, a shape that is none is told; else a straight or longer one is a line
             if settings.kind == "arc" or shape.length_mm < settings.shortest_line_mm:
-                unread.append(Unread(shape.label, found, shape.where, shape.box.length < settings.shortest_line_mm and "too short for" in found))
+                unread.append(Unread(shape.label, found, shape.where, shape.box.length < settings.shortest_line_mm
+                                     and "too short for" in found))
                 continue
         if shape.length_mm < settings.shortest_line_mm:
-            unread.append(Unread(shape.label, "a stroke shorter than %.3g mm, taken for lettering or grain" % settings.shortest_line_mm, shape.where, True))
+            unread.append(Unread(shape.label, "a stroke shorter than %.3g mm, taken for lettering or grain"
+                                 % settings.shortest_line_mm, shape.where, True))
             continue
         try:
             strokes.append(open_line(shape, stroke_width_mm=settings.stroke_width_mm))
@@ -169,7 +182,8 @@ def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
     """Readings of all shapes and the edge of each."""
     readings, edges = [], []
     for shape, edge in zip(tags, layout.edges):
-        found = "it points along the plank and is not at its end" if not edge else read_tag(shape, layout.outboard[edge], line_edge=settings.line_edge)
+        found = "it points along the plank and is not at its end" if not edge else read_tag(
+            shape, layout.outboard[edge], line_edge=settings.line_edge)
         if isinstance(found, str):
             unread.append(Unread(shape.label, found, shape.where))
             continue
@@ -177,22 +191,27 @@ def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
         edges.append(edge)
     for stroke, edge in zip(strokes, layout.edges[len(tags):]):
         if not edge:
-            unread.append(Unread(stroke.shape.label, "a line across the plank that is not at its end", stroke.shape.where))
+            unread.append(Unread(stroke.shape.label, "a line across the plank that is not at its end",
+                                 stroke.shape.where))
             continue
         outward = settings.block_mm if settings.kind == "block" else 0.0
         places = None
         if settings.at_frames and edge in ("upper", "lower"):
             places = _make_places(stroke, frames, layout.axis)
-        found = read_line(stroke, layout.outboard[edge], line_edge=settings.line_edge, outward_mm=outward, places=places,
+        found = read_line(stroke, layout.outboard[edge], line_edge=settings.line_edge, outward_mm=outward,
+                          places=places,
                           # an end is short, and its bow wants more than one mark to be seen
-                          spacing_mm=settings.spacing_mm if edge in ("upper", "lower") else min(settings.spacing_mm, stroke.length_mm / 5))
+                          spacing_mm=settings.spacing_mm if edge in ("upper", "lower")
+                          else min(settings.spacing_mm, stroke.length_mm / 5))
         if not found:
-            unread.append(Unread(stroke.shape.label, "a line without a tick or a frame number to read it at", stroke.shape.where))
+            unread.append(Unread(stroke.shape.label, "a line without a tick or a frame number to read it at",
+                                 stroke.shape.where))
         readings += found
         edges += [edge] * len(found)
     for reading, edge in zip(arcs, layout.edges[len(tags) + len(strokes):]):
         if not edge:
-            unread.append(Unread(", ".join(reading.shapes), "an arc struck along the plank and not at its end", tuple(map(float, reading.point))))
+            unread.append(Unread(", ".join(reading.shapes), "an arc struck along the plank and not at its end",
+                                 tuple(map(float, reading.point))))
             continue
         readings.append(reading)
         edges.append(edge)
@@ -218,11 +237,15 @@ def _make_places(stroke, frames, axis):
 
 
 def _finish(readings, edges, labels, layout, settings):
-    """Marks in the order of their edges, from the fore end aft and from the upper edge down, each with its error square to the edge."""
+    """Marks in the order of their edges, from the fore end aft and from the upper edge down, each with its error square
+    to the edge.
+    """
     out = []
-    order = {"upper": -layout.outboard["fore"], "lower": -layout.outboard["fore"], "fore": layout.outboard["lower"], "aft": layout.outboard["lower"]}
+    order = {"upper": -layout.outboard["fore"], "lower": -layout.outboard["fore"], "fore": layout.outboard["lower"],
+             "aft": layout.outboard["lower"]}
     for edge in EDGE_NAMES:
-        mine = sorted((k for k, e in enumerate(edges) if e == edge), key=lambda k: float(readings[k].point @ order[edge]))
+        mine = sorted((k for k, e in enumerate(edges) if e == edge),
+                      key=lambda k: float(readings[k].point @ order[edge]))
         points = np.array([readings[k].point for k in mine])
         for place, k in enumerate(mine):
             reading = readings[k]
@@ -232,9 +255,11 @@ def _finish(readings, edges, labels, layout, settings):
             error = float(np.sqrt(max(square @ reading.covariance @ square, 0.0)))
             if reading.error_mm > 0:                 # what the drawing itself says of a mark stands
                 error = reading.error_mm
-            mark = Mark((float(reading.point[0]), float(reading.point[1])), edge, labels[k], max(error, settings.least_error_mm), 0.0,
+            mark = Mark((float(reading.point[0]), float(reading.point[1])), edge, labels[k],
+                        max(error, settings.least_error_mm), 0.0,
                         "doubtful" if reading.doubtful else "used")
-            out.append(ReadMark(mark, reading.kind, (float(reading.outboard[0]), float(reading.outboard[1])), reading.notes, reading.shapes))
+            out.append(ReadMark(mark, reading.kind, (float(reading.outboard[0]), float(reading.outboard[1])),
+                                reading.notes, reading.shapes))
     return out
 
 
@@ -244,7 +269,8 @@ def _find_doubles(marks):
     for one in marks:
         key = (one.mark.edge, one.mark.station)
         if one.mark.station and key in seen:
-            out.append(Finding("Frame %s has two marks on the %s edge." % (one.mark.station, one.mark.edge), one.mark.point))
+            out.append(Finding("Frame %s has two marks on the %s edge." % (one.mark.station, one.mark.edge),
+                               one.mark.point))
         seen[key] = one
     return tuple(out)
 
@@ -255,5 +281,6 @@ def _refuse_nothing(unread, count):
         reasons.setdefault(one.reason, []).append(one)
     worst = sorted(reasons.items(), key=lambda row: (row[1][0].minor, -len(row[1])))[:3]
     said = "; ".join("%s%s" % (reason, " (%d)" % len(rows) if len(rows) > 1 else "") for reason, rows in worst)
-    raise PatternError("None of the %d shapes could be read as a mark: %s." % (count, said), "Check the kind of mark and its sizes, or trace again.",
+    raise PatternError("None of the %d shapes could be read as a mark: %s." % (count, said),
+                       "Check the kind of mark and its sizes, or trace again.",
                        worst[0][1][0].where if worst else None)

@@ -1,8 +1,8 @@
 """Traced runs gathered into shapes, and what each may be: tag, line, arc, or nothing to read.
 
 A tracer gives all it sees as one object of many runs, and a thing drawn with a border as two runs, one in the other.
-A *shape* is a closed run with the runs that lie directly in it (its *holes*), or one open run. Specks, letters and grain are told
-by size and slenderness alone; every rule gives its reason in words.
+A *shape* is a closed run with the runs that lie directly in it (its *holes*), or one open run. Specks, letters and
+grain are told by size and slenderness alone; every rule gives its reason in words.
 """
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from .geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from .geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
 from .scan_model import Unread
 
-__all__ = ["Shape", "gather_shapes", "judge_shape", "judge_tags", "KINDS", "LETTER_MM"]
+__all__ = ["KINDS", "LETTER_MM", "Shape", "gather_shapes", "judge_shape", "judge_tags"]
 
 KINDS = ("auto", "tag", "line", "block", "arc")
 RING_SHARE = 0.5          # a hole at least this share of its shape makes it a ring: a thing drawn by its border
@@ -44,7 +44,8 @@ class Shape:
     outer : ndarray, shape (n, 2)
         Its outline evenly spaced by step_mm and not closed up, or the points of an open run.
     holes : tuple of ndarray
-    box : Rectangle round it. area_mm2 : of the outline, holes filled. length_mm : along its middle. thickness_mm : 0 for an open run.
+    box : Rectangle round it. area_mm2 : of the outline, holes filled. length_mm : along its middle. thickness_mm : 0
+    for an open run.
     """
 
     outer: np.ndarray
@@ -104,7 +105,8 @@ def gather_shapes(traces):
     for k, (_, points, _) in enumerate(loops):
         around = np.flatnonzero(np.all(low[:k] <= low[k], axis=1) & np.all(high[:k] >= high[k], axis=1))
         if len(around) > DEEPEST:
-            raise SelectionError("More than %d loops lie one within the other." % DEEPEST, "Select the traced tags, lines or arcs alone.", tuple(map(float, points[0])))
+            raise SelectionError("More than %d loops lie one within the other." % DEEPEST,
+                                 "Select the traced tags, lines or arcs alone.", tuple(map(float, points[0])))
         around = [int(j) for j in around if contains_points(loops[j][1], points[:1])[0]]
         depth.append(len(around))
         if depth[k] % 2 and around:
@@ -123,7 +125,8 @@ def _make_shape(points, holes, closed, trace):
     outer, step = resample_closed(points, step_mm=step)
     thickness = measure_thickness_mm(outer)
     half = measure_arc_mm(np.vstack([outer, outer[:1]]))[-1] / 2
-    return Shape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), True, step, find_rectangle(outer), abs(measure_area_mm2(outer)),
+    return Shape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), True, step, find_rectangle(outer),
+                 abs(measure_area_mm2(outer)),
                  float(half - thickness), thickness, trace.label, trace.edge, trace.station, trace.error_mm)
 
 
@@ -153,7 +156,8 @@ def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm, 
 
     if max(long, shape.length_mm if not shape.closed else 0.0) < smallest_mm:
         return leave("a speck under %.3g mm" % smallest_mm, True)
-    if shape.closed and CIRCLE_FILL[0] < fill < CIRCLE_FILL[1] and wide > CIRCLE_EVEN * long and (shape.is_ring or long >= LETTER_MM):
+    if shape.closed and CIRCLE_FILL[0] < fill < CIRCLE_FILL[1] and wide > CIRCLE_EVEN * long and (shape.is_ring
+                                                                                                  or long >= LETTER_MM):
         return leave("a whole circle of radius %.1f mm" % ((long + wide) / 4))
     most = LINE_MOST_MM if kind in ("auto", "tag") else 2 * LINE_MOST_MM
     if shape.is_slender and shape.thickness_mm <= most:
@@ -165,12 +169,15 @@ def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm, 
         beyond = radius_mm > 0 and shape.length_mm > np.pi * radius_mm and abs(long / (2 * radius_mm) - 1) < 0.15
         if long < UNFOLDED * shape.length_mm and not beyond:
             return leave("a folded or branched stroke, taken for lettering", long < 2 * LETTER_MM)
-        return "slender" if kind != "tag" else leave("a line of %.0f mm, and only tags are asked for" % shape.length_mm, long < LETTER_MM)
+        return "slender" if kind != "tag" else leave("a line of %.0f mm, and only tags are asked for"
+                                                     % shape.length_mm, long < LETTER_MM)
     if shape.is_ring and long > TAG_LONGEST_MM:
-        return "round" if kind in ("auto", "line", "block") else leave("a line of %.0f mm round the plank, and only %ss are asked for" % (long, kind))
+        return "round" if kind in ("auto", "line", "block") else leave(
+            "a line of %.0f mm round the plank, and only %ss are asked for" % (long, kind))
     if shape.closed and wide >= TAG_WIDTH_MM and shortest_tag_mm <= long <= TAG_LONGEST_MM and fill >= TAG_FILL:
         asked = "line" if kind == "block" else kind
-        return "tag" if kind in ("auto", "tag") else leave("a tag of %.0f x %.0f mm, and only %ss are asked for" % (long, wide, asked))
+        return "tag" if kind in ("auto", "tag") else leave("a tag of %.0f x %.0f mm, and only %ss are asked for"
+                                                           % (long, wide, asked))
     if long < LETTER_MM:
         return leave("smaller than %.3g mm and no tag, line or arc: taken for lettering" % LETTER_MM, True)
     return leave("%.0f x %.0f mm, fills %.0f %% of its box: no tag, no line, no arc" % (long, wide, 100 * fill))
@@ -192,8 +199,10 @@ def judge_tags(tags):
     for tag in tags:
         times, why = tag.area_mm2 / usual, None
         if times > TOUCHING:
-            why = Unread(tag.label, "%.1f times as large as the usual tag: tags that touch each other; part them on the trace" % times, tag.where)
+            why = Unread(tag.label, "%.1f times as large as the usual tag: tags that touch each other; part them on "
+                                    "the trace" % times, tag.where)
         elif times < DWARF:
-            why = Unread(tag.label, "%.2f times as large as the usual tag: something else" % times, tag.where, tag.box.length < LETTER_MM)
+            why = Unread(tag.label, "%.2f times as large as the usual tag: something else" % times, tag.where,
+                         tag.box.length < LETTER_MM)
         out.append((tag, why))
     return out

@@ -1,4 +1,5 @@
-"""A page carried by a medium's correction: what is drawn is drawn wrong on purpose, so that the medium makes it true."""
+"""A page carried by a medium's correction: what is drawn is drawn wrong on purpose, so that the medium makes it true.
+"""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -8,7 +9,7 @@ import numpy as np
 from .plot_model import SheetLie
 from .trade.media import find_roll_mm, find_sheet_mm
 
-__all__ = ["correct_page", "restore_page", "shrink_room", "find_lie"]
+__all__ = ["correct_page", "find_lie", "restore_page", "shrink_room"]
 
 
 def correct_page(page, correction, *, about_mm=0.0, fixed=False):
@@ -60,8 +61,9 @@ def find_lie(kind, medium):
     Parameters
     ----------
     kind : {'one sheet', 'roll', 'tiles'}
-        A roll is fed along itself. A sheet goes in by the edge that `medium.first_edge` tells, 'short edge' or 'long edge'; of one sheet that is sized to
-        the plank the short edges are those at the plank's ends, and its page is told by that, since its size is another for each plank.
+        A roll is fed along itself. A sheet goes in by the edge that `medium.first_edge` tells, 'short edge' or 'long
+        edge'; of one sheet that is sized to the plank the short edges are those at the plank's ends, and its page is
+        told by that, since its size is another for each plank.
     medium : MediumSettings
     """
     if kind == "roll":

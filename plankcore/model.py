@@ -9,7 +9,20 @@ from .errors import PatternError
 from .geometry.curve import Curve
 from .geometry.outline import measure_outline_area_mm2
 
-__all__ = ["EDGE_NAMES", "Trace", "Mark", "Tick", "EdgeSource", "Pattern", "Finding", "Edge", "Plank", "PlankNames", "Comb", "freeze"]
+__all__ = [
+    "EDGE_NAMES",
+    "Comb",
+    "Edge",
+    "EdgeSource",
+    "Finding",
+    "Mark",
+    "Pattern",
+    "Plank",
+    "PlankNames",
+    "Tick",
+    "Trace",
+    "freeze",
+]
 
 EDGE_NAMES = ("upper", "lower", "fore", "aft")
 
@@ -39,7 +52,8 @@ class Trace:
     source: object = None
 
     def __post_init__(self):
-        object.__setattr__(self, "runs", tuple((freeze(c.reshape(-1, 2)).reshape(-1, 4, 2), bool(z)) for c, z in self.runs))
+        object.__setattr__(self, "runs",
+                           tuple((freeze(c.reshape(-1, 2)).reshape(-1, 4, 2), bool(z)) for c, z in self.runs))
 
 
 @dataclass(frozen=True)
@@ -92,7 +106,8 @@ class Pattern:
 class Finding:
     """A doubt that does not stop the work: what, in words, and where (x, y) in mm or None.
 
-    key : what kind of doubt, for checks that take it up themselves, '' where none does. number : the size of it, in the key's unit.
+    key : what kind of doubt, for checks that take it up themselves, '' where none does. number : the size of it, in the
+    key's unit.
     """
 
     text: str
@@ -124,7 +139,8 @@ class Edge:
 class Plank:
     """A fair plank: four edges that meet at the corners, and what it is called.
 
-    face is the face of the plank whose shape this is; forward the way the bow lies on the page, upper edge up. assumed : as of PlankNames.
+    face is the face of the plank whose shape this is; forward the way the bow lies on the page, upper edge up. assumed
+    : as of PlankNames.
     """
 
     edges: dict
@@ -149,7 +165,8 @@ class Plank:
                                    "Run Fair Plank again.", tuple(map(float, curve.end)))
 
     def outline(self):
-        """The four edges end to end, as curves: upper (fore to aft), aft, lower (aft to fore), fore (lower to upper)."""
+        """The four edges end to end, as curves: upper (fore to aft), aft, lower (aft to fore), fore (lower to upper).
+        """
         e = {name: self.edges[name].curve for name in EDGE_NAMES}
         return [e["upper"], e["aft"], e["lower"].reverse(), e["fore"].reverse()]
 
@@ -173,7 +190,9 @@ class Plank:
         return np.stack([(c["upper fore"] + c["lower fore"]) / 2, (c["upper aft"] + c["lower aft"]) / 2])
 
     def find_axes(self):
-        """Where the baseline starts, its direction aft, and the direction square to it, a quarter turn from x towards y; (2,) each."""
+        """Where the baseline starts, its direction aft, and the direction square to it, a quarter turn from x towards
+        y; (2,) each.
+        """
         base = self.find_baseline()
         along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
         return base[0], along, np.array([-along[1], along[0]])
@@ -187,7 +206,8 @@ class Plank:
         start, along, across = self.find_axes()
         profile = []
         for name in ("upper", "lower"):
-            points = self.edges[name].curve.flatten(tolerance_mm=1e-4) - start           # the record prints it to 0.001 mm
+            # the record prints it to 0.001 mm
+            points = self.edges[name].curve.flatten(tolerance_mm=1e-4) - start
             profile.append((points @ along, points @ across))
         x = np.linspace(max(p[0][0] for p in profile), min(p[0][-1] for p in profile), 2001)
         return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))
@@ -198,7 +218,8 @@ class Plank:
         u, off = curve.find_nearest(mark.point)
         way, away = curve.find_direction(u), np.asarray(mark.point, float) - curve.evaluate([u])[0]
         # the outline runs the lower edge and the fore end the other way
-        side = (1.0 if measure_outline_area_mm2(self.outline()) > 0 else -1.0) * (1.0 if mark.edge in ("upper", "aft") else -1.0)
+        side = (1.0 if measure_outline_area_mm2(self.outline()) > 0
+                else -1.0) * (1.0 if mark.edge in ("upper", "aft") else -1.0)
         return float(np.copysign(off, side * (way[1] * away[0] - way[0] * away[1])))
 
     def measure_area_mm2(self):
@@ -208,7 +229,8 @@ class Plank:
 
 @dataclass(frozen=True)
 class PlankNames:
-    """What a plank is called and which way it belongs: as a drawing has it, or as somebody typed it. '' and 0 are not said.
+    """What a plank is called and which way it belongs: as a drawing has it, or as somebody typed it. '' and 0 are not
+    said.
 
     assumed : of 'side', 'face', 'forward', those that nobody has said and that were taken as usual.
     """
@@ -224,7 +246,8 @@ class PlankNames:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Comb:
-    """Curvature of one edge to look at: feet on the edge and tips (n, 2), inflections, least radius of all edges in mm."""
+    """Curvature of one edge to look at: feet on the edge and tips (n, 2), inflections, least radius of all edges in mm.
+    """
 
     edge: str
     feet: np.ndarray

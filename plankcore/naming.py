@@ -1,9 +1,11 @@
 """What a plank is called: by the drawing first, by what is typed only where that is known to be meant for this plank.
 
-A dialog remembers what was last typed into it, for whatever plank that was. So what comes out of a dialog names or measures a
-plank only where a field beside it says which drawing or plank it is for, and that is the one at hand: a field that was left as
-it was for the last plank does not fit the next. What is typed on a command line or in a recipe was written for its drawing.
-What the drawing has already stands; what differs from it is refused with both named, unless the plank itself is named as the one to rename.
+A dialog remembers what was last typed into it, for whatever plank that was. So what comes out of a dialog names or
+measures a plank only where a field beside it says which drawing or plank it is for, and that is the one at hand: a
+field that was left as it was for the last plank does not fit the next. What is typed on a command line or in a recipe
+was written for its drawing.
+What the drawing has already stands; what differs from it is refused with both named, unless the plank itself is named
+as the one to rename.
 """
 from __future__ import annotations
 
@@ -14,11 +16,21 @@ from dataclasses import replace
 from .errors import DocumentError, SettingError
 from .model import Finding, PlankNames
 
-__all__ = ["FIELD", "PlankNames", "settle_names", "refuse_namesake", "refuse_leftovers", "spell_names", "spell_short", "check_same_thickness"]
+__all__ = [
+    "FIELD",
+    "PlankNames",
+    "check_same_thickness",
+    "refuse_leftovers",
+    "refuse_namesake",
+    "settle_names",
+    "spell_names",
+    "spell_short",
+]
 
 FIELD = "These are for"
 _KEYS = ("name", "strake", "side", "face", "forward", "thickness_mm")
-_WORDS = {"name": "boat", "strake": "strake", "side": "side", "face": "face of the line", "forward": "bow to the", "thickness_mm": "thickness"}
+_WORDS = {"name": "boat", "strake": "strake", "side": "side", "face": "face of the line", "forward": "bow to the",
+          "thickness_mm": "thickness"}
 _FIELDS = {"side": "Side of the boat", "face": "The line is that of the plank's", "forward": "The bow lies to the"}
 _USUAL = {"side": "starboard", "face": "inboard", "forward": "right"}
 _SAME_MM = 0.01           # thicknesses as they are written and read back in another unit
@@ -39,7 +51,9 @@ def _split(words):
 
 
 def _fits_plank(words, names, *, short):
-    """Whether words name a plank that has a strake: strake and side, with the boat before them or, if short will do, without."""
+    """Whether words name a plank that has a strake: strake and side, with the boat before them or, if short will do,
+    without.
+    """
     if not names.strake or not words.strip():
         return False
     known = [_split(spell_names(names))] + ([_split(spell_short(names))] if short else [])
@@ -53,7 +67,8 @@ def _fits_file(words, file_name):
 
 
 def _same(key, a, b):
-    return abs(a - b) <= _SAME_MM if key == "thickness_mm" else " ".join(a.split()).casefold() == " ".join(b.split()).casefold()
+    return abs(a - b) <= _SAME_MM if key == "thickness_mm" else " ".join(a.split()).casefold() == " ".join(
+        b.split()).casefold()
 
 
 def _tell(key, value):
@@ -70,7 +85,8 @@ def settle_names(typed, known, *, meant_for, file_name, in_dialog, boats=()):
     known : PlankNames or None
         As the drawing has it, if this plank was faired before.
     meant_for : str
-        What the typed names are said to be for: the drawing's file name, or a plank that is to be renamed, as the drawing calls it.
+        What the typed names are said to be for: the drawing's file name, or a plank that is to be renamed, as the
+        drawing calls it.
     file_name : str
         The drawing's own, '' where it was never saved.
     in_dialog : bool
@@ -103,9 +119,11 @@ def settle_names(typed, known, *, meant_for, file_name, in_dialog, boats=()):
         names = replace(names, name=others[0])
         findings.append(Finding("Boat: %s, as the other planks of the drawing have it." % others[0]))
     elif names.name and others and not any(_same("name", names.name, other) for other in others):
-        findings.append(Finding("This plank is said to be of %s, and other planks of the drawing are of %s." % (names.name, " and ".join(others))))
+        findings.append(Finding("This plank is said to be of %s, and other planks of the drawing are of %s."
+                                % (names.name, " and ".join(others))))
     if names.assumed:
-        findings.append(Finding("Nobody has said %s: taken as usual. Say so in Fair Plank, Names." % ", ".join(_tell(k, getattr(names, k)) for k in names.assumed)))
+        findings.append(Finding("Nobody has said %s: taken as usual. Say so in Fair Plank, Names."
+                                % ", ".join(_tell(k, getattr(names, k)) for k in names.assumed)))
     unnamed = [_WORDS[k] for k in ("name", "strake") if not getattr(names, k)]
     if unnamed:
         findings.append(Finding("Not named yet: no %s. Give it in Fair Plank, Names." % ", no ".join(unnamed)))
@@ -115,7 +133,8 @@ def settle_names(typed, known, *, meant_for, file_name, in_dialog, boats=()):
 def _refuse_unsaid(typed):
     unsaid = [k for k in _USUAL if not getattr(typed, k)]
     if unsaid:
-        raise SettingError("The drawing does not say yet what this plank is: %s." % "; ".join("'%s'" % _FIELDS[k] for k in unsaid),
+        raise SettingError("The drawing does not say yet what this plank is: %s."
+                           % "; ".join("'%s'" % _FIELDS[k] for k in unsaid),
                            "Choose it under Names, as it is for this plank.", "Names: %s" % _FIELDS[unsaid[0]])
 
 
@@ -125,10 +144,14 @@ def _refuse_unmeant(typed, keys, meant_for, file_name):
         return
     told = ", ".join(_tell(k, getattr(typed, k)) for k in keys if getattr(typed, k))
     if not file_name:
-        raise DocumentError("The dialog says %s. That may be left over from another plank, and a drawing without a file name cannot be told from another." % told,
-                            "Save the drawing, look at the Names, and write its file name in the field '%s'." % FIELD, "Names: %s" % FIELD)
-    raise SettingError("The dialog says %s. The drawing does not know this plank yet, and these names are %s." % (told, "for '%s'" % meant_for.strip() if meant_for.strip() else "not said to be its own"),
-                       "Look at the Names. If they are this plank's, write %s in the field '%s'." % (file_name, FIELD), "Names: %s" % FIELD)
+        raise DocumentError("The dialog says %s. That may be left over from another plank, and a drawing without a "
+                            "file name cannot be told from another." % told,
+                            "Save the drawing, look at the Names, and write its file name in the field '%s'." % FIELD,
+                            "Names: %s" % FIELD)
+    raise SettingError("The dialog says %s. The drawing does not know this plank yet, and these names are %s."
+                       % (told, "for '%s'" % meant_for.strip() if meant_for.strip() else "not said to be its own"),
+                       "Look at the Names. If they are this plank's, write %s in the field '%s'."
+                       % (file_name, FIELD), "Names: %s" % FIELD)
 
 
 def _settle_again(typed, known, meant_for, file_name, in_dialog):
@@ -140,21 +163,27 @@ def _settle_again(typed, known, meant_for, file_name, in_dialog):
     rename = _fits_plank(meant_for, known, short=False)
     if not rename and meant_for.strip().casefold().endswith(".svg") and not _fits_file(meant_for, file_name):
         left = [k for k in differing + added if not _same(k, getattr(typed, k), getattr(known, k))]
-        told = "Names in the dialog are for %s and were left aside: %s. This plank stays %s." % (meant_for.strip(), ", ".join(_tell(k, getattr(typed, k)) for k in left), spell_names(known))
+        told = "Names in the dialog are for %s and were left aside: %s. This plank stays %s." % (
+            meant_for.strip(), ", ".join(_tell(k, getattr(typed, k)) for k in left), spell_names(known))
         return known, [Finding(told)] * bool(left)
     if rename:
-        names = replace(known, assumed=tuple(k for k in known.assumed if k not in said), **{k: getattr(typed, k) for k in said})
+        names = replace(known, assumed=tuple(k for k in known.assumed if k not in said),
+                        **{k: getattr(typed, k) for k in said})
         changed = [k for k in differing if getattr(typed, k) != getattr(known, k)]
-        return names, [Finding("Renamed: it was %s." % ", ".join(_tell(k, getattr(known, k)) for k in changed))] * bool(changed)
+        return names, [Finding("Renamed: it was %s."
+                               % ", ".join(_tell(k, getattr(known, k)) for k in changed))] * bool(changed)
     if differing:
         here, there = (", ".join(_tell(k, getattr(one, k)) for k in differing) for one in (known, typed))
         to_rename = spell_names(known) if known.strake else ""
-        raise SettingError("This drawing's plank is %s: %s. The %s: %s." % (spell_names(known), here, "dialog says" if in_dialog else "settings say", there),
+        raise SettingError("This drawing's plank is %s: %s. The %s: %s."
+                           % (spell_names(known), here, "dialog says" if in_dialog else "settings say", there),
                            "Leave those fields empty, or as the drawing says, to go on with the drawing's names. "
-                           + ("To rename the plank, write %s in the field '%s'." % (to_rename, FIELD) if to_rename else "To change them, give the plank its strake first."), "Names: %s" % FIELD)
+                           + ("To rename the plank, write %s in the field '%s'." % (to_rename, FIELD) if to_rename
+                              else "To change them, give the plank its strake first."), "Names: %s" % FIELD)
     if in_dialog and added:
         _refuse_unmeant(typed, added, meant_for, file_name)
-    return replace(known, assumed=tuple(k for k in known.assumed if k not in added), **{k: getattr(typed, k) for k in added}), []
+    return replace(known, assumed=tuple(k for k in known.assumed if k not in added),
+                   **{k: getattr(typed, k) for k in added}), []
 
 
 def refuse_namesake(names, others):
@@ -173,7 +202,8 @@ def refuse_namesake(names, others):
     for other, words in others:
         if all(_same(k, getattr(names, k), getattr(other, k)) for k in ("name", "strake", "side")):
             raise SettingError("The drawing has a plank that is called the same: %s." % words,
-                               "Call this one otherwise; lengths of one strake are told apart by a letter behind it, such as 5f and 5a. To run the action on that plank again, select it.", "Strake")
+                               "Call this one otherwise; lengths of one strake are told apart by a letter behind it, "
+                               "such as 5f and 5a. To run the action on that plank again, select it.", "Strake")
 
 
 def refuse_leftovers(names, typed, *, meant_for, file_name, in_dialog):
@@ -198,12 +228,17 @@ def refuse_leftovers(names, typed, *, meant_for, file_name, in_dialog):
         With the fields named.
     """
     told = {field: text.strip() for field, text in typed.items() if text.strip()}
-    if not told or _fits_plank(meant_for, names, short=True) or _fits_file(meant_for, file_name) or not (in_dialog or meant_for.strip()):
+    if not told or _fits_plank(meant_for, names,
+                               short=True) or _fits_file(meant_for, file_name) or not (in_dialog or meant_for.strip()):
         return
     answer = spell_short(names) if names.strake else file_name
-    said = "; ".join("%s (%s)" % (field, text if len(text) <= 40 else text[:37] + "...") for field, text in told.items())
-    raise SettingError("%s, and what the dialog holds is %s: %s." % ("This plank is " + spell_names(names) if spell_names(names) else "No one plank is named by the drawing", "for '%s'" % meant_for.strip() if meant_for.strip() else "not said to be for it", said),
-                       ("Look at those fields. If they are this plank's, write %s in the field '%s'; else empty them, or set them as they are for this plank and write it." % (answer, FIELD)) if answer
+    said = "; ".join("%s (%s)" % (field, text if len(text) <= 40 else text[:37] + "...")
+                     for field, text in told.items())
+    raise SettingError("%s, and what the dialog holds is %s: %s." % (
+        "This plank is " + spell_names(names) if spell_names(names) else "No one plank is named by the drawing",
+        "for '%s'" % meant_for.strip() if meant_for.strip() else "not said to be for it", said),
+                       ("Look at those fields. If they are this plank's, write %s in the field '%s'; else empty "
+                        "them, or set them as they are for this plank and write it." % (answer, FIELD)) if answer
                        else "Give the plank its strake in Fair Plank, then write it here.", FIELD)
 
 
@@ -215,5 +250,7 @@ def check_same_thickness(typed_mm, names, *, field):
     SettingError
     """
     if typed_mm and names.thickness_mm and not _same("thickness_mm", typed_mm, names.thickness_mm):
-        raise SettingError("The plank %s is %.4g mm thick by the drawing, and %.4g mm by the dialog." % (spell_names(names), names.thickness_mm, typed_mm),
-                           "Leave the field empty, or 0, for the drawing's; if that is wrong, mend it in Fair Plank, Names.", field)
+        raise SettingError("The plank %s is %.4g mm thick by the drawing, and %.4g mm by the dialog."
+                           % (spell_names(names), names.thickness_mm, typed_mm),
+                           "Leave the field empty, or 0, for the drawing's; if that is wrong, mend it in Fair Plank, "
+                           "Names.", field)

@@ -14,7 +14,8 @@ class Chart:
     def __init__(self, plank):
         self.start, self.along, across = plank.find_axes()
         corner = plank.find_corners()
-        self.up = across if (corner["upper fore"] + corner["upper aft"] - corner["lower fore"] - corner["lower aft"]) @ across > 0 else -across
+        self.up = across if (corner["upper fore"] + corner["upper aft"] - corner["lower fore"]
+                             - corner["lower aft"]) @ across > 0 else -across
 
     def find(self, points):
         """(n, 2) page places as (n, 2) of along and up."""
@@ -31,7 +32,8 @@ class EdgeGraph:
         self.at = (curve.evaluate(self.places) - self.start) @ along
         turned = np.flatnonzero(np.diff(self.at) <= 0)
         if len(turned):
-            raise PatternError("The %s turns back on itself, so it cannot be given by offsets." % what, "Fair the plank with a longer shortest wave, or mend the trace there.",
+            raise PatternError("The %s turns back on itself, so it cannot be given by offsets." % what,
+                               "Fair the plank with a longer shortest wave, or mend the trace there.",
                                tuple(map(float, curve.evaluate([self.places[turned[0]]])[0])))
 
     def evaluate(self, at):
@@ -40,5 +42,6 @@ class EdgeGraph:
         u = np.interp(at, self.at, self.places)
         for _ in range(3):                             # from a sixty-fourth of a piece off, to the last digits
             slope = self.curve.evaluate(u, derivative=1) @ self.along
-            u = u - ((self.curve.evaluate(u) - self.start) @ self.along - at) / np.where(np.abs(slope) < 1e-9, 1e-9, slope)
+            u = u - ((self.curve.evaluate(u) - self.start) @ self.along - at) / np.where(np.abs(slope) < 1e-9, 1e-9,
+                                                                                         slope)
         return (self.curve.evaluate(u) - self.start) @ self.up

@@ -1,9 +1,10 @@
 """The table of offsets: enough ordinates that a batten through the printed, rounded figures gives the edge again.
 
-The chart is the plank's baseline: distances along it from the middle of the fore end, aft positive, and square to it, up positive.
-Where the frames alone would not do, at the ends and in bays where the edge bends or the rounding falls badly, ordinates are put between
-them, at whole distances where both edges round kindly. What counts as enough is tried out, not guessed: splines through the figures as
-they are printed, with free ends and with ends that run on, are held against the edge.
+The chart is the plank's baseline: distances along it from the middle of the fore end, aft positive, and square to it,
+up positive.
+Where the frames alone would not do, at the ends and in bays where the edge bends or the rounding falls badly, ordinates
+are put between them, at whole distances where both edges round kindly. What counts as enough is tried out, not guessed:
+splines through the figures as they are printed, with free ends and with ends that run on, are held against the edge.
 """
 from __future__ import annotations
 
@@ -16,7 +17,7 @@ from .offset_chart import Chart, EdgeGraph
 from .record_model import EndRow, Figure, OffsetRow, OffsetTable
 from .units import format_feet_inches_eighths, round_to_part_mm
 
-__all__ = ["Rule", "RULES", "lay_out_offsets"]
+__all__ = ["RULES", "Rule", "lay_out_offsets"]
 
 _MOST = 60                # ordinates put between the frames; a plank never needs as many
 _AIM = 0.9                # share of the limit that is aimed at
@@ -28,7 +29,8 @@ _NAMES = {"upper": "upper edge", "lower": "lower edge"}
 class Rule:
     """How figures are rounded: mm to tenths, or inches to 1/denominator, corners and ends to 1/fine.
 
-    limit_mm : how far a batten through the figures may come from the edge. stride_mm : whole distances for the ordinates between frames.
+    limit_mm : how far a batten through the figures may come from the edge. stride_mm : whole distances for the
+    ordinates between frames.
     """
 
     denominator: int = 0
@@ -60,7 +62,8 @@ class Rule:
         return 25.4 / self.denominator if self.denominator else 0.1
 
 
-# half a rounding, and what a batten adds between two points that are rounded the same way, have to stay within the limit
+# half a rounding, and what a batten adds between two points that are rounded the same way, have to stay within the
+# limit
 RULES = {"mm": Rule(), 32: Rule(32, 32, 0.75, 6.35), 16: Rule(16, 32, 1.0, 6.35), 8: Rule(8, 16, 2.0, 6.35)}
 
 
@@ -83,7 +86,8 @@ def lay_out_offsets(plank, stations, *, figures, denominator=16):
     ----------
     plank : Plank
     stations : sequence of Station
-        One that meets an end instead of a long edge has no row for that edge. Those that do not stand square to the baseline get an ordinate of their own where they cross each edge.
+        One that meets an end instead of a long edge has no row for that edge. Those that do not stand square to the
+        baseline get an ordinate of their own where they cross each edge.
     figures : str
         'mm' or 'inches'.
     denominator : int
@@ -100,7 +104,8 @@ def lay_out_offsets(plank, stations, *, figures, denominator=16):
         If an edge turns back on itself.
     """
     rule, chart = RULES["mm" if figures == "mm" else denominator], Chart(plank)
-    graphs = {n: EdgeGraph(plank.edges[n].curve, chart.start, chart.along, chart.up, n + " edge") for n in ("upper", "lower")}
+    graphs = {n: EdgeGraph(plank.edges[n].curve, chart.start, chart.along, chart.up, n + " edge")
+              for n in ("upper", "lower")}
     ordinates = _list_corners(plank, chart, rule) + _list_stations(stations, chart, rule)
     for name in graphs:
         _set_apart(ordinates, name, rule)
@@ -117,13 +122,15 @@ def lay_out_offsets(plank, stations, *, figures, denominator=16):
     heights = [f.value_mm for row in rows for f in (row.upper, row.lower) if f]
     # mm are the same in corners and ends
     words = ["0.1 mm"] * 2 if figures == "mm" else ["1/%d in" % d for d in (rule.denominator, rule.fine)]
-    return OffsetTable(figures, words[0], words[1], rule.step_mm / 2, tuple(rows), ends, reached, rule.limit_mm, min(heights), max(heights))
+    return OffsetTable(figures, words[0], words[1], rule.step_mm / 2, tuple(rows), ends, reached, rule.limit_mm,
+                       min(heights), max(heights))
 
 
 def _list_corners(plank, chart, rule):
     found = []
     for end in ("fore", "aft"):
-        at = {name: rule.round_mm(float(chart.find(plank.find_corners()["%s %s" % (name, end)])[0]), fine=True) for name in ("upper", "lower")}
+        at = {name: rule.round_mm(float(chart.find(plank.find_corners()["%s %s" % (name, end)])[0]), fine=True)
+              for name in ("upper", "lower")}
         if at["upper"] == at["lower"]:
             found.append(_Ordinate("%s corners" % end, "corner", at["upper"], ("upper", "lower")))
         else:
@@ -138,19 +145,24 @@ def _list_stations(stations, chart, rule):
         edges = [e for e in station.ends if e in _NAMES]
         if len(edges) < 2:
             # at a raked end the frame meets one long edge; one that meets none has no offsets
-            found += [_Ordinate("%s, %s" % (station.label, _NAMES[n]), "station", rule.round_mm(float(chart.find([station.find_end(n)])[0, 0])), (n,), frame=number) for n in edges]
+            found += [_Ordinate("%s, %s" % (station.label, _NAMES[n]), "station",
+                                rule.round_mm(float(chart.find([station.find_end(n)])[0, 0])), (n,), frame=number)
+                      for n in edges]
             continue
         upper, lower = (rule.round_mm(float(p[0])) for p in chart.find(station.line))
         if abs(upper - lower) < 1.01 * rule.step_mm:
             middle = rule.round_mm(float(chart.find(station.line)[:, 0].mean()))
             found.append(_Ordinate(station.label, "station", middle, ("upper", "lower"), frame=number))
         else:
-            found += [_Ordinate("%s, %s" % (station.label, _NAMES[n]), "station", at, (n,), frame=number) for n, at in (("upper", upper), ("lower", lower))]
+            found += [_Ordinate("%s, %s" % (station.label, _NAMES[n]), "station", at, (n,), frame=number)
+                      for n, at in (("upper", upper), ("lower", lower))]
     return found
 
 
 def _set_apart(ordinates, name, rule):
-    """Frames too near a corner, or each other, are no points for a batten: two rounded figures close together would turn it."""
+    """Frames too near a corner, or each other, are no points for a batten: two rounded figures close together would
+    turn it.
+    """
     kept = [o for o in ordinates if name in o.edges and o.kind == "corner"]
     for one in sorted((o for o in ordinates if name in o.edges and o.kind == "station"), key=lambda o: o.along_mm):
         if any(abs(one.along_mm - other.along_mm) < _CLOSE * rule.step_mm for other in kept):
@@ -167,14 +179,16 @@ def _list_points(ordinates, graph, name, rule):
 
 
 def _spring(at, heights, graph):
-    """Distances along, and how far battens through the points come from the graph there: the worse of the ends' ways."""
+    """Distances along, and how far battens through the points come from the graph there: the worse of the ends' ways.
+    """
     dense = np.unique(np.concatenate([np.linspace(a, b, 25) for a, b in zip(at[:-1], at[1:])]))
     true = graph.evaluate(dense)
     return dense, np.max([np.abs(interpolate_cubic(at, heights, dense, ends=e) - true) for e in ENDS], axis=0)
 
 
 def _judge(ordinates, graphs, rule):
-    """Points of the battens by edge, what `_spring` says of them, the edge that comes off worst, and by how much, mm."""
+    """Points of the battens by edge, what `_spring` says of them, the edge that comes off worst, and by how much, mm.
+    """
     points = {n: _list_points(ordinates, g, n, rule) for n, g in graphs.items()}
     sprung = {n: _spring(*points[n], g) for n, g in graphs.items()}
     name = max(sprung, key=lambda n: sprung[n][1].max())
@@ -182,7 +196,9 @@ def _judge(ordinates, graphs, rule):
 
 
 def _put_between(ordinates, graphs, rule):
-    """Add ordinates where a batten comes off worst until it comes near enough everywhere, then take out those it can do without. Returns how far off it is, mm."""
+    """Add ordinates where a batten comes off worst until it comes near enough everywhere, then take out those it can do
+    without. Returns how far off it is, mm.
+    """
     best, kept = np.inf, len(ordinates)
     for _ in range(_MOST):
         points, sprung, name, worst = _judge(ordinates, graphs, rule)
@@ -190,7 +206,8 @@ def _put_between(ordinates, graphs, rule):
             best, kept = worst, len(ordinates)
         if worst <= _AIM * rule.limit_mm:
             break
-        found = next((f for f in (_find_kind_place(points, sprung, name, graphs, rule, share * _CLOSE * rule.step_mm) for share in (1, 0.5, 0.25)) if f), None)
+        found = next((f for f in (_find_kind_place(points, sprung, name, graphs, rule, share * _CLOSE * rule.step_mm)
+                                  for share in (1, 0.5, 0.25)) if f), None)
         if found is None:
             break
         ordinates.append(_Ordinate("", "between", *found))
@@ -204,7 +221,8 @@ def _put_between(ordinates, graphs, rule):
 
 
 def _find_kind_place(points, sprung, name, graphs, rule, room_mm):
-    """A whole distance near the middle of the bay a batten comes off worst in, or of the next worst that has room, where the edges round kindly.
+    """A whole distance near the middle of the bay a batten comes off worst in, or of the next worst that has room,
+    where the edges round kindly.
 
     Returns (distance, edges it serves), or None: an edge that has a point nearer than room_mm is not served.
     """
@@ -212,14 +230,16 @@ def _find_kind_place(points, sprung, name, graphs, rule, room_mm):
     at, stride = points[name][0], rule.stride_mm
 
     def list_served(place):
-        return tuple(n for n in graphs if n == name or (points[n][0][0] < place < points[n][0][-1] and np.abs(points[n][0] - place).min() >= room_mm))
+        return tuple(n for n in graphs if n == name
+                     or (points[n][0][0] < place < points[n][0][-1] and np.abs(points[n][0] - place).min() >= room_mm))
     for k in dict.fromkeys(np.clip(np.searchsorted(at, dense[np.argsort(-off)], side="left") - 1, 0, len(at) - 2)):
         bay = at[k + 1] - at[k]
         low, high = at[k] + max(room_mm, 0.25 * bay), at[k + 1] - max(room_mm, 0.25 * bay)
         places = stride * np.arange(np.ceil(low / stride), np.floor(high / stride) + 1)
         if off[(dense >= at[k]) & (dense <= at[k + 1])].max() < 0.5 * off.max() or not len(places):
             continue
-        misses = [max(abs(rule.round_mm(v) - v) for v in (float(graphs[n].evaluate(p)[0]) for n in list_served(p))) for p in places]
+        misses = [max(abs(rule.round_mm(v) - v) for v in (float(graphs[n].evaluate(p)[0]) for n in list_served(p)))
+                  for p in places]
         bad = np.array(misses) / rule.limit_mm + np.abs(places - (at[k] + at[k + 1]) / 2) / bay
         best = rule.round_mm(float(places[np.argmin(bad)]))
         return best, list_served(best)
@@ -227,14 +247,17 @@ def _find_kind_place(points, sprung, name, graphs, rule, room_mm):
 
 
 def _label_between(ordinates, labels):
-    """Tell an ordinate between frames by the frames on both sides of it; the later by a small letter where a bay has several."""
+    """Tell an ordinate between frames by the frames on both sides of it; the later by a small letter where a bay has
+    several.
+    """
     ahead, seen = -1, []
     for one in ordinates:
         if one.kind == "station":
             ahead = one.frame
         elif one.kind == "between":
             before, after = ahead >= 0, ahead + 1 < len(labels)
-            one.label = ("between %s and %s" % (labels[ahead], labels[ahead + 1]) if before and after else "forward of %s" % labels[0] if after
+            one.label = ("between %s and %s" % (labels[ahead], labels[ahead + 1]) if before
+                         and after else "forward of %s" % labels[0] if after
                          else "aft of %s" % labels[-1] if before else "between the ends")
             seen.append(one.label)
             if seen.count(one.label) > 1:
@@ -244,7 +267,8 @@ def _label_between(ordinates, labels):
 def _print_row(ordinate, graphs, rule):
     fine = ordinate.kind == "corner"
     along = rule.print_figure(ordinate.along_mm, "forward", fine=fine)
-    heights = {n: rule.print_figure(float(graphs[n].evaluate(along.value_mm)[0]), "down", "up", fine=fine) for n in ordinate.edges}
+    heights = {n: rule.print_figure(float(graphs[n].evaluate(along.value_mm)[0]), "down", "up", fine=fine)
+               for n in ordinate.edges}
     return OffsetRow(ordinate.label, ordinate.kind, along, heights.get("upper"), heights.get("lower"), ordinate.batten)
 
 
@@ -255,7 +279,9 @@ def _find_printed_corner(rows, name, end):
 
 
 def _lay_out_end(plank, chart, end, corners, rule):
-    """Offsets of an end from the straight line between its printed corners, and how far a batten through them comes off, mm."""
+    """Offsets of an end from the straight line between its printed corners, and how far a batten through them comes
+    off, mm.
+    """
     page = [chart.start + a * chart.along + u * chart.up for a, u in corners]
     length = float(np.hypot(*(page[1] - page[0])))
     along = (page[1] - page[0]) / length
@@ -266,7 +292,8 @@ def _lay_out_end(plank, chart, end, corners, rule):
     most = float(np.abs(graph.evaluate(dense)).max())
     rows, reached = (), most
     for count in (1, 3, 7, 15):
-        if reached <= max(rule.round_mm(rule.step_mm, fine=True) / 2, 0.1) or (rows and reached <= _AIM * rule.limit_mm):
+        if reached <= max(rule.round_mm(rule.step_mm, fine=True) / 2,
+                          0.1) or (rows and reached <= _AIM * rule.limit_mm):
             break
         rows = tuple(_print_end_row(end, rule, graph, length * (k + 1) / (count + 1)) for k in range(count))
         at = np.array([0.0, *(r.down.value_mm for r in rows), length])

@@ -1,4 +1,6 @@
-"""The nouns of plotting: what is laid for one plank, a piece of a sheet, a page to plot, and a medium's correction; immutable, in mm."""
+"""The nouns of plotting: what is laid for one plank, a piece of a sheet, a page to plot, and a medium's correction;
+immutable, in mm.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -7,7 +9,7 @@ import numpy as np
 
 from .model import Plank, freeze
 
-__all__ = ["LONGEST_PAGE_MM", "PlankMatter", "Piece", "Page", "Pass", "SheetLie", "MediumCorrection"]
+__all__ = ["LONGEST_PAGE_MM", "MediumCorrection", "Page", "Pass", "Piece", "PlankMatter", "SheetLie"]
 
 # readers of PDF stop at 14,400 units of 1/72 in (PDF Reference, sixth edition, version 1.7, appendix C)
 LONGEST_PAGE_MM = 14400 * 25.4 / 72
@@ -17,8 +19,8 @@ LONGEST_PAGE_MM = 14400 * 25.4 / 72
 class PlankMatter:
     """Everything that is to be plotted of one plank.
 
-    stations : Station; saw : SawLine or None; overlays : Overlay; board_includes : what the board's faces count, of 'bevel', 'hollow',
-    'seam', 'bend'; rows : what else the title block must say, of the scans for instance.
+    stations : Station; saw : SawLine or None; overlays : Overlay; board_includes : what the board's faces count, of
+    'bevel', 'hollow', 'seam', 'bend'; rows : what else the title block must say, of the scans for instance.
     """
 
     plank: Plank
@@ -50,7 +52,9 @@ class Page:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Pass:
-    """What one pen or knife draws without a change of tool, 'draw' or 'cut': polylines (n, 2) in mm on the page, in order, and the look of each."""
+    """What one pen or knife draws without a change of tool, 'draw' or 'cut': polylines (n, 2) in mm on the page, in
+    order, and the look of each.
+    """
 
     tool: str
     runs: tuple
@@ -59,7 +63,9 @@ class Pass:
 
 @dataclass(frozen=True)
 class SheetLie:
-    """How a sheet lies in the machine. feed : whether the plank's length runs 'along' or 'across' the way the medium is fed; page : its size, '420 x 297 mm', in words that are compared."""
+    """How a sheet lies in the machine. feed : whether the plank's length runs 'along' or 'across' the way the medium is
+    fed; page : its size, '420 x 297 mm', in words that are compared.
+    """
 
     feed: str
     page: str
@@ -73,11 +79,11 @@ class SheetLie:
 class MediumCorrection:
     """What undoes a medium's errors: what is drawn is carried by `matrix` first, and then measures true.
 
-    along, across : factors, 0.99701 where 1003 mm were measured of 1000. skew_mm_per_m : how far the correction leans a line
-    across the medium, along it. residual_mm : by how much the measured lengths disagree among themselves, or nan where nothing is left
-    to disagree. number : how many times this medium has been corrected. measured : the lengths as typed, to know them again. feed, page : how
-    the measured sheet lay in the machine (see SheetLie), '' where that was not kept. turned : whether the factors were measured on a sheet that lay the other
-    way, and have changed places.
+    along, across : factors, 0.99701 where 1003 mm were measured of 1000. skew_mm_per_m : how far the correction leans a
+    line across the medium, along it. residual_mm : by how much the measured lengths disagree among themselves, or nan
+    where nothing is left to disagree. number : how many times this medium has been corrected. measured : the lengths as
+    typed, to know them again. feed, page : how the measured sheet lay in the machine (see SheetLie), '' where that was
+    not kept. turned : whether the factors were measured on a sheet that lay the other way, and have changed places.
     """
 
     medium: str
@@ -99,6 +105,9 @@ class MediumCorrection:
 
     def describe(self):
         """What is printed on everything that was corrected."""
-        lie = " FOR %s%s." % (SheetLie(self.feed, self.page).describe().upper(), ", TURNED FROM A SHEET THAT LAY THE OTHER WAY" if self.turned else "") if self.page else ""
-        return ("CORRECTED FOR %s %s (NO. %d): ALONG %.5f ACROSS %.5f SKEW %.2f MM/M.%s THE BARS MUST MEASURE WHAT THEY SAY NOW: MEASURE THEM AGAIN."
+        lie = " FOR %s%s." % (SheetLie(self.feed, self.page).describe().upper(),
+                              ", TURNED FROM A SHEET THAT LAY THE OTHER WAY" if self.turned
+                              else "") if self.page else ""
+        return ("CORRECTED FOR %s %s (NO. %d): ALONG %.5f ACROSS %.5f SKEW %.2f MM/M.%s THE BARS MUST MEASURE WHAT "
+                "THEY SAY NOW: MEASURE THEM AGAIN."
                 % (self.medium.upper(), self.day, self.number, self.along, self.across, self.skew_mm_per_m + 0.0, lie))

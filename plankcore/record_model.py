@@ -1,9 +1,22 @@
-"""The nouns of the record that is filed with the boat: figures as they are printed, offsets, proofs, and the rest in words; mm."""
+"""The nouns of the record that is filed with the boat: figures as they are printed, offsets, proofs, and the rest in
+words; mm.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Figure", "OffsetRow", "EndRow", "OffsetTable", "Proof", "StationRow", "MarkRow", "Sketch", "Section", "Record"]
+__all__ = [
+    "EndRow",
+    "Figure",
+    "MarkRow",
+    "OffsetRow",
+    "OffsetTable",
+    "Proof",
+    "Record",
+    "Section",
+    "Sketch",
+    "StationRow",
+]
 
 
 @dataclass(frozen=True)
@@ -18,7 +31,8 @@ class Figure:
 class OffsetRow:
     """One ordinate: where along the baseline it is squared off, and how far up from there each edge is crossed.
 
-    kind : 'corner', 'station' or 'between'. upper, lower : Figure, > 0 up, or None where the ordinate does not serve that edge.
+    kind : 'corner', 'station' or 'between'. upper, lower : Figure, > 0 up, or None where the ordinate does not serve
+    that edge.
     batten : False where it stands too near another for a batten to be sprung by both.
     """
 
@@ -32,7 +46,9 @@ class OffsetRow:
 
 @dataclass(frozen=True)
 class EndRow:
-    """A point of an end: how far from the upper corner on the straight line to the lower one, and how far outside that line (Figures)."""
+    """A point of an end: how far from the upper corner on the straight line to the lower one, and how far outside that
+    line (Figures).
+    """
 
     end: str
     down: Figure
@@ -43,8 +59,10 @@ class EndRow:
 class OffsetTable:
     """The offsets in one kind of figures, complete in itself.
 
-    figures : 'mm' or 'inches'. rounding, fine_rounding : in words, of the table and of corners and ends. half_mm : largest rounding of an offset.
-    ends : 'fore' and 'aft' to EndRows, none where the end is straight. reached_mm : how far from the edge a batten through the figures comes.
+    figures : 'mm' or 'inches'. rounding, fine_rounding : in words, of the table and of corners and ends. half_mm :
+    largest rounding of an offset.
+    ends : 'fore' and 'aft' to EndRows, none where the end is straight. reached_mm : how far from the edge a batten
+    through the figures comes.
     limit_mm : how far it may. lowest_mm, highest_mm : of all offsets.
     """
 
@@ -71,10 +89,13 @@ class Proof:
 
 @dataclass(frozen=True)
 class StationRow:
-    """One frame: drawn width, widths of both faces, bevels (> 0 where the outside face is wider), hollow, thickness, residuals of its marks; None where not known.
+    """One frame: drawn width, widths of both faces, bevels (> 0 where the outside face is wider), hollow, thickness,
+    residuals of its marks; None where not known.
 
-    bevels_known : edge to where its bevel comes from: 'read', 'from the frames on both sides', 'as at the nearest frame read', or, where none was given at all, 'radial' or 'square'.
-    hollowed : 'inside' or 'outside', the face that hollow_mm is planed out of. saw_mm : 'upper' and 'lower' to how far outside the net line the saw line runs at that end of the frame's line.
+    bevels_known : edge to where its bevel comes from: 'read', 'from the frames on both sides', 'as at the nearest frame
+    read', or, where none was given at all, 'radial' or 'square'.
+    hollowed : 'inside' or 'outside', the face that hollow_mm is planed out of. saw_mm : 'upper' and 'lower' to how far
+    outside the net line the saw line runs at that end of the frame's line.
     words : what is printed, by the name of the number.
     """
 
@@ -94,7 +115,9 @@ class StationRow:
 
 @dataclass(frozen=True)
 class MarkRow:
-    """A mark as it was measured: edge, frame, place in the chart of the baseline, honest error, how far off the fair edge, verdict; worst of all or not."""
+    """A mark as it was measured: edge, frame, place in the chart of the baseline, honest error, how far off the fair
+    edge, verdict; worst of all or not.
+    """
 
     edge: str
     station: str
@@ -120,7 +143,9 @@ class Sketch:
 
 @dataclass(frozen=True)
 class Section:
-    """One heading of the record and what stands under it: lines of text, and where there is one a table (headings, rows of text)."""
+    """One heading of the record and what stands under it: lines of text, and where there is one a table (headings, rows
+    of text).
+    """
 
     heading: str
     rows: tuple = ()
@@ -132,7 +157,8 @@ class Section:
 class Record:
     """Everything the record says of one plank.
 
-    facts : (name, text), '' to be filled in by hand. steps : how to strike it. key : how the figures are read. tables : OffsetTable.
+    facts : (name, text), '' to be filled in by hand. steps : how to strike it. key : how the figures are read. tables :
+    OffsetTable.
     saw : Proofs, how far outside the net line the saw line runs away from the frames; none where there is no saw line.
     """
 

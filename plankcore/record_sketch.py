@@ -1,4 +1,5 @@
-"""The sketch on the record: the plank drawn small, to a scale that has a name, with what a hand needs to find his way."""
+"""The sketch on the record: the plank drawn small, to a scale that has a name, with what a hand needs to find his way.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -10,13 +11,14 @@ from .offset_chart import Chart
 from .record_model import Sketch
 from .units import format_inches
 
-__all__ = ["draw_sketch", "name_scale", "WIDTH_MM"]
+__all__ = ["WIDTH_MM", "draw_sketch", "name_scale"]
 
 WIDTH_MM = 186.0          # what both common papers hold between margins
 _HEIGHT_MM = 84.0         # most of the plank itself, so that the sketch and the facts share a page
 _EDGE_MM = 4.0
 _LETTER_MM = 2.5
-_RATIOS = {"mm": (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200), "inches": (1, 2, 4, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192)}
+_RATIOS = {"mm": (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200),
+           "inches": (1, 2, 4, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192)}
 _BARS = {"mm": (2000, 1000, 500, 200, 100, 50, 20), "inches": (6 * 304.8, 3 * 304.8, 304.8, 152.4, 76.2, 25.4)}
 
 
@@ -46,9 +48,11 @@ def draw_sketch(plank, stations, joints=(), *, figures):
     chart = Chart(plank)
     points = chart.find(np.vstack([c.flatten() for c in plank.outline()]))
     low, high = points.min(axis=0), points.max(axis=0)
-    fits = [r for r in _RATIOS[figures] if (high[0] - low[0]) / r <= WIDTH_MM - 2 * _EDGE_MM and (high[1] - low[1]) / r <= _HEIGHT_MM]
+    fits = [r for r in _RATIOS[figures] if (high[0] - low[0]) / r <= WIDTH_MM - 2 * _EDGE_MM
+            and (high[1] - low[1]) / r <= _HEIGHT_MM]
     if not fits:
-        raise SettingError("A plank %.0f mm long is too long for the record's sketch." % (high[0] - low[0]), "Give the plank its true size (True Up Scan).", "Sketch")
+        raise SettingError("A plank %.0f mm long is too long for the record's sketch." % (high[0] - low[0]),
+                           "Give the plank its true size (True Up Scan).", "Sketch")
     ratio = float(fits[0])
     # up on the page is up on the paper; the bow stays on the side it is on
     aft = -1.0 if chart.along[0] * chart.up[1] - chart.along[1] * chart.up[0] > 0 else 1.0
@@ -156,7 +160,8 @@ def _draw_foot(pen, y, ratio, figures, *, bow):
         pen.stroke((x, y + 7.0), (x, y + 7.0 - (2.4 if k % 4 == 0 else 1.4)), "bar")
     pen.stroke((start, y + 7.0), (start + most / ratio, y + 7.0), "bar")
     words = "%d mm" % most if figures == "mm" else "%g ft" % (most / 304.8) if most >= 304.8 else format_inches(most)
-    pen.letter("%s of the plank. Scale %s." % (words, name_scale(ratio, figures=figures)), (start if bow > 0 else WIDTH_MM - _EDGE_MM, y + 10.8), "start" if bow > 0 else "end")
+    pen.letter("%s of the plank. Scale %s." % (words, name_scale(ratio, figures=figures)),
+               (start if bow > 0 else WIDTH_MM - _EDGE_MM, y + 10.8), "start" if bow > 0 else "end")
     return float(y + 12.5)
 
 

@@ -1,7 +1,8 @@
 """Pieces laid on a roll: as far to its beginning as they go, planks one in the hollow of another.
 
-Each piece is looked at in narrow columns across the roll: its least and its greatest reach in each. It is let down, column by column,
-on what lies there already; of all places along the roll where it stays within the width, the first is taken. Long pieces go first.
+Each piece is looked at in narrow columns across the roll: its least and its greatest reach in each. It is let down,
+column by column, on what lies there already; of all places along the roll where it stays within the width, the first is
+taken. Long pieces go first.
 """
 from __future__ import annotations
 
@@ -17,7 +18,9 @@ _COLUMN_MM = 4.0
 
 
 def _find_profile(piece, solid):
-    """Number of columns, and least and greatest y in each, counted from the piece's least x and y; a solid piece fills its rectangle."""
+    """Number of columns, and least and greatest y in each, counted from the piece's least x and y; a solid piece fills
+    its rectangle.
+    """
     low, high = measure_piece(piece)
     count = int(np.ceil((high[0] - low[0]) / _COLUMN_MM)) + 1
     if solid:
@@ -25,7 +28,8 @@ def _find_profile(piece, solid):
     least, most = np.full(count, np.inf), np.full(count, -np.inf)
     for line in (*piece.lines, *letter_texts(piece.texts)):
         for run in flatten_strokes(line.cubics, tolerance_mm=0.1):
-            points = resample_polyline(run, step_mm=_COLUMN_MM / 4) - low if np.hypot(*np.ptp(run, axis=0)) > _COLUMN_MM / 4 else run - low
+            points = resample_polyline(run, step_mm=_COLUMN_MM / 4) - low if np.hypot(
+                *np.ptp(run, axis=0)) > _COLUMN_MM / 4 else run - low
             points = np.vstack([points, run - low])           # its own corners as well, which even steps may pass by
             column = np.clip((points[:, 0] / _COLUMN_MM).astype(int), 0, count - 1)
             np.minimum.at(least, column, points[:, 1])
@@ -34,7 +38,8 @@ def _find_profile(piece, solid):
     empty = ~np.isfinite(least)
     if empty.any():
         at = np.arange(count)
-        least[empty], most[empty] = np.interp(at[empty], at[~empty], least[~empty]), np.interp(at[empty], at[~empty], most[~empty])
+        least[empty], most[empty] = np.interp(at[empty], at[~empty],
+                                              least[~empty]), np.interp(at[empty], at[~empty], most[~empty])
     return low, least, most
 
 
@@ -68,13 +73,14 @@ def nest_on_roll(pieces, *, width_mm, gap_mm, solid=()):
     profiles = [_find_profile(piece, k in solid) for k, piece in enumerate(pieces)]
     order = sorted(range(len(pieces)), key=lambda k: (k in solid, -len(profiles[k][1]), k))
     tried = [_nest(profiles, order, width_mm, gap_mm, shelves=shelves, solid=solid) for shelves in (False, True)]
-    used, shifts = min(tried, key=lambda one: one[0])
+    _used, shifts = min(tried, key=lambda one: one[0])
     ends = [shift[0] + measure_piece(piece)[1][0] for piece, shift in zip(pieces, shifts) if shift is not None]
     return shifts, float(max(ends, default=0.0))
 
 
 def _nest(profiles, order, width_mm, gap_mm, *, shelves, solid):
-    """Columns used, and the shifts: each piece where it first fits or, with shelves, those that are not solid first beside each other from where all before them end.
+    """Columns used, and the shifts: each piece where it first fits or, with shelves, those that are not solid first
+    beside each other from where all before them end.
 
     The one wastes the ends of planks of one length, the other those of very unequal ones: both are tried.
     """
@@ -89,9 +95,10 @@ def _nest(profiles, order, width_mm, gap_mm, *, shelves, solid):
         filled = np.concatenate([filled, np.zeros(max(0, used + count + 3 * by - len(filled)))])
         spread = _spread(least, by, np.min, np.inf)
         shelved = shelves and k not in solid
-        starts = range(shelf, max(used - count, shelf) + 1) if shelved else range(0, used + 1)
+        starts = range(shelf, max(used - count, shelf) + 1) if shelved else range(used + 1)
         for start in starts:
-            below = filled[start:start + count + 2 * by]       # the first `by` columns of `filled` lie before the roll begins
+            # the first `by` columns of `filled` lie before the roll begins
+            below = filled[start:start + count + 2 * by]
             lift = np.where(below > 0, below + gap_mm + 1.0 - spread, 0.0)
             y = max(0.0, float(lift.max()))
             if y + most.max() <= width_mm + 1e-6:

@@ -1,4 +1,6 @@
-"""How far the drawn saw line stands outside the net line: measured on both as they are drawn, whatever allowance was typed."""
+"""How far the drawn saw line stands outside the net line: measured on both as they are drawn, whatever allowance was
+typed.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -9,7 +11,7 @@ from .geometry.curve import Curve
 from .geometry.outer_edge import measure_aside_mm
 from .geometry.outline import measure_outline_area_mm2
 
-__all__ = ["SawPlace", "measure_saw_line", "find_saw_range"]
+__all__ = ["SawPlace", "find_saw_range", "measure_saw_line"]
 
 _LOOP = ("upper", "aft", "lower", "fore")          # the order of Plank.outline
 _SHARES = (("a quarter down", 0.25), ("middle", 0.5), ("three quarters down", 0.75))
@@ -20,8 +22,10 @@ _ALONG = (("a quarter along", 0.25), ("middle", 0.5), ("three quarters along", 0
 class SawPlace:
     """One place where the saw line is measured.
 
-    station : the frame's label, '' away from the frames. end : of a frame, 'upper' or 'lower', which end of its line. where : in words, away from the frames.
-    edge : the edge of the net line that the place lies on. outside_mm : from there to the saw line, square to the net line; negative where the saw line runs inside.
+    station : the frame's label, '' away from the frames. end : of a frame, 'upper' or 'lower', which end of its line.
+    where : in words, away from the frames.
+    edge : the edge of the net line that the place lies on. outside_mm : from there to the saw line, square to the net
+    line; negative where the saw line runs inside.
     """
 
     station: str
@@ -32,7 +36,8 @@ class SawPlace:
 
 
 def measure_saw_line(plank, stations, saw):
-    """The saw line against the net line at both ends of each frame line, and at three places of each end of the plank; where there are no frames, of each long edge too.
+    """The saw line against the net line at both ends of each frame line, and at three places of each end of the plank;
+    where there are no frames, of each long edge too.
 
     Parameters
     ----------
@@ -45,7 +50,8 @@ def measure_saw_line(plank, stations, saw):
     Returns
     -------
     tuple of SawPlace
-        A place is left out where the square to the net line meets no saw line, which a closed line round the plank does not do.
+        A place is left out where the square to the net line meets no saw line, which a closed line round the plank does
+        not do.
     """
     loop = dict(zip(_LOOP, plank.outline()))
     left = 1.0 if measure_outline_area_mm2(list(loop.values())) > 0 else -1.0
@@ -61,9 +67,11 @@ def measure_saw_line(plank, stations, saw):
             add(edge, loop[edge].find_nearest(point)[0], station=station.label, end=end)
     for edge in ("fore", "aft") if len(stations) else ("upper", "lower", "fore", "aft"):
         curve = loop[edge]
-        back = edge in ("lower", "fore")                                          # the outline runs these from their far end
+        # the outline runs these from their far end
+        back = edge in ("lower", "fore")
         for words, share in _SHARES if edge in ("fore", "aft") else _ALONG:
-            add(edge, float(curve.find_places([curve.measure_length_mm() * (1 - share if back else share)])[0]), where=words)
+            add(edge, float(curve.find_places([curve.measure_length_mm() * (1 - share if back else share)])[0]),
+                where=words)
     return tuple(found)
 
 

@@ -1,4 +1,6 @@
-"""The nouns of a scan before it is a pattern: controls, pieces, and what was read of its shapes; immutable, in mm on the page."""
+"""The nouns of a scan before it is a pattern: controls, pieces, and what was read of its shapes; immutable, in mm on
+the page.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -7,12 +9,23 @@ import numpy as np
 
 from .model import Mark, freeze
 
-__all__ = ["ReadMark", "Unread", "MarkReport", "ControlPoint", "ControlLength", "ControlRectangle", "ScanPiece", "Misfit"]
+__all__ = [
+    "ControlLength",
+    "ControlPoint",
+    "ControlRectangle",
+    "MarkReport",
+    "Misfit",
+    "ReadMark",
+    "ScanPiece",
+    "Unread",
+]
 
 
 @dataclass(frozen=True)
 class ReadMark:
-    """A mark read from traced shapes: the Mark, the kind of shape, its unit direction outboard, what was noticed, the shapes' labels."""
+    """A mark read from traced shapes: the Mark, the kind of shape, its unit direction outboard, what was noticed, the
+    shapes' labels.
+    """
 
     mark: Mark
     kind: str
@@ -23,7 +36,9 @@ class ReadMark:
 
 @dataclass(frozen=True)
 class Unread:
-    """A traced shape that was left out: its label, why, where (x, y) in mm; minor where nobody will miss it (a speck, a letter)."""
+    """A traced shape that was left out: its label, why, where (x, y) in mm; minor where nobody will miss it (a speck, a
+    letter).
+    """
 
     label: str
     reason: str
@@ -33,7 +48,9 @@ class Unread:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class MarkReport:
-    """What was read (tuple of ReadMark, edge by edge), what was not (tuple of Unread), and what was noticed (tuple of Finding)."""
+    """What was read (tuple of ReadMark, edge by edge), what was not (tuple of Unread), and what was noticed (tuple of
+    Finding).
+    """
 
     marks: tuple
     unread: tuple
@@ -42,7 +59,9 @@ class MarkReport:
 
 @dataclass(frozen=True)
 class ControlPoint:
-    """A point of a scan: label, its place (x, y) on the page, its true place or None, its own standard error or 0 for the one stated for all."""
+    """A point of a scan: label, its place (x, y) on the page, its true place or None, its own standard error or 0 for
+    the one stated for all.
+    """
 
     label: str
     at: tuple
@@ -62,7 +81,9 @@ class ControlLength:
 
 @dataclass(frozen=True)
 class ControlRectangle:
-    """Four corners (x, y) on the page, clockwise as seen there, of a true rectangle: sides_mm from the first corner to the second, and on to the third."""
+    """Four corners (x, y) on the page, clockwise as seen there, of a true rectangle: sides_mm from the first corner to
+    the second, and on to the third.
+    """
 
     label: str
     corners: tuple
@@ -72,7 +93,9 @@ class ControlRectangle:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ScanPiece:
-    """One piece of artwork: its name, labelled points, the far ends of all of it (k, 2), and the kind of map that trued it up, or ''."""
+    """One piece of artwork: its name, labelled points, the far ends of all of it (k, 2), and the kind of map that trued
+    it up, or ''.
+    """
 
     label: str
     points: tuple
@@ -85,7 +108,9 @@ class ScanPiece:
 
 @dataclass(frozen=True)
 class Misfit:
-    """How far a point, once carried to `at`, lies off where it should (dx, dy), and the error predicted for the fit there."""
+    """How far a point, once carried to `at`, lies off where it should (dx, dy), and the error predicted for the fit
+    there.
+    """
 
     label: str
     at: tuple

@@ -1,4 +1,6 @@
-"""Shapes of joints in a plank: the line across, feather edges, the parts, and the register by which parts go together again. A part of joints."""
+"""Shapes of joints in a plank: the line across, feather edges, the parts, and the register by which parts go together
+again. A part of joints.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -7,7 +9,16 @@ from .errors import PatternError
 from .geometry.curve import cross_curves, make_line
 from .joint_model import Part
 
-__all__ = ["SQUARE_TO", "cut_across", "find_joint_line", "find_feathers", "split_plank", "find_register", "draw_block", "find_end_line"]
+__all__ = [
+    "SQUARE_TO",
+    "cut_across",
+    "draw_block",
+    "find_end_line",
+    "find_feathers",
+    "find_joint_line",
+    "find_register",
+    "split_plank",
+]
 
 SQUARE_TO = ("run", "frames")
 REGISTER_MM = 100.0       # crosses of the register stand so far beyond a joint, where there is plank enough
@@ -40,7 +51,8 @@ def cut_across(plank, point, way):
 
 
 def find_joint_line(plank, distance_mm, *, square_to="run", stations=()):
-    """The line across the plank whose middle lies at a distance along the baseline: square to the run, or leaning as the frames beside it.
+    """The line across the plank whose middle lies at a distance along the baseline: square to the run, or leaning as
+    the frames beside it.
 
     Returns
     -------
@@ -66,7 +78,8 @@ def find_joint_line(plank, distance_mm, *, square_to="run", stations=()):
         line, places = found
         middle = line.mean(axis=0)
         if square_to == "run":
-            run = sum(plank.edges[n].curve.find_direction(min(u, len(plank.edges[n].curve.cubics) - 1e-9)) for n, u in zip(("upper", "lower"), places))
+            run = sum(plank.edges[n].curve.find_direction(min(u, len(plank.edges[n].curve.cubics) - 1e-9))
+                      for n, u in zip(("upper", "lower"), places))
             turned = np.array([-run[1], run[0]]) / np.hypot(*run)
             turned = turned if turned @ across > 0 else -turned
         else:
@@ -76,12 +89,15 @@ def find_joint_line(plank, distance_mm, *, square_to="run", stations=()):
             return line
         point, way = middle + short * along, turned
     if found is None:
-        raise PatternError("There is no joint %.0f mm from the fore end: a line across there does not meet both edges." % distance_mm, "Give another place.", tuple(map(float, start + distance_mm * along)))
+        raise PatternError(
+            "There is no joint %.0f mm from the fore end: a line across there does not meet both edges."
+            % distance_mm, "Give another place.", tuple(map(float, start + distance_mm * along)))
     return found[0]
 
 
 def find_feathers(plank, line, length_mm):
-    """Feather edges of a scarf: lines beside its middle one, half its length forward and aft, [(line, places)] fore then aft.
+    """Feather edges of a scarf: lines beside its middle one, half its length forward and aft, [(line, places)] fore
+    then aft.
 
     Raises
     ------
@@ -96,7 +112,8 @@ def find_feathers(plank, line, length_mm):
     for sign in (-1.0, 1.0):
         cut = cut_across(plank, middle + sign * length_mm / 2 * aft, way)
         if cut is None:
-            raise PatternError("The scarf, %.0f mm long, runs off the plank's end." % length_mm, "Place it further from the end, or give a shorter slope.", tuple(map(float, middle)))
+            raise PatternError("The scarf, %.0f mm long, runs off the plank's end." % length_mm,
+                               "Place it further from the end, or give a shorter slope.", tuple(map(float, middle)))
         found.append(cut)
     return found
 
@@ -114,7 +131,8 @@ def split_plank(plank, bounds):
     ----------
     plank : Plank
     bounds : sequence of (fore, aft)
-        For each joint, from the fore end aft, its two cuts as of `cut_across`: the part ahead runs to `aft`, the part behind begins at `fore`;
+        For each joint, from the fore end aft, its two cuts as of `cut_across`: the part ahead runs to `aft`, the part
+        behind begins at `fore`;
         for a butt they are the same.
 
     Returns
@@ -136,7 +154,8 @@ def split_plank(plank, bounds):
     for number, (head, tail) in enumerate(zip(heads, tails), 1):
         first, last = head[1] if head else (0.0, 0.0), tail[1] if tail else whole
         if any(b - a < 1e-6 for a, b in zip(first, last)):
-            raise PatternError("Part %d has no length: joints run into each other, or off the plank's end." % number, "Place them further apart.",
+            raise PatternError("Part %d has no length: joints run into each other, or off the plank's end." % number,
+                               "Place them further apart.",
                                tuple(map(float, (head or tail)[0].mean(axis=0))))
         top, foot = upper.trim(first[0], last[0]), lower.trim(first[1], last[1])
         aft_end = make_line(top.end, foot.end) if tail else plank.edges["aft"].curve
@@ -179,7 +198,8 @@ def find_register(plank, lines, *, room_mm):
     datum = make_line(ahead, behind)
     hits = [cross_curves(make_line(*line), datum) for line in lines]
     if not all(hits):
-        raise PatternError("No straight line runs along the plank through this joint: it bends too hard there.", "Give a shorter slope, or another place.", tuple(map(float, lines[0].mean(axis=0))))
+        raise PatternError("No straight line runs along the plank through this joint: it bends too hard there.",
+                           "Give a shorter slope, or another place.", tuple(map(float, lines[0].mean(axis=0))))
     return ahead, behind, np.stack([hit[0][2] for hit in hits])
 
 

@@ -1,4 +1,6 @@
-"""A Board drawn on its plank: both faces, at each station its section at full size laid down beside the line, and a table clear of the plank."""
+"""A Board drawn on its plank: both faces, at each station its section at full size laid down beside the line, and a
+table clear of the plank.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -30,7 +32,8 @@ def draw_board(plank, board, stations):
     stations : sequence of Station
         Those it was made for: their words are kept clear.
     """
-    lines = [_draw_face(board.drawn_face, "drawn-face", board.face), _draw_face(board.other_face, "other-face", "outboard" if board.face == "inboard" else "inboard")]
+    lines = [_draw_face(board.drawn_face, "drawn-face", board.face),
+             _draw_face(board.other_face, "other-face", "outboard" if board.face == "inboard" else "inboard")]
     texts = []
     by_label = {s.label: s for s in stations}
     aft = plank.find_axes()[1]
@@ -44,11 +47,14 @@ def draw_board(plank, board, stations):
 
 def _draw_face(curves, role, face):
     cubics = np.concatenate([c.cubics for c in curves])
-    return SheetLine(cubics, "draw", role, role, True, (("face", face), ("pieces", " ".join(str(len(c.cubics)) for c in curves))))
+    return SheetLine(cubics, "draw", role, role, True,
+                     (("face", face), ("pieces", " ".join(str(len(c.cubics)) for c in curves))))
 
 
 def _describe_bevel(section, edge):
-    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL behind it where none was given and the edge is square to the frame's curve."""
+    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL behind it where none was given
+    and the edge is square to the frame's curve.
+    """
     degrees, radial = section.bevels_deg[edge], ", RADIAL" if section.find_bevel_source(edge) == "radial" else ""
     text = "%+.1f" % degrees
     if text in ("+0.0", "-0.0"):
@@ -59,11 +65,14 @@ def _describe_bevel(section, edge):
 def _reshape(section, board):
     """The SectionShape of a Section, at the wanted thickness."""
     bevels = {e: np.radians(section.bevels_deg[e]) for e in EDGES}
-    return shape_section(section.curvature_per_mm, section.inside_mm, board.thickness_mm, bevels_rad=bevels, seams_rad=dict.fromkeys(EDGES, 0.0))
+    return shape_section(section.curvature_per_mm, section.inside_mm, board.thickness_mm, bevels_rad=bevels,
+                         seams_rad=dict.fromkeys(EDGES, 0.0))
 
 
 def _find_room(edges, middle, down, away, first, last):
-    """Where both faces lie between `first` and `last` along `away` from `middle`: least and greatest place along `down`."""
+    """Where both faces lie between `first` and `last` along `away` from `middle`: least and greatest place along
+    `down`.
+    """
     at = np.linspace(first, last, 9)
     limits = []
     for runs, pick in zip(edges, (max, min)):
@@ -85,7 +94,8 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
     right = away if away[0] > 0 or (away[0] == 0 and away[1] > 0) else -away
     # where the frame comes to the board's edges: the station's own line, drawn on the pattern, may lie some mm off
     for edge, end, way in (("upper", upper, down), ("lower", lower, -down)):
-        lines.append(SheetLine(make_line(end, end + way * _TICK_MM).cubics, "draw", "section-line", "section-line", False, (("edge", edge), ("station", section.station))))
+        lines.append(SheetLine(make_line(end, end + way * _TICK_MM).cubics, "draw", "section-line", "section-line",
+                               False, (("edge", edge), ("station", section.station))))
     shape = _reshape(section, board)
     below = max(0.0, -float(shape.crown_mm))
     clear = _find_clear_mm(upper, away, station) + below
@@ -98,25 +108,32 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
         points = np.asarray(points, float)
         return origin + points[..., :1] * down + points[..., 1:] * away
     cubics, inside_pieces = draw_profile(shape)
-    values = [("station", section.station), ("inside_pieces", inside_pieces), ("radius_mm", 1 / section.curvature_per_mm if section.curvature_per_mm else "flat"),
-              ("strain_ppm", "unknown" if section.strain is None else 1e6 * section.strain), ("known", " ".join("%s=%s" % item for item in section.known.items())), ("note", section.note)]
-    values += [(name, float(getattr(section, name))) for name in ("distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")]
-    values += [("%s_%s" % (e, name), float(kept[e])) for e in EDGES for name, kept in (("bevel_deg", section.bevels_deg), ("growth_mm", section.growths_mm))]
+    values = [("station", section.station), ("inside_pieces", inside_pieces),
+              ("radius_mm", 1 / section.curvature_per_mm if section.curvature_per_mm else "flat"),
+              ("strain_ppm", "unknown" if section.strain is None else 1e6 * section.strain),
+              ("known", " ".join("%s=%s" % item for item in section.known.items())), ("note", section.note)]
+    values += [(name, float(getattr(section, name))) for name in (
+        "distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")]
+    values += [("%s_%s" % (e, name), float(kept[e])) for e in EDGES
+               for name, kept in (("bevel_deg", section.bevels_deg), ("growth_mm", section.growths_mm))]
     lines.append(SheetLine(place(cubics), "draw", "section", "section", True, tuple(values)))
     wide = section.inside_mm
     for edge, x, sign in (("upper", 0.0, -1), ("lower", wide, 1)):
         corner = np.array([x, 0.0])
         tip = corner + np.array([sign * float(shape.growths_mm[edge]), float(shape.rises_mm[edge])])
         lines.append(SheetLine(make_line(place(corner), place(tip)).cubics, "draw", "bevel", "bevel", False,
-                               (("edge", edge), ("station", section.station), ("bevel_deg", section.bevels_deg[edge]), ("growth_mm", section.growths_mm[edge]))))
+                               (("edge", edge), ("station", section.station), ("bevel_deg", section.bevels_deg[edge]),
+                                ("growth_mm", section.growths_mm[edge]))))
     # the faces of the flat stock it is made of
     for y in (-below, section.stock_mm - below):
         if section.curvature_per_mm and abs(section.stock_mm - board.thickness_mm) > 0.05:
-            lines.append(SheetLine(make_line(place(np.array([0.0, y])), place(np.array([wide, y]))).cubics, "draw", "stock-face", "stock-face"))
+            lines.append(SheetLine(make_line(place(np.array([0.0, y])), place(np.array([wide, y]))).cubics, "draw",
+                                   "stock-face", "stock-face"))
 
     def find_room(first, last):
         """Between the edges, in the section's own axes, from one distance outward to another."""
-        return [v - (origin - middle) @ down for v in _find_room(edges, middle, down, away, clear + first, clear + last)]
+        return [v - (origin - middle) @ down
+                for v in _find_room(edges, middle, down, away, clear + first, clear + last)]
     _letter_section(texts, section, board, shape, place, right, below, find_room, away)
 
 
@@ -139,7 +156,8 @@ def _letter_section(texts, section, board, shape, place, right, below, find_room
 
     def letter(text, x, y, height, outward):
         at = place(np.array([x, y])) + lowers * height / 2
-        texts.append(SheetText(text, tuple(map(float, at)), height, angle, "start" if forward == outward else "end", role="label"))
+        texts.append(SheetText(text, tuple(map(float, at)), height, angle, "start" if forward == outward else "end",
+                               role="label"))
     wide = section.inside_mm
     small = float(np.clip(board.thickness_mm / 7, 1.8, 3.5))
     x = 0.3 * wide
@@ -155,7 +173,8 @@ def _letter_section(texts, section, board, shape, place, right, below, find_room
         x = max(0.0, high) + 0.9 * height if edge == "upper" else min(wide, low) - 0.9 * height
         letter(text, x, beside, height, True)
     if section.hollow_mm >= 0.05:
-        letter("HOLLOW %s %.1f" % ("IN" if section.curvature_per_mm > 0 else "OUT", section.hollow_mm), wide / 2, beside, height, True)
+        letter("HOLLOW %s %.1f" % ("IN" if section.curvature_per_mm > 0 else "OUT", section.hollow_mm), wide / 2,
+               beside, height, True)
 
 
 def _lay_table(lines, texts, board):
@@ -175,7 +194,8 @@ def _lay_table(lines, texts, board):
         for j, room in zip(used, wide):
             if row[j]:
                 words = j in (0, len(_HEADS) - 1)
-                texts.append(SheetText(row[j], (x if words else x + room, y), _TABLE_MM, anchor="start" if words else "end", role="label"))
+                texts.append(SheetText(row[j], (x if words else x + room, y), _TABLE_MM,
+                                       anchor="start" if words else "end", role="label"))
             x += room + gap
         if number == 1:
             lines.append(_rule(left, left + total, y + 0.45 * _TABLE_MM))
@@ -203,6 +223,9 @@ def _list_cells(section):
     for word in ("between", "beyond"):
         kinds = [name.upper() for name in ("radius", "upper", "lower") if section.known[name] == word]
         if kinds:
-            remarks.append("%s: %s" % (word.upper(), ", ".join(kinds)) if len(kinds) < 3 else "NOT READ, %s" % word.upper())
-    return (section.station.upper(), "%.1f" % section.inside_mm, "%.1f" % section.outside_mm, "%.1f" % section.hollow_mm, "%.1f" % section.stock_mm, "%.1f" % section.thickness_mm,
-            *("0.0" if b in ("+0.0", "-0.0") else b for b in bevels), "?" if section.strain is None else _spell_strain(section.strain), "; ".join(remarks))
+            remarks.append("%s: %s" % (word.upper(), ", ".join(kinds)) if len(kinds) < 3
+                           else "NOT READ, %s" % word.upper())
+    return (section.station.upper(), "%.1f" % section.inside_mm, "%.1f" % section.outside_mm,
+            "%.1f" % section.hollow_mm, "%.1f" % section.stock_mm, "%.1f" % section.thickness_mm,
+            *("0.0" if b in ("+0.0", "-0.0") else b for b in bevels),
+            "?" if section.strain is None else _spell_strain(section.strain), "; ".join(remarks))

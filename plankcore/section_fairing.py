@@ -1,4 +1,6 @@
-"""Readings at the frames faired along the plank: each kind by the same fairing as the edges, between frames interpolated, beyond the last held level."""
+"""Readings at the frames faired along the plank: each kind by the same fairing as the edges, between frames
+interpolated, beyond the last held level.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -14,12 +16,15 @@ from .geometry.monotone import hold_within
 from .model import Finding
 from .section_shapes import EDGES
 
-__all__ = ["TREATMENTS", "ReadingLine", "FairReadings", "fair_line", "fair_readings"]
+__all__ = ["TREATMENTS", "FairReadings", "ReadingLine", "fair_line", "fair_readings"]
 
 ORDER = 4
 TREATMENTS = ("keep", "leave out")
-ROOM = 0.1                # of the honest error: so far beyond both neighbours a fair run may go before it is asked whether they bear it out. Practice, no source
-SEEN_DEG, SEEN_MM, SEEN_SHARE = 0.05, 0.05, 0.01      # what is printed: bevels to 0.1 degree, hollows to 0.1 mm; of bend and twist, a share of the largest
+# of the honest error: so far beyond both neighbours a fair run may go before it is asked whether they bear it out.
+# Practice, no source
+ROOM = 0.1
+# what is printed: bevels to 0.1 degree, hollows to 0.1 mm; of bend and twist, a share of the largest
+SEEN_DEG, SEEN_MM, SEEN_SHARE = 0.05, 0.05, 0.01
 ROUGH = 0.05              # bend and twist are read roughly: to this share of the largest. Practice, no source
 LEAST_TWIST_DEG = 0.1     # per m
 _PIECE_MM = 20.0          # of a faired line's cubics: a wave of 600 mm is followed to 1e-5 of its height
@@ -27,11 +32,15 @@ _PIECE_MM = 20.0          # of a faired line's cubics: a wave of 600 mm is follo
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ReadingLine:
-    """One kind of reading along the plank: a function of the distance along the baseline, mm, held level beyond first_mm and last_mm.
+    """One kind of reading along the plank: a function of the distance along the baseline, mm, held level beyond
+    first_mm and last_mm.
 
-    labels : frames that gave it. doubtful : (label, reading, what the others say) of those that the others do not believe.
-    places_mm, readings : of the frames that gave it, in order. left_out : labels of doubtful readings that were not used. held : of each stretch
-        between two of them, whether the smoothest fit swung out there, so that the line was held within the two readings.
+    labels : frames that gave it. doubtful : (label, reading, what the others say) of those that the others do not
+    believe.
+    places_mm, readings : of the frames that gave it, in order. left_out : labels of doubtful readings that were not
+    used. held : of each stretch
+        between two of them, whether the smoothest fit swung out there, so that the line was held within the two
+        readings.
     """
 
     function: object
@@ -66,7 +75,9 @@ class ReadingLine:
         return stretch is not None and bool(self.held) and self.held[stretch]
 
     def measure_beyond(self, x):
-        """(how far the line lies at x beyond what was read on both sides, signed, the two labels); (0, ()) where it lies within, or none stand on both sides."""
+        """(how far the line lies at x beyond what was read on both sides, signed, the two labels); (0, ()) where it
+        lies within, or none stand on both sides.
+        """
         stretch = self._find_stretch(x)
         if stretch is None:
             return 0.0, ()
@@ -74,7 +85,9 @@ class ReadingLine:
         return max(value - max(pair), 0.0) + min(value - min(pair), 0.0), self.labels[stretch:stretch + 2]
 
     def find_kept_beside(self, x):
-        """Labels of doubtful readings that were kept at the frames next to x on both sides, or at the nearest where it lies beyond the last."""
+        """Labels of doubtful readings that were kept at the frames next to x on both sides, or at the nearest where it
+        lies beyond the last.
+        """
         count = int(np.searchsorted(self.places_mm, x)) if self.places_mm else 0
         beside = self.labels[max(count - 1, 0):count + 1]
         return [label for label, _, _ in self.doubtful if label in beside and label not in self.left_out]
@@ -82,7 +95,8 @@ class ReadingLine:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FairReadings:
-    """All kinds: ReadingLine or None where no frame gave any. curvature and bend in 1/mm, bevels tight and in rad, twist in rad/mm.
+    """All kinds: ReadingLine or None where no frame gave any. curvature and bend in 1/mm, bevels tight and in rad,
+    twist in rad/mm.
 
     seen : kind in capitals to a function of the place, the least difference that shows in print.
     """
@@ -96,8 +110,11 @@ class FairReadings:
     seen: dict = None
 
     def list_notes(self, label, x):
-        """What a frame's row in the table must say of doubt: its own reading, one beside it that it is taken from, a swing that was cut."""
-        own = [(kind, left) for name, kind, left in ((d.label, d.kind, d.left_out) for d in self.doubts) if name == label]
+        """What a frame's row in the table must say of doubt: its own reading, one beside it that it is taken from, a
+        swing that was cut.
+        """
+        own = [(kind, left) for name, kind, left in ((d.label, d.kind, d.left_out) for d in self.doubts)
+               if name == label]
         notes = ["%s IN DOUBT, %s" % (kind, "LEFT OUT" if left else "KEPT") for kind, left in own]
         for kind, line in self._list_lines():
             if line is not None and line.tell(label, x) != "given":
@@ -108,7 +125,8 @@ class FairReadings:
         return notes
 
     def _list_lines(self):
-        return (("RADIUS", self.curvature), *((e.upper(), self.bevels[e]) for e in EDGES), ("BEND", self.bend), ("TWIST", self.twist))
+        return (("RADIUS", self.curvature), *((e.upper(), self.bevels[e]) for e in EDGES), ("BEND", self.bend),
+                ("TWIST", self.twist))
 
     def measure_beyond(self, kind, x):
         """As ReadingLine.measure_beyond, and 0 where it is too little to be seen in print."""
@@ -119,7 +137,9 @@ class FairReadings:
         return (beyond, labels) if abs(beyond) > self.seen[kind](x) else (0.0, ())
 
     def list_between(self, crossings):
-        """(label, kind, how far beyond both neighbours, their labels, whether it was held within them) of frames not read where either is so."""
+        """(label, kind, how far beyond both neighbours, their labels, whether it was held within them) of frames not
+        read where either is so.
+        """
         found = []
         for crossing in crossings:
             for kind, line in self._list_lines():
@@ -132,12 +152,15 @@ class FairReadings:
     def list_breaks(self):
         """Distances along the baseline where a reading begins to be held level, mm."""
         lines = [self.curvature, self.bend, *self.bevels.values()]
-        return sorted({d for line in lines if line is not None and line.last_mm > line.first_mm for d in (line.first_mm, line.last_mm)})
+        return sorted({d for line in lines if line is not None
+                       and line.last_mm > line.first_mm for d in (line.first_mm, line.last_mm)})
 
 
 @dataclass(frozen=True)
 class Doubt:
-    """A reading that the others do not believe: the frame, what was read in capitals, the reading and what the others say in words, and whether it was left out."""
+    """A reading that the others do not believe: the frame, what was read in capitals, the reading and what the others
+    say in words, and whether it was left out.
+    """
 
     label: str
     kind: str
@@ -147,7 +170,8 @@ class Doubt:
 
 
 def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
-    """Fair one kind of reading: one is held along the whole plank, two make a straight line, more a smoothing spline of the order they can bear.
+    """Fair one kind of reading: one is held along the whole plank, two make a straight line, more a smoothing spline of
+    the order they can bear.
 
     Parameters
     ----------
@@ -157,10 +181,11 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     doubtful : str
         Of TREATMENTS. A doubtful reading that is kept is followed.
 
-    Between two frames the line lies within what both read (geometry.monotone.hold_within), but where the readings round about bear it out that it
-    turns between them: then it may reach beyond both, and `measure_beyond` says by how much. The errors are the largest the readings may honestly
-    have (geometry.error_ladder): readings that run exactly smooth come back as they were read. Three readings are faired by the error given: they
-    have nothing to tell a bend from an error by.
+    Between two frames the line lies within what both read (geometry.monotone.hold_within), but where the readings round
+    about bear it out that it turns between them: then it may reach beyond both, and `measure_beyond` says by how much.
+    The errors are the largest the readings may honestly have (geometry.error_ladder): readings that run exactly smooth
+    come back as they were read. Three readings are faired by the error given: they have nothing to tell a bend from an
+    error by.
 
     Returns
     -------
@@ -169,7 +194,8 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     x, y, errors = (np.asarray(v, float) for v in (x, y, errors))
     names, count = tuple(labels), len(x)
     if count == 1:
-        return ReadingLine(lambda at: np.full(np.shape(at), y[0]), float(x[0]), float(x[0]), names, (), tuple(x), (), tuple(y))
+        return ReadingLine(lambda at: np.full(np.shape(at), y[0]), float(x[0]), float(x[0]), names, (), tuple(x), (),
+                           tuple(y))
     if count == 2:
         return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), float(x[1]), names, (), tuple(x), (), tuple(y))
     wave = max(shortest_wave_mm, 2 * float(np.ptp(x)) / (count - 1))
@@ -186,12 +212,16 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     kept = np.flatnonzero(~wrong) if wrong.any() and enough and doubtful == "leave out" else np.arange(count)
     free = _tabulate(trusted if len(kept) < count else fit(np.ones(count, bool)), float(x[kept[0]]), float(x[kept[-1]]))
     curve, held = hold_within(free, x[kept], y[kept], room=ROOM * errors[kept])
-    return ReadingLine(curve, float(x[kept[0]]), float(x[kept[-1]]), tuple(names[i] for i in kept), said, tuple(x[kept]),
-                       tuple(name for name, _, _ in said) if len(kept) < count else (), tuple(y[kept]), tuple(map(bool, held)))
+    return ReadingLine(curve, float(x[kept[0]]), float(x[kept[-1]]), tuple(names[i] for i in kept), said,
+                       tuple(x[kept]),
+                       tuple(name for name, _, _ in said) if len(kept) < count else (), tuple(y[kept]),
+                       tuple(map(bool, held)))
 
 
 def _tabulate(fit, first, last):
-    """A faired line as cubics of even length: it is asked for at many places, and the sum of kernels is slow. free(at, derivative=0 or 1)."""
+    """A faired line as cubics of even length: it is asked for at many places, and the sum of kernels is slow. free(at,
+    derivative=0 or 1).
+    """
     count = max(int(np.ceil((last - first) / _PIECE_MM)), 1)
     nodes = np.linspace(first, last, count + 1)
     values, slopes = (fit.evaluate(nodes, derivative=k) for k in (0, 1))
@@ -199,7 +229,8 @@ def _tabulate(fit, first, last):
 
     def free(at, *, derivative=0):
         at = np.asarray(at, float)
-        return fit.evaluate(at, derivative=1) if derivative else curve.evaluate((at - first) / (last - first) * count)[:, 1]
+        return fit.evaluate(at,
+                            derivative=1) if derivative else curve.evaluate((at - first) / (last - first) * count)[:, 1]
     return free
 
 
@@ -224,9 +255,11 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     SettingError
     """
     if not 0.01 <= settings.honest_hollow_mm <= 10:
-        raise SettingError("An honest error of %g mm in a hollow cannot be used." % settings.honest_hollow_mm, "Give 0.01 to 10 mm.", "Honest error of a hollow")
+        raise SettingError("An honest error of %g mm in a hollow cannot be used." % settings.honest_hollow_mm,
+                           "Give 0.01 to 10 mm.", "Honest error of a hollow")
     if not 0.01 <= settings.honest_bevel_deg <= 10:
-        raise SettingError("An honest error of %g degrees in a bevel cannot be used." % settings.honest_bevel_deg, "Give 0.01 to 10 degrees.", "Honest error of a bevel")
+        raise SettingError("An honest error of %g degrees in a bevel cannot be used." % settings.honest_bevel_deg,
+                           "Give 0.01 to 10 degrees.", "Honest error of a bevel")
     place = {c.label: c for c in crossings}
     findings, doubts = [], []
 
@@ -234,7 +267,8 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
         pairs = [(r, v) for r, v in values if v is not None]
         if not pairs:
             return None
-        return fair_line([place[r.station].distance_mm for r, _ in pairs], [v for _, v in pairs], [error_of(r) for r, _ in pairs],
+        return fair_line([place[r.station].distance_mm for r, _ in pairs], [v for _, v in pairs],
+                         [error_of(r) for r, _ in pairs],
                          [r.station for r, _ in pairs], shortest_wave_mm=settings.shortest_wave_mm, doubtful=doubtful)
 
     def find_sag(reading):
@@ -244,8 +278,12 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     def doubt(line, what, unit, factor, end, tell):
         for label, value, others in line.doubtful if line is not None else ():
             left = label in line.left_out
-            findings.append(Finding("Frame %s, %s: %.1f %s off what the other frames say; measure it again. It is %s." % (label, what, abs(factor(label) * (value - others)), unit, "left out" if left else "kept"),
-                                    tuple(map(float, place[label].line[end])), *(("bevel-off", abs(factor(label) * (value - others))) if unit == "degrees" else ("reading-off",))))
+            findings.append(Finding("Frame %s, %s: %.1f %s off what the other frames say; measure it again. It is %s."
+                                    % (label, what, abs(factor(label) * (value - others)), unit,
+                                       "left out" if left else "kept"),
+                                    tuple(map(float, place[label].line[end])),
+                                    *(("bevel-off", abs(factor(label) * (value - others))) if unit == "degrees"
+                                      else ("reading-off",))))
             kind, as_read = tell(label)
             doubts.append(Doubt(label, kind.upper(), as_read(value), as_read(others), left))
     by_frame = {r.station: r for r in readings}
@@ -255,8 +293,10 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
         depth, curvature = by_frame[label].hollow_mm, by_frame[label].curvature_per_mm
         if depth is None:
             return "radius", lambda v: "flat" if abs(v) < 1e-7 else "%.0f mm" % (1 / v)
-        return "hollow", lambda v: "%.1f mm" % (depth * v / curvature if curvature else v * place[label].width_mm ** 2 / 8)
-    curvature = line([(r, r.curvature_per_mm) for r in readings], lambda r: settings.honest_hollow_mm * find_sag(r), settings.doubtful)
+        return "hollow", lambda v: "%.1f mm" % (depth * v / curvature if curvature
+                                                else v * place[label].width_mm ** 2 / 8)
+    curvature = line([(r, r.curvature_per_mm) for r in readings], lambda r: settings.honest_hollow_mm * find_sag(r),
+                     settings.doubtful)
     doubt(curvature, "hollow", "mm", lambda label: place[label].width_mm ** 2 / 8, 0, tell_roundness)
     bevels, error = {}, np.radians(settings.honest_bevel_deg)
     for edge in EDGES:
@@ -273,7 +313,8 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
             """As it was written down: an angle is twice the tight bevel, a bevel may have the seam in it."""
             if label in by_angle:
                 return "%s angle" % edge, lambda v: "%.1f degrees" % (2 * np.degrees(v) + 0.0)
-            return "%s bevel" % edge, lambda v: "%.1f degrees" % (np.degrees(v - (seam_rad[edge] if settings.seam_in_bevels else 0.0)) + 0.0)
+            return "%s bevel" % edge, lambda v: "%.1f degrees" % (
+                np.degrees(v - (seam_rad[edge] if settings.seam_in_bevels else 0.0)) + 0.0)
         doubt(bevels[edge], "%s bevel" % edge, "degrees", lambda label: 180 / np.pi, EDGES.index(edge), tell)
     largest = max([abs(r.bend_per_mm or 0.0) for r in readings], default=0.0)
     bend = line([(r, r.bend_per_mm) for r in readings], lambda r: max(ROUGH * largest, 1e-9))
@@ -282,6 +323,7 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     twist = line(turns, lambda r: max(ROUGH * most, np.radians(LEAST_TWIST_DEG) / 1000))
     def width(x):
         return float(np.interp(x, [c.distance_mm for c in crossings], [c.width_mm for c in crossings]))
-    seen = {"RADIUS": lambda x: 8 * SEEN_MM / width(x) ** 2, **{e.upper(): lambda x: np.radians(SEEN_DEG) for e in EDGES},
+    seen = {"RADIUS": lambda x: 8 * SEEN_MM / width(x) ** 2,
+            **{e.upper(): lambda x: np.radians(SEEN_DEG) for e in EDGES},
             "BEND": lambda x: SEEN_SHARE * largest, "TWIST": lambda x: SEEN_SHARE * most}
     return FairReadings(curvature, bevels, bend, twist, tuple(findings), tuple(doubts), seen)

@@ -1,10 +1,12 @@
-"""The section of a plank on a round or a hollow frame, exact: arcs of one centre inside and outside, straight edges at their bevels.
+"""The section of a plank on a round or a hollow frame, exact: arcs of one centre inside and outside, straight edges at
+their bevels.
 
-Axes: x along the straight line between the inside corners, upper corner at -c/2, lower at +c/2; y outward. With k the curvature of
-the frame (to the inside of the plank, > 0 round, < 0 hollow), sin a = k c/2 and t the thickness, the inside is the circle
-k (x^2 + y^2 - c^2/4) + 2 y cos a = 0 through both corners and the outside k (x^2 + y^2 - c^2/4 - t^2) + 2 (y cos a - t) = 0; both hold
-for flat frames too. An edge leaves its corner at the bevel b from square; its length q solves
-k q^2 + 2 q cos(a - b) = t (2 + k t). Radial edges have b = a and q = t. All numbers may be arrays of one shape.
+Axes: x along the straight line between the inside corners, upper corner at -c/2, lower at +c/2; y outward. With k the
+curvature of the frame (to the inside of the plank, > 0 round, < 0 hollow), sin a = k c/2 and t the thickness, the
+inside is the circle k (x^2 + y^2 - c^2/4) + 2 y cos a = 0 through both corners and the outside k (x^2 + y^2 - c^2/4 -
+t^2) + 2 (y cos a - t) = 0; both hold for flat frames too. An edge leaves its corner at the bevel b from square; its
+length q solves k q^2 + 2 q cos(a - b) = t (2 + k t). Radial edges have b = a and q = t. All numbers may be arrays of
+one shape.
 """
 from __future__ import annotations
 
@@ -14,11 +16,22 @@ import numpy as np
 
 from .geometry.curve import make_line
 
-__all__ = ["SectionShape", "EDGES", "find_curvature_per_mm", "find_chord_mm", "shape_section", "shape_from_outside", "find_finished_mm", "find_fault", "draw_profile"]
+__all__ = [
+    "EDGES",
+    "SectionShape",
+    "draw_profile",
+    "find_chord_mm",
+    "find_curvature_per_mm",
+    "find_fault",
+    "find_finished_mm",
+    "shape_from_outside",
+    "shape_section",
+]
 
 EDGES = ("upper", "lower")
 _LEAST_OUTSIDE_MM = 1.0       # an outside face narrower than this is no face
-_LEAST_RADIUS = 1.02          # half the width may come this near to the radius: beyond it the edge of the frame's own round is passed
+# half the width may come this near to the radius: beyond it the edge of the frame's own round is passed
+_LEAST_RADIUS = 1.02
 _ARC_RAD = 0.4                # of one cubic: true to 1e-7 of its radius
 
 
@@ -26,9 +39,11 @@ _ARC_RAD = 0.4                # of one cubic: true to 1e-7 of its radius
 class SectionShape:
     """Numbers of one section or many: arrays of one shape, mm; angles in rad.
 
-    half_rad : a, from the middle of the frame's arc to its corner. bevels_rad, reaches_mm, growths_mm, rises_mm : by edge, the bevel from
-    square, the length of the edge in section, how far its outside corner stands outside the inside one, and how high above it.
-    hollow_mm, rounding_mm, stock_mm : as Section tells them. crown_mm : height of the middle of the inside above its corners, signed.
+    half_rad : a, from the middle of the frame's arc to its corner. bevels_rad, reaches_mm, growths_mm, rises_mm : by
+    edge, the bevel from square, the length of the edge in section, how far its outside corner stands outside the inside
+    one, and how high above it.
+    hollow_mm, rounding_mm, stock_mm : as Section tells them. crown_mm : height of the middle of the inside above its
+    corners, signed.
     """
 
     curvature_per_mm: np.ndarray
@@ -47,15 +62,17 @@ class SectionShape:
 
 
 def find_curvature_per_mm(depth_mm, width_mm):
-    """Curvature of the arc that lies depth_mm under a straightedge of width_mm, signed as the depth: 1/R, R = w^2/(8 s) + s/2."""
+    """Curvature of the arc that lies depth_mm under a straightedge of width_mm, signed as the depth: 1/R, R = w^2/(8 s)
+    + s/2.
+    """
     return 8 * depth_mm / (width_mm ** 2 + 4 * depth_mm ** 2)
 
 
 def find_chord_mm(width_mm, curvature_per_mm, *, pattern_mm):
     """Straight width of a face from the width that a wrapped pattern of it shows.
 
-    The pattern lies on the outer side of the face and keeps its length half-way through its own thickness p, so that g = (R + p/2) 2a
-    and the straight width is 2 R sin a; R is that of the face, negative where it is hollow.
+    The pattern lies on the outer side of the face and keeps its length half-way through its own thickness p, so that g
+    = (R + p/2) 2a and the straight width is 2 R sin a; R is that of the face, negative where it is hollow.
     """
     longer = 1 + curvature_per_mm * pattern_mm / 2
     half = width_mm * curvature_per_mm / (2 * longer)
@@ -100,7 +117,9 @@ def shape_section(curvature_per_mm, inside_mm, thickness_mm, *, bevels_rad, seam
 
 
 def shape_from_outside(curvature_per_mm, outside_mm, thickness_mm, *, bevels_rad, seams_rad):
-    """A section from the straight width of its outside: the inside width that gives it, by Newton's rule. As `shape_section`."""
+    """A section from the straight width of its outside: the inside width that gives it, by Newton's rule. As
+    `shape_section`.
+    """
     def shape(inside):
         return shape_section(curvature_per_mm, inside, thickness_mm, bevels_rad=bevels_rad, seams_rad=seams_rad)
     outside = np.asarray(outside_mm, float)
@@ -113,12 +132,15 @@ def shape_from_outside(curvature_per_mm, outside_mm, thickness_mm, *, bevels_rad
 
 
 def find_finished_mm(shape, stock_mm):
-    """Thickness that is left when such a section is made of flat stock of stock_mm, bevels kept; by halving, 0 where nothing is left."""
+    """Thickness that is left when such a section is made of flat stock of stock_mm, bevels kept; by halving, 0 where
+    nothing is left.
+    """
     none = dict.fromkeys(EDGES, 0.0)
     low, high = np.zeros(shape.stock_mm.shape), np.full(shape.stock_mm.shape, float(stock_mm))
     for _ in range(50):
         middle = (low + high) / 2
-        fits = shape_section(shape.curvature_per_mm, shape.inside_mm, middle, bevels_rad=shape.bevels_rad, seams_rad=none).stock_mm <= stock_mm
+        fits = shape_section(shape.curvature_per_mm, shape.inside_mm, middle, bevels_rad=shape.bevels_rad,
+                             seams_rad=none).stock_mm <= stock_mm
         low, high = np.where(fits, middle, low), np.where(fits, high, middle)
     return low
 
@@ -136,17 +158,21 @@ def find_fault(shape):
         reach = {e: np.atleast_1d(shape.reaches_mm[e])[i] for e in EDGES}
         for e in EDGES:
             if not (np.isfinite(reach[e]) and reach[e] > 0):
-                return i, "an edge planed %.1f degrees from square does not come out at the outside face (%s edge)" % (bevel[e], e)
+                return i, "an edge planed %.1f degrees from square does not come out at the outside face (%s edge)" % (
+                    bevel[e], e)
         lower = min(np.atleast_1d(shape.rises_mm[e])[i] for e in EDGES)
         apart = c[i] + lower * sum(np.tan(np.radians(bevel[e])) for e in EDGES)
         wide = c[i] + sum(np.atleast_1d(shape.growths_mm[e])[i] for e in EDGES)
         if not min(apart, wide) > _LEAST_OUTSIDE_MM:
-            return i, "the edges, planed %.1f and %.1f degrees from square, meet before the outside face, %.1f mm wide inside" % (bevel["upper"], bevel["lower"], c[i])
+            return (i, "the edges, planed %.1f and %.1f degrees from square, meet before the outside face, %.1f mm "
+                       "wide inside" % (bevel["upper"], bevel["lower"], c[i]))
     return None
 
 
 def _draw_arc(first, last, half_rad, curvature):
-    """Cubics (n, 4, 2) of an arc about the sections' centre, from one point to another; straight where the curvature is nought."""
+    """Cubics (n, 4, 2) of an arc about the sections' centre, from one point to another; straight where the curvature is
+    nought.
+    """
     way = last - first
 
     def find_direction(point):
@@ -179,16 +205,18 @@ def draw_profile(shape):
     Returns
     -------
     cubics : ndarray, shape (n, 4, 2), mm
-        Closed: the inside from the upper corner to the lower, the lower edge outward, the outside back, the upper edge inward; the upper
-        inside corner lies at (0, 0).
+        Closed: the inside from the upper corner to the lower, the lower edge outward, the outside back, the upper edge
+        inward; the upper inside corner lies at (0, 0).
     inside_pieces : int
         How many of them are the inside.
     """
     k, half = float(shape.curvature_per_mm), float(shape.half_rad)
     middle = float(shape.inside_mm) / 2
     corner = {"upper": np.array([-middle, 0.0]), "lower": np.array([middle, 0.0])}
-    out = {e: corner[e] + s * np.array([float(shape.growths_mm[e]), 0.0]) + np.array([0.0, float(shape.rises_mm[e])]) for e, s in (("upper", -1), ("lower", 1))}
+    out = {e: corner[e] + s * np.array([float(shape.growths_mm[e]), 0.0]) + np.array([0.0, float(shape.rises_mm[e])])
+           for e, s in (("upper", -1), ("lower", 1))}
     inside = _draw_arc(corner["upper"], corner["lower"], half, k)
     outside = _draw_arc(out["lower"], out["upper"], half, k)
-    cubics = np.concatenate([inside, make_line(corner["lower"], out["lower"]).cubics, outside, make_line(out["upper"], corner["upper"]).cubics])
+    cubics = np.concatenate([inside, make_line(corner["lower"], out["lower"]).cubics, outside,
+                             make_line(out["upper"], corner["upper"]).cubics])
     return cubics + np.array([middle, 0.0]), len(inside)

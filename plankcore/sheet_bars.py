@@ -9,7 +9,7 @@ from .line_model import SheetText
 from .plot_model import Piece
 from .sheet_pieces import make_cross, make_stroke
 
-__all__ = ["Bars", "PageBars", "lay_bars", "lay_page_bars", "lay_diagonals"]
+__all__ = ["Bars", "PageBars", "lay_bars", "lay_diagonals", "lay_page_bars"]
 
 
 _LAST_MM = 6.0            # the last number stands astride the end of its bar
@@ -17,9 +17,11 @@ _LAST_MM = 6.0            # the last number stands astride the end of its bar
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Bars:
-    """Bars laid from (0, 0) down and to the right. below_mm : how far down they reach, all of them; along_below_mm : those along.
+    """Bars laid from (0, 0) down and to the right. below_mm : how far down they reach, all of them; along_below_mm :
+    those along.
 
-    beside_mm : how wide the place below those along is, before the ones across begin. reach_mm : length of the longest along.
+    beside_mm : how wide the place below those along is, before the ones across begin. reach_mm : length of the longest
+    along.
     right_mm : how far to the right they reach.
     """
 
@@ -33,14 +35,18 @@ class Bars:
 
 def _draw_bar(lines, texts, start, way, total, step, long_every, values, name):
     across = np.array([-way[1], way[0]])
-    lines.append(make_stroke(start, start + way * total, role="scale-bar", style="scale-bar", values=(("length_mm", float(total)), ("along", name))))
-    count = int(round(total / step))
+    lines.append(make_stroke(start, start + way * total, role="scale-bar", style="scale-bar",
+                             values=(("length_mm", float(total)), ("along", name))))
+    count = round(total / step)
     for k in range(count + 1):
         tall = 6.0 if k % long_every == 0 else 3.5
         at = start + way * total * k / count
         lines.append(make_stroke(at, at + across * tall, role="scale-bar-tick", style="scale-bar"))
         if k % long_every == 0:
-            texts.append(SheetText(values(k), tuple(map(float, at + across * (tall + 1.5) + np.array([0.0, 4.0 if way[0] else 1.5]))), 3.5, 0.0, "end" if not way[0] else "middle" if k else "start"))
+            texts.append(SheetText(values(k),
+                                   tuple(map(float,
+                                             at + across * (tall + 1.5) + np.array([0.0, 4.0 if way[0] else 1.5]))),
+                                   3.5, 0.0, "end" if not way[0] else "middle" if k else "start"))
 
 
 def lay_bars(room_mm):
@@ -65,7 +71,8 @@ def lay_bars(room_mm):
         _draw_bar(lines, texts, np.zeros(2), x, float(mm), float(step), 2, lambda k: "%d" % (k * step), "along")
         texts.append(SheetText("%d MM ALONG" % mm, (0.0, -3.0), 4.0))
     if inches:
-        _draw_bar(lines, texts, np.array([0.0, 30.0]), x, inches * 25.4, 25.4, 6 if inches > 6 else 1, lambda k: "%d" % k, "along")
+        _draw_bar(lines, texts, np.array([0.0, 30.0]), x, inches * 25.4, 25.4, 6 if inches > 6 else 1,
+                  lambda k: "%d" % k, "along")
         texts.append(SheetText("%d IN ALONG" % inches, (0.0, 27.0), 4.0))
     # across: to the right of the bars along where there is room, else below them
     reach = max(float(mm or 0), (inches or 0) * 25.4)
@@ -83,7 +90,9 @@ def lay_bars(room_mm):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PageBars:
-    """Bars along the foot of a page and up its right side. beside_mm, above_mm : width and height of the page that they leave free."""
+    """Bars along the foot of a page and up its right side. beside_mm, above_mm : width and height of the page that they
+    leave free.
+    """
 
     piece: Piece
     beside_mm: float
@@ -106,20 +115,24 @@ def lay_page_bars(wide_mm, tall_mm):
     narrow = wide_mm < _NARROW_MM                           # then words need the room more than inches do
     for number, (unit, name) in enumerate(((1.0, "MM"), (25.4, "IN"))):
         side = np.array([wide_mm - (8.0 if narrow else 36.0 - 28.0 * number), 3.0])
-        for way, room, start in ((x, wide_mm - 2 * _LAST_MM, np.array([_LAST_MM, above + 8.0 + 23.0 * number])), (y, 0.0 if narrow and number else min(above, 900.0) - 2 * _LAST_MM, side)):
+        for way, room, start in ((x, wide_mm - 2 * _LAST_MM, np.array([_LAST_MM, above + 8.0 + 23.0 * number])),
+                                 (y, 0.0 if narrow and number else min(above, 900.0) - 2 * _LAST_MM, side)):
             step = (50.0 if room > 600 else 10.0) if unit == 1 else 1.0
             count = int(room // (step * unit))
             if count < 1:
                 continue
             total, along = count * step, bool(way[0])
-            _draw_bar(lines, texts, start, way, total * unit, step * unit, 2 if unit == 1 else 1, lambda k, step=step: "%d" % (k * step), "along" if along else "across")
-            words, at = "%d %s %s" % (total, name, "ALONG" if along else "ACROSS"), start + ((20.0, -2.0) if along else (6.0, 40.0))
+            _draw_bar(lines, texts, start, way, total * unit, step * unit, 2 if unit == 1 else 1, lambda k,
+                      step=step: "%d" % (k * step), "along" if along else "across")
+            words, at = "%d %s %s" % (total, name,
+                                      "ALONG" if along else "ACROSS"), start + ((20.0, -2.0) if along else (6.0, 40.0))
             texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
     return PageBars(Piece(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 28.0 if narrow else _SIDE_MM), above)
 
 
 def lay_diagonals(left, top, width_mm, depth_mm):
-    """Four crosses at the corners of a rectangle, with its sides and diagonals told: a plot that leans shows in their difference.
+    """Four crosses at the corners of a rectangle, with its sides and diagonals told: a plot that leans shows in their
+    difference.
 
     Parameters
     ----------
@@ -140,5 +153,6 @@ def lay_diagonals(left, top, width_mm, depth_mm):
     for name, (x, y), side in zip("ABCD", corners, (1, -1, -1, 1)):
         lines.append(make_cross((x, y), 4.0, role="corner-cross", style="scale-bar", values=(("corner", name),)))
         texts.append(SheetText(name, (x + side * 3.0, y - 2.0), 4.0, 0.0, "start" if side > 0 else "end"))
-    texts.append(SheetText("CROSSES: AB AND DC %.1f  AD AND BC %.1f  AC AND BD %.1f MM" % (a, b, np.hypot(a, b)), (left + 12.0, top + b + 1.5), 3.5))
+    texts.append(SheetText("CROSSES: AB AND DC %.1f  AD AND BC %.1f  AC AND BD %.1f MM" % (a, b, np.hypot(a, b)),
+                           (left + 12.0, top + b + 1.5), 3.5))
     return Piece(tuple(lines), tuple(texts))

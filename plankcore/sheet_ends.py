@@ -1,4 +1,6 @@
-"""The true length of a long page, lettered at both its ends beside a cross each: a tape from cross to cross finds out a reader or a print shop that scaled it."""
+"""The true length of a long page, lettered at both its ends beside a cross each: a tape from cross to cross finds out a
+reader or a print shop that scaled it.
+"""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -12,7 +14,7 @@ from .line_model import SheetText
 from .plot_model import LONGEST_PAGE_MM
 from .sheet_pieces import letter_texts, make_cross
 
-__all__ = ["letter_ends", "drop_ends"]
+__all__ = ["drop_ends", "letter_ends"]
 
 _ROLE = "page-end"
 _ARM_MM, _FINE_MM = 4.0, 4.0
@@ -38,12 +40,14 @@ def letter_ends(page, *, edge_mm, always=False):
     Returns
     -------
     Page
-        With a cross and two rows of words near each end, where least else is drawn; the crosses' values are the page's length and their distance.
+        With a cross and two rows of words near each end, where least else is drawn; the crosses' values are the page's
+        length and their distance.
     """
     if page.width_mm <= _NEAR * LONGEST_PAGE_MM and not always:
         return page
     runs = [run for one in page.lines for run in flatten_strokes(one.cubics, tolerance_mm=0.5)]
-    points = np.concatenate([resample_polyline(run, step_mm=4.0) if np.hypot(*np.ptp(run, axis=0)) > 4.0 else run for run in runs])
+    points = np.concatenate([resample_polyline(run, step_mm=4.0) if np.hypot(*np.ptp(run, axis=0)) > 4.0 else run
+                             for run in runs])
     rows = ["THIS PAGE IS %.1f MM LONG" % page.width_mm, "TO THE CROSS AT ITS OTHER END %.1f MM" % page.width_mm]
     wide = 2 * _ARM_MM + 3.0 + max(text_width_mm(row, height_mm=_FINE_MM) for row in rows)
     tall = 2 * _ARM_MM + 6.0
@@ -54,14 +58,18 @@ def letter_ends(page, *, edge_mm, always=False):
     rows[1] = "TO THE CROSS AT ITS OTHER END %.1f MM" % apart
     lines, words = [], []
     for at, way, anchor in ((crosses[0], 1, "start"), (crosses[1], -1, "end")):
-        lines.append(make_cross(at, _ARM_MM, role=_ROLE, style="scale-bar", values=(("length_mm", float(page.width_mm)), ("apart_mm", apart))))
+        lines.append(make_cross(at, _ARM_MM, role=_ROLE, style="scale-bar",
+                                values=(("length_mm", float(page.width_mm)), ("apart_mm", apart))))
         for k, row in enumerate(rows):
-            words.append(SheetText(row, (float(at[0] + way * (_ARM_MM + 2.5)), float(at[1] - 1.5 + 7.0 * k)), _FINE_MM, 0.0, anchor, "scale-bar", _ROLE))
+            words.append(SheetText(row, (float(at[0] + way * (_ARM_MM + 2.5)), float(at[1] - 1.5 + 7.0 * k)),
+                                   _FINE_MM, 0.0, anchor, "scale-bar", _ROLE))
     return replace(page, lines=(*page.lines, *lines, *letter_texts(words)))
 
 
 def _find_empty(points, x, top, bottom, wide, tall, way):
-    """The outer upper corner of a place near an end of a page that is emptiest, and of those as empty the nearest to the end."""
+    """The outer upper corner of a place near an end of a page that is emptiest, and of those as empty the nearest to
+    the end.
+    """
     near = points[np.abs(points[:, 0] - x) < 5.5 * wide]
     best = None
     for off in np.arange(0.0, 4.5 * wide, 25.0):

@@ -15,7 +15,19 @@ from .line_model import SheetLine
 from .model import freeze
 from .plot_model import Piece
 
-__all__ = ["make_stroke", "make_cross", "make_ring", "letter_texts", "measure_piece", "move_line", "move_text", "move_piece", "join_pieces", "drop_doubles", "is_same_line"]
+__all__ = [
+    "drop_doubles",
+    "is_same_line",
+    "join_pieces",
+    "letter_texts",
+    "make_cross",
+    "make_ring",
+    "make_stroke",
+    "measure_piece",
+    "move_line",
+    "move_piece",
+    "move_text",
+]
 
 
 
@@ -27,7 +39,9 @@ def make_stroke(a, b, *, role="note", style="note", pen="draw", values=()):
 def make_cross(at, arm_mm, *, role, style="note", values=()):
     """Two strokes that cross at a place, along and across."""
     x, y = at
-    return SheetLine(np.concatenate([draw_polyline([(x - arm_mm, y), (x + arm_mm, y)]), draw_polyline([(x, y - arm_mm), (x, y + arm_mm)])]), "draw", role, style, False, values)
+    return SheetLine(np.concatenate([draw_polyline([(x - arm_mm, y), (x + arm_mm, y)]),
+                                     draw_polyline([(x, y - arm_mm), (x, y + arm_mm)])]), "draw", role, style, False,
+                     values)
 
 
 def make_ring(at, radius_mm, *, role="ring", style="doubtful", values=()):
@@ -38,10 +52,12 @@ def make_ring(at, radius_mm, *, role="ring", style="doubtful", values=()):
 @lru_cache(maxsize=8192)
 def _letter(text):
     """A SheetText as a line, or None where it has no strokes; each is measured and drawn more than once."""
-    strokes = stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg, anchor=text.anchor)
+    strokes = stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
+                          anchor=text.anchor)
     if not strokes:
         return None
-    return SheetLine(freeze(np.concatenate([draw_polyline(s) for s in strokes])), "draw", text.role, text.style, False, (("text", text.text),))
+    return SheetLine(freeze(np.concatenate([draw_polyline(s) for s in strokes])), "draw", text.role, text.style,
+                     False, (("text", text.text),))
 
 
 def letter_texts(texts):
@@ -70,7 +86,8 @@ def move_text(text, matrix):
 def move_piece(piece, matrix):
     """A piece under a rigid map (2, 3)."""
     matrix = np.asarray(matrix, float)
-    return Piece(tuple(move_line(one, matrix) for one in piece.lines), tuple(move_text(one, matrix) for one in piece.texts))
+    return Piece(tuple(move_line(one, matrix) for one in piece.lines),
+                 tuple(move_text(one, matrix) for one in piece.texts))
 
 
 def join_pieces(*pieces):
@@ -102,7 +119,8 @@ def drop_doubles(lines, *, earlier=()):
     kept, stands = [], list(range(len(earlier)))
     for k in range(len(earlier), len(every)):
         line = every[k]
-        near = [j for j in stands if every[j].pen in (line.pen, "cut") and np.abs(extents[j] - extents[k]).max() <= tolerance.CURVE_MM]
+        near = [j for j in stands if every[j].pen in (line.pen, "cut")
+                and np.abs(extents[j] - extents[k]).max() <= tolerance.CURVE_MM]
         if not any(is_same_line(every[j].cubics, line.cubics) for j in near):
             stands.append(k)
             kept.append(line)

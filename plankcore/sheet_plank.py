@@ -1,4 +1,6 @@
-"""The plank on its sheet: the line to cut, the net outline, stations, names and arrows, and what the actions have drawn on it."""
+"""The plank on its sheet: the line to cut, the net outline, stations, names and arrows, and what the actions have drawn
+on it.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -8,9 +10,18 @@ from .geometry.polyline import contains_points, resample_polyline
 from .geometry.strokes import flatten_strokes, measure_extent
 from .line_model import SheetLine, SheetText
 from .plot_model import Piece
-from .sheet_pieces import drop_doubles, join_pieces, letter_texts, make_ring, make_stroke, measure_piece, move_line, move_text
+from .sheet_pieces import (
+    drop_doubles,
+    join_pieces,
+    letter_texts,
+    make_ring,
+    make_stroke,
+    measure_piece,
+    move_line,
+    move_text,
+)
 
-__all__ = ["lay_plank", "split_parts", "keep_on_wood", "list_outlines", "describe_plank"]
+__all__ = ["describe_plank", "keep_on_wood", "lay_plank", "list_outlines", "split_parts"]
 
 _CLEAR_MM = 10.0          # rules that stand this far from the plank's end are those of a table beside it
 _TABLE_MM = 40.0          # words this near its rules belong to it
@@ -29,7 +40,8 @@ def list_outlines(plank, saw):
         return np.concatenate([c.cubics for c in curves])
     if not saw:
         return [SheetLine(chain(plank.outline()), "cut", "outline", "edge", True)]
-    return [SheetLine(chain(saw.curves), "cut", "saw", "saw", True), SheetLine(chain(plank.outline()), "draw", "outline", "outline", True)]
+    return [SheetLine(chain(saw.curves), "cut", "saw", "saw", True),
+            SheetLine(chain(plank.outline()), "draw", "outline", "outline", True)]
 
 
 def lay_plank(matter):
@@ -74,7 +86,8 @@ def lay_plank(matter):
 
 
 def split_parts(piece):
-    """A piece without the parts of a scarfed or butted plank that are drawn clear of it, and those parts, each a Piece."""
+    """A piece without the parts of a scarfed or butted plank that are drawn clear of it, and those parts, each a Piece.
+    """
     outlines = [one for one in piece.lines if one.role == "part" and "shift_mm" in dict(one.values)]
     found = [([], []) for _ in outlines]
     shapes = [flatten_strokes(one.cubics, tolerance_mm=0.5)[0] for one in outlines]
@@ -98,13 +111,17 @@ def split_parts(piece):
 
 
 def keep_on_wood(piece):
-    """A piece without what lies outside its line to cut: neighbours' joints and blocks, which would only take up the roll."""
+    """A piece without what lies outside its line to cut: neighbours' joints and blocks, which would only take up the
+    roll.
+    """
     outline = flatten_strokes(next(one for one in piece.lines if one.pen == "cut").cubics, tolerance_mm=0.1)[0]
 
     def lies_on(cubics):
         low, high = measure_extent(cubics)
-        return bool(contains_points(outline, [low, high, (low[0], high[1]), (high[0], low[1])]).any() and contains_points(outline, [(low + high) / 2])[0])
-    lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role == "outline" or lies_on(one.cubics) or _runs_along(one, outline))
+        return bool(contains_points(outline, [low, high, (low[0], high[1]), (high[0], low[1])]).any()
+                    and contains_points(outline, [(low + high) / 2])[0])
+    lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role == "outline" or lies_on(one.cubics)
+                  or _runs_along(one, outline))
     texts = tuple(one for one in piece.texts if all(lies_on(drawn.cubics) for drawn in letter_texts((one,))))
     return Piece(lines, texts)
 
@@ -126,15 +143,20 @@ def _lay_overlay(overlay, to_piece, piece, length_mm):
     words = [(t, box) for t, box in words if box is not None and (t.text, t.at_mm) not in have]
 
     boxes = [np.asarray(measure_extent(one.cubics)) for one in fresh], [np.asarray(box) for _, box in words]
-    rules = [box for one, box in zip(fresh, boxes[0]) if one.role == "rule" and _stands_clear(box, length_mm, _CLEAR_MM)]
-    low, high = (np.min([r[0] for r in rules], axis=0), np.max([r[1] for r in rules], axis=0)) if rules else (np.full(2, np.inf), np.full(2, -np.inf))
+    rules = [box for one, box in zip(fresh, boxes[0]) if one.role == "rule"
+             and _stands_clear(box, length_mm, _CLEAR_MM)]
+    low, high = (np.min([r[0] for r in rules], axis=0),
+                 np.max([r[1] for r in rules], axis=0)) if rules else (np.full(2, np.inf), np.full(2, -np.inf))
 
     def is_tabled(box):
         return bool(np.all(box[0] > low - _TABLE_MM) and np.all(box[1] < high + _TABLE_MM))
 
     def sort(things, places):
-        """On the plank or near it, and in the table; neighbours' joints far beyond the ends are told in the rows, and only lengthen the sheet."""
-        on = [one for one, box in zip(things, places) if not is_tabled(box) and not _stands_clear(box, length_mm, _BEYOND_MM)]
+        """On the plank or near it, and in the table; neighbours' joints far beyond the ends are told in the rows, and
+        only lengthen the sheet.
+        """
+        on = [one for one, box in zip(things, places) if not is_tabled(box)
+              and not _stands_clear(box, length_mm, _BEYOND_MM)]
         return tuple(on), tuple(one for one, box in zip(things, places) if is_tabled(box))
     lines, texts = sort(fresh, boxes[0]), sort([t for t, _ in words], boxes[1])
     return Piece(lines[0], texts[0]), Piece(lines[1], texts[1])
@@ -147,7 +169,8 @@ def _stands_clear(box, length_mm, by_mm):
 def _add_station(lines, texts, station, move):
     line = move(station.line)
     lines.append(make_stroke(*line, role="station", style="station",
-                             values=(("station", station.label), ("width_mm", station.width_mm), ("distance_mm", station.distance_mm))))
+                             values=(("station", station.label), ("width_mm", station.width_mm),
+                                     ("distance_mm", station.distance_mm))))
     for text, at, height, angle in station.list_words(line):
         texts.append(SheetText(text, tuple(map(float, at)), height, angle, role="label"))
 
@@ -159,15 +182,22 @@ def _add_worst_mark(texts, lines, plank, move):
         return
     at = move([worst.point])[0]
     middle = move(plank.find_baseline()).mean(axis=0)
-    down = 1.0 if at[1] < middle[1] else -1.0                # the words stand on the wood, where they stay with the piece
+    # the words stand on the wood, where they stay with the piece
+    down = 1.0 if at[1] < middle[1] else -1.0
     lines.append(make_ring(at, 5.0, values=(("residual_mm", float(worst.residual_mm)),)))
-    texts.append(SheetText("%.1f" % abs(worst.residual_mm), (float(at[0] - 6.5), float(at[1] + down * 5.0 + 1.5)), 3.0, 0.0, "end", "doubtful", "label"))     # the station's words are on its other side
+    # the station's words are on its other side
+    texts.append(SheetText("%.1f" % abs(worst.residual_mm), (float(at[0] - 6.5), float(at[1] + down * 5.0 + 1.5)),
+                           3.0, 0.0, "end", "doubtful", "label"))
 
 
 def _add_names(texts, lines, plank, move, piece):
-    """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out, where least else is drawn."""
-    runs = [run for one in (*piece.lines, *letter_texts(piece.texts)) for run in flatten_strokes(one.cubics, tolerance_mm=0.5)]
-    taken = np.concatenate([resample_polyline(run, step_mm=3.0) if np.hypot(*np.ptp(run, axis=0)) > 3.0 else run for run in runs])
+    """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out, where least else is
+    drawn.
+    """
+    runs = [run for one in (*piece.lines, *letter_texts(piece.texts))
+            for run in flatten_strokes(one.cubics, tolerance_mm=0.5)]
+    taken = np.concatenate([resample_polyline(run, step_mm=3.0) if np.hypot(*np.ptp(run, axis=0)) > 3.0 else run
+                            for run in runs])
 
     def count_taken(at, wide, tall, angle_deg=0.0):
         a = np.radians(angle_deg)
@@ -191,16 +221,20 @@ def _add_names(texts, lines, plank, move, piece):
         """Unit direction of the run there, towards the aft end."""
         ahead, behind = find_middle(max(share - 0.05, 0.0))[0], find_middle(min(share + 0.05, 1.0))[0]
         return (behind - ahead) / np.hypot(*(behind - ahead))
-    # FWD: an arrow along the run, a little way in from the fore end; UP: towards the upper edge; the name between them and the butt
+    # FWD: an arrow along the run, a little way in from the fore end; UP: towards the upper edge; the name between them
+    # and the butt
     share = 0.06 if length > 900 else 0.15
     width, wide = find_middle(share)[2], find_middle(0.5)[2]
     size = float(np.clip(0.3 * width, 12.0, min(45.0, 0.06 * length + 6.0)))
-    share = min((share + step * 0.3 * size / length for step in range(9)), key=lambda s: count_taken(find_middle(s)[0] + find_back(s) * 1.2 * size, 3.2 * size, 1.3 * size))
+    share = min((share + step * 0.3 * size / length for step in range(9)),
+                key=lambda s: count_taken(find_middle(s)[0] + find_back(s) * 1.2 * size, 3.2 * size, 1.3 * size))
     spot, top, width = find_middle(share)
     room = 2 * (length * (0.5 - share) - 3.4 * size)
     height = min(0.14 * wide, 14.0, room / max(text_width_mm(name, height_mm=1.0), 1.0))
     height = max(float(height), 2.5)
-    at, height, angle, down = _find_room(name, height, lambda h: max(0.5 - share - (3.4 * size + 0.55 * text_width_mm(name, height_mm=h)) / length, 0.0), find_middle, find_back, count_taken)
+    at, height, angle, down = _find_room(name, height,
+                                         lambda h: max(0.5 - share - (3.4 * size + 0.55 * text_width_mm(
+                                             name, height_mm=h)) / length, 0.0), find_middle, find_back, count_taken)
     texts.append(SheetText(name, tuple(map(float, at + down * height / 2)), height, angle, "middle", role="name"))
     bow = move(plank.find_baseline()[0]) - move(plank.find_baseline()[1])
     bow = bow / np.hypot(*bow)
@@ -211,7 +245,9 @@ def _add_names(texts, lines, plank, move, piece):
 
 
 def _find_room(name, height_mm, find_loose, find_middle, find_back, count_taken):
-    """Where the plank's name covers least: its middle, the height of its letters (smaller ones where only they have room), their turn, and the way down."""
+    """Where the plank's name covers least: its middle, the height of its letters (smaller ones where only they have
+    room), their turn, and the way down.
+    """
     best = None
     for height in (height_mm, 0.75 * height_mm, 0.5 * height_mm, max(0.35 * height_mm, 3.0)):
         loose = find_loose(height)

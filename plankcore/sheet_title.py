@@ -1,8 +1,8 @@
 """The words of a sheet: what the plank is, what the line to cut includes, what is in doubt, and the cautions."""
 from __future__ import annotations
 
-from functools import lru_cache
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from .sheet_plank import describe_plank
 from .trade.media import find_film_movement_mm, find_paper_movement_mm
 from .units import format_inches, format_mm, format_outside_mm
 
-__all__ = ["CAUTIONS", "COUNTED", "TitleRow", "list_heading", "list_details", "list_cautions", "lay_rows"]
+__all__ = ["CAUTIONS", "COUNTED", "TitleRow", "lay_rows", "list_cautions", "list_details", "list_heading"]
 
 CAUTIONS = (
     "MEASURE THE BARS, ALONG AND ACROSS, BEFORE CUTTING. PAPER MOVES WITH THE WEATHER; FILM AND VINYL STRETCH.",
@@ -45,9 +45,11 @@ def list_heading(matter):
     length, width = plank.measure_length_mm(), plank.measure_width_mm()
     rows = [
         TitleRow(describe_plank(plank) or "PLANK", 10.0, below_mm=3.0),
-        TitleRow("SEEN FROM %s: THE BOARD LIES WITH ITS %s FACE UP.  NOT MIRRORED.  FWD TO THE %s, UPPER EDGE TO THE TOP."
+        TitleRow("SEEN FROM %s: THE BOARD LIES WITH ITS %s FACE UP.  NOT MIRRORED.  FWD TO THE %s, UPPER EDGE TO THE "
+                 "TOP."
                  % (plank.seen_from.upper(), plank.seen_from.upper(), plank.forward.upper()), 5.0),
-        TitleRow("NET LENGTH %s (%s).  GREATEST WIDTH %s (%s)." % (_tell_mm(length), format_inches(length).upper(), _tell_mm(width), format_inches(width).upper())
+        TitleRow("NET LENGTH %s (%s).  GREATEST WIDTH %s (%s)."
+                 % (_tell_mm(length), format_inches(length).upper(), _tell_mm(width), format_inches(width).upper())
                  + ("  THICKNESS %s." % _tell_mm(plank.thickness_mm) if plank.thickness_mm else "")
                  + ("  STATIONS: LABEL ABOVE, WIDTH IN MM BELOW." if matter.stations else ""), 5.0),
         TitleRow("ENDS: FORE %s, AFT %s.  DIAGONALS: UPPER FORE TO LOWER AFT %s, LOWER FORE TO UPPER AFT %s."
@@ -59,26 +61,34 @@ def list_heading(matter):
         places = measure_saw_line(plank, matter.stations, saw)
         ranges = find_saw_range(places)
         absent = [word for word in COUNTED if word not in counted]
-        rows.append(TitleRow("CUT LINE (SOLID): SAW LINE. FROM THE NET LINE, SQUARE TO IT, AS DRAWN: %s." % "  ".join("%s %s" % (n.upper(), format_outside_mm(*ends).upper()) for n, ends in ranges.items()), 5.0))
+        rows.append(TitleRow("CUT LINE (SOLID): SAW LINE. FROM THE NET LINE, SQUARE TO IT, AS DRAWN: %s." % "  ".join(
+            "%s %s" % (n.upper(), format_outside_mm(*ends).upper()) for n, ends in ranges.items()), 5.0))
         rows += [TitleRow(text, 5.0) for text in _list_saw_places(places)]
         if counted:
-            asked = "  ".join("%s %s" % (n.upper(), _tell_mm(saw.added_mm[n])) for n in ("upper", "lower", "fore", "aft"))
-            rows.append(TitleRow("ALLOWANCE ASKED%s: %s." % (", ROOM FOR SWELLING TAKEN OFF FIRST" if "SWELLING" in counted else " OUTSIDE BOTH FACES", asked), 5.0))
+            asked = "  ".join("%s %s" % (n.upper(), _tell_mm(saw.added_mm[n]))
+                              for n in ("upper", "lower", "fore", "aft"))
+            rows.append(TitleRow("ALLOWANCE ASKED%s: %s." % (
+                ", ROOM FOR SWELLING TAKEN OFF FIRST" if "SWELLING" in counted else " OUTSIDE BOTH FACES", asked), 5.0))
         rows += [TitleRow(row.upper(), 5.0) for row in saw.rows]
         rows.append(TitleRow("DASHED LINE: NET OUTLINE OF THE %s FACE, NO ALLOWANCE." % plank.face.upper()
-                             + (" INCLUDED IN THE CUT LINE: %s." % ", ".join(word for word in COUNTED if word in counted) if counted else "")
+                             + (" INCLUDED IN THE CUT LINE: %s."
+                                % ", ".join(word for word in COUNTED if word in counted) if counted else "")
                              + (" NOT INCLUDED: %s." % ", ".join(absent) if absent else ""), 5.0))
     else:
-        rows.append(TitleRow("CUT LINE (SOLID): NET OUTLINE OF THE %s FACE. NO ALLOWANCE FOR SAW, ENDS, BEVEL, HOLLOW, SEAM, SWELLING OR BEND." % plank.face.upper(), 5.0))
+        rows.append(TitleRow("CUT LINE (SOLID): NET OUTLINE OF THE %s FACE. NO ALLOWANCE FOR SAW, ENDS, BEVEL, "
+                             "HOLLOW, SEAM, SWELLING OR BEND." % plank.face.upper(), 5.0))
     if matter.board_includes:
-        rows.append(TitleRow("THE BOARD'S FACES COUNT: %s." % ", ".join(str(word).upper() for word in matter.board_includes), 5.0))
+        rows.append(TitleRow("THE BOARD'S FACES COUNT: %s."
+                             % ", ".join(str(word).upper() for word in matter.board_includes), 5.0))
     if plank.assumed:
         told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
-        rows.append(TitleRow("NOBODY HAS SAID %s: TAKEN AS USUAL. SAY IT IN FAIR PLANK BEFORE CUTTING." % told, 5.0, "warning"))
+        rows.append(TitleRow("NOBODY HAS SAID %s: TAKEN AS USUAL. SAY IT IN FAIR PLANK BEFORE CUTTING." % told, 5.0,
+                             "warning"))
     for how, verdict in (("KEPT", "doubtful"), ("LEFT OUT", "left-out")):
         some = [m for m in plank.marks if m.verdict == verdict]
         if some:
-            told = ", ".join("%s%s (%.1f MM OFF)" % (m.edge.upper(), " " + m.station.upper() if m.station else "", abs(m.residual_mm)) for m in some)
+            told = ", ".join("%s%s (%.1f MM OFF)" % (m.edge.upper(), " " + m.station.upper() if m.station else "",
+                                                     abs(m.residual_mm)) for m in some)
             rows.append(TitleRow("DOUBTFUL MARKS %s: %s. MEASURE THEM AGAIN." % (how, told), 5.0, "warning"))
     return rows
 
@@ -89,23 +99,30 @@ def _list_saw_places(places):
         some = [(p.station or p.where, p.outside_mm) for p in places if p.edge == edge]
         if len({format_mm(v) for _, v in some}) > 1:
             told = ", ".join("%s %.1f" % (name.upper(), round(v, 1) + 0.0) for name, v in some)
-            yield "%s %s TO THE SAW LINE, MM%s: %s." % (edge.upper(), "END" if edge in ("fore", "aft") else "EDGE", ", MINUS INSIDE" if min(v for _, v in some) < -0.05 else "", told)
+            yield "%s %s TO THE SAW LINE, MM%s: %s." % (edge.upper(), "END" if edge in ("fore", "aft") else "EDGE",
+                                                        ", MINUS INSIDE" if min(v for _, v in some) < -0.05 else "",
+                                                        told)
 
 
 def list_details(matter):
-    """What the other actions have to say, how near the fair edges come to what was measured, and how the scans were trued, as TitleRows."""
+    """What the other actions have to say, how near the fair edges come to what was measured, and how the scans were
+    trued, as TitleRows.
+    """
     plank = matter.plank
     rows = [TitleRow(text.upper(), 4.5) for overlay in matter.overlays for text in overlay.rows]
-    fits = ["%s %.2f RMS, %.2f WORST" % (n.upper(), plank.edges[n].rms_mm, plank.edges[n].worst_mm) for n in ("upper", "lower", "fore", "aft") if plank.edges[n].worst_mm > 0]
+    fits = ["%s %.2f RMS, %.2f WORST" % (n.upper(), plank.edges[n].rms_mm, plank.edges[n].worst_mm)
+            for n in ("upper", "lower", "fore", "aft") if plank.edges[n].worst_mm > 0]
     if fits:
         rows.append(TitleRow("FAIR EDGES FROM WHAT WAS MEASURED, MM: %s." % "; ".join(fits), 4.0))
     for edge in ("upper", "lower"):
         told = ["%s %+.1f" % (m.station.upper(), m.residual_mm) for m in plank.marks if m.edge == edge and m.station]
         if told:
-            rows.append(TitleRow("%s MARKS OFF THE FAIR EDGE, MM, + OUTSIDE, - INSIDE: %s." % (edge.upper(), "  ".join(told)), 4.0))
+            rows.append(TitleRow("%s MARKS OFF THE FAIR EDGE, MM, + OUTSIDE, - INSIDE: %s."
+                                 % (edge.upper(), "  ".join(told)), 4.0))
     length = plank.measure_length_mm()
     least, most = find_paper_movement_mm(length)
-    rows.append(TitleRow("OVER THIS LENGTH PLAIN PAPER MAY MOVE %.1f TO %.1f MM WITH THE WEATHER, POLYESTER FILM %.1f MM FOR 10 DEGREES C."
+    rows.append(TitleRow("OVER THIS LENGTH PLAIN PAPER MAY MOVE %.1f TO %.1f MM WITH THE WEATHER, POLYESTER FILM "
+                         "%.1f MM FOR 10 DEGREES C."
                          % (least, most, find_film_movement_mm(length, degrees=10)), 4.0))
     return rows + [TitleRow(text.upper(), 4.0) for text in matter.rows]
 

@@ -6,7 +6,7 @@ import numpy as np
 from .errors import PatternError, SelectionError
 from .geometry.polyline import measure_arc_mm
 
-__all__ = ["name_edges", "sort_marks", "settle_axis", "refuse_labels"]
+__all__ = ["name_edges", "refuse_labels", "settle_axis", "sort_marks"]
 
 UPRIGHT = 0.17            # sine of the angle within which a plank stands upright on the page
 NARROW_MM = 20.0          # rows nearer to each other than this do not tell a mark's edge
@@ -19,7 +19,8 @@ def name_edges(sections, *, forward, told=("", "", "", "")):
     """Name four sections that follow each other round a plank.
 
     The two long ones are the upper and lower edge, the upper being the one nearer the top of the page; of the
-    short ones the fore end lies to the right where the bow does. Of a plank that stands upright on the page labels say it.
+    short ones the fore end lies to the right where the bow does. Of a plank that stands upright on the page labels say
+    it.
 
     Parameters
     ----------
@@ -39,7 +40,8 @@ def name_edges(sections, *, forward, told=("", "", "", "")):
     short = tuple(k for k in range(4) if k not in long)
     if min(length[k] for k in long) < 1.5 * max(length[k] for k in short):
         raise PatternError("The shape is not long enough for its width to be read as a plank.",
-                           "Check that the outline is a whole plank and at true size.", tuple(map(float, sections[0].mean(axis=0))))
+                           "Check that the outline is a whole plank and at true size.",
+                           tuple(map(float, sections[0].mean(axis=0))))
     axis = sections[short[0]].mean(axis=0) - sections[short[1]].mean(axis=0)
     axis = axis / np.hypot(*axis)
     axis = settle_axis(axis, np.stack([s.mean(axis=0) for s in sections]), told, forward=forward)
@@ -59,8 +61,9 @@ def name_edges(sections, *, forward, told=("", "", "", "")):
 def settle_axis(axis, points, edges, *, forward):
     """Direction along the plank that is the page's right once the plank lies level, upper edge up.
 
-    Where the plank lies along the page that is to the right. Where it stands upright the labels settle it: an end's, with the side the bow
-    lies on; a long edge must be labelled too, so that the mirror image cannot be taken for it (it is compared afterwards).
+    Where the plank lies along the page that is to the right. Where it stands upright the labels settle it: an end's,
+    with the side the bow lies on; a long edge must be labelled too, so that the mirror image cannot be taken for it (it
+    is compared afterwards).
 
     Parameters
     ----------
@@ -82,7 +85,8 @@ def settle_axis(axis, points, edges, *, forward):
     to_bow = sum(r if e == "fore" else -r for r, e in zip(reach, edges) if e in ("fore", "aft"))
     if abs(to_bow) < 1e-9 or not any(e in ("upper", "lower") for e in edges):
         raise SelectionError("The plank stands upright on the page, so left and right, upper and lower are not clear.",
-                             "Turn it to lie along the page, upper edge towards the top; or label the edge lines or marks upper, lower, fore, aft; and run the action again.")
+                             "Turn it to lie along the page, upper edge towards the top; or label the edge lines or "
+                             "marks upper, lower, fore, aft; and run the action again.")
     return axis if (to_bow > 0) == (forward == "right") else -axis
 
 
@@ -109,7 +113,8 @@ def sort_marks(points, edges, *, ends=(), forward="right"):
     """
     centre = points.mean(axis=0)
     axis = np.linalg.svd(points - centre, full_matrices=False)[2][0]
-    axis = settle_axis(axis, np.vstack([points, *(np.reshape(at, (1, 2)) for _, at in ends)]), list(edges) + [e for e, _ in ends], forward=forward)
+    axis = settle_axis(axis, np.vstack([points, *(np.reshape(at, (1, 2)) for _, at in ends)]),
+                       list(edges) + [e for e, _ in ends], forward=forward)
     up = np.array([axis[1], -axis[0]])
     x, y = (points - centre) @ axis, (points - centre) @ up
     x = x / np.abs(x).max()
@@ -130,7 +135,8 @@ def sort_marks(points, edges, *, ends=(), forward="right"):
 
 
 def refuse_labels(points, edges, names, *, axis, forward):
-    """Refuse labels that contradict where things lie on the page: labels rule, but a scan that lies upside down must not become the mirror image.
+    """Refuse labels that contradict where things lie on the page: labels rule, but a scan that lies upside down must
+    not become the mirror image.
 
     Parameters
     ----------
@@ -158,23 +164,31 @@ def refuse_labels(points, edges, names, *, axis, forward):
         # a sweep with the rows half a width above and below it, as sort_marks has it
         design = np.column_stack([np.vander(x, 4 if len(mine) >= 8 else 2 if len(mine) >= 4 else 1), side])
         if np.linalg.lstsq(design, y, rcond=None)[0][-1] < 0:
-            high, low = (min(place[e], key=lambda k: abs(float((points[k] - points.mean(axis=0)) @ axis))) for e in ("upper", "lower"))
-            raise SelectionError("%s is labelled upper and %s lower, and on the page the first lies below the second." % (names[high], names[low]), _TURN, tuple(map(float, points[high])))
+            high, low = (min(place[e], key=lambda k: abs(float((points[k] - points.mean(axis=0)) @ axis)))
+                         for e in ("upper", "lower"))
+            raise SelectionError("%s is labelled upper and %s lower, and on the page the first lies below the second."
+                                 % (names[high], names[low]), _TURN, tuple(map(float, points[high])))
         odd = _find_odd(x, y, side)
         if odd is not None:
             k, (own, other) = mine[odd[0]], ("upper", "lower") if side[odd[0]] > 0 else ("lower", "upper")
-            raise SelectionError("%s is labelled %s, and lies in the row of the %s edge, at (%.0f, %.0f) mm: %.0f mm from where the %s edge passes, %.0f mm from the %s." %
-                                 (names[k], own, other, *points[k], odd[1], own, odd[2], other), "Mend its label.", tuple(map(float, points[k])))
+            raise SelectionError("%s is labelled %s, and lies in the row of the %s edge, at (%.0f, %.0f) mm: %.0f mm "
+                                 "from where the %s edge passes, %.0f mm from the %s." %
+                                 (names[k], own, other, *points[k], odd[1], own, odd[2], other), "Mend its label.",
+                                 tuple(map(float, points[k])))
     reach = points @ bow
     middle = (reach.min() + reach.max()) / 2
     for end, sign in (("fore", 1), ("aft", -1)):
         wrong = [k for k in place[end] if sign * (reach[k] - middle) < 0]
         if wrong and len(points) > len(place[end]):
-            raise SelectionError("%s is labelled %s, and lies at the %s end: the bow is to the %s." % (names[wrong[0]], end, "aft" if end == "fore" else "fore", forward), _TURN, tuple(map(float, points[wrong[0]])))
+            raise SelectionError("%s is labelled %s, and lies at the %s end: the bow is to the %s."
+                                 % (names[wrong[0]], end, "aft" if end == "fore" else "fore", forward), _TURN,
+                                 tuple(map(float, points[wrong[0]])))
 
 
 def _find_odd(x, y, side):
-    """The one that clearly lies in the other row: (index, mm from its own row, mm from the other), or None. Its row is told by all others."""
+    """The one that clearly lies in the other row: (index, mm from its own row, mm from the other), or None. Its row is
+    told by all others.
+    """
     found = []
     if len(x) < FEWEST:
         return None

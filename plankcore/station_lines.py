@@ -1,4 +1,6 @@
-"""A frame's line laid across a plank: square to the baseline or to the run, and ended on whichever edges it meets. A part of stations."""
+"""A frame's line laid across a plank: square to the baseline or to the run, and ended on whichever edges it meets. A
+part of stations.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -9,17 +11,20 @@ from .geometry.curve import cross_curves, make_line
 from .geometry.polyline import contains_points
 from .model import EDGE_NAMES
 
-__all__ = ["Strip", "Bed"]
+__all__ = ["Bed", "Strip"]
 
 _SAME_MM = 1e-6           # two crossings this near are one, at a corner
 _END_MM = 0.01            # a line whose middle lies this near to an end is that end
-_BEYOND = 0.5             # long edges run on by this share of the plank's length, so that a frame that leaves by an end still has its middle
+# long edges run on by this share of the plank's length, so that a frame that leaves by an end still has its middle
+_BEYOND = 0.5
 _ROUNDS = 12
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Strip:
-    """Where a frame's line lies on the wood: line (2, 2), the end towards the upper edge first, the edges its ends lie on, and in how many pieces the plank is met."""
+    """Where a frame's line lies on the wood: line (2, 2), the end towards the upper edge first, the edges its ends lie
+    on, and in how many pieces the plank is met.
+    """
 
     line: np.ndarray
     ends: tuple
@@ -58,11 +63,14 @@ class Bed:
         return way if way @ self.down > 0 else -way
 
     def cut(self, point, way):
-        """The Strip in which the line through a point meets the plank, of several the nearest to the point; None where it meets none."""
+        """The Strip in which the line through a point meets the plank, of several the nearest to the point; None where
+        it meets none.
+        """
         point, way = np.asarray(point, float), self._aim(way)
         reach = 2 * self.length_mm + float(np.hypot(*(point - self.polygon).T).max())
         line = make_line(point - reach * way, point + reach * way)
-        hits = sorted(((float((spot - point) @ way), name, spot) for name in EDGE_NAMES for _, _, spot in cross_curves(self.plank.edges[name].curve, line)), key=lambda h: h[0])
+        hits = sorted(((float((spot - point) @ way), name, spot) for name in EDGE_NAMES
+                       for _, _, spot in cross_curves(self.plank.edges[name].curve, line)), key=lambda h: h[0])
         kept = []
         for hit in hits:
             # at a corner two edges are met in one place: the long one is meant
@@ -75,7 +83,8 @@ class Bed:
         for a, b in zip(kept, kept[1:]):
             middle = (a[2] + b[2]) / 2
             # a line along a square end is that end, no frame's line on the wood
-            if not contains_points(self.polygon, middle[None])[0] or min(self.plank.edges[n].curve.find_nearest(middle)[1] for n in ("fore", "aft")) < _END_MM:
+            if not contains_points(self.polygon, middle[None])[0] or min(
+                    self.plank.edges[n].curve.find_nearest(middle)[1] for n in ("fore", "aft")) < _END_MM:
                 continue
             if pieces and pieces[-1][1] is a:
                 pieces[-1] = (pieces[-1][0], b)
@@ -116,7 +125,8 @@ class Bed:
         held : (2,), optional
             A point the line must pass through: a tick that stands alone.
         """
-        point = np.asarray(held if held is not None else middle if middle is not None else self.find_point(along_mm), float)
+        point = np.asarray(held if held is not None else middle if middle is not None else self.find_point(along_mm),
+                           float)
         line = self._cross_whole(point, self.across)
         if square_to != "run" or line is None:
             foot = point if held is not None else self.find_point(along_mm)
@@ -131,7 +141,8 @@ class Bed:
             line = turned
             if held is None:
                 # the station passes through the middle of the plank at its place along the baseline
-                point = line.mean(axis=0) + (along_mm - self.measure_along(line.mean(axis=0))) * run / (run @ self.along)
+                point = line.mean(axis=0) + (along_mm - self.measure_along(line.mean(axis=0))) * run / (
+                    run @ self.along)
             if still:
                 break
         return self.cut(point, line[1] - line[0])

@@ -1,4 +1,6 @@
-"""A finished layout measured by itself, from the outlines alone: how much farther than asked each piece lies from all it must keep clear of."""
+"""A finished layout measured by itself, from the outlines alone: how much farther than asked each piece lies from all
+it must keep clear of.
+"""
 from __future__ import annotations
 
 import numpy as np

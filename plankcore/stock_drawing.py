@@ -1,4 +1,5 @@
-"""The boards' page: every board that is used, one under the other at true size, with what comes out of it, to be chalked with a rule.
+"""The boards' page: every board that is used, one under the other at true size, with what comes out of it, to be
+chalked with a rule.
 
 Numbers at a small circle say how far it lies along the board from its left end and in from its nearer edge.
 """
@@ -19,8 +20,10 @@ __all__ = ["draw_boards"]
 
 _MARGIN, _GAP, _HIGH = 25.0, 45.0, 5.0     # round the page, between boards, of small lettering
 CAUTIONS = (
-    "MEASURE THE BARS, ALONG AND ACROSS, BEFORE MARKING. DRAWN AT TRUE SIZE; MARK THE BOARD WITH A RULE FROM THE NUMBERS, THEN LAY THE PATTERN TO THEM.",
-    "LOOK AT BOTH FACES AND THE EDGES OF EACH BOARD FOR SHAKES, KNOTS AND SAPWOOD THAT ARE NOT DRAWN. HEART SIDE IN OR OUT BY THE HABIT OF THE YARD.",
+    ("MEASURE THE BARS, ALONG AND ACROSS, BEFORE MARKING. DRAWN AT TRUE SIZE; MARK THE BOARD WITH A RULE FROM THE "
+    "NUMBERS, THEN LAY THE PATTERN TO THEM."),
+    ("LOOK AT BOTH FACES AND THE EDGES OF EACH BOARD FOR SHAKES, KNOTS AND SAPWOOD THAT ARE NOT DRAWN. HEART SIDE IN "
+    "OR OUT BY THE HABIT OF THE YARD."),
     "A STOCK PLAN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
     "SAWING, PLANING, SANDING: GUARDS ON, DUST DRAWN OFF. LONG BOARDS NEED A SECOND PERSON.",
 )
@@ -53,23 +56,28 @@ def draw_boards(plan, pieces, boards, *, settings, file_name="", day=""):
     title = "BOARDS TO SAW FROM"
     words = [(title, 10.0), *((t.upper() + ".", _HIGH) for t in plan.summary[:1]),
              ("KERF %s BETWEEN PIECES. CLEAR OF EDGES%s %s, OF ENDS %s, OF DEFECTS %s%s." % (
-                 format_mm(settings.kerf_mm), "" if settings.use_sap else " AND SAPWOOD", format_mm(settings.edge_mm), format_mm(settings.end_mm), format_mm(settings.clear_mm),
-                 "" if settings.knots == "out" else "; SOUND KNOTS MAY LIE INSIDE, CLEAR OF EDGES, JOINTS AND FASTENINGS BY AS MUCH"), _HIGH),
+                 format_mm(settings.kerf_mm), "" if settings.use_sap else " AND SAPWOOD", format_mm(settings.edge_mm),
+                 format_mm(settings.end_mm), format_mm(settings.clear_mm),
+                 "" if settings.knots == "out"
+                 else "; SOUND KNOTS MAY LIE INSIDE, CLEAR OF EDGES, JOINTS AND FASTENINGS BY AS MUCH"), _HIGH),
              ("AT A RING: HOW FAR ALONG THE BOARD FROM ITS LEFT END / HOW FAR IN FROM THE NEARER EDGE, MM.", _HIGH)]
     words += [(t.upper() + ".", _HIGH) for t in plan.summary if ": no board" in t] + [(t, 4.0) for t in CAUTIONS]
-    words += [("  ".join(t for t in ("FILE " + file_name if file_name else "", day) if t), 4.0)] if file_name or day else []
+    words += [("  ".join(t for t in ("FILE " + file_name if file_name else "", day) if t),
+               4.0)] if file_name or day else []
     for text, height in words:
         for part in _wrap(text, room, height):
             y += 1.8 * height
             texts.append(SheetText(part, (_MARGIN, y), height, role="note"))
     for board, use in used:
-        piece, y = _draw_board(board, use, [(by_label[p.piece], p) for p in plan.placements if p.board == board.label], y + _GAP)
+        piece, y = _draw_board(board, use,
+                               [(by_label[p.piece], p) for p in plan.placements if p.board == board.label], y + _GAP)
         lines += piece.lines
         texts += piece.texts
     bars = lay_bars(room)
     piece = move_piece(bars.piece, np.array([[1.0, 0.0, _MARGIN], [0.0, 1.0, y + _GAP]]))
     page = Piece(tuple(lines) + piece.lines, tuple(texts) + piece.texts)
-    return Page("boards", room + 2 * _MARGIN, y + _GAP + bars.below_mm + _MARGIN, page.lines + letter_texts(page.texts), title)
+    return Page("boards", room + 2 * _MARGIN, y + _GAP + bars.below_mm + _MARGIN,
+                page.lines + letter_texts(page.texts), title)
 
 
 def _wrap(text, room_mm, height_mm):
@@ -103,19 +111,23 @@ def _draw_board(board, use, laid, top):
     for marks, row, edge, way in ((above, rows[0], start, -1.0), (below, rows[1], foot, 1.0)):
         for (x, y, border, text, wide), k in zip(marks, row):
             at, out = np.array([x, y]) + shift, edge + way * (4.0 + 8.0 * k)
-            lines += [make_ring(at, 2.0, role="ring", style="note"), make_stroke((at[0], border + shift[1]), at - (0.0, -way * 2.0), role="distance", style="datum"),
+            lines += [make_ring(at, 2.0, role="ring", style="note"),
+                      make_stroke((at[0], border + shift[1]), at - (0.0, -way * 2.0), role="distance", style="datum"),
                       make_stroke((at[0], out), (at[0], border + shift[1]), role="distance", style="datum")]
             texts.append(SheetText(text, (float(at[0]) + 1.5, out if way < 0 else out + _HIGH), _HIGH, role="label"))
     return Piece(tuple(lines), tuple(texts)), foot + 8.0 * max([r + 1 for r in rows[1]] + [0])
 
 
 def _count(use):
-    return "%.2f BF BY VOLUME, %g BF BY NHLA (SM %d), %.4f M3; WASTE %.0f %%" % (use.board_feet, use.tally_feet, use.surface_feet, use.cubic_metres, 100 * use.waste_share)
+    return "%.2f BF BY VOLUME, %g BF BY NHLA (SM %d), %.4f M3; WASTE %.0f %%" % (
+        use.board_feet, use.tally_feet, use.surface_feet, use.cubic_metres, 100 * use.waste_share)
 
 
 def _tell_grain(board):
     low, high = float(board.grain[:, 1].min()), float(board.grain[:, 1].max())
-    return "ALONG THE BOARD" if max(abs(low), abs(high)) < 0.05 else "%+.1f DEGREES" % low if high - low < 0.05 else "%+.1f TO %+.1f DEGREES" % (low, high)
+    if max(abs(low), abs(high)) < 0.05:
+        return "ALONG THE BOARD"
+    return "%+.1f DEGREES" % low if high - low < 0.05 else "%+.1f TO %+.1f DEGREES" % (low, high)
 
 
 def _line(points, style, role, *, closed=False, pen="draw", **values):
@@ -138,7 +150,9 @@ def _draw_wood(lines, texts, board, shift):
                 arm = 0.6 * size * (1.0, way)
                 lines.append(make_stroke(middle - arm, middle + arm, role=defect.kind, style="stock-defect"))
         last = middle[0] + size[0] > outline[:, 0].max() - 40.0
-        texts.append(SheetText(defect.kind, (float(middle[0] + (-1 if last else 1) * (size[0] + 2.0)), float(middle[1]) + 2.0), 4.0, 0.0, "end" if last else "start", role="label", style="warning"))
+        texts.append(SheetText(defect.kind,
+                               (float(middle[0] + (-1 if last else 1) * (size[0] + 2.0)), float(middle[1]) + 2.0),
+                               4.0, 0.0, "end" if last else "start", role="label", style="warning"))
     # the way of the grain, in a few light strokes
     low, high = board.outline.min(axis=0), board.outline.max(axis=0)
     count = max(int((high[0] - low[0]) / 600), 2)
@@ -172,9 +186,11 @@ def _map(place, points, shift):
 
 def _draw_piece(lines, texts, piece, place, shift):
     chain = np.concatenate([c.cubics for c in piece.curves])
-    lines.append(SheetLine(_map(place, chain, shift), "cut", "saw" if piece.includes == "saw line" else "outline", "saw" if piece.includes == "saw line" else "edge", True, (("piece", piece.label),)))
+    lines.append(SheetLine(_map(place, chain, shift), "cut", "saw" if piece.includes == "saw line" else "outline",
+                           "saw" if piece.includes == "saw line" else "edge", True, (("piece", piece.label),)))
     if piece.net:
-        lines.append(SheetLine(_map(place, np.concatenate([c.cubics for c in piece.net]), shift), "draw", "outline", "outline", True))
+        lines.append(SheetLine(_map(place, np.concatenate([c.cubics for c in piece.net]), shift), "draw", "outline",
+                               "outline", True))
     for label, line in piece.stations:
         ends = _map(place, line, shift)
         lines.append(make_stroke(*ends, role="station", style="station", values=(("station", label),)))
@@ -183,7 +199,8 @@ def _draw_piece(lines, texts, piece, place, shift):
         right = np.array([-way[1], way[0]])
         right = right if right[0] > 0 else -right
         at = ends[0] + way * min(0.2 * long, 16.0) + right * 2.0
-        texts.append(SheetText(label, tuple(map(float, at)), 4.5, float(np.degrees(np.arctan2(right[1], right[0]))), role="label"))
+        texts.append(SheetText(label, tuple(map(float, at)), 4.5, float(np.degrees(np.arctan2(right[1], right[0]))),
+                               role="label"))
     for _, line in piece.joints:
         lines.append(make_stroke(*_map(place, line, shift), role="joint", style="joint"))
     run = _map(place, piece.run, shift)
@@ -202,13 +219,15 @@ def _letter_piece(lines, texts, piece, place, run):
     down = np.array([-read[1], read[0]])
     room = 0.4 * float(np.hypot(*(run[-1] - run[0])))
     height = float(np.clip(room / max(text_width_mm(name, height_mm=1.0), 1.0), 3.0, 9.0))
-    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height, float(np.degrees(np.arctan2(read[1], read[0]))), "middle", role="name"))
+    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height,
+                           float(np.degrees(np.arctan2(read[1], read[0]))), "middle", role="name"))
     tip = run[int(0.1 * count)]
     tail = tip - way * 45.0
     side = np.array([-way[1], way[0]])
     lines.append(make_stroke(tail, tip, role="arrow", style="arrow"))
     lines += [make_stroke(tip, tip - 9.0 * way + 4.0 * s * side, role="arrow", style="arrow") for s in (1.0, -1.0)]
-    texts.append(SheetText("FWD", tuple(map(float, (tail + tip) / 2 + down * 8.5)), 5.0, float(np.degrees(np.arctan2(read[1], read[0]))), "middle", role="name"))
+    texts.append(SheetText("FWD", tuple(map(float, (tail + tip) / 2 + down * 8.5)), 5.0,
+                           float(np.degrees(np.arctan2(read[1], read[0]))), "middle", role="name"))
 
 
 def _find_clear_place(piece, count):
@@ -220,7 +239,8 @@ def _find_clear_place(piece, count):
 
 
 def _list_rings(board, piece, place, above, below):
-    """Where a rule is to be laid: the piece's corner at each end and its edge at the middle, on the side of the board's nearer edge.
+    """Where a rule is to be laid: the piece's corner at each end and its edge at the middle, on the side of the board's
+    nearer edge.
 
     Each is (x, y, y of the board's edge there, words, their length), on the board.
     """
@@ -238,7 +258,8 @@ def _list_rings(board, piece, place, above, below):
     for spot in spots:
         border = float(_find_borders(board.outline, spot[:1])[0 if upper else 1, 0])
         text = "%.1f / %.1f" % (spot[0] - board.outline[:, 0].min(), abs(spot[1] - border))
-        (above if upper else below).append((float(spot[0]), float(spot[1]), border, text, text_width_mm(text, height_mm=_HIGH) + 6.0))
+        (above if upper else below).append((float(spot[0]), float(spot[1]), border, text,
+                                            text_width_mm(text, height_mm=_HIGH) + 6.0))
 
 
 def _find_borders(polygon, x):

@@ -1,9 +1,10 @@
 """One piece laid on one board, beside what lies there already.
 
-A piece is turned, shifted along the board, and then moved across it. At one turn and one shift every obstacle forbids one run of places
-across the board, found exactly at the corners of both (geometry/envelope.py), so what is left free is known exactly too; over turns and
-shifts it is searched: a coarse net first (stock_net.py), then ever smaller steps about the best. On a rectangle without defects and with nothing on it the turn is not
-searched but solved (geometry/convex.py).
+A piece is turned, shifted along the board, and then moved across it. At one turn and one shift every obstacle forbids
+one run of places across the board, found exactly at the corners of both (geometry/envelope.py), so what is left free is
+known exactly too; over turns and shifts it is searched: a coarse net first (stock_net.py), then ever smaller steps
+about the best. On a rectangle without defects and with nothing on it the turn is not searched but solved
+(geometry/convex.py).
 """
 from __future__ import annotations
 
@@ -25,7 +26,9 @@ _FINE_DEG = 0.02          # turns that are looked at on a plain board
 
 @dataclass(frozen=True, eq=False)
 class Spot:
-    """Where a piece lies: its Shape, turn, whether turned over, and its origin on the board. room_mm : how far it can move across there; cost : by the goal."""
+    """Where a piece lies: its Shape, turn, whether turned over, and its origin on the board. room_mm : how far it can
+    move across there; cost : by the goal.
+    """
 
     shape: object
     turn_deg: float
@@ -60,7 +63,8 @@ def _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm):
     for blot in ready.blots:
         at = blot.x[None] - shifts[:, None]
         top, bottom = (np.interp(at, c[:, 0], c[:, 1]) for c in (seen.top, seen.bottom))
-        clear = np.repeat((shape.clear @ shape.find_map(turn_deg, over).T)[None], len(shifts), axis=0) if len(shape.clear) else ()
+        clear = np.repeat((shape.clear @ shape.find_map(turn_deg, over).T)[None], len(shifts),
+                          axis=0) if len(shape.clear) else ()
         forbid_blot(blot, at, top, bottom, *ends, clear, shifts, low, high)
     return np.stack(low, axis=1), np.stack(high, axis=1)
 
@@ -73,7 +77,8 @@ def _look(goal, ready, shape, placed, turn_deg, over, shifts, grow_mm):
         return Spot(shape, turn_deg, over, 0.5 * (first + last), 0.0, last - first, 2e6 + first - last)
     shifts = np.clip(shifts, first, last)
     low, high = _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm)
-    cost, y, room = weigh(goal, ready, shape, [(turn_deg, over)] * len(shifts), shifts, find_gaps(low, high), (first, last))
+    cost, y, room = weigh(goal, ready, shape, [(turn_deg, over)] * len(shifts), shifts, find_gaps(low, high),
+                          (first, last))
     best = int(np.argmin(np.round(cost, 6)))
     return Spot(shape, float(turn_deg), over, float(shifts[best]), float(y[best]), float(room[best]), float(cost[best]))
 
@@ -89,10 +94,12 @@ def find_spot(ready, shape, placed, settings, goal, *, care=3):
         What lies on the board already.
     settings : StockSettings
     goal : str
-        'up' or 'down' lays it as near the board's upper or lower edge as it goes, by the middle of its area; 'grain' with the least run-out;
+        'up' or 'down' lays it as near the board's upper or lower edge as it goes, by the middle of its area; 'grain'
+        with the least run-out;
         'middle' with the most room all round; 'room' with the most room across.
     care : int
-        How many finer nets are cast; from 3 on the best place is then bettered by exact steps. 0 is content with the first place where it fits.
+        How many finer nets are cast; from 3 on the best place is then bettered by exact steps. 0 is content with the
+        first place where it fits.
 
     Returns
     -------
@@ -122,7 +129,9 @@ def find_spot(ready, shape, placed, settings, goal, *, care=3):
 
 
 def _may_lie_beside(ready, shape, placed, settings):
-    """False where across some column, which the piece must cross wherever it lies, less is free than the piece is broad at the least."""
+    """False where across some column, which the piece must cross wherever it lies, less is free than the piece is broad
+    at the least.
+    """
     first, long = ready.room.first_mm, ready.length_mm
     for share in (0.5, 0.4, 0.6, 0.3, 0.7):
         waist = shape.measure_waist_mm(long, share * long, settings.most_turn_deg)
@@ -130,10 +139,12 @@ def _may_lie_beside(ready, shape, placed, settings):
             continue
         x, at, most = first + share * long, -np.inf, 0.0
         others = [s.shape.see_grown(s.turn_deg, s.over, settings.kerf_mm + FLAT_MM) for s in placed]
-        runs = [(float(np.interp(x - s.x_mm, e.top[:, 0], e.top[:, 1])) + s.y_mm, float(np.interp(x - s.x_mm, e.bottom[:, 0], e.bottom[:, 1])) + s.y_mm)
+        runs = [(float(np.interp(x - s.x_mm, e.top[:, 0], e.top[:, 1])) + s.y_mm,
+                 float(np.interp(x - s.x_mm, e.bottom[:, 0], e.bottom[:, 1])) + s.y_mm)
                 for s, e in zip(placed, others) if e.first_mm + s.x_mm <= x <= e.last_mm + s.x_mm]
         at = float(np.interp(x, ready.room.top[:, 0], ready.room.top[:, 1]))
-        for low, high in sorted(runs) + [(float(np.interp(x, ready.room.bottom[:, 0], ready.room.bottom[:, 1])), np.inf)]:
+        for low, high in sorted(runs) + [(float(np.interp(x, ready.room.bottom[:, 0], ready.room.bottom[:, 1])),
+                                          np.inf)]:
             most, at = max(most, low - at), max(at, high)
         if most < waist:
             return False
@@ -149,25 +160,32 @@ def _polish(goal, ready, shape, placed, spot, limits, grow_mm, step, along):
             better = True
             while better:
                 turn = end + float(np.clip(spot.turn_deg + way * step - end, *limits))
-                found = _look(goal, ready, shape, placed, turn, spot.over, spot.x_mm + along * np.array([-1.0, 0.0, 1.0]), grow_mm)
+                found = _look(goal, ready, shape, placed, turn, spot.over,
+                              spot.x_mm + along * np.array([-1.0, 0.0, 1.0]), grow_mm)
                 better = found.cost < spot.cost - 1e-4
                 spot = found if better else spot
-        found = _look(goal, ready, shape, placed, spot.turn_deg, spot.over, spot.x_mm + along * np.array([-1.0, -0.5, 0.5, 1.0]), grow_mm)
+        found = _look(goal, ready, shape, placed, spot.turn_deg, spot.over,
+                      spot.x_mm + along * np.array([-1.0, -0.5, 0.5, 1.0]), grow_mm)
         spot = found if found.cost < spot.cost - 1e-4 else spot
         step, along = 0.5 * step, 0.5 * along
     return spot
 
 
 def _find_plain_spot(ready, shape, limits, overs, goal):
-    """The best Spot on an empty rectangle: the roomiest turn is exact, others are taken from a net of turns a fiftieth of a degree apart."""
+    """The best Spot on an empty rectangle: the roomiest turn is exact, others are taken from a net of turns a fiftieth
+    of a degree apart.
+    """
     room = ready.room
     length, breadth = ready.length_mm, ready.breadth_mm
-    roomiest = find_roomiest_turn(shape.points, length_mm=length, width_mm=breadth, low_deg=limits[0], high_deg=limits[1])
+    roomiest = find_roomiest_turn(shape.points, length_mm=length, width_mm=breadth, low_deg=limits[0],
+                                  high_deg=limits[1])
     if roomiest.spare_mm < 0:
         return None
-    turns = np.unique(np.concatenate([[roomiest.turn_deg], np.linspace(*limits, max(int((limits[1] - limits[0]) / _FINE_DEG), 1) + 1)]))
+    turns = np.unique(np.concatenate([[roomiest.turn_deg],
+                                      np.linspace(*limits, max(int((limits[1] - limits[0]) / _FINE_DEG), 1) + 1)]))
     lengths, widths = measure_extents_mm(shape.hull, turns)
-    turns = turns[(lengths <= length) & (widths <= breadth)] if goal not in ("middle", "room") else np.array([roomiest.turn_deg])
+    turns = turns[(lengths <= length) & (widths <= breadth)] if goal not in ("middle",
+                                                                             "room") else np.array([roomiest.turn_deg])
     turns = turns if len(turns) else np.array([roomiest.turn_deg])
     found = []
     for over in overs:
@@ -184,7 +202,8 @@ def _find_plain_spot(ready, shape, limits, overs, goal):
             elif goal == "down":
                 cost = high - lean
             elif goal == "grain":
-                cost = np.array([shape.find_worst_runout_deg(ready.board, t, over, 0.5 * (room.first_mm + room.last_mm)) for t in signed])
+                cost = np.array([shape.find_worst_runout_deg(ready.board, t, over,
+                                                             0.5 * (room.first_mm + room.last_mm)) for t in signed])
             else:
                 cost = high - low
             cost = cost + over * find_turning_cost(goal)
@@ -195,5 +214,6 @@ def _find_plain_spot(ready, shape, limits, overs, goal):
             x = room.first_mm - seen.first_mm
             x += 0.5 * (room.last_mm - seen.last_mm - x) if goal in ("middle", "room") else 0.0
             across = {"up": 0.0, "down": slack}.get(goal, 0.5 * slack)
-            found.append(Spot(shape, turn, over, float(x), float(room.top[0, 1] - low[best] + across), slack, float(cost[best])))
+            found.append(Spot(shape, turn, over, float(x), float(room.top[0, 1] - low[best] + across), slack,
+                              float(cost[best])))
     return min(found, key=lambda s: round(s.cost, 6))

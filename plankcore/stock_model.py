@@ -1,4 +1,5 @@
-"""The nouns of choosing stock: boards with their defects, what is to be got out of them, where it lies, and what that costs; in mm.
+"""The nouns of choosing stock: boards with their defects, what is to be got out of them, where it lies, and what that
+costs; in mm.
 
 A board has axes of its own: x along it from its left end, y across it from its upper edge down, as it lies on its page.
 """
@@ -12,12 +13,14 @@ from .errors import PatternError
 from .geometry.polyline import find_self_crossing
 from .model import freeze
 
-__all__ = ["Defect", "StockBoard", "PlankPiece", "Placement", "LeastBoard", "ScarfSaving", "BoardUse", "StockPlan"]
+__all__ = ["BoardUse", "Defect", "LeastBoard", "Placement", "PlankPiece", "ScarfSaving", "StockBoard", "StockPlan"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Defect:
-    """A place in a board that is no good: its outline (n, 2) on the board. A sound `knot` may be allowed inside a plank; any other `defect` never is."""
+    """A place in a board that is no good: its outline (n, 2) on the board. A sound `knot` may be allowed inside a
+    plank; any other `defect` never is.
+    """
 
     kind: str
     outline: np.ndarray
@@ -30,8 +33,10 @@ class Defect:
 class StockBoard:
     """One board, as it lies with the face up that is chalked.
 
-    outline : (n, 2), closed. grain : (k, 2), rising x and the way of the grain there in degrees from x towards y. moisture_percent : None where not known.
-    sap_mm : breadth of sapwood along the upper and the lower edge. drawn : whether its outline is drawn, so that its edges need not be straight.
+    outline : (n, 2), closed. grain : (k, 2), rising x and the way of the grain there in degrees from x towards y.
+    moisture_percent : None where not known.
+    sap_mm : breadth of sapwood along the upper and the lower edge. drawn : whether its outline is drawn, so that its
+    edges need not be straight.
     where : its row in the table or its object on the page, for messages.
     """
 
@@ -51,7 +56,8 @@ class StockBoard:
         object.__setattr__(self, "grain", freeze(self.grain, columns=2))
         crossing = find_self_crossing(self.outline)
         if len(self.outline) < 3 or crossing is not None:
-            raise PatternError("The outline of board %s crosses itself or has no size." % self.label, "Draw it again, once round.", self.where or self.label)
+            raise PatternError("The outline of board %s crosses itself or has no size." % self.label,
+                               "Draw it again, once round.", self.where or self.label)
 
     @property
     def length_mm(self):
@@ -83,10 +89,14 @@ class StockBoard:
 class PlankPiece:
     """A plank, or one part of a scarfed plank, to be got out of a board; places in mm on the page of the drawing.
 
-    curves : the closed chain that must fit, and `includes` what it is: 'saw line' or 'net outline'. net : the net outline, where that is another.
-    run : (n, 2) midway between the long edges, from the fore end. stations : (label, line (2, 2)). joints : (label, line (2, 2)).
-    keep_clear : (k, 2) places of joints and fastenings that a knot must not come near. stock_mm : thickness of board it needs, 0 where not known.
-    face_up : the face whose shape this is seen on, 'inboard' or 'outboard'. key : the plank's own id, part : its number, 0 for a whole plank.
+    curves : the closed chain that must fit, and `includes` what it is: 'saw line' or 'net outline'. net : the net
+    outline, where that is another.
+    run : (n, 2) midway between the long edges, from the fore end. stations : (label, line (2, 2)). joints : (label,
+    line (2, 2)).
+    keep_clear : (k, 2) places of joints and fastenings that a knot must not come near. stock_mm : thickness of board it
+    needs, 0 where not known.
+    face_up : the face whose shape this is seen on, 'inboard' or 'outboard'. key : the plank's own id, part : its
+    number, 0 for a whole plank.
     """
 
     label: str
@@ -113,8 +123,9 @@ class PlankPiece:
 class Placement:
     """Where a piece lies on a board: `to_board` (2, 3) carries page places onto the board.
 
-    turned_over : the face that was seen lies down. turn_deg : of its baseline from the board's length. spare_mm : how much farther than asked it lies
-    from the board's edges, sapwood, defects and other pieces, at the least. runout_deg : the greatest angle between its run and the grain;
+    turned_over : the face that was seen lies down. turn_deg : of its baseline from the board's length. spare_mm : how
+    much farther than asked it lies from the board's edges, sapwood, defects and other pieces, at the least. runout_deg
+    : the greatest angle between its run and the grain;
     runout_mm : where, along the run from the fore end; runout_at : and on the page.
     """
 
@@ -134,9 +145,11 @@ class Placement:
 
 @dataclass(frozen=True)
 class LeastBoard:
-    """The narrowest board a piece can be got out of, the clearances asked for counted, and the length it then needs; turn_deg : from its baseline.
+    """The narrowest board a piece can be got out of, the clearances asked for counted, and the length it then needs;
+    turn_deg : from its baseline.
 
-    along_width_mm, along_length_mm : the same with its baseline along the board. area_width_mm, area_length_mm : of the board of least area.
+    along_width_mm, along_length_mm : the same with its baseline along the board. area_width_mm, area_length_mm : of the
+    board of least area.
     sny_mm : how far its run bows from a straight line.
     """
 
@@ -152,9 +165,11 @@ class LeastBoard:
 
 @dataclass(frozen=True)
 class ScarfSaving:
-    """What one scarf would do: its middle at_mm along the baseline from the fore end, length_mm long; boards as narrow as width_mm serve, both parts counted.
+    """What one scarf would do: its middle at_mm along the baseline from the fore end, length_mm long; boards as narrow
+    as width_mm serve, both parts counted.
 
-    lengths_mm, widths_mm : of the two boards. saved_mm2 : face area of the least board for the whole less that of the two.
+    lengths_mm, widths_mm : of the two boards. saved_mm2 : face area of the least board for the whole less that of the
+    two.
     """
 
     at_mm: float
@@ -181,9 +196,11 @@ class BoardUse:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class StockPlan:
-    """placements : Placement. unplaced : (piece label, why). uses : BoardUse of each board used. needs : piece label to LeastBoard; scarfs : to ScarfSaving.
+    """placements : Placement. unplaced : (piece label, why). uses : BoardUse of each board used. needs : piece label to
+    LeastBoard; scarfs : to ScarfSaving.
 
-    rows, findings : piece label to what is to be said of it. waste_share : of the wood of the boards used, all together.
+    rows, findings : piece label to what is to be said of it. waste_share : of the wood of the boards used, all
+    together.
     """
 
     placements: tuple

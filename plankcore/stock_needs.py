@@ -17,14 +17,16 @@ def find_least_board(shape, settings):
     across, along = 2 * settings.edge_mm, 2 * settings.end_mm
     narrow, area = find_least_width(shape.points), find_least_rectangle(shape.points)
     length, width = measure_extents_mm(shape.hull, 0.0)
-    return LeastBoard(narrow.width_mm + across, narrow.length_mm + along, narrow.turn_deg, float(width[0]) + across, float(length[0]) + along,
+    return LeastBoard(narrow.width_mm + across, narrow.length_mm + along, narrow.turn_deg, float(width[0]) + across,
+                      float(length[0]) + along,
                       area.width_mm + across, area.length_mm + along, shape.sny_mm)
 
 
 def find_scarf(shape, settings, *, thickness_mm):
     """The one scarf that lets the narrowest boards serve for both parts.
 
-    The plank is cut square to its baseline; both parts have the whole length of the scarf, its slope times the thickness.
+    The plank is cut square to its baseline; both parts have the whole length of the scarf, its slope times the
+    thickness.
 
     Returns
     -------
@@ -47,4 +49,5 @@ def find_scarf(shape, settings, *, thickness_mm):
     whole = find_least_width(shape.points)
     wood = (whole.width_mm + across) * (whole.length_mm + along)
     start = shape.to_own[:, :2] @ shape.piece.run[0] + shape.to_own[:, 2]
-    return ScarfSaving(best[0] - float(start[0]), long, max(best[1]), best[1], best[2], wood - sum(w * n for w, n in zip(best[1], best[2])), whole.width_mm + across)
+    return ScarfSaving(best[0] - float(start[0]), long, max(best[1]), best[1], best[2],
+                       wood - sum(w * n for w, n in zip(best[1], best[2])), whole.width_mm + across)

@@ -1,4 +1,5 @@
-"""The search of a place for a piece: a net of turns and shifts, all looked at together on columns, then finer nets about the best.
+"""The search of a place for a piece: a net of turns and shifts, all looked at together on columns, then finer nets
+about the best.
 
 Columns are close enough for that, but not exact: what is found here is where to look, and nothing is placed by it.
 """
@@ -10,7 +11,8 @@ __all__ = ["cast_nets", "find_gaps", "find_turning_cost", "forbid_blot", "weigh"
 
 _COLUMNS = 61
 _TURNS, _SHIFTS = 11, 9   # about each end, and along the board
-_FINER = np.linspace(-1.0, 1.0, 9), np.linspace(-1.0, 1.0, 5)     # of the step of turn, and of shift, that the net before had
+# of the step of turn, and of shift, that the net before had
+_FINER = np.linspace(-1.0, 1.0, 9), np.linspace(-1.0, 1.0, 5)
 _MOST_NETS = 4
 _LACK_MM = 4.0            # what the net may lack for a closer look to be worth while, besides what its turns lose
 _STEP_MM = 4.0            # turns of the finest net move an end by so much
@@ -32,17 +34,20 @@ def _see_columns(shape, turn_deg, over):
     def make():
         seen = shape.see(turn_deg, over)
         x = seen.first_mm + (seen.last_mm - seen.first_mm) * _SHARE
-        return np.stack([x, np.interp(x, seen.top[:, 0], seen.top[:, 1]), np.interp(x, seen.bottom[:, 0], seen.bottom[:, 1])])
+        return np.stack([x, np.interp(x, seen.top[:, 0], seen.top[:, 1]),
+                         np.interp(x, seen.bottom[:, 0], seen.bottom[:, 1])])
     return shape.keep(("columns", round(float(turn_deg), 7), over), make)
 
 
 def _read_columns(rows, first, last, at):
-    """Values of rows (r, columns) at places (r, m), both in the piece's own x; places beyond its ends read as the ends."""
+    """Values of rows (r, columns) at places (r, m), both in the piece's own x; places beyond its ends read as the ends.
+    """
     share = np.clip((at - first[:, None]) / (last - first)[:, None], 0.0, 1.0)
     place = np.arccos(1.0 - 2.0 * share) * ((_COLUMNS - 1) / np.pi)
     left = np.minimum(place.astype(int), _COLUMNS - 2)
     part = (share - _SHARE[left]) / (_SHARE[left + 1] - _SHARE[left])
-    return [np.take_along_axis(row, left, axis=1) * (1 - part) + np.take_along_axis(row, left + 1, axis=1) * part for row in rows]
+    return [np.take_along_axis(row, left, axis=1) * (1 - part) + np.take_along_axis(row, left + 1, axis=1) * part
+            for row in rows]
 
 
 def cast_nets(ready, shape, placed, limits, overs, goal, grow_mm, *, nets):
@@ -62,19 +67,23 @@ def cast_nets(ready, shape, placed, limits, overs, goal, grow_mm, *, nets):
     seen = np.stack([_see_columns(shape, *t) for t in turns])
     first, last = ready.room.first_mm - seen[:, 0, 0], ready.room.last_mm - seen[:, 0, -1]
     # a piece may begin where another ends, or end where it begins
-    marks = [o.x_mm + e for o in placed for g in (o.shape.see_grown(o.turn_deg, o.over, grow_mm),) for e in (g.last_mm, g.first_mm)]
+    marks = [o.x_mm + e for o in placed for g in (o.shape.see_grown(o.turn_deg, o.over, grow_mm),)
+             for e in (g.last_mm, g.first_mm)]
     edges = np.where(np.array([0, 1] * len(placed), int)[None] == 0, seen[:, 0, :1], seen[:, 0, -1:])
-    shifts = np.concatenate([first[:, None] + (last - first)[:, None] * np.linspace(0, 1, _SHIFTS), np.array(marks)[None] - edges], axis=1)
+    shifts = np.concatenate([first[:, None] + (last - first)[:, None] * np.linspace(0, 1, _SHIFTS),
+                             np.array(marks)[None] - edges], axis=1)
     cost = _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm)
     step = max(abs(turns[1][0] - turns[0][0]) if len(turns) > 1 else 0.0, 1e-3)
     along = max(float(np.max(last - first)) / (_SHIFTS - 1), 1.0)
     least = np.round(cost, 3).min(axis=1)
     found = []
     for k in np.argsort(least, kind="stable")[:2]:
-        # between two turns of the net an end moves by half a step at most, and so far the best place may lie from the best of the net
+        # between two turns of the net an end moves by half a step at most, and so far the best place may lie from the
+        # best of the net
         if least[k] <= 1e6 + _LACK_MM + 0.5 * np.ptp(shape.points[:, 0]) * np.radians(step):
             x = float(np.clip(shifts[k, int(np.argmin(np.round(cost[k], 3)))], first[k], max(first[k], last[k])))
-            found.append(_refine(ready, shape, placed, (*turns[k], x, float(least[k])), step, along, limits, goal, grow_mm, nets))
+            found.append(_refine(ready, shape, placed, (*turns[k], x, float(least[k])), step, along, limits, goal,
+                                 grow_mm, nets))
             if not nets and found[-1][-1] < 1e5:
                 break
     return [f[:-1] for f in sorted(found, key=lambda f: f[-1])]
@@ -94,7 +103,8 @@ def _refine(ready, shape, placed, best, step, along, limits, goal, grow_mm, nets
         costs = _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm)
         i, j = np.unravel_index(int(np.argmin(np.round(costs, 4))), costs.shape)
         if costs[i, j] < cost:
-            turn, x, cost = turns[i][0], float(np.clip(shifts[i, j], ready.room.first_mm - seen[i, 0, 0], ready.room.last_mm - seen[i, 0, -1])), float(costs[i, j])
+            turn, x, cost = turns[i][0], float(np.clip(shifts[i, j], ready.room.first_mm - seen[i, 0, 0],
+                                                       ready.room.last_mm - seen[i, 0, -1])), float(costs[i, j])
         step, along = step / 4, along / 2
     return turn, over, x, step, along, cost
 
@@ -108,7 +118,8 @@ def _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm):
     which = np.repeat(np.arange(len(turns)), count)
     every = [turns[w] for w in which]
     low, high = _forbid(ready, shape, placed, x, top, bottom, shifts.ravel(), every, grow_mm)
-    cost = weigh(goal, ready, shape, every, shifts.ravel(), find_gaps(low, high), (first[which], last[which]))[0].reshape(shifts.shape)
+    cost = weigh(goal, ready, shape, every, shifts.ravel(), find_gaps(low, high),
+                 (first[which], last[which]))[0].reshape(shifts.shape)
     return np.where((last < first)[:, None], 2e6 + (first - last)[:, None], cost)
 
 
@@ -129,8 +140,10 @@ def _forbid(ready, shape, placed, x, top, bottom, shifts, turns, grow_mm):
         here = few[None] - shifts[:, None]
         on = (here >= first[:, None]) & (here <= last[:, None])
         t, b = _read_columns((top, bottom), first, last, here)
-        low.append(np.minimum(down, np.where(on, np.interp(few, other.top[:, 0], other.top[:, 1]) - b, np.inf).min(axis=1)))
-        high.append(np.maximum(up, np.where(on, np.interp(few, other.bottom[:, 0], other.bottom[:, 1]) - t, -np.inf).max(axis=1)))
+        low.append(np.minimum(down,
+                              np.where(on, np.interp(few, other.top[:, 0], other.top[:, 1]) - b, np.inf).min(axis=1)))
+        high.append(np.maximum(up, np.where(on, np.interp(few, other.bottom[:, 0], other.bottom[:, 1]) - t,
+                                            -np.inf).max(axis=1)))
     for blot in ready.blots:
         here = blot.x[None] - shifts[:, None]
         t, b = _read_columns((top, bottom), first, last, here)
@@ -159,7 +172,8 @@ def forbid_blot(blot, at, top, bottom, first, last, clear, shifts, low, high):
         runs = [whole]
     else:
         held = (at[:, 0] >= first) & (at[:, -1] <= last)
-        runs = [tuple(np.where(held, e, w) for e, w in zip(edge, whole)) for edge in (run(blot.low - top, blot.high - top), run(blot.low - bottom, blot.high - bottom))]
+        runs = [tuple(np.where(held, e, w) for e, w in zip(edge, whole))
+                for edge in (run(blot.low - top, blot.high - top), run(blot.low - bottom, blot.high - bottom))]
         if len(clear):
             places = np.asarray(clear) + np.stack([shifts, np.zeros(len(shifts))], axis=1)[:, None]
             column = np.round((places[..., 0] - blot.x[0]) / step).astype(int)
@@ -167,26 +181,32 @@ def forbid_blot(blot, at, top, bottom, first, last, clear, shifts, low, high):
             column = np.clip(column, 0, len(blot.x) - 1)
             for k in range(places.shape[1]):
                 if here[:, k].any():
-                    runs.append((np.where(here[:, k], blot.low[column[:, k]] - places[:, k, 1], np.inf), np.where(here[:, k], blot.high[column[:, k]] - places[:, k, 1], -np.inf)))
+                    runs.append((np.where(here[:, k], blot.low[column[:, k]] - places[:, k, 1], np.inf),
+                                 np.where(here[:, k], blot.high[column[:, k]] - places[:, k, 1], -np.inf)))
     for down, up in runs:
         low.append(down)
         high.append(up)
 
 
 def find_turning_cost(goal):
-    """What a piece must gain for it to be turned over, degrees of run-out or mm: the pattern must be turned for it, and hands get mixed up."""
+    """What a piece must gain for it to be turned over, degrees of run-out or mm: the pattern must be turned for it, and
+    hands get mixed up.
+    """
     return 1.0 if goal == "grain" else 3.0
 
 
 def find_gaps(low, high):
-    """The free runs across the board of each row: starts and ends (rows, j - 1); an end less than its start is no run, but says by how much it lacks."""
+    """The free runs across the board of each row: starts and ends (rows, j - 1); an end less than its start is no run,
+    but says by how much it lacks.
+    """
     order = np.argsort(low, axis=1, kind="stable")
     low, high = np.take_along_axis(low, order, axis=1), np.take_along_axis(high, order, axis=1)
     return np.maximum.accumulate(high, axis=1)[:, :-1], low[:, 1:]
 
 
 def weigh(goal, ready, shape, turns, shifts, gaps, limits):
-    """Cost, place across and room there of each row; the cost is least where the goal is met best, and a great number plus what lacks where nothing is free.
+    """Cost, place across and room there of each row; the cost is least where the goal is met best, and a great number
+    plus what lacks where nothing is free.
 
     turns : (turn, over) of each row. limits : least and greatest shift of each row.
     """
@@ -195,7 +215,8 @@ def weigh(goal, ready, shape, turns, shifts, gaps, limits):
     free = np.where(np.isfinite(end - start), end - start, -1e9)
     most = free.max(axis=1)
     if goal in ("up", "down"):
-        pick = np.argmax(free >= 0, axis=1) if goal == "up" else free.shape[1] - 1 - np.argmax(free[:, ::-1] >= 0, axis=1)
+        pick = np.argmax(free >= 0,
+                         axis=1) if goal == "up" else free.shape[1] - 1 - np.argmax(free[:, ::-1] >= 0, axis=1)
         y = (start if goal == "up" else end)[rows, pick]
         lean = np.array([shape.find_lean_mm(*t) for t in turns])
         cost = y + lean if goal == "up" else -(y + lean)
@@ -203,8 +224,10 @@ def weigh(goal, ready, shape, turns, shifts, gaps, limits):
         pick = np.argmax(free, axis=1)
         y = 0.5 * (start + end)[rows, pick]
         if goal == "grain":
-            cost = np.array([shape.find_worst_runout_deg(ready.board, *t, x) for t, x in zip(turns, shifts)]) - 1e-6 * np.minimum(most, 1000.0)
+            cost = np.array([shape.find_worst_runout_deg(ready.board, *t, x)
+                             for t, x in zip(turns, shifts)]) - 1e-6 * np.minimum(most, 1000.0)
         else:
-            cost = -most if goal == "room" else -np.minimum(most / 2, np.minimum(shifts - limits[0], limits[1] - shifts))
+            cost = -most if goal == "room" else -np.minimum(most / 2,
+                                                            np.minimum(shifts - limits[0], limits[1] - shifts))
     cost = cost + np.array([over for _, over in turns]) * find_turning_cost(goal)
     return np.where(most >= 0, cost, 1e6 - most), y, np.where(most >= 0, free[rows, pick], most)

@@ -1,7 +1,7 @@
 """Sets of pieces laid on single boards, and everything that was once found out of them remembered.
 
-The pieces of a set are laid one after another, each as near an edge of the board as it goes, in several orders; before that, what can be told
-without laying anything spares most of the trying in vain.
+The pieces of a set are laid one after another, each as near an edge of the board as it goes, in several orders; before
+that, what can be told without laying anything spares most of the trying in vain.
 """
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import numpy as np
 from .stock_fitting import find_spot
 from .stock_pairs import PairWidths
 
-__all__ = ["Packer", "MOST_TOGETHER", "SAME_MM3"]
+__all__ = ["MOST_TOGETHER", "SAME_MM3", "Packer"]
 
 _MOST_WAYS = 1100         # all ways of sharing out are gone through where sets of pieces times boards are no more
 MOST_TOGETHER = 6        # pieces on one board
@@ -46,15 +46,19 @@ class Packer:
         key = (board, order, goal)
         if key not in self._first:
             spots = self._lay(board, order[:-1], goal) if len(order) > 1 else ()
-            spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], spots, self.settings, goal, care=2)
+            spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], spots,
+                                                        self.settings, goal, care=2)
             self._first[key] = None if spot is None else (*spots, spot)
         return self._first[key]
 
     def _measure_waist_mm(self, piece, length_mm):
-        """The least breadth of a piece where, wherever it lies, it must cross the middle of a board of this length; 0 where it need not."""
+        """The least breadth of a piece where, wherever it lies, it must cross the middle of a board of this length; 0
+        where it need not.
+        """
         key = (piece, round(length_mm))
         if key not in self._waists:
-            self._waists[key] = self.shapes[piece].measure_waist_mm(length_mm, length_mm / 2, self.settings.most_turn_deg)
+            self._waists[key] = self.shapes[piece].measure_waist_mm(length_mm, length_mm / 2,
+                                                                    self.settings.most_turn_deg)
         return self._waists[key]
 
     def _find_pair(self, first, second):
@@ -69,7 +73,8 @@ class Packer:
             return False
         if sum(self.shapes[p].area_mm2 for p in pieces) > ready.area_mm2:
             return False
-        if any(self._find_pair(*two).find_least_mm(ready.length_mm) > ready.breadth_mm for two in combinations(pieces, 2)):
+        if any(self._find_pair(*two).find_least_mm(ready.length_mm) > ready.breadth_mm
+               for two in combinations(pieces, 2)):
             return False
         waists = [self._measure_waist_mm(p, ready.length_mm) for p in pieces]
         kerf = self.settings.kerf_mm
@@ -77,7 +82,8 @@ class Packer:
             return False
         if len(pieces) > 2 and min(waists) > 0:
             # all lie side by side: two of them need their breadth, and each more at least its waist
-            two = min(self._find_pair(*pair).find_least_mm(ready.length_mm) + sum(w + kerf for p, w in zip(pieces, waists) if p not in pair) for pair in combinations(pieces, 2))
+            two = min(self._find_pair(*pair).find_least_mm(ready.length_mm) + sum(
+                w + kerf for p, w in zip(pieces, waists) if p not in pair) for pair in combinations(pieces, 2))
             return two <= ready.breadth_mm
         return True
 
@@ -120,34 +126,43 @@ class Packer:
         return None
 
     def _list_orders(self, pieces):
-        """Orders to lay pieces in: all of them of up to three, more where few are shared out; else the largest first and then as many by chance as there are tries."""
+        """Orders to lay pieces in: all of them of up to three, more where few are shared out; else the largest first
+        and then as many by chance as there are tries.
+        """
         by_size = tuple(sorted(pieces, key=lambda p: -self.shapes[p].area_mm2))
         if len(pieces) <= (3 if not self.is_small else 5 if len(self.shapes) <= 6 else 4):
             return list(permutations(by_size))
         chance = np.random.default_rng([self.settings.seed, *pieces])
         count = max(self.settings.tries, _SMALL_ORDERS) if self.is_small else self.settings.tries
-        return list(dict.fromkeys([by_size] + [tuple(int(p) for p in chance.permutation(pieces)) for _ in range(count)]))
+        return list(dict.fromkeys([by_size]
+                                  + [tuple(int(p) for p in chance.permutation(pieces)) for _ in range(count)]))
 
     def _lay_in_order(self, board, order, goal):
         spots = self._lay(board, order[:-1], goal)
-        spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], spots, self.settings, goal, care=0)
+        spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], spots, self.settings,
+                                                    goal, care=0)
         return None if spot is None else (*spots, spot)
 
     def measure_runout_deg(self, board, pieces):
         """Sum of each piece's greatest angle to the grain, as packed."""
-        return sum(s.shape.find_worst_runout_deg(self.boards[board].board, s.turn_deg, s.over, s.x_mm) for s in self.pack(board, pieces))
+        return sum(s.shape.find_worst_runout_deg(self.boards[board].board, s.turn_deg, s.over, s.x_mm)
+                   for s in self.pack(board, pieces))
 
     def find_bound_mm3(self, pieces, free):
         """Volume below which none of the free boards can take all these pieces, told without laying any."""
-        return next((self.volumes[b] for b in self.by_volume if b in free and all(self.pack(b, (p,)) is not None for p in pieces) and self.may_fit(b, pieces)), np.inf)
+        return next((self.volumes[b] for b in self.by_volume if b in free
+                     and all(self.pack(b, (p,)) is not None for p in pieces) and self.may_fit(b, pieces)), np.inf)
 
     def find_cheapest(self, pieces, free, *, below_mm3=np.inf):
-        """The board of least volume, of those free, that takes all these pieces and costs less than a limit; the least run-out among equals; or None."""
+        """The board of least volume, of those free, that takes all these pieces and costs less than a limit; the least
+        run-out among equals; or None.
+        """
         found = None
         for board in self.by_volume:
             if board not in free:
                 continue
-            if self.volumes[board] >= below_mm3 or (found is not None and self.volumes[board] > self.volumes[found[0]] + SAME_MM3):
+            if self.volumes[board] >= below_mm3 or (found is not None
+                                                    and self.volumes[board] > self.volumes[found[0]] + SAME_MM3):
                 break
             if self.pack(board, pieces) is not None:
                 runout = self.measure_runout_deg(board, pieces)
@@ -170,7 +185,8 @@ class Packer:
             others = spots[:k] + spots[k + 1:]
             better = find_spot(self.boards[board], spots[k].shape, others, self.settings, "grain")
             ready = self.boards[board].board
-            worst = [s.shape.find_worst_runout_deg(ready, s.turn_deg, s.over, s.x_mm) for s in (spots[k], better or spots[k])]
+            worst = [s.shape.find_worst_runout_deg(ready, s.turn_deg, s.over, s.x_mm)
+                     for s in (spots[k], better or spots[k])]
             if better is not None and worst[1] < worst[0] - 0.1:
                 spots[k] = better
         return spots

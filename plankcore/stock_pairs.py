@@ -1,7 +1,8 @@
 """How narrow a board two pieces can come out of side by side, so that boards need not be tried in vain.
 
-The two lie against each other at a net of turns and shifts; of each such pair the extent along and across a board is known at all turns of the
-whole. Two coarse nets lose some mm, which are given back: a board found too narrow here is too narrow.
+The two lie against each other at a net of turns and shifts; of each such pair the extent along and across a board is
+known at all turns of the whole. Two coarse nets lose some mm, which are given back: a board found too narrow here is
+too narrow.
 """
 from __future__ import annotations
 

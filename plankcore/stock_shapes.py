@@ -1,4 +1,6 @@
-"""Pieces and boards made ready for laying one on the other: the piece turned and seen column by column, the board without what may not be used."""
+"""Pieces and boards made ready for laying one on the other: the piece turned and seen column by column, the board
+without what may not be used.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -7,12 +9,13 @@ import numpy as np
 
 from .geometry.convex import find_hull, measure_extents_mm
 from .geometry.envelope import cover_columns, find_envelope, find_room, grow_envelope
-from .geometry.polyline import measure_arc_mm
 from .geometry.outline import flatten_outline
+from .geometry.polyline import measure_arc_mm
 
-__all__ = ["StockSettings", "Shape", "ReadyBoard", "Blot", "KNOT_RULES", "LAYS"]
+__all__ = ["KNOT_RULES", "LAYS", "Blot", "ReadyBoard", "Shape", "StockSettings"]
 
-FLAT_MM = 0.05            # chords of a piece lie no farther than this from its curves; clearances are judged with it added
+# chords of a piece lie no farther than this from its curves; clearances are judged with it added
+FLAT_MM = 0.05
 KNOT_RULES = ("out", "clear")
 LAYS = ("grain", "middle")
 _RUN_POINTS = 81
@@ -24,12 +27,17 @@ _MOST_KEPT = 20000
 class StockSettings:
     """How pieces are laid on boards.
 
-    kerf_mm : wood the saw takes between two pieces. edge_mm, end_mm : clear of the board's edges (or of the sapwood) and of its ends.
-    use_sap : sapwood may be used. knots : 'out' keeps knots outside a piece by clear_mm; 'clear' lets sound knots lie inside it where they are
-    clear_mm from its edges, joints and fastenings; other defects are always kept out by clear_mm. turn_over : pieces may lie with the other face up.
-    most_turn_deg : from the board's length: small follows the board, large lets a narrower board serve and the grain run out.
-    steepest : run-out to warn of, 1 in so much; 0 for never. lay : a piece alone on its board lies along the 'grain' or in the 'middle' of it.
-    scarf_slope : of the scarf that is tried, 1 in so much. species : boards of this only, where given. tries : orders that are tried in packing:
+    kerf_mm : wood the saw takes between two pieces. edge_mm, end_mm : clear of the board's edges (or of the sapwood)
+    and of its ends.
+    use_sap : sapwood may be used. knots : 'out' keeps knots outside a piece by clear_mm; 'clear' lets sound knots lie
+    inside it where they are clear_mm from its edges, joints and fastenings; other defects are always kept out by
+    clear_mm. turn_over : pieces may lie with the other face up.
+    most_turn_deg : from the board's length: small follows the board, large lets a narrower board serve and the grain
+    run out.
+    steepest : run-out to warn of, 1 in so much; 0 for never. lay : a piece alone on its board lies along the 'grain' or
+    in the 'middle' of it.
+    scarf_slope : of the scarf that is tried, 1 in so much. species : boards of this only, where given. tries : orders
+    that are tried in packing:
     few are quick, many waste less. seed : of their order.
     """
 
@@ -50,10 +58,11 @@ class StockSettings:
 
 
 class Shape:
-    """A piece in axes of its own, its baseline along x with the fore end to the left, and what is known of it at each turn.
+    """A piece in axes of its own, its baseline along x with the fore end to the left, and what is known of it at each
+    turn.
 
-    to_own : (2, 3), from the page. points : (n, 2) of its outline. aside : 180 where the piece lies the other way about on the page, so that it is
-    tried first as it is drawn.
+    to_own : (2, 3), from the page. points : (n, 2) of its outline. aside : 180 where the piece lies the other way about
+    on the page, so that it is tried first as it is drawn.
     """
 
     def __init__(self, piece):
@@ -72,7 +81,8 @@ class Shape:
         x, y = self.points.T
         cross = x * np.roll(y, -1) - np.roll(x, -1) * y
         self.area_mm2 = 0.5 * abs(float(cross.sum()))
-        self.centre = np.array([((x + np.roll(x, -1)) * cross).sum(), ((y + np.roll(y, -1)) * cross).sum()]) / (3 * cross.sum())
+        self.centre = np.array([((x + np.roll(x, -1)) * cross).sum(),
+                                ((y + np.roll(y, -1)) * cross).sum()]) / (3 * cross.sum())
         arc = measure_arc_mm(piece.run)
         even = np.linspace(0.0, arc[-1], _RUN_POINTS)
         run = (np.stack([np.interp(even, arc, piece.run[:, k]) for k in (0, 1)], axis=1) - middle) @ turn.T
@@ -99,15 +109,18 @@ class Shape:
 
     def see(self, turn_deg, over):
         """The Envelope at a turn, about the piece's own origin."""
-        return self.keep(("seen", round(float(turn_deg), 7), over), lambda: find_envelope(self.points @ self.find_map(turn_deg, over).T))
+        return self.keep(("seen", round(float(turn_deg), 7), over),
+                         lambda: find_envelope(self.points @ self.find_map(turn_deg, over).T))
 
     def see_grown(self, turn_deg, over, grow_mm):
         """The same with a saw's breadth round it."""
-        return self.keep((grow_mm, round(float(turn_deg), 7), over), lambda: grow_envelope(self.see(turn_deg, over), grow_mm))
+        return self.keep((grow_mm, round(float(turn_deg), 7), over),
+                         lambda: grow_envelope(self.see(turn_deg, over), grow_mm))
 
     def find_lean_mm(self, turn_deg, over):
         """How far below its origin the middle of its area lies."""
-        return self.keep(("lean", round(float(turn_deg), 7), over), lambda: float((self.find_map(turn_deg, over) @ self.centre)[1]))
+        return self.keep(("lean", round(float(turn_deg), 7), over),
+                         lambda: float((self.find_map(turn_deg, over) @ self.centre)[1]))
 
     def find_worst_runout_deg(self, board, turn_deg, over, x_mm):
         """The greatest angle between run and grain."""
@@ -124,7 +137,8 @@ class Shape:
         return np.abs((run - board.find_grain_deg(at[:, 0]) + 90.0) % 180.0 - 90.0), at
 
     def measure_waist_mm(self, length_mm, at_mm, most_turn_deg):
-        """The least breadth that the piece has at a place along a board of this length, wherever on it it lies; 0 where it need not reach there.
+        """The least breadth that the piece has at a place along a board of this length, wherever on it it lies; 0 where
+        it need not reach there.
 
         However it is turned, a column of it is no less than its breadth square to its own edges.
         """
@@ -146,7 +160,9 @@ class Shape:
         return least
 
     def find_turns(self, room_mm, most_turn_deg):
-        """Least and greatest turn at which the piece can lie in a strip of this breadth, within the limit; None where there is none."""
+        """Least and greatest turn at which the piece can lie in a strip of this breadth, within the limit; None where
+        there is none.
+        """
         turns = np.linspace(-most_turn_deg, most_turn_deg, 2 * int(np.ceil(most_turn_deg / _NET_DEG)) + 1)
         lengths, widths = measure_extents_mm(self.hull, turns)
         # between two turns of the net the width falls by no more than the length times their angle
@@ -156,7 +172,9 @@ class Shape:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Blot:
-    """A defect with its clearance, column by column: x (k,), low and high (k,); inside : a piece may hold it; outline : without clearance."""
+    """A defect with its clearance, column by column: x (k,), low and high (k,); inside : a piece may hold it; outline :
+    without clearance.
+    """
 
     x: np.ndarray
     low: np.ndarray
@@ -172,7 +190,8 @@ class ReadyBoard:
         self.board = board
         outline = board.outline
         step = np.roll(outline, -1, axis=0) - outline
-        turning = np.sign(np.sum(outline[:, 0] * np.roll(outline[:, 1], -1) - np.roll(outline[:, 0], -1) * outline[:, 1]))
+        turning = np.sign(np.sum(outline[:, 0] * np.roll(outline[:, 1], -1) - np.roll(outline[:, 0], -1)
+                                 * outline[:, 1]))
         middle = outline[:, 0] + 0.5 * step[:, 0]
         near_end = np.minimum(middle - outline[:, 0].min(), outline[:, 0].max() - middle) < 0.5 * board.width_mm
         end = near_end & (np.abs(step[:, 1]) > np.abs(step[:, 0]))
@@ -180,14 +199,16 @@ class ReadyBoard:
         sap = np.where(upper, board.sap_mm[0], board.sap_mm[1]) * (not settings.use_sap)
         self.clear_mm = np.where(end, settings.end_mm, settings.edge_mm + sap)
         self.room = find_room(outline, self.clear_mm + FLAT_MM)
-        self.blots = tuple(Blot(*cover_columns(d.outline, grow_mm=settings.clear_mm + FLAT_MM), d.kind == "knot" and settings.knots == "clear", d.outline)
+        self.blots = tuple(Blot(*cover_columns(d.outline, grow_mm=settings.clear_mm + FLAT_MM), d.kind == "knot"
+                                and settings.knots == "clear", d.outline)
                            for d in board.defects)
         self.breadth_mm = self.area_mm2 = 0.0
         self.plain = False                             # a rectangle without defects
         self.even = not self.blots and not board.drawn  # what lies on it could as well lie on it the other way up
         if self.room is not None:
             top, bottom = self.room.top, self.room.bottom
-            self.plain = len(top) == len(bottom) == 2 and np.ptp(top[:, 1]) < 1e-9 and np.ptp(bottom[:, 1]) < 1e-9 and not self.blots
+            self.plain = len(top) == len(bottom) == 2 and np.ptp(top[:, 1]) < 1e-9 and np.ptp(
+                bottom[:, 1]) < 1e-9 and not self.blots
             x = np.unique(np.concatenate([top[:, 0], bottom[:, 0]]))
             gap = np.interp(x, bottom[:, 0], bottom[:, 1]) - np.interp(x, top[:, 0], top[:, 1])
             self.breadth_mm = float(np.ptp(np.concatenate([top[:, 1], bottom[:, 1]])))

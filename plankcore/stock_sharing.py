@@ -1,8 +1,9 @@
 """Which pieces come out of which boards: as many pieces as can be, then least wood, then least run-out of the grain.
 
-Few pieces are shared out over the boards by going through all ways of doing so. More are shared out board by board, the one that is used best
-first; then any two boards' pieces are shared out anew between them and all boards that are free, and plans are partly undone and made
-again, as long as it saves wood. Nothing here asks the clock: the same seed gives the same plan.
+Few pieces are shared out over the boards by going through all ways of doing so. More are shared out board by board, the
+one that is used best first; then any two boards' pieces are shared out anew between them and all boards that are free,
+and plans are partly undone and made again, as long as it saves wood. Nothing here asks the clock: the same seed gives
+the same plan.
 """
 from __future__ import annotations
 
@@ -14,7 +15,8 @@ from .stock_packing import MOST_TOGETHER, SAME_MM3
 
 __all__ = ["share_out"]
 
-_MOST_VAIN, _MOST_HOPED = 3, 4     # pieces tried in a row on a board that seems full; boards looked at closely in each round
+# pieces tried in a row on a board that seems full; boards looked at closely in each round
+_MOST_VAIN, _MOST_HOPED = 3, 4
 _LOOKS = 80               # sets of pieces laid on boards for each try
 
 
@@ -24,11 +26,14 @@ def share_out(packer, *, progress):
     Returns
     -------
     dict
-        Board to the tuple of its pieces. Pieces that go on no board, and those for which no board was left, are in none.
+        Board to the tuple of its pieces. Pieces that go on no board, and those for which no board was left, are in
+        none.
     """
-    pieces = [p for p in range(len(packer.shapes)) if any(packer.pack(b, (p,)) is not None for b in range(len(packer.boards)))]
+    pieces = [p for p in range(len(packer.shapes))
+              if any(packer.pack(b, (p,)) is not None for b in range(len(packer.boards)))]
     count = sum(packer.pack(b, (p,)) is not None for p in pieces for b in range(len(packer.boards)))
-    progress("Stock: %d of %d pieces go on a board by themselves, in %d ways" % (len(pieces), len(packer.shapes), count))
+    progress("Stock: %d of %d pieces go on a board by themselves, in %d ways"
+             % (len(pieces), len(packer.shapes), count))
     if not pieces:
         return {}
     plan = _fill_boards(pieces, packer)
@@ -40,14 +45,16 @@ def share_out(packer, *, progress):
         # half of all looks for the first plan, the rest for the others
         packer.most_looked = packer.looked + (_LOOKS * tries if number == 0 else _LOOKS)
         plan = _share_pairs_anew(plan, packer) if number == 0 else _undo_and_mend(plan, pieces, packer, chance)
-        progress("Stock: plan %d of %d, %d boards, %.4f m3" % (number + 1, tries + 1, len(plan), _measure(plan, packer)[1] / 1e9))
+        progress("Stock: plan %d of %d, %d boards, %.4f m3"
+                 % (number + 1, tries + 1, len(plan), _measure(plan, packer)[1] / 1e9))
     return plan
 
 
 def _measure(plan, packer):
     """What a plan costs, to be compared: pieces (more is less), wood, run-out."""
     wood = sum(packer.volumes[b] for b in plan)
-    return (-sum(len(s) for s in plan.values()), round(float(wood) / SAME_MM3) * SAME_MM3, round(sum(packer.measure_runout_deg(b, s) for b, s in plan.items()), 2))
+    return (-sum(len(s) for s in plan.values()), round(float(wood) / SAME_MM3) * SAME_MM3,
+            round(sum(packer.measure_runout_deg(b, s) for b, s in plan.items()), 2))
 
 
 def _fill_boards(pieces, packer):
@@ -66,7 +73,8 @@ def _fill_boards(pieces, packer):
                 vain += 1
         return sum(packer.shapes[p].area_mm2 for p in held) / packer.volumes[board], held
     while left:
-        hoped = sorted(((fill(b, packer.may_fit)[0], b) for b in range(len(packer.boards)) if b not in plan), key=lambda way: (-way[0], way[1]))
+        hoped = sorted(((fill(b, packer.may_fit)[0], b) for b in range(len(packer.boards)) if b not in plan),
+                       key=lambda way: (-way[0], way[1]))
         best = (0.0, None, ())
         for hope, board in hoped[:_MOST_HOPED]:
             if hope <= best[0]:
@@ -82,7 +90,9 @@ def _fill_boards(pieces, packer):
 
 
 def _fill_in(plan, missing, packer):
-    """A plan with more pieces put in, those with fewest boards first: each where it costs least wood, on a board that is used or on a free one."""
+    """A plan with more pieces put in, those with fewest boards first: each where it costs least wood, on a board that
+    is used or on a free one.
+    """
     plan = dict(plan)
     choice = {p: sum(packer.pack(b, (p,)) is not None for b in range(len(packer.boards))) for p in missing}
     for piece in sorted(missing, key=lambda p: (choice[p], -packer.shapes[p].area_mm2, p)):
@@ -103,7 +113,9 @@ def _fill_in(plan, missing, packer):
 
 
 def _share_pairs_anew(plan, packer):
-    """Any two boards' pieces shared out anew between them and the free boards, as long as it helps; any one board's pieces put on a cheaper one."""
+    """Any two boards' pieces shared out anew between them and the free boards, as long as it helps; any one board's
+    pieces put on a cheaper one.
+    """
     better = True
     while better:
         better = False
@@ -127,12 +139,12 @@ def _share_pairs_anew(plan, packer):
 def _split_anew(held, free, packer, now):
     """A cheaper way to put pieces on one board or two of the free ones, or `now` itself.
 
-    The ways that would be cheapest, by what can be told without laying anything, are tried first, and the first that goes is taken. Boards of the
-    same volume are weighed by run-out only where one board is changed for one.
+    The ways that would be cheapest, by what can be told without laying anything, are tried first, and the first that
+    goes is taken. Boards of the same volume are weighed by run-out only where one board is changed for one.
     """
     cost = _measure(now, packer)
     ways = []
-    for size in range(0, len(held) // 2 + 1):
+    for size in range(len(held) // 2 + 1):
         for part in combinations(held, size):
             rest = tuple(p for p in held if p not in part)
             limit = cost[1] + (SAME_MM3 if len(now) == 1 and not part else -SAME_MM3)
@@ -156,7 +168,9 @@ def _split_anew(held, free, packer, now):
 
 
 def _undo_and_mend(plan, pieces, packer, chance):
-    """A plan with some boards given back and their pieces, and those that found none, put in again; the old plan where that is no better."""
+    """A plan with some boards given back and their pieces, and those that found none, put in again; the old plan where
+    that is no better.
+    """
     boards = sorted(plan)
     count = min(len(boards), int(chance.integers(2, 5)))
     back = {boards[int(k)] for k in chance.choice(len(boards), size=count, replace=False)}
@@ -171,11 +185,14 @@ def _undo_and_mend(plan, pieces, packer, chance):
 
 
 def _go_through_all(pieces, packer, plan, progress):
-    """The cheapest way of all to share few pieces out, as far as Packer finds them a place: board by board, the best for each set of pieces so far."""
+    """The cheapest way of all to share few pieces out, as far as Packer finds them a place: board by board, the best
+    for each set of pieces so far.
+    """
     most = _measure(plan, packer)[1] if sum(len(s) for s in plan.values()) == len(pieces) else np.inf
     thinnest = min(b.board.thickness_mm for b in packer.boards)
     best = {0: (0.0, 0.0, {})}
-    progress("Stock: going through all ways of sharing out %d pieces over %d boards" % (len(pieces), len(packer.boards)))
+    progress("Stock: going through all ways of sharing out %d pieces over %d boards"
+             % (len(pieces), len(packer.boards)))
     for board in packer.by_volume:
         if packer.volumes[board] > most + SAME_MM3:
             break
@@ -190,6 +207,7 @@ def _go_through_all(pieces, packer, plan, progress):
         for had, (wood, runout, made) in sorted(dict(best).items()):
             for mask, together, more in ways:
                 new = (wood + packer.volumes[board], runout + more)
-                if not mask & had and (mask | had not in best or (round(new[0] / SAME_MM3), new[1]) < (round(best[mask | had][0] / SAME_MM3), best[mask | had][1])):
+                if not mask & had and (mask | had not in best or (round(new[0] / SAME_MM3), new[1]) < (
+                        round(best[mask | had][0] / SAME_MM3), best[mask | had][1])):
                     best[mask | had] = (*new, {**made, board: together})
     return min([made for _, _, made in best.values()] + [plan], key=lambda made: _measure(made, packer))

@@ -10,7 +10,7 @@ from .trade.moisture import judge_hanging_moisture
 from .trade.thicknesses import find_stock_size
 from .units import format_inches, format_mm
 
-__all__ = ["count_uses", "list_rows", "list_findings", "list_summary", "describe_board"]
+__all__ = ["count_uses", "describe_board", "list_findings", "list_rows", "list_summary"]
 
 def _find_board(plan, boards, label):
     place = next((p for p in plan.placements if p.piece == label), None)
@@ -18,7 +18,9 @@ def _find_board(plan, boards, label):
 
 
 def count_uses(placements, pieces, shapes, boards):
-    """A BoardUse for each board used, as it comes: a drawn board by its mean width. Exact halves of a surface measure go up and down in turn."""
+    """A BoardUse for each board used, as it comes: a drawn board by its mean width. Exact halves of a surface measure
+    go up and down in turn.
+    """
     uses, half = [], "up"
     for board in boards:
         here = [p for p in placements if p.board == board.label]
@@ -26,17 +28,22 @@ def count_uses(placements, pieces, shapes, boards):
             continue
         mean = board.area_mm2 / board.length_mm
         tally = measure_hardwood(board.thickness_mm, mean, board.length_mm, half=half)
-        if tally.surface_feet != measure_hardwood(board.thickness_mm, mean, board.length_mm, half="down" if half == "up" else "up").surface_feet:
+        if tally.surface_feet != measure_hardwood(board.thickness_mm, mean, board.length_mm,
+                                                  half="down" if half == "up" else "up").surface_feet:
             half = "down" if half == "up" else "up"
         net = sum(s.area_mm2 for p, s in zip(pieces, shapes) if p.label in {h.piece for h in here})
-        uses.append(BoardUse(board.label, tuple(h.piece for h in here), measure_board_feet(board.thickness_mm, mean, board.length_mm), tally.surface_feet, tally.board_feet,
-                             measure_cubic_metres(board.thickness_mm, mean, board.length_mm), 1.0 - net / board.area_mm2))
+        uses.append(BoardUse(board.label, tuple(h.piece for h in here),
+                             measure_board_feet(board.thickness_mm, mean, board.length_mm), tally.surface_feet,
+                             tally.board_feet,
+                             measure_cubic_metres(board.thickness_mm, mean, board.length_mm),
+                             1.0 - net / board.area_mm2))
     return tuple(uses)
 
 
 def describe_board(board):
     """A board in one line."""
-    parts = [board.species, "%g x %.0f x %.0f mm" % (round(board.thickness_mm, 1), board.width_mm, board.length_mm), "drawn outline" if board.drawn else "",
+    parts = [board.species, "%g x %.0f x %.0f mm" % (round(board.thickness_mm, 1), board.width_mm, board.length_mm),
+             "drawn outline" if board.drawn else "",
              "moisture %g %%" % board.moisture_percent if board.moisture_percent is not None else "moisture not known"]
     return "%s: %s" % (board.label, ", ".join(p for p in parts if p))
 
@@ -49,7 +56,8 @@ def _find_frame(piece, at_mm):
     """' at frame 9' for the station nearest to a place along the run, where there is one within its spacing."""
     start, way = piece.run[0], piece.run[-1] - piece.run[0]
     long = float(np.hypot(*way))
-    places = [(abs(float((np.mean(line, axis=0) - start) @ way) / long - at_mm), label) for label, line in piece.stations]
+    places = [(abs(float((np.mean(line, axis=0) - start) @ way) / long - at_mm), label)
+              for label, line in piece.stations]
     return ", near frame %s" % min(places)[1] if places and min(places)[0] < 300 else ""
 
 
@@ -62,12 +70,15 @@ def list_rows(piece, plan, boards, settings):
         use = next(u for u in plan.uses if u.board == board.label)
         beside = [p for p in use.pieces if p != piece.label]
         rows.append("%sBOARD %s%s. TURNED %.2f DEGREES FROM ITS LENGTH%s. SPARE %s ALL ROUND AT THE LEAST." % (
-            head, describe_board(board), " (with " + ", ".join(beside) + ")" if beside else "", place.turn_deg, ", HIDDEN SIDE UP" if place.turned_over else "",
+            head, describe_board(board), " (with " + ", ".join(beside) + ")" if beside else "", place.turn_deg,
+            ", HIDDEN SIDE UP" if place.turned_over else "",
             format_mm(max(place.spare_mm, 0.0))))
         rows.append("%sGRAIN RUNS OUT %s AT THE WORST (%.1f DEGREES), %.0f MM ALONG FROM THE FORE END%s." % (
-            head, _tell_slope(place.runout_deg), place.runout_deg, place.runout_mm, _find_frame(piece, place.runout_mm)))
+            head, _tell_slope(place.runout_deg), place.runout_deg, place.runout_mm,
+            _find_frame(piece, place.runout_mm)))
         rows.append("%sBOARD MEASURE OF %s: %.2f BF BY VOLUME, %g BF BY NHLA (SM %d), %.4f M3; WASTE %.0f %%." % (
-            head, board.label, use.board_feet, use.tally_feet, use.surface_feet, use.cubic_metres, 100 * use.waste_share))
+            head, board.label, use.board_feet, use.tally_feet, use.surface_feet, use.cubic_metres,
+            100 * use.waste_share))
     else:
         rows.append("%sNO BOARD: %s." % (head, next(why for label, why in plan.unplaced if label == piece.label)))
     size = ""
@@ -75,8 +86,10 @@ def list_rows(piece, plan, boards, settings):
         name, _ = find_stock_size(piece.stock_mm, system="quarters")
         size = ", %s THICK (%s)" % (format_mm(piece.stock_mm), name)
     rows.append("%sLEAST BOARD: %s (%s) WIDE, %s LONG%s. SNY %s. OF LEAST AREA: %.0f X %.0f MM. %s." % (
-        head, format_mm(need.width_mm), format_inches(need.width_mm), format_mm(need.length_mm, places=0), size, format_mm(need.sny_mm), need.area_width_mm, need.area_length_mm,
-        "CLEAR OF EDGES %s, OF ENDS %s COUNTED; THE SHAPE IS THE %s" % (format_mm(settings.edge_mm), format_mm(settings.end_mm), piece.includes)))
+        head, format_mm(need.width_mm), format_inches(need.width_mm), format_mm(need.length_mm, places=0), size,
+        format_mm(need.sny_mm), need.area_width_mm, need.area_length_mm,
+        "CLEAR OF EDGES %s, OF ENDS %s COUNTED; THE SHAPE IS THE %s"
+        % (format_mm(settings.edge_mm), format_mm(settings.end_mm), piece.includes)))
     if scarf is not None:
         rows.append(_tell_scarf(scarf, settings))
     return tuple(r.upper() for r in rows)
@@ -85,9 +98,11 @@ def list_rows(piece, plan, boards, settings):
 def _tell_scarf(scarf, settings):
     if scarf.width_mm > 0.95 * scarf.whole_width_mm:
         return "A SCARF WOULD NOT LET A NARROWER BOARD SERVE"
-    saved = "SAVES %.3f M2 OF BOARD" % (scarf.saved_mm2 / 1e6) if scarf.saved_mm2 > 0 else "COSTS %.3f M2 MORE OF BOARD" % (-scarf.saved_mm2 / 1e6)
-    return "A SCARF %g TO 1 (%.0f MM) WITH ITS MIDDLE %.0f MM FROM THE FORE END LETS BOARDS OF %.0f MM SERVE IN PLACE OF %.0f MM, AND %s. WHERE A JOINT MAY BE IS FOR THE BUTT RULE" % (
-        settings.scarf_slope, scarf.length_mm, scarf.at_mm, scarf.width_mm, scarf.whole_width_mm, saved)
+    saved = "SAVES %.3f M2 OF BOARD" % (
+        scarf.saved_mm2 / 1e6) if scarf.saved_mm2 > 0 else "COSTS %.3f M2 MORE OF BOARD" % (-scarf.saved_mm2 / 1e6)
+    return ("A SCARF %g TO 1 (%.0f MM) WITH ITS MIDDLE %.0f MM FROM THE FORE END LETS BOARDS OF %.0f MM SERVE "
+            "IN PLACE OF %.0f MM, AND %s. WHERE A JOINT MAY BE IS FOR THE BUTT RULE"
+            % (settings.scarf_slope, scarf.length_mm, scarf.at_mm, scarf.width_mm, scarf.whole_width_mm, saved))
 
 
 def list_findings(piece, plan, boards, settings):
@@ -98,18 +113,22 @@ def list_findings(piece, plan, boards, settings):
     who = "Part %d" % piece.part if piece.part else "The plank"
     if place is None:
         if boards:
-            found.append(Finding("%s has no board: %s." % (who, next(why for label, why in plan.unplaced if label == piece.label)), middle))
+            found.append(Finding("%s has no board: %s."
+                                 % (who, next(why for label, why in plan.unplaced if label == piece.label)), middle))
         return tuple(found)
     if settings.steepest and np.tan(np.radians(place.runout_deg)) > 1 / settings.steepest:
-        found.append(Finding("Grain of board %s runs out %s here, steeper than 1 in %g." % (board.label, _tell_slope(place.runout_deg), settings.steepest), place.runout_at))
+        found.append(Finding("Grain of board %s runs out %s here, steeper than 1 in %g."
+                             % (board.label, _tell_slope(place.runout_deg), settings.steepest), place.runout_at))
     if not piece.stock_mm:
-        found.append(Finding("Whether board %s is thick enough was not judged: the plank's thickness is not known." % board.label))
+        found.append(Finding("Whether board %s is thick enough was not judged: the plank's thickness is not known."
+                             % board.label))
     if board.moisture_percent is not None:
         advice = judge_hanging_moisture(board.moisture_percent)
         if advice.verdict != "ok":
             found.append(Finding("Board %s: %s." % (board.label, advice.words)))
     if place.turned_over:
-        found.append(Finding("On board %s the plank lies with its hidden side up: turn the pattern over to mark it." % board.label))
+        found.append(Finding("On board %s the plank lies with its hidden side up: turn the pattern over to mark it."
+                             % board.label))
     return tuple(found)
 
 
@@ -119,11 +138,14 @@ def list_summary(plan, pieces, boards, settings):
         lines = ["No boards are given: this is what to buy."]
         for piece in pieces:
             need = plan.needs[piece.label]
-            size = "" if not piece.stock_mm else ", %s thick (%s)" % (format_mm(piece.stock_mm), find_stock_size(piece.stock_mm, system="quarters")[0])
-            lines.append("%s: %.0f mm (%s) wide, %.0f mm long%s" % (piece.label, need.width_mm, format_inches(need.width_mm), need.length_mm, size))
+            size = "" if not piece.stock_mm else ", %s thick (%s)" % (
+                format_mm(piece.stock_mm), find_stock_size(piece.stock_mm, system="quarters")[0])
+            lines.append("%s: %.0f mm (%s) wide, %.0f mm long%s"
+                         % (piece.label, need.width_mm, format_inches(need.width_mm), need.length_mm, size))
         return tuple(lines)
     lines = ["%d of %d pieces on %d of %d boards: %.2f board feet by volume, %g by NHLA, %.4f m3, waste %.0f %%" % (
-        len(plan.placements), len(pieces), len(plan.uses), len(boards), sum(u.board_feet for u in plan.uses), sum(u.tally_feet for u in plan.uses),
+        len(plan.placements), len(pieces), len(plan.uses), len(boards), sum(u.board_feet for u in plan.uses),
+        sum(u.tally_feet for u in plan.uses),
         sum(u.cubic_metres for u in plan.uses), 100 * plan.waste_share)]
     lines += ["%s: %s" % (u.board, ", ".join(u.pieces)) for u in plan.uses]
     lines += ["%s: no board, %s" % row for row in plan.unplaced]

@@ -70,7 +70,8 @@ class FairedEdge:
         y = self.function(x, derivative)
         if derivative == 0:
             return self.chart.place(x, y)
-        return np.outer(np.full(len(x), 1.0 if derivative == 1 else 0.0), self.chart.along) + np.outer(y, self.chart.across)
+        return np.outer(np.full(len(x), 1.0 if derivative == 1 else 0.0),
+                        self.chart.along) + np.outer(y, self.chart.across)
 
     @property
     def first_point(self):
@@ -84,7 +85,8 @@ class FairedEdge:
 
     def run_on(self):
         """The edge as a Curve, run on past both ends by its reach; true to half of tolerance.CURVE_MM."""
-        return Curve(fit_cubics(self.path, self.low - self.reach_mm, self.high + self.reach_mm, tolerance_mm=2 * tolerance.FIT_MM))
+        return Curve(fit_cubics(self.path, self.low - self.reach_mm, self.high + self.reach_mm,
+                                tolerance_mm=2 * tolerance.FIT_MM))
 
 
 def fair_trace(name, runs, settings, *, is_end):
@@ -110,8 +112,8 @@ def fair_trace(name, runs, settings, *, is_end):
     weights = np.full(len(x), x[1] - x[0])
     fit = _fit_wave(x, y, weights, low, high, wave=wave, order=order)
     if is_end:
-        # an end is short, and a wander of the pen looks like a bend in it: the stiffer of two curves is right as long as
-        # they differ by no more than the honest error
+        # an end is short, and a wander of the pen looks like a bend in it: the stiffer of two curves is right as long
+        # as they differ by no more than the honest error
         stiff = _fit_wave(x, y, weights, low, high, wave=4 * wave, order=order)
         if np.max(np.abs(stiff.spline.evaluate(x) - fit.spline.evaluate(x))) <= settings.honest_error_mm:
             fit = stiff
@@ -124,7 +126,8 @@ def fair_trace(name, runs, settings, *, is_end):
     rms = float(np.sqrt(np.average(residuals ** 2, weights=fit.weights)))
     worst = int(np.argmax(np.where(used, np.abs(residuals), 0.0)))
     point = chart.place(x[worst:worst + 1], function(x[worst:worst + 1], 0))[0]
-    return FairedEdge(chart, function, low, high, rms, float(abs(residuals[worst])), (float(point[0]), float(point[1])), freedom,
+    return FairedEdge(chart, function, low, high, rms, float(abs(residuals[worst])),
+                      (float(point[0]), float(point[1])), freedom,
                       _measure_band(fit, x, residuals), straight)
 
 
@@ -132,11 +135,13 @@ def _fit_wave(x, y, weights, low, high, *, wave, order):
     """A robust fit that keeps half of a wave of this length."""
     # coarser knots would bend the answer: a sixth of the wave changes it by 1e-4 mm
     knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, (high - low) / 300), degree=DEGREE)
-    return fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE, weights=weights, cut=STRAY_MM)
+    return fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE,
+                        weights=weights, cut=STRAY_MM)
 
 
 def _read_across(at, x, y):
-    """y of a run at places `at`; where a staircase steps back a pixel, its points are taken in order along the chart."""
+    """y of a run at places `at`; where a staircase steps back a pixel, its points are taken in order along the chart.
+    """
     order = np.argsort(x, kind="stable")
     return np.interp(at, x[order], y[order])
 
@@ -165,11 +170,13 @@ def _refuse_folds(name, run, x, length):
     back = np.maximum.accumulate(x) - x
     if back.max() > max(3.0, 0.02 * length):
         raise PatternError("The %s edge doubles back on itself by %.1f mm." % (name, back.max()),
-                           "Take out the fold with the node tool, or draw the edge again.", tuple(map(float, run[int(np.argmax(back))])))
+                           "Take out the fold with the node tool, or draw the edge again.",
+                           tuple(map(float, run[int(np.argmax(back))])))
 
 
 def _measure_band(fit, x, residuals):
-    """Largest standard error along the edge, the trace's error being one that wanders, not one that is new at each point.
+    """Largest standard error along the edge, the trace's error being one that wanders, not one that is new at each
+    point.
 
     Its strength is the residuals' variance times twice the distance over which they agree with themselves.
     """

@@ -12,12 +12,11 @@ from .geometry import tolerance
 from .geometry.bezier import flatten_cubics
 from .geometry.chains import join_pieces, split_at_turns
 from .geometry.corners import find_turns, remove_spikes, resample_closed
-from .geometry.polyline import (contains_points, find_self_crossing, measure_arc_mm, measure_area_mm2,
-                                resample_polyline)
+from .geometry.polyline import contains_points, find_self_crossing, measure_arc_mm, measure_area_mm2, resample_polyline
 from .model import EDGE_NAMES, EdgeSource, Finding, Mark, Pattern, Tick
 from .sorting import name_edges, refuse_labels, sort_marks
 
-__all__ = ["read_pattern", "LINE_EDGES"]
+__all__ = ["LINE_EDGES", "read_pattern"]
 
 LINE_EDGES = ("middle", "inner", "outer")
 STEP_MM = 1.0              # spacing of the points an edge is read at: below any wave that wood has
@@ -48,12 +47,16 @@ def read_pattern(traces, *, forward, line_edge="middle", error_mm=0.5):
         If the objects are not one plank.
     """
     if not traces:
-        raise SelectionError("Nothing to read.", "Select the traced outline, the four edge lines, or the marks and the end lines.")
-    runs = [(flatten_cubics(c, tolerance_mm=tolerance.CURVE_MM), closed, trace) for trace in traces for c, closed in trace.runs]
+        raise SelectionError("Nothing to read.",
+                             "Select the traced outline, the four edge lines, or the marks and the end lines.")
+    runs = [(flatten_cubics(c, tolerance_mm=tolerance.CURVE_MM), closed, trace) for trace in traces
+            for c, closed in trace.runs]
     if not runs:
-        raise SelectionError("The selected objects hold no lines.", "Select the traced outline, the four edge lines, or the marks and the end lines.")
+        raise SelectionError("The selected objects hold no lines.",
+                             "Select the traced outline, the four edge lines, or the marks and the end lines.")
     extent = max(float(np.ptp(p, axis=0).max()) for p, _, _ in runs)
-    loops = [p for p, closed, _ in runs if (closed or _is_nearly_closed(p)) and np.ptp(p, axis=0).max() > max(0.5 * extent, MARK_SIZE_MM)]
+    loops = [p for p, closed, _ in runs if (closed or _is_nearly_closed(p))
+             and np.ptp(p, axis=0).max() > max(0.5 * extent, MARK_SIZE_MM)]
     if loops:
         return _read_loops(loops, forward, line_edge)
     marks = [t for t in traces if _measure_size(t) <= MARK_SIZE_MM]
@@ -61,7 +64,8 @@ def read_pattern(traces, *, forward, line_edge="middle", error_mm=0.5):
     long_runs = [run for run in runs if id(run[2]) not in small]
     lines = [p for p, _, _ in long_runs]
     # beside lines as long as the plank, small strokes are ticks and numbers; beside two short ends they are marks
-    if len(marks) >= 6 and sum(float(measure_arc_mm(p)[-1]) for p in lines) < 0.8 * float(np.ptp(np.concatenate([p for p, _, _ in runs]), axis=0).max()):
+    if len(marks) >= 6 and sum(float(measure_arc_mm(p)[-1]) for p in lines) < 0.8 * float(
+            np.ptp(np.concatenate([p for p, _, _ in runs]), axis=0).max()):
         return _read_marks(marks, long_runs, forward, error_mm)
     pattern = _read_pieces(lines if marks else [p for p, _, _ in runs], forward, _find_told(runs))
     _refuse_line_labels(runs, pattern)
@@ -70,7 +74,8 @@ def read_pattern(traces, *, forward, line_edge="middle", error_mm=0.5):
 
 def _find_told(runs):
     """Edge, middle (2,) and label of every drawn line that is labelled as an edge."""
-    evens = [(resample_polyline(p, step_mm=STEP_MM), t) for p, _, t in runs if t.edge in EDGE_NAMES and measure_arc_mm(p)[-1] > MARK_SIZE_MM]
+    evens = [(resample_polyline(p, step_mm=STEP_MM), t) for p, _, t in runs if t.edge in EDGE_NAMES
+             and measure_arc_mm(p)[-1] > MARK_SIZE_MM]
     return [(t.edge, even[len(even) // 2], t.label) for even, t in evens]
 
 
@@ -81,8 +86,11 @@ def _refuse_line_labels(runs, pattern):
     for label, (edge, middle, found) in told.items():
         if edge != found:
             other = next((name for name, row in told.items() if row[2] == edge), None)
-            raise SelectionError("%s is labelled %s, and lies where the %s edge is%s." % (label, edge, found, "" if other is None else "; where the %s edge is lies %s, labelled %s" % (edge, other, told[other][0])),
-                                 "Turn the drawing (a scan may lie upside down or be mirrored), set where the bow lies, or mend the label.", tuple(map(float, middle)))
+            raise SelectionError("%s is labelled %s, and lies where the %s edge is%s."
+                                 % (label, edge, found, "" if other is None
+                                    else "; where the %s edge is lies %s, labelled %s" % (edge, other, told[other][0])),
+                                 "Turn the drawing (a scan may lie upside down or be mirrored), set where the bow "
+                                 "lies, or mend the label.", tuple(map(float, middle)))
 
 
 def _is_nearly_closed(points):
@@ -98,10 +106,12 @@ def _read_loops(loops, forward, line_edge):
     loops = sorted(loops, key=lambda p: -abs(measure_area_mm2(p)))
     outer, inside = loops[0], []
     for other in loops[1:]:
-        if contains_points(outer[::4], other[:: max(len(other) // 8, 1)]).mean() > 0.9:      # a few points tell; all would cost more than the fairing
+        # a few points tell; all would cost more than the fairing
+        if contains_points(outer[::4], other[:: max(len(other) // 8, 1)]).mean() > 0.9:
             inside.append(other)
         elif abs(measure_area_mm2(other)) > 0.2 * abs(measure_area_mm2(outer)):
-            raise SelectionError("Two outlines are selected, side by side.", "Select the outline of one plank, and run the action once for each.",
+            raise SelectionError("Two outlines are selected, side by side.",
+                                 "Select the outline of one plank, and run the action once for each.",
                                  tuple(map(float, other.mean(axis=0))))
     inner = next((p for p in inside if abs(measure_area_mm2(p)) > 0.3 * abs(measure_area_mm2(outer))), None)
     findings = []
@@ -126,14 +136,17 @@ def _split_loop(loop):
         even, step = resample_closed(even, step_mm=STEP_MM)
     crossing = find_self_crossing(even[::2])
     if crossing is not None:
-        raise PatternError("The outline crosses itself.", "Take out the loop there with the node tool, or trace again.", crossing)
+        raise PatternError("The outline crosses itself.",
+                           "Take out the loop there with the node tool, or trace again.", crossing)
     half_width = abs(measure_area_mm2(even)) / (len(even) * step)
     window = float(np.clip(0.25 * half_width, 6.0, 20.0))
     turning = np.sign(measure_area_mm2(even))
-    found = [(k, a) for k, a in find_turns(even, step_mm=step, window_mm=window, least_deg=CORNER_LEAST_DEG) if a * turning > 0]
+    found = [(k, a) for k, a in find_turns(even, step_mm=step, window_mm=window, least_deg=CORNER_LEAST_DEG)
+             if a * turning > 0]
     if len(found) < 4:
         raise PatternError("Only %d corners were found on the outline; a plank has four." % len(found),
-                           "Draw the four edges as four separate lines, run a little past the corners, and select those.",
+                           "Draw the four edges as four separate lines, run a little past the corners, and select "
+                           "those.",
                            tuple(map(float, even[found[0][0]])) if found else None)
     corners = _choose_corners(even, found, step)
     pieces = []
@@ -155,7 +168,8 @@ def _choose_corners(even, found, step):
         here = [(k, a) for k, a in found if sign * along[k] > 0.5 * reach]
         if len(here) < 2:
             raise PatternError("Only one corner was found at an end of the plank.",
-                               "Draw the four edges as four separate lines, run a little past the corners, and select those.",
+                               "Draw the four edges as four separate lines, run a little past the corners, and "
+                               "select those.",
                                tuple(map(float, even[int(np.argmax(sign * along))])))
         chosen += [k for k, _ in sorted(here, key=lambda row: -abs(row[1]))[:2]]
     return sorted(chosen)
@@ -166,7 +180,9 @@ def _find_nearest_edge(named, point):
 
 
 def _read_pieces(lines, forward, told):
-    """Edges from open lines: four drawn ones, or a centreline tracer's dozens; told says what lines are labelled as, by their middles."""
+    """Edges from open lines: four drawn ones, or a centreline tracer's dozens; told says what lines are labelled as, by
+    their middles.
+    """
     if len(lines) == 1:
         gap = float(np.hypot(*(lines[0][-1] - lines[0][0])))
         if measure_arc_mm(lines[0])[-1] > 3 * gap:
@@ -187,13 +203,17 @@ def _read_pieces(lines, forward, told):
     chains = join_pieces(pieces, gap_mm=JOIN_GAP_MM, turn_deg=20.0, reach_mm=12.0)
     chains = sorted((c for c in chains if measure_arc_mm(c)[-1] >= 25), key=lambda c: -measure_arc_mm(c)[-1])
     if len(chains) < 4:
-        raise SelectionError("%s found; a plank needs four edges." % ("1 line was" if len(chains) == 1 else "%d separate lines were" % len(chains)),
-                             "Select the upper edge, the lower edge and both ends; or one closed outline; or marks and two end lines.")
+        raise SelectionError("%s found; a plank needs four edges."
+                             % ("1 line was" if len(chains) == 1 else "%d separate lines were" % len(chains)),
+                             "Select the upper edge, the lower edge and both ends; or one closed outline; or marks "
+                             "and two end lines.")
     first, second = chains[:2]
     if len(chains) > 4 and measure_arc_mm(chains[2])[-1] > 0.6 * measure_arc_mm(second)[-1]:
-        raise SelectionError("There are more than two long lines: this may be two planks.", "Select the edges of one plank only.",
+        raise SelectionError("There are more than two long lines: this may be two planks.",
+                             "Select the edges of one plank only.",
                              tuple(map(float, chains[2].mean(axis=0))))
-    if np.hypot(*(first[0] - second[0])) + np.hypot(*(first[-1] - second[-1])) > np.hypot(*(first[0] - second[-1])) + np.hypot(*(first[-1] - second[0])):
+    if np.hypot(*(first[0] - second[0])) + np.hypot(*(first[-1] - second[-1])) > np.hypot(
+            *(first[0] - second[-1])) + np.hypot(*(first[-1] - second[0])):
         second = second[::-1]
     ends, left = [], chains[2:]
     for a, b in ((first[-1], second[-1]), (first[0], second[0])):
@@ -204,7 +224,8 @@ def _read_pieces(lines, forward, told):
             return min(np.hypot(*(p - a)) + np.hypot(*(q - b)), np.hypot(*(p - b)) + np.hypot(*(q - a)))
         best = min(left, key=miss) if left else None
         if best is None or miss(best) > max(60.0, 0.5 * width):
-            raise SelectionError("No line was found for one end of the plank.", "Draw the end as a line from edge to edge, and select it too.",
+            raise SelectionError("No line was found for one end of the plank.",
+                                 "Draw the end as a line from edge to edge, and select it too.",
                                  tuple(map(float, (a + b) / 2)))
         left = [c for c in left if c is not best]
         ends.append(best if np.hypot(*(best[0] - a)) < np.hypot(*(best[-1] - a)) else best[::-1])
@@ -224,7 +245,9 @@ def _read_marks(marks, long_runs, forward, error_mm):
     points = np.stack([_find_centre(t) for t in marks])
     told_ends += [(t.edge, _find_centre(t), t.label) for t in end_marks["fore"] + end_marks["aft"]]
     upper, axis = sort_marks(points, [t.edge for t in marks], ends=[row[:2] for row in told_ends], forward=forward)
-    refuse_labels(np.vstack([points, *(row[1][None] for row in told_ends)]), ["upper" if u else "lower" for u in upper] + [row[0] for row in told_ends], [t.label for t in marks] + [row[2] for row in told_ends], axis=axis, forward=forward)
+    refuse_labels(np.vstack([points, *(row[1][None] for row in told_ends)]),
+                  ["upper" if u else "lower" for u in upper] + [row[0] for row in told_ends],
+                  [t.label for t in marks] + [row[2] for row in told_ends], axis=axis, forward=forward)
     along = points @ axis
     order = np.argsort(along)
     bow_first = forward == "right"
@@ -232,22 +255,30 @@ def _read_marks(marks, long_runs, forward, error_mm):
     edges = {}
     for name, index in (("upper", order[upper[order]]), ("lower", order[~upper[order]])):
         if len(index) < 4:
-            raise SelectionError("The %s edge has only %d marks; it needs at least 4." % (name, len(index)), "Mark the edge at every frame.")
+            raise SelectionError("The %s edge has only %d marks; it needs at least 4." % (name, len(index)),
+                                 "Mark the edge at every frame.")
         edges[name] = EdgeSource(marks=tuple(_make_mark(marks[i], name, error_mm) for i in index))
-    lines = sorted((resample_polyline(p, step_mm=STEP_MM) for p in lines if measure_arc_mm(p)[-1] >= 25), key=lambda p: float(np.mean(p @ axis)))
+    lines = sorted((resample_polyline(p, step_mm=STEP_MM) for p in lines if measure_arc_mm(p)[-1] >= 25),
+                   key=lambda p: float(np.mean(p @ axis)))
     top, bottom = edges["upper"].marks, edges["lower"].marks
     for name, at in (("fore", 0), ("aft", -1)):
-        place = (along.max() if bow_first else along.min()) if name == "fore" else (along.min() if bow_first else along.max())
+        place = (along.max() if bow_first
+                 else along.min()) if name == "fore" else (along.min() if bow_first else along.max())
         if len(end_marks[name]) >= 2:
             across = np.array(bottom[at].point) - np.array(top[at].point)
-            edges[name] = EdgeSource(marks=tuple(sorted((_make_mark(t, name, error_mm) for t in end_marks[name]), key=lambda m: float(np.array(m.point) @ across))))
+            edges[name] = EdgeSource(marks=tuple(sorted((_make_mark(t, name, error_mm) for t in end_marks[name]),
+                                                        key=lambda m: float(np.array(m.point) @ across))))
             continue
         near = [p for p in lines if abs(float(np.mean(p @ axis)) - place) < 0.1 * np.ptp(along)]
         if not near:
-            raise SelectionError("%d marks are selected, but the %s end has neither a line nor two marks of its own; both ends are needed." % (len(marks), name),
-                                 "Draw the end as a line from edge to edge, or label its marks '%s', and select them too; if the marks were read, run Read Marks again with that end selected." % name, tuple(map(float, top[at].point)))
+            raise SelectionError("%d marks are selected, but the %s end has neither a line nor two marks of its own; "
+                                 "both ends are needed." % (len(marks), name),
+                                 "Draw the end as a line from edge to edge, or label its marks '%s', and select them "
+                                 "too; if the marks were read, run Read Marks again with that end selected." % name,
+                                 tuple(map(float, top[at].point)))
         line = min(near, key=lambda p: abs(float(np.mean(p @ axis)) - place))
-        edges[name] = EdgeSource(runs=(line if np.hypot(*(line[0] - top[at].point)) < np.hypot(*(line[-1] - top[at].point)) else line[::-1],))
+        edges[name] = EdgeSource(runs=(
+            line if np.hypot(*(line[0] - top[at].point)) < np.hypot(*(line[-1] - top[at].point)) else line[::-1],))
     return Pattern(edges, (), forward, "marks")
 
 

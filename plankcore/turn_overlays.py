@@ -1,4 +1,6 @@
-"""What lies on a plank, turned with it: lines, lettering, doubts, and the words whose sense hangs on how the board lies."""
+"""What lies on a plank, turned with it: lines, lettering, doubts, and the words whose sense hangs on how the board
+lies.
+"""
 from __future__ import annotations
 
 import re
@@ -8,7 +10,7 @@ import numpy as np
 
 from .turn_places import measure_text
 
-__all__ = ["turn_overlay", "turn_findings", "turn_words", "carry", "carry_place"]
+__all__ = ["carry", "carry_place", "turn_findings", "turn_overlay", "turn_words"]
 
 _WAYS = ("shift_mm",)     # values of a line that are a way (x y) on the page
 # which of its two looks a line on one face has, by whether that face lies up
@@ -30,7 +32,8 @@ def carry_place(matrix, place):
 
 
 def turn_words(text, turn):
-    """Words with what they say of the page and of the face that lies up put right: TO THE LEFT, OUTBOARD FACE UP, SEEN FROM INBOARD.
+    """Words with what they say of the page and of the face that lies up put right: TO THE LEFT, OUTBOARD FACE UP, SEEN
+    FROM INBOARD.
 
     What was said of a side of the boat stays: it was found out there, not on the other side.
     """
@@ -50,9 +53,9 @@ def turn_findings(findings, turn, matrix):
 def turn_overlay(overlay, turn, matrix, *, plank):
     """An Overlay carried along a map.
 
-    Lettering stays readable: it takes the place that its mirror image would take. A ruled table beside the plank is moved as it
-    is, so that its columns keep their order. Of the values of a line shift_mm is a way (x y) on the page, and turns too; all
-    others are lengths, names and numbers that have no hand.
+    Lettering stays readable: it takes the place that its mirror image would take. A ruled table beside the plank is
+    moved as it is, so that its columns keep their order. Of the values of a line shift_mm is a way (x y) on the page,
+    and turns too; all others are lengths, names and numbers that have no hand.
 
     Parameters
     ----------
@@ -69,13 +72,16 @@ def turn_overlay(overlay, turn, matrix, *, plank):
     aside = np.array([[1.0, 0.0, float(carry(matrix, (middle, 0.0))[0]) - middle], [0.0, 1.0, matrix[1, 2]]])
     table = _find_table(overlay, low - _AWAY_MM, high + _AWAY_MM)
     lines = tuple(_turn_line(line, turn, aside if _stands_in(line.cubics, table) else matrix) for line in overlay.lines)
-    texts = tuple(_turn_text(t, turn, aside if _stands_in(np.stack(measure_text(t)[1:3]), table) else matrix) for t in overlay.texts)
-    return replace(overlay, lines=lines, texts=texts, rows=tuple(turn_words(r, turn) for r in overlay.rows), findings=turn_findings(overlay.findings, turn, matrix))
+    texts = tuple(_turn_text(t, turn, aside if _stands_in(np.stack(measure_text(t)[1:3]), table) else matrix)
+                  for t in overlay.texts)
+    return replace(overlay, lines=lines, texts=texts, rows=tuple(turn_words(r, turn) for r in overlay.rows),
+                   findings=turn_findings(overlay.findings, turn, matrix))
 
 
 def _find_table(overlay, low, high):
     """Least and greatest x of what is ruled beside the plank, or None."""
-    ruled = [line.cubics[..., 0] for line in overlay.lines if line.role == "rule" and (line.cubics[..., 0].min() > high or line.cubics[..., 0].max() < low)]
+    ruled = [line.cubics[..., 0] for line in overlay.lines if line.role == "rule"
+             and (line.cubics[..., 0].min() > high or line.cubics[..., 0].max() < low)]
     return (min(float(x.min()) for x in ruled), max(float(x.max()) for x in ruled)) if ruled else None
 
 
@@ -87,7 +93,8 @@ def _stands_in(points, table):
 
 def _turn_line(line, turn, matrix):
     looks = _HIDDEN.get(line.role, {}) if turn.face_changes else {}
-    return replace(line, cubics=carry(matrix, line.cubics), style=looks.get(line.style, line.style), values=tuple((n, _turn_value(n, v, matrix)) for n, v in line.values))
+    return replace(line, cubics=carry(matrix, line.cubics), style=looks.get(line.style, line.style),
+                   values=tuple((n, _turn_value(n, v, matrix)) for n, v in line.values))
 
 
 def _turn_value(name, value, matrix):
@@ -108,4 +115,5 @@ def _turn_text(text, turn, matrix):
             up = matrix[:, :2] @ [way[1], -way[0]] * text.height_mm
             first, last = first + up, last + up
     at = {"start": first, "middle": (first + last) / 2, "end": last}[text.anchor]
-    return replace(text, text=turn_words(text.text, turn), at_mm=(float(at[0]), float(at[1])), angle_deg=float(np.degrees(np.arctan2(run[1], run[0]))))
+    return replace(text, text=turn_words(text.text, turn), at_mm=(float(at[0]), float(at[1])),
+                   angle_deg=float(np.degrees(np.arctan2(run[1], run[0]))))

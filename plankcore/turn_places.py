@@ -6,14 +6,16 @@ import numpy as np
 from .geometry.lettering import text_width_mm
 from .line_model import Overlay, SheetText
 
-__all__ = ["find_map", "place_copy", "measure_text", "note_turn"]
+__all__ = ["find_map", "measure_text", "note_turn", "place_copy"]
 
 _LETTER_MM = 8.0          # capitals of the note
 _LEAD = 1.85              # from one line of the note to the next, in capital heights
 
 
 def find_map(turn, *, middle_mm, down_mm):
-    """The map (2, 3) that carries page places of the plank to those of the new one: about the upright line x = middle_mm if mirrored, and down."""
+    """The map (2, 3) that carries page places of the plank to those of the new one: about the upright line x =
+    middle_mm if mirrored, and down.
+    """
     if turn.mirrored:
         return np.array([[-1.0, 0.0, 2.0 * middle_mm], [0.0, 1.0, down_mm]])
     return np.array([[1.0, 0.0, 0.0], [0.0, 1.0, down_mm]])
@@ -69,7 +71,8 @@ def _list_places(layers):
     corner = layers.plank.find_corners()
     left, top = (min(float(p[k]) for p in corner.values()) for k in (0, 1))
     # words of doubts: above a ring; those of no place above the plank, each layer's higher than those of the one before
-    doubts = [(layers.plank.findings, 40.0), (layers.station_findings, 0.0), (layers.saw.findings if layers.saw else (), 70.0)]
+    doubts = [(layers.plank.findings, 40.0), (layers.station_findings, 0.0),
+              (layers.saw.findings if layers.saw else (), 70.0)]
     for findings, first_mm in doubts + [(o.findings, 90.0) for o in layers.overlays.values()]:
         loose = sum(f.where is None for f in findings)
         found += [np.array([[left, top - first_mm - 9.0 * loose]])] if loose else []
@@ -81,7 +84,9 @@ def _list_places(layers):
 
 
 def _find_block(text):
-    """Corners of the place that a line of lettering takes, (4, 2) mm: both ends of its baseline, and the tops above them."""
+    """Corners of the place that a line of lettering takes, (4, 2) mm: both ends of its baseline, and the tops above
+    them.
+    """
     wide, start, _, way = measure_text(text)
     up = np.array([way[1], -way[0]]) * text.height_mm
     return np.stack([start, start + way * wide, start + up, start + way * wide + up])
@@ -115,5 +120,6 @@ def note_turn(layers, rows):
     points = _list_places(layers)
     left, top = (float(v) for v in points.min(axis=0))
     head = _measure_note_mm(rows)
-    texts = tuple(SheetText(row, (left, top - head + (_LEAD * k + 1.0) * _LETTER_MM), _LETTER_MM, role="label", style="note") for k, row in enumerate(rows))
+    texts = tuple(SheetText(row, (left, top - head + (_LEAD * k + 1.0) * _LETTER_MM), _LETTER_MM, role="label",
+                            style="note") for k, row in enumerate(rows))
     return Overlay(rows=tuple(rows)), texts

@@ -9,7 +9,15 @@ import re
 
 from .errors import SettingError
 
-__all__ = ["MM_PER", "parse_length_mm", "format_mm", "format_outside_mm", "format_feet_inches_eighths", "format_inches", "round_to_part_mm"]
+__all__ = [
+    "MM_PER",
+    "format_feet_inches_eighths",
+    "format_inches",
+    "format_mm",
+    "format_outside_mm",
+    "parse_length_mm",
+    "round_to_part_mm",
+]
 
 MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 
@@ -21,7 +29,8 @@ _FEET = r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*(%s)\s*(?:in|inch|inches|\"|'')
 _EIGHTHS = r"^(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?$"
 _WORDS = {"inch": "in", "inches": "in", '"': "in", "''": "in", "foot": "ft", "feet": "ft", "'": "ft"}
 _PLUS = {None: 0.0, "+": 1 / 16, "+-": 1 / 32, "++": 3 / 32}
-_BEHIND = {8: ("",), 16: ("", "+"), 32: ("", "+-", "+", "++")}       # what stands behind the eighths for each part over them
+# what stands behind the eighths for each part over them
+_BEHIND = {8: ("",), 16: ("", "+"), 32: ("", "+-", "+", "++")}
 
 
 def _read_number(text):
@@ -66,9 +75,11 @@ def parse_length_mm(text, *, unit, field, least_mm=None, most_mm=None):
     393.7
     """
     if unit not in MM_PER:
-        raise SettingError("'%s' is not a unit of length known here." % unit, "Use one of: " + ", ".join(MM_PER) + ".", field)
+        raise SettingError("'%s' is not a unit of length known here." % unit,
+                           "Use one of: " + ", ".join(MM_PER) + ".", field)
     raw = "" if text is None else str(text)
-    plain = raw.strip().lower().replace("\u2033", '"').replace("\u2032", "'").replace("\u201d", '"').replace("\u2019", "'")
+    plain = raw.strip().lower().replace("\u2033",
+                                        '"').replace("\u2032", "'").replace("\u201d", '"').replace("\u2019", "'")
     value = None
     try:
         one = re.match(_ONE, plain)
@@ -93,7 +104,8 @@ def parse_length_mm(text, *, unit, field, least_mm=None, most_mm=None):
     if (least_mm is not None and value < least_mm) or (most_mm is not None and value > most_mm):
         low = "" if least_mm is None else "at least %s" % format_mm(least_mm)
         high = "" if most_mm is None else "at most %s" % format_mm(most_mm)
-        raise SettingError("%s is out of range." % format_mm(value), "Give %s." % " and ".join(w for w in (low, high) if w), field)
+        raise SettingError("%s is out of range." % format_mm(value),
+                           "Give %s." % " and ".join(w for w in (low, high) if w), field)
     return value
 
 
@@ -105,8 +117,11 @@ def format_mm(value_mm, *, places=1):
 
 
 def format_outside_mm(least_mm, most_mm):
-    """How far outside a line, from least to most: '3 mm', '3.7 to 7.2 mm', and where it is negative '1.2 mm inside to 0.4 mm outside'."""
-    ends = ["%s inside" % format_mm(-v) if v < 0 and format_mm(v) != "0 mm" else format_mm(v) for v in (least_mm, most_mm)]
+    """How far outside a line, from least to most: '3 mm', '3.7 to 7.2 mm', and where it is negative '1.2 mm inside to
+    0.4 mm outside'.
+    """
+    ends = ["%s inside" % format_mm(-v) if v < 0 and format_mm(v) != "0 mm" else format_mm(v)
+            for v in (least_mm, most_mm)]
     if ends[0] == ends[1]:
         return ends[0]
     if ends[0].endswith("inside"):
@@ -115,7 +130,9 @@ def format_outside_mm(least_mm, most_mm):
 
 
 def _count_parts(value_mm, denominator):
-    """How many parts of an inch, to the nearest; half a part goes up. The tiny addend undoes the rounding of mm to inches."""
+    """How many parts of an inch, to the nearest; half a part goes up. The tiny addend undoes the rounding of mm to
+    inches.
+    """
     return math.floor(abs(value_mm) / 25.4 * denominator + 0.5 + 1e-9)
 
 
@@ -142,7 +159,8 @@ def format_feet_inches_eighths(value_mm, *, denominator=16):
     What is over the eighth is written behind it: +- for 1/32, + for 1/16, ++ for 3/32.
     """
     if denominator not in _BEHIND:
-        raise SettingError("Eighths cannot be written to 1/%s in." % denominator, "Use one of: %s." % ", ".join("1/%d" % d for d in _BEHIND), "Fraction")
+        raise SettingError("Eighths cannot be written to 1/%s in." % denominator,
+                           "Use one of: %s." % ", ".join("1/%d" % d for d in _BEHIND), "Fraction")
     parts = _count_parts(value_mm, denominator)
     feet, rest = divmod(parts, 12 * denominator)
     inches, rest = divmod(rest, denominator)

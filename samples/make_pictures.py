@@ -1,6 +1,7 @@
 """Makes the pictures of the README from the samples: python samples/make_pictures.py
 
-Needs the editor, Xvfb, xdotool, openbox, ImageMagick's import, poppler's pdftoppm, Pillow and WeasyPrint. Everything shown is invented.
+Needs the editor, Xvfb, xdotool, openbox, ImageMagick's import, poppler's pdftoppm, Pillow and WeasyPrint. Everything
+shown is invented.
 """
 from __future__ import annotations
 
@@ -17,12 +18,13 @@ from PIL import Image
 HERE = Path(__file__).resolve().parent
 BOAT, PICTURES = HERE / "tamsin_grey", HERE / "pictures"
 DISPLAY = ":87"
-QUIET = dict(stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
+QUIET = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "stdin": subprocess.DEVNULL}
 
 
 def export_png(svg, png, *, dpi, drawing=False):
     """A drawing as a picture, by the editor."""
-    subprocess.run(["inkscape", str(svg), "--export-filename=" + str(png), "--export-dpi=%g" % dpi, "--export-background=#ffffff"]
+    subprocess.run(["inkscape", str(svg), "--export-filename=" + str(png), "--export-dpi=%g" % dpi,
+                    "--export-background=#ffffff"]
                    + (["--export-area-drawing"] if drawing else ["--export-area-page"]), check=True, **QUIET)
 
 
@@ -39,16 +41,19 @@ def shoot_dialog(svg, action, title, target, *, selected):
     """The dialog of an action, opened in the editor on a virtual screen."""
     profile = Path(tempfile.mkdtemp())
     (profile / "extensions").mkdir()
-    subprocess.run([sys.executable, "-m", "plankcore.command.main", "install", "--folder", str(profile / "extensions")], check=True, cwd=HERE.parent, **QUIET)
+    subprocess.run([sys.executable, "-m", "plankcore.command.main", "install", "--folder",
+                    str(profile / "extensions")], check=True, cwd=HERE.parent, **QUIET)
     quiet = dict(os.environ, DISPLAY=DISPLAY, DBUS_SESSION_BUS_ADDRESS="disabled:", INKSCAPE_PROFILE_DIR=str(profile))
     running = [subprocess.Popen(["Xvfb", DISPLAY, "-screen", "0", "1400x900x24", "-nolisten", "tcp"], **QUIET)]
     try:
         time.sleep(1)
         running.append(subprocess.Popen(["openbox"], env=quiet, **QUIET))
-        running.append(subprocess.Popen(["inkscape", "--with-gui", str(svg), "--actions=select-by-id:%s;%s" % (selected, action)], env=quiet, **QUIET))
+        running.append(subprocess.Popen(["inkscape", "--with-gui", str(svg),
+                                         "--actions=select-by-id:%s;%s" % (selected, action)], env=quiet, **QUIET))
         for _ in range(60):
             time.sleep(1)
-            found = subprocess.run(["xdotool", "search", "--onlyvisible", "--name", "^" + title], env=quiet, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL).stdout.split()
+            found = subprocess.run(["xdotool", "search", "--onlyvisible", "--name", "^" + title], env=quiet,
+                                   stdout=subprocess.PIPE, stderr=subprocess.DEVNULL).stdout.split()
             if found:
                 break
         else:
@@ -65,7 +70,8 @@ def shoot_dialog(svg, action, title, target, *, selected):
 
 def export_pages(pdf, folder, *, dpi, first=1, last=1):
     """Pages of a PDF as pictures, in order."""
-    subprocess.run(["pdftoppm", "-r", "%g" % dpi, "-f", str(first), "-l", str(last), "-png", str(pdf), str(Path(folder) / "page")], check=True, **QUIET)
+    subprocess.run(["pdftoppm", "-r", "%g" % dpi, "-f", str(first), "-l", str(last), "-png", str(pdf),
+                    str(Path(folder) / "page")], check=True, **QUIET)
     return sorted(Path(folder).glob("page*.png"))
 
 
@@ -77,13 +83,15 @@ def lay_side_by_side(pictures, target, *, width, columns):
     table = Image.new("RGB", (wide * columns, tall * rows), (190, 190, 190))
     for k, image in enumerate(images):
         table.paste(image, ((k % columns) * wide + 6, (k // columns) * tall + 6))
-    table.resize((width, int(table.height * width / table.width)), Image.LANCZOS).quantize(64).save(target, optimize=True)
+    table.resize((width, int(table.height * width / table.width)),
+                 Image.LANCZOS).quantize(64).save(target, optimize=True)
 
 
 def main():
     PICTURES.mkdir(exist_ok=True)
     for recipe in ("strake_5.toml", "strake_3.toml", "side.toml"):
-        subprocess.run([sys.executable, "-m", "plankcore.command.main", "run", str(BOAT / recipe)], check=True, cwd=HERE.parent, **QUIET)
+        subprocess.run([sys.executable, "-m", "plankcore.command.main", "run", str(BOAT / recipe)], check=True,
+                       cwd=HERE.parent, **QUIET)
     out = BOAT / "out"
     with tempfile.TemporaryDirectory() as folder:
         rough = Path(folder) / "rough.png"
@@ -96,10 +104,13 @@ def main():
         export_png(out / "side_roll.svg", rough, dpi=8)
         crop(rough, PICTURES / "roll.png", (0, 0, 0.5, 1), width=1600)
         # the first plank's key and tiles
-        lay_side_by_side(export_pages(out / "side_tiles.pdf", folder, dpi=20, last=4), PICTURES / "tiles.png", width=1400, columns=2)
+        lay_side_by_side(export_pages(out / "side_tiles.pdf", folder, dpi=20, last=4), PICTURES / "tiles.png",
+                         width=1400, columns=2)
     with tempfile.TemporaryDirectory() as folder:
-        subprocess.run([sys.executable, "-m", "weasyprint", str(out / "strake_3_record.html"), str(Path(folder) / "record.pdf")], check=True, **QUIET)
-        lay_side_by_side(export_pages(Path(folder) / "record.pdf", folder, dpi=75, last=2), PICTURES / "record.png", width=1240, columns=2)
+        subprocess.run([sys.executable, "-m", "weasyprint", str(out / "strake_3_record.html"),
+                        str(Path(folder) / "record.pdf")], check=True, **QUIET)
+        lay_side_by_side(export_pages(Path(folder) / "record.pdf", folder, dpi=75, last=2), PICTURES / "record.png",
+                         width=1240, columns=2)
     with tempfile.TemporaryDirectory() as folder:
         rough = Path(folder) / "rough.png"
         export_png(BOAT / "strake_5_traced.svg", rough, dpi=40)
@@ -113,9 +124,12 @@ def main():
         crop(rough, PICTURES / "doubtful.png", (0.38, 0.0, 0.62, 0.45), width=1300)
         export_png(out / "strake_5_from_trace.svg", rough, dpi=72, drawing=True)
         crop(rough, PICTURES / "stations.png", (0.62, 0.02, 1.0, 0.58), width=1300)
-    shoot_dialog(BOAT / "strake_5_traced.svg", "plankcore.plank-fair", "Fair Plank", PICTURES / "dialog_fair.png", selected="path66")
-    for name, title in (("stations", "Frame Stations"), ("section", "Hollow and Bevels"), ("allowance", "Allowances"), ("plot", "Plot Sheets")):
-        shoot_dialog(out / "strake_5_from_trace.svg", "plankcore.plank-" + name, title, PICTURES / ("dialog_%s.png" % name), selected="plank-1")
+    shoot_dialog(BOAT / "strake_5_traced.svg", "plankcore.plank-fair", "Fair Plank", PICTURES / "dialog_fair.png",
+                 selected="path66")
+    for name, title in (("stations", "Frame Stations"), ("section", "Hollow and Bevels"), ("allowance", "Allowances"),
+                        ("plot", "Plot Sheets")):
+        shoot_dialog(out / "strake_5_from_trace.svg", "plankcore.plank-" + name, title,
+                     PICTURES / ("dialog_%s.png" % name), selected="plank-1")
 
 
 if __name__ == "__main__":

@@ -2,14 +2,15 @@
 from __future__ import annotations
 
 import numpy as np
+from shapes import draw_outline
 
 from plankcore import fairing, tracing
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
-from shapes import draw_outline
 
 HEAD = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
-        'xmlns:xlink="http://www.w3.org/1999/xlink" xmlns:sodipodi="http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd" %s>%s</svg>')
+        'xmlns:xlink="http://www.w3.org/1999/xlink" '
+        'xmlns:sodipodi="http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd" %s>%s</svg>')
 MM_PAGE = 'width="2000mm" height="400mm" viewBox="0 0 2000 400"'
 
 
@@ -33,7 +34,8 @@ def draw_plank_points(*, step=2.0):
 
 
 def draw_plank(points=None, *, key="trace", more=""):
-    return '<path id="%s" style="fill:#000" %s d="%s"/>' % (key, more, write_path_data(draw_plank_points() if points is None else points))
+    return '<path id="%s" style="fill:#000" %s d="%s"/>' % (
+        key, more, write_path_data(draw_plank_points() if points is None else points))
 
 
 def fair(drawing, *, settings=fairing.FairSettings(), forward="right", comb=False, **names):

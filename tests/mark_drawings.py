@@ -2,11 +2,20 @@
 from __future__ import annotations
 
 import numpy as np
-
-from plankcore.geometry.polyline import resample_polyline
 from shapes import draw_trace, turn
 
-__all__ = ["draw_tag_points", "draw_stairs", "add_noise", "draw_arc_points", "draw_line_points", "draw_rows", "draw_tags", "place"]
+from plankcore.geometry.polyline import resample_polyline
+
+__all__ = [
+    "add_noise",
+    "draw_arc_points",
+    "draw_line_points",
+    "draw_rows",
+    "draw_stairs",
+    "draw_tag_points",
+    "draw_tags",
+    "place",
+]
 
 
 def draw_tag_points(*, width=25.0, length=70.0, rounding=3.0):

@@ -48,11 +48,14 @@ def make_straight_plank(*, length=1000.0, fore=100.0, aft=80.0, left=50.0, top=4
 
 
 def make_arc(radius, first, last, *, count=24):
-    """Arc about the origin from one angle to another, rad from x towards y; handles of 4/3 tan(a/4), true to 1e-7 of the radius."""
+    """Arc about the origin from one angle to another, rad from x towards y; handles of 4/3 tan(a/4), true to 1e-7 of
+    the radius.
+    """
     a = np.linspace(first, last, count + 1)
     step = (last - first) / count
     slope = radius * 4 * np.tan(step / 4) / step
-    return Curve(hermite_to_cubics(radius * np.stack([np.cos(a), np.sin(a)], 1), slope * np.stack([-np.sin(a), np.cos(a)], 1), a))
+    return Curve(hermite_to_cubics(radius * np.stack([np.cos(a), np.sin(a)], 1),
+                                   slope * np.stack([-np.sin(a), np.cos(a)], 1), a))
 
 
 def make_chain(points):
@@ -64,7 +67,8 @@ SNY_MM = 60.0
 
 
 def make_bowed_plank(*, length=1200.0, width=100.0, left=50.0, top=120.0, **names):
-    """A plank of even depth whose edges are parabolas with a sny of 60 mm; ends square to the page, bow to the right."""
+    """A plank of even depth whose edges are parabolas with a sny of 60 mm; ends square to the page, bow to the right.
+    """
     def shape(y):
         return (lambda x: y - 4 * SNY_MM * (x - left) * (left + length - x) / length ** 2,
                 lambda x: -4 * SNY_MM * (length + 2 * (left - x)) / length ** 2)
@@ -73,7 +77,8 @@ def make_bowed_plank(*, length=1200.0, width=100.0, left=50.0, top=120.0, **name
 
 
 def draw_outline(upper, lower, *, left, right, rake_fore=0.0, rake_aft=0.0, step=2.0):
-    """Polygon between two graphs upper(x) and lower(x), clockwise from the upper left; each end leans by its rake, mm."""
+    """Polygon between two graphs upper(x) and lower(x), clockwise from the upper left; each end leans by its rake, mm.
+    """
     top = np.linspace(left, right, int((right - left) / step) + 1)
     low = np.linspace(right + rake_fore, left + rake_aft, int((right - left) / step) + 1)
     a, b = np.column_stack([top, upper(top)]), np.column_stack([low, lower(low)])

@@ -1,7 +1,10 @@
-"""A surveyor for the tests: reads a plank's drawing, its record (HTML and CSV) and its sheet, measures every figure again on what is drawn, and says where they differ.
+"""A surveyor for the tests: reads a plank's drawing, its record (HTML and CSV) and its sheet, measures every figure
+again on what is drawn, and says where they differ.
 
-It shares no code with plankcore: paths are read by svgelements (through host.reader), shapes measured by numpy and shapely, words by regular expressions.
-Feet-inches-eighths are read by hand: F-I-E, behind it + for 1/16, +- for 1/32, ++ for 3/32 of an inch of 25.4 mm exactly (international yard and pound agreement, 1959).
+It shares no code with plankcore: paths are read by svgelements (through host.reader), shapes measured by numpy and
+shapely, words by regular expressions.
+Feet-inches-eighths are read by hand: F-I-E, behind it + for 1/16, +- for 1/32, ++ for 3/32 of an inch of 25.4 mm
+exactly (international yard and pound agreement, 1959).
 """
 from __future__ import annotations
 
@@ -12,13 +15,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
+from host import reader
 from lxml import html
 
-from host import reader
+__all__ = ["Claim", "Lofted", "list_csv_claims", "list_differences", "list_record_claims", "list_sheet_claims", "loft"]
 
-__all__ = ["Claim", "Lofted", "loft", "list_record_claims", "list_csv_claims", "list_sheet_claims", "list_differences"]
-
-SLACK = 2e-4              # mm or degrees: what measuring on chords of a hundredth of a piece, and a file of seven digits, may add
+# mm or degrees: what measuring on chords of a hundredth of a piece, and a file of seven digits, may add
+SLACK = 2e-4
 _LOOP = ("upper", "aft", "lower", "fore")
 _BEHIND = {None: 0, "+": 2, "+-": 1, "++": 3}
 _FIGURE = r"(?:(\d+(?:\.\d+)?)|(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?)"
@@ -40,7 +43,8 @@ class Claim:
 
 def list_differences(claims):
     """Those that the drawing does not bear out, in words."""
-    return ["%s: %g is printed, the drawing gives %.4f" % (c.where, c.printed, c.measured) for c in claims if not c.agrees]
+    return ["%s: %g is printed, the drawing gives %.4f" % (c.where, c.printed, c.measured) for c in claims
+            if not c.agrees]
 
 
 def read_figure(text, *, denominator=16):
@@ -49,7 +53,8 @@ def read_figure(text, *, denominator=16):
     assert match, "no figure: %r" % text
     word, mm, feet, inches, eighths, behind = match.groups()
     size = float(mm) if mm else 25.4 * (12 * int(feet) + int(inches) + int(eighths) / 8 + _BEHIND[behind] / 32)
-    step = (0.1 if "." not in mm or len(mm.split(".")[1]) == 1 else 10.0 ** -len(mm.split(".")[1])) if mm else 25.4 / denominator
+    step = (0.1 if "." not in mm
+            or len(mm.split(".")[1]) == 1 else 10.0 ** -len(mm.split(".")[1])) if mm else 25.4 / denominator
     return (-size if word in ("down", "forward", "inside") else size), step
 
 
@@ -58,8 +63,11 @@ def measure_length(points):
 
 
 def cross_up(points, origin, along, up, at):
-    """Height over a line through origin where a polyline, run on straight at its ends, stands over distance `at` along it."""
-    points = np.vstack([points[0] + 5 * (points[0] - points[1]) / np.hypot(*(points[0] - points[1])), points, points[-1] + 5 * (points[-1] - points[-2]) / np.hypot(*(points[-1] - points[-2]))])
+    """Height over a line through origin where a polyline, run on straight at its ends, stands over distance `at` along
+    it.
+    """
+    points = np.vstack([points[0] + 5 * (points[0] - points[1]) / np.hypot(*(points[0] - points[1])), points,
+                        points[-1] + 5 * (points[-1] - points[-2]) / np.hypot(*(points[-1] - points[-2]))])
     x, y = (points - origin) @ along, (points - origin) @ up
     if x[0] > x[-1]:
         x, y = x[::-1], y[::-1]
@@ -69,7 +77,9 @@ def cross_up(points, origin, along, up, at):
 
 @dataclass(frozen=True, eq=False)
 class Lofted:
-    """One drawing of a plank: edges as dense points (upper and lower from fore to aft, fore and aft from upper to lower), frames, saw line, sections."""
+    """One drawing of a plank: edges as dense points (upper and lower from fore to aft, fore and aft from upper to
+    lower), frames, saw line, sections.
+    """
 
     edges: dict
     pattern: dict
@@ -95,21 +105,26 @@ class Lofted:
         if edge not in self.ways:
             away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
             keep = np.concatenate([[True], np.diff(away) > 1e-9])
-            self.ways[edge] = away[keep], np.gradient(line[keep], away[keep], axis=0, edge_order=2 if keep.sum() > 2 else 1), shapely.LineString(line)
+            self.ways[edge] = away[keep], np.gradient(line[keep], away[keep], axis=0,
+                                                      edge_order=2 if keep.sum() > 2 else 1), shapely.LineString(line)
         away, ways, string = self.ways[edge]
         at = shapely.line_locate_point(string, shapely.Point(point))
         way = np.array([np.interp(at, away, w) for w in ways.T])
         way = way / np.hypot(*way)
         out = np.array([-way[1], way[0]])
         middle = np.mean([self.corner(n) for n in ("upper fore", "upper aft", "lower fore", "lower aft")], axis=0)
-        inside = {"upper": self.edges["lower"], "lower": self.edges["upper"], "fore": self.edges["aft"], "aft": self.edges["fore"]}[edge].mean(axis=0)
+        inside = {"upper": self.edges["lower"], "lower": self.edges["upper"], "fore": self.edges["aft"],
+                  "aft": self.edges["fore"]}[edge].mean(axis=0)
         inside = inside if edge in ("fore", "aft") else inside + (point - middle) @ self.axes[1] * self.axes[1]
         return float(shapely.distance(shapely.Point(point), string)), out if out @ (inside - point) < 0 else -out
 
     def saw_off(self, edge, point):
-        """How far outside the net line the drawn saw line runs, along the square to it: a frame's end may stand a hundredth of a mm off the edge it meets."""
+        """How far outside the net line the drawn saw line runs, along the square to it: a frame's end may stand a
+        hundredth of a mm off the edge it meets.
+        """
         string = shapely.LineString(self.edges[edge])
-        point = np.array(shapely.get_coordinates(shapely.line_interpolate_point(string, shapely.line_locate_point(string, shapely.Point(point))))[0])
+        point = np.array(shapely.get_coordinates(
+            shapely.line_interpolate_point(string, shapely.line_locate_point(string, shapely.Point(point))))[0])
         _, out = self.outward(edge, point)
         ray = shapely.LineString([point - 400 * out, point + 400 * out])
         hits = shapely.get_coordinates(shapely.intersection(ray, self.saw))
@@ -170,14 +185,18 @@ def loft(drawing, *, counts=None):
     frames = []
     for item in drawing.find("station"):
         label, line = item.values["station"], np.stack([item.runs[0].pieces[0][0], item.runs[0].pieces[-1][-1]])
-        frames.append((label, np.stack([ends[label, "upper"], ends[label, "lower"]]) if (label, "upper") in ends else line))
+        frames.append((label,
+                       np.stack([ends[label, "upper"], ends[label, "lower"]]) if (label, "upper") in ends else line))
     saws = drawing.find("saw")
-    return Lofted(net, pattern, frames, shapely.LinearRing(trace(saws[0].runs[0])[:-1]) if saws else None, {i.values["station"]: measure_section(i) for i in drawing.find("section")},
+    return Lofted(net, pattern, frames, shapely.LinearRing(trace(saws[0].runs[0])[:-1]) if saws else None,
+                  {i.values["station"]: measure_section(i) for i in drawing.find("section")},
                   drawing.find("mark"), other, face)
 
 
 def measure_section(item):
-    """Widths, bevels, hollow and thickness of a section as it is drawn: of its outline alone, and how many pieces of that are its inside."""
+    """Widths, bevels, hollow and thickness of a section as it is drawn: of its outline alone, and how many pieces of
+    that are its inside.
+    """
     run, inside = item.runs[0], int(item.values["inside-pieces"])
     upper, lower = run.pieces[0][0], run.pieces[inside - 1][-1]
     along = (lower - upper) / np.hypot(*(lower - upper))
@@ -187,11 +206,13 @@ def measure_section(item):
     inner = (reader.Run(run.pieces[:inside], False).trace(400) - upper) @ out
     outer = (reader.Run(run.pieces[inside + 1:-1], False).trace(400) - upper) @ out
     all_of_it = (run.trace(400) - upper) @ out
-    found = {"inside": float(np.hypot(*(lower - upper))), "outside": float(np.hypot(*(tips[0] - tips[1]))), "stock": float(np.ptp(all_of_it))}
+    found = {"inside": float(np.hypot(*(lower - upper))), "outside": float(np.hypot(*(tips[0] - tips[1]))),
+             "stock": float(np.ptp(all_of_it))}
     found["upper"] = float(np.degrees(np.arctan2(-(tips[1] - upper) @ along, (tips[1] - upper) @ out)))
     found["lower"] = float(np.degrees(np.arctan2((tips[0] - lower) @ along, (tips[0] - lower) @ out)))
     round_out = float(item.values["radius-mm"]) > 0 if item.values["radius-mm"] != "flat" else None
-    found["hollow"] = 0.0 if round_out is None else float(inner.max()) if round_out else float(max((t - upper) @ out for t in tips) - outer.min())
+    found["hollow"] = 0.0 if round_out is None else float(inner.max()) if round_out else float(
+        max((t - upper) @ out for t in tips) - outer.min())
     found["hollowed"] = "" if round_out is None else "inside" if round_out else "outside"
     found["thick"] = float(outer.max() - inner.max()) if round_out else float(outer.min() - inner.min())
     found["known"] = dict(w.split("=") for w in item.values["known"].split())
@@ -206,14 +227,18 @@ def _measure_proofs(lofted):
     x = [(lofted.edges[n] - fore) @ along for n in ("upper", "lower")]
     low, high = max(v[0] for v in x), min(v[-1] for v in x)
     at = np.union1d(np.linspace(low, high, 20001), np.concatenate([v[(v >= low) & (v <= high)] for v in x]))
-    width = np.interp(at, x[0], (lofted.edges["upper"] - fore) @ up) - np.interp(at, x[1], (lofted.edges["lower"] - fore) @ up)
+    width = np.interp(at, x[0],
+                      (lofted.edges["upper"] - fore) @ up) - np.interp(at, x[1], (lofted.edges["lower"] - fore) @ up)
 
     def apart(a, b):
         return float(np.hypot(*(lofted.corner(a) - lofted.corner(b))))
     ends = (lofted.edges["fore"][[0, -1]].mean(axis=0), lofted.edges["aft"][[0, -1]].mean(axis=0))
-    return {"Baseline": float(np.hypot(*(ends[1] - ends[0]))), "Over all": float(np.ptp(loop @ along)), "Fore end": apart("upper fore", "lower fore"), "Aft end": apart("upper aft", "lower aft"),
-            "Diagonal, upper fore": apart("upper fore", "lower aft"), "Diagonal, lower fore": apart("lower fore", "upper aft"), "Upper edge": measure_length(lofted.edges["upper"]),
-            "Lower edge": measure_length(lofted.edges["lower"]), "Greatest width": float(np.abs(width).max()), "Breadth": float(np.ptp(loop @ up))}
+    return {"Baseline": float(np.hypot(*(ends[1] - ends[0]))), "Over all": float(np.ptp(loop @ along)),
+            "Fore end": apart("upper fore", "lower fore"), "Aft end": apart("upper aft", "lower aft"),
+            "Diagonal, upper fore": apart("upper fore", "lower aft"), "Diagonal, lower fore": apart(
+                "lower fore", "upper aft"), "Upper edge": measure_length(lofted.edges["upper"]),
+            "Lower edge": measure_length(lofted.edges["lower"]), "Greatest width": float(np.abs(width).max()),
+            "Breadth": float(np.ptp(loop @ up))}
 
 
 def _spread(where, text, measured, denominator):
@@ -243,13 +268,17 @@ def _claim_offsets(lofted, rows, where, denominator):
         sides = [e for e, h in zip(("upper", "lower"), heights) if h not in ("", "\u2013")]
         frame = name.split(",")[0] if name.split(",")[0] in frames else None
         if corner or frame:
-            places = [(lofted.corner("%s %s" % (e, name.split()[0])) if corner else frames[frame][("upper", "lower").index(e)]) for e in sides]
+            places = [(lofted.corner("%s %s" % (e, name.split()[0])) if corner
+                       else frames[frame][("upper", "lower").index(e)]) for e in sides]
             away = [float((p - fore) @ along) for p in places]
             # one row for both where they stand no farther apart than one rounding: the middle
-            yield Claim("%s, %s, along" % (where, name), at, step * (1 if len(sides) == 1 or not corner else 1), float(np.mean(away)))
+            yield Claim("%s, %s, along" % (where, name), at, step,
+                        float(np.mean(away)))
         for edge, text in zip(("upper", "lower"), heights):
             if text not in ("", "\u2013"):
-                yield Claim("%s, %s, %s edge" % (where, name, edge), *read_figure(text, denominator=fine if corner else denominator), cross_up(lofted.edges[edge], fore, along, up, at))
+                yield Claim("%s, %s, %s edge" % (where, name, edge),
+                            *read_figure(text, denominator=fine if corner else denominator),
+                            cross_up(lofted.edges[edge], fore, along, up, at))
 
 
 def _claim_ends(lofted, points, corners, where, denominator):
@@ -261,7 +290,8 @@ def _claim_ends(lofted, points, corners, where, denominator):
         out = np.array([-way[1], way[0]])
         out = out if (out @ along > 0) == (end == "aft") else -out
         for (down, _), (bow, step) in rows:
-            yield Claim("%s, %s end, %.1f down" % (where, end, down), bow, step, cross_up(lofted.edges[end], a, way, out, down))
+            yield Claim("%s, %s end, %.1f down" % (where, end, down), bow, step,
+                        cross_up(lofted.edges[end], a, way, out, down))
 
 
 def _table(page, key):
@@ -272,16 +302,20 @@ def list_record_claims(data, lofted, *, denominator):
     """Every figure of the HTML."""
     page, proofs = html.fromstring(data.decode("utf-8")), _measure_proofs(lofted)
     for name, text in [[c.text_content() for c in row] for row in page.xpath("//table[@class='proofs']/tbody/tr")]:
-        yield from _spread("record, %s" % name, text, next(v for k, v in proofs.items() if name.startswith(k)), denominator)
-    step = next(t for t in (li.text_content() for li in page.xpath("//ol/li")) if t.startswith("Strike a straight baseline"))
-    yield from _spread("record, first step", re.search(r"aft mark, (.*?) apart", step).group(1), proofs["Baseline"], denominator)
+        yield from _spread("record, %s" % name, text, next(v for k, v in proofs.items() if name.startswith(k)),
+                           denominator)
+    step = next(t for t in (li.text_content() for li in page.xpath("//ol/li"))
+                if t.startswith("Strike a straight baseline"))
+    yield from _spread("record, first step", re.search(r"aft mark, (.*?) apart", step).group(1), proofs["Baseline"],
+                       denominator)
     for figures in ("mm", "inches"):
         rows = _table(page, "offsets-" + figures)
         if not rows:
             continue
         yield from _claim_offsets(lofted, rows, "record in " + figures, denominator)
         fine = {8: 16, 16: 32, 32: 32}[denominator]
-        corners = {(e, r[0].split()[0]): tuple(read_figure(c, denominator=fine)[0] for c in (r[1], h)) for r in rows if "corner" in r[0] for e, h in zip(("upper", "lower"), r[2:]) if h != "\u2013"}
+        corners = {(e, r[0].split()[0]): tuple(read_figure(c, denominator=fine)[0] for c in (r[1], h)) for r in rows
+                   if "corner" in r[0] for e, h in zip(("upper", "lower"), r[2:]) if h != "\u2013"}
         points = {"fore": [], "aft": []}
         for end, *cells in _table(page, "ends-" + figures):
             if cells[0] != "straight from corner to corner":
@@ -294,18 +328,25 @@ def list_record_claims(data, lofted, *, denominator):
         rows = _table(page, "saw")
         assert rows, "the record has no saw line at the ends"
         for name, text in rows:
-            yield from _claim_outside("record, saw line, %s" % name, text, _measure_saw_place(lofted, name), denominator)
-        yield from _claim_ranges("record", next(t.text_content() for t in page.xpath("//ul/li") if t.text_content().startswith("The saw line in the drawing stands")), lofted)
-    yield from _claim_marks([[c.text_content() for c in row] for row in page.xpath("//table[thead/tr/th='Off the fair edge']/tbody/tr")], lofted)
+            yield from _claim_outside("record, saw line, %s" % name, text, _measure_saw_place(lofted, name),
+                                      denominator)
+        yield from _claim_ranges("record",
+                                 next(t.text_content() for t in page.xpath("//ul/li")
+                                      if t.text_content().startswith("The saw line in the drawing stands")), lofted)
+    yield from _claim_marks([[c.text_content() for c in row]
+                             for row in page.xpath("//table[thead/tr/th='Off the fair edge']/tbody/tr")], lofted)
 
 
 def _measure_saw_place(lofted, name):
     edge, where = re.match(r"(upper|lower|fore|aft) (?:end|edge), (.*)", name).groups()
-    return lofted.saw_off(edge, lofted.share(edge, {"a quarter": 0.25, "middle": 0.5, "three quarters": 0.75}[re.sub(r" (down|along)$", "", where)]))
+    return lofted.saw_off(edge, lofted.share(edge, {"a quarter": 0.25, "middle": 0.5,
+                                                    "three quarters": 0.75}[re.sub(r" (down|along)$", "", where)]))
 
 
 def list_saw_places(lofted):
-    """{edge: [mm]} at both ends of each frame and at the quarters of the ends (of all edges, where there are no frames)."""
+    """{edge: [mm]} at both ends of each frame and at the quarters of the ends (of all edges, where there are no
+    frames).
+    """
     found = {}
     for _, line in lofted.frames:
         for prefer, point in zip(("upper", "lower"), line):
@@ -319,7 +360,8 @@ def list_saw_places(lofted):
 def _claim_ranges(where, text, lofted):
     """'upper 3.7 to 7.2 mm', 'upper 3 mm', 'upper 0.4 mm inside to 1.2 mm outside' for each edge."""
     for edge, values in list_saw_places(lofted).items():
-        match = re.search(r"\b%s (\d+(?:\.\d+)?)( mm inside)?(?: to (\d+(?:\.\d+)?) mm( inside)?)?" % edge, text, re.IGNORECASE)
+        match = re.search(r"\b%s (\d+(?:\.\d+)?)( mm inside)?(?: to (\d+(?:\.\d+)?) mm( inside)?)?" % edge, text,
+                          re.IGNORECASE)
         assert match, "%s says nothing of the %s edge: %s" % (where, edge, text)
         low, inside, high, inside_too = match.groups()
         low = -float(low) if inside else float(low)
@@ -332,7 +374,8 @@ def _claim_frame(cells, lofted, denominator):
     label = cells["Frame"]
     line, section, where = dict(lofted.frames)[label], lofted.sections.get(label), "record, frame %s" % label
     drawn = "Inside width" if lofted.face == "inboard" else "Outside width"
-    yield from _spread("%s, %s on the plan" % (where, drawn), cells[drawn], float(np.hypot(*(line[1] - line[0]))), denominator)
+    yield from _spread("%s, %s on the plan" % (where, drawn), cells[drawn], float(np.hypot(*(line[1] - line[0]))),
+                       denominator)
     if section is not None:
         for head, key in (("Inside width", "inside"), ("Outside width", "outside")):
             yield from _spread("%s, %s of the section" % (where, head), cells[head], section[key], denominator)
@@ -344,7 +387,8 @@ def _claim_frame(cells, lofted, denominator):
             yield Claim("%s, bevel %s" % (where, edge), 0.0 if plain == "square" else float(plain), 0.1, section[edge])
         if section["known"]["radius"] != "taken":
             depth, *face = cells["Hollow, mm"].strip("()").split()
-            assert "".join(face) == (section["hollowed"] if section["hollow"] else ""), "%s, hollow: '%s'" % (where, cells["Hollow, mm"])
+            assert "".join(face) == (section["hollowed"] if section["hollow"]
+                                     else ""), "%s, hollow: '%s'" % (where, cells["Hollow, mm"])
             yield Claim("%s, hollow" % where, float(depth), 0.1, section["hollow"])
         yield Claim("%s, thickness" % where, float(cells["Thickness, mm"]), 0.1, section["thick"])
     if lofted.saw is not None:
@@ -352,11 +396,13 @@ def _claim_frame(cells, lofted, denominator):
             text = cells["Saw line off %s edge" % edge]
             on = lofted.nearest_edge(point, edge)
             assert ("(off the %s end)" % on in text) == (on != edge), "%s: '%s'" % (where, text)
-            yield from _claim_outside("%s, saw line off the %s edge" % (where, edge), text, lofted.saw_off(on, point), denominator)
+            yield from _claim_outside("%s, saw line off the %s edge" % (where, edge), text, lofted.saw_off(on, point),
+                                      denominator)
 
 
 def _find_mark(lofted, edge, station, at):
-    """Where the mark of this edge and frame is drawn: the middle of its cross, the one nearest to that distance along."""
+    """Where the mark of this edge and frame is drawn: the middle of its cross, the one nearest to that distance along.
+    """
     fore, along, _ = lay_axes(lofted.pattern)
     some = [i for i in lofted.marks if i.values["edge"] == edge and i.values.get("station", "") == station]
     middles = [reader.join_runs(i) for i in some]
@@ -367,8 +413,10 @@ def _find_mark(lofted, edge, station, at):
 def _measure_mark(lofted, edge, point):
     fore, along, up = lay_axes(lofted.pattern)
     off = float(shapely.distance(shapely.Point(point), shapely.LineString(lofted.pattern[edge])))
-    ring = shapely.Polygon(np.vstack([lofted.pattern["upper"], lofted.pattern["aft"], lofted.pattern["lower"][::-1], lofted.pattern["fore"][::-1]]))
-    return float((point - fore) @ along), float((point - fore) @ up), -off if ring.contains(shapely.Point(point)) else off
+    ring = shapely.Polygon(np.vstack([lofted.pattern["upper"], lofted.pattern["aft"], lofted.pattern["lower"][::-1],
+                                      lofted.pattern["fore"][::-1]]))
+    return float((point - fore) @ along), float((point - fore) @ up), -off if ring.contains(
+        shapely.Point(point)) else off
 
 
 def _claim_marks(rows, lofted):
@@ -393,13 +441,18 @@ def list_csv_claims(data, lofted, *, denominator):
         offsets = [r for r in some if not r["part"].endswith(" end")]
         if not offsets:
             continue
-        yield from _claim_offsets(lofted, [(r["point"], r["along"], r["upper"], r["lower"]) for r in offsets], "table in " + figures, denominator)
+        yield from _claim_offsets(lofted, [(r["point"], r["along"], r["upper"], r["lower"]) for r in offsets],
+                                  "table in " + figures, denominator)
         for r in offsets:                                        # the columns in mm say what the words say
             for name in ("along", "upper", "lower"):
                 if r[name]:
-                    yield Claim("table, %s, %s_mm" % (r["point"], name), float(r[name + "_mm"]), 0.0, read_figure(r[name], denominator=denominator)[0])
-        corners = {(e, r["point"].split()[0]): (float(r["along_mm"]), float(r[e + "_mm"])) for r in offsets if r["part"] == "corner" for e in ("upper", "lower") if r[e]}
-        points = {end: [(read_figure(r["along"], denominator=fine), read_figure(r["bow"], denominator=fine)) for r in some if r["part"] == end + " end" and r["point"] != "straight"] for end in ("fore", "aft")}
+                    yield Claim("table, %s, %s_mm" % (r["point"], name), float(r[name + "_mm"]), 0.0,
+                                read_figure(r[name], denominator=denominator)[0])
+        corners = {(e, r["point"].split()[0]): (float(r["along_mm"]), float(r[e + "_mm"])) for r in offsets
+                   if r["part"] == "corner" for e in ("upper", "lower") if r[e]}
+        points = {end: [(read_figure(r["along"], denominator=fine), read_figure(r["bow"], denominator=fine))
+                        for r in some if r["part"] == end + " end" and r["point"] != "straight"]
+                  for end in ("fore", "aft")}
         yield from _claim_ends(lofted, points, corners, "table in " + figures, denominator)
     for r in rows:
         where = "table, %s, %s" % (r["part"], r["point"])
@@ -414,17 +467,22 @@ def list_csv_claims(data, lofted, *, denominator):
         elif r["part"].startswith("mark on"):
             edge = r["part"].split()[3]
             measured = _measure_mark(lofted, edge, _find_mark(lofted, edge, r["point"], float(r["along_mm"])))
-            for name, value in zip(("along_mm", edge + "_mm" if edge in ("upper", "lower") else "upper_mm", "off_mm"), measured):
+            for name, value in zip(("along_mm", edge + "_mm" if edge in ("upper", "lower") else "upper_mm", "off_mm"),
+                                   measured):
                 yield Claim("%s, %s" % (where, name), float(r[name]), 0.001, value)
-    assert sum(r["part"] == "widths at the frame" for r in rows) == len(frames) and sum(r["part"].startswith("mark on") for r in rows) == len(lofted.marks)
+    assert sum(r["part"] == "widths at the frame"
+               for r in rows) == len(frames) and sum(r["part"].startswith("mark on") for r in rows) == len(lofted.marks)
 
 
 def _claim_csv_frame(r, where, lofted, line, fore, along):
     yield Claim(where + ", along", float(r["along_mm"]), 0.001, float((line.mean(axis=0) - fore) @ along))
-    yield Claim(where + ", width on the plan", float(r["%s_width_mm" % ("inside" if lofted.face == "inboard" else "outside")]), 0.001, float(np.hypot(*(line[1] - line[0]))))
+    yield Claim(where + ", width on the plan",
+                float(r["%s_width_mm" % ("inside" if lofted.face == "inboard" else "outside")]), 0.001,
+                float(np.hypot(*(line[1] - line[0]))))
     section = lofted.sections.get(r["point"])
     if section is not None:
-        for name, key in (("inside_width_mm", "inside"), ("outside_width_mm", "outside"), ("upper_bevel_deg", "upper"), ("lower_bevel_deg", "lower"), ("thickness_mm", "thick")):
+        for name, key in (("inside_width_mm", "inside"), ("outside_width_mm", "outside"),
+                          ("upper_bevel_deg", "upper"), ("lower_bevel_deg", "lower"), ("thickness_mm", "thick")):
             yield Claim("%s, %s" % (where, name), float(r[name]), 0.001, section[key])
         if section["known"]["radius"] != "taken":
             yield Claim(where + ", hollow", float(r["hollow_mm"]), 0.001, section["hollow"])
@@ -433,13 +491,16 @@ def _claim_csv_frame(r, where, lofted, line, fore, along):
             assert (r[edge + "_bevel_from"] == "radial") == radial, where
     if lofted.saw is not None:
         for edge, point in zip(("upper", "lower"), line):
-            yield Claim("%s, saw line off the %s edge" % (where, edge), float(r[edge + "_saw_mm"]), 0.001, lofted.saw_off(lofted.nearest_edge(point, edge), point))
+            yield Claim("%s, saw line off the %s edge" % (where, edge), float(r[edge + "_saw_mm"]), 0.001,
+                        lofted.saw_off(lofted.nearest_edge(point, edge), point))
 
 
 # -- the sheet -------------------------------------------------------------------------------------------------
 
 def list_sheet_claims(sheet, lofted, drawn):
-    """Every figure of the title block and at the frames, measured on the sheet itself; drawn: the drawing it was plotted from, for what the sheet only tells of."""
+    """Every figure of the title block and at the frames, measured on the sheet itself; drawn: the drawing it was
+    plotted from, for what the sheet only tells of.
+    """
     words = " ".join(i.values["text"] for i in sheet.items if i.role in ("note", "warning") and "text" in i.values)
     proofs = _measure_proofs(lofted)
 
@@ -452,17 +513,23 @@ def list_sheet_claims(sheet, lofted, drawn):
         yield Claim("sheet, " + name, float(mm), 0.1, proofs[name])
         whole = sum(float(p.split("/")[0]) / float(p.split("/")[1]) if "/" in p else float(p) for p in inches.split())
         yield Claim("sheet, %s in inches" % name, 25.4 * whole, 25.4 / 16, proofs[name])
-    for name, pattern in (("Fore end", "ENDS: FORE %s MM"), ("Aft end", "ENDS: FORE [0-9.]+ MM, AFT %s MM"), ("Diagonal, upper fore", "UPPER FORE TO LOWER AFT %s MM"), ("Diagonal, lower fore", "LOWER FORE TO UPPER AFT %s MM")):
+    for name, pattern in (("Fore end", "ENDS: FORE %s MM"), ("Aft end", "ENDS: FORE [0-9.]+ MM, AFT %s MM"),
+                          ("Diagonal, upper fore", "UPPER FORE TO LOWER AFT %s MM"),
+                          ("Diagonal, lower fore", "LOWER FORE TO UPPER AFT %s MM")):
         yield Claim("sheet, " + name, float(find(pattern % r"(\d+(?:\.\d+)?)")[0]), 0.1, proofs[name])
     if lofted.saw is not None:
-        yield from _claim_ranges("sheet", find(r"CUT LINE \(SOLID\): SAW LINE\. FROM THE NET LINE[^:]*: (.*?) ?MM ?\.")[0] + " MM.", lofted) if False else \
-            _claim_ranges("sheet", find(r"CUT LINE \(SOLID\): SAW LINE\. FROM THE NET LINE[^:]*: (.*?)\. ")[0] + " ", lofted)
+        yield from _claim_ranges("sheet",
+                                 find(r"CUT LINE \(SOLID\): SAW LINE\. FROM THE NET LINE[^:]*: (.*?) ?MM ?\.")[0]
+                                 + " MM.", lofted) if False else \
+            _claim_ranges("sheet", find(r"CUT LINE \(SOLID\): SAW LINE\. FROM THE NET LINE[^:]*: (.*?)\. ")[0] + " ",
+                          lofted)
         yield from _claim_saw_rows(words, lofted)
         yield from _claim_planing(words, drawn)
     labels = [i.values["text"] for i in sheet.items if i.role == "label" and "text" in i.values]
     for k, (label, line) in enumerate(lofted.frames):
         assert labels[2 * k] == label, "%s stands at frame %s" % (labels[2 * k], label)
-        yield Claim("sheet, width at frame %s" % label, float(labels[2 * k + 1]), 0.1, float(np.hypot(*(line[1] - line[0]))))
+        yield Claim("sheet, width at frame %s" % label, float(labels[2 * k + 1]), 0.1,
+                    float(np.hypot(*(line[1] - line[0]))))
     if lofted.sections:
         yield from _claim_cards(labels, lofted)
     for edge in ("upper", "lower"):
@@ -471,7 +538,8 @@ def list_sheet_claims(sheet, lofted, drawn):
         there = [i for i in drawn.marks if i.values["edge"] == edge and i.values.get("station")]
         assert len(told) == len(there), "marks told of the %s edge: %d of %d" % (edge, len(told), len(there))
         for label, off in told:
-            point = _find_mark(drawn, edge, next(i.values["station"] for i in there if i.values["station"].upper() == label), 0.0)
+            point = _find_mark(drawn, edge,
+                               next(i.values["station"] for i in there if i.values["station"].upper() == label), 0.0)
             yield Claim("sheet, mark %s %s" % (edge, label), float(off), 0.1, _measure_mark(drawn, edge, point)[2])
 
 
@@ -486,7 +554,8 @@ def _claim_saw_rows(words, lofted):
         match = re.search(r"%s EDGE TO THE SAW LINE, MM[^:]*: (.*?)\. " % edge.upper(), words)
         values = places.get(edge, [])
         if not match:
-            assert np.ptp([v for _, v in values] or [0.0]) < 0.1 + SLACK, "the sheet does not tell the saw line of the %s edge" % edge
+            assert np.ptp([v for _, v in values]
+                          or [0.0]) < 0.1 + SLACK, "the sheet does not tell the saw line of the %s edge" % edge
             continue
         told = [part.rsplit(" ", 1) for part in match.group(1).split(", ")]
         assert [t[0] for t in told] == [v[0] for v in values]
@@ -495,7 +564,9 @@ def _claim_saw_rows(words, lofted):
 
 
 def _claim_planing(words, drawn):
-    """'UPPER EDGE: 0.7 TO 4.2 MM OFF THE INSIDE FACE': how far the other face stands beyond the drawn one, square to it."""
+    """'UPPER EDGE: 0.7 TO 4.2 MM OFF THE INSIDE FACE': how far the other face stands beyond the drawn one, square to
+    it.
+    """
     if not drawn.other:
         return
     for edge in ("upper", "lower"):
@@ -504,25 +575,30 @@ def _claim_planing(words, drawn):
         line = drawn.edges[edge]
         # at the corners an edge of one face stands over the end of the other
         over = drawn.other[edge]
-        over = np.vstack([over[0] + (over[0] - over[1]) / np.hypot(*(over[0] - over[1])), over, over[-1] + (over[-1] - over[-2]) / np.hypot(*(over[-1] - over[-2]))])
+        over = np.vstack([over[0] + (over[0] - over[1]) / np.hypot(*(over[0] - over[1])), over,
+                          over[-1] + (over[-1] - over[-2]) / np.hypot(*(over[-1] - over[-2]))])
         over = shapely.LineString(over)
         away = []
         for k in range(0, len(line), max(len(line) // 400, 1)):
             _, out = drawn.outward(edge, line[k])
-            hit = shapely.get_coordinates(shapely.intersection(shapely.LineString([line[k] - 100 * out, line[k] + 100 * out]), over))
+            hit = shapely.get_coordinates(
+                shapely.intersection(shapely.LineString([line[k] - 100 * out, line[k] + 100 * out]), over))
             if len(hit):
                 v = (hit - line[k]) @ out
                 away.append(v[np.argmin(np.abs(v))])
         drawn_face = {"inboard": "INSIDE", "outboard": "OUTSIDE"}[drawn.face]
         for sign, face in ((1.0, drawn_face), (-1.0, {"INSIDE": "OUTSIDE", "OUTSIDE": "INSIDE"}[drawn_face])):
-            told = re.search(r"(?:(\d+(?:\.\d+)?) TO |UP TO )?(\d+(?:\.\d+)?) MM(?: ALL ALONG)? OFF THE %s FACE" % face, match.group(1))
+            told = re.search(r"(?:(\d+(?:\.\d+)?) TO |UP TO )?(\d+(?:\.\d+)?) MM(?: ALL ALONG)? OFF THE %s FACE"
+                             % face, match.group(1))
             most = max(sign * v for v in away)
             if not told:
                 assert most < 0.1 + 2e-3, "%s edge: %.2f mm to plane off the %s face is not told" % (edge, most, face)
                 continue
-            yield Claim("sheet, planed off the %s edge, %s face, most" % (edge, face), float(told.group(2)), 0.1 + 4e-3, most)
+            yield Claim("sheet, planed off the %s edge, %s face, most" % (edge, face), float(told.group(2)),
+                        0.1 + 4e-3, most)
             if told.group(1):
-                yield Claim("sheet, planed off the %s edge, %s face, least" % (edge, face), float(told.group(1)), 0.1 + 4e-3, min(sign * v for v in away))
+                yield Claim("sheet, planed off the %s edge, %s face, least" % (edge, face), float(told.group(1)),
+                            0.1 + 4e-3, min(sign * v for v in away))
 
 
 def _claim_cards(labels, lofted):
@@ -537,7 +613,8 @@ def _claim_cards(labels, lofted):
             radial = section["known"][edge] == "taken" and section["known"]["radius"] != "taken"
             assert ("RADIAL" in text) == radial, "%s, %s: %s" % (where, edge, text)
             yield Claim("%s, bevel %s" % (where, edge), float(text.split()[0]), 0.1, section[edge])
-            assert ("WIDER" in text) == (float(text.split()[0]) > 0) and ("NARROWER" in text) == (float(text.split()[0]) < 0), where
+            assert ("WIDER" in text) == (float(text.split()[0]) > 0) and ("NARROWER" in text) == (
+                float(text.split()[0]) < 0), where
             start += 1
         if labels[start].startswith("HOLLOW ") and not labels[start].startswith("HOLLOW AND"):
             _, face, depth = labels[start].split()
@@ -549,8 +626,10 @@ def _claim_cards(labels, lofted):
     start = next(k for k, t in enumerate(labels) if t.startswith("HOLLOW AND BEVELS"))
     cells = labels[start + 1:]
     heads = cells[:10] if cells[9] == "NOTE" else cells[:9]
-    cells = cells[len(heads) + 8:]                               # the row of units has none under the frame and the note
-    keys = {"IN": "inside", "OUT": "outside", "HOLLOW": "hollow", "STOCK": "stock", "FINISHED": "thick", "UPPER": "upper", "LOWER": "lower"}
+    # the row of units has none under the frame and the note
+    cells = cells[len(heads) + 8:]
+    keys = {"IN": "inside", "OUT": "outside", "HOLLOW": "hollow", "STOCK": "stock", "FINISHED": "thick",
+            "UPPER": "upper", "LOWER": "lower"}
     for number, (label, _) in enumerate(lofted.frames):
         section = lofted.sections[label]
         assert cells[0] == label.upper(), "table of the sheet: %s where %s should stand" % (cells[0], label)
@@ -558,6 +637,8 @@ def _claim_cards(labels, lofted):
             yield Claim("sheet, table, frame %s, %s" % (label, head), float(text), 0.1, section[keys[head]])
         following = lofted.frames[number + 1][0].upper() if number + 1 < len(lofted.frames) else None
         note = cells[9] if len(cells) > 9 and heads[-1] == "NOTE" and cells[9] != following else ""
-        radial = [e.upper() for e in ("upper", "lower") if section["known"][e] == "taken" and section["known"]["radius"] != "taken"]
-        assert ("RADIAL: " + ", ".join(radial) in note) if radial else "RADIAL" not in note, "table of the sheet, frame %s: '%s'" % (label, note)
+        radial = [e.upper() for e in ("upper", "lower") if section["known"][e] == "taken"
+                  and section["known"]["radius"] != "taken"]
+        assert ("RADIAL: " + ", ".join(
+            radial) in note) if radial else "RADIAL" not in note, "table of the sheet, frame %s: '%s'" % (label, note)
         cells = cells[10 if note else 9:]

@@ -1,6 +1,8 @@
-"""The surveyor's second instrument: joints, fastenings, fairing, scale bars and page of a plank, measured again on the drawn lines.
+"""The surveyor's second instrument: joints, fastenings, fairing, scale bars and page of a plank, measured again on the
+drawn lines.
 
-As surveyor it shares no code with plankcore; of the attributes it reads only the role of a line and the label it stands under.
+As surveyor it shares no code with plankcore; of the attributes it reads only the role of a line and the label it stands
+under.
 """
 from __future__ import annotations
 
@@ -11,7 +13,13 @@ import shapely
 from lxml import html
 from surveyor import Claim, read_figure
 
-__all__ = ["list_joint_claims", "list_joint_record_claims", "list_fastening_claims", "list_bar_claims", "list_fairing_claims"]
+__all__ = [
+    "list_bar_claims",
+    "list_fairing_claims",
+    "list_fastening_claims",
+    "list_joint_claims",
+    "list_joint_record_claims",
+]
 
 _MM = r"(\d+(?:\.\d+)?)"
 
@@ -37,33 +45,43 @@ def _measure_along(lofted, point):
 
 def _measure_scarf(plan, label, lofted):
     """Length along the baseline between the two feathers of a scarf."""
-    outer, inner = (_measure_along(lofted, _find_middle(next(i for i in plan.find("feather", joint=label) if i.values["face"] == f))) for f in ("outside", "inside"))
+    outer, inner = (_measure_along(lofted,
+                                   _find_middle(next(i for i in plan.find("feather", joint=label)
+                                                     if i.values["face"] == f))) for f in ("outside", "inside"))
     return abs(outer - inner)
 
 
 def list_joint_claims(sheet, lofted, *, thickness_mm):
-    """What the sheet says of scarfs and butts, on its own lines: length, slope face, angle, distance, block, lengths of the parts."""
+    """What the sheet says of scarfs and butts, on its own lines: length, slope face, angle, distance, block, lengths of
+    the parts.
+    """
     words = _read_words(sheet)
     for item in sheet.find("joint"):
         label = item.values["joint"]
         where = "sheet, joint %s" % label
         if sheet.find("feather", joint=label):
             long = _measure_scarf(sheet, label, lofted)
-            slope, thick, length, face, angle = re.search(r"SCARF %s: [^,]*, %s:1 ON %s MM: %s MM \([^)]*\) ALONG, SLOPE FACE %s MM, %s DEG" % (label, _MM, _MM, _MM, _MM, _MM), words).groups()
+            slope, thick, length, face, angle = re.search(
+                r"SCARF %s: [^,]*, %s:1 ON %s MM: %s MM \([^)]*\) ALONG, SLOPE FACE %s MM, %s DEG"
+                % (label, _MM, _MM, _MM, _MM, _MM), words).groups()
             yield Claim(where + ", length", *_read_mm(length), long)
             yield Claim(where + ", thickness", *_read_mm(thick), thickness_mm)
             yield Claim(where + ", slope", float(slope), 0.02, long / thickness_mm)
             yield Claim(where + ", slope face", *_read_mm(face), float(np.hypot(long, thickness_mm)))
             yield Claim(where + ", angle", float(angle), 0.01, float(np.degrees(np.arctan2(thickness_mm, long))))
         else:
-            distance, length, past = re.search(r"BUTT %s: [^,]*, %s MM FROM THE FORE END\. BLOCK %s MM LONG .*?, %s MM PAST EACH EDGE" % (label, _MM, _MM, _MM), words).groups()
+            distance, length, past = re.search(
+                r"BUTT %s: [^,]*, %s MM FROM THE FORE END\. BLOCK %s MM LONG .*?, %s MM PAST EACH EDGE"
+                % (label, _MM, _MM, _MM), words).groups()
             yield Claim(where + ", distance", *_read_mm(distance), _measure_along(lofted, _find_middle(item)))
             yield from _claim_block(where + ", block", sheet.one("block", joint=label), item, length, past)
     for number, length in re.findall(r"PART (\d+) IS %s MM LONG" % _MM, words):
         points = sheet.one("part", part=number).runs[0]
         counts = [int(v) for v in sheet.one("part", part=number).values["pieces"].split()]
         aft, fore = points.pieces[counts[0]:counts[0] + counts[1]], points.pieces[sum(counts[:3]):]
-        yield Claim("sheet, part %s, length" % number, float(length), 1.0, _measure_along(lofted, (aft[0][0] + aft[-1][-1]) / 2) - _measure_along(lofted, (fore[0][0] + fore[-1][-1]) / 2))
+        yield Claim("sheet, part %s, length" % number, float(length), 1.0,
+                    _measure_along(lofted, (aft[0][0] + aft[-1][-1]) / 2)
+                    - _measure_along(lofted, (fore[0][0] + fore[-1][-1]) / 2))
 
 
 def _claim_block(where, block, butt, length, past):
@@ -74,7 +92,8 @@ def _claim_block(where, block, butt, length, past):
     square = np.array([-way[1], way[0]])
     yield Claim(where + ", length", *_read_mm(length), float(np.ptp(corners @ square)))
     ring = shapely.Polygon(corners)
-    cut = shapely.get_coordinates(shapely.intersection(shapely.LineString([line[0] - 500 * way, line[-1] + 500 * way]), ring))
+    cut = shapely.get_coordinates(
+        shapely.intersection(shapely.LineString([line[0] - 500 * way, line[-1] + 500 * way]), ring))
     for end, name, sign in ((line[0], "upper", -1), (line[-1], "lower", 1)):
         yield Claim("%s, past the %s edge" % (where, name), *_read_mm(past), float(((cut - end) @ way * sign).max()))
 
@@ -84,20 +103,25 @@ def list_joint_record_claims(data, drawing, lofted, *, denominator):
     page = html.fromstring(data.decode("utf-8"))
     tables = [t for t in page.xpath("//table") if t.xpath(".//th") and t.xpath(".//th")[0].text_content() == "Joint"]
     rows = [[c.text_content() for c in r] for t in tables for r in t.xpath("./tbody/tr")]
-    assert len(rows) == len(drawing.find("joint")), "the record tells of %d joints, %d are drawn" % (len(rows), len(drawing.find("joint")))
+    assert len(rows) == len(drawing.find("joint")), "the record tells of %d joints, %d are drawn" % (
+        len(rows), len(drawing.find("joint")))
     for label, kind, _, middle, length, slope in rows:
         item = drawing.one("joint", joint=label)
         for text in middle.split(" = "):
-            yield Claim("record, joint %s, along" % label, *read_figure(text, denominator=denominator), _measure_along(lofted, _find_middle(item)))
+            yield Claim("record, joint %s, along" % label, *read_figure(text, denominator=denominator),
+                        _measure_along(lofted, _find_middle(item)))
         assert bool(length) == bool(slope) == (kind == "scarf") == bool(drawing.find("feather", joint=label))
         for text in length.split(" = ") if length else ():
-            yield Claim("record, joint %s, length" % label, *read_figure(text, denominator=denominator), _measure_scarf(drawing, label, lofted))
+            yield Claim("record, joint %s, length" % label, *read_figure(text, denominator=denominator),
+                        _measure_scarf(drawing, label, lofted))
 
 
 # -- fastenings ------------------------------------------------------------------------------------------------
 
 def measure_cross(item):
-    """(middle, diameter of the circle) of a fastening as drawn: its longest straight stroke, and the curves about its middle."""
+    """(middle, diameter of the circle) of a fastening as drawn: its longest straight stroke, and the curves about its
+    middle.
+    """
     straight = [p for p in item.runs[0].pieces if shapely.LineString(p).length - np.hypot(*(p[-1] - p[0])) < 1e-6]
     longest = max(straight, key=lambda p: float(np.hypot(*(p[-1] - p[0]))))
     middle = (longest[0] + longest[-1]) / 2
@@ -106,7 +130,9 @@ def measure_cross(item):
 
 
 def list_fastening_claims(sheet, lofted):
-    """The buying list against the crosses that are drawn, those at butts told by the drawn blocks and sides of frames; the plug against the drawn circles; the room to the edges."""
+    """The buying list against the crosses that are drawn, those at butts told by the drawn blocks and sides of frames;
+    the plug against the drawn circles; the room to the edges.
+    """
     words = _read_words(sheet)
     crosses = [measure_cross(i) for i in sheet.find("fastening") if "diameter-mm" in i.values]
     bands = []
@@ -114,10 +140,12 @@ def list_fastening_claims(sheet, lofted):
         a, b = (i.runs[0].trace(1) for i in sheet.find("frame-side", station=label))
         bands.append(shapely.buffer(shapely.Polygon([a[0], a[-1], b[-1], b[0]]).convex_hull, 1e-3))
     blocks = [shapely.Polygon(i.runs[0].trace(1)) for i in sheet.find("block")]
-    at_butts = sum(any(b.contains(shapely.Point(p)) for b in blocks) and not any(b.contains(shapely.Point(p)) for b in bands) for p, _ in crosses)
+    at_butts = sum(any(b.contains(shapely.Point(p)) for b in blocks)
+                   and not any(b.contains(shapely.Point(p)) for b in bands) for p, _ in crosses)
     driven = {"PLANK": len(crosses) - at_butts, "BUTT BLOCKS": at_butts, "HEADS": len(crosses)}
     spare, bought = re.search(r"BUY, WITH (\d+) PERCENT SPARE: (.*?\))\. ", words).groups()
-    told = [(a, {"BUTT BLOCKS": "BUTT BLOCKS", "HEADS": "HEADS"}.get(n, "PLANK"), b) for a, n, b in re.findall(r"(\d+) [^;]*? FOR ([A-Z, ]+?) \((\d+) DRIVEN\)", bought)]
+    told = [(a, {"BUTT BLOCKS": "BUTT BLOCKS", "HEADS": "HEADS"}.get(n, "PLANK"), b)
+            for a, n, b in re.findall(r"(\d+) [^;]*? FOR ([A-Z, ]+?) \((\d+) DRIVEN\)", bought)]
     assert {n for _, n, _ in told} == {n for n, count in driven.items() if count}, "the buying list tells of %s" % told
     for count, name, used in told:
         yield Claim("sheet, driven for %s" % name, int(used), 0, driven[name])
@@ -142,7 +170,9 @@ def list_fastening_claims(sheet, lofted):
 # -- scale bars and page ---------------------------------------------------------------------------------------
 
 def list_bar_claims(sheet):
-    """Bars and their ticks against what is lettered at them, page size as the file's head gives it against what it says, corner crosses against their distances."""
+    """Bars and their ticks against what is lettered at them, page size as the file's head gives it against what it
+    says, corner crosses against their distances.
+    """
     head = sheet.one("sheet")
     yield Claim("sheet, page wide", head.number("width-mm"), 0.01, sheet.width_mm)
     yield Claim("sheet, page high", head.number("height-mm"), 0.01, sheet.height_mm)
@@ -156,7 +186,8 @@ def list_bar_claims(sheet):
         where = "sheet, bar %s %s %s" % (figure, unit, way)
         yield Claim(where, float(figure) * step, 0.0, float(np.hypot(*(line[-1] - line[0]))))
         yield Claim(where + ", lies", 0.0, 0.0, float(abs((line[-1] - line[0])[1 if way == "ALONG" else 0])))
-        on = sorted(float(np.hypot(*(p - line[0]))) for p, _ in ticks if shapely.distance(shapely.Point(p), shapely.LineString(line)) < 1e-6)
+        on = sorted(float(np.hypot(*(p - line[0]))) for p, _ in ticks
+                    if shapely.distance(shapely.Point(p), shapely.LineString(line)) < 1e-6)
         apart = float(figure) * step / (len(on) - 1)
         for k, at in enumerate(on):
             yield Claim("%s, tick %d" % (where, k), k * apart, 0.0, at)
@@ -184,9 +215,12 @@ def _name_corners(middles):
 # -- fairing ---------------------------------------------------------------------------------------------------
 
 def list_fairing_claims(data, lofted):
-    """rms and worst of the Fairing table, of the crosses of the marks to the fair edges as drawn; marks left out of the fairing are not counted."""
+    """rms and worst of the Fairing table, of the crosses of the marks to the fair edges as drawn; marks left out of the
+    fairing are not counted.
+    """
     page = html.fromstring(data.decode("utf-8"))
-    table = next(t for t in page.xpath("//table") if [c.text_content() for c in t.xpath(".//th")][:3] == ["Edge", "rms", "Worst"])
+    table = next(t for t in page.xpath("//table")
+                 if [c.text_content() for c in t.xpath(".//th")][:3] == ["Edge", "rms", "Worst"])
     for name, rms, worst, *_ in [[c.text_content() for c in r] for r in table.xpath("./tbody/tr")]:
         edge = name.lower()
         marks = [i for i in lofted.marks if i.values["edge"] == edge and i.values.get("verdict") != "left-out"]

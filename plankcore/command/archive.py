@@ -38,7 +38,8 @@ def write_archive(path):
     if path.is_dir():
         raise SettingError("'%s' is a folder." % path, "Give the name of the zip to write.", str(path))
     if path.exists() and not _is_ours(path):
-        raise SettingError("The file '%s' is there already, and is no zip of these actions." % path, "Give another name, or move that file away first.", str(path))
+        raise SettingError("The file '%s' is there already, and is no zip of these actions." % path,
+                           "Give another name, or move that file away first.", str(path))
     files = list_files()
     rough = path.with_name(path.name + ".part")
     try:
@@ -46,7 +47,8 @@ def write_archive(path):
             with zipfile.ZipFile(str(rough), "w") as archive:
                 for source, name in files:
                     entry = zipfile.ZipInfo(name, _DAY)
-                    entry.compress_type, entry.create_system, entry.external_attr = zipfile.ZIP_DEFLATED, _UNIX, 0o644 << 16
+                    entry.compress_type, entry.create_system, entry.external_attr = (zipfile.ZIP_DEFLATED, _UNIX,
+                                                                                     0o644 << 16)
                     archive.writestr(entry, source.read_bytes())
             with open(rough, "rb") as whole:
                 os.fsync(whole.fileno())
@@ -55,7 +57,8 @@ def write_archive(path):
             if rough.exists():
                 rough.unlink()
     except OSError as error:
-        raise SettingError("The zip cannot be written to '%s': %s." % (path, error.strerror or error), "Give another place.", str(path)) from None
+        raise SettingError("The zip cannot be written to '%s': %s." % (path, error.strerror or error),
+                           "Give another place.", str(path)) from None
     return [name for _, name in files]
 
 

@@ -17,12 +17,22 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from .. import __version__
 from ..errors import SettingError
 
-__all__ = ["InstallReport", "find_extension_source", "list_files", "find_user_extensions", "install", "uninstall", "describe", "FOLDER"]
+__all__ = [
+    "FOLDER",
+    "InstallReport",
+    "describe",
+    "find_extension_source",
+    "find_user_extensions",
+    "install",
+    "list_files",
+    "uninstall",
+]
 
 FOLDER = "plank_pattern"
 MANIFEST = "installed.json"
 _PACKAGE = Path(__file__).resolve().parent.parent
-_WHERE_THE_EDITOR_SAYS = "Start the editor once (Edit > Preferences > System > User extensions tells the folder), or give that folder with --folder."
+_WHERE_THE_EDITOR_SAYS = ("Start the editor once (Edit > Preferences > System > User extensions tells the folder), "
+                          "or give that folder with --folder.")
 
 
 @dataclass(frozen=True)
@@ -49,7 +59,8 @@ class InstallReport:
 
 
 def find_extension_source():
-    """The folder of plank_*.py and .inx: beside the package (installed, unzipped), a folder up (source tree), or inside it (a wheel).
+    """The folder of plank_*.py and .inx: beside the package (installed, unzipped), a folder up (source tree), or inside
+    it (a wheel).
 
     Raises
     ------
@@ -76,7 +87,8 @@ def list_files():
 def find_user_extensions(*, folder=None):
     """The editor's user extensions folder.
 
-    As told; or in INKSCAPE_PROFILE_DIR; or asked of the editor; or, where there is no editor to ask, the system's usual place.
+    As told; or in INKSCAPE_PROFILE_DIR; or asked of the editor; or, where there is no editor to ask, the system's usual
+    place.
 
     Parameters
     ----------
@@ -93,7 +105,8 @@ def find_user_extensions(*, folder=None):
     profile = os.environ.get("INKSCAPE_PROFILE_DIR")
     data = Path(profile) if profile else _ask_editor() or _find_usual_folder()
     if not data.is_dir():
-        raise SettingError("The editor's user folder was not found; looked for '%s'." % data, _WHERE_THE_EDITOR_SAYS, "--folder")
+        raise SettingError("The editor's user folder was not found; looked for '%s'." % data, _WHERE_THE_EDITOR_SAYS,
+                           "--folder")
     return data / "extensions"
 
 
@@ -102,13 +115,16 @@ def _check_told_folder(folder):
         raise SettingError("The folder has no name.", "Give the editor's own extensions folder.", "--folder")
     told = Path(os.path.abspath(os.path.expanduser(str(folder))))
     if not told.parent.is_dir():
-        raise SettingError("There is no folder '%s'." % told.parent, "Give the editor's own extensions folder.", "--folder")
+        raise SettingError("There is no folder '%s'." % told.parent, "Give the editor's own extensions folder.",
+                           "--folder")
     if told.exists() and not told.is_dir():
         raise SettingError("'%s' is not a folder." % told, "Give the editor's own extensions folder.", "--folder")
     if told.name == FOLDER:
-        raise SettingError("'%s' is the folder that is made for the actions." % told, "Give the folder it lies in: '%s'." % told.parent, "--folder")
+        raise SettingError("'%s' is the folder that is made for the actions." % told,
+                           "Give the folder it lies in: '%s'." % told.parent, "--folder")
     if (told / "preferences.xml").is_file():                      # the editor never looks for actions there
-        raise SettingError("'%s' is the editor's user folder, not its extensions folder." % told, "Give '%s'." % (told / "extensions"), "--folder")
+        raise SettingError("'%s' is the editor's user folder, not its extensions folder." % told,
+                           "Give '%s'." % (told / "extensions"), "--folder")
     return told
 
 
@@ -118,12 +134,14 @@ def _ask_editor():
     if not editor:
         return None
     try:
-        said = subprocess.run([editor, "--user-data-directory"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL, timeout=60).stdout
+        said = subprocess.run([editor, "--user-data-directory"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+                              stdin=subprocess.DEVNULL, timeout=60).stdout
     except (OSError, subprocess.SubprocessError):
         return None
     try:
         text = said.decode("utf-8")
-    except UnicodeDecodeError:                                    # a name with an accent, on a system that does not write UTF-8
+    # a name with an accent, on a system that does not write UTF-8
+    except UnicodeDecodeError:
         text = said.decode(locale.getpreferredencoding(False), "replace")
     lines = [line.strip() for line in text.splitlines() if os.path.isabs(line.strip())]
     return Path(lines[-1]) if lines else None
@@ -141,8 +159,8 @@ def _find_usual_folder():
 def install(*, folder=None):
     """Put the actions into the editor's user folder.
 
-    Running it again replaces our own files only. A file of ours that someone changed is kept aside. When anything cannot be
-    written, all is put back as it was.
+    Running it again replaces our own files only. A file of ours that someone changed is kept aside. When anything
+    cannot be written, all is put back as it was.
 
     Parameters
     ----------
@@ -169,13 +187,15 @@ def install(*, folder=None):
     try:
         found = {name: _sum(target / name) for name in [*ours, *removed] if (target / name).is_file()}
         put = {name: source.read_bytes() for source, name in files if found.get(name) != ours[name]}
-        aside = {name: _name_spare(target, name) for name in [*put, *removed] if name in found and found[name] != before.get(name)}
+        aside = {name: _name_spare(target, name) for name in [*put, *removed] if name in found
+                 and found[name] != before.get(name)}
         listing = (json.dumps({"version": __version__, "files": ours}, indent=1, sort_keys=True) + "\n").encode("ascii")
         same = (target / MANIFEST).is_file() and (target / MANIFEST).read_bytes() == listing
         _exchange(target, put if same else {**put, MANIFEST: listing}, removed, aside)
     except OSError as error:
         raise SettingError("The actions cannot be written to '%s': %s." % (target, error.strerror or error),
-                           "All is as it was before. Mend that, or give a folder you may write to with --folder.", str(error.filename or target)) from None
+                           "All is as it was before. Mend that, or give a folder you may write to with --folder.",
+                           str(error.filename or target)) from None
     _clear_away(target, removed)
     return InstallReport(target, tuple(put), tuple(removed), _list_others(target, ours), tuple(aside.items()))
 
@@ -199,7 +219,8 @@ def uninstall(*, folder=None):
     """
     target = find_user_extensions(folder=folder) / FOLDER
     if not (target / MANIFEST).is_file():
-        raise SettingError("The actions are not installed in '%s'." % target, "Give the extensions folder with --folder if they are elsewhere.", "--folder")
+        raise SettingError("The actions are not installed in '%s'." % target,
+                           "Give the extensions folder with --folder if they are elsewhere.", "--folder")
     before = _read_manifest(target)
     present = sorted(name for name in before if (target / name).is_file())
     _refuse_links(target, present)
@@ -208,7 +229,8 @@ def uninstall(*, folder=None):
         _exchange(target, {}, [*present, MANIFEST], aside)
     except OSError as error:
         raise SettingError("The actions cannot be removed from '%s': %s." % (target, error.strerror or error),
-                           "All is as it was before. Mend that, then try again.", str(error.filename or target)) from None
+                           "All is as it was before. Mend that, then try again.",
+                           str(error.filename or target)) from None
     _clear_away(target, present)
     kept = _list_others(target, {})
     if not target.is_symlink():
@@ -217,7 +239,8 @@ def uninstall(*, folder=None):
 
 
 def _exchange(folder, put, drop, aside):
-    """Files put (name to content) and dropped, all or nothing; those in aside (name to name) are kept under another name.
+    """Files put (name to content) and dropped, all or nothing; those in aside (name to name) are kept under another
+    name.
 
     Every new file is written beside its place first, and no old one is deleted before all new ones are in.
     """
@@ -279,7 +302,8 @@ def _read_manifest(target):
     except (FileNotFoundError, NotADirectoryError):
         return {}
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        raise SettingError("The list of installed files cannot be read.", "Delete '%s', then install again." % (target / MANIFEST),
+        raise SettingError("The list of installed files cannot be read.",
+                           "Delete '%s', then install again." % (target / MANIFEST),
                            str(target / MANIFEST)) from None
 
 
@@ -302,15 +326,18 @@ def _refuse_second_copy(place, target):
             continue
         seen.add(real)
         if "plank_fair.inx" in files and real != os.path.realpath(target):
-            raise SettingError("Another copy of these actions lies in '%s'; two with one name cannot both be loaded." % here,
-                               "Take the files plank_*.inx, plank_*.py and _plank_path.py and the folder plankcore out of it, then install again.", here)
+            raise SettingError("Another copy of these actions lies in '%s'; two with one name cannot both be loaded."
+                               % here,
+                               "Take the files plank_*.inx, plank_*.py and _plank_path.py and the folder plankcore "
+                               "out of it, then install again.", here)
 
 
 def _refuse_links(target, names):
     """Files behind a link inside our folder are someone's own, perhaps the source itself."""
     for inside in sorted({above for name in names for above in PurePosixPath(name).parents}):
         if inside.parts and (target / inside).is_symlink():
-            raise SettingError("'%s' is a link to another folder, whose files are not ours to change." % (target / inside),
+            raise SettingError("'%s' is a link to another folder, whose files are not ours to change."
+                               % (target / inside),
                                "Remove the link, then try again.", str(target / inside))
 
 
@@ -332,7 +359,8 @@ def _list_others(target, ours):
         name = path.relative_to(target)
         if path.is_dir() and not path.is_symlink():
             continue
-        source = (name.parent.parent / (name.name.split(".")[0] + ".py")).as_posix() if name.parent.name == "__pycache__" else None
+        source = (name.parent.parent
+                  / (name.name.split(".")[0] + ".py")).as_posix() if name.parent.name == "__pycache__" else None
         if name.as_posix() not in ours and source not in ours and name.as_posix() != MANIFEST:
             found.append(name.as_posix())
     return tuple(sorted(found))

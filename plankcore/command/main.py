@@ -13,12 +13,14 @@ __all__ = ["main"]
 
 def main(arguments=None):
     """Run one command; returns the exit code: 0, 1 where a plank of a recipe failed, 2 on refusal."""
-    parser = argparse.ArgumentParser(prog="plankcore", description="Plank patterns: run recipes, and put the actions into the editor.")
+    parser = argparse.ArgumentParser(prog="plankcore",
+                                     description="Plank patterns: run recipes, and put the actions into the editor.")
     parser.add_argument("--version", action="version", version="plankcore " + __version__)
     commands = parser.add_subparsers(dest="command", required=True)
     run = commands.add_parser("run", help="run a recipe: a chain of actions on one or many planks")
     run.add_argument("recipe", help="TOML file")
-    for name, said in (("install", "put the actions into the editor's user folder"), ("uninstall", "take them out again")):
+    for name, said in (("install", "put the actions into the editor's user folder"),
+                       ("uninstall", "take them out again")):
         one = commands.add_parser(name, help=said)
         one.add_argument("--folder", default=None, help="the editor's extensions folder, if it is not found by itself")
     zipped = commands.add_parser("zip", help="make a zip to unpack into the editor's extensions folder")
@@ -32,8 +34,9 @@ def main(arguments=None):
 
 
 def _run(options):
-    from .recipe import read_recipe, run_recipe           # the other commands must work where inkex is missing
-    written, failed = run_recipe(read_recipe(options.recipe), actions=install.find_extension_source(), progress=lambda text: print(text, flush=True))
+    from .recipe import read_recipe, run_recipe  # the other commands must work where inkex is missing
+    written, failed = run_recipe(read_recipe(options.recipe), actions=install.find_extension_source(),
+                                 progress=lambda text: print(text, flush=True))
     print("%d of %d planks done." % (len(written), len(written) + len(failed)))
     for path in written:
         print("  " + str(path))
@@ -52,7 +55,8 @@ def _uninstall(options):
 
 def _zip(options):
     files = archive.write_archive(options.file)
-    print("%s holds %d files. Unpack it into a new folder inside the editor's extensions folder and start the editor again." % (options.file, len(files)))
+    print("%s holds %d files. Unpack it into a new folder inside the editor's extensions folder and start the editor "
+          "again." % (options.file, len(files)))
     return 0
 
 

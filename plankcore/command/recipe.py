@@ -13,8 +13,8 @@
     [[plank.step]]
     action = "fair"                     # the script plank_fair.py; the other names are its settings
     select = ["path58"]                 # ids; left out: as in the editor with nothing selected
-    planks = "all"                      # all planks of the drawing are selected as well; left out: the one that was faired or turned last
-    strake = "5"
+    planks = "all"                      # all planks of the drawing are selected as well; left out: the one that was
+    faired or turned last strake = "5"
 
 Each step does what the dialog's Apply does, on the plank that was faired or turned last unless it selects another.
 A plank that fails is reported, neither its drawing nor any file of its steps is written, the rest go on.
@@ -36,7 +36,7 @@ from ..document.outbox import IF_THERE, Outbox, refuse_foreign
 from ..document.output import make_folder, relink_pictures
 from ..errors import DocumentError, PlankError, SettingError
 
-__all__ = ["Recipe", "PlankTask", "Step", "read_recipe", "run_recipe", "load_action", "list_actions"]
+__all__ = ["PlankTask", "Recipe", "Step", "list_actions", "load_action", "read_recipe", "run_recipe"]
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,9 @@ class PlankTask:
 
 @dataclass(frozen=True)
 class Recipe:
-    """All planks of a recipe, the folder for results, and what is done where another's file has an output's name: refuse or number."""
+    """All planks of a recipe, the folder for results, and what is done where another's file has an output's name:
+    refuse or number.
+    """
 
     folder: Path
     planks: tuple
@@ -76,7 +78,8 @@ def list_actions(folder):
 def load_action(folder, action):
     """The extension class of an action."""
     if action not in list_actions(folder):
-        raise SettingError("'%s' is not an action." % action, "Use one of: %s." % ", ".join(list_actions(folder)), "action")
+        raise SettingError("'%s' is not an action." % action, "Use one of: %s." % ", ".join(list_actions(folder)),
+                           "action")
     module = "plank_" + action
     if str(folder) not in sys.path:
         sys.path.insert(0, str(folder))         # the scripts import _plank_path from beside themselves
@@ -93,7 +96,8 @@ def _write_argument(name, value, where):
     if isinstance(value, bool):
         value = "true" if value else "false"
     elif not isinstance(value, (str, int, float)):
-        raise SettingError("'%s' holds %s, not a word or a number." % (name, type(value).__name__), "Write a text, a number, true or false.", where)
+        raise SettingError("'%s' holds %s, not a word or a number." % (name, type(value).__name__),
+                           "Write a text, a number, true or false.", where)
     return "--%s=%s" % (name, value)
 
 
@@ -107,8 +111,11 @@ def read_recipe(path):
     """
     try:
         import tomllib
-    except ImportError:                                          # Python before 3.11: the editor's may be, the recipe's may not
-        raise SettingError("Recipes need Python 3.11 or newer.", "Run plankcore with a newer Python; the editor may keep its own.", sys.version.split()[0]) from None
+    # Python before 3.11: the editor's may be, the recipe's may not
+    except ImportError:
+        raise SettingError("Recipes need Python 3.11 or newer.",
+                           "Run plankcore with a newer Python; the editor may keep its own.",
+                           sys.version.split()[0]) from None
     path = Path(path)
     try:
         if path.exists() and not path.is_file():
@@ -116,7 +123,8 @@ def read_recipe(path):
         with open(path, "rb") as stream:
             data = tomllib.load(stream)
     except OSError as error:
-        raise DocumentError("The recipe '%s' cannot be read: %s." % (path, error.strerror), "Give the path of a TOML file.", str(path)) from None
+        raise DocumentError("The recipe '%s' cannot be read: %s." % (path, error.strerror),
+                            "Give the path of a TOML file.", str(path)) from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise DocumentError("The recipe is not valid TOML: %s." % error, "Mend it there.", str(path)) from None
     _refuse_unknown(data, ("folder", "every", "plank", "if_there"), str(path))
@@ -130,18 +138,21 @@ def read_recipe(path):
         raise SettingError("The recipe names no plank.", "Begin a table with [[plank]].", str(path))
     every = data.get("every", {})
     if not isinstance(every, dict) or not all(isinstance(v, dict) for v in every.values()):
-        raise SettingError("'every' holds something that is not a table of settings.", "Begin tables with [every.fair], [every.plot] and so on.", "%s, every" % path.name)
+        raise SettingError("'every' holds something that is not a table of settings.",
+                           "Begin tables with [every.fair], [every.plot] and so on.", "%s, every" % path.name)
     tasks = []
     for number, plank in enumerate(planks, 1):
         tasks.append(_read_plank(plank, every, home, folder, "%s, plank %d" % (path.name, number)))
     used = {step.action for task in tasks for step in task.steps}
     for action in every:
         if action not in used:
-            raise SettingError("[every.%s] has settings for an action that is no step." % action, "Steps use: %s." % ", ".join(sorted(used)), "%s, every" % path.name)
+            raise SettingError("[every.%s] has settings for an action that is no step." % action,
+                               "Steps use: %s." % ", ".join(sorted(used)), "%s, every" % path.name)
     outputs = [t.output.resolve() for t in tasks]
     for task in tasks:
         if outputs.count(task.output.resolve()) > 1:
-            raise SettingError("Two planks have the output '%s'." % task.output.name, "Give each its own.", "%s, %s" % (path.name, task.output.name))
+            raise SettingError("Two planks have the output '%s'." % task.output.name, "Give each its own.",
+                               "%s, %s" % (path.name, task.output.name))
     return Recipe(folder, tuple(tasks), data.get("if_there", "refuse"))
 
 
@@ -155,7 +166,8 @@ def _read_plank(plank, every, home, folder, where):
             raise SettingError("The plank has no %s." % key, "Write %s = \"file.svg\"." % key, where)
     listed = plank.get("step", [])
     if not isinstance(listed, list) or not listed or not all(isinstance(step, dict) for step in listed):
-        raise SettingError("The plank has no steps, or a step is not a table.", "Begin tables with [[plank.step]].", where)
+        raise SettingError("The plank has no steps, or a step is not a table.", "Begin tables with [[plank.step]].",
+                           where)
     steps = []
     for count, step in enumerate(listed, 1):
         spot = "%s, step %d" % (where, count)
@@ -168,8 +180,10 @@ def _read_plank(plank, every, home, folder, where):
         if not isinstance(select, list) or not all(isinstance(s, str) for s in select):
             raise SettingError("select is not a list of ids.", "Write select = [\"path58\"].", spot)
         if step.get("planks", "last") not in ("last", "all"):
-            raise SettingError("'%s' is not a choice of planks." % step["planks"], "Write planks = \"all\", or leave it out for the last one.", spot)
-        steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select), step.get("planks") == "all"))
+            raise SettingError("'%s' is not a choice of planks." % step["planks"],
+                               "Write planks = \"all\", or leave it out for the last one.", spot)
+        steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select),
+                          step.get("planks") == "all"))
     for key in ("drawing", "output", "label"):
         _refuse_control(str(plank.get(key, "")), key, where)
     drawing, output = home / plank["drawing"], folder / plank["output"]
@@ -187,7 +201,8 @@ def _refuse_unknown(table, known, where):
     for key in table:
         if key not in known:
             near = difflib.get_close_matches(key, known, 1)
-            raise SettingError("'%s' is not known here." % key, "%sKnown are: %s." % ("Is '%s' meant? " % near[0] if near else "", ", ".join(known)), where)
+            raise SettingError("'%s' is not known here." % key, "%sKnown are: %s."
+                               % ("Is '%s' meant? " % near[0] if near else "", ", ".join(known)), where)
 
 
 def run_recipe(recipe, *, actions, progress):
@@ -215,7 +230,7 @@ def run_recipe(recipe, *, actions, progress):
             continue
         except PlankError as error:
             problem = error
-        except Exception:
+        except Exception:       # noqa: BLE001 - a fault of ours must not end the other planks' run
             problem = report_fault(task.label)
         failed.append((task.label, problem))
         progress("%s: FAILED\n%s" % (head, problem))
@@ -228,10 +243,12 @@ _TAKEN = "Give another output, move that file away first, or write if_there = \"
 def _run_plank(task, actions, progress, if_there):
     try:
         if task.drawing.exists() and not task.drawing.is_file():
-            raise DocumentError("The drawing '%s' is no plain file." % task.drawing, "Give the path of a drawing.", task.label)
+            raise DocumentError("The drawing '%s' is no plain file." % task.drawing, "Give the path of a drawing.",
+                                task.label)
         data = task.drawing.read_bytes()
     except OSError as error:
-        raise DocumentError("The drawing '%s' cannot be read: %s." % (task.drawing, error.strerror), "Give the path beside the recipe.", task.label) from None
+        raise DocumentError("The drawing '%s' cannot be read: %s." % (task.drawing, error.strerror),
+                            "Give the path beside the recipe.", task.label) from None
     root = load_document(data, where=str(task.drawing)).getroot()
     group, outbox = None, Outbox()
     make_folder(task.output.parent, field=task.label)           # the sheets count their folder from the output
@@ -241,7 +258,8 @@ def _run_plank(task, actions, progress, if_there):
         output = outbox.number(output.with_suffix(""), owner).with_suffix(output.suffix)
     refuse_foreign(output, owner, _TAKEN)                       # before the work, not after it
     for step in task.steps:
-        _refuse_unknown([one.split("=", 1)[0][2:] for one in step.arguments], load_action(actions, step.action)().list_settings(), "%s, step %s" % (task.label, step.action))
+        _refuse_unknown([one.split("=", 1)[0][2:] for one in step.arguments],
+                        load_action(actions, step.action)().list_settings(), "%s, step %s" % (task.label, step.action))
     for step in task.steps:
         began = time.perf_counter()
         action = load_action(actions, step.action)()
@@ -257,17 +275,20 @@ def _run_plank(task, actions, progress, if_there):
             action.apply(root, select, str(output), home=str(task.drawing.resolve().parent), outbox=outbox)
         except PlankError as error:
             error.where = "%s, step %s%s" % (task.label, step.action, "" if error.where is None else ": %s" % (
-                error.where if isinstance(error.where, str) else "%.1f mm from the left and %.1f mm from the top" % tuple(error.where)))
+                error.where if isinstance(error.where, str) else "%.1f mm from the left and %.1f mm from the top"
+                % tuple(error.where)))
             raise
         for one in names.find_roles(root, "plank"):
             if before.get(one.get("id")) != names.get(one, "fairing"):
                 group = one.get("id")
-        progress("%s (%.2f s)%s" % (step.action, time.perf_counter() - began, "".join("\n    " + m for m in action.messages)))
+        progress("%s (%.2f s)%s" % (step.action, time.perf_counter() - began,
+                                    "".join("\n    " + m for m in action.messages)))
         for note in _list_new_notes(root, layers):
             progress("note: " + note)
     relink_pictures(root, old_folder=str(task.drawing.resolve().parent), new_folder=str(output.resolve().parent))
     # the drawing and all files of its steps at once: a plank that failed leaves none of them behind
-    outbox.add({output: etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8")}, owner=owner, suffix=".svg", remedy=_TAKEN)
+    outbox.add({output: etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8")}, owner=owner,
+               suffix=".svg", remedy=_TAKEN)
     for text in outbox.write():
         progress(text)
     progress("written to %s" % output)
@@ -275,11 +296,17 @@ def _run_plank(task, actions, progress, if_there):
 
 
 def _names_plank(root, select):
-    """Whether one of the ids is of a plank: the step then acts on that one, not on the last that was faired or turned."""
+    """Whether one of the ids is of a plank: the step then acts on that one, not on the last that was faired or turned.
+    """
     return any(one.get("id") in select for one in names.find_roles(root, "plank"))
 
 
 def _list_new_notes(root, layers):
-    """Words that an action has left on the drawing: those in layers that were not there before it; what a turned plank brought along was told before."""
-    fresh = [one for one in names.find_roles(root, "layer") if not any(one is old for old in layers) and names.get(one, "layer") != "sheet" and names.get(one, "carried") != "yes"]
-    return [text for one in fresh for text in [*names.read_rows(one), *(names.get(e, "text") for e in names.find_roles(one, "note") if not names.get(e, "point"))]]
+    """Words that an action has left on the drawing: those in layers that were not there before it; what a turned plank
+    brought along was told before.
+    """
+    fresh = [one for one in names.find_roles(root, "layer") if not any(one is old for old in layers)
+             and names.get(one, "layer") != "sheet" and names.get(one, "carried") != "yes"]
+    return [text for one in fresh
+            for text in [*names.read_rows(one),
+                         *(names.get(e, "text") for e in names.find_roles(one, "note") if not names.get(e, "point"))]]

@@ -1,8 +1,9 @@
-"""Artwork carried along by a map: a group by its transform; under perspective, or a lens, every path of it anew, to 0.02 mm.
+"""Artwork carried along by a map: a group by its transform; under perspective, or a lens, every path of it anew, to
+0.02 mm.
 
-What an action moves keeps its former transform (`plank:was-transform` for True Up, `plank:join-was` for Join Scans), so that the
-action run again starts from the untouched state. A perspective rewrites paths: there the raw trace is put back (raw_layer.py). Everything one
-True Up moved, its report and the raw trace carry the same `plank:of`.
+What an action moves keeps its former transform (`plank:was-transform` for True Up, `plank:join-was` for Join Scans), so
+that the action run again starts from the untouched state. A perspective rewrites paths: there the raw trace is put back
+(raw_layer.py). Everything one True Up moved, its report and the raw trace carry the same `plank:of`.
 """
 from __future__ import annotations
 
@@ -17,14 +18,15 @@ from .pathdata import write_cubics
 from .raw_layer import find_raw, mark_redrawn, put_raw_back, write_raw
 from .read import describe, find_total_map, read_trace
 
-__all__ = ["carry_scan", "carry_pieces", "restore_untouched", "restore_joined"]
+__all__ = ["carry_pieces", "carry_scan", "restore_joined", "restore_untouched"]
 
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 _SIZES = ("x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "points", "x1", "y1", "x2", "y2", "pathLength")
 _ASIDE = {"defs", "clipPath", "mask", "pattern", "marker", "symbol", "metadata", "title", "desc"}
 _ROLES = ("", "trued", "control")
 _BENT = ("perspective", "lens")
-_WRITTEN = ("of", "map", "scale", "freedom", "proved", "sigma0-mm", "worst-mm", "far-mm", "bulge", "pattern-mm", "camera-mm", "left-out",
+_WRITTEN = ("of", "map", "scale", "freedom", "proved", "sigma0-mm", "worst-mm", "far-mm", "bulge", "pattern-mm",
+            "camera-mm", "left-out",
             "join-sigma0-mm", "join-freedom", "join-worst-mm", "join-scale", "join-far-mm")
 
 
@@ -78,13 +80,17 @@ def restore_untouched(drawing):
     findings, instead = [], {}
     for element in every:
         if any(names.get(p, "role") == "plank" for p in element.iterancestors()):
-            raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element), "Select the scan it was traced from; true it up before fairing.", describe(element))
+            raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element),
+                               "Select the scan it was traced from; true it up before fairing.", describe(element))
         layer = find_raw(root, names.get(element, "of"))
-        if names.get(element, "map") in _BENT and names.get(element, "role") != "layer" and names.read_kind(element) != "image":
+        if names.get(element,
+                     "map") in _BENT and names.get(element, "role") != "layer" and names.read_kind(element) != "image":
             raw, told = put_raw_back(drawing, element, layer) if layer is not None else (None, [])
             if raw is None:
-                raise PatternError("%s has been trued up already, by a perspective, which redrew its paths, and its raw trace is not in the drawing." % describe(element),
-                                   "Undo that (Edit > Undo), or take the drawing as it was before, and true it up from there.", describe(element))
+                raise PatternError("%s has been trued up already, by a perspective, which redrew its paths, and its "
+                                   "raw trace is not in the drawing." % describe(element),
+                                   "Undo that (Edit > Undo), or take the drawing as it was before, and true it up "
+                                   "from there.", describe(element))
             findings += told
             instead[element] = raw
     for element in every:
@@ -109,12 +115,15 @@ def restore_joined(root, elements):
         if any(e.get("id") in names.get(report, "joins").split() for e in elements):
             root.remove(report)
     keys = {names.get(e, "of") for e in elements if names.get(e, "of")}
-    for element in [*elements, *(e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == "true-up" and names.get(e, "of") in keys)]:
+    for element in [*elements, *(e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == "true-up"
+                                 and names.get(e, "of") in keys)]:
         _restore(element, "join-was")
 
 
 def _move(element, plane_map, page, keep):
-    """Set the transform that carries an element by an affine map of the page, the former one kept in the attribute `keep`."""
+    """Set the transform that carries an element by an affine map of the page, the former one kept in the attribute
+    `keep`.
+    """
     parent = find_total_map(element.getparent(), page)
     former = element.attrib.get("transform") or ""
     own = transforms.read_transform(former)
@@ -127,9 +136,10 @@ def _move(element, plane_map, page, keep):
 def carry_scan(drawing, scan, fit):
     """Carry a Scan by a TrueUp.
 
-    The controls and their words go by the map of the floor, all else by that of the pattern's face. Affine maps go into the transform of each carried element. Under perspective paths and shapes are redrawn in their own
-    coordinates (ids, styles and transforms stay); control points and words are set by the transform nearest to it where they
-    stand, so that a point's middle stays its middle; pictures and clones stay behind.
+    The controls and their words go by the map of the floor, all else by that of the pattern's face. Affine maps go into
+    the transform of each carried element. Under perspective paths and shapes are redrawn in their own
+    coordinates (ids, styles and transforms stay); control points and words are set by the transform nearest to it where
+    they stand, so that a point's middle stays its middle; pictures and clones stay behind.
 
     Returns
     -------
@@ -144,7 +154,7 @@ def carry_scan(drawing, scan, fit):
         If a path cannot be read, or reaches beyond the horizon.
     """
     key = _find_id(scan.carried[0], drawing.root)
-    inside = lambda e: any(p is c for p in [e, *e.iterancestors()] for c in scan.carried)          # noqa: E731
+    inside = lambda e: any(p is c for p in [e, *e.iterancestors()] for c in scan.carried)
     loose = [e for e in (*(c for c, _ in scan.controls), *scan.words) if not inside(e)]
     findings = []
     write_raw(drawing, scan.carried, key=key)
@@ -152,13 +162,15 @@ def carry_scan(drawing, scan, fit):
         if fit.plane_map.is_affine:
             _move(element, fit.face_map, drawing.page, "was-transform")
         else:
-            _redraw(element, fit.face_map, drawing.page, {id(c): (at, fit.plane_map) for c, at in scan.controls}, findings)
+            _redraw(element, fit.face_map, drawing.page, {id(c): (at, fit.plane_map) for c, at in scan.controls},
+                    findings)
         names.put(element, of=key)
     for element in loose:
         if fit.plane_map.is_affine:
             _move(element, fit.plane_map, drawing.page, "was-transform")
         else:
-            _redraw(element, fit.plane_map, drawing.page, {id(c): (at, fit.plane_map) for c, at in scan.controls}, findings)
+            _redraw(element, fit.plane_map, drawing.page, {id(c): (at, fit.plane_map) for c, at in scan.controls},
+                    findings)
         names.put(element, of=key)
     if fit.plane_map.is_affine and fit.foot is not None:
         # they went along with the pattern, and lie below it
@@ -170,7 +182,8 @@ def carry_scan(drawing, scan, fit):
     for element in scan.carried:
         if names.get(element, "role") in _ROLES:
             names.put(element, role="trued")
-        names.put(element, map=fit.map, scale=float(fit.scale), freedom=fit.freedom, proved="no" if fit.sigma0_mm is None else "yes", far_mm=fit.far_mm)
+        names.put(element, map=fit.map, scale=float(fit.scale), freedom=fit.freedom,
+                  proved="no" if fit.sigma0_mm is None else "yes", far_mm=fit.far_mm)
         if fit.bulge is not None:
             names.put(element, bulge=float(fit.bulge))
         if fit.foot is not None:
@@ -186,7 +199,8 @@ def _note_page(reach, page):
     low, high = reach.min(axis=0), reach.max(axis=0)
     if min(low) > -1 and high[0] < page.width_mm + 1 and high[1] < page.height_mm + 1:
         return []
-    return [Finding("The work is %.0f mm by %.0f mm at true size and does not lie on the page, which is %.0f by %.0f mm: enlarge the page (File > Document Properties > Resize to content)." % (
+    return [Finding("The work is %.0f mm by %.0f mm at true size and does not lie on the page, which is %.0f by %.0f "
+                    "mm: enlarge the page (File > Document Properties > Resize to content)." % (
         *(high - low), page.width_mm, page.height_mm))]
 
 
@@ -195,12 +209,15 @@ def _gather_left(left):
     told = []
     for why in dict.fromkeys(w for w, _ in left):
         who = [describe(e) for w, e in left if w == why]
-        told.append(Finding("%s: %s%s." % (why, ", ".join(who[:4]), " and %d more" % (len(who) - 4) if len(who) > 4 else "")))
+        told.append(Finding("%s: %s%s." % (why, ", ".join(who[:4]),
+                                           " and %d more" % (len(who) - 4) if len(who) > 4 else "")))
     return told
 
 
 def _redraw(element, plane_map, page, controls, left):
-    """Everything in and below an element under a perspective; controls: {id(): (place or None, map)}; what cannot follow is put in `left` as (why, element)."""
+    """Everything in and below an element under a perspective; controls: {id(): (place or None, map)}; what cannot
+    follow is put in `left` as (why, element).
+    """
     kind = names.read_kind(element)
     if not kind or kind in _ASIDE or names.get(element, "role") == "layer":
         return
@@ -226,7 +243,8 @@ def _redraw(element, plane_map, page, controls, left):
 
 def _find_start(element, page):
     """Where words start, mm (2,)."""
-    holder = next((t for t in element.iter() if isinstance(t.tag, str) and t.attrib.get("x") and t.attrib.get("y")), element)
+    holder = next((t for t in element.iter() if isinstance(t.tag, str) and t.attrib.get("x") and t.attrib.get("y")),
+                  element)
     try:
         at = [float(holder.attrib.get(k, "0").split()[0]) for k in ("x", "y")]
     except ValueError:
@@ -248,14 +266,17 @@ def _redraw_shape(element, plane_map, page, left):
         try:
             mapped = map_cubics(plane_map, cubics, tolerance_mm=tolerance.CURVE_MM / 2)
         except ValueError:
-            raise PatternError("%s reaches beyond the horizon of this perspective." % describe(element), "Take it out of the selection, or check the labels of the control points.", tuple(map(float, cubics[0, 0]))) from None
+            raise PatternError("%s reaches beyond the horizon of this perspective." % describe(element),
+                               "Take it out of the selection, or check the labels of the control points.",
+                               tuple(map(float, cubics[0, 0]))) from None
         text.append(write_cubics(transforms.apply(back, mapped), closed=closed))
     if names.read_kind(element) != "path":
         element.tag = "{%s}path" % names.SVG
         for name in _SIZES:
             element.attrib.pop(name, None)
     # the editor would redraw the old form from these
-    for name in [n for n in element.attrib if n.startswith("{%s}" % names.SODIPODI) or n in ("{%s}path-effect" % names.INKSCAPE, "{%s}original-d" % names.INKSCAPE)]:
+    for name in [n for n in element.attrib if n.startswith("{%s}" % names.SODIPODI)
+                 or n in ("{%s}path-effect" % names.INKSCAPE, "{%s}original-d" % names.INKSCAPE)]:
         if not name.endswith("insensitive"):
             if name.endswith("path-effect"):
                 left.append(("A path effect was taken into the path", element))
@@ -268,12 +289,14 @@ def carry_pieces(drawing, found, join):
     """Carry Pieces by a Join: each piece by its rigid map, and the report of its True Up with it."""
     for element, piece in zip(found.elements, join.pieces):
         key = names.get(element, "of")
-        reports = [e for e in drawing.root if isinstance(e.tag, str) and key and names.get(e, "layer") == "true-up" and names.get(e, "of") == key]
+        reports = [e for e in drawing.root if isinstance(e.tag, str) and key and names.get(e, "layer") == "true-up"
+                   and names.get(e, "of") == key]
         for one in [element, *reports]:
             _move(one, piece.plane_map, drawing.page, "join-was")
         if names.get(element, "role") in _ROLES:
             names.put(element, role="trued")
-        names.put(element, join_sigma0_mm=join.sigma0_mm, join_freedom=join.freedom, join_worst_mm=float(np.hypot(*join.worst.off)), join_far_mm=piece.far_mm)
+        names.put(element, join_sigma0_mm=join.sigma0_mm, join_freedom=join.freedom,
+                  join_worst_mm=float(np.hypot(*join.worst.off)), join_far_mm=piece.far_mm)
         if piece.scale is not None:
             names.put(element, join_scale=float(piece.scale))
     for element in found.points:

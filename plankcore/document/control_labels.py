@@ -9,7 +9,8 @@ from ..units import parse_length_mm
 
 __all__ = ["ControlLabel", "looks_like_control", "read_control_label"]
 
-_REMEDY = "Label a point 0, 0 or 1200 mm, 300 mm (across, then down); a line 1000 mm; a rectangle 1000 x 600 mm; + or - 0.5 mm may follow as \u00b1 0.5 mm."
+_REMEDY = ("Label a point 0, 0 or 1200 mm, 300 mm (across, then down); a line 1000 mm; a rectangle 1000 x 600 mm; + "
+           "or - 0.5 mm may follow as \u00b1 0.5 mm.")
 _NAME = re.compile(r"^[^:=]*[:=]\s*")
 _ERROR = re.compile(r"\s*(?:\u00b1|\+/-)\s*(.+)$")
 _TIMES = re.compile(r"\s*[x\u00d7]\s*(?=[-+.\d])", re.IGNORECASE)
@@ -20,7 +21,9 @@ _LIKE = re.compile(r"^\s*[-+.]?\d|\d[^,;]*[,;]|[,;].*\d")
 
 @dataclass(frozen=True)
 class ControlLabel:
-    """kind : 'point', 'length' or 'rectangle'. values_mm : coordinates (x, y), length (l,) or sides (a, b). error_mm : 0 if it says none."""
+    """kind : 'point', 'length' or 'rectangle'. values_mm : coordinates (x, y), length (l,) or sides (a, b). error_mm :
+    0 if it says none.
+    """
 
     kind: str
     values_mm: tuple
@@ -38,8 +41,9 @@ def read_control_label(text, *, unit, who):
     Parameters
     ----------
     text : str
-        Two lengths parted by a comma or semicolon, one length, or two with an x between them; before them a name and a colon
-        if wanted, after them the standard error. A bare number beside one with a unit takes that unit, else `unit`.
+        Two lengths parted by a comma or semicolon, one length, or two with an x between them; before them a name and a
+        colon if wanted, after them the standard error. A bare number beside one with a unit takes that unit, else
+        `unit`.
     who : str
         What carries it, for the message.
 
@@ -66,5 +70,6 @@ def read_control_label(text, *, unit, who):
         low = None if kind == "point" else 1e-3
         values = tuple(parse_length_mm(p, unit=unit, field="label", least_mm=low, most_mm=1e6) for p in parts)
     except PlankError as problem:
-        raise SelectionError("The label '%s' of %s cannot be read: %s" % (text, who, problem.problem), _REMEDY, who) from None
+        raise SelectionError("The label '%s' of %s cannot be read: %s" % (text, who, problem.problem), _REMEDY,
+                             who) from None
     return ControlLabel(kind, values, error)

@@ -14,7 +14,7 @@ from .carry import restore_joined, restore_untouched
 from .control_labels import looks_like_control, read_control_label
 from .read import describe, find_total_map, read_trace, refuse_foreign, refuse_many
 
-__all__ = ["Scan", "Pieces", "read_scan", "read_pieces"]
+__all__ = ["Pieces", "Scan", "read_pieces", "read_scan"]
 
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 _HOLDERS = {"g", "a", "switch"}
@@ -31,9 +31,9 @@ _WAYS = np.stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.p
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Scan:
-    """Controls; the far ends of the artwork, (k, 2) mm; elements to carry; control elements with their place (None for those that
-    are no points); words that spoke for them; corners (4, 2) mm of the picture it was traced from, where that lies round it, or None; what was found on taking
-    back an earlier run."""
+    """Controls; the far ends of the artwork, (k, 2) mm; elements to carry; control elements with their place (None for
+    those that are no points); words that spoke for them; corners (4, 2) mm of the picture it was traced from, where
+    that lies round it, or None; what was found on taking back an earlier run."""
 
     points: tuple
     lengths: tuple
@@ -102,17 +102,19 @@ def _measure_reach(elements, page, *, without=()):
 def _picture_corners(image, page):
     sizes = [_LENGTH.match(image.attrib.get(k) or "0") for k in ("x", "y", "width", "height")]
     x, y, width, height = (float(m.group(1)) if m else 0.0 for m in sizes)
-    return transforms.apply(find_total_map(image, page), np.array([(x, y), (x + width, y), (x + width, y + height), (x, y + height)]))
+    return transforms.apply(find_total_map(image, page),
+                            np.array([(x, y), (x + width, y), (x + width, y + height), (x, y + height)]))
 
 
 def read_scan(drawing, *, unit):
     """Read what is to be trued up, after any earlier True Up of it has been taken back.
 
-    A control is a shape whose label reads as one, wherever in the selection it lies; or a small selected shape without a label
-    near a text that reads as one. A line with a length gives that length between its ends; a shape of four straight sides with
-    two lengths gives four corners, clockwise from the one nearest the top left, the longer length along the longer pair of sides;
-    any other shape gives a point, the middle of its extent. All else that is selected is carried; where nothing else is, the
-    layer that holds the controls.
+    A control is a shape whose label reads as one, wherever in the selection it lies; or a small selected shape without
+    a label near a text that reads as one. A line with a length gives that length between its ends; a shape of four
+    straight sides with two lengths gives four corners, clockwise from the one nearest the top left, the longer length
+    along the longer pair of sides;
+    any other shape gives a point, the middle of its extent. All else that is selected is carried; where nothing else
+    is, the layer that holds the controls.
 
     Raises
     ------
@@ -122,17 +124,20 @@ def read_scan(drawing, *, unit):
         A scan trued up by a perspective whose raw trace is gone, or a finished plank.
     """
     if not drawing.selected:
-        raise SelectionError("Nothing is selected.", "Select the scan (its group or layer, or the picture and the trace) and the control shapes, then run the action again.")
+        raise SelectionError("Nothing is selected.", "Select the scan (its group or layer, or the picture and the "
+                                                     "trace) and the control shapes, then run the action again.")
     refuse_many(len(drawing.selected), "Too many objects are selected")
     selected, told = restore_untouched(drawing)
     refuse_many(sum(1 for element in selected for _ in _walk(element, kinds=_SHAPES)), "Too many shapes are selected")
     for element in selected:
         refuse_foreign(element)
         if any(names.get(p, "role") == "plank" for p in [element, *element.iterancestors()]):
-            raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element), "Select the scan it was traced from; true it up before fairing.", describe(element))
+            raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element),
+                               "Select the scan it was traced from; true it up before fairing.", describe(element))
     controls, words, tops = _sort_out(drawing, selected, unit)
     if len(controls) > MOST_CONTROLS:
-        raise SelectionError("%d controls are selected, where %d are read at most." % (len(controls), MOST_CONTROLS), "Take out those that lie close to others.")
+        raise SelectionError("%d controls are selected, where %d are read at most." % (len(controls), MOST_CONTROLS),
+                             "Take out those that lie close to others.")
     points, lengths, rectangles = [], [], []
     spots = [_read_one(element, label, drawing.page, points, lengths, rectangles) for element, label in controls]
     carried = _find_carried(tops, [e for e, _ in controls])
@@ -141,14 +146,18 @@ def read_scan(drawing, *, unit):
     if reach is None:
         reach = _measure_reach(shapes + list(carried), drawing.page)
     spread = np.vstack([reach, *([p.at] for p in points), *(d.ends for d in lengths), *(r.corners for r in rectangles)])
-    return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(zip(shapes, spots)), tuple(words), _find_picture(drawing, spread), tuple(told))
+    return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(zip(shapes, spots)),
+                tuple(words), _find_picture(drawing, spread), tuple(told))
 
 
 def _find_picture(drawing, spread):
-    """Corners (4, 2) of the smallest picture of the drawing, hidden or not, that lies round all of points (k, 2), or None."""
+    """Corners (4, 2) of the smallest picture of the drawing, hidden or not, that lies round all of points (k, 2), or
+    None.
+    """
     best, found = np.inf, None
     for image in drawing.root.iter("{%s}image" % names.SVG):
-        if any(names.get(p, "layer") == "raw" or names.read_kind(p) in ("defs", "symbol", "pattern", "marker") for p in image.iterancestors()):
+        if any(names.get(p, "layer") == "raw" or names.read_kind(p) in ("defs", "symbol", "pattern", "marker")
+               for p in image.iterancestors()):
             continue
         try:
             corners = _picture_corners(image, drawing.page)
@@ -184,7 +193,10 @@ def _sort_out(drawing, selected, unit):
             controls.append((shape, read_control_label(text, unit=unit, who=describe(shape))))
         elif float(np.ptp(points, axis=0).max()) <= _SMALL * size and not _ANY_LABEL.match(text):
             if text:
-                raise SelectionError("The label '%s' is no pair of lengths." % text, "Label a control point with its true place, 1200 mm, 300 mm for instance; leave other small shapes out of the selection, or group them with the scan.", describe(shape))
+                raise SelectionError("The label '%s' is no pair of lengths." % text,
+                                     "Label a control point with its true place, 1200 mm, 300 mm for instance; leave "
+                                     "other small shapes out of the selection, or group them with the scan.",
+                                     describe(shape))
             silent.append((shape, points.min(axis=0) / 2 + points.max(axis=0) / 2))
     spoken = _match_words(drawing, silent, [t for s in selected for t in _walk(s, kinds={"text"})], unit, size)
     controls += [(shape, label) for shape, label, _ in spoken]
@@ -195,7 +207,8 @@ def _sort_out(drawing, selected, unit):
 
 
 def _match_words(drawing, silent, chosen, unit, size):
-    """(shape, label, text) for small shapes without a label: each takes the text nearest to it, the nearest pair first."""
+    """(shape, label, text) for small shapes without a label: each takes the text nearest to it, the nearest pair first.
+    """
     pairs = []
     texts = [t for t in _walk_page(drawing.root) if looks_like_control("".join(t.itertext()))] if silent else []
     for word in texts:
@@ -209,9 +222,12 @@ def _match_words(drawing, silent, chosen, unit, size):
             used.append(word)
     for shape, at in silent:
         if shape not in found:
-            raise SelectionError("The small shape %s has no label, and no text beside it tells its true place." % describe(shape),
-                                 "Give it a label (Object > Object Properties) such as 1200 mm, 300 mm, or leave it out of the selection.", tuple(map(float, at)))
-    return [(shape, read_control_label("".join(word.itertext()), unit=unit, who=describe(shape)), word) for shape, word in found.items()]
+            raise SelectionError("The small shape %s has no label, and no text beside it tells its true place."
+                                 % describe(shape),
+                                 "Give it a label (Object > Object Properties) such as 1200 mm, 300 mm, or leave it "
+                                 "out of the selection.", tuple(map(float, at)))
+    return [(shape, read_control_label("".join(word.itertext()), unit=unit, who=describe(shape)), word)
+            for shape, word in found.items()]
 
 
 def _walk_page(root):
@@ -221,7 +237,8 @@ def _walk_page(root):
 
 def _find_text_place(word, page):
     """Where a text starts, mm (2,)."""
-    holder = next((t for t in [word, *word.iterdescendants()] if names.read_kind(t) in ("text", "tspan") and t.attrib.get("x") and t.attrib.get("y")), word)
+    holder = next((t for t in [word, *word.iterdescendants()] if names.read_kind(t) in ("text", "tspan")
+                   and t.attrib.get("x") and t.attrib.get("y")), word)
     numbers = [_LENGTH.match(holder.attrib.get(k) or "0") for k in ("x", "y")]
     return transforms.apply(find_total_map(word, page), np.array([float(m.group(1)) if m else 0.0 for m in numbers]))
 
@@ -232,7 +249,8 @@ def _read_one(element, label, page, points, lengths, rectangles):
     outline = _trace_points(trace)
     if label.kind == "point":
         at = (outline.min(axis=0) + outline.max(axis=0)) / 2
-        points.append(ControlPoint(_name(element, label, "%g, %g"), tuple(map(float, at)), label.values_mm, label.error_mm))
+        points.append(ControlPoint(_name(element, label, "%g, %g"), tuple(map(float, at)), label.values_mm,
+                                   label.error_mm))
         return at
     elif label.kind == "length":
         cubics, closed = trace.runs[0]
@@ -240,16 +258,22 @@ def _read_one(element, label, page, points, lengths, rectangles):
         drawn = float(np.hypot(*(ends[1] - ends[0])))
         off = np.abs((outline - ends[0]) @ [ends[0, 1] - ends[1, 1], ends[1, 0] - ends[0, 0]]) / max(drawn, 1e-9)
         if len(trace.runs) > 1 or closed or drawn == 0 or off.max() > 1e-3 * drawn:
-            raise SelectionError("%s is labelled with one length, but it is no straight line." % who, "Draw one straight line between the two points, or give a point both its coordinates.", tuple(map(float, outline[0])))
-        lengths.append(ControlLength("%s (%s)" % (_name(element, label, "%g"), element.get("id")), tuple(tuple(map(float, e)) for e in ends), label.values_mm[0], label.error_mm))
+            raise SelectionError("%s is labelled with one length, but it is no straight line." % who,
+                                 "Draw one straight line between the two points, or give a point both its "
+                                 "coordinates.", tuple(map(float, outline[0])))
+        lengths.append(ControlLength("%s (%s)" % (_name(element, label, "%g"), element.get("id")),
+                                     tuple(tuple(map(float, e)) for e in ends), label.values_mm[0], label.error_mm))
     else:
         corners = _find_corners(trace)
         if corners is None:
-            raise SelectionError("%s is labelled with two sides, but it is no shape of four straight sides." % who, "Draw four straight lines from corner to corner and close them.", tuple(map(float, outline[0])))
+            raise SelectionError("%s is labelled with two sides, but it is no shape of four straight sides." % who,
+                                 "Draw four straight lines from corner to corner and close them.",
+                                 tuple(map(float, outline[0])))
         sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
         short, long = sorted(label.values_mm)
         given = (long, short) if sides[0] + sides[2] >= sides[1] + sides[3] else (short, long)
-        rectangles.append(ControlRectangle("%s (%s)" % (_name(element, label, "%g x %g"), element.get("id")), tuple(tuple(map(float, c)) for c in corners), given, label.error_mm))
+        rectangles.append(ControlRectangle("%s (%s)" % (_name(element, label, "%g x %g"), element.get("id")),
+                                           tuple(tuple(map(float, c)) for c in corners), given, label.error_mm))
     return None
 
 
@@ -258,7 +282,9 @@ def _name(element, label, form):
 
 
 def _find_corners(trace):
-    """Corners (4, 2) of a closed shape of four straight sides, clockwise on the page from the one nearest the top left; else None."""
+    """Corners (4, 2) of a closed shape of four straight sides, clockwise on the page from the one nearest the top left;
+    else None.
+    """
     cubics, closed = trace.runs[0]
     if len(trace.runs) != 1 or len(cubics) != 4 or not closed:
         return None
@@ -278,16 +304,21 @@ def _find_carried(tops, controls):
     """Outermost of the elements to carry; the layers of the controls where there are none."""
     if not tops:
         if not controls:
-            raise SelectionError("The selection holds nothing that can be trued up.", "Select the scan and its control shapes.")
+            raise SelectionError("The selection holds nothing that can be trued up.",
+                                 "Select the scan and its control shapes.")
         for control in controls:
             above = [p for p in control.iterancestors() if names.read_kind(p) == "g"]
-            layer = next((p for p in above if p.attrib.get("{%s}groupmode" % names.INKSCAPE) == "layer"), above[-1] if above else None)
+            layer = next((p for p in above if p.attrib.get("{%s}groupmode" % names.INKSCAPE) == "layer"),
+                         above[-1] if above else None)
             if layer is None:
-                raise SelectionError("Only control shapes are selected, and they lie in no layer.", "Select the scan with them, or put scan, trace and control shapes in one layer.", describe(control))
+                raise SelectionError("Only control shapes are selected, and they lie in no layer.",
+                                     "Select the scan with them, or put scan, trace and control shapes in one layer.",
+                                     describe(control))
             tops = tops + ([layer] if not any(layer is t for t in tops) else [])
     for element in tops:
         if names.read_kind(element) not in _CARRIED:
-            raise SelectionError("%s cannot be carried along." % describe(element), "Put it in a group or layer, and select that.", describe(element))
+            raise SelectionError("%s cannot be carried along." % describe(element),
+                                 "Put it in a group or layer, and select that.", describe(element))
     return [e for e in tops if not any(p is t for p in e.iterancestors() for t in tops)]
 
 
@@ -303,8 +334,8 @@ def _read_true(text):
 
 
 def read_pieces(drawing):
-    """The selected groups or layers as pieces to join, after an earlier Join of them has been taken back; where nothing is
-    selected, all that have been trued up. Shared points are small labelled shapes in them.
+    """The selected groups or layers as pieces to join, after an earlier Join of them has been taken back; where nothing
+    is selected, all that have been trued up. Shared points are small labelled shapes in them.
 
     Raises
     ------
@@ -312,12 +343,15 @@ def read_pieces(drawing):
     """
     elements = drawing.selected or [e for e in names.find_roles(drawing.root, "trued") if names.read_kind(e) == "g"]
     if not elements:
-        raise SelectionError("Nothing is selected.", "Select the pieces, each a group or layer with its labelled points inside, then run the action again.")
+        raise SelectionError("Nothing is selected.", "Select the pieces, each a group or layer with its labelled "
+                                                     "points inside, then run the action again.")
     for element in elements:
         if names.read_kind(element) != "g" or names.get(element, "role") in ("plank", "layer"):
-            raise SelectionError("%s is no piece of a scan." % describe(element), "Group each piece with its labelled points, and select the groups.", describe(element))
+            raise SelectionError("%s is no piece of a scan." % describe(element),
+                                 "Group each piece with its labelled points, and select the groups.", describe(element))
         if any(p is e for p in element.iterancestors() for e in elements):
-            raise SelectionError("%s lies inside another selected piece." % describe(element), "Select the pieces side by side, or take one out of the other.", describe(element))
+            raise SelectionError("%s lies inside another selected piece." % describe(element),
+                                 "Select the pieces side by side, or take one out of the other.", describe(element))
     refuse_many(len(elements), "Too many pieces are selected")
     restore_joined(drawing.root, elements)
     pieces, shared = [], []
@@ -334,13 +368,17 @@ def read_pieces(drawing):
             if float(np.ptp(outline, axis=0).max()) <= _POINT_MM:
                 at = (outline.min(axis=0) + outline.max(axis=0)) / 2
                 true = _read_true(text)
-                points.append(ControlPoint(text, tuple(map(float, at)), true.values_mm if true else None, true.error_mm if true else 0.0))
+                points.append(ControlPoint(text, tuple(map(float, at)), true.values_mm if true else None,
+                                           true.error_mm if true else 0.0))
                 shared.append((text, shape))
                 if len(shared) > MOST_CONTROLS:
-                    raise SelectionError("More than %d labelled points lie in the pieces." % MOST_CONTROLS, "Take out the labels of those that are not shared.", describe(element))
+                    raise SelectionError("More than %d labelled points lie in the pieces." % MOST_CONTROLS,
+                                         "Take out the labels of those that are not shared.", describe(element))
         reach = _measure_reach([element], drawing.page)
         if reach is None:
-            raise SelectionError("The piece %s is empty." % describe(element), "Select groups that hold a scan or its trace.", describe(element))
-        pieces.append(ScanPiece(_label(element) or str(element.get("id")), tuple(points), reach, names.get(element, "map")))
+            raise SelectionError("The piece %s is empty." % describe(element),
+                                 "Select groups that hold a scan or its trace.", describe(element))
+        pieces.append(ScanPiece(_label(element) or str(element.get("id")), tuple(points), reach,
+                                names.get(element, "map")))
     marked = [s for t, s in shared if not _ANY_LABEL.match(t)]
     return Pieces(tuple(pieces), tuple(elements), tuple(marked))

@@ -5,9 +5,18 @@ import os
 
 import numpy as np
 
-from ..errors import SelectionError, PatternError
+from ..errors import PatternError, SelectionError
 from . import names
-from .planks import create_group, describe_group, find_original, label_group, move_to_source, read_names, read_plank, write_fair
+from .planks import (
+    create_group,
+    describe_group,
+    find_original,
+    label_group,
+    move_to_source,
+    read_names,
+    read_plank,
+    write_fair,
+)
 from .read import collect_shapes, describe, find_total_map, list_candidates, read_trace, read_traces, refuse_many
 from .scale import read_page_scale
 from .write import LayerWriter, make_layer
@@ -40,7 +49,8 @@ class Drawing:
         for key in selected:
             element = by_id.get(key)
             if element is None:
-                raise SelectionError("No object in the drawing is called '%s'." % key, "Select it in the editor, or give an id that the drawing has.", key)
+                raise SelectionError("No object in the drawing is called '%s'." % key,
+                                     "Select it in the editor, or give an id that the drawing has.", key)
             self.selected.append(element)
 
     # -- planks -------------------------------------------------------------------------------------------
@@ -67,14 +77,16 @@ class Drawing:
         """
         groups = self._groups_of_selection()
         if len(groups) > 1:
-            raise SelectionError("Two planks are selected: %s." % " and ".join(describe_group(g) for g in groups[:2]), "Select one plank and run the action once for each.", None)
+            raise SelectionError("Two planks are selected: %s." % " and ".join(describe_group(g) for g in groups[:2]),
+                                 "Select one plank and run the action once for each.", None)
         if groups:
             return groups[0]
         groups = self.find_groups()
         if not groups:
             raise SelectionError("There is no fair plank in the drawing.", "Run Fair Plank first.")
         if len(groups) > 1:
-            raise SelectionError("There are %d planks in the drawing: %s." % (len(groups), "; ".join(describe_group(g) for g in groups)), "Select the one that is meant.")
+            raise SelectionError("There are %d planks in the drawing: %s." % (
+                len(groups), "; ".join(describe_group(g) for g in groups)), "Select the one that is meant.")
         return groups[0]
 
     def find_groups_meant(self, *, otherwise_all=True):
@@ -150,29 +162,38 @@ class Drawing:
                 said = "Nothing was selected; the plank %s was faired again." % describe_group(group)
             else:
                 what = "; ".join(describe(c) for c in candidates[:4]) + (" and more" if len(candidates) > 4 else "")
-                problem = "Nothing is selected, and the page holds %d lines that might be meant: %s." % (len(candidates), what) if candidates else "Nothing is selected, and the page holds no line that might be a plank."
-                raise SelectionError(problem, "Select the traced outline, the four edge lines, or the marks and the end lines.")
+                problem = "Nothing is selected, and the page holds %d lines that might be meant: %s." % (
+                    len(candidates),
+                    what) if candidates else "Nothing is selected, and the page holds no line that might be a plank."
+                raise SelectionError(problem, "Select the traced outline, the four edge lines, or the marks and the "
+                                              "end lines.")
         # marks that were read are records too; the rings and words beside them are not
-        shapes = [s for s in collect_shapes(elements) if names.get(s, "role") not in ("ring", "note", "label", "control")]
+        shapes = [s for s in collect_shapes(elements)
+                  if names.get(s, "role") not in ("ring", "note", "label", "control")]
         drawn = [s for s in shapes if names.get(s, "role") not in ("", "source", "mark", "trued")]
         if drawn or not shapes:
-            raise SelectionError("The selection holds lines that these actions have drawn.", "Select the original trace.", describe((drawn or elements)[0]))
+            raise SelectionError("The selection holds lines that these actions have drawn.",
+                                 "Select the original trace.", describe((drawn or elements)[0]))
         return read_traces(shapes, self.page), group, said
 
     def _source_elements(self, group):
         layer = names.find_layer(group, "source")
         if names.get(group, "turned-from"):
-            raise SelectionError("The plank %s was made by turning another and has no trace of its own." % describe_group(group),
-                                 "Select the plank it was made from (%s) and run Fair Plank there; then turn that again." % names.get(group, "turned-from"), describe_group(group))
+            raise SelectionError("The plank %s was made by turning another and has no trace of its own."
+                                 % describe_group(group),
+                                 "Select the plank it was made from (%s) and run Fair Plank there; then turn that "
+                                 "again." % names.get(group, "turned-from"), describe_group(group))
         if layer is None or not len(layer):
-            raise SelectionError("The plank %s has lost its Source layer." % describe_group(group), "Select the original trace instead.", describe_group(group))
+            raise SelectionError("The plank %s has lost its Source layer." % describe_group(group),
+                                 "Select the original trace instead.", describe_group(group))
         return list(layer)
 
     def _list_large_candidates(self):
         """Visible shapes at least a third as long as the longest."""
         sized = []
         candidates = list_candidates(self.root)
-        refuse_many(len(candidates), "Nothing is selected, and the page holds too many lines to look for the plank among them")
+        refuse_many(len(candidates),
+                    "Nothing is selected, and the page holds too many lines to look for the plank among them")
         for element in candidates:
             try:
                 trace = read_trace(element, self.page)
@@ -213,11 +234,13 @@ class Drawing:
         """
         found = names.find_layer(group, layer)
         if found is not None and names.get(found, "fairing") != names.get(names.find_layer(group, "fair"), "fairing"):
-            raise PatternError("The plank %s has been faired again since its %s was made." % (describe_group(group), found.get("{%s}label" % names.INKSCAPE)),
+            raise PatternError("The plank %s has been faired again since its %s was made."
+                               % (describe_group(group), found.get("{%s}label" % names.INKSCAPE)),
                                "Run %s again." % action, describe_group(group))
         return found
 
     def read_selected_lines(self):
         """Selected shapes that are not ours, as Traces; the plank itself may be selected with them."""
-        shapes = [e for e in self.selected if not any(names.get(p, "role") == "plank" for p in [e] + list(e.iterancestors()))]
+        shapes = [e for e in self.selected
+                  if not any(names.get(p, "role") == "plank" for p in [e] + list(e.iterancestors()))]
         return read_traces(collect_shapes(shapes), self.page) if shapes else []

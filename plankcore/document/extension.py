@@ -29,7 +29,8 @@ _DAMAGED = "Open the drawing in the editor and save it again as Inkscape SVG."
 def load_document(data, *, where):
     """An inkex document from bytes, refused unless it is whole, plain SVG.
 
-    The editor's own loader repairs cut-off files in silence and expands entities; a drawing to cut wood by must be whole.
+    The editor's own loader repairs cut-off files in silence and expands entities; a drawing to cut wood by must be
+    whole.
 
     Raises
     ------
@@ -47,20 +48,25 @@ def load_document(data, *, where):
     except KeyError:                              # the editor's own element table has no such root
         known = False
     except etree.XMLSyntaxError as error:
-        raise DocumentError("The drawing is damaged or cut off: %s." % str(error).split(",")[0], _DAMAGED, where) from None
+        raise DocumentError("The drawing is damaged or cut off: %s." % str(error).split(",")[0], _DAMAGED,
+                            where) from None
     if not known:
         raise DocumentError("The file is not an SVG drawing.", "Give a drawing saved by the editor.", where)
     return root.getroottree()
 
 
 def _refuse_unreadable(argument):
-    """An argument as it is, unless it is a setting that holds what no drawing can: control characters, and halves of characters."""
+    """An argument as it is, unless it is a setting that holds what no drawing can: control characters, and halves of
+    characters.
+    """
     if not argument.startswith("--") or argument.startswith("--output="):
         return argument                           # names of the drawings themselves may be of any bytes
-    bad = next((c for c in argument if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF or c in "\ufffe\uffff"), None)
+    bad = next((c for c in argument if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF
+                or c in "\ufffe\uffff"), None)
     if bad is not None:
         name = argument.split("=", 1)[0].lstrip("-")
-        raise SettingError("A setting holds a character that cannot be written (number %d)." % ord(bad), "Type it again, without what was pasted in.", name if bad not in name else None)
+        raise SettingError("A setting holds a character that cannot be written (number %d)." % ord(bad),
+                           "Type it again, without what was pasted in.", name if bad not in name else None)
     return argument
 
 
@@ -68,7 +74,8 @@ class _Arguments(inkex.base.ArgumentParser):
     """An argument parser whose complaints are ours."""
 
     def error(self, message):
-        raise SettingError("A setting cannot be used: %s." % message, "See the action's dialog, or its --help, for the names and values.")
+        raise SettingError("A setting cannot be used: %s." % message,
+                           "See the action's dialog, or its --help, for the names and values.")
 
 
 class PlankExtension(inkex.EffectExtension):
@@ -98,18 +105,22 @@ class PlankExtension(inkex.EffectExtension):
 
     @property
     def in_dialog(self):
-        """Whether the settings come out of a dialog, which keeps what was typed last, for whatever plank that was. The editor always tells which tab was open."""
+        """Whether the settings come out of a dialog, which keeps what was typed last, for whatever plank that was. The
+        editor always tells which tab was open.
+        """
         return bool(self.options.tab)
 
     def read_length_mm(self, name, field, *, least_mm=None, most_mm=None, empty_mm=None):
         """An option that holds a length, in mm; empty_mm where it is left empty, which is refused without."""
         if empty_mm is not None and not getattr(self.options, name).strip():
             return empty_mm
-        return units.parse_length_mm(getattr(self.options, name), unit=self.options.unit, field=field, least_mm=least_mm, most_mm=most_mm)
+        return units.parse_length_mm(getattr(self.options, name), unit=self.options.unit, field=field,
+                                     least_mm=least_mm, most_mm=most_mm)
 
     def list_settings(self):
         """Names of the settings that a recipe's step may give."""
-        return [one.dest for one in self.arg_parser._actions if one.dest not in ("help", "ids", "selected_nodes", "input_file", "output", "tab")]
+        return [one.dest for one in self.arg_parser._actions
+                if one.dest not in ("help", "ids", "selected_nodes", "input_file", "output", "tab")]
 
     def read_yes_no(self, name, field):
         """An option that is true or false; what is neither is refused, not taken for no."""
@@ -127,13 +138,15 @@ class PlankExtension(inkex.EffectExtension):
         """For actions that write files beside the drawing."""
         from .outbox import IF_THERE
         pars.add_argument("--folder", default="")
-        pars.add_argument("--if_there", default="refuse", choices=IF_THERE, help="a file of another's at the place: refuse, or number the new one")
+        pars.add_argument("--if_there", default="refuse", choices=IF_THERE,
+                          help="a file of another's at the place: refuse, or number the new one")
 
     def choose_place(self, drawing, planks, *, file_name, what, field="File name"):
         """Where files of these planks go, without their suffix, and whose they are: (Path, owner)."""
         from .file_marks import name_owner
         from .output import choose_stem
-        stem = choose_stem(drawing.path, planks, folder=self.options.folder, file_name=file_name, what=what, field=field)
+        stem = choose_stem(drawing.path, planks, folder=self.options.folder, file_name=file_name, what=what,
+                           field=field)
         owner = name_owner(what, planks, drawing.path)
         return (self.outbox.number(stem, owner) if self.options.if_there == "number" else stem), owner
 
@@ -141,7 +154,7 @@ class PlankExtension(inkex.EffectExtension):
     def outbox(self):
         """Where the files of this action wait until they may be written."""
         if self._outbox is None:
-            from .outbox import Outbox                # a click that writes no file does not load what writes them
+            from .outbox import Outbox  # a click that writes no file does not load what writes them
             self._outbox = Outbox()
         return self._outbox
 
@@ -163,10 +176,13 @@ class PlankExtension(inkex.EffectExtension):
                 setattr(self.options, name, self._read_as_typed(value))
 
     def _read_as_typed(self, value):
-        """A path as a person typed it: the editor puts the folder of the scripts before one that is not whole, where a field has a button to choose with."""
+        """A path as a person typed it: the editor puts the folder of the scripts before one that is not whole, where a
+        field has a button to choose with.
+        """
         scripts = os.path.dirname(os.path.realpath(type(self).work.__code__.co_filename))
         whole = os.path.realpath(value)
-        return os.path.relpath(whole, scripts) if whole.startswith(scripts + os.sep) and not os.path.exists(whole) else value
+        return os.path.relpath(whole,
+                               scripts) if whole.startswith(scripts + os.sep) and not os.path.exists(whole) else value
 
     def parse_arguments(self, args):
         try:
@@ -176,7 +192,8 @@ class PlankExtension(inkex.EffectExtension):
 
     def load_raw(self):
         if isinstance(self.options.input_file, str) and not os.path.isfile(self.options.input_file):
-            raise inkex.AbortExtension(self._format(DocumentError("There is no file '%s'." % self.options.input_file, "Give the drawing's path.", self.options.input_file)))
+            raise inkex.AbortExtension(self._format(DocumentError("There is no file '%s'." % self.options.input_file,
+                                                                  "Give the drawing's path.", self.options.input_file)))
         super().load_raw()
 
     def load(self, stream):
@@ -184,7 +201,8 @@ class PlankExtension(inkex.EffectExtension):
         if isinstance(data, str):
             data = data.encode("utf-8")
         try:
-            document = load_document(data, where=str(self.options.input_file) if isinstance(self.options.input_file, str) else "the drawing")
+            document = load_document(data, where=str(self.options.input_file) if isinstance(self.options.input_file,
+                                                                                            str) else "the drawing")
         except PlankError as error:
             raise inkex.AbortExtension(self._format(error)) from None
         self.svg = document.getroot()
@@ -199,12 +217,13 @@ class PlankExtension(inkex.EffectExtension):
         try:
             path, read_from = os.environ.get("DOCUMENT_PATH", ""), self.options.input_file
             self._waits = isinstance(self.options.output, str)        # what is written then is written with the drawing
-            changed = self.apply(self.svg, self.options.ids, path, home="" if path or not isinstance(read_from, str) else os.path.dirname(os.path.abspath(read_from)))
+            changed = self.apply(self.svg, self.options.ids, path, home="" if path
+                                 or not isinstance(read_from, str) else os.path.dirname(os.path.abspath(read_from)))
             if self._waits:
                 self._write_output(changed)
         except PlankError as error:
             raise inkex.AbortExtension(self._format(error)) from None
-        except Exception:
+        except Exception:       # noqa: BLE001 - a user never sees a traceback
             raise inkex.AbortExtension(self._format(report_fault(type(self).__name__))) from None
         if self.messages:
             inkex.errormsg("\n".join(self.messages))
@@ -213,8 +232,8 @@ class PlankExtension(inkex.EffectExtension):
     def apply(self, root, selected, path, *, home="", outbox=None):
         """Run on a drawing in memory, in a recipe or a process. True unless the action leaves the drawing as it was.
 
-        path is where the drawing is kept or will be; home the folder that tables lie in, if not that of path. outbox: where files wait
-        for what comes after; otherwise they are written when the work is done.
+        path is where the drawing is kept or will be; home the folder that tables lie in, if not that of path. outbox:
+        where files wait for what comes after; otherwise they are written when the work is done.
         """
         names.register()
         self._outbox = outbox if outbox is not None else self._outbox
@@ -237,9 +256,11 @@ class PlankExtension(inkex.EffectExtension):
             if os.path.exists(target) and not os.path.isfile(target) and not os.path.isdir(target):
                 write_files({target: stream.getvalue()})              # a pipe or a device
             else:
-                # a drawing written in its own place holds all that it held before; by hand it must not have been changed
+                # a drawing written in its own place holds all that it held before; by hand it must not have been
+                # changed
                 same = os.path.exists(target) and os.path.exists(source) and os.path.samefile(target, source)
-                self.outbox.add({target: stream.getvalue()}, owner=owner, replaces="drawing / *" if same else "", suffix=".svg",
+                self.outbox.add({target: stream.getvalue()}, owner=owner, replaces="drawing / *" if same else "",
+                                suffix=".svg",
                                 remedy="Give --output another name, or move that file away first.")
         self.messages += self.outbox.write()
 
@@ -252,7 +273,9 @@ class PlankExtension(inkex.EffectExtension):
             if self.has_changed(ret):
                 self.options.output.flush()
         except OSError as error:
-            raise inkex.AbortExtension(self._format(DocumentError("The drawing cannot be handed back: %s." % error.strerror, "Run the action again; make room on the disk."))) from None
+            raise inkex.AbortExtension(
+                self._format(DocumentError("The drawing cannot be handed back: %s." % error.strerror,
+                                           "Run the action again; make room on the disk."))) from None
 
     def _format(self, error):
         return "%s\n\n%s" % (self.TITLE, error)
@@ -263,7 +286,8 @@ def report_fault(who):
     text = traceback.format_exc()
     last = text.strip().splitlines()[-1][:200]
     try:
-        with tempfile.NamedTemporaryFile("w", prefix="plank-fault-", suffix=".txt", delete=False, encoding="utf-8") as report:
+        with tempfile.NamedTemporaryFile("w", prefix="plank-fault-", suffix=".txt", delete=False,
+                                         encoding="utf-8") as report:
             report.write("plankcore %s, %s\nPython %s\n\n%s" % (__version__, who, sys.version, text))
         remedy = "A report lies in %s; please send it in, with the drawing if you can." % report.name
     except OSError:

@@ -1,9 +1,12 @@
-"""The mark in every file that an action writes: what it is, of which plank, and a digest that tells whether it was changed since.
+"""The mark in every file that an action writes: what it is, of which plank, and a digest that tells whether it was
+changed since.
 
-A file is replaced only where its mark says that this plank wrote it and nobody has changed it: so every format carries one, where that
-format has a place for it. SVG: an attribute of the root. HTML: a meta element. CSV: a last line that begins with #. PDF: a comment
-before the table of places. DXF: a comment, group 999. HP-GL has no comment that all machines know: between the last PU and SP0,
-64 commands PU or PA, which move nothing there, are the digest's first bits.
+A file is replaced only where its mark says that this plank wrote it and nobody has changed it: so every format carries
+one, where that format has a place for it. SVG: an attribute of the root. HTML: a meta element. CSV: a last line that
+begins with #.
+PDF: a comment
+before the table of places. DXF: a comment, group 999. HP-GL has no comment that all machines know: between the last PU
+and SP0, 64 commands PU or PA, which move nothing there, are the digest's first bits.
 """
 from __future__ import annotations
 
@@ -15,7 +18,7 @@ from urllib.parse import quote, unquote
 
 from . import names
 
-__all__ = ["name_owner", "spell_name", "seal", "judge", "NOT_OURS"]
+__all__ = ["NOT_OURS", "judge", "name_owner", "seal", "spell_name"]
 
 _BLANK = b"0" * 64
 _MARK = re.compile(rb"plankcore-mark ([0-9a-f]{64}) ([^\"<>\r\n]*)")
@@ -127,7 +130,8 @@ def judge(path, owner):
     tail = _TAIL.search(data[-300:]) if data[:3] == b"IN;" else None
     if tail:
         body = data[:len(data) - len(tail.group(0))] if len(data) <= 300 else data[:len(data) - 300 + tail.start()]
-        return "" if owner and _spell_bits(body, owner) == tail.group(1) else "it was written for another plank, or changed since"
+        return "" if owner and _spell_bits(body, owner) == tail.group(
+            1) else "it was written for another plank, or changed since"
     found = list(_MARK.finditer(data))
     if not found:
         return NOT_OURS

@@ -1,4 +1,6 @@
-"""What a fit of scans left over, drawn in a layer of its own: a ring at each point, an arrow for its residual, and the words."""
+"""What a fit of scans left over, drawn in a layer of its own: a ring at each point, an arrow for its residual, and the
+words.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -7,7 +9,7 @@ from . import names
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
 
-__all__ = ["write_fit_report", "read_scan_rows"]
+__all__ = ["read_scan_rows", "write_fit_report"]
 
 _TIMES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
@@ -41,10 +43,13 @@ def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **
     side, drop, anchor = ((1, -1.4, "start"), (1, 2.1, "start"), (-1, -1.4, "end"), (-1, 2.1, "end"))[len(earlier) % 4]
     for m in misfits:
         off = float(np.hypot(*m.off))
-        out.add_circle(m.at, height, role="ring", style="mark" if m.verdict == "used" else "doubtful", point=m.label, residual_mm=off, error_mm=m.error_mm, verdict=m.verdict)
+        out.add_circle(m.at, height, role="ring", style="mark" if m.verdict == "used" else "doubtful", point=m.label,
+                       residual_mm=off, error_mm=m.error_mm, verdict=m.verdict)
         if off * times > 0.2:
-            out.add_polylines(_draw_arrow(np.array(m.at), times * np.array(m.off)), role="residual", style="arrow", point=m.label, residual_mm=off)
-        out.add_text("%s: %.2f" % (m.label, off), height_mm=0.7 * height, at_mm=(m.at[0] + side * 1.4 * height, m.at[1] + drop * height), anchor=anchor, point=m.label)
+            out.add_polylines(_draw_arrow(np.array(m.at), times * np.array(m.off)), role="residual", style="arrow",
+                              point=m.label, residual_mm=off)
+        out.add_text("%s: %.2f" % (m.label, off), height_mm=0.7 * height,
+                     at_mm=(m.at[0] + side * 1.4 * height, m.at[1] + drop * height), anchor=anchor, point=m.label)
     # below what earlier reports have to say
     said = sum(len([e for e in names.find_roles(one, "note") if not names.get(e, "point")]) + 1 for one in earlier)
     left, below = float(box[:, 0].min()), float(box[:, 1].max()) + (4 + 1.8 * said) * height
@@ -72,4 +77,5 @@ def _list_reports(drawing):
 
 def read_scan_rows(drawing):
     """What True Up Scan and Join Scans have said of the scans' scale, a list of str."""
-    return [names.get(e, "text") for one in _list_reports(drawing) for e in names.find_roles(one, "note") if not names.get(e, "point")]
+    return [names.get(e, "text") for one in _list_reports(drawing) for e in names.find_roles(one, "note")
+            if not names.get(e, "point")]

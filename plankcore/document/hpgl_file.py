@@ -1,7 +1,7 @@
 """Passes of pen and knife as HP-GL: plotter units of 0.025 mm, y up, absolute places, pen 1 draws and pen 2 cuts.
 
-Commands used, by the HP-GL reference of the plotters that brought it in: IN, PA, SP, PU, PD. The first plotters took whole numbers to
-32,767, which is 819 mm; HP-GL/2 takes them to 8,388,607, which is 209 m (from memory, not checked).
+Commands used, by the HP-GL reference of the plotters that brought it in: IN, PA, SP, PU, PD. The first plotters took
+whole numbers to 32,767, which is 819 mm; HP-GL/2 takes them to 8,388,607, which is 209 m (from memory, not checked).
 """
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from ..errors import SettingError
 from ..geometry.strokes import dash_polyline
 from .styles import read_look
 
-__all__ = ["write_hpgl", "sort_passes", "UNITS_PER_MM", "RANGES"]
+__all__ = ["RANGES", "UNITS_PER_MM", "sort_passes", "write_hpgl"]
 
 UNITS_PER_MM = 40.0
 RANGES = {"wide": 8388607, "classic": 32767}
@@ -46,7 +46,8 @@ def write_hpgl(passes, *, height_mm, limits="wide"):
         for run in _dash(one):
             places = np.rint(np.stack([run[:, 0], height_mm - run[:, 1]], axis=1) * UNITS_PER_MM).astype(int)
             if np.abs(places).max() > most:
-                raise SettingError("The page reaches %.0f mm, and numbers of the %s range end at %.0f mm." % (np.abs(places).max() / UNITS_PER_MM, limits, most / UNITS_PER_MM),
+                raise SettingError("The page reaches %.0f mm, and numbers of the %s range end at %.0f mm."
+                                   % (np.abs(places).max() / UNITS_PER_MM, limits, most / UNITS_PER_MM),
                                    "Choose the wide range if the machine takes it, or tiles.", "HP-GL numbers")
             places = places[np.concatenate([[True], np.any(np.diff(places, axis=0) != 0, axis=1)])]
             if len(places) < 2:

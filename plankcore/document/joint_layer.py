@@ -14,19 +14,22 @@ from . import names
 from .overlay import read_overlay, write_overlay
 from .pathdata import cut_pieces
 
-__all__ = ["write_joints", "read_joints", "read_drawn_joints", "read_facts"]
+__all__ = ["read_drawn_joints", "read_facts", "read_joints", "write_joints"]
 
 _ACTION = "Scarfs and Butts"
-_FRAME_LINE_MM = 5.0          # from the middle of a station, which turned square to the run may lie a little off the drawn line's
+# from the middle of a station, which turned square to the run may lie a little off the drawn line's
+_FRAME_LINE_MM = 5.0
 _LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\b[\s:,]*(.*)$", re.IGNORECASE)
 
 
 def write_joints(drawing, group, overlay, *, facts=(), **values):
     """Write the overlay of joint_drawing in place of the plank's layer `joints`; values become attributes of the layer.
 
-    Lines of role `joint` lie across the plank at a joint's middle and carry joint, kind, bay, distance_mm, length_mm, slope, thickness_mm, feather;
-    those of role `part` are closed and carry part, pieces (cubics in each curve), from_mm, to_mm, and shift_mm, how far (x y) the outline
-    was moved from its place in the plank. Facts stand on the layer as fact-1-key, fact-1-verdict and so on, which a turned copy keeps.
+    Lines of role `joint` lie across the plank at a joint's middle and carry joint, kind, bay, distance_mm, length_mm,
+    slope, thickness_mm, feather;
+    those of role `part` are closed and carry part, pieces (cubics in each curve), from_mm, to_mm, and shift_mm, how far
+    (x y) the outline was moved from its place in the plank. Facts stand on the layer as fact-1-key, fact-1-verdict and
+    so on, which a turned copy keeps.
     """
     for number, fact in enumerate(facts, 1):
         values.update({"fact_%d_%s" % (number, name): value for name, value in vars(fact).items()})
@@ -34,11 +37,14 @@ def write_joints(drawing, group, overlay, *, facts=(), **values):
 
 
 def read_facts(layer):
-    """The facts that a layer of joints carries, a tuple of JointFact; none where it was made before there were any, or they make no sense."""
+    """The facts that a layer of joints carries, a tuple of JointFact; none where it was made before there were any, or
+    they make no sense.
+    """
     found = []
     try:
         while names.get(layer, "fact-%d-key" % (len(found) + 1)):
-            told = {name: names.get(layer, "fact-%d-%s" % (len(found) + 1, name)) for name in ("key", "verdict", "words", "number", "limit", "source", "about")}
+            told = {name: names.get(layer, "fact-%d-%s" % (len(found) + 1, name))
+                    for name in ("key", "verdict", "words", "number", "limit", "source", "about")}
             found.append(JointFact(**dict(told, number=float(told["number"]), limit=float(told["limit"]))))
     except ValueError:
         return ()
@@ -68,23 +74,29 @@ def read_joints(drawing, group):
         for line in overlay.lines:
             told = dict(line.values)
             if line.role == "joint":
-                joints.append(PlacedJoint(told["joint"], told["kind"], told["bay"], float(told["distance_mm"]), float(told["length_mm"]), float(told["slope"]),
-                                          np.stack([line.cubics[0, 0], line.cubics[-1, 3]]), float(told["thickness_mm"]), told.get("feather", "")))
+                joints.append(PlacedJoint(told["joint"], told["kind"], told["bay"], float(told["distance_mm"]),
+                                          float(told["length_mm"]), float(told["slope"]),
+                                          np.stack([line.cubics[0, 0], line.cubics[-1, 3]]),
+                                          float(told["thickness_mm"]), told.get("feather", "")))
             elif line.role == "part":
                 shift = np.array([float(v) for v in told["shift_mm"].split()])
                 if shift.shape != (2,):
                     raise ValueError
-                parts.append(Part(int(told["part"]), cut_pieces(line.cubics - shift, told["pieces"]), float(told["from_mm"]), float(told["to_mm"])))
+                parts.append(Part(int(told["part"]), cut_pieces(line.cubics - shift, told["pieces"]),
+                                  float(told["from_mm"]), float(told["to_mm"])))
     except (KeyError, ValueError):
-        raise PatternError("The layer %s has been changed since it was made." % _ACTION, "Run %s again." % _ACTION, _ACTION) from None
+        raise PatternError("The layer %s has been changed since it was made." % _ACTION, "Run %s again." % _ACTION,
+                           _ACTION) from None
     return tuple(sorted(joints, key=lambda j: j.distance_mm)), tuple(sorted(parts, key=lambda p: p.number))
 
 
 def read_drawn_joints(drawing, *, side, stations=()):
-    """Selected lines on the page that are labelled with a strake and a kind, as JointRecords; the plank may be selected with them.
+    """Selected lines on the page that are labelled with a strake and a kind, as JointRecords; the plank may be selected
+    with them.
 
-    A label is 'strake 6 butt', 'port strake 6 scarf', and what follows is a note. Without a side it is that of the plank. A frame line that one
-    of the stations was struck from is passed over: it is still selected after Frame Stations.
+    A label is 'strake 6 butt', 'port strake 6 scarf', and what follows is a note. Without a side it is that of the
+    plank. A frame line that one of the stations was struck from is passed over: it is still selected after Frame
+    Stations.
 
     Raises
     ------
@@ -99,13 +111,18 @@ def read_drawn_joints(drawing, *, side, stations=()):
             continue
         if not match:
             raise SelectionError("%s is selected, but its label does not say which joint it is." % trace.label,
-                                 "Label it 'strake 6 butt' or 'strake 6 scarf' (Object > Object Properties), or select the plank alone.", trace.label)
+                                 "Label it 'strake 6 butt' or 'strake 6 scarf' (Object > Object Properties), or "
+                                 "select the plank alone.", trace.label)
         told, strake, kind, note = match.groups()
         points = np.concatenate([c.reshape(-1, 2) for c, _ in trace.runs])
         middle = (points.min(axis=0) + points.max(axis=0)) / 2
-        found.append(JointRecord((told or side).lower(), strake, kind.lower(), note=note.strip(), point=(float(middle[0]), float(middle[1])), where=trace.label))
+        found.append(JointRecord((told or side).lower(), strake, kind.lower(), note=note.strip(),
+                                 point=(float(middle[0]), float(middle[1])), where=trace.label))
     return found
 
 
 def _runs_through(trace, place):
-    return any(float(measure_distance_mm(place[None], flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM))[0]) <= _FRAME_LINE_MM for cubics, _ in trace.runs)
+    return any(float(measure_distance_mm(place[None],
+                                         flatten_cubics(cubics,
+                                                        tolerance_mm=tolerance.FLATTEN_MM))[0]) <= _FRAME_LINE_MM
+               for cubics, _ in trace.runs)

@@ -10,9 +10,10 @@ from . import names, transforms
 from .read import collect_shapes, find_total_map, read_traces, refuse_foreign
 from .write import LayerWriter, count_in_mm, make_layer
 
-__all__ = ["read_mark_shapes", "read_numbers", "write_marks", "find_marks_layer"]
+__all__ = ["find_marks_layer", "read_mark_shapes", "read_numbers", "write_marks"]
 
-_SELECT = "Select the traced tags, lines or arcs (the whole trace of a scan may be selected), then run the action again."
+_SELECT = ("Select the traced tags, lines or arcs (the whole trace of a scan may be selected), then run the action "
+           "again.")
 _PLACE = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(?:px)?(?:[\s,]|$)")
 _CROSS_MM, _RING_MM, _WORDS_MM = 2.5, 7.0, 5.0
 _NEAR_MM = 1.0            # an earlier mark this near a new one, on the same edge, is the same mark
@@ -25,8 +26,11 @@ def _is_hidden(element):
 
 
 def _is_ours(element):
-    """A finished plank, the layer of marks, or what lies in it; artwork that an action has carried to true size is still the user's."""
-    return names.get(element, "role") in ("plank", "mark", "ring", "note", "control") or names.get(element, "layer") == "marks"
+    """A finished plank, the layer of marks, or what lies in it; artwork that an action has carried to true size is
+    still the user's.
+    """
+    return names.get(element, "role") in ("plank", "mark", "ring", "note",
+                                          "control") or names.get(element, "layer") == "marks"
 
 
 def read_mark_shapes(drawing):
@@ -63,8 +67,9 @@ def read_mark_shapes(drawing):
 def read_numbers(drawing):
     """Words on the page and where they stand: [(text, (x, y) mm)].
 
-    The place is that of the text's own start (or middle or end, as it is anchored): no font is measured, so it may be off by
-    half a number's width. Each line of a text that has a place of its own counts by itself. Hidden words are left out.
+    The place is that of the text's own start (or middle or end, as it is anchored): no font is measured, so it may be
+    off by half a number's width. Each line of a text that has a place of its own counts by itself. Hidden words are
+    left out.
     """
     found = []
 
@@ -82,7 +87,8 @@ def read_numbers(drawing):
 
 
 def _read_text(element, page, found):
-    lines = [t for t in element if names.read_kind(t) == "tspan" and t.attrib.get("x") is not None and t.attrib.get("y") is not None]
+    lines = [t for t in element if names.read_kind(t) == "tspan" and t.attrib.get("x") is not None
+             and t.attrib.get("y") is not None]
     for one in lines or [element]:
         words = " ".join("".join(one.itertext()).split())
         place = [_PLACE.match(one.attrib.get(k) or element.attrib.get(k) or "0") for k in ("x", "y")]
@@ -126,7 +132,8 @@ def write_marks(drawing, report, *, settings, keep=False):
     names.put(layer, **settings)
     out = LayerWriter(layer, find_total_map(layer, page))
     for element, total in earlier:
-        if not any(m.mark.edge == names.get(element, "edge") and _is_at(element, total, m.mark.point) for m in report.marks):
+        if not any(m.mark.edge == names.get(element, "edge") and _is_at(element, total, m.mark.point)
+                   for m in report.marks):
             layer.append(element)
             place = transforms.compose(transforms.invert(find_total_map(layer, page)), total)
             element.attrib.pop("transform", None)
@@ -140,7 +147,8 @@ def write_marks(drawing, report, *, settings, keep=False):
 
 def _is_at(element, total, point):
     """Whether an earlier mark's cross stands at a point: its middle, from its own text."""
-    numbers = [float(v) for v in re.findall(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", element.attrib.get("d") or "")]
+    numbers = [float(v) for v in re.findall(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", element.attrib.get("d")
+                                            or "")]
     if len(numbers) < 4 or len(numbers) % 2:
         return False
     places = transforms.apply(total, np.array(numbers).reshape(-1, 2))
@@ -152,7 +160,8 @@ def _write_mark(out, one):
     x, y = one.mark.point
     r = _CROSS_MM
     cross = [np.array([(x - r, y), (x + r, y)]), np.array([(x, y - r), (x, y + r)])]
-    element = out.add_polylines(cross, role="mark", style="mark" if one.mark.verdict == "used" else "doubtful", edge=one.mark.edge, station=one.mark.station,
+    element = out.add_polylines(cross, role="mark", style="mark" if one.mark.verdict == "used" else "doubtful",
+                                edge=one.mark.edge, station=one.mark.station,
                                 error_mm=one.mark.error_mm, verdict=one.mark.verdict, kind=one.kind)
     element.set("{%s}label" % names.INKSCAPE, ("%s %s" % (one.mark.edge, one.mark.station)).strip())
 
@@ -178,7 +187,8 @@ def _write_ring(out, point, outboard, words):
     x, y = point
     out.add_circle((x, y), _RING_MM, role="ring", style="doubtful")
     down = outboard[1] > 0
-    out.add_text(words, height_mm=_WORDS_MM, at_mm=(x, y + (2 * _RING_MM + _WORDS_MM if down else -2 * _RING_MM)), anchor="middle", style="warning")
+    out.add_text(words, height_mm=_WORDS_MM, at_mm=(x, y + (2 * _RING_MM + _WORDS_MM if down else -2 * _RING_MM)),
+                 anchor="middle", style="warning")
 
 
 def _list_lines(report):
@@ -191,11 +201,13 @@ def _list_lines(report):
         reasons[one.reason] = reasons.get(one.reason, 0) + 1
     errors = [one.mark.error_mm for one in report.marks]
     doubtful = sum(one.mark.verdict != "used" for one in report.marks)
-    lines = ["Read: %d marks (%s): %s" % (len(report.marks), ", ".join("%s %d" % k for k in kinds.items()), ", ".join("%s %d" % e for e in edges.items())),
+    lines = ["Read: %d marks (%s): %s" % (len(report.marks), ", ".join("%s %d" % k for k in kinds.items()),
+                                          ", ".join("%s %d" % e for e in edges.items())),
              "Standard error %.2f to %.2f mm; %d doubtful" % (min(errors), max(errors), doubtful)]
     missing = [name for name in ("upper", "lower", "fore", "aft") if name not in edges]
     if missing and len(edges) > 1:               # one edge alone was asked for
         lines.append("No marks were read on: %s. Fair Plank needs them, or a line there" % ", ".join(missing))
     lines += [f.text for f in report.findings if f.where is None]
-    lines += ["Not read: %d, %s" % (count, reason) for reason, count in sorted(reasons.items(), key=lambda row: -row[1])]
+    lines += ["Not read: %d, %s" % (count, reason)
+              for reason, count in sorted(reasons.items(), key=lambda row: -row[1])]
     return lines

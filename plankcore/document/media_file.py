@@ -12,12 +12,14 @@ from ..plot_model import MediumCorrection
 from .output import expand_home, make_folder
 from .table_file import Column, read_table, read_table_file
 
-__all__ = ["find_media_file", "read_media", "find_named", "write_media", "make_place"]
+__all__ = ["find_media_file", "find_named", "make_place", "read_media", "write_media"]
 
 _COLUMNS = (
     Column("medium", required=True), Column("day", otherwise=""), Column("number", "number", required=True, least=1),
-    Column("along", "number", required=True, least=0.9, most=1.1), Column("across", "number", required=True, least=0.9, most=1.1),
-    Column("skew", "number", otherwise=0.0, least=-50, most=50), Column("residual", "number", otherwise=float("nan")), Column("measured", otherwise=""),
+    Column("along", "number", required=True, least=0.9, most=1.1),
+    Column("across", "number", required=True, least=0.9, most=1.1),
+    Column("skew", "number", otherwise=0.0, least=-50, most=50), Column("residual", "number", otherwise=float("nan")),
+    Column("measured", otherwise=""),
     Column("feed", otherwise=""), Column("page", otherwise=""),
 )
 
@@ -36,7 +38,8 @@ def find_media_file(path=""):
 
 
 def read_media(path, *, waiting=None):
-    """All media of a file, a list of MediumCorrection; none where there is no file yet. waiting: its bytes, where an earlier step has given it and it is not written yet.
+    """All media of a file, a list of MediumCorrection; none where there is no file yet. waiting: its bytes, where an
+    earlier step has given it and it is not written yet.
 
     Raises
     ------
@@ -45,8 +48,10 @@ def read_media(path, *, waiting=None):
     """
     if waiting is None and not os.path.lexists(path):
         return []
-    rows = read_table(waiting.decode("utf-8"), _COLUMNS, where=Path(path).name) if waiting is not None else read_table_file(str(path), _COLUMNS)
-    return [MediumCorrection(r["medium"], r["day"], int(r["number"]), r["along"], r["across"], r["skew"], r["residual"], r["measured"], _read_feed(r), r["page"]) for r in rows]
+    rows = read_table(waiting.decode("utf-8"), _COLUMNS,
+                      where=Path(path).name) if waiting is not None else read_table_file(str(path), _COLUMNS)
+    return [MediumCorrection(r["medium"], r["day"], int(r["number"]), r["along"], r["across"], r["skew"],
+                             r["residual"], r["measured"], _read_feed(r), r["page"]) for r in rows]
 
 
 def _spell(name):
@@ -70,7 +75,9 @@ def find_named(media, name):
     if found:
         return found
     known = ", ".join(dict.fromkeys(one.medium for one in media))
-    raise SettingError("The medium '%s' has not been measured." % name, "Measure it (page Calibration)%s; or leave the name empty to plot uncorrected." % (", or use one of: " + known if known else ""), "Medium")
+    raise SettingError("The medium '%s' has not been measured." % name,
+                       "Measure it (page Calibration)%s; or leave the name empty to plot uncorrected."
+                       % (", or use one of: " + known if known else ""), "Medium")
 
 
 def _key(one):
@@ -81,12 +88,15 @@ def write_media(media, correction):
     """The file's new content, as bytes: a correction in place of the older one of its name, page and feed."""
     kept = [one for one in media if _key(one) != _key(correction)] + [correction]
     out = io.StringIO()
-    out.write("# What undoes each medium's errors. along, across: factors; skew: mm in a metre across; residual, measured: mm; feed, page: how the measured sheet lay.\n")
+    out.write("# What undoes each medium's errors. along, across: factors; skew: mm in a metre across; residual, "
+              "measured: mm; feed, page: how the measured sheet lay.\n")
     table = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\n")
     table.writerow([c.name for c in _COLUMNS])
     for one in kept:
-        table.writerow([" ".join(one.medium.split()), " ".join(one.day.split()), one.number, "%.8f" % one.along, "%.8f" % one.across, "%.6f" % (one.skew_mm_per_m + 0.0),
-                        "%.4f" % one.residual_mm if one.residual_mm == one.residual_mm else "", one.measured, one.feed, one.page])
+        table.writerow([" ".join(one.medium.split()), " ".join(one.day.split()), one.number, "%.8f" % one.along,
+                        "%.8f" % one.across, "%.6f" % (one.skew_mm_per_m + 0.0),
+                        "%.4f" % one.residual_mm if one.residual_mm == one.residual_mm else "", one.measured,
+                        one.feed, one.page])
     return out.getvalue().encode("utf-8")
 
 

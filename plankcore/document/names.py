@@ -5,7 +5,27 @@ from lxml import etree
 
 from ..model import Finding
 
-__all__ = ["NAMESPACE", "INKSCAPE", "SODIPODI", "SVG", "attribute", "get", "put", "spell", "list_values", "put_rows", "read_rows", "tell_finding", "read_finding", "read_kind", "find_roles", "find_layer", "find_free_id", "register", "tidy"]
+__all__ = [
+    "INKSCAPE",
+    "NAMESPACE",
+    "SODIPODI",
+    "SVG",
+    "attribute",
+    "find_free_id",
+    "find_layer",
+    "find_roles",
+    "get",
+    "list_values",
+    "put",
+    "put_rows",
+    "read_finding",
+    "read_kind",
+    "read_rows",
+    "register",
+    "spell",
+    "tell_finding",
+    "tidy",
+]
 
 NAMESPACE = "urn:plankcore:1"
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
@@ -67,7 +87,8 @@ def read_rows(element):
 
 def tell_finding(finding):
     """What the words of a doubt carry beside them, as `put` takes it: its key and number, where it has them."""
-    return {name: value for name, value in (("key", finding.key), ("number", None if finding.number is None else "%.9g" % finding.number)) if value}
+    return {name: value for name, value in (
+        ("key", finding.key), ("number", None if finding.number is None else "%.9g" % finding.number)) if value}
 
 
 def read_finding(element, where):
@@ -80,7 +101,9 @@ def read_finding(element, where):
 
 
 def read_kind(element):
-    """What kind of SVG element it is: path, g and so on; '' for a comment, and for elements of other namespaces, which are not drawn."""
+    """What kind of SVG element it is: path, g and so on; '' for a comment, and for elements of other namespaces, which
+    are not drawn.
+    """
     return element.tag[_SVG_HEAD:] if isinstance(element.tag, str) and element.tag.startswith("{%s}" % SVG) else ""
 
 
@@ -109,4 +132,5 @@ def find_free_id(root, stem, *, bare=False):
 def tidy(root):
     """Declare our prefixes once, at the root, and keep every prefix that was there."""
     keep = [p for p in root.nsmap if p]
-    etree.cleanup_namespaces(root, top_nsmap={"plank": NAMESPACE, "inkscape": INKSCAPE, "sodipodi": SODIPODI}, keep_ns_prefixes=keep)
+    etree.cleanup_namespaces(root, top_nsmap={"plank": NAMESPACE, "inkscape": INKSCAPE, "sodipodi": SODIPODI},
+                             keep_ns_prefixes=keep)

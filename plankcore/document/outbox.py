@@ -1,4 +1,6 @@
-"""Files that wait until the work they belong to is done: then all are written, or none; none in place of a file that is not this plank's."""
+"""Files that wait until the work they belong to is done: then all are written, or none; none in place of a file that is
+not this plank's.
+"""
 from __future__ import annotations
 
 import os
@@ -9,7 +11,7 @@ from ..errors import DocumentError
 from .file_marks import judge, seal
 from .output import write_files
 
-__all__ = ["Outbox", "IF_THERE", "refuse_foreign"]
+__all__ = ["IF_THERE", "Outbox", "refuse_foreign"]
 
 IF_THERE = ["refuse", "number"]
 _KINDS = r"\.(svg|pdf|dxf|plt|html|csv)$"
@@ -27,10 +29,12 @@ def refuse_foreign(path, owner, remedy="Give another file name, or move that fil
     if not os.path.lexists(path):
         return False
     if os.path.isdir(path):
-        raise DocumentError("A folder is called '%s', as the file would be." % path, "Give another file name.", "Folder")
+        raise DocumentError("A folder is called '%s', as the file would be." % path, "Give another file name.",
+                            "Folder")
     why = judge(path, owner)
     if why:
-        raise DocumentError("The file '%s' is there already, and is not replaced: %s." % (path, why), remedy, os.path.basename(path))
+        raise DocumentError("The file '%s' is there already, and is not replaced: %s." % (path, why), remedy,
+                            os.path.basename(path))
     return True
 
 
@@ -45,10 +49,13 @@ class Outbox:
         """The bytes of a file that waits to be written, or None."""
         return self._files.get(os.path.realpath(path))
 
-    def add(self, files, *, owner, replaces="", suffix="", remedy="Give another file name, move that file away first, or let files be numbered (If a file is there already)."):
+    def add(self, files, *, owner, replaces="", suffix="", remedy="Give another file name, move that file away "
+                                                                  "first, or let files be numbered (If a file is "
+                                                                  "there already)."):
         """Take files, {path: bytes}, and seal them with their owner's mark (see file_marks.name_owner).
 
-        replaces: whose files they may take the place of, if not the same owner's. suffix: of the format, where the names do not tell.
+        replaces: whose files they may take the place of, if not the same owner's. suffix: of the format, where the
+        names do not tell.
 
         Raises
         ------
@@ -58,12 +65,16 @@ class Outbox:
         for path, data in files.items():
             place = os.path.realpath(path)
             if place in self._files and self._owners.get(place) != owner:
-                raise DocumentError("The file '%s' is written twice: as %s, and as %s." % (path, self._owners.get(place) or "a table that is kept", owner or "the file of a plank without a name"),
+                raise DocumentError("The file '%s' is written twice: as %s, and as %s."
+                                    % (path, self._owners.get(place) or "a table that is kept",
+                                       owner or "the file of a plank without a name"),
                                     "Give one of them another file name.", os.path.basename(path))
             again = place in self._files
             if again or refuse_foreign(path, replaces or owner, remedy):
-                self.tell("Replaced, as this plank's own: %s%s" % (path, ", which an earlier step had made" if again else ""))
-            self._files[place], self._owners[place] = seal(data, suffix=suffix or Path(path).suffix, owner=owner or "a plank without a name"), owner
+                self.tell("Replaced, as this plank's own: %s%s"
+                          % (path, ", which an earlier step had made" if again else ""))
+            self._files[place], self._owners[place] = seal(data, suffix=suffix or Path(path).suffix,
+                                                           owner=owner or "a plank without a name"), owner
 
     def add_kept(self, path, data):
         """Take a table that was read before and holds all that it held."""
@@ -84,7 +95,8 @@ class Outbox:
             mine = re.compile(re.escape(name) + r"(-(?!\d+\.)[^/]+)?" + _KINDS, re.IGNORECASE)
             if all(judge(stem.parent / one, owner) == "" for one in listed if mine.match(one)):
                 return stem.with_name(name)
-        raise DocumentError("There are %d files called '%s' with numbers." % (_MOST, stem.name), "Give another file name.", stem.name)
+        raise DocumentError("There are %d files called '%s' with numbers." % (_MOST, stem.name),
+                            "Give another file name.", stem.name)
 
     def tell(self, text):
         """Words that are true once the files are written."""

@@ -11,7 +11,16 @@ from urllib.parse import quote, unquote
 from ..errors import DocumentError, SettingError
 from . import names
 
-__all__ = ["check_formats", "find_folder", "choose_stem", "name_files", "write_files", "make_folder", "expand_home", "relink_pictures"]
+__all__ = [
+    "check_formats",
+    "choose_stem",
+    "expand_home",
+    "find_folder",
+    "make_folder",
+    "name_files",
+    "relink_pictures",
+    "write_files",
+]
 
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 _SUFFIXES = r"\.(svg|pdf|dxf|plt|hpgl|html|csv)$"
@@ -20,11 +29,13 @@ _SUFFIXES = r"\.(svg|pdf|dxf|plt|hpgl|html|csv)$"
 def check_formats(chosen):
     """Refuse a plot in no format: {name: yes or no}."""
     if not any(chosen.values()):
-        raise SettingError("No format is chosen.", "Say yes to one of: %s." % ", ".join(name.upper() for name in chosen), "Formats")
+        raise SettingError("No format is chosen.",
+                           "Say yes to one of: %s." % ", ".join(name.upper() for name in chosen), "Formats")
 
 
 def find_folder(drawing_path, folder, *, what):
-    """The folder that `what` is written to: beside the drawing, or the one given, which counts from there if it is not whole.
+    """The folder that `what` is written to: beside the drawing, or the one given, which counts from there if it is not
+    whole.
 
     Raises
     ------
@@ -33,7 +44,8 @@ def find_folder(drawing_path, folder, *, what):
     """
     given = expand_home(folder.strip(), field="Folder") if folder.strip() else None
     if given is None and not drawing_path:
-        raise DocumentError("The drawing has not been saved, so there is no folder beside it to write the %s to." % what, "Save the drawing, or give a folder.", "Folder")
+        raise DocumentError("The drawing has not been saved, so there is no folder beside it to write the %s to."
+                            % what, "Save the drawing, or give a folder.", "Folder")
     beside = Path(drawing_path).resolve().parent if drawing_path else Path()
     place = beside / given if given is not None else beside
     if not place.is_dir():
@@ -57,15 +69,18 @@ def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet", field=
     place = find_folder(drawing_path, folder, what=what)
     name = file_name.strip()
     if Path(name).name != name:
-        raise SettingError("'%s' is not a plain file name." % name, "Give the name alone; the folder has a field of its own.", field)
+        raise SettingError("'%s' is not a plain file name." % name,
+                           "Give the name alone; the folder has a field of its own.", field)
     if not name:
         first = planks[0]
         strakes = " ".join(p.strake for p in planks if p.strake)
-        words = [first.name, ("strakes " if len(planks) > 1 else "strake ") + strakes if strakes else "", first.side if len({p.side for p in planks}) == 1 else "", what]
+        words = [first.name, ("strakes " if len(planks) > 1 else "strake ") + strakes if strakes else "",
+                 first.side if len({p.side for p in planks}) == 1 else "", what]
         name = re.sub(r"[^a-z0-9]+", "-", " ".join(w for w in words if w).lower()).strip("-") or "plank-" + what
     name = re.sub(_SUFFIXES, "", name, flags=re.IGNORECASE)
     if drawing_path and (place / (name + ".svg")).resolve() == Path(drawing_path).resolve():
-        raise SettingError("The %s would take the place of the drawing itself." % what, "Give another file name.", "File name")
+        raise SettingError("The %s would take the place of the drawing itself." % what, "Give another file name.",
+                           "File name")
     return place / name
 
 
@@ -91,8 +106,8 @@ def name_files(stem, suffix, pages, separate):
 def write_files(files):
     """Write files, all of them or none.
 
-    Each is written beside its place first, to the last byte on the disk; only when all are there do they take their places, and if one
-    cannot, those that have are put back as they were. A device or a pipe is written to as it is.
+    Each is written beside its place first, to the last byte on the disk; only when all are there do they take their
+    places, and if one cannot, those that have are put back as they were. A device or a pipe is written to as it is.
 
     Parameters
     ----------
@@ -111,9 +126,11 @@ def write_files(files):
             place = os.path.realpath(path)
             folder = os.path.dirname(place)
             if not os.path.isdir(folder):
-                raise DocumentError("There is no folder '%s' to write to." % folder, "Make it, or give another.", "Folder")
+                raise DocumentError("There is no folder '%s' to write to." % folder, "Make it, or give another.",
+                                    "Folder")
             if os.path.isdir(place):
-                raise DocumentError("A folder is called '%s', as the file would be." % path, "Give another file name.", "Folder")
+                raise DocumentError("A folder is called '%s', as the file would be." % path,
+                                    "Give another file name.", "Folder")
             if os.path.exists(place) and not os.path.isfile(place):
                 _write_through(place, data)
                 continue
@@ -135,7 +152,8 @@ def write_files(files):
             _try(os.replace, aside.pop(place), place) if place in aside else _try(os.remove, place)
         if not isinstance(error, OSError):
             raise
-        raise DocumentError("The file '%s' cannot be written: %s." % (path, error.strerror or error), "Give a folder you may write to, with room on its disk.", "Folder") from None
+        raise DocumentError("The file '%s' cannot be written: %s." % (path, error.strerror or error),
+                            "Give a folder you may write to, with room on its disk.", "Folder") from None
     finally:
         for left in [*rough.values(), *aside.values()]:
             _try(os.remove, left)
@@ -179,7 +197,8 @@ def make_folder(path, *, field):
         Path(path).mkdir(parents=True, exist_ok=True)
     except OSError as error:
         why = "a file has its name" if isinstance(error, (FileExistsError, NotADirectoryError)) else error.strerror
-        raise DocumentError("The folder '%s' cannot be made: %s." % (path, why), "Give another folder.", field) from None
+        raise DocumentError("The folder '%s' cannot be made: %s." % (path, why), "Give another folder.",
+                            field) from None
 
 
 def expand_home(text, *, field):
@@ -191,11 +210,13 @@ def expand_home(text, *, field):
         If it is the folder of a user who is not known here, or holds what no file name can.
     """
     if any(ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF for c in text):
-        raise SettingError("A file name holds a control character, or one that is no character.", "Type it again.", field)
+        raise SettingError("A file name holds a control character, or one that is no character.", "Type it again.",
+                           field)
     try:
         return Path(text).expanduser()
     except RuntimeError:
-        raise SettingError("There is no user's folder '%s'." % Path(text).parts[0], "Write the folder out in full.", field) from None
+        raise SettingError("There is no user's folder '%s'." % Path(text).parts[0], "Write the folder out in full.",
+                           field) from None
 
 
 def relink_pictures(root, *, old_folder, new_folder):

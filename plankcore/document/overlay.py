@@ -1,4 +1,6 @@
-"""An Overlay in a layer of its own, written and read back: what an action draws and letters on a plank, and its words for the sheet."""
+"""An Overlay in a layer of its own, written and read back: what an action draws and letters on a plank, and its words
+for the sheet.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -10,12 +12,15 @@ from . import names, transforms
 from .pathdata import read_path, read_places
 from .read import find_total_map
 
-__all__ = ["ACTIONS", "write_overlay", "read_overlay"]
+__all__ = ["ACTIONS", "read_overlay", "write_overlay"]
 
-# the layers that are overlays of one plank, in the order in which they are laid on the sheet, and the actions that make them
-ACTIONS = {"section": "Hollow and Bevels", "joints": "Scarfs and Butts", "fastenings": "Fastenings", "turn": "Other Face, Other Hand", "stock": "Choose Stock"}
+# the layers that are overlays of one plank, in the order in which they are laid on the sheet, and the actions that make
+# them
+ACTIONS = {"section": "Hollow and Bevels", "joints": "Scarfs and Butts", "fastenings": "Fastenings",
+           "turn": "Other Face, Other Hand", "stock": "Choose Stock"}
 
-_MOVED_MM = 0.05          # an overlay is known by sums exact to their written digits; this leaves room for the editor's rounding
+# an overlay is known by sums exact to their written digits; this leaves room for the editor's rounding
+_MOVED_MM = 0.05
 _OLD_GUARD = 4            # numbers in the guard of layers made before 2026-11-29
 _NOTE_MM = 5.0            # height of a doubt's words
 _OWN = ("role", "look", "pen")
@@ -35,11 +40,14 @@ def write_overlay(drawing, group, overlay, *, layer, label, **values):
     names.put(out.layer, **values)
     names.put_rows(out.layer, overlay.rows)
     for line in overlay.lines:
-        out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, look=line.style, pen=line.pen, **dict(line.values))
+        out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, look=line.style,
+                      pen=line.pen, **dict(line.values))
     for text in overlay.texts:
         x, y = text.at_mm
-        out.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg, anchor=text.anchor, role=text.role, style=text.style,
-                     look=text.style, pen="draw", lettered_at_mm="%.6f %.6f" % (x, y), lettered_height_mm=float(text.height_mm),
+        out.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
+                     anchor=text.anchor, role=text.role, style=text.style,
+                     look=text.style, pen="draw", lettered_at_mm="%.6f %.6f" % (x, y),
+                     lettered_height_mm=float(text.height_mm),
                      lettered_turn_deg=float(text.angle_deg), lettered_from=text.anchor)
     if overlay.findings:
         corner, taken = drawing.read_plank(group).find_corners(), _list_notes(group, drawing.page)
@@ -61,7 +69,9 @@ def _list_notes(group, page):
 
 
 def _write_finding(out, finding, corner, taken):
-    """A doubt, ringed where it has a place, its words outside the plank, and further out where others stand in the way; their box is added to `taken`."""
+    """A doubt, ringed where it has a place, its words outside the plank, and further out where others stand in the way;
+    their box is added to `taken`.
+    """
     if finding.where is None:
         x, y = (min(float(p[k]) for p in corner.values()) for k in (0, 1))
         y, outside, anchor = y - 90, -1, "start"
@@ -72,22 +82,27 @@ def _write_finding(out, finding, corner, taken):
         y, anchor = y + outside * 14 + (_NOTE_MM if outside > 0 else 0), "middle"
     wide = text_width_mm(finding.text, height_mm=_NOTE_MM)
     left = x - wide / 2 if anchor == "middle" else x
-    while any(left < r + _NOTE_MM and left + wide > l - _NOTE_MM and y > t - 2 and y - _NOTE_MM < b + 2 for l, t, r, b in taken):
+    while any(left < right + _NOTE_MM and left + wide > nearest - _NOTE_MM and y > t - 2
+              and y - _NOTE_MM < below + 2 for nearest, t, right, below in taken):
         y += outside * 9
     taken.append((left, y - _NOTE_MM, left + wide, y))
-    out.add_text(finding.text, height_mm=_NOTE_MM, at_mm=(x, y), anchor=anchor, style="warning", look="finding", **names.tell_finding(finding))
+    out.add_text(finding.text, height_mm=_NOTE_MM, at_mm=(x, y), anchor=anchor, style="warning", look="finding",
+                 **names.tell_finding(finding))
 
 
 def _read_runs(element, page):
     total = find_total_map(element, page)
-    return [(transforms.apply(total, r.cubics), r.closed) for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
+    return [(transforms.apply(total, r.cubics), r.closed)
+            for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
 
 
 def _measure(layer, drawing, group):
-    """Numbers that change when anything in the layer is moved against its plank, turned, stretched or taken away, and that a rigid move of the whole leaves alone.
+    """Numbers that change when anything in the layer is moved against its plank, turned, stretched or taken away, and
+    that a rigid move of the whole leaves alone.
 
-    Of each element the middle of its length and its first point, as sums of their distances from two corners of the plank, and the length of all. Each
-    element counts alike, so that none can be moved unseen amid the many points of the lettering; a straight stroke counts the same however it is cut.
+    Of each element the middle of its length and its first point, as sums of their distances from two corners of the
+    plank, and the length of all. Each element counts alike, so that none can be moved unseen amid the many points of
+    the lettering; a straight stroke counts the same however it is cut.
     """
     elements = [e for e in layer if names.get(e, "role") and e.attrib.get("d")]
     if not elements:
@@ -105,12 +120,15 @@ def _measure(layer, drawing, group):
     weighed = np.stack([np.bincount(owner[1:], long * middles[:, k], count) for k in (0, 1)], axis=1)
     middle = np.where(total[:, None] > 0, weighed / np.maximum(total, 1e-12)[:, None], first)
     corner = drawing.read_plank(group).find_corners()
-    away = [float(np.sum(np.hypot(*(places - corner[name]).T))) for places in (middle, first) for name in ("upper fore", "lower aft")]
+    away = [float(np.sum(np.hypot(*(places - corner[name]).T))) for places in (middle, first)
+            for name in ("upper fore", "lower aft")]
     return [float(count), *away, float(np.sum(long))]
 
 
 def _read_points(elements, layer, page):
-    """Points (n, 2) of elements in mm on the page, where their runs begin, and the number of the element each point belongs to; many are read as one path, which is faster."""
+    """Points (n, 2) of elements in mm on the page, where their runs begin, and the number of the element each point
+    belongs to; many are read as one path, which is faster.
+    """
     where = names.get(layer, "layer")
     plain = [e for e in elements if not e.attrib.get("transform")]
     count = [e.attrib["d"].count("M") for e in plain]
@@ -120,13 +138,15 @@ def _read_points(elements, layer, page):
         begins = ()
     if len(plain) == len(elements) and len(begins) == sum(count) and min(count) > 0:
         owner = np.repeat(np.arange(len(elements)), count)
-        return transforms.apply(find_total_map(layer, page), points), begins, np.repeat(owner, np.diff(np.append(begins, len(points))))
+        return transforms.apply(find_total_map(layer, page),
+                                points), begins, np.repeat(owner, np.diff(np.append(begins, len(points))))
     found = []
     for k, element in enumerate(elements):
         points, begins = read_places(element.attrib["d"], where=where)
         found.append((transforms.apply(find_total_map(element, page), points), begins, k))
     starts = np.cumsum([0] + [len(points) for points, _, _ in found[:-1]])
-    return (np.concatenate([points for points, _, _ in found]), np.concatenate([begins + start for (_, begins, _), start in zip(found, starts)]),
+    return (np.concatenate([points for points, _, _ in found]),
+            np.concatenate([begins + start for (_, begins, _), start in zip(found, starts)]),
             np.concatenate([np.full(len(points), k) for points, _, k in found]))
 
 
@@ -149,7 +169,8 @@ def read_overlay(drawing, group, *, layer, action):
     except ValueError:
         sound = False
     if not sound and len(names.get(found, "guard-mm").split()) == _OLD_GUARD:
-        raise PatternError("The layer %s was made by an older version of these actions." % label, "Run %s again." % action, label)
+        raise PatternError("The layer %s was made by an older version of these actions." % label,
+                           "Run %s again." % action, label)
     if not sound:
         raise PatternError("The layer %s has been changed since it was made." % label, "Run %s again." % action, label)
     lines, texts = [], []
@@ -162,7 +183,8 @@ def read_overlay(drawing, group, *, layer, action):
             continue
         values = tuple((key, value) for key, value in names.list_values(element).items() if key not in _OWN)
         for cubics, closed in _read_runs(element, drawing.page):
-            lines.append(SheetLine(cubics, names.get(element, "pen", "draw"), names.get(element, "role"), look, closed, values))
+            lines.append(SheetLine(cubics, names.get(element, "pen", "draw"), names.get(element, "role"), look,
+                                   closed, values))
     return Overlay(tuple(lines), tuple(texts), tuple(names.read_rows(found)))
 
 
@@ -170,5 +192,7 @@ def _read_text(element, look, page):
     total = find_total_map(element, page)
     at = transforms.apply(total, np.array([[float(v) for v in names.get(element, "lettered-at-mm").split()]]))[0]
     turned = float(np.degrees(np.arctan2(total[1, 0], total[0, 0])))
-    return SheetText(names.get(element, "text"), (float(at[0]), float(at[1])), float(names.get(element, "lettered-height-mm")),
-                     float(names.get(element, "lettered-turn-deg")) + turned, names.get(element, "lettered-from", "start"), look, names.get(element, "role"))
+    return SheetText(names.get(element, "text"), (float(at[0]), float(at[1])),
+                     float(names.get(element, "lettered-height-mm")),
+                     float(names.get(element, "lettered-turn-deg")) + turned,
+                     names.get(element, "lettered-from", "start"), look, names.get(element, "role"))

@@ -56,7 +56,8 @@ def trace_commands(commands, counts, numbers):
                 last = "M"
                 continue
             base = pen if letter.islower() else np.zeros(2)
-            pieces, control, pen_next = _trace_one("L" if name == "M" else name, values, pen, base, control, last, letter.islower())
+            pieces, control, pen_next = _trace_one("L" if name == "M" else name, values, pen, base, control, last,
+                                                   letter.islower())
             run += pieces
             pen, last = pen_next, name
         at += count
@@ -87,7 +88,8 @@ def _trace_one(name, values, pen, base, control, last, relative):
         end = values[5:] + base
         if values[3] not in (0.0, 1.0) or values[4] not in (0.0, 1.0):
             raise ValueError("arc flag")
-        return _arc(pen, end, abs(values[0]), abs(values[1]), math.radians(values[2]), bool(values[3]), bool(values[4])), None, end
+        return _arc(pen, end, abs(values[0]), abs(values[1]), math.radians(values[2]), bool(values[3]),
+                    bool(values[4])), None, end
     points = values.reshape(-1, 2) + base
     end = points[-1]
     if name == "L":
@@ -124,11 +126,13 @@ def _arc(a, b, rx, ry, turn, large, sweep):
     elif not sweep and span >= 0:
         span -= 2 * math.pi
     centre = np.array([cos * cx - sin * cy, sin * cx + cos * cy]) + (a + b) / 2
-    count = max(int(math.ceil(abs(span) / _ARC_STEP - 1e-9)), 1)
+    count = max(math.ceil(abs(span) / _ARC_STEP - 1e-9), 1)
     angles = first + span * np.arange(count + 1) / count
     handle = 4 / 3 * math.tan(span / count / 4)
     matrix = np.array([[cos * rx, sin * rx], [-sin * ry, cos * ry]])
-    unit, along = np.stack([np.cos(angles), np.sin(angles)], axis=1), np.stack([-np.sin(angles), np.cos(angles)], axis=1)
+    unit, along = np.stack([np.cos(angles), np.sin(angles)],
+                           axis=1), np.stack([-np.sin(angles), np.cos(angles)], axis=1)
     points, slopes = unit @ matrix + centre, handle * (along @ matrix)
     points[0], points[-1] = a, b
-    return [np.stack([points[k], points[k] + slopes[k], points[k + 1] - slopes[k + 1], points[k + 1]]) for k in range(count)]
+    return [np.stack([points[k], points[k] + slopes[k], points[k + 1] - slopes[k + 1], points[k + 1]])
+            for k in range(count)]

@@ -15,7 +15,7 @@ from ..errors import PatternError
 from ..geometry.curve import Curve
 from .path_commands import trace_commands
 
-__all__ = ["Subpath", "read_path", "read_places", "write_cubics", "write_polyline", "count_pieces", "cut_pieces"]
+__all__ = ["Subpath", "count_pieces", "cut_pieces", "read_path", "read_places", "write_cubics", "write_polyline"]
 
 _LETTERS = b"MmZzLlHhVvCcSsQqTtAa"
 _BAD, _SPACE, _LETTER, _PART = range(4)
@@ -61,7 +61,8 @@ def read_path(text, *, where):
         If the text is empty or any of it cannot be read.
     """
     def refuse(what):
-        return PatternError("The path %s." % what, "Draw or trace it again; the file may have been cut off or edited by hand.", where)
+        return PatternError("The path %s." % what,
+                            "Draw or trace it again; the file may have been cut off or edited by hand.", where)
 
     if text is None or not text.strip():
         raise refuse("is empty")
@@ -93,7 +94,8 @@ def read_path(text, *, where):
 
 
 def read_places(text, *, where):
-    """The corners of a path's strokes and curves, quickly where it is written as we write it; for guards and boxes, not for cutting.
+    """The corners of a path's strokes and curves, quickly where it is written as we write it; for guards and boxes, not
+    for cutting.
 
     Parameters
     ----------
@@ -120,16 +122,19 @@ def read_places(text, *, where):
         part = kind == _PART
         starts = np.flatnonzero(part & ~np.concatenate([[False], part[:-1]]))
         numbers = _decode_decimals(raw, part)
-        if numbers is not None and len(numbers) == len(starts) and len(starts) and len(starts) % 2 == 0 and raw[0] == ord("M"):
+        if numbers is not None and len(numbers) == len(starts) and len(starts) and len(
+                starts) % 2 == 0 and raw[0] == ord("M"):
             points = numbers.reshape(-1, 2)
             begins = np.searchsorted(starts, np.flatnonzero(raw == ord("M"))) // 2
-            shut = np.searchsorted(begins, np.searchsorted(starts, np.flatnonzero(raw == ord("Z"))) // 2 - 1, side="right") - 1
+            shut = np.searchsorted(begins, np.searchsorted(starts, np.flatnonzero(raw == ord("Z"))) // 2 - 1,
+                                   side="right") - 1
             if len(shut) and shut.min() >= 0:
                 ends = np.append(begins[1:], len(points))[shut]
                 points = np.insert(points, ends, points[begins[shut]], axis=0)
                 begins = begins + np.searchsorted(shut, np.arange(len(begins)))
             return points, begins
-    runs = [np.concatenate([run.cubics[:1, 0], run.cubics[:, 1:].reshape(-1, 2)]) for run in read_path(text, where=where)]
+    runs = [np.concatenate([run.cubics[:1, 0], run.cubics[:, 1:].reshape(-1, 2)])
+            for run in read_path(text, where=where)]
     if not runs:
         return np.zeros((0, 2)), np.zeros(0, int)
     return np.concatenate(runs), np.cumsum([0] + [len(run) for run in runs[:-1]])
@@ -146,7 +151,8 @@ def _read_numbers(data, refuse):
     numbers = _decode_decimals(raw, part) if len(begins) > 500 else None
     if numbers is None:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")         # text that cannot be read to its end is only warned of; the count tells
+            # text that cannot be read to its end is only warned of; the count tells
+            warnings.simplefilter("ignore")
             try:
                 numbers = np.fromstring(data.translate(_BLANK_LETTERS), dtype=float, sep=" ")
             except ValueError:
@@ -157,9 +163,9 @@ def _read_numbers(data, refuse):
 def _decode_decimals(raw, part):
     """Plain decimals of 1 to 15 digits, thousands at once; None where any number is written otherwise.
 
-    Exact to the last bit: the digits make a whole number below 2^53, and one division by a power of ten up to 10^15, which
-    is exact too, is correctly rounded. Two to three times as fast as reading the numbers one by one, if done by stretches
-    that stay in the processor's cache.
+    Exact to the last bit: the digits make a whole number below 2^53, and one division by a power of ten up to 10^15,
+    which is exact too, is correctly rounded. Two to three times as fast as reading the numbers one by one, if done by
+    stretches that stay in the processor's cache.
     """
     cuts = [0]
     while cuts[-1] + _STRETCH < len(raw):
@@ -191,7 +197,8 @@ def _decode_stretch(raw, part):
     owner = np.searchsorted(begins, dots, side="right") - 1
     dotted = np.zeros(len(begins), np.int64)
     dotted[owner] = 1
-    # every byte of a number is a digit, its one dot or its one leading sign: no exponent, no second dot, no glued number
+    # every byte of a number is a digit, its one dot or its one leading sign: no exponent, no second dot, no glued
+    # number
     plain = ends - begins + 1 == many + dotted + signed
     if not plain.all() or many.min() < 1 or many.max() > 15 or len(dots) != np.count_nonzero(dotted):
         return None
@@ -228,7 +235,8 @@ def _read_plain(commands, counts, numbers):
         count = counts[head:head + len(body)]
         points, end = _trace_subpath(body, count, span, pen)
         pen = points[0, 0].copy() if closed else end
-        if closed and len(points) and np.any(points[-1, 3] != points[0, 0]) or (closed and len(points) == 1 and not np.ptp(points, axis=1).any()):
+        if closed and len(points) and np.any(points[-1, 3] != points[0, 0]) or (closed and len(points) == 1
+                                                                                and not np.ptp(points, axis=1).any()):
             back = points[-1, 3] + (points[0, 0] - points[-1, 3]) * (np.arange(4) / 3)[:, None]
             points = np.concatenate([points, back[None]])
         real = (points[:, 1:] != points[:, :1]).reshape(len(points), -1).any(axis=1)
@@ -259,7 +267,8 @@ def _trace_subpath(names, counts, numbers, pen):
     if curve.size:
         shift = np.where(relative[curve, None], before[curve], 0.0)
         for k in (0, 1):
-            cubics[curve, k + 1] = np.stack([numbers[base[curve] + 2 * k], numbers[base[curve] + 2 * k + 1]], axis=1) + shift
+            cubics[curve, k + 1] = np.stack([numbers[base[curve] + 2 * k], numbers[base[curve] + 2 * k + 1]],
+                                            axis=1) + shift
     if names[0] in "Mm":                      # the first pair places the pen; further pairs are lines
         lone = np.repeat(ends[:1, None], 4, axis=1)
         cubics = cubics[1:] if len(cubics) > 1 else lone

@@ -1,7 +1,8 @@
 """Pages to plot as a PDF at true size, written by ourselves: nothing but strokes, and the same bytes each time.
 
-The unit of a PDF is 1/72 in, and readers stop at 14,400 of them, 5080 mm (PDF Reference, sixth edition, version 1.7, section 2.1 of
-its implementation limits, appendix C). From PDF 1.6 a page may count in larger units, its UserUnit (ISO 32000-1:2008, table 30).
+The unit of a PDF is 1/72 in, and readers stop at 14,400 of them, 5080 mm (PDF Reference, sixth edition, version 1.7,
+section 2.1 of its implementation limits, appendix C). From PDF 1.6 a page may count in larger units, its UserUnit (ISO
+32000-1:2008, table 30).
 """
 from __future__ import annotations
 
@@ -11,7 +12,7 @@ from ..geometry.strokes import find_straight, split_strokes
 from ..plot_model import LONGEST_PAGE_MM
 from .styles import read_look
 
-__all__ = ["write_pdf", "choose_user_unit", "LONGEST_PDF_MM"]
+__all__ = ["LONGEST_PDF_MM", "choose_user_unit", "write_pdf"]
 
 LONGEST_PDF_MM = LONGEST_PAGE_MM
 _PT_PER_MM = 72 / 25.4
@@ -45,7 +46,8 @@ def _write_strokes(line):
 
 def _write_content(page, unit):
     scale = _PT_PER_MM / unit
-    out = ["%s 0 0 %s 0 %s cm" % (_number(scale, 10), _number(-scale, 10), _number(page.height_mm * scale, 6)), "1 J 1 j"]
+    out = ["%s 0 0 %s 0 %s cm" % (_number(scale, 10), _number(-scale, 10), _number(page.height_mm * scale, 6)),
+           "1 J 1 j"]
     for pen in ("draw", "cut"):
         out.append("/OC /%s BDC" % pen)
         look = None
@@ -53,7 +55,8 @@ def _write_content(page, unit):
             if line.style != look:
                 (red, green, blue), width, dashes = read_look(line.style)
                 look = line.style
-                out += ["%s %s %s RG" % tuple(_number(v) for v in (red, green, blue)), "%s w" % _number(width), "[%s] 0 d" % " ".join(_number(v) for v in dashes)]
+                out += ["%s %s %s RG" % tuple(_number(v) for v in (red, green, blue)), "%s w" % _number(width),
+                        "[%s] 0 d" % " ".join(_number(v) for v in dashes)]
             out += _write_strokes(line)
             out.append("S")
         out.append("EMC")
@@ -77,14 +80,16 @@ def write_pdf(pages, *, title):
     -------
     bytes
     """
-    objects = ["<< /Type /Catalog /Pages 2 0 R /OCProperties << /OCGs [4 0 R 5 0 R] /D << /Order [4 0 R 5 0 R] >> >> /ViewerPreferences << /PrintScaling /None >> >>", "",
+    objects = [("<< /Type /Catalog /Pages 2 0 R /OCProperties << /OCGs [4 0 R 5 0 R] /D << /Order [4 0 R 5 0 R] >> >> "
+               "/ViewerPreferences << /PrintScaling /None >> >>"), "",
                "<< /Title %s >>" % _quote(title), "<< /Type /OCG /Name (draw) >>", "<< /Type /OCG /Name (cut) >>"]
     kids = []
     for page in pages:
         unit = choose_user_unit(page.width_mm, page.height_mm)
         width, height = (_number(v * _PT_PER_MM / unit, 6) for v in (page.width_mm, page.height_mm))
         kids.append("%d 0 R" % (len(objects) + 1))
-        objects.append("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 %s %s]%s /Resources << /Properties << /draw 4 0 R /cut 5 0 R >> >> /Contents %d 0 R >>"
+        objects.append("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 %s %s]%s /Resources << /Properties << /draw 4 0 "
+                       "R /cut 5 0 R >> >> /Contents %d 0 R >>"
                        % (width, height, " /UserUnit %d" % unit if unit > 1 else "", len(objects) + 2))
         content = _write_content(page, unit)
         objects.append(b"<< /Length %d >>\nstream\n%s\nendstream" % (len(content), content))

@@ -8,16 +8,26 @@ from lxml import etree
 
 from ..errors import PatternError
 from ..geometry import tolerance
+from ..geometry.bezier import flatten_cubics
 from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
-from ..geometry.bezier import flatten_cubics
 from ..model import EDGE_NAMES, Edge, Mark, Plank, PlankNames, Tick
 from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
 
-__all__ = ["create_group", "describe_group", "label_group", "read_names", "write_fair", "read_plank", "find_original", "move_to_source", "measure_guard"]
+__all__ = [
+    "create_group",
+    "describe_group",
+    "find_original",
+    "label_group",
+    "measure_guard",
+    "move_to_source",
+    "read_names",
+    "read_plank",
+    "write_fair",
+]
 
 _AGAIN = "Undo the change, or run Fair Plank again on the original, which lies in the plank's hidden Source layer."
 _LABEL = "Plank: "
@@ -28,7 +38,8 @@ _RIM_MM2 = 1.0            # and no area by more than this: a hundredth of a mm a
 def create_group(root, page, *, label):
     """An empty plank group whose own coordinates are mm, at the top of the drawing."""
     group = etree.SubElement(root, "{%s}g" % names.SVG, {
-        "id": names.find_free_id(root, "plank"), "{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label,
+        "id": names.find_free_id(root, "plank"), "{%s}groupmode" % names.INKSCAPE: "layer",
+        "{%s}label" % names.INKSCAPE: label,
         **names.spell({"role": "plank", "fairing": "0"})})
     count_in_mm(group, page)
     return group
@@ -36,7 +47,8 @@ def create_group(root, page, *, label):
 
 def describe_group(group):
     """Words for one plank: 'strake 5 starboard (plank-1)'."""
-    parts = [names.get(group, "name"), "strake %s" % names.get(group, "strake") if names.get(group, "strake") else "", names.get(group, "side")]
+    parts = [names.get(group, "name"), "strake %s" % names.get(group, "strake") if names.get(group, "strake") else "",
+             names.get(group, "side")]
     return "%s (%s)" % (", ".join(p for p in parts if p) or "plank", group.get("id"))
 
 
@@ -44,20 +56,25 @@ def label_group(group, plank):
     """Let a plank's layer be called as the plank is, unless somebody gave the layer a label of his own."""
     key = "{%s}label" % names.INKSCAPE
     if not group.get(key) or group.get(key).startswith(_LABEL):
-        group.set(key, _LABEL + (", ".join(p for p in (plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side) if p) or "not named"))
+        group.set(key, _LABEL + (", ".join(p for p in (plank.name, "strake %s" % plank.strake if plank.strake else "",
+                                                       plank.side) if p) or "not named"))
 
 
 def read_names(group):
     """PlankNames of a group, as the drawing has them."""
-    return PlankNames(*(names.get(group, key).strip() for key in ("name", "strake", "side", "face", "forward")), _number(group, "thickness-mm"),
+    return PlankNames(*(names.get(group, key).strip() for key in ("name", "strake", "side", "face", "forward")),
+                      _number(group, "thickness-mm"),
                       tuple(names.get(group, "names-assumed").split()))
 
 
 def move_to_source(group, elements, page):
-    """Put original artwork into the plank's hidden, locked Source layer; its shape and place on the page stay as they are."""
+    """Put original artwork into the plank's hidden, locked Source layer; its shape and place on the page stay as they
+    are.
+    """
     layer = names.find_layer(group, "source")
     if layer is None:
-        layer = make_layer(group, label="Source (original, untouched)", layer="source", hidden=True, locked=True, before=group[0] if len(group) else None)
+        layer = make_layer(group, label="Source (original, untouched)", layer="source", hidden=True, locked=True,
+                           before=group[0] if len(group) else None)
     inverse = transforms.invert(find_total_map(layer, page))
     for element in elements:
         if element.getparent() is layer:
@@ -74,10 +91,13 @@ def move_to_source(group, elements, page):
 
 
 def measure_guard(plank):
-    """Lengths that no rigid move changes, mm: edges, diagonals, and how far the edges lie off the baseline at the quarters."""
+    """Lengths that no rigid move changes, mm: edges, diagonals, and how far the edges lie off the baseline at the
+    quarters.
+    """
     edges = [plank.edges[n].curve for n in EDGE_NAMES]
     corner = plank.find_corners()
-    diagonals = [float(np.hypot(*(corner["upper fore"] - corner["lower aft"]))), float(np.hypot(*(corner["lower fore"] - corner["upper aft"])))]
+    diagonals = [float(np.hypot(*(corner["upper fore"] - corner["lower aft"]))),
+                 float(np.hypot(*(corner["lower fore"] - corner["upper aft"])))]
     start, along, _ = plank.find_axes()
     offsets = []
     for curve in edges[:2]:
@@ -104,17 +124,22 @@ def write_fair(group, plank, page, settings, comb=None):
             source.addnext(layer)
     number = int(names.get(group, "fairing", "0") or 0) + 1
     names.put(group, names_assumed=" ".join(plank.assumed))
-    names.put(group, name=plank.name, strake=plank.strake, side=plank.side, face=plank.face, forward=plank.forward, seen_from=plank.seen_from,
-              thickness_mm=float(plank.thickness_mm), length_mm=plank.measure_length_mm(), width_mm=plank.measure_width_mm(),
-              area_mm2=plank.measure_area_mm2(), guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)), fairing=number)
+    names.put(group, name=plank.name, strake=plank.strake, side=plank.side, face=plank.face, forward=plank.forward,
+              seen_from=plank.seen_from,
+              thickness_mm=float(plank.thickness_mm), length_mm=plank.measure_length_mm(),
+              width_mm=plank.measure_width_mm(),
+              area_mm2=plank.measure_area_mm2(), guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)),
+              fairing=number)
     names.put(layer, fairing=number, **(settings if isinstance(settings, dict) else asdict(settings)))
     out = LayerWriter(layer, find_total_map(layer, page))
     curves = plank.outline()
     out.add_curve(np.concatenate([c.cubics for c in curves]), role="outline", style="area", closed=True)
     for name in EDGE_NAMES:
         edge = plank.edges[name]
-        out.add_curve(edge.curve.cubics, role="edge", style="edge", edge=name, rms_mm=edge.rms_mm, worst_mm=edge.worst_mm,
-                      freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm, straight="yes" if edge.straight else "no",
+        out.add_curve(edge.curve.cubics, role="edge", style="edge", edge=name, rms_mm=edge.rms_mm,
+                      worst_mm=edge.worst_mm,
+                      freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm,
+                      straight="yes" if edge.straight else "no",
                       length_mm=edge.curve.measure_length_mm())
     for mark in plank.marks:
         _write_mark(out, mark)
@@ -128,7 +153,8 @@ def write_fair(group, plank, page, settings, comb=None):
 
 def _write_mark(out, mark):
     x, y = mark.point
-    values = dict(edge=mark.edge, station=mark.station, error_mm=mark.error_mm, residual_mm=mark.residual_mm, verdict=mark.verdict)
+    values = {"edge": mark.edge, "station": mark.station, "error_mm": mark.error_mm, "residual_mm": mark.residual_mm,
+                  "verdict": mark.verdict}
     cross = [np.array([(x - 2.5, y), (x + 2.5, y)]), np.array([(x, y - 2.5), (x, y + 2.5)])]
     out.add_polylines(cross, role="mark", style="mark" if mark.verdict == "used" else "doubtful", **values)
 
@@ -151,9 +177,11 @@ def _write_findings(out, plank):
             x, y = finding.where
             out.add_circle((x, y), 7.0, role="ring", style="doubtful")
             outside = -1 if y < base[:, 1].mean() else 1
-            out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)), anchor="middle", style="warning", **names.tell_finding(finding))
+            out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)),
+                         anchor="middle", style="warning", **names.tell_finding(finding))
         else:
-            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose), style="warning", **names.tell_finding(finding))
+            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose), style="warning",
+                         **names.tell_finding(finding))
             loose += 1
 
 
@@ -171,8 +199,8 @@ def read_plank(group, page):
     Raises
     ------
     PatternError
-        If it was scaled, skewed, mirrored or bent since it was faired; the message says by how much. If it was made by turning a
-        plank that has been faired again since.
+        If it was scaled, skewed, mirrored or bent since it was faired; the message says by how much. If it was made by
+        turning a plank that has been faired again since.
     """
     if not names.get(group, "turned-from"):
         return _read_plank(group, page)
@@ -183,14 +211,16 @@ def read_plank(group, page):
         if error.remedy != _AGAIN:
             raise
         original = find_original(group)
-        remedy = "Undo the change, or run Other Face, Other Hand on %s again." % (describe_group(original) if original is not None else "the plank it was made from")
+        remedy = "Undo the change, or run Other Face, Other Hand on %s again." % (
+            describe_group(original) if original is not None else "the plank it was made from")
         raise PatternError(error.problem, remedy, error.where) from None
 
 
 def find_original(group):
     """The group that a turned plank was made from, or None."""
     key = names.get(group, "turned-from")
-    return next((g for g in names.find_roles(group.getroottree().getroot(), "plank") if g.get("id") == key), None) if key else None
+    return next((g for g in names.find_roles(group.getroottree().getroot(), "plank") if g.get("id") == key),
+                None) if key else None
 
 
 def _refuse_if_outdated(group):
@@ -201,8 +231,10 @@ def _refuse_if_outdated(group):
         original = find_original(group)
         if original is not None and names.get(original, "fairing") != names.get(group, "turned-fairing"):
             words = tuple(describe_group(g) for g in (seen[0], original))
-            problem = "The plank %s was made by turning %s, which has been faired again since." if group is seen[0] else "The plank %s goes back to %s, which has been faired again since."
-            remedy = "Select %s and run Other Face, Other Hand again with the same settings." + ("" if group is seen[0] else " Then do so with each that was made of it.")
+            problem = ("The plank %s was made by turning %s, which has been faired again since." if group is seen[0]
+                       else "The plank %s goes back to %s, which has been faired again since.")
+            remedy = "Select %s and run Other Face, Other Hand again with the same settings." + (
+                "" if group is seen[0] else " Then do so with each that was made of it.")
             raise PatternError(problem % words, remedy % words[1], words[0])
         group = original
 
@@ -222,27 +254,38 @@ def _read_plank(group, page):
         runs = read_path(element.attrib.get("d"), where="%s edge of %s" % (name, label))
         if len(runs) != 1:
             raise PatternError("The %s edge has been cut into %d pieces." % (name, len(runs)), _AGAIN, label)
-        edges[name] = Edge(name, Curve(transforms.apply(total, runs[0].cubics)), _number(element, "rms-mm"), _number(element, "worst-mm"),
-                           (0.0, 0.0), _number(element, "freedom"), _number(element, "band-mm"), names.get(element, "straight") == "yes")
+        edges[name] = Edge(name, Curve(transforms.apply(total, runs[0].cubics)), _number(element, "rms-mm"),
+                           _number(element, "worst-mm"),
+                           (0.0, 0.0), _number(element, "freedom"), _number(element, "band-mm"),
+                           names.get(element, "straight") == "yes")
     missing = [n for n in EDGE_NAMES if n not in edges]
     if missing:
         raise PatternError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)
     marks = []
     for element in names.find_roles(layer, "mark"):
-        centre = transforms.apply(find_total_map(element, page), np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(element.attrib.get("d"), where=label)]))
+        centre = transforms.apply(find_total_map(element, page),
+                                  np.concatenate([r.cubics.reshape(-1, 2)
+                                                  for r in read_path(element.attrib.get("d"), where=label)]))
         centre = (centre.min(axis=0) + centre.max(axis=0)) / 2
-        marks.append(Mark((float(centre[0]), float(centre[1])), names.get(element, "edge"), names.get(element, "station"),
-                          _number(element, "error-mm"), _number(element, "residual-mm"), names.get(element, "verdict", "used")))
+        marks.append(Mark((float(centre[0]), float(centre[1])), names.get(element, "edge"),
+                          names.get(element, "station"),
+                          _number(element, "error-mm"), _number(element, "residual-mm"),
+                          names.get(element, "verdict", "used")))
     ticks = []
     for element in names.find_roles(layer, "tick"):
-        ends = transforms.apply(find_total_map(element, page), read_path(element.attrib.get("d"), where=label)[0].cubics[0, [0, 3]])
+        ends = transforms.apply(find_total_map(element, page),
+                                read_path(element.attrib.get("d"), where=label)[0].cubics[0, [0, 3]])
         ticks.append(Tick(tuple(map(float, ends[0])), tuple(map(float, ends[1])), names.get(element, "edge")))
     try:
-        plank = Plank(edges, names.get(group, "name"), names.get(group, "strake"), names.get(group, "side", "starboard"),
-                      names.get(group, "face", "inboard"), names.get(group, "forward", "right"), _number(group, "thickness-mm"),
-                      tuple(marks), tuple(ticks), (), names.get(layer, "fairing"), tuple(names.get(group, "names-assumed").split()))
+        plank = Plank(edges, names.get(group, "name"), names.get(group, "strake"),
+                      names.get(group, "side", "starboard"),
+                      names.get(group, "face", "inboard"), names.get(group, "forward", "right"),
+                      _number(group, "thickness-mm"),
+                      tuple(marks), tuple(ticks), (), names.get(layer, "fairing"),
+                      tuple(names.get(group, "names-assumed").split()))
     except PatternError as error:
-        raise PatternError("The plank %s has been changed since it was faired: its edges no longer meet." % label, _AGAIN, error.where) from None
+        raise PatternError("The plank %s has been changed since it was faired: its edges no longer meet." % label,
+                           _AGAIN, error.where) from None
     _refuse_if_changed(group, layer, plank, page, label)
     return plank
 
@@ -252,9 +295,11 @@ def _refuse_unless_rigid(total, label):
     along, across = np.hypot(*linear[:, 0]), np.hypot(*linear[:, 1])
     skew = abs(linear[:, 0] @ linear[:, 1]) / (along * across)
     if abs(along - 1) > _ASPECT or abs(across - 1) > _ASPECT:
-        raise PatternError("The plank %s has been scaled since it was faired: %.5f along and %.5f across." % (label, along, across), _AGAIN, label)
+        raise PatternError("The plank %s has been scaled since it was faired: %.5f along and %.5f across."
+                           % (label, along, across), _AGAIN, label)
     if skew > _ASPECT:
-        raise PatternError("The plank %s has been skewed since it was faired, by %.3f degrees." % (label, np.degrees(np.arcsin(min(skew, 1.0)))), _AGAIN, label)
+        raise PatternError("The plank %s has been skewed since it was faired, by %.3f degrees."
+                           % (label, np.degrees(np.arcsin(min(skew, 1.0)))), _AGAIN, label)
     if np.linalg.det(linear) < 0:
         raise PatternError("The plank %s has been mirrored: it would be the other hand." % label, _AGAIN, label)
 
@@ -267,8 +312,10 @@ def _refuse_if_changed(group, layer, plank, page, label):
     found = measure_guard(plank)
     if len(recorded) != len(found):
         raise PatternError("The plank %s has lost its record of true lengths." % label, _AGAIN, label)
-    what = ["length of the %s edge" % n for n in EDGE_NAMES] + ["diagonal from upper fore to lower aft", "diagonal from lower fore to upper aft"]
-    what += ["place of the %s edge at its %s" % (n, q) for n in ("upper", "lower") for q in ("fore quarter", "middle", "aft quarter")]
+    what = ["length of the %s edge" % n for n in EDGE_NAMES] + ["diagonal from upper fore to lower aft",
+                                                                "diagonal from lower fore to upper aft"]
+    what += ["place of the %s edge at its %s" % (n, q) for n in ("upper", "lower")
+             for q in ("fore quarter", "middle", "aft quarter")]
     off = [abs(a - b) for a, b in zip(recorded, found)]
     worst = int(np.argmax(off))
     if off[worst] > tolerance.GUARD_MM:
@@ -280,7 +327,8 @@ def _refuse_if_changed(group, layer, plank, page, label):
                            % (label, area - _number(group, "area-mm2", -1.0)), _AGAIN, label)
     for element in names.find_roles(layer, "outline"):
         runs = read_path(element.attrib.get("d"), where=label)
-        shape = transforms.apply(find_total_map(element, page), flatten_cubics(runs[0].cubics, tolerance_mm=tolerance.FLATTEN_MM))
+        shape = transforms.apply(find_total_map(element, page),
+                                 flatten_cubics(runs[0].cubics, tolerance_mm=tolerance.FLATTEN_MM))
         drawn = abs(measure_area_mm2(shape))
         if len(runs) != 1 or abs(drawn - area) > _RIM_MM2 + 2 * tolerance.FLATTEN_MM * plank.measure_length_mm():
             raise PatternError("The outline of plank %s no longer agrees with its edges." % label, _AGAIN, label)

@@ -1,11 +1,13 @@
 """The raw trace that True Up keeps: a copy of all it carries, as it was before, in a hidden and locked layer.
 
-A map that redraws paths (perspective, lens) is taken back by putting the copy in the place of what was redrawn, so that a second run starts from the raw trace and no
-map is laid upon another. What was done to the trued work in between is not lost: labels, styles and words of what is still there are taken over, controls that were deleted
+A map that redraws paths (perspective, lens) is taken back by putting the copy in the place of what was redrawn, so that
+a second run starts from the raw trace and no map is laid upon another. What was done to the trued work in between is
+not lost: labels, styles and words of what is still there are taken over, controls that were deleted
 stay away, and what was drawn or redrawn since is kept where it lies, in a layer of its own; each is told by name.
 
-In the layer (`plank:layer` = raw, `plank:of` as the work) each element has `plank:raw-of`, the id of what was made of it; the outermost its former transform. A picture that is
-kept inside the drawing is not doubled: its copy carries `plank:picture`.
+In the layer (`plank:layer` = raw, `plank:of` as the work) each element has `plank:raw-of`, the id of what was made of
+it; the outermost its former transform. A picture that is kept inside the drawing is not doubled: its copy carries
+`plank:picture`.
 """
 from __future__ import annotations
 
@@ -18,11 +20,12 @@ from .control_labels import looks_like_control
 from .read import describe, find_total_map
 from .write import make_layer
 
-__all__ = ["write_raw", "find_raw", "mark_redrawn", "put_raw_back"]
+__all__ = ["find_raw", "mark_redrawn", "put_raw_back", "write_raw"]
 
 _LABEL = "{%s}label" % names.INKSCAPE
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
-_SHAPE = {"d", "transform", "x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "points", "x1", "y1", "x2", "y2", "pathLength", "id", *_HREFS}
+_SHAPE = {"d", "transform", "x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "points", "x1", "y1", "x2",
+          "y2", "pathLength", "id", *_HREFS}
 
 
 def _local(element):
@@ -43,11 +46,14 @@ def mark_redrawn(element):
 
 
 def write_raw(drawing, carried, *, key):
-    """Copy what is to be carried, before it is, into the layer. Pictures by themselves are not copied: no map changes them."""
+    """Copy what is to be carried, before it is, into the layer. Pictures by themselves are not copied: no map changes
+    them.
+    """
     carried = [e for e in carried if _local(e) != "image"]
     if not carried:
         return
-    layer = make_layer(drawing.root, label="Raw trace (%s, before True Up)" % (carried[0].attrib.get(_LABEL) or carried[0].get("id")), layer="raw", hidden=True, locked=True)
+    layer = make_layer(drawing.root, label="Raw trace (%s, before True Up)"
+                       % (carried[0].attrib.get(_LABEL) or carried[0].get("id")), layer="raw", hidden=True, locked=True)
     names.put(layer, of=key)
     layer.set("id", names.find_free_id(drawing.root, "plank-raw"))
     taken = {e.attrib.get("id") for e in _walk(drawing.root)}
@@ -77,7 +83,8 @@ def write_raw(drawing, carried, *, key):
 
 def find_raw(root, key):
     """The layer of one True Up, or None."""
-    return next((e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == "raw" and names.get(e, "of") == key), None)
+    return next((e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == "raw"
+                 and names.get(e, "of") == key), None)
 
 
 def put_raw_back(drawing, work, layer):
@@ -111,7 +118,8 @@ def put_raw_back(drawing, work, layer):
             if looks_like_control(label) or names.get(one, "picture"):
                 gone.append("'%s'" % label if label else own)
                 one.getparent().remove(one)
-            elif not any(names.get(p, "raw-of") or p.attrib.get("id") in back for p in one.iterancestors() if p is not raw):
+            elif not any(names.get(p, "raw-of") or p.attrib.get("id") in back for p in one.iterancestors()
+                         if p is not raw):
                 back.append(own)
         elif now is not None:
             _take_over(one, now)
@@ -120,10 +128,13 @@ def put_raw_back(drawing, work, layer):
     raw.tail = work.tail
     place.replace(work, raw)
     findings = []
-    for who, said in ((gone, "Deleted since the former True Up, and left away again"), (back, "Missing since the former True Up, and back from the raw trace"),
-                      (kept, "Drawn or changed on the trued scan since, and kept as it lay in the layer 'Drawn on the trued scan'")):
+    for who, said in ((gone, "Deleted since the former True Up, and left away again"),
+                      (back, "Missing since the former True Up, and back from the raw trace"),
+                      (kept, ("Drawn or changed on the trued scan since, and kept as it lay in the layer 'Drawn on "
+                             "the trued scan'"))):
         if who:
-            findings.append(Finding("%s: %s%s." % (said, ", ".join(who[:6]), " and %d more" % (len(who) - 6) if len(who) > 6 else "")))
+            findings.append(Finding("%s: %s%s." % (said, ", ".join(who[:6]),
+                                                   " and %d more" % (len(who) - 6) if len(who) > 6 else "")))
     return raw, findings
 
 
@@ -148,9 +159,11 @@ def _keep_changes(drawing, work, known):
     """Move what the raw trace does not know, and what was redrawn by hand, to a layer of its own; their words."""
     def is_ours(element):
         return names.get(element, "role") in ("ring", "note", "layer", "residual")
-    new = [e for e in _walk(work) if e is not work and e.attrib.get("id") and e.attrib["id"] not in known and not is_ours(e) and _local(e) not in ("tspan", "title", "desc")]
+    new = [e for e in _walk(work) if e is not work and e.attrib.get("id") and e.attrib["id"] not in known
+           and not is_ours(e) and _local(e) not in ("tspan", "title", "desc")]
     new = [e for e in new if not any(p is n for p in e.iterancestors() for n in new)]
-    changed = [e for e in _walk(work) if names.get(e, "redrawn") and names.get(e, "redrawn") != _sign(e) and not any(e is n for n in new)]
+    changed = [e for e in _walk(work) if names.get(e, "redrawn") and names.get(e, "redrawn") != _sign(e)
+               and not any(e is n for n in new)]
     if not new + changed:
         return []
     layer = make_layer(drawing.root, label="Drawn on the trued scan", layer="")

@@ -12,14 +12,26 @@ from ..model import Trace
 from . import names, transforms
 from .pathdata import read_path
 
-__all__ = ["find_total_map", "read_trace", "collect_shapes", "refuse_foreign", "refuse_many", "read_traces", "describe", "list_candidates", "FARTHEST_MM", "MOST_PIECES"]
+__all__ = [
+    "FARTHEST_MM",
+    "MOST_PIECES",
+    "collect_shapes",
+    "describe",
+    "find_total_map",
+    "list_candidates",
+    "read_trace",
+    "read_traces",
+    "refuse_foreign",
+    "refuse_many",
+]
 
 # ten digits: the editor's own number form keeps six, too few for five metres
 inkex.paths.PathCommand.number_template = "{:.10g}"
 
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 FARTHEST_MM = 200_000.0   # from the page's corner: forty planks end to end
-MOST_PIECES = 1500        # pieces of line, or shapes, that one action reads; a traced scan of a plank has tens, a noisy one hundreds
+# pieces of line, or shapes, that one action reads; a traced scan of a plank has tens, a noisy one hundreds
+MOST_PIECES = 1500
 MOST_LENGTH_MM = 400_000.0   # of all lines that one action reads; round a plank it is a dozen metres
 _SELECT = "Select the traced outline, the four edge lines, or the marks and the end lines."
 _EDGE_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b[\s:,#]*(.*)$", re.IGNORECASE)
@@ -28,7 +40,8 @@ _EDGE_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b[\s:,#]*(.*)$", re.IGNORE
 def describe(element):
     """What the user can find an object by: its label, and its id."""
     label = element.get("{%s}label" % names.INKSCAPE)
-    return "'%s' (%s)" % (label, element.get("id")) if label else str(element.get("id") or (element.tag if isinstance(element.tag, str) else "a comment"))
+    return "'%s' (%s)" % (label, element.get("id")) if label else str(
+        element.get("id") or (element.tag if isinstance(element.tag, str) else "a comment"))
 
 
 def find_total_map(element, page):
@@ -39,7 +52,8 @@ def find_total_map(element, page):
             if one.getparent() is None:
                 break
             raise DocumentError("%s lies in a drawing within the drawing, whose scale is its own." % describe(element),
-                                "Ungroup it out of there (Object > Ungroup), then run the action again.", describe(element))
+                                "Ungroup it out of there (Object > Ungroup), then run the action again.",
+                                describe(element))
         try:
             total = transforms.compose(transforms.read_transform(one.attrib.get("transform")), total)
         except ValueError:
@@ -58,7 +72,8 @@ def refuse_foreign(element):
     SelectionError
     """
     if not names.read_kind(element):
-        raise SelectionError("%s is not an object of SVG; nothing is drawn for it." % describe(element), "Take it out of the selection.", describe(element))
+        raise SelectionError("%s is not an object of SVG; nothing is drawn for it." % describe(element),
+                             "Take it out of the selection.", describe(element))
 
 
 def collect_shapes(elements):
@@ -79,16 +94,19 @@ def collect_shapes(elements):
             for child in element:
                 visit(child)
         elif kind in ("text", "flowRoot", "tspan"):
-            raise SelectionError("%s is text, not a line." % describe(element), "Select lines only, or choose Path > Object to Path first.", describe(element))
+            raise SelectionError("%s is text, not a line." % describe(element),
+                                 "Select lines only, or choose Path > Object to Path first.", describe(element))
         elif kind == "use":
-            raise SelectionError("%s is a clone." % describe(element), "Choose Edit > Clone > Unlink Clone, then select it again.", describe(element))
+            raise SelectionError("%s is a clone." % describe(element),
+                                 "Choose Edit > Clone > Unlink Clone, then select it again.", describe(element))
         elif kind == "image":
             pictures.append(element)
     for element in elements:
         refuse_foreign(element)
         visit(element)
     if not shapes and pictures:
-        raise SelectionError("A picture is selected, not a line.", "Trace it first (Path > Trace Bitmap), then select the trace.", describe(pictures[0]))
+        raise SelectionError("A picture is selected, not a line.",
+                             "Trace it first (Path > Trace Bitmap), then select the trace.", describe(pictures[0]))
     if not shapes:
         raise SelectionError("No lines are selected.", _SELECT, describe(elements[0]) if elements else None)
     unique, seen = [], set()
@@ -108,7 +126,8 @@ def refuse_many(count, what, where=None):
     """
     if count > MOST_PIECES:
         raise SelectionError("%s: %d, where %d are read at most." % (what, count, MOST_PIECES),
-                             "Delete the specks of the trace (trace again with specks suppressed), or select only what belongs to the plank.", where)
+                             "Delete the specks of the trace (trace again with specks suppressed), or select only "
+                             "what belongs to the plank.", where)
 
 
 def _count_pieces(element):
@@ -117,13 +136,17 @@ def _count_pieces(element):
 
 
 def read_traces(elements, page):
-    """Shapes as Traces in mm, as by `read_trace`; refused where they are more, or of more pieces, than a plank can have."""
+    """Shapes as Traces in mm, as by `read_trace`; refused where they are more, or of more pieces, than a plank can
+    have.
+    """
     refuse_many(len(elements), "Too many shapes are selected")
     refuse_many(sum(_count_pieces(e) for e in elements), "The selected shapes are of too many pieces")
     traces = [read_trace(e, page) for e in elements]
-    length = sum(float(np.hypot(*np.diff(cubics, axis=1).reshape(-1, 2).T).sum()) for trace in traces for cubics, _ in trace.runs)
+    length = sum(float(np.hypot(*np.diff(cubics, axis=1).reshape(-1, 2).T).sum()) for trace in traces
+                 for cubics, _ in trace.runs)
     if length > MOST_LENGTH_MM:
-        raise SelectionError("The selected lines are %.0f m long in all, where %.0f m are read at most." % (length / 1000, MOST_LENGTH_MM / 1000), "Select only what belongs to the plank; is the page's scale right?")
+        raise SelectionError("The selected lines are %.0f m long in all, where %.0f m are read at most." % (
+            length / 1000, MOST_LENGTH_MM / 1000), "Select only what belongs to the plank; is the page's scale right?")
     return traces
 
 
@@ -144,15 +167,18 @@ def read_trace(element, page):
             text = str(inkex.Path(element.get_path()))
         except (ValueError, TypeError):
             text = ""
-        size = [element.get(k) for k in ("x", "y", "width", "height", "r", "cx", "cy", "rx", "ry", "points", "x1", "x2", "y1", "y2")]
+        size = [element.get(k) for k in ("x", "y", "width", "height", "r", "cx", "cy", "rx", "ry", "points", "x1",
+                                         "x2", "y1", "y2")]
         if any(v is not None and "nan" in v.lower() for v in size):
-            raise PatternError("The shape holds something that is not a number (NaN).", "Draw it again.", describe(element))
+            raise PatternError("The shape holds something that is not a number (NaN).", "Draw it again.",
+                               describe(element))
     total = find_total_map(element, page)
     runs = []
     for sub in read_path(text, where=describe(element)):
         cubics = transforms.apply(total, sub.cubics)
         if not np.isfinite(cubics).all() or np.abs(cubics).max() > FARTHEST_MM:
-            raise PatternError("The path runs off beyond any page (a place of %g mm)." % np.abs(cubics[np.isfinite(cubics)]).max(), "Draw it again.", describe(element))
+            raise PatternError("The path runs off beyond any page (a place of %g mm)."
+                               % np.abs(cubics[np.isfinite(cubics)]).max(), "Draw it again.", describe(element))
         runs.append((cubics, sub.closed))
     if not runs:
         raise PatternError("The path has no length.", "Draw or trace it again.", describe(element))
@@ -174,7 +200,8 @@ def list_candidates(root):
 
     def visit(element):
         style = (element.attrib.get("style") or "").replace(" ", "")
-        if "display:none" in style or element.get("display") == "none" or names.get(element, "role") not in ("", "trued"):
+        if "display:none" in style or element.get("display") == "none" or names.get(element,
+                                                                                    "role") not in ("", "trued"):
             return
         kind = names.read_kind(element)
         if kind in _SHAPES:

@@ -6,7 +6,8 @@ from .overlay import ACTIONS, read_overlay
 __all__ = ["read_sections"]
 
 # headings and layers in the order in which they are printed
-_SECTIONS = {"Hollow and bevels": "section", "Scarfs and butts": "joints", "Fastenings": "fastenings", "Stock": "stock", "Turned": "turn"}
+_SECTIONS = {"Hollow and bevels": "section", "Scarfs and butts": "joints", "Fastenings": "fastenings",
+             "Stock": "stock", "Turned": "turn"}
 
 
 def read_sections(drawing, group):

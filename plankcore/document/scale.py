@@ -16,8 +16,10 @@ __all__ = ["PageScale", "read_page_scale"]
 
 _LENGTH = re.compile(r"^\s*\+?(\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?)\s*(mm|cm|in|pt|pc|px|Q|)\s*$")
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 25.4 / 96, "Q": 0.25}
-_EVEN = 2e-5              # scales along and across may differ by this: 0.1 mm in 5 m, the rounding of the page's own numbers
-_REMEDY = "Open File > Document Properties and give the page its true width and height in mm, with equal scale along and across."
+# scales along and across may differ by this: 0.1 mm in 5 m, the rounding of the page's own numbers
+_EVEN = 2e-5
+_REMEDY = ("Open File > Document Properties and give the page its true width and height in mm, with equal scale "
+           "along and across.")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -67,13 +69,16 @@ def read_page_scale(root):
         raise DocumentError("The page's viewBox '%s' has no size." % box, _REMEDY, "page viewBox")
     along, across = width / w, height / h
     if abs(along / across - 1) > _EVEN:
-        raise DocumentError("The page is scaled by %.5f along and %.5f across: a true circle would not be round." % (along, across),
+        raise DocumentError("The page is scaled by %.5f along and %.5f across: a true circle would not be round."
+                            % (along, across),
                             _REMEDY, "page width, height and viewBox")
     scale = min(along, across)
     align = ((root.get("preserveAspectRatio") or "").split() or ["xMidYMid"])[0]
     if align == "none":
         shift = np.zeros(2)
     else:
-        part = np.array([{"xMin": 0.0, "xMid": 0.5, "xMax": 1.0}.get(align[:4], 0.5), {"YMin": 0.0, "YMid": 0.5, "YMax": 1.0}.get(align[4:], 0.5)])
+        part = np.array([{"xMin": 0.0, "xMid": 0.5, "xMax": 1.0}.get(align[:4], 0.5),
+                         {"YMin": 0.0, "YMid": 0.5, "YMax": 1.0}.get(align[4:], 0.5)])
         shift = part * (np.array([width, height]) - scale * np.array([w, h]))
-    return PageScale(np.array([[scale, 0.0, shift[0] - scale * x], [0.0, scale, shift[1] - scale * y]]), scale, width, height)
+    return PageScale(np.array([[scale, 0.0, shift[0] - scale * x], [0.0, scale, shift[1] - scale * y]]), scale, width,
+                     height)

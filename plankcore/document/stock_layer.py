@@ -21,7 +21,8 @@ _JOINT_STEP_MM = 10.0     # places along a joint that a knot is kept clear of
 
 
 def read_pieces(drawing, groups, *, use_parts=True):
-    """PlankPieces of planks as they are struck on the board, in order: a scarfed plank's parts, where it has been parted and parts are wanted, else the whole.
+    """PlankPieces of planks as they are struck on the board, in order: a scarfed plank's parts, where it has been
+    parted and parts are wanted, else the whole.
 
     Raises
     ------
@@ -31,7 +32,8 @@ def read_pieces(drawing, groups, *, use_parts=True):
     found, taken = [], set()
     for group in groups:
         plank, stations, board = read_struck(drawing, group)
-        label = " ".join(p for p in ("strake %s" % plank.strake if plank.strake else plank.name or "plank", plank.side) if p)
+        label = " ".join(p for p in ("strake %s" % plank.strake if plank.strake else plank.name or "plank",
+                                     plank.side) if p)
         label = "%s (%s)" % (label, group.get("id")) if label in taken else label
         taken.add(label)
         found += _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts)
@@ -58,11 +60,13 @@ def _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts)
         count = max(int(np.hypot(*(joint.line[1] - joint.line[0])) / _JOINT_STEP_MM), 1)
         clear += list(joint.line[0] + np.linspace(0.0, 1.0, count + 1)[:, None] * (joint.line[1] - joint.line[0]))
     clear = np.array(clear).reshape(-1, 2)
-    whole = dict(includes="saw line" if saw else "net outline", stock_mm=board.stock_mm if board else plank.thickness_mm, finished_mm=plank.thickness_mm,
-                 face_up=plank.seen_from, forward=plank.forward, key=group.get("id") or "")
+    whole = {"includes": "saw line" if saw else "net outline",
+                 "stock_mm": board.stock_mm if board else plank.thickness_mm, "finished_mm": plank.thickness_mm,
+                 "face_up": plank.seen_from, "forward": plank.forward, "key": group.get("id") or ""}
     told = [(s.label, s.line) for s in stations]
     if not (use_parts and len(parts) > 1):
-        return [PlankPiece(label, tuple(saw.curves if saw else plank.outline()), run, net=tuple(plank.outline()) if saw else (), stations=tuple(told),
+        return [PlankPiece(label, tuple(saw.curves if saw else plank.outline()), run,
+                           net=tuple(plank.outline()) if saw else (), stations=tuple(told),
                            joints=tuple((j.label, j.line) for j in joints), keep_clear=clear, **whole)]
     pieces = []
     for part in parts:
@@ -74,8 +78,10 @@ def _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts)
         here = run[within(run)]
         curves = _cut_saw(saw.curves, part, len(parts), label) if saw else part.curves
         inside = within(clear)
-        pieces.append(PlankPiece("%s part %d" % (label, part.number), tuple(curves), here if len(here) > 2 else run, net=tuple(part.curves) if saw else (),
-                                 stations=tuple((name, line) for name, line in told if within(line.mean(axis=0))), joints=tuple((j.label, j.line) for j in joints if within(j.line.mean(axis=0))),
+        pieces.append(PlankPiece("%s part %d" % (label, part.number), tuple(curves), here if len(here) > 2 else run,
+                                 net=tuple(part.curves) if saw else (),
+                                 stations=tuple((name, line) for name, line in told if within(line.mean(axis=0))),
+                                 joints=tuple((j.label, j.line) for j in joints if within(j.line.mean(axis=0))),
                                  keep_clear=clear[inside], part=part.number, **whole))
     return pieces
 
@@ -99,14 +105,18 @@ def _cross(upper, lower, top, foot, label):
     """Where the line from top to foot, run on, meets both curves, and the stretch between them."""
     way = (foot - top) / np.hypot(*(foot - top))
     line = make_line(top - 350.0 * way, foot + 350.0 * way)
-    hits = [min(cross_curves(curve, line), key=lambda h: float(np.hypot(*(h[2] - near))), default=None) for curve, near in ((upper, top), (lower, foot))]
+    hits = [min(cross_curves(curve, line), key=lambda h: float(np.hypot(*(h[2] - near))), default=None)
+            for curve, near in ((upper, top), (lower, foot))]
     if None in hits:
-        raise PatternError("The saw line of %s does not cross the end of a part." % label, "Run Allowances and Scarfs and Butts again.", tuple(map(float, top)))
+        raise PatternError("The saw line of %s does not cross the end of a part." % label,
+                           "Run Allowances and Scarfs and Butts again.", tuple(map(float, top)))
     return hits[0][0], hits[1][0], make_line(hits[0][2], hits[1][2])
 
 
 def write_stock(drawing, groups, pieces, plan):
-    """Write each plank's Stock layer: rows and doubts of its pieces, and where each lies (`piece-1` and so on: label | board | turn | spare | run-out)."""
+    """Write each plank's Stock layer: rows and doubts of its pieces, and where each lies (`piece-1` and so on: label |
+    board | turn | spare | run-out).
+    """
     for group in groups:
         own = [p for p in pieces if p.key == (group.get("id") or "")]
         rows = [row for p in own for row in plan.rows[p.label]]
@@ -115,10 +125,13 @@ def write_stock(drawing, groups, pieces, plan):
         places = {p.piece: p for p in plan.placements}
         for number, piece in enumerate(own, 1):
             place = places.get(piece.label)
-            values["piece_%d" % number] = "%s | no board" % piece.label if place is None else "%s | %s | %.3f deg | spare %.2f mm | run-out %.2f deg" % (
-                piece.label, place.board, place.turn_deg, place.spare_mm, place.runout_deg)
+            told = "no board" if place is None else "%s | %.3f deg | spare %.2f mm | run-out %.2f deg" % (
+                place.board, place.turn_deg, place.spare_mm, place.runout_deg)
+            values["piece_%d" % number] = "%s | %s" % (piece.label, told)
         boards = [places[p.label].board for p in own if p.label in places]
         if len(own) == 1 and boards:
             place, need = places[own[0].label], plan.needs[own[0].label]
-            values.update(turn_deg=place.turn_deg, runout_deg=place.runout_deg, spare_mm=place.spare_mm, turned_over="yes" if place.turned_over else "no", least_width_mm=need.width_mm)
-        write_overlay(drawing, group, Overlay((), (), tuple(rows), tuple(findings)), layer="stock", label="Stock", boards=" ".join(dict.fromkeys(boards)), placed=len(boards), pieces=len(own), **values)
+            values.update(turn_deg=place.turn_deg, runout_deg=place.runout_deg, spare_mm=place.spare_mm,
+                          turned_over="yes" if place.turned_over else "no", least_width_mm=need.width_mm)
+        write_overlay(drawing, group, Overlay((), (), tuple(rows), tuple(findings)), layer="stock", label="Stock",
+                      boards=" ".join(dict.fromkeys(boards)), placed=len(boards), pieces=len(own), **values)

@@ -1,8 +1,11 @@
-"""Tables as the yard writes them, from a CSV file or typed into a dialog: strict, and every complaint names row and column."""
+"""Tables as the yard writes them, from a CSV file or typed into a dialog: strict, and every complaint names row and
+column.
+"""
 from __future__ import annotations
 
 import csv
 import io
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,7 +13,7 @@ from ..errors import DocumentError, SettingError
 from ..units import MM_PER, parse_length_mm
 from .output import expand_home
 
-__all__ = ["Column", "read_table_file", "read_table"]
+__all__ = ["Column", "read_table", "read_table_file"]
 
 MOST_BYTES = 5_000_000
 _KINDS = ("text", "length", "number", "choice")
@@ -21,8 +24,10 @@ class Column:
     """One column of a table.
 
     kind : text, length (mm on reading), number, or choice (one of `choices`).
-    required : a cell must not be empty, and the column must be there. least, most : range of a number, or of a length in mm.
-    otherwise : what an empty cell, or a column that is not there, gives. words : words that may stand in place of a length or a number, read in small letters.
+    required : a cell must not be empty, and the column must be there. least, most : range of a number, or of a length
+    in mm.
+    otherwise : what an empty cell, or a column that is not there, gives. words : words that may stand in place of a
+    length or a number, read in small letters.
     """
 
     name: str
@@ -65,29 +70,37 @@ def read_table_file(path, columns, *, unit="mm", folder=""):
         with open(place, "rb") as stream:
             data = stream.read(MOST_BYTES + 1)
     except OSError as error:
-        raise DocumentError("The table '%s' cannot be read: %s." % (place, error.strerror), "Give the path of a CSV file.", str(place)) from None
+        raise DocumentError("The table '%s' cannot be read: %s." % (place, error.strerror),
+                            "Give the path of a CSV file.", str(place)) from None
     if len(data) > MOST_BYTES:
-        raise DocumentError("The table '%s' is too large to be one: more than %d bytes." % (place, MOST_BYTES), "Give the path of a CSV file.", str(place))
+        raise DocumentError("The table '%s' is too large to be one: more than %d bytes." % (place, MOST_BYTES),
+                            "Give the path of a CSV file.", str(place))
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise DocumentError("The table '%s' is not plain text in UTF-8 (byte %d)." % (place.name, error.start), "Save it as CSV, UTF-8.", place.name) from None
+        raise DocumentError("The table '%s' is not plain text in UTF-8 (byte %d)." % (place.name, error.start),
+                            "Save it as CSV, UTF-8.", place.name) from None
     return read_table(text, columns, unit=unit, where=place.name)
 
 
 def read_table(text, columns, *, unit="mm", where):
     """Rows of a table in a text: headings first, then a line to each row.
 
-    Cells are divided by semicolons where the headings hold one, else by tabs, else by commas; a decimal comma is understood where
-    cells are not divided by it. Lines that start with # and empty lines do not count. As in `read_table_file`.
+    Cells are divided by semicolons where the headings hold one, else by tabs, else by commas; a decimal comma is
+    understood where cells are not divided by it. Lines that start with # and empty lines do not count. As in
+    `read_table_file`.
     """
-    bad = next((c for c in text if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF or c in "\ufffe\uffff"), None)
+    bad = next((c for c in text if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF
+                or c in "\ufffe\uffff"), None)
     if bad is not None:
         row = text[:text.index(bad)].count("\n") + 1
-        raise DocumentError("The table holds bytes that are no text (character %d in row %d)." % (ord(bad), row), "Save it as CSV, UTF-8.", where)
-    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")]
+        raise DocumentError("The table holds bytes that are no text (character %d in row %d)." % (ord(bad), row),
+                            "Save it as CSV, UTF-8.", where)
+    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()
+             and not line.lstrip().startswith("#")]
     if not lines:
-        raise DocumentError("The table is empty.", "Begin with a line of headings: %s." % ", ".join(c.name for c in columns), where)
+        raise DocumentError("The table is empty.",
+                            "Begin with a line of headings: %s." % ", ".join(c.name for c in columns), where)
     divider = next((d for d in ";\t" if d in lines[0][1]), ",")
     heads = [h.strip() for h in next(csv.reader(io.StringIO(lines[0][1]), delimiter=divider))]
     found = _match_heads(heads, columns, unit, where)
@@ -96,16 +109,20 @@ def read_table(text, columns, *, unit="mm", where):
         try:
             cells = next(csv.reader(io.StringIO(line), delimiter=divider, strict=True))
         except csv.Error:
-            raise DocumentError("Row %d has a quotation mark that is not closed." % number, "Mend it there.", "%s, row %d" % (where, number)) from None
+            raise DocumentError("Row %d has a quotation mark that is not closed." % number, "Mend it there.",
+                                "%s, row %d" % (where, number)) from None
         if len(cells) > len(heads) and any(c.strip() for c in cells[len(heads):]):
-            raise DocumentError("Row %d has %d cells under %d headings." % (number, len(cells), len(heads)), "Put text that holds a '%s' in quotation marks." % divider, "%s, row %d" % (where, number))
+            raise DocumentError("Row %d has %d cells under %d headings." % (number, len(cells), len(heads)),
+                                "Put text that holds a '%s' in quotation marks." % divider,
+                                "%s, row %d" % (where, number))
         row = {c.name: c.otherwise for c in columns}
         for column, cell_unit, cell in zip(*zip(*found), cells):
             spot = "%s, row %d, column %s" % (where, number, column.name)
             row[column.name] = _read_cell(cell.strip(), column, cell_unit, divider, spot)
         for column in columns:
             if column.required and row[column.name] in (None, ""):
-                raise DocumentError("Row %d has no %s." % (number, column.name), "Fill it in.", "%s, row %d, column %s" % (where, number, column.name))
+                raise DocumentError("Row %d has no %s." % (number, column.name), "Fill it in.",
+                                    "%s, row %d, column %s" % (where, number, column.name))
         row["row"] = number
         rows.append(row)
     return rows
@@ -124,7 +141,8 @@ def _match_heads(heads, columns, unit, where):
         if any(column is c for c, _ in found):
             raise DocumentError("The heading '%s' stands there twice." % head, "Take one out.", "%s, headings" % where)
         if column.kind == "length" and inside and inside not in MM_PER:
-            raise DocumentError("'%s' is not a unit of length." % inside, "Use one of: %s." % ", ".join(MM_PER), "%s, headings" % where)
+            raise DocumentError("'%s' is not a unit of length." % inside, "Use one of: %s." % ", ".join(MM_PER),
+                                "%s, headings" % where)
         found.append((column, inside if column.kind == "length" and inside else unit))
     missing = [c.name for c in columns if c.required and not any(c is f for f, _ in found)]
     if missing:
@@ -140,7 +158,8 @@ def _read_cell(cell, column, unit, divider, spot):
     if column.kind == "choice":
         plain = cell.lower()
         if plain not in column.choices:
-            raise DocumentError("'%s' is not one of the words used here." % cell, "Write one of: %s." % ", ".join(column.choices), spot)
+            raise DocumentError("'%s' is not one of the words used here." % cell,
+                                "Write one of: %s." % ", ".join(column.choices), spot)
         return plain
     if cell.lower() in column.words:
         return cell.lower()
@@ -155,10 +174,12 @@ def _read_cell(cell, column, unit, divider, spot):
             value = float(plain)
         except ValueError:
             value = float("nan")
-        if value != value or value in (float("inf"), float("-inf")):
+        if not math.isfinite(value):
             raise DocumentError("'%s' is not a number." % cell, "Write a number such as 12 or -3.5.", spot)
     low, high = column.least, column.most
     if (low is not None and value < low) or (high is not None and value > high):
-        allowed = " and ".join(w for w in ("at least %g" % low if low is not None else "", "at most %g" % high if high is not None else "") if w)
-        raise DocumentError("%s is out of range." % cell, "Give %s%s." % (allowed, " mm" if column.kind == "length" else ""), spot)
+        allowed = " and ".join(w for w in ("at least %g" % low if low is not None else "",
+                                           "at most %g" % high if high is not None else "") if w)
+        raise DocumentError("%s is out of range." % cell,
+                            "Give %s%s." % (allowed, " mm" if column.kind == "length" else ""), spot)
     return value

@@ -1,7 +1,8 @@
 """Transforms of groups and shapes, read from the attribute's own text.
 
-Not through the editor's objects: merely looking at an element's transform or style there, even by `get`, writes it back in the
-library's own words, the transform with six digits, which moves a plank of five metres by hundredths of a mm. So: `element.attrib`. Grammar: SVG 1.1, 7.6 (https://www.w3.org/TR/SVG11/coords.html#TransformAttribute).
+Not through the editor's objects: merely looking at an element's transform or style there, even by `get`, writes it back
+in the library's own words, the transform with six digits, which moves a plank of five metres by hundredths of a mm. So:
+`element.attrib`. Grammar: SVG 1.1, 7.6 (https://www.w3.org/TR/SVG11/coords.html#TransformAttribute).
 """
 from __future__ import annotations
 
@@ -10,7 +11,7 @@ import re
 
 import numpy as np
 
-__all__ = ["read_transform", "compose", "invert", "apply", "format_matrix"]
+__all__ = ["apply", "compose", "format_matrix", "invert", "read_transform"]
 
 _CALL = re.compile(r"\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\)\s*,?")
 

@@ -1,4 +1,5 @@
-"""All that lies on a plank, read whatever action wrote it; and a turned plank with the same layers, written beside it."""
+"""All that lies on a plank, read whatever action wrote it; and a turned plank with the same layers, written beside it.
+"""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -16,18 +17,31 @@ from .planks import create_group, write_fair
 from .read import find_total_map
 from .write import LayerWriter
 
-__all__ = ["read_layers", "read_boxes", "read_symmetry", "read_own_strake", "put_own_strake", "find_copy", "list_own_layers", "read_judged_side", "create_copy", "write_note"]
+__all__ = [
+    "create_copy",
+    "find_copy",
+    "list_own_layers",
+    "put_own_strake",
+    "read_boxes",
+    "read_judged_side",
+    "read_layers",
+    "read_own_strake",
+    "read_symmetry",
+    "write_note",
+]
 
 # layers that are one plank's own affair: its trace, its boards, its sheet, what was said of it
 _NOT_CARRIED = ("source", "fair", "stations", "saw", "stock", "sheet", "record", "check", "turn")
 # attributes that each layer or group gets anew
-_ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_from", "turned_fairing", "asked", "symmetry", "own_strake")
+_ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_from", "turned_fairing", "asked",
+         "symmetry", "own_strake")
 
 
 def read_layers(drawing, group, *, stations, saw):
     """The plank of a group and all that its actions laid on it since the last fairing: PlankLayers.
 
-    stations, saw : as read from their own layers. An Overlay is known by the guard that its writer left on its layer, whoever that was; what else lies in the group stays behind.
+    stations, saw : as read from their own layers. An Overlay is known by the guard that its writer left on its layer,
+    whoever that was; what else lies in the group stays behind.
 
     Raises
     ------
@@ -44,10 +58,12 @@ def read_layers(drawing, group, *, stations, saw):
         overlay = read_overlay(drawing, group, layer=name, action="the action that made it")
         overlays[name] = replace(overlay, findings=_read_findings(layer, drawing.page))
     struck = names.find_layer(group, "stations")
-    square_to, told = ("", ()) if struck is None else (names.get(struck, "square-to"), _read_findings(struck, drawing.page))
+    square_to, told = ("", ()) if struck is None else (names.get(struck, "square-to"),
+                                                       _read_findings(struck, drawing.page))
     if saw is not None:
         saw = replace(saw, findings=_read_findings(names.find_layer(group, "saw"), drawing.page))
-    return PlankLayers(replace(plank, findings=_read_findings(fair, drawing.page)), _read_combs(fair, drawing.page), tuple(stations), square_to, told, saw, overlays)
+    return PlankLayers(replace(plank, findings=_read_findings(fair, drawing.page)), _read_combs(fair, drawing.page),
+                       tuple(stations), square_to, told, saw, overlays)
 
 
 def _list_layers(group):
@@ -57,12 +73,13 @@ def _list_layers(group):
 def _read_places(element, page):
     """Control points of a shape of ours, one array (k, 4, 2) to a run, mm."""
     total = find_total_map(element, page)
-    return [transforms.apply(total, r.cubics) for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
+    return [transforms.apply(total, r.cubics)
+            for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
 
 
 def _read_findings(layer, page):
-    """Doubts that were written on a layer: words, and the middle of the ring that goes before them; words alone stand nowhere,
-    but for those on the frame lines of an older drawing, which stand where they are lettered."""
+    """Doubts that were written on a layer: words, and the middle of the ring that goes before them; words alone stand
+    nowhere, but for those on the frame lines of an older drawing, which stand where they are lettered."""
     found, where = [], None
     for element in layer:
         if not isinstance(element.tag, str):
@@ -86,9 +103,11 @@ def _read_combs(fair, page):
     for element in names.find_roles(fair, "comb"):
         edge = names.get(element, "edge")
         *teeth, _ = _read_places(element, page)
-        rings = [np.concatenate([c.reshape(-1, 2) for c in _read_places(r, page)]) for r in names.find_roles(fair, "inflection") if names.get(r, "edge") == edge]
+        rings = [np.concatenate([c.reshape(-1, 2) for c in _read_places(r, page)])
+                 for r in names.find_roles(fair, "inflection") if names.get(r, "edge") == edge]
         middles = tuple(tuple(map(float, (r.min(axis=0) + r.max(axis=0)) / 2)) for r in rings)
-        found.append(Comb(edge, np.stack([t[0, 0] for t in teeth]), np.stack([t[-1, 3] for t in teeth]), middles, float(names.get(element, "least-radius-mm"))))
+        found.append(Comb(edge, np.stack([t[0, 0] for t in teeth]), np.stack([t[-1, 3] for t in teeth]), middles,
+                          float(names.get(element, "least-radius-mm"))))
     return tuple(found)
 
 
@@ -131,14 +150,16 @@ def put_own_strake(copy, strake):
 def find_copy(drawing, group, turn):
     """The plank that was made from this one for the same side and with the same face up, or None."""
     for one in drawing.find_groups():
-        if names.get(one, "turned-from") == group.get("id") and names.get(one, "side") == turn.side and names.get(one, "seen-from") == turn.face_up:
+        if names.get(one, "turned-from") == group.get("id") and names.get(one, "side") == turn.side and names.get(
+                one, "seen-from") == turn.face_up:
             return one
     return None
 
 
 def list_own_layers(copy):
     """Labels of what was made on a turned plank itself, which goes when the plank is turned anew."""
-    return [one.get("{%s}label" % names.INKSCAPE) for one in _list_layers(copy) if names.get(one, "carried") != "yes" and names.get(one, "layer") not in ("turn", "sheet")]
+    return [one.get("{%s}label" % names.INKSCAPE) for one in _list_layers(copy) if names.get(one, "carried") != "yes"
+            and names.get(one, "layer") not in ("turn", "sheet")]
 
 
 def read_judged_side(group):
@@ -176,21 +197,24 @@ def create_copy(drawing, group, layers, turn, *, copy, symmetry, asked):
         copy.getparent().remove(copy)
         new.set("id", copy.get("id"))
     names.put(new, **_list_attributes(group))
-    names.put(new, turned_from=group.get("id"), turned_fairing=names.get(group, "fairing"), turned="mirrored" if turn.mirrored else "same", asked=asked)
+    names.put(new, turned_from=group.get("id"), turned_fairing=names.get(group, "fairing"),
+              turned="mirrored" if turn.mirrored else "same", asked=asked)
     if symmetry:
         names.put(new, symmetry=symmetry)
     write_fair(new, plank, drawing.page, _list_attributes(names.find_layer(group, "fair")), layers.combs or None)
     for name, overlay in layers.overlays.items():
         old = names.find_layer(group, name)
         rows = {"row_%d" % n for n in range(1, len(names.read_rows(old)) + 1)}
-        out = write_overlay(drawing, new, overlay, layer=name, label=old.get("{%s}label" % names.INKSCAPE), **{k: v for k, v in _list_attributes(old).items() if k not in rows})
+        out = write_overlay(drawing, new, overlay, layer=name, label=old.get("{%s}label" % names.INKSCAPE),
+                            **{k: v for k, v in _list_attributes(old).items() if k not in rows})
         if name == "joints":
             names.put(out.layer, judged_side=read_judged_side(group))
     return new
 
 
 def write_note(drawing, copy, overlay, texts):
-    """Write the layer Turned of a turned plank, when all else lies on it: words for the sheet, and the same lettered on the drawing.
+    """Write the layer Turned of a turned plank, when all else lies on it: words for the sheet, and the same lettered on
+    the drawing.
 
     overlay : Overlay of rows. texts : SheetText.
     """
@@ -200,7 +224,8 @@ def write_note(drawing, copy, overlay, texts):
     # in a group of their own: the sheet letters the rows in a place of its own, and these words may be moved about
     words = LayerWriter(etree.SubElement(out.layer, "{%s}g" % names.SVG), find_total_map(out.layer, drawing.page))
     for text in texts:
-        words.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg, anchor=text.anchor, role=text.role, style=text.style)
+        words.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
+                       anchor=text.anchor, role=text.role, style=text.style)
 
 
 def _list_attributes(element):

@@ -10,14 +10,15 @@ from . import names, transforms
 from .pathdata import write_cubics, write_polyline
 from .styles import style_for
 
-__all__ = ["LayerWriter", "make_layer", "count_in_mm"]
+__all__ = ["LayerWriter", "count_in_mm", "make_layer"]
 
 _PATH = "{%s}path" % names.SVG
 
 
 def make_layer(parent, *, label, layer, hidden=False, locked=False, before=None):
     """A new, empty layer in parent; `layer` is the name we find it by."""
-    values = {"{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label, **names.spell({"role": "layer", "layer": layer})}
+    values = {"{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label,
+              **names.spell({"role": "layer", "layer": layer})}
     if hidden:
         values["style"] = "display:none"
     if locked:
@@ -74,4 +75,5 @@ class LayerWriter:
         return self.add_polylines(strokes, role=role, style=style, decimals=3, text=text, **values)
 
     def _add(self, text, role, style, values):
-        return etree.SubElement(self.layer, _PATH, {"d": text, "style": style_for(style), **names.spell({"role": role, **values})})
+        return etree.SubElement(self.layer, _PATH,
+                                {"d": text, "style": style_for(style), **names.spell({"role": role, **values})})

@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import numpy as np
 
-__all__ = ["draw_circle", "evaluate_cubics", "split_cubic", "flatten_cubics", "fit_cubics", "hermite_to_cubics"]
+__all__ = ["draw_circle", "evaluate_cubics", "fit_cubics", "flatten_cubics", "hermite_to_cubics", "split_cubic"]
 
 
 _QUARTER = 0.5522847498307936     # handle length of a quarter circle, 4/3 tan(pi/8)
 
 
 def draw_circle(centre, radius_mm, *, way=(1.0, 0.0)):
-    """A full circle as four cubics (4, 4, 2), from the end of `way` (a unit, (2,)) a quarter turn at a time from x towards y; true to 0.03 percent of its radius."""
+    """A full circle as four cubics (4, 4, 2), from the end of `way` (a unit, (2,)) a quarter turn at a time from x
+    towards y; true to 0.03 percent of its radius.
+    """
     at, x = np.asarray(centre, float), radius_mm * np.asarray(way, float)
     y = np.array([-x[1], x[0]])
-    return np.stack([np.stack([at + a, at + a + _QUARTER * b, at + b + _QUARTER * a, at + b]) for a, b in ((x, y), (y, -x), (-x, -y), (-y, x))])
+    return np.stack([np.stack([at + a, at + a + _QUARTER * b, at + b + _QUARTER * a, at + b])
+                     for a, b in ((x, y), (y, -x), (-x, -y), (-y, x))])
 
 
 def evaluate_cubics(cubics, t, *, derivative=0):

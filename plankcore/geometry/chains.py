@@ -5,13 +5,14 @@ import numpy as np
 
 from .corners import find_turns
 
-__all__ = ["split_at_turns", "join_pieces"]
+__all__ = ["join_pieces", "split_at_turns"]
 
 
 def split_at_turns(points, *, step_mm, window_mm, least_deg, margin_mm):
     """Cut an open, evenly spaced polyline (n, 2) where it turns hard, leaving out margin_mm to each side."""
-    places = sorted(k for k, _ in find_turns(points, step_mm=step_mm, window_mm=window_mm, least_deg=least_deg, closed=False))
-    margin = int(round(margin_mm / step_mm))
+    places = sorted(k for k, _ in find_turns(points, step_mm=step_mm, window_mm=window_mm, least_deg=least_deg,
+                                             closed=False))
+    margin = round(margin_mm / step_mm)
     parts, first = [], 0
     for k in places:
         parts.append(points[first:max(k - margin, first)])

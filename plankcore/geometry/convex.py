@@ -1,6 +1,8 @@
-"""Convex hulls, and the narrowest strip, the least rectangle and the roomiest turn in a given rectangle; arrays (n, 2) in mm.
+"""Convex hulls, and the narrowest strip, the least rectangle and the roomiest turn in a given rectangle; arrays (n, 2)
+in mm.
 
-A turn is in degrees from x towards y: it says how far the points are turned before they are measured along x and across it.
+A turn is in degrees from x towards y: it says how far the points are turned before they are measured along x and across
+it.
 """
 from __future__ import annotations
 
@@ -8,12 +10,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Extent", "find_hull", "measure_extents_mm", "find_least_width", "find_least_rectangle", "find_roomiest_turn"]
+__all__ = [
+    "Extent",
+    "find_hull",
+    "find_least_rectangle",
+    "find_least_width",
+    "find_roomiest_turn",
+    "measure_extents_mm",
+]
 
 
 @dataclass(frozen=True)
 class Extent:
-    """Turned by turn_deg, the points span length_mm along x and width_mm across; spare_mm is what is left all round in a given rectangle."""
+    """Turned by turn_deg, the points span length_mm along x and width_mm across; spare_mm is what is left all round in
+    a given rectangle.
+    """
 
     turn_deg: float
     length_mm: float
@@ -22,7 +33,8 @@ class Extent:
 
 
 def find_hull(points):
-    """Corners (m, 2) of the convex hull in the order of rising angle from x towards y; corners that lie on a side are left out.
+    """Corners (m, 2) of the convex hull in the order of rising angle from x towards y; corners that lie on a side are
+    left out.
 
     Andrew's monotone chain: A. M. Andrew, Information Processing Letters 9 (1979) 216.
     """
@@ -33,7 +45,8 @@ def find_hull(points):
     def chain(rows):
         kept = []
         for p in rows:
-            while len(kept) > 1 and (kept[-1][0] - kept[-2][0]) * (p[1] - kept[-2][1]) - (kept[-1][1] - kept[-2][1]) * (p[0] - kept[-2][0]) <= 0:
+            while len(kept) > 1 and (kept[-1][0] - kept[-2][0]) * (p[1] - kept[-2][1]) - (
+                    kept[-1][1] - kept[-2][1]) * (p[0] - kept[-2][0]) <= 0:
                 kept.pop()
             kept.append(p)
         return kept[:-1]
@@ -51,7 +64,9 @@ def measure_extents_mm(points, turns_deg):
 
 
 def _list_flush_turns(hull):
-    """Turns, -90 to 90 degrees, that lay a side of the hull along x: width and length bend nowhere else but a quarter turn off."""
+    """Turns, -90 to 90 degrees, that lay a side of the hull along x: width and length bend nowhere else but a quarter
+    turn off.
+    """
     side = np.roll(hull, -1, axis=0) - hull
     return _fold(-np.degrees(np.arctan2(side[:, 1], side[:, 0])))
 
@@ -72,8 +87,9 @@ def _bisect(turns, value, low, high):
 def find_least_width(points, *, longest_mm=np.inf):
     """The narrowest strip along x that holds the points, over all turns.
 
-    The narrowest strip has a side of the hull flush with it (H. Freeman and R. Shapira, Communications of the ACM 18 (1975) 409, for
-    rectangles; M. E. Houle and G. T. Toussaint, IEEE PAMI 10 (1988) 761, for the width), or, where the length is limited, has just that length.
+    The narrowest strip has a side of the hull flush with it (H. Freeman and R. Shapira, Communications of the ACM 18
+    (1975) 409, for rectangles; M. E. Houle and G. T. Toussaint, IEEE PAMI 10 (1988) 761, for the width), or, where the
+    length is limited, has just that length.
 
     Parameters
     ----------
@@ -95,7 +111,8 @@ def find_least_width(points, *, longest_mm=np.inf):
         # between two bends the length is a concave arc of a circle: its ends and its top say where it crosses the limit
         knots = np.unique(np.concatenate([bends, 0.5 * (bends[1:] + bends[:-1])]))
         values = measure_extents_mm(hull, knots)[0] - longest_mm
-        crossed = [_bisect(knots, excess, a, b) for a, b, u, v in zip(knots[:-1], knots[1:], values[:-1], values[1:]) if (u < 0) != (v < 0)]
+        crossed = [_bisect(knots, excess, a, b) for a, b, u, v in zip(knots[:-1], knots[1:], values[:-1], values[1:])
+                   if (u < 0) != (v < 0)]
         turns = np.concatenate([turns, knots, crossed])
     lengths, widths = measure_extents_mm(hull, turns)
     short = lengths <= longest_mm + 1e-6
@@ -106,20 +123,23 @@ def find_least_width(points, *, longest_mm=np.inf):
 
 
 def find_least_rectangle(points):
-    """The rectangle of least area round the points; its length lies along x. Flush with a side of the hull (Freeman and Shapira, as above)."""
+    """The rectangle of least area round the points; its length lies along x. Flush with a side of the hull (Freeman and
+    Shapira, as above).
+    """
     hull = find_hull(points)
     turns = _list_flush_turns(hull)
     turns = np.concatenate([turns, _fold(turns + 90.0)])
     lengths, widths = measure_extents_mm(hull, turns)
-    best = min(range(len(turns)), key=lambda k: (round(lengths[k] * widths[k], 3), lengths[k] < widths[k], abs(turns[k])))
+    best = min(range(len(turns)),
+               key=lambda k: (round(lengths[k] * widths[k], 3), lengths[k] < widths[k], abs(turns[k])))
     return Extent(float(turns[best]), float(lengths[best]), float(widths[best]))
 
 
 def find_roomiest_turn(points, *, length_mm, width_mm, low_deg=-90.0, high_deg=90.0):
     """The turn that leaves most room all round in a rectangle along x.
 
-    Between two turns that lay a side of the hull along or across x both extents are concave, so what they leave is convex, and the lesser
-    of two convex functions is greatest at an end or where the two cross: exact.
+    Between two turns that lay a side of the hull along or across x both extents are concave, so what they leave is
+    convex, and the lesser of two convex functions is greatest at an end or where the two cross: exact.
 
     Returns
     -------
@@ -137,7 +157,8 @@ def find_roomiest_turn(points, *, length_mm, width_mm, low_deg=-90.0, high_deg=9
     knots = np.unique(np.concatenate([bends, 0.5 * (bends[1:] + bends[:-1])]))
     lengths, widths = measure_extents_mm(hull, knots)
     off = (length_mm - lengths) - (width_mm - widths)
-    crossed = [_bisect(knots, differ, a, b) for a, b, u, v in zip(knots[:-1], knots[1:], off[:-1], off[1:]) if (u < 0) != (v < 0)]
+    crossed = [_bisect(knots, differ, a, b) for a, b, u, v in zip(knots[:-1], knots[1:], off[:-1], off[1:])
+               if (u < 0) != (v < 0)]
     turns = np.concatenate([bends, crossed])
     lengths, widths = measure_extents_mm(hull, turns)
     spare = np.minimum(length_mm - lengths, width_mm - widths) / 2

@@ -12,7 +12,7 @@ import numpy as np
 
 from .polyline import resample_polyline
 
-__all__ = ["Spike", "remove_spikes", "measure_turns", "find_turns", "resample_closed"]
+__all__ = ["Spike", "find_turns", "measure_turns", "remove_spikes", "resample_closed"]
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ def measure_turns(points, *, step_mm, window_mm, closed=True):
 
     Positive turns from x towards y: clockwise as seen on a page with y down.
     """
-    lag = max(int(round(window_mm / step_mm)), 1)
+    lag = max(round(window_mm / step_mm), 1)
     if closed:
         before, after = points - np.roll(points, lag, axis=0), np.roll(points, -lag, axis=0) - points
     else:
@@ -106,16 +106,17 @@ def find_turns(points, *, step_mm, window_mm, least_deg, closed=True):
     """
     turns = measure_turns(points, step_mm=step_mm, window_mm=window_mm, closed=closed)
     size = np.abs(turns)
-    gap = int(round(1.5 * window_mm / step_mm))
+    gap = round(1.5 * window_mm / step_mm)
     found, free = [], size >= least_deg
     while free.any():
         k = int(np.argmax(np.where(free, size, -1.0)))
         # a rounded corner keeps its turn over a stretch: take the middle of the stretch near the top
-        near = (k + np.arange(-gap, gap + 1)) % len(points) if closed else np.arange(max(k - gap, 0), min(k + gap + 1, len(points)))
+        near = (k + np.arange(-gap, gap + 1)) % len(points) if closed else np.arange(max(k - gap, 0),
+                                                                                     min(k + gap + 1, len(points)))
         high = near[size[near] >= 0.9 * size[k]]
         high = high[np.abs((high - k + len(points) // 2) % len(points) - len(points) // 2) <= gap] if closed else high
         offset = (high - k + len(points) // 2) % len(points) - len(points) // 2 if closed else high - k
-        middle = int((k + int(round(float(np.mean(offset))))) % len(points))
+        middle = int((k + round(float(np.mean(offset)))) % len(points))
         found.append((middle, float(turns[k])))
         free[near] = False
     return found

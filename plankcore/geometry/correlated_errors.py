@@ -2,28 +2,32 @@
 
 A traced line's neighbouring points are off by nearly the same amount, so a fit through a thousand of them is not a
 thousand times surer. The covariance is propagated with the correlation seen in the residuals themselves (a sandwich
-estimate; W. Newey and K. West, Econometrica 55 (1987) 703, from memory), summed up to the first lag at which it dies out,
-and is never less than that of independent points.
+estimate; W. Newey and K. West, Econometrica 55 (1987) 703, from memory), summed up to the first lag at which it dies
+out, and is never less than that of independent points.
 """
 from __future__ import annotations
 
 import numpy as np
 
-__all__ = ["propagate_error", "pool_correlation", "measure_correlation", "trim_residuals"]
+__all__ = ["measure_correlation", "pool_correlation", "propagate_error", "trim_residuals"]
 
 _MAD = 1.4826             # standard deviation of a normal deviate over its median absolute one
 _LEAST_FREE = 0.25        # a fit that uses up more than the rest of its independent points has no error worth scaling
 
 
 def measure_correlation(residuals, used, most):
-    """Sums of products of residuals by lag 0, 1, .. most - 1, and how many pairs each sums, for residuals in order along a line."""
+    """Sums of products of residuals by lag 0, 1, .. most - 1, and how many pairs each sums, for residuals in order
+    along a line.
+    """
     e, kept = np.where(used, residuals, 0.0), np.asarray(used, float)
     most = min(most, len(e))
     return tuple(np.correlate(row, row, "full")[len(e) - 1:len(e) - 1 + most] for row in (e, kept))
 
 
 def pool_correlation(fits):
-    """Mean product of residuals by lag over several LineFits of one tracing, from lag 0 to the first that is not positive."""
+    """Mean product of residuals by lag over several LineFits of one tracing, from lag 0 to the first that is not
+    positive.
+    """
     fits = list(fits)
     most = max((len(f.residuals) // 2 for f in fits), default=0)
     sums, pairs = np.zeros(most), np.zeros(most)
@@ -47,7 +51,8 @@ def propagate_error(design, residuals, used=None, *, gammas=None):
     used : ndarray of bool, shape (n,), optional
         False for points that had no say.
     gammas : ndarray, optional
-        Mean product of residuals by lag, from more data of the same kind; raised where these residuals themselves are larger.
+        Mean product of residuals by lag, from more data of the same kind; raised where these residuals themselves are
+        larger.
 
     Returns
     -------
@@ -86,6 +91,8 @@ def propagate_error(design, residuals, used=None, *, gammas=None):
 
 
 def trim_residuals(residuals, *, cut=4.0, floor=0.02):
-    """Which residuals are believed: those within `cut` robust standard deviations (from the median absolute one), or within cut times floor."""
+    """Which residuals are believed: those within `cut` robust standard deviations (from the median absolute one), or
+    within cut times floor.
+    """
     size = np.abs(residuals)
     return size <= cut * max(_MAD * float(np.median(size)), floor)

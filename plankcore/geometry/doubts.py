@@ -17,9 +17,9 @@ MOST_DOUBTFUL = 0.25      # beyond this share the honest error is wrong, not the
 def find_limits(errors, spreads, *, false_alarm, gross):
     """How far off the others each reading may lie before it is doubtful.
 
-    For a given chance of a false alarm, fewest wrong readings are missed when each is judged by how much likelier it is wrong
-    than sound (J. Neyman and E. Pearson, Phil. Trans. A 231, 1933, doi:10.1098/rsta.1933.0009). A reading amid others is
-    known to a fraction of a gross error and need not be suspected early; one at an end is not, and must be.
+    For a given chance of a false alarm, fewest wrong readings are missed when each is judged by how much likelier it is
+    wrong than sound (J. Neyman and E. Pearson, Phil. Trans. A 231, 1933, doi:10.1098/rsta.1933.0009). A reading amid
+    others is known to a fraction of a gross error and need not be suspected early; one at an end is not, and must be.
 
     Parameters
     ----------
@@ -52,9 +52,10 @@ def find_limits(errors, spreads, *, false_alarm, gross):
 def find_doubtful(x, y, errors, sign, *, shortest_wave_mm):
     """Readings that the other readings do not believe.
 
-    A reading is judged by its distance from the curve that all others make without it (`find_limits` says how far is too far).
-    Where several fail, one bad reading has usually dragged its neighbour: the one without which the rest is likeliest is taken,
-    and the search goes on without it.
+    A reading is judged by its distance from the curve that all others make without it (`find_limits` says how far is
+    too far).
+    Where several fail, one bad reading has usually dragged its neighbour: the one without which the rest is likeliest
+    is taken, and the search goes on without it.
 
     Parameters
     ----------
@@ -72,7 +73,8 @@ def find_doubtful(x, y, errors, sign, *, shortest_wave_mm):
         if not suspects.any():
             break
         doubtful[int(np.argmax(np.where(suspects, surprise, -np.inf)))] = True
-    # near an end two readings may each explain all without the other: then it cannot be told which is wrong, and both are named
+    # near an end two readings may each explain all without the other: then it cannot be told which is wrong, and both
+    # are named
     for other in np.flatnonzero(first & ~doubtful) if doubtful.any() else ():
         alone = np.zeros(len(x), bool)
         alone[other] = True
@@ -87,8 +89,10 @@ def _find_suspects(x, y, errors, sign, left, shortest_wave_mm):
     keep = np.flatnonzero(~left)
     if min(np.unique(x[keep][sign[keep] == s]).size for s in np.unique(sign)) < 5:
         return suspects, surprise
-    # two opinions of how smooth the line is, the third and the fourth derivative, weigh the same: at an end they differ most
-    fits = [fit_process(x[keep], y[keep], errors[keep], sign[keep], shortest_wave=shortest_wave_mm, order=order) for order in (3, 4)]
+    # two opinions of how smooth the line is, the third and the fourth derivative, weigh the same: at an end they differ
+    # most
+    fits = [fit_process(x[keep], y[keep], errors[keep], sign[keep], shortest_wave=shortest_wave_mm, order=order)
+            for order in (3, 4)]
     others = np.mean([f.others for f in fits], axis=0)
     spread = np.sqrt(np.mean([f.other_errors ** 2 + f.others ** 2 for f in fits], axis=0) - others ** 2)
     surprise[keep] = -np.log(np.mean([np.exp(-f.surprise) for f in fits], axis=0) + 1e-300)

@@ -1,7 +1,8 @@
-"""Closed polygons seen column by column: how far each reaches up and down at every x, as two chains of points; arrays in mm, y down.
+"""Closed polygons seen column by column: how far each reaches up and down at every x, as two chains of points; arrays
+in mm, y down.
 
-Long thin shapes that lie along x are kept apart by how far they may move up and down past one another. Between two chains that
-distance is greatest at a corner of one of them, so it is found exactly, for many shifts along x at once.
+Long thin shapes that lie along x are kept apart by how far they may move up and down past one another. Between two
+chains that distance is greatest at a corner of one of them, so it is found exactly, for many shifts along x at once.
 """
 from __future__ import annotations
 
@@ -11,7 +12,7 @@ import numpy as np
 
 from .polyline import measure_area_mm2, turn_left
 
-__all__ = ["Envelope", "find_envelope", "grow_envelope", "find_room", "cover_columns", "measure_rise_mm"]
+__all__ = ["Envelope", "cover_columns", "find_envelope", "find_room", "grow_envelope", "measure_rise_mm"]
 
 _MITRE = 0.2              # corners sharper than this reach no farther than the square root of 10 times the breadth
 _HAIR_MM = 1e-6
@@ -40,7 +41,8 @@ class Envelope:
 
 
 def _straighten(chain):
-    """A chain that goes back on itself near its ends, as over a hollow end, with the hollow filled: x no longer falls."""
+    """A chain that goes back on itself near its ends, as over a hollow end, with the hollow filled: x no longer falls.
+    """
     half = len(chain) // 2
     x = chain[:, 0].copy()
     x[:half] = np.minimum.accumulate(x[:half][::-1])[::-1]
@@ -49,7 +51,9 @@ def _straighten(chain):
 
 
 def find_envelope(polygon):
-    """The columns of a long shape; a hollow in its ends is filled, so what is clear of the envelope is clear of the polygon."""
+    """The columns of a long shape; a hollow in its ends is filled, so what is clear of the envelope is clear of the
+    polygon.
+    """
     polygon = np.asarray(polygon, float)
     left, right = int(np.argmin(polygon[:, 0])), int(np.argmax(polygon[:, 0]))
     rolled = np.roll(polygon, -left, axis=0)
@@ -82,11 +86,14 @@ def grow_envelope(envelope, distance_mm):
         first, last = outer(y[x <= max(low, x[0]) + _HAIR_MM]), outer(y[x >= min(high, x[-1]) - _HAIR_MM])
         inside = chain[(x > low + _HAIR_MM) & (x < high - _HAIR_MM)]
         return np.vstack([[low, first], inside, [high, last]])
-    return Envelope(square(_move_chain(envelope.top, distance_mm), np.min), square(_move_chain(envelope.bottom, -distance_mm), np.max))
+    return Envelope(square(_move_chain(envelope.top, distance_mm), np.min),
+                    square(_move_chain(envelope.bottom, -distance_mm), np.max))
 
 
 def _measure_strips(polygon, clear_mm, grid):
-    """Lower and upper y (n, k) at each x of the grid of all that lies within clear_mm[k] of side k; inf and -inf where a side does not reach."""
+    """Lower and upper y (n, k) at each x of the grid of all that lies within clear_mm[k] of side k; inf and -inf where
+    a side does not reach.
+    """
     start, end = polygon, np.roll(polygon, -1, axis=0)
     step = end - start
     size = np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-12)
@@ -96,7 +103,8 @@ def _measure_strips(polygon, clear_mm, grid):
         away = grid[None] - corner[:, :1]
         near = np.abs(away) <= np.maximum(clear - _HAIR_MM, _HAIR_MM)
         rise = np.sqrt(np.maximum(clear ** 2 - away ** 2, 0.0))
-        low, high = np.where(near, np.minimum(low, corner[:, 1:] - rise), low), np.where(near, np.maximum(high, corner[:, 1:] + rise), high)
+        low, high = np.where(near, np.minimum(low, corner[:, 1:] - rise),
+                             low), np.where(near, np.maximum(high, corner[:, 1:] + rise), high)
     normal = turn_left(step / size[:, None])
     for way in (1.0, -1.0):
         a = start + way * clear * normal
@@ -128,7 +136,8 @@ def find_room(polygon, clear_mm, *, step_mm=5.0):
     step = np.roll(polygon, -1, axis=0) - polygon
     x = polygon[:, 0]
     marks = np.concatenate([x, x + clear, x - clear, np.roll(x, -1) + clear, np.roll(x, -1) - clear])
-    grid = np.unique(np.concatenate([np.arange(x.min(), x.max(), step_mm), [x.max()], marks[(marks >= x.min()) & (marks <= x.max())]]))
+    grid = np.unique(np.concatenate([np.arange(x.min(), x.max(), step_mm), [x.max()],
+                                     marks[(marks >= x.min()) & (marks <= x.max())]]))
     low, high = _measure_strips(polygon, clear, grid)
     # with y down and the shape run clockwise as seen, the inside lies below the sides that run to the right
     upper = (step[:, 0] * np.sign(measure_area_mm2(polygon))) >= 0
@@ -151,7 +160,8 @@ def _drop_straight(chain):
 
 
 def cover_columns(polygon, *, grow_mm=0.0, count=25):
-    """A shape grown all round, as columns that hold it: x (count,), lower and upper y there, each good as far as the next x on either side.
+    """A shape grown all round, as columns that hold it: x (count,), lower and upper y there, each good as far as the
+    next x on either side.
 
     A shape that doubles back on itself is filled between its lowest and its highest place in each column.
     """
@@ -166,7 +176,8 @@ def cover_columns(polygon, *, grow_mm=0.0, count=25):
 
 
 def measure_rise_mm(first, second, shifts_mm):
-    """The greatest value, over the columns both have, of first's y less second's, second moved along x by each of the shifts.
+    """The greatest value, over the columns both have, of first's y less second's, second moved along x by each of the
+    shifts.
 
     Parameters
     ----------

@@ -1,4 +1,6 @@
-"""Cubic splines through given points, every point kept: what a thin rod does that is held there and nowhere else, slopes small."""
+"""Cubic splines through given points, every point kept: what a thin rod does that is held there and nowhere else,
+slopes small.
+"""
 from __future__ import annotations
 
 import numpy as np
@@ -18,8 +20,9 @@ def interpolate_cubic(x, y, at, *, ends):
     at : ndarray, shape (k,)
         Where; beyond the ends the end pieces run on.
     ends : str
-        'natural': no curvature at the ends, as of a rod that stops there. 'running on': the first two pieces are one cubic, and so
-        the last two (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not-a-knot"), as of a rod that goes on evenly;
+        'natural': no curvature at the ends, as of a rod that stops there. 'running on': the first two pieces are one
+        cubic, and so the last two (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not-a-knot"), as of a rod
+        that goes on evenly;
         through three points it is the parabola. Two points give the straight line.
 
     Returns
@@ -45,4 +48,5 @@ def interpolate_cubic(x, y, at, *, ends):
     m = np.linalg.solve(matrix, right)
     k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, count - 2)
     a, b, step = x[k + 1] - at, at - x[k], h[k]
-    return (m[k] * a ** 3 + m[k + 1] * b ** 3) / (6 * step) + (y[k] / step - m[k] * step / 6) * a + (y[k + 1] / step - m[k + 1] * step / 6) * b
+    return (m[k] * a ** 3 + m[k + 1] * b ** 3) / (6 * step) + (y[k] / step - m[k] * step / 6) * a + (
+        y[k + 1] / step - m[k + 1] * step / 6) * b

@@ -4,9 +4,10 @@ The lens brings a point at x to where a perfect one would have it,
 
     c + (x - c) (1 + k |x - c|^2 / r^2)
 
-with c its middle and r a length that makes k a share: of how far off a point at r from the middle stands. The radial polynomial from the
-picture to the perfect picture is that of D. Brown, Decentering distortion of lenses, Photogrammetric Engineering 32 (1966) 444 (memory),
-its first term. Under it straight lines bend, so that curves and lines alike are fitted anew.
+with c its middle and r a length that makes k a share: of how far off a point at r from the middle stands. The radial
+polynomial from the picture to the perfect picture is that of D. Brown, Decentering distortion of lenses,
+Photogrammetric Engineering 32 (1966) 444 (memory), its first term. Under it straight lines bend, so that curves and
+lines alike are fitted anew.
 """
 from __future__ import annotations
 
@@ -60,7 +61,8 @@ class LensMap:
     def measure_depth(self, points):
         """Denominator of the perspective at points (..., 2); nought where the lens would fold the picture over, too."""
         straight, offsets = self._straighten(points)
-        return np.where(1.0 + 3 * self.share * np.sum(offsets ** 2, axis=-1) > 0, self.outer.measure_depth(straight), 0.0)
+        return np.where(1.0 + 3 * self.share * np.sum(offsets ** 2, axis=-1) > 0, self.outer.measure_depth(straight),
+                        0.0)
 
     def apply(self, points):
         """Points (..., 2) under the map."""
@@ -81,5 +83,7 @@ class LensMap:
         return LensMap(outer.compose(self.outer), self.middle, self.reach, self.share)
 
     def measure_bulge(self, points):
-        """How far the lens moves the outermost of points (n, 2), as a share of its distance from the middle: above 0 where the picture bulges (its corners are drawn in)."""
+        """How far the lens moves the outermost of points (n, 2), as a share of its distance from the middle: above 0
+        where the picture bulges (its corners are drawn in).
+        """
         return float(self.share * np.max(np.sum(self._straighten(points)[1] ** 2, axis=-1)))

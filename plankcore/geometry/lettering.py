@@ -1,7 +1,8 @@
 """Single-stroke capitals for pens and knives: what an outline font is not.
 
-The forms are plain drawing-office capitals laid out for this project on a grid six units high, lines and arcs of ellipses
-only. Zero is slashed within, one has a flag and a foot, seven has a bar, so that no digit can be taken for a letter.
+The forms are plain drawing-office capitals laid out for this project on a grid six units high, lines and arcs of
+ellipses only. Zero is slashed within, one has a flag and a foot, seven has a bar, so that no digit can be taken for a
+letter.
 """
 from __future__ import annotations
 
@@ -65,7 +66,8 @@ _GLYPHS = {
     "9": [[("arc", 0.5, 4.15, 3.2, 4.15, -85, 0), ("arc", 1.85, 4.15, 1.85, 1.85, 0, 360)]],
     ".": [[(0, 0), (0.5, 0), (0.5, 0.5), (0, 0.5), (0, 0)]],
     ",": [[(0.6, 0.6), (0.5, 0), (0, -1.0)]],
-    ":": [[(0, 0.8), (0.5, 0.8), (0.5, 1.3), (0, 1.3), (0, 0.8)], [(0, 3.6), (0.5, 3.6), (0.5, 4.1), (0, 4.1), (0, 3.6)]],
+    ":": [[(0, 0.8), (0.5, 0.8), (0.5, 1.3), (0, 1.3), (0, 0.8)],
+          [(0, 3.6), (0.5, 3.6), (0.5, 4.1), (0, 4.1), (0, 3.6)]],
     ";": [[(0.6, 0.6), (0.5, 0), (0, -1.0)], [(0.1, 3.6), (0.6, 3.6), (0.6, 4.1), (0.1, 4.1), (0.1, 3.6)]],
     "-": [[(0, 2.9), (2.4, 2.9)]],
     "+": [[(0, 2.9), (3, 2.9)], [(1.5, 1.4), (1.5, 4.4)]],
@@ -84,9 +86,11 @@ _GLYPHS = {
           [(1.35, 0), (1.85, 0), (1.85, 0.5), (1.35, 0.5), (1.35, 0)]],
     "*": [[(1.3, 3.4), (1.3, 6)], [(0.17, 4.05), (2.43, 5.35)], [(0.17, 5.35), (2.43, 4.05)]],
     "%": [[("arc", 0.95, 4.9, 0.95, 1.1, 90, 450)], [("arc", 3.45, 1.1, 0.95, 1.1, 90, 450)], [(0.5, 0), (3.9, 6)]],
-    "&": [[(4.3, 0), (1.0, 4.05), ("arc", 1.9, 4.75, 1.1, 1.25, 215, -35), ("arc", 1.65, 1.45, 1.65, 1.45, 135, 322), (4.2, 2.3)]],
+    "&": [[(4.3, 0), (1.0, 4.05), ("arc", 1.9, 4.75, 1.1, 1.25, 215, -35), ("arc", 1.65, 1.45, 1.65, 1.45, 135, 322),
+           (4.2, 2.3)]],
     "#": [[(0.8, 0.4), (1.5, 5.6)], [(2.3, 0.4), (3.0, 5.6)], [(0, 2.1), (3.6, 2.1)], [(0.2, 3.9), (3.8, 3.9)]],
-    "@": [[("arc", 2.6, 2.9, 1.2, 1.3, 90, 450)], [(3.8, 4.2), (3.8, 2.4), ("arc", 4.5, 2.4, 0.7, 0.8, 180, 330), ("arc", 2.6, 2.9, 2.6, 3.1, -5, 300)]],
+    "@": [[("arc", 2.6, 2.9, 1.2, 1.3, 90, 450)],
+          [(3.8, 4.2), (3.8, 2.4), ("arc", 4.5, 2.4, 0.7, 0.8, 180, 330), ("arc", 2.6, 2.9, 2.6, 3.1, -5, 300)]],
     "<": [[(3, 4.9), (0, 2.9), (3, 0.9)]],
     ">": [[(0, 4.9), (3, 2.9), (0, 0.9)]],
     "\u00b0": [[("arc", 0.8, 5.2, 0.8, 0.8, 90, 450)]],
@@ -95,8 +99,10 @@ _GLYPHS = {
 }
 _BOX = [[(0, 0), (3, 0), (3, 4), (0, 4), (0, 0)]]
 _ALIKE = {"\u2013": "-", "\u2014": "-", "\u2212": "-", "\u2010": "-", "\u2011": "-",
-          "\u2018": "'", "\u2019": "'", "\u2032": "'", "\u201c": '"', "\u201d": '"', "\u2033": '"', "\u2026": "...", "\u2044": "/", "\u2300": "\u00d8",
-          "\u00c6": "AE", "\u0152": "OE", "\u1e9e": "SS", "\u0141": "L", "\u0110": "D", "\u00d0": "D", "\u00de": "TH", "\u00ba": "\u00b0", "\u02da": "\u00b0"}
+          "\u2018": "'", "\u2019": "'", "\u2032": "'", "\u201c": '"', "\u201d": '"', "\u2033": '"', "\u2026": "...",
+          "\u2044": "/", "\u2300": "\u00d8",
+          "\u00c6": "AE", "\u0152": "OE", "\u1e9e": "SS", "\u0141": "L", "\u0110": "D", "\u00d0": "D", "\u00de": "TH",
+          "\u00ba": "\u00b0", "\u02da": "\u00b0"}
 _ARC_STEP_DEG = 12.0      # chord error 0.55 % of the radius: 0.03 mm on an O 10 mm high
 
 
@@ -111,7 +117,8 @@ def _spell(text):
             spelt += _ALIKE[c]
         elif c.isspace():
             spelt += " "
-        elif "\u2044" in whole:                              # a fraction in one character: 1 and a half must not become 11/2
+        # a fraction in one character: 1 and a half must not become 11/2
+        elif "\u2044" in whole:
             spelt += (" " if spelt[-1:].isdigit() else "") + whole.replace("\u2044", "/")
         else:
             spelt += "".join(_ALIKE.get(d, d) for d in unicodedata.normalize("NFD", c) if not unicodedata.combining(d))
@@ -170,7 +177,9 @@ def _set_line(spelt):
 
 
 def text_width_mm(text, *, height_mm):
-    """Length of a line of lettering, mm, from the left of the first letter to the right of the last, for any anchor and angle."""
+    """Length of a line of lettering, mm, from the left of the first letter to the right of the last, for any anchor and
+    angle.
+    """
     return _set_line(_spell(text))[1] * height_mm / CAP
 
 
@@ -180,8 +189,8 @@ def stroke_text(text, *, height_mm, at_mm=(0.0, 0.0), angle_deg=0.0, anchor="sta
     Parameters
     ----------
     text : str
-        Lower case is drawn as capitals, accents are dropped; a character that has no form here is drawn as a box, so that
-        nothing is lost in silence. Tabs and line ends are spaces.
+        Lower case is drawn as capitals, accents are dropped; a character that has no form here is drawn as a box, so
+        that nothing is lost in silence. Tabs and line ends are spaces.
     height_mm : float
         Height of a capital.
     at_mm : (float, float)
@@ -193,7 +202,8 @@ def stroke_text(text, *, height_mm, at_mm=(0.0, 0.0), angle_deg=0.0, anchor="sta
     Returns
     -------
     list of ndarray, shape (k, 2), mm
-        Strokes, each drawn without lifting the pen; a ring ends where it starts. Rounds are true to 0.6 percent of the height.
+        Strokes, each drawn without lifting the pen; a ring ends where it starts. Rounds are true to 0.6 percent of the
+        height.
 
     Raises
     ------
@@ -219,7 +229,8 @@ def stroke_text(text, *, height_mm, at_mm=(0.0, 0.0), angle_deg=0.0, anchor="sta
             continue
         x = start - length * _ANCHORS[anchor]
         for grid in _form(character)[0]:
-            strokes.append(np.asarray(at_mm, float) + scale * (np.outer(grid[:, 0] + x, along) + np.outer(grid[:, 1], up)))
+            strokes.append(np.asarray(at_mm, float)
+                           + scale * (np.outer(grid[:, 0] + x, along) + np.outer(grid[:, 1], up)))
     return strokes
 
 

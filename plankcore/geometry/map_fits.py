@@ -1,7 +1,7 @@
 """Plane maps fitted by least squares to points and lengths, with the error of whatever they carry.
 
-The maps and their numbers are those of map_models.py. Points that are known only among themselves, such as the corners of a
-rectangle, form frames; each but the first has a turn and a shift of its own, found with the rest.
+The maps and their numbers are those of map_models.py. Points that are known only among themselves, such as the corners
+of a rectangle, form frames; each but the first has a turn and a shift of its own, found with the rest.
 
 Gauss-Newton with Levenberg's damping; errors by the law of propagation, C = (J' W J)^-1 (any text on adjustment, for
 instance E. Mikhail, Observations and Least Squares, 1976; memory).
@@ -16,13 +16,15 @@ from .lens_maps import Lens
 from .map_models import KINDS, MapModel
 from .plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity
 
-__all__ = ["KINDS", "PointSet", "LengthSet", "MapFit", "fit_map", "limit_chi_square"]
+__all__ = ["KINDS", "LengthSet", "MapFit", "PointSet", "fit_map", "limit_chi_square"]
 
 _RARE_Z = 2.3263478740408408      # normal deviate passed one time in a hundred
 _STEPS = 200
 _SETTLED = 1e-12
-_VAGUE = 0.1              # how far from the middle of the points, as a share of their spread, that of a lens may lie unless more is known
-_SINGULAR = 1e-7          # least over greatest singular value, columns brought to one length, below which nothing is settled
+# how far from the middle of the points, as a share of their spread, that of a lens may lie unless more is known
+_VAGUE = 0.1
+# least over greatest singular value, columns brought to one length, below which nothing is settled
+_SINGULAR = 1e-7
 
 
 def _columns(values, shape):
@@ -33,7 +35,9 @@ def _columns(values, shape):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PointSet:
-    """source, target : (n, 2); errors : (n,) standard error of one coordinate of the target; frames : (n,) int, 0 the first."""
+    """source, target : (n, 2); errors : (n,) standard error of one coordinate of the target; frames : (n,) int, 0 the
+    first.
+    """
 
     source: np.ndarray = ()
     target: np.ndarray = ()
@@ -93,7 +97,9 @@ class MapFit:
 
     @property
     def sigma0(self):
-        """Root of chi-square over freedom, in units of the stated errors; None without spare observations, for then it proves nothing."""
+        """Root of chi-square over freedom, in units of the stated errors; None without spare observations, for then it
+        proves nothing.
+        """
         return float(np.sqrt(self.chi_square / self.freedom)) if self.freedom > 0 else None
 
     def predict_covariance(self, points):
@@ -102,14 +108,19 @@ class MapFit:
         return np.einsum("kiu,uv,kjv->kij", jacobian, self.covariance, jacobian)
 
     def measure_error(self, points):
-        """Root mean square distance of the images of points (k, 2) from where they should be: root of the covariance's trace."""
+        """Root mean square distance of the images of points (k, 2) from where they should be: root of the covariance's
+        trace.
+        """
         return np.sqrt(np.maximum(np.trace(self.predict_covariance(points), axis1=1, axis2=2), 0.0))
 
     def measure_shares(self, points, lengths):
-        """Residuals of points and lengths over their errors (2 n + m,), and their slopes by the map's numbers over the same: (n, 2, u) and (m, u)."""
+        """Residuals of points and lengths over their errors (2 n + m,), and their slopes by the map's numbers over the
+        same: (n, 2, u) and (m, u).
+        """
         residual, jacobian = _observe(self.model, self.parameters, points, lengths)
         count = len(points.source)
-        return residual[:2 * count + len(lengths.ends)], jacobian[:2 * count].reshape(count, 2, self.model.size), jacobian[2 * count:2 * count + len(lengths.ends)]
+        return residual[:2 * count + len(lengths.ends)], jacobian[:2 * count].reshape(
+            count, 2, self.model.size), jacobian[2 * count:2 * count + len(lengths.ends)]
 
     def measure_scale(self):
         """Root of the map's magnification of area at its middle, and its standard error."""
@@ -158,7 +169,8 @@ def _solve(model, q, points, lengths):
     for _ in range(_STEPS):
         size = np.maximum(np.linalg.norm(jacobian, axis=0), 1e-300)
         scaled = jacobian / size
-        step = np.linalg.lstsq(np.vstack([scaled, np.sqrt(damping) * np.eye(model.size)]), np.concatenate([-residual, np.zeros(model.size)]), rcond=1e-12)[0]
+        step = np.linalg.lstsq(np.vstack([scaled, np.sqrt(damping) * np.eye(model.size)]),
+                               np.concatenate([-residual, np.zeros(model.size)]), rcond=1e-12)[0]
         trial = q + step / size
         new, slopes = _observe(model, trial, points, lengths)
         better = new @ new
@@ -208,7 +220,8 @@ def fit_map(kind, points, lengths=LengthSet(), *, lens=None):
     points : PointSet
     lengths : LengthSet
     lens : Lens, optional
-        Where the lens's middle lies, for the kind 'lens'; the middle of the points, known to a tenth of their spread, where it is not given.
+        Where the lens's middle lies, for the kind 'lens'; the middle of the points, known to a tenth of their spread,
+        where it is not given.
 
     Returns
     -------
@@ -217,7 +230,8 @@ def fit_map(kind, points, lengths=LengthSet(), *, lens=None):
     Raises
     ------
     ValueError
-        If there are fewer observations than unknowns, or they leave some of the unknowns open (points in line, all lengths one way).
+        If there are fewer observations than unknowns, or they leave some of the unknowns open (points in line, all
+        lengths one way).
     """
     mine = points.frames == 0
     turns, shifts = int(mine.sum()) >= 2, bool(mine.any())
@@ -230,10 +244,12 @@ def fit_map(kind, points, lengths=LengthSet(), *, lens=None):
     if not reach > 0:
         raise ValueError("all points are one")
     origin = points.target[mine].mean(axis=0) if shifts else middle
-    model = MapModel(kind, middle, reach, origin, turns=turns, shifts=shifts, frames=frames, lens=lens or Lens(middle, _VAGUE * reach))
+    model = MapModel(kind, middle, reach, origin, turns=turns, shifts=shifts, frames=frames,
+                     lens=lens or Lens(middle, _VAGUE * reach))
     observations = 2 * len(points.source) + len(lengths.ends) + model.known
     if observations < model.size:
-        raise ValueError("%d numbers are needed and %d are given" % (model.size - model.known, observations - model.known))
+        raise ValueError("%d numbers are needed and %d are given"
+                         % (model.size - model.known, observations - model.known))
     begin = _start(kind, points, lengths, mine, turns)
     q = model.adopt(begin)
     for frame in range(1, frames + 1):
@@ -255,6 +271,8 @@ def fit_map(kind, points, lengths=LengthSet(), *, lens=None):
 
 
 def limit_chi_square(freedom):
-    """The chi-square that honest errors exceed one time in a hundred (E. Wilson and M. Hilferty, PNAS 17, 1931, 684; within 1 %)."""
+    """The chi-square that honest errors exceed one time in a hundred (E. Wilson and M. Hilferty, PNAS 17, 1931, 684;
+    within 1 %).
+    """
     part = 2 / (9 * freedom)
     return freedom * (1 - part + _RARE_Z * np.sqrt(part)) ** 3

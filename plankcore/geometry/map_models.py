@@ -4,11 +4,11 @@ Each is written about the middle c of what it is fitted to, u = (x - c) / s:
 
     image = A u / (1 + g u) + b
 
-with A a turn and one scale (similarity), a turn and two scales (scales), any (affine), or any with g free (perspective). Behind a lens
-that bulges (lens) u is first moved to e + (u - e) (1 + k |u - e|^2), e the lens's middle, as in lens_maps.py; how well e is known before
-the fit enters as two observations of it.
-Where nothing says how the true side is turned or where it lies (lengths alone), A is kept symmetric, so that nothing turns
-more than the stretch itself asks, and b is held at the middle.
+with A a turn and one scale (similarity), a turn and two scales (scales), any (affine), or any with g free
+(perspective). Behind a lens that bulges (lens) u is first moved to e + (u - e) (1 + k |u - e|^2), e the lens's middle,
+as in lens_maps.py; how well e is known before the fit enters as two observations of it.
+Where nothing says how the true side is turned or where it lies (lengths alone), A is kept symmetric, so that nothing
+turns more than the stretch itself asks, and b is held at the middle.
 """
 from __future__ import annotations
 
@@ -23,7 +23,9 @@ KINDS = ("similarity", "scales", "affine", "perspective", "lens")
 
 
 class MapModel:
-    """One kind of map about a middle: its numbers in order are those of A, then b where it is free, then g, then k and e, then the frames' poses."""
+    """One kind of map about a middle: its numbers in order are those of A, then b where it is free, then g, then k and
+    e, then the frames' poses.
+    """
 
     def __init__(self, kind, middle, reach, origin, *, turns, shifts, frames, lens=None):
         self.kind, self.middle, self.reach, self.origin = kind, middle, reach, origin
@@ -39,7 +41,9 @@ class MapModel:
             self._lens_middle, self._lens_error = (np.asarray(lens.middle, float) - middle) / reach, lens.error / reach
 
     def observe_own(self, q):
-        """Residuals over their errors (known,) of what is known of the map's own numbers beforehand, and their slopes by q."""
+        """Residuals over their errors (known,) of what is known of the map's own numbers beforehand, and their slopes
+        by q.
+        """
         slopes = np.zeros((2, self.size))
         slopes[:, self.lens + 1:self.lens + 3] = np.eye(2) / self._lens_error
         return (q[self.lens + 1:self.lens + 3] - self._lens_middle) / self._lens_error, slopes
@@ -62,7 +66,8 @@ class MapModel:
             turn = p[2] if self.turns else 0.0
             c, s = np.cos(turn), np.sin(turn)
             linear = np.array([[c * p[0], -s * p[1]], [s * p[0], c * p[1]]])
-            slopes = [np.array([[c, 0], [s, 0]]), np.array([[0, -s], [0, c]]), np.array([[-s * p[0], -c * p[1]], [c * p[0], -s * p[1]]])][:self.inner]
+            slopes = [np.array([[c, 0], [s, 0]]), np.array([[0, -s], [0, c]]),
+                      np.array([[-s * p[0], -c * p[1]], [c * p[0], -s * p[1]]])][:self.inner]
         else:
             units = [np.eye(4)[k].reshape(2, 2) for k in range(4)]
             slopes = units if self.turns else [units[0], units[1] + units[2], units[3]]
@@ -75,11 +80,13 @@ class MapModel:
         linear, _, shift, bend = self.spread(q)
         place = shift + self.origin
         outer = np.vstack([np.hstack([linear + np.outer(place, bend), place[:, None]]), [*bend, 1.0]])
-        inner = np.array([[1 / self.reach, 0, -self.middle[0] / self.reach], [0, 1 / self.reach, -self.middle[1] / self.reach], [0, 0, 1.0]])
+        inner = np.array([[1 / self.reach, 0, -self.middle[0] / self.reach],
+                          [0, 1 / self.reach, -self.middle[1] / self.reach], [0, 0, 1.0]])
         found = PlaneMap(outer @ inner)
         if self.kind != "lens":
             return found
-        return lens_maps.LensMap(found, self.middle + self.reach * q[self.lens + 1:self.lens + 3], self.reach, float(q[self.lens]))
+        return lens_maps.LensMap(found, self.middle + self.reach * q[self.lens + 1:self.lens + 3], self.reach,
+                                 float(q[self.lens]))
 
     def image(self, q, points):
         """Images of points (k, 2) less the origin."""
@@ -97,9 +104,11 @@ class MapModel:
         if self.shifts:
             out[:, :, self.inner:self.inner + 2] = np.eye(2)
         if self.bends:
-            out[:, :, self.bent:self.bent + 2] = -(u @ linear.T)[:, :, None] * u[:, None, :] / (depth ** 2)[:, None, None]
+            out[:, :,
+                self.bent:self.bent + 2] = -(u @ linear.T)[:, :, None] * u[:, None, :] / (depth ** 2)[:, None, None]
         if offsets is not None:
-            far = (linear - ((u @ linear.T) / depth[:, None])[:, :, None] * bend) / depth[:, None, None]          # d(image)/du
+            # d(image)/du
+            far = (linear - ((u @ linear.T) / depth[:, None])[:, :, None] * bend) / depth[:, None, None]
             out[:, :, self.lens] = np.einsum("kij,kj->ki", far, offsets * np.sum(offsets ** 2, axis=1)[:, None])
             out[:, :, self.lens + 1:self.lens + 3] = far @ (np.eye(2) - lens_maps.slope(offsets, q[self.lens]))
         return out
@@ -109,12 +118,13 @@ class MapModel:
         local = plane_map.linearise(self.middle)
         linear = local[:, :2] * self.reach
         if not self.turns:
-            u, s, v = np.linalg.svd(linear)
+            _u, s, v = np.linalg.svd(linear)
             linear = v.T @ np.diag(s) @ v
         if self.kind == "similarity":
             inner = [(linear[0, 0] + linear[1, 1]) / 2, (linear[1, 0] - linear[0, 1]) / 2]
         elif self.kind == "scales":
-            inner = [np.hypot(*linear[:, 0]), np.hypot(*linear[:, 1]), np.arctan2(linear[1, 0] - linear[0, 1], linear[0, 0] + linear[1, 1])]
+            inner = [np.hypot(*linear[:, 0]), np.hypot(*linear[:, 1]),
+                     np.arctan2(linear[1, 0] - linear[0, 1], linear[0, 0] + linear[1, 1])]
         else:
             inner = linear.ravel() if self.turns else [linear[0, 0], (linear[0, 1] + linear[1, 0]) / 2, linear[1, 1]]
         q = np.zeros(self.size)

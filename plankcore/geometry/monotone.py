@@ -1,9 +1,11 @@
-"""Curves through values that go nowhere beyond them: joined so from the first, or held so where a smoother curve swings out between two."""
+"""Curves through values that go nowhere beyond them: joined so from the first, or held so where a smoother curve swings
+out between two.
+"""
 from __future__ import annotations
 
 import numpy as np
 
-__all__ = ["join_monotone", "hold_within"]
+__all__ = ["hold_within", "join_monotone"]
 
 _AT = 40                  # places in a stretch at which a curve is looked at
 
@@ -12,7 +14,8 @@ def join_monotone(x, y):
     """Piecewise cubics with one tangent at each value, which stay between the two values on both sides.
 
     The slope at a value is the weighted harmonic mean of those of the chords beside it, and 0 at a turn
-    (F. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5, 1984, doi:10.1137/0905021; from memory, held against another's in the tests).
+    (F. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5, 1984, doi:10.1137/0905021; from memory, held against
+    another's in the tests).
 
     Parameters
     ----------
@@ -41,7 +44,8 @@ def _find_slopes(x, y):
     if len(x) == 2:
         slope[:] = chord[0]
     else:
-        slope[0], slope[-1] = _find_end_slope(step[0], step[1], chord[0], chord[1]), _find_end_slope(step[-1], step[-2], chord[-1], chord[-2])
+        slope[0], slope[-1] = _find_end_slope(step[0], step[1], chord[0],
+                                              chord[1]), _find_end_slope(step[-1], step[-2], chord[-1], chord[-2])
 
     return slope
 
@@ -54,17 +58,20 @@ def _join_with_slopes(x, y, slope):
         at = np.asarray(at, float)
         k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, len(step) - 1)
         h, t = step[k], (at - x[k]) / step[k]
-        return ((2 * t - 3) * t ** 2 + 1) * y[k] + (3 - 2 * t) * t ** 2 * y[k + 1] + h * t * (t - 1) * ((t - 1) * slope[k] + t * slope[k + 1])
+        return ((2 * t - 3) * t ** 2 + 1) * y[k] + (3 - 2 * t) * t ** 2 * y[k + 1] + h * t * (t - 1) * (
+            (t - 1) * slope[k] + t * slope[k + 1])
     return evaluate
 
 
 def hold_within(free, x, y, *, room):
     """A smooth curve, held between the values on both sides wherever it swings out beyond them without cause.
 
-    A smooth curve may rightly reach beyond two values where it turns between them. It is believed where the values themselves curve that way on both
-    sides: by at most 4/3 of what a parabola of the lesser of the two curvatures reaches (A. Suresh and H. T. Huynh, J. Comput. Phys. 136, 1997,
-    doi:10.1006/jcph.1997.5745, section 2, from memory, not checked). Where it swings out further, the two values are joined by `join_monotone`'s rule, and so on from
-    stretch to stretch until none swings out.
+    A smooth curve may rightly reach beyond two values where it turns between them. It is believed where the values
+    themselves curve that way on both sides: by at most 4/3 of what a parabola of the lesser of the two curvatures
+    reaches (A. Suresh and H. T. Huynh, J.
+    Comput. Phys. 136, 1997,
+    doi:10.1006/jcph.1997.5745, section 2, from memory, not checked). Where it swings out further, the two values are
+    joined by `join_monotone`'s rule, and so on from stretch to stretch until none swings out.
 
     Parameters
     ----------
@@ -103,7 +110,8 @@ def hold_within(free, x, y, *, room):
         both = np.stack([y[:-1], y[1:], value[:-1], value[1:]])
         bend = _find_bends(x, value) * step ** 2 / 6                  # 4/3 of an eighth
         more = np.maximum(room[:-1], room[1:])
-        out = (reach.max(axis=0) > both.max(axis=0) + more + np.maximum(-bend, 0)) | (reach.min(axis=0) < both.min(axis=0) - more - np.maximum(bend, 0))
+        out = (reach.max(axis=0) > both.max(axis=0) + more
+               + np.maximum(-bend, 0)) | (reach.min(axis=0) < both.min(axis=0) - more - np.maximum(bend, 0))
         if not (out & ~held).any():
             return curve, held
         held |= out
@@ -112,7 +120,9 @@ def hold_within(free, x, y, *, room):
 
 
 def _find_bends(x, y):
-    """Second derivatives (n - 1,) that the values on both sides of each stretch agree on: the lesser of the two, 0 where they differ in sign or there is one alone."""
+    """Second derivatives (n - 1,) that the values on both sides of each stretch agree on: the lesser of the two, 0
+    where they differ in sign or there is one alone.
+    """
     if len(x) < 4:
         return np.zeros(len(x) - 1)
     chord = np.diff(y) / np.diff(x)

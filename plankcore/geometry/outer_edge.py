@@ -7,7 +7,7 @@ from . import tolerance
 from .curve import Curve
 from .polyline import turn_left
 
-__all__ = ["measure_aside_mm", "join_outer"]
+__all__ = ["join_outer", "measure_aside_mm"]
 
 _CHORDS = 24              # of a piece, to find where a curve is crossed
 _STEPS = 16               # of a piece, to see which curve is the outer one
@@ -48,7 +48,8 @@ def measure_aside_mm(curve, other, u):
     v = np.linspace(0, count, _CHORDS * count + 1)
     away = other.evaluate(v)[None] - points[:, None]
     ahead = np.einsum("ijk,ik->ij", away, ways)
-    share = np.divide(ahead[:, :-1], ahead[:, :-1] - ahead[:, 1:], out=np.full(ahead[:, 1:].shape, np.nan), where=ahead[:, :-1] != ahead[:, 1:])
+    share = np.divide(ahead[:, :-1], ahead[:, :-1] - ahead[:, 1:], out=np.full(ahead[:, 1:].shape, np.nan),
+                      where=ahead[:, :-1] != ahead[:, 1:])
     aside = np.einsum("ijk,ik->ij", away, left)
     where = np.abs(aside[:, :-1] * (1 - share) + aside[:, 1:] * share)
     where[~((share >= -1e-9) & (share <= 1 + 1e-9))] = np.inf
@@ -77,7 +78,8 @@ def join_outer(first, second, *, left):
     Returns
     -------
     Curve
-        Parts of both, in turn, cut where they cross; one of them where it is the outer one all along. Nothing is fitted anew.
+        Parts of both, in turn, cut where they cross; one of them where it is the outer one all along. Nothing is fitted
+        anew.
     """
     count = len(first.cubics)
     u = np.linspace(0, count, _STEPS * count + 1)
@@ -102,7 +104,9 @@ def join_outer(first, second, *, left):
 
 
 def _find_crossing(first, second, low, high):
-    """Places on both where they cross, between two places of the first with the second on either side: cut down to the last bit that matters."""
+    """Places on both where they cross, between two places of the first with the second on either side: cut down to the
+    last bit that matters.
+    """
     side = np.sign(measure_aside_mm(first, second, [low])[0][0])
     for _ in range(6):
         u = np.linspace(low, high, 33)

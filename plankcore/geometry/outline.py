@@ -9,8 +9,15 @@ from .curve import Curve, cross_curves
 from .polyline import find_self_crossing, turn_left
 from .quadrature import find_gauss_rule
 
-__all__ = ["flatten_outline", "measure_outline_area_mm2", "offset_curve", "offset_outline",
-           "meet_corners", "find_outline_crossing", "OffsetFailure"]
+__all__ = [
+    "OffsetFailure",
+    "find_outline_crossing",
+    "flatten_outline",
+    "measure_outline_area_mm2",
+    "meet_corners",
+    "offset_curve",
+    "offset_outline",
+]
 
 
 _LEAST_STRETCH = 0.02      # an offset that shrinks the edge to less than this share of its length is all but a cusp
@@ -63,7 +70,8 @@ def offset_curve(curve, distance_mm, *, tolerance_mm=tolerance.FIT_MM):
     bend = curve.measure_curvature_per_mm(np.minimum(u, np.nextafter(len(curve.cubics), 0)))
     worst = int(np.argmin(1 + distance_mm * bend))
     too_hollow = OffsetFailure("the edge bends to a radius of %.1f mm there, and the allowance is %.1f mm"
-                               % (1 / max(abs(bend[worst]), 1e-9), abs(distance_mm)), curve.evaluate(u[worst:worst + 1])[0])
+                               % (1 / max(abs(bend[worst]), 1e-9), abs(distance_mm)),
+                               curve.evaluate(u[worst:worst + 1])[0])
     if 1 + distance_mm * bend[worst] < _LEAST_STRETCH:
         raise too_hollow
 

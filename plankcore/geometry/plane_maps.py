@@ -1,7 +1,7 @@
 """Maps of the plane onto the plane: straight lines stay straight. Points are (n, 2), x right and y down as on a page.
 
-A map is a matrix (3, 3) acting on (x, y, 1), the last row (0, 0, 1) where it is affine. Formulas: R. Hartley and A. Zisserman,
-Multiple View Geometry in Computer Vision, 2nd ed., chapters 2 and 4 (memory).
+A map is a matrix (3, 3) acting on (x, y, 1), the last row (0, 0, 1) where it is affine. Formulas: R. Hartley and A.
+Zisserman, Multiple View Geometry in Computer Vision, 2nd ed., chapters 2 and 4 (memory).
 """
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import numpy as np
 
 from .bezier import evaluate_cubics, fit_cubics
 
-__all__ = ["PlaneMap", "fit_similarity", "fit_affine", "fit_homography", "judge_mirror", "map_cubics"]
+__all__ = ["PlaneMap", "fit_affine", "fit_homography", "fit_similarity", "judge_mirror", "map_cubics"]
 
 _PROBES = np.linspace(0, 1, 9)[1:-1]
 
@@ -103,7 +103,8 @@ def fit_similarity(source, target, *, weights=None, scaled=True):
     Notes
     -----
     S. Umeyama, IEEE Trans. PAMI 13 (1991) 376, in two dimensions: with the cross-covariance S of the centred points the
-    best rotation has the angle of (S_xx + S_yy, S_yx - S_xy), and c is the length of that pair over the variance of the source.
+    best rotation has the angle of (S_xx + S_yy, S_yx - S_xy), and c is the length of that pair over the variance of the
+    source.
     """
     source, target = np.asarray(source, float), np.asarray(target, float)
     weights = np.ones(len(source)) if weights is None else np.asarray(weights, float)
@@ -154,7 +155,8 @@ def fit_affine(source, target, *, weights=None):
 
 
 def _normalise(points):
-    """Similarity (3, 3) that brings points to mean nought and mean distance sqrt 2 (Hartley, IEEE PAMI 19, 1997, 580)."""
+    """Similarity (3, 3) that brings points to mean nought and mean distance sqrt 2 (Hartley, IEEE PAMI 19, 1997, 580).
+    """
     middle = points.mean(axis=0)
     reach = float(np.mean(np.hypot(*(points - middle).T)))
     if not reach > 0:
@@ -183,7 +185,8 @@ def fit_homography(source, target, *, weights=None):
     first, second = _normalise(source), _normalise(target)
     a, b = PlaneMap(first).apply(source), PlaneMap(second).apply(target)
     one, none = np.ones((len(a), 1)), np.zeros((len(a), 3))
-    rows = np.vstack([np.hstack([a, one, none, -b[:, :1] * a, -b[:, :1]]) * root, np.hstack([none, a, one, -b[:, 1:] * a, -b[:, 1:]]) * root])
+    rows = np.vstack([np.hstack([a, one, none, -b[:, :1] * a, -b[:, :1]]) * root,
+                      np.hstack([none, a, one, -b[:, 1:] * a, -b[:, 1:]]) * root])
     _, size, right = np.linalg.svd(rows)
     if size[7] < 1e-9 * size[0]:
         raise ValueError("four points with no three in line are needed")
@@ -201,7 +204,8 @@ def map_cubics(plane_map, cubics, *, tolerance_mm):
     plane_map : PlaneMap or LensMap
     cubics : ndarray, shape (k, 4, 2)
     tolerance_mm : float
-        How far a cubic may lie from the image of the curve; a bent curve under perspective is no cubic. Affine maps are exact.
+        How far a cubic may lie from the image of the curve; a bent curve under perspective is no cubic. Affine maps are
+        exact.
 
     Returns
     -------
@@ -226,17 +230,21 @@ def map_cubics(plane_map, cubics, *, tolerance_mm):
     bend = np.abs(chord[:, None, 0] * handles[..., 1] - chord[:, None, 1] * handles[..., 0])
     size = np.sum(chord ** 2, axis=1)
     ahead = np.einsum("ni,nki->nk", chord, handles)
-    straight = plane_map.keeps_lines & (bend.max(axis=1) <= 1e-9 * size) & (ahead.min(axis=1) >= 0) & (ahead.max(axis=1) <= size) & (size > 0)
+    straight = plane_map.keeps_lines & (bend.max(axis=1) <= 1e-9 * size) & (ahead.min(axis=1) >= 0) & (
+        ahead.max(axis=1) <= size) & (size > 0)
     ends = plane_map.apply(cubics[:, [0, 3]])
     mapped = ends[:, :1] + (ends[:, 1:] - ends[:, :1]) * third
-    slopes = np.einsum("nkij,nkj->nki", plane_map.differentiate(cubics[:, [0, 3]]), np.stack([cubics[:, 1] - cubics[:, 0], cubics[:, 3] - cubics[:, 2]], axis=1))
+    slopes = np.einsum("nkij,nkj->nki", plane_map.differentiate(cubics[:, [0, 3]]),
+                       np.stack([cubics[:, 1] - cubics[:, 0], cubics[:, 3] - cubics[:, 2]], axis=1))
     hermite = np.stack([ends[:, 0], ends[:, 0] + slopes[:, 0], ends[:, 1] - slopes[:, 1], ends[:, 1]], axis=1)
     mapped[~straight] = hermite[~straight]
-    off = np.hypot(*np.moveaxis(evaluate_cubics(hermite, _PROBES) - plane_map.apply(evaluate_cubics(cubics, _PROBES)), 2, 0)).max(axis=1)
+    off = np.hypot(*np.moveaxis(evaluate_cubics(hermite, _PROBES) - plane_map.apply(evaluate_cubics(cubics, _PROBES)),
+                                2, 0)).max(axis=1)
     rough = ~straight & (off > tolerance_mm)
     if not rough.any():
         return mapped
-    return np.concatenate([_refit(plane_map, one, tolerance_mm) if bad else new[None] for one, new, bad in zip(cubics, mapped, rough)])
+    return np.concatenate([_refit(plane_map, one, tolerance_mm) if bad else new[None]
+                           for one, new, bad in zip(cubics, mapped, rough)])
 
 
 def _refit(plane_map, cubic, tolerance_mm):
@@ -244,5 +252,6 @@ def _refit(plane_map, cubic, tolerance_mm):
         points = evaluate_cubics(cubic[None], u)[0]
         if derivative == 0:
             return plane_map.apply(points)
-        return np.einsum("nij,nj->ni", plane_map.differentiate(points), evaluate_cubics(cubic[None], u, derivative=1)[0])
+        return np.einsum("nij,nj->ni", plane_map.differentiate(points),
+                         evaluate_cubics(cubic[None], u, derivative=1)[0])
     return fit_cubics(path, 0.0, 1.0, tolerance_mm=tolerance_mm)

@@ -4,8 +4,14 @@ from __future__ import annotations
 import numpy as np
 
 __all__ = [
-    "measure_arc_mm", "resample_polyline", "measure_area_mm2", "find_self_crossing",
-    "cross_segments", "measure_distance_mm", "turn_left", "contains_points",
+    "contains_points",
+    "cross_segments",
+    "find_self_crossing",
+    "measure_arc_mm",
+    "measure_area_mm2",
+    "measure_distance_mm",
+    "resample_polyline",
+    "turn_left",
 ]
 
 
@@ -40,7 +46,7 @@ def resample_polyline(points, *, step_mm, closed=False):
     if closed:
         points = np.vstack([points, points[:1]])
     arc = measure_arc_mm(points)
-    count = max(int(round(arc[-1] / step_mm)), 3 if closed else 1)
+    count = max(round(arc[-1] / step_mm), 3 if closed else 1)
     at = np.linspace(0.0, arc[-1], count + 1)
     if closed:
         at = at[:-1]

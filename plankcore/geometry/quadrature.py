@@ -1,6 +1,7 @@
 """Gauss-Legendre nodes and weights.
 
-By the eigenvalues of the Jacobi matrix (G. Golub and J. Welsch, Math. Comp. 23, 1969, doi:10.1090/S0025-5718-69-99647-1):
+By the eigenvalues of the Jacobi matrix (G. Golub and J. Welsch, Math. Comp. 23, 1969,
+doi:10.1090/S0025-5718-69-99647-1):
 the numpy room that also has them takes 3 ms to load, on every click.
 """
 from __future__ import annotations
@@ -11,7 +12,8 @@ __all__ = ["find_gauss_rule"]
 
 
 def find_gauss_rule(count):
-    """Nodes and weights, shape (count,) each, of the rule on [0, 1] that is exact for polynomials of degree 2 count - 1.
+    """Nodes and weights, shape (count,) each, of the rule on [0, 1] that is exact for polynomials of degree 2 count -
+    1.
 
     Examples
     --------

@@ -1,7 +1,8 @@
 """Axes along the curved line midway between two edges: reading places by distance along and off it, and carrying
 curves when that line is stretched but turns as before, and what lies off it is drawn nearer or farther.
 
-A place has x, along the straight axis that the middle line is drawn over as a graph, and v, its distance to the left of the middle line square to it.
+A place has x, along the straight axis that the middle line is drawn over as a graph, and v, its distance to the left of
+the middle line square to it.
 """
 from __future__ import annotations
 
@@ -16,16 +17,19 @@ from .polyline import turn_left
 from .quadrature import find_gauss_rule
 from .varied_offset import join_cuts, measure_slope
 
-__all__ = ["Ribbon", "lay_ribbon", "carry_curve", "find_places_at"]
+__all__ = ["Ribbon", "carry_curve", "find_places_at", "lay_ribbon"]
 
-_STEP_MM = 5.0            # of the middle line's nodes: a cubic through them is true to 1e-6 mm where it bends as planks do
+# of the middle line's nodes: a cubic through them is true to 1e-6 mm where it bends as planks do
+_STEP_MM = 5.0
 _PROBE_MM = 1e-2          # for slopes across: far above rounding, far below any wave
 _NODES, _WEIGHTS = find_gauss_rule(4)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Ribbon:
-    """A middle line: pieces of even step in x, the first at first_mm; start and along are the straight axis it was laid over."""
+    """A middle line: pieces of even step in x, the first at first_mm; start and along are the straight axis it was laid
+    over.
+    """
 
     curve: Curve
     first_mm: float
@@ -47,7 +51,8 @@ class Ribbon:
         """Points (n, 2), unit directions (n, 2), speed by x (n,), and turning by x (n,), from x towards y."""
         along, bend = self.evaluate(x, derivative=1), self.evaluate(x, derivative=2)
         speed = np.hypot(along[:, 0], along[:, 1])
-        return self.evaluate(x), along / speed[:, None], speed, (along[:, 0] * bend[:, 1] - along[:, 1] * bend[:, 0]) / speed ** 2
+        return self.evaluate(x), along / speed[:, None], speed, (
+            along[:, 0] * bend[:, 1] - along[:, 1] * bend[:, 0]) / speed ** 2
 
     def read(self, points):
         """x and v of points (n, 2).
@@ -90,7 +95,8 @@ class Ribbon:
         u = np.interp(x, along[order], u[order])
         middle, way, _, _ = self.find_frames(x)
         for _ in range(12):
-            off, slope = np.sum((longer.evaluate(u) - middle) * way, axis=1), np.sum(longer.evaluate(u, derivative=1) * way, axis=1)
+            off, slope = np.sum((longer.evaluate(u) - middle) * way,
+                                axis=1), np.sum(longer.evaluate(u, derivative=1) * way, axis=1)
             u = np.clip(u - off / slope, 0, len(longer.cubics))
         return np.sum((longer.evaluate(u) - middle) * turn_left(way), axis=1)
 
@@ -100,15 +106,17 @@ class Ribbon:
         return piece.measure_length_mm()
 
     def stretch(self, strain, *, about):
-        """The ribbon with each element of its middle line longer by strain(x), a share, and turned no more than before; x stays the name of a
-        place. The point at x = about stays where it is. The exact law of a strip on a cone or a cylinder that is moved outward."""
+        """The ribbon with each element of its middle line longer by strain(x), a share, and turned no more than before;
+        x stays the name of a place. The point at x = about stays where it is. The exact law of a strip on a cone or a
+        cylinder that is moved outward."""
         x = self.nodes_mm
         at = (x[:-1, None] + self.step_mm * _NODES).ravel()
         growth = (np.asarray(strain(at), float)[:, None] * self.evaluate(at, derivative=1)).reshape(len(x) - 1, -1, 2)
         moved = np.vstack([[0.0, 0.0], np.cumsum(self.step_mm * np.einsum("ijk,j->ik", growth, _WEIGHTS), axis=0)])
         slopes = (1 + np.asarray(strain(x), float))[:, None] * self.evaluate(x, derivative=1)
         still = np.array([np.interp(about, x, moved[:, k]) for k in (0, 1)])
-        return Ribbon(Curve(hermite_to_cubics(self.evaluate(x) + moved - still, slopes, x)), self.first_mm, self.step_mm, self.start, self.along)
+        return Ribbon(Curve(hermite_to_cubics(self.evaluate(x) + moved - still, slopes, x)), self.first_mm,
+                      self.step_mm, self.start, self.along)
 
 
 def lay_ribbon(first, second, *, start, along, reach):
@@ -135,7 +143,8 @@ def lay_ribbon(first, second, *, start, along, reach):
     across = np.array([-along[1], along[0]])
     points = start + x[:, None] * along + y[:, None] * across
     slopes = along + slope[:, None] * across
-    return Ribbon(Curve(hermite_to_cubics(points, slopes, x)), low, (high - low) / count, np.asarray(start, float), np.asarray(along, float))
+    return Ribbon(Curve(hermite_to_cubics(points, slopes, x)), low, (high - low) / count, np.asarray(start, float),
+                  np.asarray(along, float))
 
 
 def _read_graph(curve, start, along, x):
@@ -148,7 +157,8 @@ def _read_graph(curve, start, along, x):
         raise ValueError("the edge turns back on itself")
     at = np.interp(x, dense, u)
     for _ in range(8):
-        at = np.clip(at - ((curve.evaluate(at) - start) @ along - x) / (curve.evaluate(at, derivative=1) @ along), 0, len(curve.cubics))
+        at = np.clip(at - ((curve.evaluate(at) - start) @ along - x) / (curve.evaluate(at, derivative=1) @ along), 0,
+                     len(curve.cubics))
     way = curve.evaluate(at, derivative=1)
     return np.stack([(curve.evaluate(at) - start) @ across, (way @ across) / (way @ along)])
 
@@ -167,7 +177,8 @@ def find_places_at(curve, ribbon, values):
         middle = low - below * (high - low) / (above - below)
         here = ribbon.read(curve.evaluate(middle))[0] - np.asarray(values, float)[which]
         same = here * below > 0
-        low, below, high, above = np.where(same, middle, low), np.where(same, here, below), np.where(same, high, middle), np.where(same, above, here)
+        low, below, high, above = np.where(same, middle, low), np.where(same, here, below), np.where(
+            same, high, middle), np.where(same, above, here)
         if np.abs(here).max() < 1e-9:
             break
     return sorted(float(v) for v in middle)
@@ -201,12 +212,15 @@ def carry_curve(curve, source, target, *, across, breaks=(), tolerance_mm=tolera
             if derivative == 0:
                 # written so that where nothing changes the very same points come out
                 return points + (there - middle) + (off[:, None] * left - v[:, None] * turn_left(way))
-            run, bend, step = source.evaluate(x, derivative=1), source.evaluate(x, derivative=2), curve.evaluate(u, derivative=1)
+            run, bend, step = source.evaluate(x, derivative=1), source.evaluate(x, derivative=2), curve.evaluate(
+                u, derivative=1)
             x_u = np.sum(step * run, axis=1) / (np.sum(run * run, axis=1) - np.sum((points - middle) * bend, axis=1))
             v_u = np.sum(step * turn_left(way), axis=1)
             # slopes of `across`, which is asked for by value only; its x stays between the breaks
-            by_x = measure_slope(lambda at: across(at, v), x, ends[0], ends[1]) if ends[1] - ends[0] > 1e-6 else np.zeros(len(x))
-            by_v = (np.asarray(across(x, v + _PROBE_MM), float) - np.asarray(across(x, v - _PROBE_MM), float)) / (2 * _PROBE_MM)
+            by_x = measure_slope(lambda at: across(at, v), x, ends[0],
+                                 ends[1]) if ends[1] - ends[0] > 1e-6 else np.zeros(len(x))
+            by_v = (np.asarray(across(x, v + _PROBE_MM), float) - np.asarray(across(x, v - _PROBE_MM), float)) / (
+                2 * _PROBE_MM)
             return ((speed + off * turning) * x_u)[:, None] * heading + (by_x * x_u + by_v * v_u)[:, None] * left
         parts.append(fit_cubics(path, float(first), float(inside), tolerance_mm=tolerance_mm))
     cubics = np.concatenate(parts)

@@ -5,7 +5,15 @@ import numpy as np
 
 from .polyline import contains_points, cross_segments
 
-__all__ = ["measure_gap_mm", "measure_line_gap_mm", "measure_point_gap_mm", "contains_polygon", "list_sides", "cut_polygon", "draw_disc"]
+__all__ = [
+    "contains_polygon",
+    "cut_polygon",
+    "draw_disc",
+    "list_sides",
+    "measure_gap_mm",
+    "measure_line_gap_mm",
+    "measure_point_gap_mm",
+]
 
 
 def _close(polygon):
@@ -44,7 +52,8 @@ def measure_gap_mm(first, second):
 def cut_polygon(polygon, point, outward):
     """The part of a polygon that does not lie beyond a straight line: `outward` (2,) points away from what is kept.
 
-    Sutherland and Hodgman, Communications of the ACM 17 (1974) 32, for one line; of a polygon cut in several pieces the pieces stay joined along it.
+    Sutherland and Hodgman, Communications of the ACM 17 (1974) 32, for one line; of a polygon cut in several pieces the
+    pieces stay joined along it.
     """
     polygon, following = _close(polygon)
     outward = np.asarray(outward, float) / np.hypot(*outward)
@@ -59,7 +68,9 @@ def cut_polygon(polygon, point, outward):
 
 
 def draw_disc(centre, radius_mm, *, count=48):
-    """A polygon round a circle: no part of the circle lies outside it, and none of it farther off than 0.22 percent of the radius with 48 sides."""
+    """A polygon round a circle: no part of the circle lies outside it, and none of it farther off than 0.22 percent of
+    the radius with 48 sides.
+    """
     a = (np.arange(count) + 0.5) * 2 * np.pi / count
     return np.asarray(centre, float) + radius_mm / np.cos(np.pi / count) * np.stack([np.cos(a), np.sin(a)], axis=1)
 

@@ -1,4 +1,6 @@
-"""Least-squares lines, parabolas and circles through traced points, each with its honest covariance (correlated_errors)."""
+"""Least-squares lines, parabolas and circles through traced points, each with its honest covariance
+(correlated_errors).
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -7,16 +9,18 @@ import numpy as np
 
 from .correlated_errors import propagate_error, trim_residuals
 
-__all__ = ["LineFit", "CircleFit", "BowFit", "fit_line", "fit_circle", "fit_held_circle", "fit_bow"]
+__all__ = ["BowFit", "CircleFit", "LineFit", "fit_bow", "fit_circle", "fit_held_circle", "fit_line"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class LineFit:
     """A straight line through points.
 
-    point : (2,), the middle of the points used. direction, normal : (2,), unit; the normal is to the left of travel, y down.
+    point : (2,), the middle of the points used. direction, normal : (2,), unit; the normal is to the left of travel, y
+    down.
     rms, worst : of the points' distances, those trimmed left out of rms and kept in worst.
-    covariance : (2, 2) of the offset at `point` and of the slope. along, residuals, used : (n,), of the points in order.
+    covariance : (2, 2) of the offset at `point` and of the slope. along, residuals, used : (n,), of the points in
+    order.
     """
 
     point: np.ndarray
@@ -31,7 +35,8 @@ class LineFit:
 
     def propagate(self, gammas):
         """The covariance with another correlation of the residuals; see `propagate_error`."""
-        return propagate_error(np.stack([np.ones(len(self.along)), self.along], axis=1), self.residuals, self.used, gammas=gammas)
+        return propagate_error(np.stack([np.ones(len(self.along)), self.along], axis=1), self.residuals, self.used,
+                               gammas=gammas)
 
     def measure_error(self, along):
         """Standard error of the line's offset at a distance along it from `point`."""
@@ -41,7 +46,9 @@ class LineFit:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class CircleFit:
-    """A circle. covariance : (2, 2) of the centre where the radius was held, (3, 3) with the radius last where it was free."""
+    """A circle. covariance : (2, 2) of the centre where the radius was held, (3, 3) with the radius last where it was
+    free.
+    """
 
     centre: np.ndarray
     radius: float
@@ -55,7 +62,8 @@ class CircleFit:
 class BowFit:
     """A parabola over the chord of a run of points.
 
-    curvature, error : at the middle, per mm, positive where the run bends to the left of travel; and its standard error.
+    curvature, error : at the middle, per mm, positive where the run bends to the left of travel; and its standard
+    error.
     point, direction, normal : at the middle. offset_error : standard error across the line at the middle.
     """
 
@@ -105,7 +113,8 @@ def fit_line(points, *, cut=4.0, floor=0.02):
         used = again
     along = (points - middle) @ direction
     covariance = propagate_error(np.stack([np.ones(len(along)), along], axis=1), off, used)
-    return LineFit(middle, direction, normal, float(np.sqrt(np.mean(off[used] ** 2))), float(np.abs(off).max()), covariance, along, off, used)
+    return LineFit(middle, direction, normal, float(np.sqrt(np.mean(off[used] ** 2))), float(np.abs(off).max()),
+                   covariance, along, off, used)
 
 
 def fit_bow(points):
@@ -141,8 +150,10 @@ def fit_bow(points):
     stretch = np.hypot(1.0, slope)
     direction = (line.direction + slope * line.normal) / stretch
     base = line.point + line.direction * ((middle - line.point) @ line.direction)
-    return BowFit(float(2 * found[2] / stretch ** 3), float(2 * np.sqrt(covariance[2, 2])), base + found[0] * line.normal,
-                  direction, np.array([direction[1], -direction[0]]), float(np.sqrt(covariance[0, 0])), float(np.sqrt(np.mean(residuals[used] ** 2))))
+    return BowFit(float(2 * found[2] / stretch ** 3), float(2 * np.sqrt(covariance[2, 2])),
+                  base + found[0] * line.normal,
+                  direction, np.array([direction[1], -direction[0]]), float(np.sqrt(covariance[0, 0])),
+                  float(np.sqrt(np.mean(residuals[used] ** 2))))
 
 
 def fit_held_circle(points, *, radius, start, most=100):
@@ -187,7 +198,8 @@ def fit_held_circle(points, *, radius, start, most=100):
         if np.array_equal(again, used) or np.count_nonzero(again) < max(4, 0.6 * len(points)):
             break
         used = again
-    return CircleFit(centre, float(radius), float(np.sqrt(np.mean(residuals[used] ** 2))), float(np.abs(residuals).max()),
+    return CircleFit(centre, float(radius), float(np.sqrt(np.mean(residuals[used] ** 2))),
+                     float(np.abs(residuals).max()),
                      propagate_error(ways, residuals, used), residuals)
 
 
@@ -206,7 +218,8 @@ def fit_circle(points, *, start, most=100):
 
     state = _descend(np.array(start, float), measure, np.ones(len(points), bool), most)
     design, residuals = measure(state)
-    return CircleFit(state[:2], float(state[2]), float(np.sqrt(np.mean(residuals ** 2))), float(np.abs(residuals).max()),
+    return CircleFit(state[:2], float(state[2]), float(np.sqrt(np.mean(residuals ** 2))),
+                     float(np.abs(residuals).max()),
                      propagate_error(design, residuals), residuals)
 
 

@@ -10,12 +10,22 @@ from .correlated_errors import pool_correlation
 from .polyline import measure_arc_mm, measure_area_mm2, resample_polyline
 from .shape_fits import fit_line
 
-__all__ = ["Rectangle", "find_rectangle", "fit_sides", "cross_lines", "measure_thickness_mm", "split_slender", "find_middle_line"]
+__all__ = [
+    "Rectangle",
+    "cross_lines",
+    "find_middle_line",
+    "find_rectangle",
+    "fit_sides",
+    "measure_thickness_mm",
+    "split_slender",
+]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Rectangle:
-    """A turned rectangle: centre (2,), unit direction of its long sides (2,), length and width in mm, length the larger."""
+    """A turned rectangle: centre (2,), unit direction of its long sides (2,), length and width in mm, length the
+    larger.
+    """
 
     centre: np.ndarray
     along: np.ndarray
@@ -31,8 +41,8 @@ class Rectangle:
 def find_rectangle(points):
     """The rectangle of least area round points.
 
-    One of its sides lies along a side of the convex hull (H. Freeman and R. Shapira, Comm. ACM 18 (1975) 409, from memory),
-    so only those directions are tried.
+    One of its sides lies along a side of the convex hull (H. Freeman and R. Shapira, Comm. ACM 18 (1975) 409, from
+    memory), so only those directions are tried.
 
     Parameters
     ----------
@@ -56,7 +66,8 @@ def find_rectangle(points):
     u, v = (hull - origin) @ ways.T, (hull - origin) @ squares.T
     extent = np.stack([np.ptp(u, axis=0), np.ptp(v, axis=0)])
     best = int(np.argmin(extent[0] * extent[1]))
-    middle = origin + ways[best] * (u[:, best].max() + u[:, best].min()) / 2 + squares[best] * (v[:, best].max() + v[:, best].min()) / 2
+    middle = origin + ways[best] * (u[:, best].max()
+                                    + u[:, best].min()) / 2 + squares[best] * (v[:, best].max() + v[:, best].min()) / 2
     long, short = float(extent[0, best]), float(extent[1, best])
     along = ways[best]
     if short > long:
@@ -80,15 +91,16 @@ def fit_sides(points, rectangle, *, margin=0.22, depth=0.3):
     Returns
     -------
     dict of str to LineFit
-        'ahead' and 'behind': the short sides towards and against `along`; 'left' and 'right': the long sides, left being
-        towards `across`. A side with too few points is missing.
+        'ahead' and 'behind': the short sides towards and against `along`; 'left' and 'right': the long sides, left
+        being towards `across`. A side with too few points is missing.
     """
     away = points - rectangle.centre
     u, v = away @ rectangle.along, away @ rectangle.across
     a, b = rectangle.length / 2, rectangle.width / 2
     corner = margin * rectangle.width
     # outermost where the line doubles back: a bent shape's inner border must not count as its end
-    chosen = {"ahead": (np.abs(v) <= b - corner) & (u > (1 - depth) * a), "behind": (np.abs(v) <= b - corner) & (u < -(1 - depth) * a),
+    chosen = {"ahead": (np.abs(v) <= b - corner) & (u > (1 - depth) * a),
+              "behind": (np.abs(v) <= b - corner) & (u < -(1 - depth) * a),
               "left": (np.abs(u) <= a - corner) & (v > 0), "right": (np.abs(u) <= a - corner) & (v < 0)}
     sides = {}
     for name, mine in chosen.items():
@@ -147,7 +159,8 @@ def split_slender(points, *, thickness_mm, step_mm):
     hull = find_hull(even)
     apart = np.sum((hull[:, None] - hull[None]) ** 2, axis=2)
     i, j = np.unravel_index(int(np.argmax(apart)), apart.shape)
-    k, m = sorted(_centre_tip(even, int(np.argmin(np.sum((even - hull[q]) ** 2, axis=1))), thickness_mm / step_mm) for q in (i, j))
+    k, m = sorted(_centre_tip(even, int(np.argmin(np.sum((even - hull[q]) ** 2, axis=1))), thickness_mm / step_mm)
+                  for q in (i, j))
     sides = [even[k:m + 1], np.concatenate([even[m:], even[:k + 1]])[::-1]]
     drop = int(np.ceil(1.25 * thickness_mm / step_mm))
     sides = [s[drop:len(s) - drop] for s in sides]
@@ -157,8 +170,10 @@ def split_slender(points, *, thickness_mm, step_mm):
 
 
 def _centre_tip(even, tip, steps):
-    """The middle of an end near one of its corners: where the line, twice its thickness to each side, is nearest to itself."""
-    lag = max(int(round(2 * steps)), 2)
+    """The middle of an end near one of its corners: where the line, twice its thickness to each side, is nearest to
+    itself.
+    """
+    lag = max(round(2 * steps), 2)
     near = tip + np.arange(-int(np.ceil(steps)), int(np.ceil(steps)) + 1)
     gap = np.sum((even[(near + lag) % len(even)] - even[(near - lag) % len(even)]) ** 2, axis=1)
     # of several as near, the middle one
@@ -169,12 +184,13 @@ def _centre_tip(even, tip, steps):
 def find_middle_line(first, second):
     """Points midway between two borders (n, 2) and (m, 2) that run the same way, evenly spaced and about parallel.
 
-    Each point of the first is paired with the place of the second that lies square across; picking the nearest point instead
-    would pick the points that err towards it, and bend the middle that way.
+    Each point of the first is paired with the place of the second that lies square across; picking the nearest point
+    instead would pick the points that err towards it, and bend the middle that way.
     """
     arc, other = measure_arc_mm(first), measure_arc_mm(second)
-    reach = max(int(round(3.0 / max(arc[1], 1e-9))), 1)               # directions are taken over 3 mm to each side
-    before, after = np.maximum(np.arange(len(first)) - reach, 0), np.minimum(np.arange(len(first)) + reach, len(first) - 1)
+    reach = max(round(3.0 / max(arc[1], 1e-9)), 1)               # directions are taken over 3 mm to each side
+    before, after = np.maximum(np.arange(len(first)) - reach,
+                               0), np.minimum(np.arange(len(first)) + reach, len(first) - 1)
     at = arc * other[-1] / arc[-1]
     for _ in range(4):
         pair = np.stack([np.interp(at, other, second[:, k]) for k in (0, 1)], axis=1)

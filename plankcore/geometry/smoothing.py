@@ -18,8 +18,16 @@ import numpy as np
 
 from .quadrature import find_gauss_rule
 
-__all__ = ["Spline", "SplineFit", "evaluate_basis", "fit_penalised_spline", "fit_robustly", "wave_to_penalty",
-           "space_knots", "knots_at_sites"]
+__all__ = [
+    "Spline",
+    "SplineFit",
+    "evaluate_basis",
+    "fit_penalised_spline",
+    "fit_robustly",
+    "knots_at_sites",
+    "space_knots",
+    "wave_to_penalty",
+]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -117,7 +125,8 @@ def _gather(first, values, weights, y, width, size):
         side += np.bincount(row, weighted[:, i] * y, minlength=size)[:size]
         for j in range(i, width):
             # the band j - i above the diagonal, as a view into the matrix
-            flat[j - i::size + 1][:size - j + i] += np.bincount(row, weighted[:, i] * values[:, j], minlength=size)[:size - j + i]
+            flat[j - i::size + 1][:size - j + i] += np.bincount(row, weighted[:, i] * values[:, j],
+                                                                minlength=size)[:size - j + i]
     upper = flat.reshape(size, size)
     return upper + np.triu(upper, 1).T, side
 
@@ -165,7 +174,8 @@ def fit_penalised_spline(x, y, *, penalty, order, knots, degree, weights=None):
     SplineFit
     """
     weights = np.ones(len(x)) if weights is None else np.asarray(weights, float)
-    problem = _Problem(x, y, penalty=penalty, order=order, knots=knots, degree=degree, level=float(np.average(y, weights=weights)))
+    problem = _Problem(x, y, penalty=penalty, order=order, knots=knots, degree=degree,
+                       level=float(np.average(y, weights=weights)))
     return problem.finish(weights)
 
 
@@ -175,7 +185,8 @@ class _Problem:
     def __init__(self, x, y, *, penalty, order, knots, degree, level):
         self.knots, self.degree, self.level = knots, degree, level
         self.y = np.asarray(y, float) - level
-        scale = (knots[-1] - knots[0]) / max(np.count_nonzero(np.diff(knots)), 1)      # work in knot steps: well conditioned
+        # work in knot steps: well conditioned
+        scale = (knots[-1] - knots[0]) / max(np.count_nonzero(np.diff(knots)), 1)
         unit = (knots - knots[0]) / scale
         self.first, self.values = evaluate_basis((np.asarray(x, float) - knots[0]) / scale, unit, degree)
         self.root = _penalty_root(unit, degree, order) * np.sqrt(penalty / scale ** (2 * order - 1))
@@ -203,7 +214,8 @@ class _Problem:
         # one step of refinement takes back what rounding cost
         coefficients = coefficients + inverse @ (side - whole @ coefficients)
         spline = Spline(self.knots, coefficients + self.level, self.degree)
-        return SplineFit(spline, float(np.sum(inverse * matrix)), weights, self.measure_residuals(coefficients), inverse)
+        return SplineFit(spline, float(np.sum(inverse * matrix)), weights, self.measure_residuals(coefficients),
+                         inverse)
 
 
 def _invert_by_root(matrix, whole, root):
@@ -246,7 +258,8 @@ def fit_robustly(x, y, *, penalty, order, knots, degree, weights, cut, rounds=3)
         if np.count_nonzero(share) < order + 2:
             break
         coefficients = rough.solve(weights[::thin] * share)
-    whole = rough if thin == 1 else _Problem(x, y, penalty=penalty, order=order, knots=knots, degree=degree, level=level)
+    whole = rough if thin == 1 else _Problem(x, y, penalty=penalty, order=order, knots=knots, degree=degree,
+                                             level=level)
     return whole.finish(weights * _share(whole.measure_residuals(coefficients), cut))
 
 

@@ -37,8 +37,8 @@ class ProcessFit:
     other_errors : ndarray, shape (n,)
         Standard error of `others`, the point's own error included.
     surprise : ndarray, shape (n,)
-        -log probability density of each y given all the others. The point whose removal leaves the likeliest rest has the
-        largest, since p(rest) = p(all) / p(point | rest).
+        -log probability density of each y given all the others. The point whose removal leaves the likeliest rest has
+        the largest, since p(rest) = p(all) / p(point | rest).
     degrees_of_freedom : ndarray, shape (n,)
         Each point's share in its own mean, 0 to 1; their sum is the curve's freedom.
     wave : float
@@ -187,7 +187,8 @@ def fit_process(x, y, errors, signs, *, shortest_wave, order=4):
     log_rest = log_like[:, None] + 0.5 * np.log(variance) + 0.5 * off ** 2 / variance
     without = share_out(log_rest)
     top = log_rest.max(axis=0)
-    surprise = top + np.log(np.mean(np.exp(log_rest - top), axis=0)) - log_like.max() - np.log(np.mean(np.exp(log_like - log_like.max())))
+    surprise = top + np.log(np.mean(np.exp(log_rest - top),
+                                    axis=0)) - log_like.max() - np.log(np.mean(np.exp(log_like - log_like.max())))
     others = np.sum(without * off, axis=0)
     other_errors = np.sqrt(np.sum(without * (variance + off ** 2), axis=0) - others ** 2)
 
@@ -210,4 +211,5 @@ def fit_process(x, y, errors, signs, *, shortest_wave, order=4):
     freedom = 1 - errors ** 2 * (weight @ diagonal[keep])
     residual = errors ** 2 * (weight @ pulls)
     return ProcessFit(order, origin, scale, at, signs, pair, fit_c, fit_h, polynomial, tuple(parts),
-                      y - residual, others, other_errors, surprise, freedom, wave, float(log_like.max() + np.log(np.mean(np.exp(log_like - log_like.max())))))
+                      y - residual, others, other_errors, surprise, freedom, wave,
+                      float(log_like.max() + np.log(np.mean(np.exp(log_like - log_like.max())))))

@@ -1,4 +1,6 @@
-"""Readings along a line that do not run on: one that its neighbours do not bear out, and a run of them that is shifted bodily."""
+"""Readings along a line that do not run on: one that its neighbours do not bear out, and a run of them that is shifted
+bodily.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -6,7 +8,7 @@ from math import log
 
 import numpy as np
 
-__all__ = ["Step", "measure_out_of_line", "find_step"]
+__all__ = ["Step", "find_step", "measure_out_of_line"]
 
 _DEGREES = range(3, 8)    # of the polynomials that stand for what is smooth
 _LEAST_RUN = 1            # one reading alone is looked at too, so that it is not taken for a run
@@ -15,10 +17,12 @@ _CHOICES = 2.0            # a run's two ends are chosen among many: they count a
 
 @dataclass(frozen=True)
 class Step:
-    """A run of readings, by number from first to last, on the curve of this sign, that stands height off the rest, within error.
+    """A run of readings, by number from first to last, on the curve of this sign, that stands height off the rest,
+    within error.
 
-    gain : how much better the readings are told with it than without, 2 log likelihood less the price of the numbers it takes (G. Schwarz,
-    Annals of Statistics 6, 1978, 461); beyond 10 is commonly called very strong (R. Kass and A. Raftery, JASA 90, 1995, 773: from memory, not checked).
+    gain : how much better the readings are told with it than without, 2 log likelihood less the price of the numbers it
+    takes (G. Schwarz, Annals of Statistics 6, 1978, 461); beyond 10 is commonly called very strong (R. Kass and A.
+    Raftery, JASA 90, 1995, 773: from memory, not checked).
     """
 
     sign: int
@@ -54,7 +58,8 @@ def measure_out_of_line(x, y):
 
 
 def find_step(x, y, errors, signs):
-    """The likeliest bodily shift of a run of readings, on one of two curves that run together: u = c + h, v = c - h, c and h smooth.
+    """The likeliest bodily shift of a run of readings, on one of two curves that run together: u = c + h, v = c - h, c
+    and h smooth.
 
     Parameters
     ----------
@@ -66,8 +71,8 @@ def find_step(x, y, errors, signs):
     Returns
     -------
     Step or None
-        The best there is, however poor its gain; `first` and `last` count along x among the readings of that sign. None where there
-        are too few readings to tell.
+        The best there is, however poor its gain; `first` and `last` count along x among the readings of that sign. None
+        where there are too few readings to tell.
     """
     x, y, errors, signs = (np.asarray(v, float) for v in (x, y, errors, signs))
     order = np.argsort(x, kind="stable")
@@ -98,13 +103,16 @@ def find_step(x, y, errors, signs):
         plain = min(plain, left @ left / spread + count * log(spread) + fixed * price)
         cost = (left @ left - told[k]) / spread + count * log(spread) + (fixed + 1 + _CHOICES) * price
         if cost < best[0]:
-            best = (cost, Step(int(runs[k][0]), *runs[k][1], float(moved[:, k] @ left / size[k]), float(np.sqrt(spread / size[k])), 0.0))
+            best = (cost, Step(int(runs[k][0]), *runs[k][1], float(moved[:, k] @ left / size[k]),
+                               float(np.sqrt(spread / size[k])), 0.0))
     cost, step = best
     return Step(step.sign, step.first, step.last, step.height, step.error, float(plain - cost))
 
 
 def _list_runs(signs):
-    """(sign, (first, last), indicator) of every run that leaves as many readings of its curve outside it as it must hold."""
+    """(sign, (first, last), indicator) of every run that leaves as many readings of its curve outside it as it must
+    hold.
+    """
     for sign in (1, -1):
         mine = np.flatnonzero(signs == sign)
         for i in range(len(mine)):

@@ -6,7 +6,15 @@ import numpy as np
 from .bezier import evaluate_cubics, flatten_cubics, split_cubic
 from .polyline import measure_arc_mm
 
-__all__ = ["split_strokes", "draw_polyline", "measure_extent", "clip_strokes", "flatten_strokes", "dash_polyline", "find_straight"]
+__all__ = [
+    "clip_strokes",
+    "dash_polyline",
+    "draw_polyline",
+    "find_straight",
+    "flatten_strokes",
+    "measure_extent",
+    "split_strokes",
+]
 
 _TOUCH_MM = 1e-6
 
@@ -29,7 +37,8 @@ def find_straight(cubics):
     """Which of cubics (k, 4, 2) are straight strokes but for rounding: bool (k,)."""
     a, b, c, d = (np.asarray(cubics, float)[:, i] for i in range(4))
     chord, first, second = d - a, b - a, c - a
-    flat = np.maximum(np.abs(chord[:, 0] * first[:, 1] - chord[:, 1] * first[:, 0]), np.abs(chord[:, 0] * second[:, 1] - chord[:, 1] * second[:, 0]))
+    flat = np.maximum(np.abs(chord[:, 0] * first[:, 1] - chord[:, 1] * first[:, 0]),
+                      np.abs(chord[:, 0] * second[:, 1] - chord[:, 1] * second[:, 0]))
     return flat <= 1e-9 * np.maximum(np.sum(chord * chord, axis=1), 1e-12)
 
 
@@ -64,7 +73,8 @@ def _find_crossings(cubic, low, high):
     for k in (0, 1):
         for line in (low[k], high[k]):
             terms = np.array([p3[k], p2[k], p1[k], a[k] - line])
-            terms[:3][np.abs(terms[:3]) < 1e-12 * size] = 0.0          # what is straight but for rounding has no far-off roots
+            # what is straight but for rounding has no far-off roots
+            terms[:3][np.abs(terms[:3]) < 1e-12 * size] = 0.0
             if not terms[:3].any():
                 continue
             roots = np.roots(terms)
@@ -83,7 +93,8 @@ def clip_strokes(cubics, low, high):
     Returns
     -------
     list of ndarray, shape (j, 4, 2)
-        Chains in order, each a part of one chain of the input; curves are split, not flattened. Parts shorter than 0.001 mm are left out.
+        Chains in order, each a part of one chain of the input; curves are split, not flattened. Parts shorter than
+        0.001 mm are left out.
     """
     low, high = np.asarray(low, float), np.asarray(high, float)
     kept = []

@@ -9,14 +9,16 @@ from .curve import Curve
 from .outline import OffsetFailure, measure_outline_area_mm2, meet_corners
 from .polyline import turn_left
 
-__all__ = ["offset_curve_varied", "offset_outline_varied", "measure_slope", "join_cuts"]
+__all__ = ["join_cuts", "measure_slope", "offset_curve_varied", "offset_outline_varied"]
 
 _LEAST_STRETCH = 0.02      # as for a constant offset: below this share of its length the moved edge is all but a cusp
 _STEP = 1e-3               # of a range: for slopes of functions that are asked for by value only
 
 
 def measure_slope(function, at, first, last):
-    """Slope (n,) of function at places (n,) between first and last, from three values that all lie there: what is beyond has no say."""
+    """Slope (n,) of function at places (n,) between first and last, from three values that all lie there: what is
+    beyond has no say.
+    """
     step = _STEP * (last - first)
     middle = np.clip(at, first + step, last - step)
     before, amid, after = (np.asarray(function(middle + k * step), float) for k in (-1, 0, 1))
@@ -24,7 +26,9 @@ def measure_slope(function, at, first, last):
 
 
 def join_cuts(count, breaks):
-    """The joints 0 to count of a curve and the places between them where something else has a kink, rising; a place at a joint is that joint."""
+    """The joints 0 to count of a curve and the places between them where something else has a kink, rising; a place at
+    a joint is that joint.
+    """
     between = [b for b in breaks if 0 < b < count and abs(b - round(b)) > 1e-6]
     cuts = np.unique(np.concatenate([np.arange(count + 1.0), between]))
     return cuts[np.concatenate([[True], np.diff(cuts) > 1e-6])]
@@ -36,7 +40,8 @@ def offset_curve_varied(curve, distance, *, tolerance_mm=tolerance.FIT_MM, break
     Parameters
     ----------
     distance : callable
-        distance(u) gives mm (n,) at places u (n,) of the curve, negative to the right. Smooth between joints of the curve and `breaks`.
+        distance(u) gives mm (n,) at places u (n,) of the curve, negative to the right. Smooth between joints of the
+        curve and `breaks`.
     breaks : sequence of float, optional
         Places where the distance has a kink: the moved curve is cut there.
 
@@ -60,7 +65,8 @@ def offset_curve_varied(curve, distance, *, tolerance_mm=tolerance.FIT_MM, break
     bend = curve.measure_curvature_per_mm(np.minimum(u, np.nextafter(count, 0)))
     worst = int(np.argmin(1 + d * bend))
     too_hollow = OffsetFailure("the edge bends to a radius of %.1f mm there, and is to move by %.1f mm"
-                               % (1 / max(abs(bend[worst]), 1e-9), abs(d[worst])), curve.evaluate(u[worst:worst + 1])[0])
+                               % (1 / max(abs(bend[worst]), 1e-9), abs(d[worst])),
+                               curve.evaluate(u[worst:worst + 1])[0])
     if 1 + d[worst] * bend[worst] < _LEAST_STRETCH:
         raise too_hollow
     cuts = join_cuts(count, breaks)

@@ -7,21 +7,26 @@ from dataclasses import dataclass
 from ..errors import SettingError
 from .wood import find_species
 
-__all__ = ["BendAdvice", "find_strain", "find_edge_stiffness", "find_principal_curvature", "judge_bend"]
+__all__ = ["BendAdvice", "find_edge_stiffness", "find_principal_curvature", "find_strain", "judge_bend"]
 
 _COLD, _STEAM = 3.0, 2.0
-"""Cold at three times the nominal breaking radius or more, steam below twice it; between, doubtful. Derived from strength and stiffness of
-clear wood; the factors are practice, no source, for knots, slope of grain and the spread from tree to tree."""
-# radius over thickness at nominal break, E / 2f, of the stiffest wood for its strength in the table, Douglas-fir: 13.4 GPa, 85 MPa
+"""Cold at three times the nominal breaking radius or more, steam below twice it; between, doubtful. Derived from
+strength and stiffness of clear wood; the factors are practice, no source, for knots, slope of grain and the spread from
+tree to tree."""
+# radius over thickness at nominal break, E / 2f, of the stiffest wood for its strength in the table, Douglas-fir: 13.4
+# GPa, 85 MPa
 _STIFFEST = 13400 / (2 * 85)
-# least radius steamed without a strap, 25 mm stock, over thickness: W. C. Stevens and N. Turner; E. C. Peck, Bending Solid Wood to Form:
+# least radius steamed without a strap, 25 mm stock, over thickness: W. C. Stevens and N. Turner; E. C. Peck, Bending
+# Solid Wood to Form:
 # from memory, not checked, low confidence
 _STEAMED = {"white ash": 12.0, "iroko": 18.0, "Douglas-fir, coast": 34.0, "true mahogany": 34.0}
 
 
 @dataclass(frozen=True)
 class BendAdvice:
-    """Strain at the face as a share; radius over thickness (inf where straight); verdict 'cold', 'doubtful' or 'steam'; words."""
+    """Strain at the face as a share; radius over thickness (inf where straight); verdict 'cold', 'doubtful' or 'steam';
+    words.
+    """
 
     strain: float
     radius_by_thickness: float
@@ -42,8 +47,10 @@ def find_edge_stiffness(width_mm, thickness_mm):
 def find_principal_curvature(bend_per_mm, twist_rad_per_mm):
     """The larger principal curvature, 1/mm, of a flat board bent along and wound: (|k| + sqrt(k^2 + 4 t^2)) / 2.
 
-    Of the second fundamental form [[k, t], [t, 0]]: its greater eigenvalue (M. do Carmo, Differential Geometry of Curves and Surfaces; from memory, not checked).
-    Roundness across is planed, not bent, so it does not count. That limits along the grain hold askew to it is common practice, no source.
+    Of the second fundamental form [[k, t], [t, 0]]: its greater eigenvalue (M. do Carmo, Differential Geometry of
+    Curves and Surfaces; from memory, not checked).
+    Roundness across is planed, not bent, so it does not count. That limits along the grain hold askew to it is common
+    practice, no source.
     """
     return (abs(bend_per_mm) + (bend_per_mm ** 2 + 4 * twist_rad_per_mm ** 2) ** 0.5) / 2
 
@@ -69,9 +76,11 @@ def judge_bend(thickness_mm, radius_mm, *, species=""):
         For a thickness or radius that is none, or an unknown species.
     """
     if not (math.isfinite(thickness_mm) and thickness_mm > 0):
-        raise SettingError("A thickness of %g mm cannot be bent." % thickness_mm, "Give the plank's thickness.", "Thickness")
+        raise SettingError("A thickness of %g mm cannot be bent." % thickness_mm, "Give the plank's thickness.",
+                           "Thickness")
     if math.isnan(radius_mm) or radius_mm == 0:
-        raise SettingError("A radius of %g mm cannot be." % radius_mm, "Give the radius of the bend; without a bend, none.", "Bend")
+        raise SettingError("A radius of %g mm cannot be." % radius_mm,
+                           "Give the radius of the bend; without a bend, none.", "Bend")
     wood = find_species(species) if isinstance(species, str) and species.strip() else (species or None)
     wood = None if isinstance(wood, str) else wood
     radius = abs(radius_mm)
@@ -84,12 +93,16 @@ def judge_bend(thickness_mm, radius_mm, *, species=""):
     if known:
         about = "%s breaks nominally at %.0f times (%s)" % (wood.name, breaks, wood.strength_source)
     else:
-        about = "%s; judged as the stiffest in the table, which breaks nominally at %.0f times (Douglas-fir, from memory, not checked)" % (
-            "no strength is known here for %s" % wood.name if wood else "the wood is not given", breaks)
+        about = ("%s; judged as the stiffest in the table, which breaks nominally at %.0f times "
+                 "(Douglas-fir, from memory, not checked)"
+                 % ("no strength is known here for %s" % wood.name if wood else "the wood is not given", breaks))
     what = {"cold": "bends cold", "doubtful": "is doubtful cold: try it, or steam it", "steam": "needs steam"}[verdict]
-    words = ["A radius of %.0f mm is %.0f times the thickness of %g mm (%.2f %% strain): it %s." % (radius, ratio, thickness_mm, 100 * thickness_mm / (2 * radius), what),
-             about[0].upper() + about[1:] + ". A guide with a factor of %d to %d; grain, knots and moisture decide." % (_STEAM, _COLD)]
+    words = ["A radius of %.0f mm is %.0f times the thickness of %g mm (%.2f %% strain): it %s."
+             % (radius, ratio, thickness_mm, 100 * thickness_mm / (2 * radius), what),
+             about[0].upper() + about[1:] + ". A guide with a factor of %d to %d; grain, knots and moisture decide."
+             % (_STEAM, _COLD)]
     least = _STEAMED.get(wood.name if wood else "")
     if verdict == "steam" and least and ratio < least:
-        words.append("Even steamed and without a strap, %s is told to stand %.0f times (from memory, low confidence): laminate it, or use thinner stock." % (wood.name, least))
+        words.append("Even steamed and without a strap, %s is told to stand %.0f times (from memory, low "
+                     "confidence): laminate it, or use thinner stock." % (wood.name, least))
     return BendAdvice(find_strain(thickness_mm, radius), ratio, verdict, " ".join(words))

@@ -1,21 +1,26 @@
-"""Metals that planks are fastened with, and what is said against a metal or against two of them in one boat; each with who says so."""
+"""Metals that planks are fastened with, and what is said against a metal or against two of them in one boat; each with
+who says so.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from .named import find_named
 
-__all__ = ["Metal", "METALS", "NOT_NAMED", "find_metal", "judge_metal", "judge_mixing"]
+__all__ = ["METALS", "NOT_NAMED", "Metal", "find_metal", "judge_metal", "judge_mixing"]
 
 NOT_NAMED = "not-named"
 PRACTICE = "common practice, no source"
 _KNIGHT = "E. F. Knight, Small-Boat Sailing: copper and iron immersed together in sea water set up galvanic action"
-SAME_METAL = "nuts and roves of the same metal as what they hold (Lloyd's Register, Rules 1891, composite vessels, Section 33, 3, says it of nuts)"
+SAME_METAL = ("nuts and roves of the same metal as what they hold (Lloyd's Register, Rules 1891, composite vessels, "
+              "Section 33, 3, says it of nuts)")
 
 
 @dataclass(frozen=True)
 class Metal:
-    """A metal: its name among the settings, its words, its family ('copper', 'iron', 'stainless', '' where not named), and what is said against it or ''."""
+    """A metal: its name among the settings, its words, its family ('copper', 'iron', 'stainless', '' where not named),
+    and what is said against it or ''.
+    """
 
     name: str
     words: str
@@ -28,10 +33,14 @@ _METALS = (
     Metal("silicon-bronze", "silicon bronze", "copper"),
     Metal("copper", "copper", "copper"),
     Metal("nickel-copper", "nickel-copper alloy", "copper"),
-    Metal("brass", "brass", "copper", "brass loses its zinc in salt water and crumbles; not under water (%s)" % PRACTICE),
-    Metal("galvanised-iron", "galvanised iron", "iron", "the zinc must be whole: a head that is filed or struck bare rusts (%s)" % PRACTICE),
-    Metal("galvanised-steel", "galvanised steel", "iron", "the zinc must be whole: a head that is filed or struck bare rusts; hot dipped, not plated (%s)" % PRACTICE),
-    Metal("stainless", "stainless steel", "stainless", "stainless steel in wet wood, where no air comes, pits and cracks unseen; not under water (%s)" % PRACTICE),
+    Metal("brass", "brass", "copper",
+          "brass loses its zinc in salt water and crumbles; not under water (%s)" % PRACTICE),
+    Metal("galvanised-iron", "galvanised iron", "iron",
+          "the zinc must be whole: a head that is filed or struck bare rusts (%s)" % PRACTICE),
+    Metal("galvanised-steel", "galvanised steel", "iron",
+          "the zinc must be whole: a head that is filed or struck bare rusts; hot dipped, not plated (%s)" % PRACTICE),
+    Metal("stainless", "stainless steel", "stainless",
+          "stainless steel in wet wood, where no air comes, pits and cracks unseen; not under water (%s)" % PRACTICE),
 )
 METALS = tuple(metal.name for metal in _METALS)
 
@@ -43,7 +52,8 @@ def find_metal(name, *, where="Metal"):
     ------
     SettingError
     """
-    return find_named(_METALS, name, problem="'%s' is not the name of a metal known here.", remedy="Use one of: %s.", where=where)
+    return find_named(_METALS, name, problem="'%s' is not the name of a metal known here.", remedy="Use one of: %s.",
+                      where=where)
 
 
 def judge_metal(name, *, kind):
@@ -56,7 +66,8 @@ def judge_metal(name, *, kind):
 
 
 def judge_mixing(name, boat_name):
-    """What is said against fastenings of one metal in a boat that is fastened with another, a str with its source; '' where they are one, or one is not named.
+    """What is said against fastenings of one metal in a boat that is fastened with another, a str with its source; ''
+    where they are one, or one is not named.
 
     Examples
     --------

@@ -1,4 +1,6 @@
-"""How many fastenings a plank takes where it crosses a frame and at its butts, by its width: rules that differ, each with who says it."""
+"""How many fastenings a plank takes where it crosses a frame and at its butts, by its width: rules that differ, each
+with who says it.
+"""
 from __future__ import annotations
 
 import math
@@ -7,12 +9,25 @@ from dataclasses import dataclass
 from ..errors import SettingError
 from .named import find_named
 
-__all__ = ["Crossing", "WidthRule", "RULES", "find_width_rule", "count_crossing", "count_butt", "measure_edge_distance_mm", "CLEAR_ALONG_SHANKS", "CLEAR_ACROSS_SHANKS", "PLUG_WALL_MM"]
+__all__ = [
+    "CLEAR_ACROSS_SHANKS",
+    "CLEAR_ALONG_SHANKS",
+    "PLUG_WALL_MM",
+    "RULES",
+    "Crossing",
+    "WidthRule",
+    "count_butt",
+    "count_crossing",
+    "find_width_rule",
+    "measure_edge_distance_mm",
+]
 
 INCH_MM = 25.4
 CLEAR_ALONG_SHANKS, CLEAR_ACROSS_SHANKS = 4.0, 2.0
-"""Two fastenings keep so many shanks from each other along the grain, or so many across it, or the wood splits from one to the other. Common practice, no source;
-for joints that carry load along the plank, EN 1995-1-1:2004, table 8.2, nails in bored holes, asks 4 to 5 along and 3 to 4 across (from memory, not checked)."""
+"""Two fastenings keep so many shanks from each other along the grain, or so many across it, or the wood splits from one
+to the other. Common practice, no source;
+for joints that carry load along the plank, EN 1995-1-1:2004, table 8.2, nails in bored holes, asks 4 to 5 along and 3
+to 4 across (from memory, not checked)."""
 PLUG_WALL_MM = 1.0
 """Wood left between the holes of two plugs. Common practice, no source."""
 _SLACK_MM = 0.01          # no width is known better
@@ -26,7 +41,8 @@ _SMALL = "small craft practice, no source"
 class Crossing:
     """What a plank of one width takes at a frame.
 
-    counts : numbers of fastenings, taken in turn from frame to frame: (2,) double, (1,) single, (2, 1) alternate double and single.
+    counts : numbers of fastenings, taken in turn from frame to frame: (2,) double, (1,) single, (2, 1) alternate double
+    and single.
     through : how many of them are through bolts. doubt : what the rule says against this width, or ''.
     """
 
@@ -39,12 +55,15 @@ class Crossing:
         """double, single, alternate double and single, or a number."""
         if len(self.counts) > 1:
             return "alternate double and single"
-        return {1: "single", 2: "double"}.get(self.counts[0], "%d" % self.counts[0]) + (", %d of them a through bolt" % self.through if self.through else "")
+        return {1: "single", 2: "double"}.get(self.counts[0], "%d" % self.counts[0]) + (
+            ", %d of them a through bolt" % self.through if self.through else "")
 
 
 @dataclass(frozen=True)
 class WidthRule:
-    """A rule for fastening by width: its name, what it says in words, and the source. butts : what it says of butts, or ''."""
+    """A rule for fastening by width: its name, what it says in words, and the source. butts : what it says of butts, or
+    ''.
+    """
 
     name: str
     words: str
@@ -54,17 +73,25 @@ class WidthRule:
 
 _TWO_EACH = "at every butt two bolts, read here as two each side of the joint"
 _RULES = (
-    WidthRule("small", "two to 6 in wide, three to 8 in", _SMALL, "three each side to 4 in wide, four under 6 in, five from 6 in"),
-    WidthRule("lloyds", "over 11 in double, over 8 in to 11 in alternate double and single, to 8 in single", _LLOYDS_1891, _TWO_EACH),
-    WidthRule("composite", "from 10 in double, from 8 1/2 in alternate double and single, under 8 1/2 in single", _COMPOSITE, "all butts double"),
-    WidthRule("lakes-bottom", "bottom plank to 10 in wide square fastened, read here as two spikes to a timber; over 10 in in the same proportion, read as one to each 5 in or part of it", _LAKES),
-    WidthRule("lakes-bilge", "side plank from the lower turn of the bilge to the light water line, no wider than 8 in: three spikes and a through bolt", _LAKES),
-    WidthRule("lakes-side", "side plank above the light water line, no wider than 6 in: three spikes and a through bolt", _LAKES),
+    WidthRule("small", "two to 6 in wide, three to 8 in", _SMALL,
+              "three each side to 4 in wide, four under 6 in, five from 6 in"),
+    WidthRule("lloyds", "over 11 in double, over 8 in to 11 in alternate double and single, to 8 in single",
+              _LLOYDS_1891, _TWO_EACH),
+    WidthRule("composite", "from 10 in double, from 8 1/2 in alternate double and single, under 8 1/2 in single",
+              _COMPOSITE, "all butts double"),
+    WidthRule("lakes-bottom", "bottom plank to 10 in wide square fastened, read here as two spikes to a timber; over "
+                              "10 in in the same proportion, read as one to each 5 in or part of it", _LAKES),
+    WidthRule("lakes-bilge", "side plank from the lower turn of the bilge to the light water line, no wider than 8 "
+                             "in: three spikes and a through bolt", _LAKES),
+    WidthRule("lakes-side",
+              "side plank above the light water line, no wider than 6 in: three spikes and a through bolt", _LAKES),
     WidthRule("own", "as counted on the boat", "given by the user"),
 )
 RULES = tuple(rule.name for rule in _RULES)
 _LAKES_WIDEST_IN = {"lakes-bilge": 8.0, "lakes-side": 6.0}
-_LAKES_EACH_IN = 5.0      # two spikes to 10 in: wider bottom plank is "to be fastened in the same proportion", so one to each 5 in, a part of it counted whole
+# two spikes to 10 in: wider bottom plank is "to be fastened in the same proportion", so one to each 5 in, a part of it
+# counted whole
+_LAKES_EACH_IN = 5.0
 
 
 def find_width_rule(name):
@@ -74,7 +101,8 @@ def find_width_rule(name):
     ------
     SettingError
     """
-    return find_named(_RULES, name, problem="'%s' is not the name of a rule for fastening by width.", remedy="Use one of: %s.", where="Rule")
+    return find_named(_RULES, name, problem="'%s' is not the name of a rule for fastening by width.",
+                      remedy="Use one of: %s.", where="Rule")
 
 
 def _to_inches(width_mm):
@@ -116,27 +144,33 @@ def count_crossing(rule, width_mm, *, own_count=0):
     width = _to_inches(width_mm)
     if name == "own":
         if not 1 <= own_count <= 12:
-            raise SettingError("%d fastenings to a frame cannot be laid out." % own_count, "Count them on the boat, at a frame where the plank is sound; give 1 to 12.", "Count at each frame, on the boat")
+            raise SettingError("%d fastenings to a frame cannot be laid out." % own_count,
+                               "Count them on the boat, at a frame where the plank is sound; give 1 to 12.",
+                               "Count at each frame, on the boat")
         return Crossing((int(own_count),))
     if name == "small":
         if _at_most(width, 6.0):
             return Crossing((2,))
-        wider = "" if _at_most(width, 8.0) else "the practice quoted ends at planks 8 in wide; this one is wider, and three are laid out."
+        wider = "" if _at_most(
+            width, 8.0) else "the practice quoted ends at planks 8 in wide; this one is wider, and three are laid out."
         return Crossing((3,), doubt=wider)
     if name == "lloyds":
         return Crossing((1,) if _at_most(width, 8.0) else (2, 1) if _at_most(width, 11.0) else (2,))
     if name == "composite":
         # from 10 in means 10 in itself too
-        return Crossing((2,) if width >= 10.0 - _SLACK_MM / INCH_MM else (2, 1) if width >= 8.5 - _SLACK_MM / INCH_MM else (1,))
+        return Crossing((2,) if width >= 10.0 - _SLACK_MM / INCH_MM else (2, 1) if width >= 8.5 - _SLACK_MM / INCH_MM
+                        else (1,))
     if name == "lakes-bottom":
         return Crossing((max(2, math.ceil((width - _SLACK_MM / INCH_MM) / _LAKES_EACH_IN)),))
     limit = _LAKES_WIDEST_IN[name]
-    doubt = "" if _at_most(width, limit) else "the rule of 1866 lets planks there be no wider than %g in; this one is wider." % limit
+    doubt = "" if _at_most(
+        width, limit) else "the rule of 1866 lets planks there be no wider than %g in; this one is wider." % limit
     return Crossing((4,), 1, doubt)
 
 
 def count_butt(rule, width_mm, *, own_count=0):
-    """Fastenings each side of a butt, by the rule where it speaks of butts, else by small craft practice; own_count goes before both.
+    """Fastenings each side of a butt, by the rule where it speaks of butts, else by small craft practice; own_count
+    goes before both.
 
     Returns
     -------
@@ -148,7 +182,8 @@ def count_butt(rule, width_mm, *, own_count=0):
     width = _to_inches(width_mm)
     if own_count:
         if not 1 <= own_count <= 24:
-            raise SettingError("%d fastenings each side of a butt cannot be laid out." % own_count, "Give 1 to 24, or 0 for the rule's number.", "Count each side of a butt")
+            raise SettingError("%d fastenings each side of a butt cannot be laid out." % own_count,
+                               "Give 1 to 24, or 0 for the rule's number.", "Count each side of a butt")
         return int(own_count), "as given"
     if found.name in ("lloyds", "composite"):
         return 2, "%s (%s)" % (found.butts, found.source)
@@ -157,5 +192,7 @@ def count_butt(rule, width_mm, *, own_count=0):
 
 
 def measure_edge_distance_mm(width_mm):
-    """How far a fastening is kept from a plank's edge, mm: 3/4 in or a sixth of the width, whichever is more. Common practice, no source."""
+    """How far a fastening is kept from a plank's edge, mm: 3/4 in or a sixth of the width, whichever is more. Common
+    practice, no source.
+    """
     return max(0.75 * INCH_MM, width_mm / 6)

@@ -1,9 +1,13 @@
-"""How sawn boards are counted: board feet by volume, hardwood by surface measure, softwood by nominal sizes, and cubic metres.
+"""How sawn boards are counted: board feet by volume, hardwood by surface measure, softwood by nominal sizes, and cubic
+metres.
 
-Sources. Board foot, surface measure, whole feet of length, and the examples: NHLA rules as given by the American Hardwood Export Council,
-"Measurement" (americanhardwood.org, Grading sawn lumber). Boards under 1 in count as 1 in: the same rules, in a trade glossary (goodwoodcorp.com).
-Exact halves go up and down in turn: E. M. Wengert on the NHLA rules, "Rounding Numbers when Figuring Board Feet" (woodweb.com, 2007).
-Softwood to hundredths on nominal sizes: PS 20, American Softwood Lumber Standard, from memory, not checked; hundredths also Wengert, there.
+Sources. Board foot, surface measure, whole feet of length, and the examples: NHLA rules as given by the American
+Hardwood Export Council, "Measurement" (americanhardwood.org, Grading sawn lumber). Boards under 1 in count as 1 in: the
+same rules, in a trade glossary (goodwoodcorp.com).
+Exact halves go up and down in turn: E. M. Wengert on the NHLA rules, "Rounding Numbers when Figuring Board Feet"
+(woodweb.com, 2007).
+Softwood to hundredths on nominal sizes: PS 20, American Softwood Lumber Standard, from memory, not checked; hundredths
+also Wengert, there.
 """
 from __future__ import annotations
 
@@ -13,15 +17,25 @@ from dataclasses import dataclass
 from ..errors import SettingError
 from .thicknesses import list_sizes
 
-__all__ = ["MM3_PER_BOARD_FOOT", "BOARD_FEET_PER_M3", "HardwoodMeasure", "measure_board_feet", "measure_surface_feet", "measure_hardwood",
-           "measure_softwood", "measure_cubic_metres", "find_nominal_inches"]
+__all__ = [
+    "BOARD_FEET_PER_M3",
+    "MM3_PER_BOARD_FOOT",
+    "HardwoodMeasure",
+    "find_nominal_inches",
+    "measure_board_feet",
+    "measure_cubic_metres",
+    "measure_hardwood",
+    "measure_softwood",
+    "measure_surface_feet",
+]
 
 _INCH_MM, _FOOT_MM = 25.4, 304.8
 MM3_PER_BOARD_FOOT = 144 * _INCH_MM ** 3
 """A board foot is 144 cubic inches: 1 ft by 1 ft by 1 in."""
 BOARD_FEET_PER_M3 = 1e9 / MM3_PER_BOARD_FOOT
 _SAME = 1e-6              # what inches lose on their way to mm and back
-_ROUGH_MM = 0.4           # about 1/64 in: a board this little under a quarter is still called by it; common practice, no source
+# about 1/64 in: a board this little under a quarter is still called by it; common practice, no source
+_ROUGH_MM = 0.4
 
 
 @dataclass(frozen=True)
@@ -35,7 +49,8 @@ class HardwoodMeasure:
 
 def _check(value, field):
     if not (math.isfinite(value) and value > 0):
-        raise SettingError("A board cannot be measured with a %s of %g." % (field.lower(), value), "Give a length above 0.", field)
+        raise SettingError("A board cannot be measured with a %s of %g." % (field.lower(), value),
+                           "Give a length above 0.", field)
 
 
 def measure_board_feet(thickness_mm, width_mm, length_mm):
@@ -57,7 +72,8 @@ def measure_surface_feet(width_mm, length_mm, *, half="up"):
     Parameters
     ----------
     half : {'up', 'down'}
-        Which way an exact half goes. A tally turns them about, one up, the next down; one board alone is counted up here.
+        Which way an exact half goes. A tally turns them about, one up, the next down; one board alone is counted up
+        here.
 
     Returns
     -------
@@ -70,7 +86,9 @@ def measure_surface_feet(width_mm, length_mm, *, half="up"):
 
 
 def find_nominal_inches(thickness_mm):
-    """The thickness a rough board is charged at, inches: the thickest size in quarters it reaches; under 1 in counts as 1 in."""
+    """The thickness a rough board is charged at, inches: the thickest size in quarters it reaches; under 1 in counts as
+    1 in.
+    """
     _check(thickness_mm, "Thickness")
     reached = [s.size_mm for s in list_sizes("quarters") if s.size_mm <= thickness_mm + _ROUGH_MM]
     return round(4 * max(reached + [_INCH_MM]) / _INCH_MM) / 4

@@ -1,7 +1,8 @@
-"""Moisture in wood: how far a board moves with it, what it settles to in the air, and what it should be when a plank is hung.
+"""Moisture in wood: how far a board moves with it, what it settles to in the air, and what it should be when a plank is
+hung.
 
-Across the grain only: along it wood shrinks less than 0.1 to 0.2 percent from green to ovendry (USDA Wood Handbook, chapter 4: from
-memory, not checked), so no length is ever corrected.
+Across the grain only: along it wood shrinks less than 0.1 to 0.2 percent from green to ovendry (USDA Wood Handbook,
+chapter 4: from memory, not checked), so no length is ever corrected.
 """
 from __future__ import annotations
 
@@ -10,28 +11,48 @@ from dataclasses import dataclass
 
 from ..errors import SettingError
 
-__all__ = ["Movement", "MoistureAdvice", "CUTS", "SATURATION_PERCENT", "AFLOAT_PERCENT", "LEAST_PERCENT", "MEAN_PERCENT", "MOST_PERCENT", "find_movement_mm",
-           "find_movement_by_coefficient_mm", "find_movement_by_shrinkage_mm", "find_equilibrium_percent", "judge_hanging_moisture",
-           "LIVES", "TOPSIDE_PERCENTS", "Afloat", "find_afloat"]
+__all__ = [
+    "AFLOAT_PERCENT",
+    "CUTS",
+    "LEAST_PERCENT",
+    "LIVES",
+    "MEAN_PERCENT",
+    "MOST_PERCENT",
+    "SATURATION_PERCENT",
+    "TOPSIDE_PERCENTS",
+    "Afloat",
+    "MoistureAdvice",
+    "Movement",
+    "find_afloat",
+    "find_equilibrium_percent",
+    "find_movement_by_coefficient_mm",
+    "find_movement_by_shrinkage_mm",
+    "find_movement_mm",
+    "judge_hanging_moisture",
+]
 
 CUTS = ("flat", "quarter")
 SATURATION_PERCENT = 30.0
 """Above this wood does not swell: fibre saturation as the Wood Handbook's equations take it (FPL-GTR-190, p. 13-18)."""
 AFLOAT_PERCENT = 28.0
-"""What planking under water is taken to come to. Fibre saturation lies between 25 and 30 percent in most woods (FPL R1424, Shrinkage of Wood in
-Ship Construction, 1942), and a plank that is wet outside and dry inside does not pass it right through; 28 is common practice, no source."""
+"""What planking under water is taken to come to. Fibre saturation lies between 25 and 30 percent in most woods (FPL
+R1424, Shrinkage of Wood in Ship Construction, 1942), and a plank that is wet outside and dry inside does not pass it
+right through; 28 is common practice, no source."""
 TOPSIDE_PERCENTS = (15.0, 20.0)
 """Between what planking above water is taken to stay; common practice, no source."""
 LIVES = ("not said", "under water", "topside")
 LEAST_PERCENT, MEAN_PERCENT, MOST_PERCENT = 12.0, 15.0, 18.0
-"""Planking when it is hung: E.C. Peck, FPL R1606, Seasoning, Storage, and Handling of Ship Planking and Decking (1945)."""
+"""Planking when it is hung: E.C. Peck, FPL R1606, Seasoning, Storage, and Handling of Ship Planking and Decking (1945).
+"""
 _LOW_PERCENT, _HIGH_PERCENT = 6.0, 14.0        # where the coefficients of Table 13-5 hold
 _HIGHEST_PERCENT = 200.0
 
 
 @dataclass(frozen=True)
 class Movement:
-    """How far a size changes, mm, positive where it grows; by which equation of the Wood Handbook, '13-2' or '13-3'; words for a record."""
+    """How far a size changes, mm, positive where it grows; by which equation of the Wood Handbook, '13-2' or '13-3';
+    words for a record.
+    """
 
     movement_mm: float
     equation: str
@@ -49,7 +70,9 @@ class MoistureAdvice:
 
 @dataclass(frozen=True)
 class Afloat:
-    """What a plank is taken to come to once the boat is afloat: percent, None where nobody has said; span, (least, most) percent where a middle is taken, else (); words for a sheet."""
+    """What a plank is taken to come to once the boat is afloat: percent, None where nobody has said; span, (least,
+    most) percent where a middle is taken, else (); words for a sheet.
+    """
 
     percent: float
     span: tuple
@@ -58,19 +81,24 @@ class Afloat:
 
 def _check_percent(value, field):
     if not (math.isfinite(value) and 0 <= value <= _HIGHEST_PERCENT):
-        raise SettingError("A moisture of %g %% cannot be." % value, "Give 0 to %d percent of the ovendry weight." % _HIGHEST_PERCENT, field)
+        raise SettingError("A moisture of %g %% cannot be." % value,
+                           "Give 0 to %d percent of the ovendry weight." % _HIGHEST_PERCENT, field)
     return min(float(value), SATURATION_PERCENT)
 
 
 def find_movement_by_coefficient_mm(size_mm, coefficient, *, start_percent, end_percent):
-    """Change of a size by Equation 13-2, D C (end - start); holds within 6 to 14 percent (USDA Wood Handbook FPL-GTR-190, p. 13-18)."""
+    """Change of a size by Equation 13-2, D C (end - start); holds within 6 to 14 percent (USDA Wood Handbook
+    FPL-GTR-190, p. 13-18).
+    """
     return size_mm * coefficient * (end_percent - start_percent)
 
 
 def find_movement_by_shrinkage_mm(size_mm, shrinkage_percent, *, start_percent, end_percent):
-    """Change of a size by Equation 13-3, D (end - start) / (30 100/S - 30 + start), S percent from green to ovendry; moistures above 30 count as 30.
+    """Change of a size by Equation 13-3, D (end - start) / (30 100/S - 30 + start), S percent from green to ovendry;
+    moistures above 30 count as 30.
 
-    USDA Wood Handbook FPL-GTR-190, p. 13-18: the equation from memory, not checked; that it takes S and stops at 30 was read there.
+    USDA Wood Handbook FPL-GTR-190, p. 13-18: the equation from memory, not checked; that it takes S and stops at 30 was
+    read there.
     """
     start, end = min(start_percent, SATURATION_PERCENT), min(end_percent, SATURATION_PERCENT)
     return size_mm * (end - start) / (SATURATION_PERCENT * 100 / shrinkage_percent - SATURATION_PERCENT + start)
@@ -79,8 +107,8 @@ def find_movement_by_shrinkage_mm(size_mm, shrinkage_percent, *, start_percent, 
 def find_movement_mm(size_mm, species, *, cut, start_percent, end_percent):
     """How far a board's width changes with its moisture.
 
-    Within 6 to 14 percent a domestic wood goes by its coefficient (Equation 13-2); beyond, and for imported woods and for shrinkages of
-    one's own, by its shrinkage (Equation 13-3). Moistures above 30 percent count as 30.
+    Within 6 to 14 percent a domestic wood goes by its coefficient (Equation 13-2); beyond, and for imported woods and
+    for shrinkages of one's own, by its shrinkage (Equation 13-3). Moistures above 30 percent count as 30.
 
     Parameters
     ----------
@@ -88,7 +116,8 @@ def find_movement_mm(size_mm, species, *, cut, start_percent, end_percent):
         Width at the start.
     species : Species
     cut : str
-        'flat' (the face shows the rings' flat side: moves most) or 'quarter' (rings square to the face: about half as much).
+        'flat' (the face shows the rings' flat side: moves most) or 'quarter' (rings square to the face: about half as
+        much).
     start_percent, end_percent : float
         0 to 200.
 
@@ -108,10 +137,13 @@ def find_movement_mm(size_mm, species, *, cut, start_percent, end_percent):
     coefficient = species.pick_coefficient(cut)
     inside = all(_LOW_PERCENT <= v <= _HIGH_PERCENT for v in (start, end))
     if coefficient and inside and not species.imported:
-        moved, equation, source = find_movement_by_coefficient_mm(size_mm, coefficient, start_percent=start, end_percent=end), "13-2", species.coefficient_source
+        moved, equation, source = find_movement_by_coefficient_mm(size_mm, coefficient, start_percent=start,
+                                                                  end_percent=end), "13-2", species.coefficient_source
     else:
-        moved, equation, source = find_movement_by_shrinkage_mm(size_mm, species.pick_shrinkage_percent(cut), start_percent=start, end_percent=end), "13-3", species.shrinkage_source
-    words = "%s, %s sawn, %g to %g %% moisture: Wood Handbook Equation %s; %s. An estimate by averages; single boards differ" % (species.name, cut, start, end, equation, source)
+        moved, equation, source = find_movement_by_shrinkage_mm(size_mm, species.pick_shrinkage_percent(
+            cut), start_percent=start, end_percent=end), "13-3", species.shrinkage_source
+    words = ("%s, %s sawn, %g to %g %% moisture: Wood Handbook Equation %s; %s. An estimate by averages; single "
+             "boards differ" % (species.name, cut, start, end, equation, source))
     return Movement(moved, equation, words)
 
 
@@ -130,7 +162,8 @@ def find_equilibrium_percent(temperature_c, humidity_percent):
     SettingError
     """
     if not -1 <= temperature_c <= 130:
-        raise SettingError("A temperature of %g degrees C is outside the formula." % temperature_c, "Give -1 to 130 degrees C.", "Temperature")
+        raise SettingError("A temperature of %g degrees C is outside the formula." % temperature_c,
+                           "Give -1 to 130 degrees C.", "Temperature")
     if not 0 <= humidity_percent <= 100:
         raise SettingError("A relative humidity of %g %% cannot be." % humidity_percent, "Give 0 to 100.", "Humidity")
     t, h = float(temperature_c), humidity_percent / 100
@@ -159,23 +192,31 @@ def find_afloat(lives, typed_percent=None):
     SettingError
     """
     if lives not in LIVES:
-        raise SettingError("'%s' does not say where a plank lives." % lives, "Use one of: %s." % ", ".join(LIVES), "This plank lives")
+        raise SettingError("'%s' does not say where a plank lives." % lives, "Use one of: %s." % ", ".join(LIVES),
+                           "This plank lives")
     middle = sum(TOPSIDE_PERCENTS) / 2
     common = "%g to %g %%, common practice, no source" % TOPSIDE_PERCENTS
     if typed_percent is not None:
         _check_percent(typed_percent, "Moisture afloat")
-        where = {"not said": "not said is whether this plank lives under water or above", "under water": "the plank lives under water",
-                 "topside": "the plank lives above water" + (", where planking commonly stays at %s" % common if not TOPSIDE_PERCENTS[0] <= typed_percent <= TOPSIDE_PERCENTS[1] else "")}[lives]
+        where = {"not said": "not said is whether this plank lives under water or above",
+                 "under water": "the plank lives under water",
+                 "topside": "the plank lives above water"
+                 + (", where planking commonly stays at %s" % common
+                    if not TOPSIDE_PERCENTS[0] <= typed_percent <= TOPSIDE_PERCENTS[1] else "")}[lives]
         return Afloat(float(typed_percent), (), "%g %% afloat, as typed; %s." % (typed_percent, where))
     if lives == "under water":
-        return Afloat(AFLOAT_PERCENT, (), "the plank lives under water: %g %% afloat is taken, common practice, no source." % AFLOAT_PERCENT)
+        return Afloat(AFLOAT_PERCENT, (),
+                      "the plank lives under water: %g %% afloat is taken, common practice, no source."
+                      % AFLOAT_PERCENT)
     if lives == "topside":
-        return Afloat(middle, TOPSIDE_PERCENTS, "the plank lives above water: %g %% afloat is taken, the middle of %s." % (middle, common))
+        return Afloat(middle, TOPSIDE_PERCENTS,
+                      "the plank lives above water: %g %% afloat is taken, the middle of %s." % (middle, common))
     return Afloat(None, (), "ask: is this plank under water or above? Movement afloat not judged.")
 
 
 def judge_hanging_moisture(percent, *, lives="not said"):
-    """Whether planking at this moisture is fit to hang: 12 to 18 percent, on average 15 (FPL R1606, 1945); `lives`, one of LIVES, tells what comes of it.
+    """Whether planking at this moisture is fit to hang: 12 to 18 percent, on average 15 (FPL R1606, 1945); `lives`, one
+    of LIVES, tells what comes of it.
 
     Returns
     -------
@@ -188,10 +229,13 @@ def judge_hanging_moisture(percent, *, lives="not said"):
     _check_percent(percent, "Moisture at hanging")
     told = "FPL R1606 (1945) gives %d to %d %%, on average %d %%" % (LEAST_PERCENT, MOST_PERCENT, MEAN_PERCENT)
     if percent < LEAST_PERCENT:
-        comes = {"under water": "it will swell hard, crush seams and strain frames", "topside": "above water it will swell to what planking there stays at, %g to %g %%" % TOPSIDE_PERCENTS}
-        comes = comes.get(lives, "under water it would swell hard, crush seams and strain frames, above water less; which it is was not said")
+        comes = {"under water": "it will swell hard, crush seams and strain frames",
+                 "topside": "above water it will swell to what planking there stays at, %g to %g %%" % TOPSIDE_PERCENTS}
+        comes = comes.get(lives, "under water it would swell hard, crush seams and strain frames, above water less; "
+                                 "which it is was not said")
         return MoistureAdvice("low", "%g %% is too dry to hang: %s. %s" % (percent, comes, told), comes)
     if percent > MOST_PERCENT:
-        comes = "what dries before the boat is afloat opens its seams" if lives == "under water" else "above water it will dry and open the seams"
+        comes = ("what dries before the boat is afloat opens its seams" if lives == "under water"
+                 else "above water it will dry and open the seams")
         return MoistureAdvice("high", "%g %% is too wet to hang: %s. %s" % (percent, comes, told), comes)
     return MoistureAdvice("ok", "%g %% is fit to hang. %s" % (percent, told))

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from ..errors import SettingError
 from .named import find_named
 
-__all__ = ["SeamRule", "RULES", "THIN_MM", "VERY_THIN_MM", "find_rule", "find_gap_mm", "judge_thickness"]
+__all__ = ["RULES", "THIN_MM", "VERY_THIN_MM", "SeamRule", "find_gap_mm", "find_rule", "judge_thickness"]
 
 VERY_THIN_MM = 12.7
 """Up to here, 1/2 in, planks are commonly laid without caulking. Common practice, no source."""
 THIN_MM = 15.875
-"""Up to here, 5/8 in, wicking or no caulking is common. Common practice, no source; the limit differs from yard to yard."""
+"""Up to here, 5/8 in, wicking or no caulking is common. Common practice, no source; the limit differs from yard to
+yard.
+"""
 
 
 @dataclass(frozen=True)
@@ -31,10 +33,13 @@ class SeamRule:
 
 _RULES = (
     SeamRule("none", "no seam", "tight all through"),
-    SeamRule("sixteenth", "1/16 in per inch of thickness, opening from half the thickness", "Traditional Small Craft Association, rules of thumb", 1 / 16, 1 / 2),
-    SeamRule("eighth", "1/8 in per inch of thickness, the inner third tight", "a builder's account, Choptank Boatworks", 1 / 8, 1 / 3),
+    SeamRule("sixteenth", "1/16 in per inch of thickness, opening from half the thickness",
+             "Traditional Small Craft Association, rules of thumb", 1 / 16, 1 / 2),
+    SeamRule("eighth", "1/8 in per inch of thickness, the inner third tight",
+             "a builder's account, Choptank Boatworks", 1 / 8, 1 / 3),
     # 3 to 4 mm on 25 mm: the middle, 3.5 in 25
-    SeamRule("seventh", "3 to 4 mm on 25 mm (3.5 is taken), the inner third tight, a third for caulking, a third for stopping", "builders' accounts in a yachtsmen's forum", 3.5 / 25, 1 / 3),
+    SeamRule("seventh", "3 to 4 mm on 25 mm (3.5 is taken), the inner third tight, a third for caulking, a third for "
+                        "stopping", "builders' accounts in a yachtsmen's forum", 3.5 / 25, 1 / 3),
     SeamRule("own", "a gap of one's own", "given by the user"),
 )
 
@@ -48,7 +53,8 @@ def find_rule(name):
     ------
     SettingError
     """
-    return find_named(_RULES, name, problem="'%s' is not the name of a seam rule.", remedy="Use one of: %s.", where="Seam")
+    return find_named(_RULES, name, problem="'%s' is not the name of a seam rule.", remedy="Use one of: %s.",
+                      where="Seam")
 
 
 def judge_thickness(thickness_mm):
@@ -56,7 +62,8 @@ def judge_thickness(thickness_mm):
     if thickness_mm <= VERY_THIN_MM:
         return "A plank of %.1f mm (up to 1/2 in) is commonly laid tight, without a caulking seam." % thickness_mm
     if thickness_mm <= THIN_MM:
-        return "A plank of %.1f mm (1/2 to 5/8 in) commonly takes wicking or no caulking, so little or no seam." % thickness_mm
+        return ("A plank of %.1f mm (1/2 to 5/8 in) commonly takes wicking or no caulking, so little or no seam."
+                % thickness_mm)
     return ""
 
 
@@ -93,11 +100,13 @@ def find_gap_mm(rule, thickness_mm, *, own_mm=0.0):
     """
     found = find_rule(rule)
     if found.name != "none" and not (math.isfinite(thickness_mm) and thickness_mm > 0):
-        raise SettingError("A seam cannot be found for a thickness of %g mm." % thickness_mm, "Give the plank's finished thickness.", "Thickness")
+        raise SettingError("A seam cannot be found for a thickness of %g mm." % thickness_mm,
+                           "Give the plank's finished thickness.", "Thickness")
     gap = found.gap_per_mm * thickness_mm if found.gap_per_mm else 0.0
     if found.name == "own":
         if not 0 <= own_mm < thickness_mm:
-            raise SettingError("A seam of %g mm cannot be used in a plank of %g mm." % (own_mm, thickness_mm), "Give 0 or more, and less than the thickness.", "Seam, own gap")
+            raise SettingError("A seam of %g mm cannot be used in a plank of %g mm." % (own_mm, thickness_mm),
+                               "Give 0 or more, and less than the thickness.", "Seam, own gap")
         gap = float(own_mm)
     words = "%s (%s)" % (found.words, found.source)
     doubt = judge_thickness(thickness_mm) if gap > 0 else ""

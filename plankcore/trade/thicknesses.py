@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ..errors import SettingError
 
-__all__ = ["StockSize", "SYSTEMS", "list_sizes", "find_stock_size", "find_surfaced_mm", "describe_system"]
+__all__ = ["SYSTEMS", "StockSize", "describe_system", "find_stock_size", "find_surfaced_mm", "list_sizes"]
 
 _SAME_MM = 1e-6           # what inches lose on their way to mm
 
@@ -20,7 +20,8 @@ class StockSize:
     surfaced_mm: float = None
 
 
-# n/4 is n quarter inches, the least thickness when green or air dry: NHLA (National Hardwood Lumber Association), Measurement.
+# n/4 is n quarter inches, the least thickness when green or air dry: NHLA (National Hardwood Lumber Association),
+# Measurement.
 # Surfaced two sides, inches: NHLA rules, from memory, not checked. 16/4: by what the name means.
 _QUARTERS = tuple(StockSize("%d/4" % n, n * 25.4 / 4, surfaced * 25.4) for n, surfaced in (
     (4, 13 / 16), (5, 1 + 1 / 16), (6, 1 + 5 / 16), (8, 1.75), (10, 2.25), (12, 2.75), (16, 3.75)))
@@ -36,7 +37,8 @@ SYSTEMS = tuple(_TABLES)
 def _find_table(system):
     plain = str(system).strip().lower()
     if plain not in _TABLES:
-        raise SettingError("'%s' is not a way of counting thickness known here." % system, "Use one of: %s." % ", ".join(SYSTEMS), "Stock sizes")
+        raise SettingError("'%s' is not a way of counting thickness known here." % system,
+                           "Use one of: %s." % ", ".join(SYSTEMS), "Stock sizes")
     return _TABLES[plain]
 
 
@@ -80,7 +82,8 @@ def find_stock_size(thickness_mm, *, system):
     """
     table = _find_table(system)
     if not (math.isfinite(thickness_mm) and thickness_mm > 0):
-        raise SettingError("A board of %g mm cannot be bought." % thickness_mm, "Give a thickness above 0.", "Thickness")
+        raise SettingError("A board of %g mm cannot be bought." % thickness_mm, "Give a thickness above 0.",
+                           "Thickness")
     for size in table:
         if size.size_mm >= thickness_mm - _SAME_MM:
             return size.name, size.size_mm
@@ -88,5 +91,7 @@ def find_stock_size(thickness_mm, *, system):
 
 
 def find_surfaced_mm(name):
-    """What is left of a size in quarters that is bought surfaced two sides, mm, or None: NHLA, from memory, not checked."""
+    """What is left of a size in quarters that is bought surfaced two sides, mm, or None: NHLA, from memory, not
+    checked.
+    """
     return next((s.surfaced_mm for s in _QUARTERS if s.name == str(name).strip()), None)

@@ -13,11 +13,10 @@ from __future__ import annotations
 import pathlib
 
 import numpy as np
+import truth
 from PIL import Image, ImageDraw, ImageFont
 
-import truth
-
-__all__ = ["draw_scan", "wobble_mm", "drawn_side_mm", "SIDES"]
+__all__ = ["SIDES", "draw_scan", "drawn_side_mm", "wobble_mm"]
 
 HERE = pathlib.Path(__file__).resolve().parent
 PIXELS_PER_MM = truth.DPI / 25.4
@@ -102,7 +101,7 @@ def _stroke(ink, points_mm, width_mm):
     reach = int(np.ceil(radius)) + 1
     offset = np.arange(-reach, reach + 1)
     for x, y in points_mm * PIXELS_PER_MM - 0.5:
-        column, row = int(round(x)), int(round(y))
+        column, row = round(x), round(y)
         inside = (offset[:, None] + row - y) ** 2 + (offset[None, :] + column - x) ** 2 <= radius ** 2
         ink[row - reach:row + reach + 1, column - reach:column + reach + 1] |= inside
 
@@ -124,8 +123,8 @@ def _letter(ink, text, middle_mm, height_mm, turn_deg=0.0):
     patch = Image.new("L", (int(right - left) + 8, int(bottom - top) + 8), 0)
     ImageDraw.Draw(patch).text((4 - left, 4 - top), text, fill=255, font=font)
     patch = np.asarray(patch.rotate(turn_deg, resample=Image.Resampling.BICUBIC, expand=True)) > 127
-    column = int(round(middle_mm[0] * PIXELS_PER_MM - patch.shape[1] / 2))
-    row = int(round(middle_mm[1] * PIXELS_PER_MM - patch.shape[0] / 2))
+    column = round(middle_mm[0] * PIXELS_PER_MM - patch.shape[1] / 2)
+    row = round(middle_mm[1] * PIXELS_PER_MM - patch.shape[0] / 2)
     ink[row:row + patch.shape[0], column:column + patch.shape[1]] |= patch
 
 
@@ -155,9 +154,11 @@ def draw_scan():
         _rule(ink, np.array(box), PEN_MM)
         _letter(ink, str(frame), middle, FIGURE_MM, truth.TURN_DEG)
 
-    # The pattern lay on the frames, so its lines are those of the inner face; the writing is on the side that faced out.
+    # The pattern lay on the frames, so its lines are those of the inner face; the writing is on the side that faced
+    # out.
     place = truth.frame_line_mm(13).mean(axis=0)
-    _letter(ink, "TAMSIN GREY   STRAKE 5 STBD   IN FACE LINES   SEEN FROM OUTBOARD", place + [115.0, 27.0], LETTER_MM, truth.TURN_DEG)
+    _letter(ink, "TAMSIN GREY   STRAKE 5 STBD   IN FACE LINES   SEEN FROM OUTBOARD", place + [115.0, 27.0], LETTER_MM,
+            truth.TURN_DEG)
     fore = truth.frame_line_mm(8).mean(axis=0) + [75.0, 18.0]
     _letter(ink, "FWD", fore, LETTER_MM)
     _arrow(ink, fore + [26.0, 0.0], fore + [86.0, 0.0])
@@ -176,7 +177,8 @@ _PAGE = """<?xml version="1.0" encoding="UTF-8"?>
   <desc>Boat, plank and numbers are invented. The scan of the pattern, at true size.</desc>
   <sodipodi:namedview id="view" inkscape:document-units="mm" pagecolor="#ffffff" />
   <g id="layer_scan" inkscape:groupmode="layer" inkscape:label="Scan">
-    <image id="scan" x="0" y="0" width="{w:.6f}" height="{h:.6f}" preserveAspectRatio="none" xlink:href="strake_5_scan.png" />
+    <image id="scan" x="0" y="0" width="{w:.6f}" height="{h:.6f}" preserveAspectRatio="none"
+           xlink:href="strake_5_scan.png" />
   </g>
 </svg>
 """
@@ -185,7 +187,8 @@ _PAGE = """<?xml version="1.0" encoding="UTF-8"?>
 def main():
     paper = Image.fromarray(~draw_scan())
     paper.save(HERE / "strake_5_scan.png", optimize=True, dpi=(truth.DPI, truth.DPI))
-    (HERE / "strake_5_scan.svg").write_text(_PAGE.format(w=truth.PAGE_WIDTH_MM, h=truth.PAGE_HEIGHT_MM), encoding="utf-8")
+    (HERE / "strake_5_scan.svg").write_text(_PAGE.format(w=truth.PAGE_WIDTH_MM, h=truth.PAGE_HEIGHT_MM),
+                                            encoding="utf-8")
     print("strake_5_scan.png  %d x %d pixels, %d bytes" % (*paper.size, (HERE / "strake_5_scan.png").stat().st_size))
 
 

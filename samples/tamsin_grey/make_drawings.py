@@ -11,11 +11,10 @@ from __future__ import annotations
 import pathlib
 
 import numpy as np
+import truth
 from lxml import etree
 
-import truth
-
-__all__ = ["make_marks", "make_edges"]
+__all__ = ["make_edges", "make_marks"]
 
 HERE = pathlib.Path(__file__).resolve().parent
 SVG = "http://www.w3.org/2000/svg"
@@ -61,7 +60,8 @@ def _new_page(title, says, *, per_mm):
 
 
 def _add(parent, tag, **attributes):
-    return etree.SubElement(parent, "{%s}%s" % (SVG, tag), {name.replace("_", "-"): value for name, value in attributes.items()})
+    return etree.SubElement(parent, "{%s}%s" % (SVG, tag),
+                            {name.replace("_", "-"): value for name, value in attributes.items()})
 
 
 def _add_layer(page, name, label):
@@ -83,7 +83,8 @@ def _add_writing(page, *, per_mm):
     """What is written on the pattern, in the bay between frames 13 and 12."""
     layer = _add_layer(page, "layer_writing", "Writing")
     place = (truth.frame_line_mm(13).mean(axis=0) + truth.frame_line_mm(12).mean(axis=0)) / 2 + [0.0, 2.0]
-    for count, line in enumerate(("TAMSIN GREY \u00b7 STRAKE 5 STBD", "IN FACE LINES", "SEEN FROM OUTBOARD \u00b7 FWD \u2192")):
+    for count, line in enumerate(("TAMSIN GREY \u00b7 STRAKE 5 STBD", "IN FACE LINES",
+                                  "SEEN FROM OUTBOARD \u00b7 FWD \u2192")):
         _add_text(layer, line, (place + [0.0, 16.0 * count]) * per_mm, 11.0 * per_mm, id="writing_%d" % (count + 1))
 
 
@@ -167,8 +168,10 @@ def make_marks():
     rng = np.random.default_rng(MARK_SEED)
     page = _new_page(
         "TAMSIN GREY, strake 5 starboard: marks",
-        "Boat, plank and numbers are invented. One dot, by its middle, for each mark, with an error square to the edge of %.1f mm "
-        "(one standard deviation). The mark on the %s edge at frame %d is wrong on purpose: it stands %.1f mm inside the true edge."
+        "Boat, plank and numbers are invented. One dot, by its middle, for each mark, with an error square to the "
+        "edge of %.1f mm "
+        "(one standard deviation). The mark on the %s edge at frame %d is wrong on purpose: it stands %.1f mm inside "
+        "the true edge."
         % (MARK_SD_MM, WRONG_EDGE, WRONG_FRAME, WRONG_BY_MM), per_mm=1)
 
     ends = _add(_add_layer(page, "layer_ends", "Ends"), "g", id="ends", style=_line_style(INK, 1.0))
@@ -198,7 +201,8 @@ def make_marks():
             if (edge, name) == (WRONG_EDGE, "%02d" % WRONG_FRAME):
                 error_mm = WRONG_BY_MM
             x, y = place + error_mm * normal
-            dot = _add(marks, "circle", id="mark_%s_%s" % (edge, name), cx="%.4f" % x, cy="%.4f" % y, r="%g" % MARK_RADIUS_MM)
+            dot = _add(marks, "circle", id="mark_%s_%s" % (edge, name), cx="%.4f" % x, cy="%.4f" % y,
+                       r="%g" % MARK_RADIUS_MM)
             # the object's label tells the edge and the frame
             dot.set("{%s}label" % INKSCAPE, "%s %d" % (edge, int(name)) if name.isdigit() else edge)
             if edge == "upper" and name.isdigit():
@@ -208,7 +212,9 @@ def make_marks():
 
 
 def make_edges():
-    """The plank as a person draws it with the pen tool: five open lines in a turned, scaled group of a px drawing, and frame lines."""
+    """The plank as a person draws it with the pen tool: five open lines in a turned, scaled group of a px drawing, and
+    frame lines.
+    """
     rng = np.random.default_rng(PEN_SEED)
     page = _new_page(
         "TAMSIN GREY, strake 5 starboard: drawn edges",
@@ -222,7 +228,8 @@ def make_edges():
     def to_group(points_mm):
         return (points_mm * PX_PER_MM - np.array(GROUP_SHIFT_PX)) @ back.T
 
-    frames = _add(_add_layer(page, "layer_frames", "Frames"), "g", id="frames", style=_line_style(FRAME_INK, 3.0, "18,9"))
+    frames = _add(_add_layer(page, "layer_frames", "Frames"), "g", id="frames",
+                  style=_line_style(FRAME_INK, 3.0, "18,9"))
     numbers = _add(page.find("{%s}g" % SVG), "g", id="frame_numbers")
     for frame in sorted(truth.frame_positions_mm()):
         head, foot = truth.frame_line_mm(frame)

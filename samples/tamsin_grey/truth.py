@@ -18,9 +18,23 @@ from __future__ import annotations
 
 import numpy as np
 
-__all__ = ["upper_edge_mm", "lower_edge_mm", "fore_end_mm", "aft_end_mm", "corners_mm", "outline_mm",
-           "frame_positions_mm", "frame_marks_mm", "frame_line_mm", "to_page_mm",
-           "PAGE_WIDTH_MM", "PAGE_HEIGHT_MM", "PIXELS_WIDE", "PIXELS_HIGH", "DPI"]
+__all__ = [
+    "DPI",
+    "PAGE_HEIGHT_MM",
+    "PAGE_WIDTH_MM",
+    "PIXELS_HIGH",
+    "PIXELS_WIDE",
+    "aft_end_mm",
+    "corners_mm",
+    "fore_end_mm",
+    "frame_line_mm",
+    "frame_marks_mm",
+    "frame_positions_mm",
+    "lower_edge_mm",
+    "outline_mm",
+    "to_page_mm",
+    "upper_edge_mm",
+]
 
 DPI = 150
 PIXELS_WIDE, PIXELS_HIGH = 15_962, 1_800
@@ -135,7 +149,8 @@ def outline_mm(count=2001):
         Points on each long edge; the ends get a tenth as many.
     """
     t, s = np.linspace(0, 1, count), np.linspace(0, 1, max(count // 10, 2))
-    return np.vstack([upper_edge_mm(t)[:-1], fore_end_mm(s)[:-1], lower_edge_mm(t[::-1])[:-1], aft_end_mm(s[::-1])[:-1]])
+    return np.vstack([upper_edge_mm(t)[:-1], fore_end_mm(s)[:-1], lower_edge_mm(t[::-1])[:-1],
+                      aft_end_mm(s[::-1])[:-1]])
 
 
 def frame_positions_mm():
@@ -145,7 +160,9 @@ def frame_positions_mm():
 
 
 def frame_marks_mm():
-    """Frame number to {"upper": (x, y), "lower": (x, y)}: where its line, square to the baseline, cuts the edges; page mm."""
+    """Frame number to {"upper": (x, y), "lower": (x, y)}: where its line, square to the baseline, cuts the edges; page
+    mm.
+    """
     return {frame: {"upper": to_page_mm(u, _upper_v_mm(u))[0], "lower": to_page_mm(u, _lower_v_mm(u))[0]}
             for frame, u in frame_positions_mm().items()}
 
@@ -158,7 +175,8 @@ def frame_line_mm(frame, *, beyond_mm=0.0):
 
 def _print_dimensions():
     box = outline_mm()
-    print("page            %.3f x %.3f mm, %d x %d pixels at %d dpi" % (PAGE_WIDTH_MM, PAGE_HEIGHT_MM, PIXELS_WIDE, PIXELS_HIGH, DPI))
+    print("page            %.3f x %.3f mm, %d x %d pixels at %d dpi"
+          % (PAGE_WIDTH_MM, PAGE_HEIGHT_MM, PIXELS_WIDE, PIXELS_HIGH, DPI))
     print("clear margins   left %.2f right %.2f top %.2f bottom %.2f mm" % (
         box[:, 0].min(), PAGE_WIDTH_MM - box[:, 0].max(), box[:, 1].min(), PAGE_HEIGHT_MM - box[:, 1].max()))
     t = np.linspace(0, 1, 20001)

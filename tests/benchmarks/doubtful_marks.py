@@ -1,8 +1,10 @@
 """Whether a mark that is 4 mm wrong is named, and how often a sound one is.
 
-Invented planks with 14 marks on each of both edges, in error by 0.4 mm (normal). In each case one mark on one edge is moved 4 mm off, either way.
-Printed: share of cases in which that mark is flagged (limit: at least 95 %), for inner and end marks apart, and in which it alone is; share of sound edges on which some mark
-is flagged, where no mark of the plank is wrong (limit: at most 5 %), and on the other edges of planks with a wrong mark.
+Invented planks with 14 marks on each of both edges, in error by 0.4 mm (normal). In each case one mark on one edge is
+moved 4 mm off, either way.
+Printed: share of cases in which that mark is flagged (limit: at least 95 %), for inner and end marks apart, and in
+which it alone is; share of sound edges on which some mark is flagged, where no mark of the plank is wrong (limit: at
+most 5 %), and on the other edges of planks with a wrong mark.
 
     python tests/benchmarks/doubtful_marks.py
 """
@@ -15,11 +17,11 @@ import numpy as np
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
 
-from invented_planks import invent_plank  # noqa: E402
+from invented_planks import invent_plank
 
-from plankcore.fairing import FairSettings  # noqa: E402
-from plankcore.mark_fairing import fair_marks  # noqa: E402
-from plankcore.model import Mark  # noqa: E402
+from plankcore.fairing import FairSettings
+from plankcore.mark_fairing import fair_marks
+from plankcore.model import Mark
 
 COUNT, ERROR_MM, WRONG_MM = 14, 0.4, 4.0
 LEAST_FLAGGED, MOST_FALSE = 0.95, 0.05
@@ -34,14 +36,17 @@ def flag_marks(seed, *, wrong):
     edge, mark, way = int(rng.integers(2)), int(rng.integers(COUNT)), float(rng.choice([-1, 1]))
     if wrong:
         y[edge][mark] += way * WRONG_MM
-    marks = {name: tuple(Mark((float(a), float(b)), name) for a, b in zip(x, v)) for name, v in zip(("upper", "lower"), y)}
+    marks = {name: tuple(Mark((float(a), float(b)), name) for a, b in zip(x, v))
+             for name, v in zip(("upper", "lower"), y)}
     _, out, _ = fair_marks(marks, FairSettings(honest_error_mm=ERROR_MM))
     flags = np.array([m.verdict != "used" for m in out]).reshape(2, COUNT)
     return flags, (edge, mark)
 
 
 def measure_shares(cases):
-    """(flagged, of inner marks, of end marks, flagged alone, false on sound planks' edges, false on the other edge of planks with a wrong mark)."""
+    """(flagged, of inner marks, of end marks, flagged alone, false on sound planks' edges, false on the other edge of
+    planks with a wrong mark).
+    """
     hits, alone, other, false, ends = [], [], [], [], []
     for seed in range(cases):
         flags, place = flag_marks(seed, wrong=True)
@@ -57,7 +62,8 @@ def measure_shares(cases):
 def main(cases=480):
     hits, inner, ends, alone, false, other = measure_shares(cases)
     print("%d cases, one of %d marks %.0f mm wrong, errors %.1f mm" % (cases, COUNT, WRONG_MM, ERROR_MM))
-    print("wrong mark flagged              %5.1f %%   limit at least %.0f %%   (inner marks %.1f %%, end marks %.1f %%; it alone %.1f %%)"
+    print("wrong mark flagged              %5.1f %%   limit at least %.0f %%   (inner marks %.1f %%, end marks %.1f "
+          "%%; it alone %.1f %%)"
           % (100 * hits, 100 * LEAST_FLAGGED, 100 * inner, 100 * ends, 100 * alone))
     print("sound edges with a flag         %5.1f %%   limit at most %.0f %%" % (100 * false, 100 * MOST_FALSE))
     print("other edge of a plank with one  %5.1f %%" % (100 * other))

@@ -1,12 +1,18 @@
-"""The same work done over with other slips: what the sample of two photographs gives on the whole, not only with its own seeds.
+"""The same work done over with other slips: what the sample of two photographs gives on the whole, not only with its
+own seeds.
 
-Each repeat sticks the tags, reads the tape and draws the butt anew (samples/tamsin_grey/strake_6, other seeds), and runs the recipe to the sheet. The
-shapes are the exact views of what is drawn, in place of the tracer's, which adds some hundredths of a millimetre. Printed beside the limits of end_to_end.py: mean
-and largest of the worst and the rms distance of the net outline from the truth, and of the errors of scale; how many repeats keep all limits; the maps that were taken,
-and how many repeats were refused, with the words. All that for a lens that bulges by 0, 0.5 and 1 % at the picture's corner, by turns as r (1 - b (r/R)^2) and as
-r / (1 + b (r/R)^2), neither of them the form that is fitted. The mean of the worst place stands beside its limit of 0.45 mm.
+Each repeat sticks the tags, reads the tape and draws the butt anew (samples/tamsin_grey/strake_6, other seeds), and
+runs the recipe to the sheet. The shapes are the exact views of what is drawn, in place of the tracer's, which adds some
+hundredths of a millimetre.
+Printed beside the limits of end_to_end.py: mean
+and largest of the worst and the rms distance of the net outline from the truth, and of the errors of scale; how many
+repeats keep all limits; the maps that were taken, and how many repeats were refused, with the words. All that for a
+lens that bulges by 0, 0.5 and 1 % at the picture's corner, by turns as r (1 - b (r/R)^2) and as
+r / (1 + b (r/R)^2), neither of them the form that is fitted. The mean of the worst place stands beside its limit of
+0.45 mm.
 
-    python tests/benchmarks/end_to_end_repeats.py [REPEATS] [BULGE_PERCENT ...]        20 repeats unless said, of each bulge; 4 s each
+    python tests/benchmarks/end_to_end_repeats.py [REPEATS] [BULGE_PERCENT ...]        20 repeats unless said, of each
+    bulge; 4 s each
 """
 from __future__ import annotations
 
@@ -17,12 +23,11 @@ from contextlib import redirect_stdout
 from io import StringIO
 from pathlib import Path
 
+import draw_photos
 import end_to_end
+import make_drawing
 import numpy as np
 from end_to_end import SAMPLE, read, truth
-
-import draw_photos  # noqa: E402
-import make_drawing  # noqa: E402
 
 ROUND = 2 * np.pi * np.arange(72)[:, None] / 72
 BULGES = (0.0, 0.5, 1.0)            # percent, at the picture's corner
@@ -61,12 +66,15 @@ def set_lens(share, *, form):
 
 def draw_shapes(photo):
     """Path text of everything to be read on a photograph, on the page of the picture as it comes."""
-    shapes = [corners for _, _, corners in draw_photos.place_tags() if (corners.mean(axis=0)[0] < make_drawing.SEAM_MM) == (photo == "aft")]
-    shapes += [place + draw_photos.DOT_MM / 2 * np.hstack([np.cos(ROUND), np.sin(ROUND)]) for place in truth.controls_mm().values() if draw_photos.sees(photo, place)]
+    shapes = [corners for _, _, corners in draw_photos.place_tags()
+              if (corners.mean(axis=0)[0] < make_drawing.SEAM_MM) == (photo == "aft")]
+    shapes += [place + draw_photos.DOT_MM / 2 * np.hstack([np.cos(ROUND), np.sin(ROUND)])
+               for place in truth.controls_mm().values() if draw_photos.sees(photo, place)]
     if photo == "aft":
         shapes.append(draw_butt())
     view = draw_photos.find_view(photo)
-    return " ".join("M " + " L ".join("%.5f,%.5f" % tuple(p) for p in draw_photos.apply_view(view, s) * draw_photos.PX_MM) + " z" for s in shapes)
+    return " ".join("M " + " L ".join("%.5f,%.5f" % tuple(p) for p in draw_photos.apply_view(view, s)
+                                      * draw_photos.PX_MM) + " z" for s in shapes)
 
 
 def draw_butt():
@@ -88,7 +96,8 @@ def repeat(seed, *, share):
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         for photo in draw_photos.PHOTOS:
-            (place / ("strake_6_%s_traced.svg" % photo)).write_text('<svg xmlns="http://www.w3.org/2000/svg"><path d="%s"/></svg>' % draw_shapes(photo))
+            (place / ("strake_6_%s_traced.svg" % photo)).write_text(
+                '<svg xmlns="http://www.w3.org/2000/svg"><path d="%s"/></svg>' % draw_shapes(photo))
         make_drawing.HERE = place
         with redirect_stdout(StringIO()):
             make_drawing.make_drawing()
@@ -109,8 +118,10 @@ def print_figures(rows):
     """Mean and largest of each column beside its limit; how many rows keep all of them."""
     limits = [end_to_end.WORST_LIMIT_MM, np.inf] + 3 * [100 * end_to_end.SCALE_LIMIT]
     print("  worst distance       mean %.3f mm   limit %.2f" % (rows[:, 0].mean(), WORST_MEAN_LIMIT_MM))
-    for name, column, limit in zip(("worst distance, mm", "rms distance, mm", "length, %", "scale along, %", "scale across, %"), rows.T, limits):
-        print("  %-20s mean %.4f   largest %.4f%s" % (name, column.mean(), column.max(), "" if np.isinf(limit) else "   limit %g, kept by %d" % (limit, np.count_nonzero(column <= limit))))
+    for name, column, limit in zip(("worst distance, mm", "rms distance, mm", "length, %", "scale along, %",
+                                    "scale across, %"), rows.T, limits):
+        print("  %-20s mean %.4f   largest %.4f%s" % (name, column.mean(), column.max(), "" if np.isinf(
+            limit) else "   limit %g, kept by %d" % (limit, np.count_nonzero(column <= limit))))
     print("  all limits kept by %d" % np.count_nonzero(np.all(rows <= limits, axis=1)))
 
 
@@ -119,11 +130,13 @@ def main():
     for percent in [float(v) for v in sys.argv[2:]] or BULGES:
         found = [repeat(seed, share=percent / 100) for seed in range(count)]
         whole = [f for f in found if not isinstance(f, str)]
-        print("bulge %g %%: %d repeats, %d refused, maps %s" % (percent, count, count - len(whole), dict(collections.Counter(m for f in whole for m in f["maps"]))))
+        print("bulge %g %%: %d repeats, %d refused, maps %s"
+              % (percent, count, count - len(whole), dict(collections.Counter(m for f in whole for m in f["maps"]))))
         for said in [f for f in found if isinstance(f, str)]:
             print("  refused: %s" % said)
         if whole:
-            print_figures(np.abs([[f["worst"], f["rms"], 100 * f["length"], 100 * f["along"], 100 * f["across"]] for f in whole]))
+            print_figures(np.abs([[f["worst"], f["rms"], 100 * f["length"], 100 * f["along"], 100 * f["across"]]
+                                  for f in whole]))
 
 
 if __name__ == "__main__":

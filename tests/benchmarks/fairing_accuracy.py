@@ -19,12 +19,12 @@ from scipy.interpolate import make_smoothing_spline
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
 
-from invented_planks import invent_planks  # noqa: E402
+from invented_planks import invent_planks
 
-from plankcore.fairing import FairSettings  # noqa: E402
-from plankcore.geometry.smoothing import fit_penalised_spline, knots_at_sites  # noqa: E402
-from plankcore.mark_fairing import fair_marks  # noqa: E402
-from plankcore.model import Mark  # noqa: E402
+from plankcore.fairing import FairSettings
+from plankcore.geometry.smoothing import fit_penalised_spline, knots_at_sites
+from plankcore.mark_fairing import fair_marks
+from plankcore.model import Mark
 
 LIMITS = {"auto": 0.68, "hind cubic": 1.15, "hind four": 1.15}
 AIMS = {"auto": 0.62, "hind cubic": 1.10, "hind four": 1.10}
@@ -35,7 +35,7 @@ def measure_plank(plank, *, spacing_mm, error_mm, seed):
     """Mean square error of each way on each edge, against the true edge at 401 places: list of dicts."""
     length, *edges = plank
     rng = np.random.default_rng(seed)
-    x = np.linspace(0, length, int(round(length / spacing_mm)) + 1)
+    x = np.linspace(0, length, round(length / spacing_mm) + 1)
     at = np.linspace(0, length, 401)
     y = {name: f(x) + error_mm * rng.standard_normal(len(x)) for name, f in zip(("upper", "lower"), edges)}
     marks = {name: tuple(Mark((float(a), float(b)), name) for a, b in zip(x, v)) for name, v in y.items()}
@@ -64,12 +64,16 @@ def _smooth(x, y, at, wave, *, order):
     lam = (wave / (2 * np.pi)) ** (2 * order) / (x[1] - x[0])
     if order == 2:
         return make_smoothing_spline(x, y, lam=lam)(at)
-    return fit_penalised_spline(x, y, penalty=lam, order=order, knots=knots_at_sites(x, degree=2 * order - 1), degree=2 * order - 1).spline.evaluate(at)
+    return fit_penalised_spline(x, y, penalty=lam, order=order, knots=knots_at_sites(x, degree=2 * order - 1),
+                                degree=2 * order - 1).spline.evaluate(at)
 
 
 def measure_ratios(*, count, spacing_mm, error_mm):
-    """Pooled rms of ours over that of each other way; our own rms, mm; share of edges on which ours lies nearer than the automatic one."""
-    rows = [row for k, plank in enumerate(invent_planks(count)) for row in measure_plank(plank, spacing_mm=spacing_mm, error_mm=error_mm, seed=k)]
+    """Pooled rms of ours over that of each other way; our own rms, mm; share of edges on which ours lies nearer than
+    the automatic one.
+    """
+    rows = [row for k, plank in enumerate(invent_planks(count))
+            for row in measure_plank(plank, spacing_mm=spacing_mm, error_mm=error_mm, seed=k)]
     total = {way: np.mean([row[way] for row in rows]) for way in rows[0]}
     nearer = float(np.mean([row["ours"] < row["auto"] for row in rows]))
     return {way: float(np.sqrt(total["ours"] / total[way])) for way in LIMITS}, float(np.sqrt(total["ours"])), nearer
@@ -81,8 +85,10 @@ def main():
         for spacing in (150, 230, 300):
             ratios, rms, nearer = measure_ratios(count=60, spacing_mm=spacing, error_mm=error)
             line = "  ".join("%s %.3f" % pair for pair in ratios.items())
-            limits = "   limits " + "  ".join("%s %.2f (aim %.2f)" % (k, LIMITS[k], AIMS[k]) for k in LIMITS) if (spacing, error) == (230, 0.3) else ""
-            print("every %d mm, error %.1f mm:  %s   ours %.3f mm, nearer than auto on %.0f %% of edges%s" % (spacing, error, line, rms, 100 * nearer, limits), flush=True)
+            limits = "   limits " + "  ".join("%s %.2f (aim %.2f)" % (k, LIMITS[k], AIMS[k])
+                                              for k in LIMITS) if (spacing, error) == (230, 0.3) else ""
+            print("every %d mm, error %.1f mm:  %s   ours %.3f mm, nearer than auto on %.0f %% of edges%s"
+                  % (spacing, error, line, rms, 100 * nearer, limits), flush=True)
 
 
 if __name__ == "__main__":

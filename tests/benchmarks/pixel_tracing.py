@@ -7,7 +7,9 @@ __all__ = ["fill_pixels", "trace_pixels"]
 
 
 def fill_pixels(polygons, *, pixel_mm, columns, rows):
-    """Pixels (rows, columns) whose middles lie inside the polygons taken together by the even-odd rule; page mm, y down."""
+    """Pixels (rows, columns) whose middles lie inside the polygons taken together by the even-odd rule; page mm, y
+    down.
+    """
     row, place = [], []
     for polygon in polygons:
         a = np.asarray(polygon, float) / pixel_mm - 0.5              # pixel middles at whole numbers
@@ -39,10 +41,13 @@ def trace_pixels(ink, *, pixel_mm):
     wide = np.zeros((rows + 2, columns + 2), bool)
     wide[1:-1, 1:-1] = ink
     steps = []
-    for ink_side, away, start, end in ((wide[1:-1, 1:-1], wide[:-2, 1:-1], (0, 0), (0, 1)), (wide[1:-1, 1:-1], wide[1:-1, 2:], (0, 1), (1, 1)),
-                                       (wide[1:-1, 1:-1], wide[2:, 1:-1], (1, 1), (1, 0)), (wide[1:-1, 1:-1], wide[1:-1, :-2], (1, 0), (0, 0))):
+    for ink_side, away, start, end in ((wide[1:-1, 1:-1], wide[:-2, 1:-1], (0, 0), (0, 1)),
+                                       (wide[1:-1, 1:-1], wide[1:-1, 2:], (0, 1), (1, 1)),
+                                       (wide[1:-1, 1:-1], wide[2:, 1:-1], (1, 1), (1, 0)),
+                                       (wide[1:-1, 1:-1], wide[1:-1, :-2], (1, 0), (0, 0))):
         r, c = np.nonzero(ink_side & ~away)
-        steps.append(np.stack([(r + start[0]) * (columns + 1) + c + start[1], (r + end[0]) * (columns + 1) + c + end[1]], axis=1))
+        steps.append(np.stack([(r + start[0]) * (columns + 1) + c + start[1],
+                               (r + end[0]) * (columns + 1) + c + end[1]], axis=1))
     follow = {}
     for start, end in np.concatenate(steps).tolist():
         follow.setdefault(start, []).append(end)

@@ -3,7 +3,6 @@ import os
 from dataclasses import dataclass
 
 import pytest
-
 from host import editor
 from host.chains import CHAINS, WOOD, lay_out
 from host.refusals import check_refusal
@@ -61,10 +60,12 @@ def outcomes(display, tmp_path_factory):
             settings = chain.list_settings()
             settings["plank_plot"] = dict(settings["plank_plot"], folder=folder / "editor")
             profile = editor.make_profile(folder / "profile", settings=settings)
-            run = editor.run_actions(chain.drawing, chain.spell_for_editor(), profile=profile, display=display, output=folder / "editor" / "out.svg")
+            run = editor.run_actions(chain.drawing, chain.spell_for_editor(), profile=profile, display=display,
+                                     output=folder / "editor" / "out.svg")
             run.check(*chain.scripts, may_speak=["plank_plot"])
             last = run_chain(chain.drawing, chain.steps, folder=folder / "scripts")
-            done[name] = Outcome(folder / "editor" / "out.svg", last, folder / "editor" / "sheet.svg", folder / "scripts" / "sheet.svg", run)
+            done[name] = Outcome(folder / "editor" / "out.svg", last, folder / "editor" / "sheet.svg",
+                                 folder / "scripts" / "sheet.svg", run)
         return done[name]
     return make
 
@@ -78,10 +79,13 @@ def wood_by_scripts(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def wood_by_editor(display, tmp_path_factory):
-    """The chain in one run of the editor. What was selected for one action is still selected at the next, as it is for a person."""
+    """The chain in one run of the editor. What was selected for one action is still selected at the next, as it is for
+    a person.
+    """
     folder = tmp_path_factory.mktemp("wood_editor")
     profile = editor.make_profile(folder / "profile", settings=WOOD.list_settings())
-    run = editor.run_actions(lay_out(WOOD, folder), WOOD.spell_for_editor(), profile=profile, display=display, output=folder / "out.svg")
+    run = editor.run_actions(lay_out(WOOD, folder), WOOD.spell_for_editor(), profile=profile, display=display,
+                             output=folder / "out.svg")
     run.check(*WOOD.scripts, may_speak=MAY_SPEAK)
     return take_outcome(folder, folder / "out.svg", [(a.script, a.said) for a in run.actions])
 

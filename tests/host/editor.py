@@ -1,4 +1,5 @@
-"""The actions in the real editor, under Xvfb, as a user has them: installed in a profile of their own, run by action id.
+"""The actions in the real editor, under Xvfb, as a user has them: installed in a profile of their own, run by action
+id.
 
 The editor's own exit code says nothing of what an action did, and anything an action writes to stderr opens a window
 that waits for a click. So the profile names as Python a small script, which runs the editor's own Python, keeps exit
@@ -18,7 +19,17 @@ from xml.sax.saxutils import quoteattr
 
 from plankcore.command import install
 
-__all__ = ["ActionRun", "EditorRun", "find_missing", "find_editor_python", "make_profile", "open_display", "run_actions", "open_window", "spell_id"]
+__all__ = [
+    "ActionRun",
+    "EditorRun",
+    "find_editor_python",
+    "find_missing",
+    "make_profile",
+    "open_display",
+    "open_window",
+    "run_actions",
+    "spell_id",
+]
 
 TIMEOUT_S = 120
 
@@ -60,7 +71,8 @@ class EditorRun:
         """These scripts ran, in this order, each with exit code 0 and nothing on stderr but of those in may_speak."""
         assert not self.failed, "not loaded: %s" % ", ".join(self.failed)
         assert "could not find action" not in self.log, self.log
-        assert [a.script for a in self.actions] == list(scripts), "%s ran, not %s; the editor said: %s" % ([a.script for a in self.actions], scripts, self.log)
+        assert [a.script for a in self.actions] == list(scripts), "%s ran, not %s; the editor said: %s" % (
+            [a.script for a in self.actions], scripts, self.log)
         for action in self.actions:
             assert action.code == 0, "%s ended with %d: %s" % (action.script, action.code, action.said)
             assert action.script in may_speak or not action.said, "%s said: %s" % (action.script, action.said)
@@ -116,7 +128,8 @@ def open_display(*, windows=False):
     """An X display nobody sees: its name. With windows, a window manager too, for the keyboard."""
     reading, writing = os.pipe()
     server = subprocess.Popen(["Xvfb", "-displayfd", str(writing), "-screen", "0", "1600x1000x24", "-nolisten", "tcp"],
-                              pass_fds=[writing], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+                              pass_fds=[writing], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+                              stderr=subprocess.DEVNULL)
     os.close(writing)
     manager = None
     try:
@@ -124,7 +137,8 @@ def open_display(*, windows=False):
             name = ":" + answer.readline().strip()
         assert name != ":", "Xvfb did not start"
         if windows:
-            manager = subprocess.Popen(["openbox"], env=dict(os.environ, DISPLAY=name), stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+            manager = subprocess.Popen(["openbox"], env=dict(os.environ, DISPLAY=name), stdin=subprocess.DEVNULL,
+                                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         yield name
     finally:
         for process in (manager, server):
@@ -161,14 +175,16 @@ def run_actions(drawing, steps, *, profile, display, output=None):
     if output is not None:
         actions += ["export-filename:%s" % output, "export-do"]
     before = len(list((profile / "runs").iterdir()))
-    done = subprocess.run(["inkscape", str(drawing), "--batch-process", "--actions=" + ";".join(actions)], env=_environment(profile, display),
+    done = subprocess.run(["inkscape", str(drawing), "--batch-process", "--actions=" + ";".join(actions)],
+                          env=_environment(profile, display),
                           stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=TIMEOUT_S)
     log = done.stdout.decode("utf-8", "replace")
     assert done.returncode == 0, "the editor ended with %d: %s" % (done.returncode, log)
     ran = []
     for place in sorted((profile / "runs").iterdir(), key=lambda p: int(p.name))[before:]:
         script, *arguments = (place / "arguments").read_text(encoding="utf-8").splitlines()
-        ran.append(ActionRun(Path(script).stem, tuple(arguments), int((place / "code").read_text()), (place / "stderr").read_text(encoding="utf-8")))
+        ran.append(ActionRun(Path(script).stem, tuple(arguments), int((place / "code").read_text()),
+                             (place / "stderr").read_text(encoding="utf-8")))
     errors = profile / "extension-errors.log"
     failed = re.findall(r"plank_[a-z]+", errors.read_text(encoding="utf-8")) if errors.is_file() else []
     return EditorRun(tuple(ran), log, tuple(sorted(set(failed))))
@@ -178,8 +194,8 @@ def run_actions(drawing, steps, *, profile, display, output=None):
 def open_window(drawing, steps, *, profile, display):
     """The editor with its window open, and then these steps; a script's name opens its dialog, NAME.noprefs runs it.
 
-    Yields a function find(title) that waits for a window whose title begins so, and returns its number; '' finds the untitled
-    one in which the editor shows what an action has said.
+    Yields a function find(title) that waits for a window whose title begins so, and returns its number; '' finds the
+    untitled one in which the editor shows what an action has said.
     """
     actions = [spell_id(s) if s.startswith("plank_") else s for s in steps]
     env = _environment(profile, display)
@@ -189,10 +205,12 @@ def open_window(drawing, steps, *, profile, display):
     def list_windows():
         """{number: title} of the editor's windows that can be seen, without what is too small for a dialog."""
         def ask(*words):
-            return subprocess.run(["xdotool", *words], env=env, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL).stdout.decode().strip()
+            return subprocess.run(["xdotool", *words], env=env, stdout=subprocess.PIPE,
+                                  stderr=subprocess.DEVNULL).stdout.decode().strip()
         found = {}
         for window in ask("search", "--onlyvisible", "--class", "inkscape").split():
-            size = dict(line.split("=") for line in ask("getwindowgeometry", "--shell", window).splitlines() if "=" in line)
+            size = dict(line.split("=") for line in ask("getwindowgeometry", "--shell", window).splitlines()
+                        if "=" in line)
             if int(size.get("HEIGHT", 0)) > 150:
                 found[window] = ask("getwindowname", window)
         return found

@@ -4,11 +4,10 @@ from __future__ import annotations
 import importlib.util
 import sys
 
+from host.scripts import EXTENSIONS
 from lxml import etree
 
-from host.scripts import EXTENSIONS
-
-__all__ = ["SCRIPTS", "NS", "read_inx", "find_title", "list_params", "list_pages", "list_length_fields", "load_class"]
+__all__ = ["NS", "SCRIPTS", "find_title", "list_length_fields", "list_pages", "list_params", "load_class", "read_inx"]
 
 NS = "{http://www.inkscape.org/namespace/inkscape/extension}"
 # those that are whole; test_inx.py tells of the others

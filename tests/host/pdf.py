@@ -8,7 +8,7 @@ import numpy as np
 import pypdf
 from pypdf.generic import ContentStream
 
-__all__ = ["PdfPage", "read_pdf", "read_pdf_pages", "measure_bar_mm"]
+__all__ = ["PdfPage", "measure_bar_mm", "read_pdf", "read_pdf_pages"]
 
 MM_PER_PT = 25.4 / 72          # PDF Reference 1.6, section 4.2.1: the unit is 1/72 in
 
@@ -61,7 +61,9 @@ def _read_page(page, reader):
         elif name == "h":
             path[-1][1] = True
         elif name in ("S", "s", "f", "F", "f*", "B", "B*", "b", "b*"):
-            paths.append([((p - [left, high]) * [per_unit, -per_unit], closed or name in "sb*") for p, closed in path if len(p) > 1])     # a lone moveto draws nothing
+            # a lone moveto draws nothing
+            paths.append([((p - [left, high]) * [per_unit, -per_unit], closed or name in "sb*") for p, closed in path
+                          if len(p) > 1])
             path = []
         elif name in ("v", "y", "re", "Do", "Tj", "TJ", "W", "W*"):
             raise AssertionError("the page uses '%s', which is not read here" % name)

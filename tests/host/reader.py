@@ -13,7 +13,7 @@ import shapely
 import svgelements
 from lxml import etree
 
-__all__ = ["Run", "Item", "Reading", "Difference", "read", "compare", "measure_off_mm", "measure_rms_mm", "join_runs"]
+__all__ = ["Difference", "Item", "Reading", "Run", "compare", "join_runs", "measure_off_mm", "measure_rms_mm", "read"]
 
 OURS = "{urn:plankcore:1}"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -58,7 +58,9 @@ class Item:
     @property
     def name(self):
         """What to call it in a message."""
-        return " ".join([self.role or self.element.tag.rsplit("}", 1)[-1]] + [self.values[k] for k in ("layer", "edge", "station", "joint", "part", "kind", "face", "text") if k in self.values])
+        return " ".join([self.role or self.element.tag.rsplit("}", 1)[-1]]
+                        + [self.values[k] for k in ("layer", "edge", "station", "joint", "part", "kind", "face",
+                                                    "text") if k in self.values])
 
     def number(self, name):
         """One of its numbers."""
@@ -86,7 +88,8 @@ class Reading:
 
     def find(self, role, **values):
         """Items of a role, and with these attributes."""
-        return [i for i in self.items if i.role == role and all(i.values.get(k.replace("_", "-")) == v for k, v in values.items())]
+        return [i for i in self.items if i.role == role
+                and all(i.values.get(k.replace("_", "-")) == v for k, v in values.items())]
 
     def one(self, role, **values):
         """The only such item."""
@@ -150,7 +153,8 @@ def _read_shape(element):
     if kind == "path" and element.get("d") is not None:
         return _break_up(svgelements.Path(element.get("d")))
     if kind == "circle":
-        shape = svgelements.Path(svgelements.Circle(cx=float(element.get("cx", 0)), cy=float(element.get("cy", 0)), r=float(element.get("r"))))
+        shape = svgelements.Path(svgelements.Circle(cx=float(element.get("cx", 0)), cy=float(element.get("cy", 0)),
+                                                    r=float(element.get("r"))))
         shape.approximate_arcs_with_cubics()
         return _break_up(shape)
     return None
@@ -173,7 +177,8 @@ def _break_up(path):
         if isinstance(segment, svgelements.Close):
             closed = True
             places = [segment.start, segment.end]
-            if abs(segment.start - segment.end) <= 1e-9 * (1 + abs(segment.start)):        # relative steps add up to the start, but for rounding
+            # relative steps add up to the start, but for rounding
+            if abs(segment.start - segment.end) <= 1e-9 * (1 + abs(segment.start)):
                 continue
         elif isinstance(segment, svgelements.CubicBezier):
             places = [segment.start, segment.control1, segment.control2, segment.end]
@@ -182,7 +187,7 @@ def _break_up(path):
         elif isinstance(segment, svgelements.Line):
             places = [segment.start, segment.end]
         else:
-            raise AssertionError("no reading of %r" % segment)
+            raise TypeError("no reading of %r" % segment)
         pieces.append(np.array([[p.x, p.y] for p in places]))
     if pieces:
         runs.append(Run(tuple(pieces), closed))
@@ -195,25 +200,31 @@ def compare(a, b, *, within_mm=1e-6, lettering_mm=0.0, pages=True):
     Returns
     -------
     float
-        The largest distance between control points that belong together, mm, but for words that only lettering_mm lets pass.
+        The largest distance between control points that belong together, mm, but for words that only lettering_mm lets
+        pass.
 
     Raises
     ------
     Difference
-        At the first thing that is not the same, or further apart than within_mm, or words than lettering_mm if that is more.
+        At the first thing that is not the same, or further apart than within_mm, or words than lettering_mm if that is
+        more.
     """
-    if pages and (abs(a.width_mm - b.width_mm) > within_mm or abs(a.height_mm - b.height_mm) > within_mm or len(a.box) != len(b.box)
+    if pages and (abs(a.width_mm - b.width_mm) > within_mm or abs(a.height_mm - b.height_mm) > within_mm
+                  or len(a.box) != len(b.box)
                   or any(abs(p - q) > 1e-9 * abs(p) for p, q in zip(a.box, b.box))):
-        raise Difference("pages: %s x %s, %s and %s x %s, %s" % (a.width_mm, a.height_mm, a.box, b.width_mm, b.height_mm, b.box))
+        raise Difference("pages: %s x %s, %s and %s x %s, %s"
+                         % (a.width_mm, a.height_mm, a.box, b.width_mm, b.height_mm, b.box))
     ours, theirs = ([i for i in r.items if i.role] for r in (a, b))
     worst = 0.0
     for one, other in zip(ours, theirs):
         if one.role != other.role or set(one.values) != set(other.values):
-            raise Difference("%s %s is %s %s in the other" % (one.name, sorted(one.values), other.name, sorted(other.values)))
+            raise Difference("%s %s is %s %s in the other"
+                             % (one.name, sorted(one.values), other.name, sorted(other.values)))
         for key, value in one.values.items():
             if not _same(key, value, other.values[key], 1e-6 if lettering_mm else 1e-9):
                 raise Difference("%s of %s: '%s' and '%s'" % (key, one.name, value, other.values[key]))
-        if [r.closed for r in one.runs] != [r.closed for r in other.runs] or [[len(p) for p in r.pieces] for r in one.runs] != [[len(p) for p in r.pieces] for r in other.runs]:
+        if [r.closed for r in one.runs] != [r.closed for r in other.runs] or [[
+                len(p) for p in r.pieces] for r in one.runs] != [[len(p) for p in r.pieces] for r in other.runs]:
             raise Difference("%s is made of other pieces" % one.name)
         for p, q in ((p, q) for r, s in zip(one.runs, other.runs) for p, q in zip(r.pieces, s.pieces)):
             off = float(np.hypot(*(p - q).T).max())
@@ -221,7 +232,8 @@ def compare(a, b, *, within_mm=1e-6, lettering_mm=0.0, pages=True):
                 raise Difference("%s lies %.3g mm off, near %.1f, %.1f" % (one.name, off, *p[0]))
             worst = max(worst, off if off <= within_mm else 0.0)
     if len(ours) != len(theirs):
-        raise Difference("%d items and %d; the first too many is %s" % (len(ours), len(theirs), max(ours, theirs, key=len)[min(len(ours), len(theirs))].name))
+        raise Difference("%d items and %d; the first too many is %s"
+                         % (len(ours), len(theirs), max(ours, theirs, key=len)[min(len(ours), len(theirs))].name))
     return worst
 
 
@@ -231,9 +243,11 @@ def _same(key, one, other, share):
     if not re.search(r"-(mm2?|deg|ppm)$", key):
         return False
     p, q = one.split(), other.split()
-    # an area's last place is a hundred times as coarse as a length's, and a guard may be the sum over a whole layer, lettering and all
+    # an area's last place is a hundred times as coarse as a length's, and a guard may be the sum over a whole layer,
+    # lettering and all
     coarse = 1e3 * LAST_PLACE if key.endswith("mm2") else LAST_PLACE
-    return len(p) == len(q) and all(abs(float(x) - float(y)) <= max(coarse, share * abs(float(y)) * (key == "guard-mm")) for x, y in zip(p, q))
+    return len(p) == len(q) and all(
+        abs(float(x) - float(y)) <= max(coarse, share * abs(float(y)) * (key == "guard-mm")) for x, y in zip(p, q))
 
 
 def measure_off_mm(points, line):

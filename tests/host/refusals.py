@@ -3,12 +3,11 @@ from __future__ import annotations
 
 import re
 
-from lxml import etree
-
 from host.inx import SCRIPTS, find_title
 from host.scripts import run_script
+from lxml import etree
 
-__all__ = ["TITLES", "REFUSED", "check_refusal", "run_steps", "edit"]
+__all__ = ["REFUSED", "TITLES", "check_refusal", "edit", "run_steps"]
 
 TITLES = {script: find_title(script) for script in SCRIPTS}
 REFUSED = 251
@@ -32,7 +31,8 @@ def run_steps(folder, data, *scripts, settings=None, select=()):
     for script in scripts:
         (folder / "in.svg").write_bytes(data)
         (folder / "out.svg").unlink(missing_ok=True)          # what another step wrote there is not replaced
-        result = run_script(script, folder / "in.svg", folder / "out.svg", settings=(settings or {}).get(script), select=select)
+        result = run_script(script, folder / "in.svg", folder / "out.svg", settings=(settings or {}).get(script),
+                            select=select)
         assert (result.code, result.said) == (0, ""), result.said
         data = (folder / "out.svg").read_bytes()
         (folder / "out.svg").unlink()             # one action does not replace another's drawing
@@ -44,6 +44,7 @@ def edit(data, change):
     root = etree.fromstring(data)
 
     def find(role, edge=None):
-        return next(e for e in root.iter() if e.get("{urn:plankcore:1}role") == role and edge in (None, e.get("{urn:plankcore:1}edge")))
+        return next(e for e in root.iter() if e.get("{urn:plankcore:1}role") == role
+                    and edge in (None, e.get("{urn:plankcore:1}edge")))
     change(find)
     return etree.tostring(root)

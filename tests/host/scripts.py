@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["ROOT", "EXTENSIONS", "SAMPLES", "MAY_SPEAK", "Result", "run_script", "run_chain", "list_arguments"]
+__all__ = ["EXTENSIONS", "MAY_SPEAK", "ROOT", "SAMPLES", "Result", "list_arguments", "run_chain", "run_script"]
 
 ROOT = Path(__file__).resolve().parents[2]
 EXTENSIONS = ROOT / "extensions"
@@ -15,7 +15,8 @@ SAMPLES = ROOT / "samples" / "tamsin_grey"
 
 
 # those that tell where a file was written, or warn of what it is for the user to see to
-MAY_SPEAK = ("plank_plot", "plank_joints", "plank_fastenings", "plank_turn", "plank_stock", "plank_check", "plank_record")
+MAY_SPEAK = ("plank_plot", "plank_joints", "plank_fastenings", "plank_turn", "plank_stock", "plank_check",
+             "plank_record")
 
 
 @dataclass(frozen=True)
@@ -50,9 +51,11 @@ def run_script(script, drawing, output, *, select=(), settings=None, more=(), py
     """
     around = {k: v for k, v in os.environ.items() if not k.startswith("INKSCAPE_")}
     around.update(DOCUMENT_PATH=saved_as, PYTHONDONTWRITEBYTECODE="1", **(env or {}))
-    command = [*(python or [sys.executable]), str(EXTENSIONS / (script + ".py")), *("--id=" + s for s in select), *list_arguments(settings or {}), *more,
+    command = [*(python or [sys.executable]), str(EXTENSIONS / (script + ".py")), *("--id=" + s for s in select),
+               *list_arguments(settings or {}), *more,
                "--output=%s" % output, str(drawing)]
-    done = subprocess.run(command, env=around, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, timeout=120)
+    done = subprocess.run(command, env=around, stdin=subprocess.DEVNULL, capture_output=True,
+                          timeout=120)
     return Result(done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8"))
 
 
@@ -65,7 +68,8 @@ def run_chain(drawing, steps, *, folder, may_speak=MAY_SPEAK, **how):
         output = folder / ("%d_%s.svg" % (count, script))
         result = run_script(script, drawing, output, select=select, settings=settings, saved_as=str(output), **how)
         assert result.code == 0, "%s ended with %d: %s" % (script, result.code, result.said)
-        assert not result.out and (script in may_speak or not result.said), "%s said: %s%s" % (script, result.out, result.said)
+        assert not result.out and (script in may_speak
+                                   or not result.said), "%s said: %s%s" % (script, result.out, result.said)
         # a record, and a roll or tiles, are made of a drawing that stays as it is
         assert output.exists() or script in ("plank_record", "plank_plot"), "%s wrote no drawing" % script
         drawing = output if output.exists() else drawing

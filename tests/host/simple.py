@@ -3,9 +3,10 @@ from __future__ import annotations
 
 import numpy as np
 
-__all__ = ["HEAD", "PAGE", "draw_page", "spell_path", "outline_points", "draw_outline", "draw_edges"]
+__all__ = ["HEAD", "PAGE", "draw_edges", "draw_outline", "draw_page", "outline_points", "spell_path"]
 
-HEAD = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
+HEAD = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        'xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
         '%s>%s</svg>')
 PAGE = 'width="2000mm" height="900mm" viewBox="0 0 2000 900"'
 
@@ -25,10 +26,13 @@ def _upper(x, top):
 
 
 def outline_points(*, top=60.0):
-    """Round the plank: 1700 mm long, 120 to 90 mm wide, bowed by 60 mm, fore end raked; first the upper edge, aft to fore."""
+    """Round the plank: 1700 mm long, 120 to 90 mm wide, bowed by 60 mm, fore end raked; first the upper edge, aft to
+    fore.
+    """
     x = np.linspace(100, 1800, 426)
     low = np.linspace(1780, 100, 421)
-    return np.vstack([np.column_stack([x, _upper(x, top)]), np.column_stack([low, _upper(low, top) + 120 - 30 * (low - 100) / 1700])])
+    return np.vstack([np.column_stack([x, _upper(x, top)]),
+                      np.column_stack([low, _upper(low, top) + 120 - 30 * (low - 100) / 1700])])
 
 
 def draw_outline(key="trace", *, top=60.0, points=None, more=""):
@@ -45,4 +49,5 @@ def draw_edges(key, *, top=60.0):
         way = (b - a) / np.hypot(*(b - a))
         return [a - 8 * way, b + 8 * way]
     lines = [upper, lower, run_on(upper[-1], lower[0]), run_on(lower[-1], upper[0])]
-    return '<g id="%s">%s</g>' % (key, "".join('<path id="%s_%d" d="%s"/>' % (key, k, spell_path(line, closed=False)) for k, line in enumerate(lines)))
+    return '<g id="%s">%s</g>' % (key, "".join('<path id="%s_%d" d="%s"/>' % (key, k, spell_path(line, closed=False))
+                                               for k, line in enumerate(lines)))

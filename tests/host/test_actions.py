@@ -5,7 +5,6 @@ import sys
 import numpy as np
 import pytest
 import shapely
-
 from host import editor
 from host.chains import ADDED_MM, CHAINS, truth
 from host.pages import PAGES, redraw
@@ -16,8 +15,9 @@ EDGES = ("upper", "lower", "fore", "aft")
 ALONG = np.linspace(-0.01, 1.01, 2001)            # chords 1.3 mm long, 0.00003 mm from the curve
 TRUE_EDGES = {"upper": truth.upper_edge_mm(ALONG), "lower": truth.lower_edge_mm(ALONG),
               "fore": truth.fore_end_mm(np.linspace(-0.2, 1.2, 2001)), "aft": truth.aft_end_mm(np.array([-0.2, 1.2]))}
-# mm: rms of the long edges, corners, places of the stations, widths at them. The trace carries a wobble of 0.15 mm, the marks
-# one error of 0.3 mm each (a width takes two, a corner lies past the last mark), the drawn edges one of 0.2 mm at each node.
+# mm: rms of the long edges, corners, places of the stations, widths at them. The trace carries a wobble of 0.15 mm, the
+# marks one error of 0.3 mm each (a width takes two, a corner lies past the last mark), the drawn edges one of 0.2 mm at
+# each node.
 WITHIN = {"traced": (0.10, 0.5, 0.5, 0.1), "marks": (0.30, 0.9, 0.5, 0.9), "edges": (0.25, 0.5, 0.5, 0.5)}
 
 
@@ -51,9 +51,11 @@ def test_they_write_the_same_files_for_plotters(outcomes, name, count):
     """DXF in mm and HP-GL in fortieths of a mm: of the marks a roll, cut and drawn apart, of the edges one sheet."""
     done = outcomes(name)
     made = sorted(p for p in done.editor_sheet.parent.iterdir() if p.suffix in (".dxf", ".plt"))
-    assert len(made) == count and [p.name for p in made] == sorted(p.name for p in done.scripts_sheet.parent.iterdir() if p.suffix in (".dxf", ".plt"))
+    assert len(made) == count and [p.name for p in made] == sorted(p.name for p in done.scripts_sheet.parent.iterdir()
+                                                                   if p.suffix in (".dxf", ".plt"))
     for path in made:
-        (words, numbers), (other_words, other_numbers) = read_numbers(path), read_numbers(done.scripts_sheet.parent / path.name)
+        (words, numbers), (other_words,
+                           other_numbers) = read_numbers(path), read_numbers(done.scripts_sheet.parent / path.name)
         assert words == other_words and len(words) > 50
         # a number may be rounded the other way in its last place
         assert np.abs(numbers - other_numbers).max() <= (1e-5 if path.suffix == ".dxf" else 1), path.name
@@ -128,7 +130,8 @@ def test_no_station_is_missed_where_every_frame_has_one(outcomes, name):
     """The last marks, at the corners, are no frames, and that is all there is to say."""
     reading = read(outcomes(name).editor)
     assert [i.values["text"] for i in reading.within(reading.one("layer", layer="stations")) if i.role == "note"] == [
-        "marks at the corners (upper fore, upper aft, lower fore, lower aft) have no frame label: no frame is struck there"] * (name == "marks")
+        ("marks at the corners (upper fore, upper aft, lower fore, lower aft) have no frame label: no frame is struck "
+        "there")] * (name == "marks")
 
 
 @pytest.mark.parametrize("name", CHAINS)
@@ -178,10 +181,12 @@ def on_pages(display, tmp_path_factory):
     folder = tmp_path_factory.mktemp("pages")
     profile = editor.make_profile(folder / "profile", settings=chain.list_settings())
     for count, page in enumerate(PAGES):
-        drawing, output = folder / str(count) / chain.drawing.name, folder / ("out_%d.svg" % count)      # the names are for a drawing that is called so
+        # the names are for a drawing that is called so
+        drawing, output = folder / str(count) / chain.drawing.name, folder / ("out_%d.svg" % count)
         drawing.parent.mkdir()
         drawing.write_text(redraw(chain.drawing, ["path66"], page))
-        run = editor.run_actions(drawing, ["select-by-id:path66", *chain.scripts[:3]], profile=profile, display=display, output=output)
+        run = editor.run_actions(drawing, ["select-by-id:path66", *chain.scripts[:3]], profile=profile,
+                                 display=display, output=output)
         run.check(*chain.scripts[:3])
         found[page] = read(output)
     return found
@@ -200,9 +205,11 @@ def handled(display, tmp_path_factory):
     """A plank turned and shifted by the editor, worked on, faired again, and stretched: (run, reading at the end)."""
     folder = tmp_path_factory.mktemp("handled")
     chain = CHAINS["traced"]
-    profile = editor.make_profile(folder / "profile", settings={**chain.list_settings(), "plank_plot": {"folder": folder, "pdf": "false"}})
+    profile = editor.make_profile(folder / "profile",
+                                  settings={**chain.list_settings(), "plank_plot": {"folder": folder, "pdf": "false"}})
     steps = ["select-by-id:path66", "plank_fair", "plank_stations", "plank_allowance",
-             "select-clear", "select-by-id:plank-1", "transform-rotate:3", "transform-translate:40,7", "plank_stations", "plank_plot",
+             "select-clear", "select-by-id:plank-1", "transform-rotate:3", "transform-translate:40,7",
+             "plank_stations", "plank_plot",
              "plank_fair", "plank_plot",
              "transform-scale:20", "plank_allowance"]
     run = editor.run_actions(chain.drawing, steps, profile=profile, display=display, output=folder / "out.svg")
@@ -221,7 +228,8 @@ def test_a_plank_moved_whole_goes_on_and_one_stretched_is_refused(handled):
 def test_running_an_action_again_replaces_its_own_layer_only(handled):
     _, reading = handled
     plank = reading.one("plank")
-    assert [i.values["layer"] for i in reading.within(plank) if i.role == "layer"] == ["source", "fair", "stations", "saw", "sheet"]
+    assert [i.values["layer"] for i in reading.within(plank) if i.role == "layer"] == ["source", "fair", "stations",
+                                                                                       "saw", "sheet"]
     assert plank.values["fairing"] == "2"
 
 
@@ -231,15 +239,18 @@ def test_running_an_action_again_replaces_its_own_layer_only(handled):
 def test_the_original_is_kept_as_it_was(outcomes, name):
     before, after = read(CHAINS[name].drawing), read(outcomes(name).editor)
     layer = after.one("layer", layer="source").element
-    assert "display:none" in layer.get("style") and any(k.endswith("insensitive") and v == "true" for k, v in layer.attrib.items())
+    assert "display:none" in layer.get("style") and any(k.endswith("insensitive")
+                                                        and v == "true" for k, v in layer.attrib.items())
     kept = [i for i in after.within(after.one("layer", layer="source")) if i.runs]
     assert kept and all(i.role == "source" for i in kept)
     selected = CHAINS[name].steps[0][1]
-    meant = [i for i in before.items if i.runs and any(e.get("id") in selected for e in [i.element, *i.element.iterancestors()])]
+    meant = [i for i in before.items if i.runs
+             and any(e.get("id") in selected for e in [i.element, *i.element.iterancestors()])]
     assert sorted(i.element.get("id") for i in meant) == sorted(i.element.get("id") for i in kept)
     for item in kept:
         old = before.by_id(item.element.get("id"))
-        assert {k: item.element.get(k) for k in ("d", "cx", "cy", "r")} == {k: old.element.get(k) for k in ("d", "cx", "cy", "r")}
+        assert {k: item.element.get(k)
+                for k in ("d", "cx", "cy", "r")} == {k: old.element.get(k) for k in ("d", "cx", "cy", "r")}
         assert np.hypot(*(join_runs(item) - join_runs(old)).T).max() <= 1e-6
 
 

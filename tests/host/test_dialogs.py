@@ -1,6 +1,7 @@
 """Every dialog opened in the real editor, every tab of it photographed; and what a refusal looks like.
 
-The pictures go to the folder in the environment variable PLANK_SHOTS, or to the test's own. Look at them after a change.
+The pictures go to the folder in the environment variable PLANK_SHOTS, or to the test's own. Look at them after a
+change.
 """
 import os
 import shutil
@@ -10,12 +11,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
-
 from host import editor
 from host.inx import SCRIPTS, find_title, list_pages
 from host.scripts import SAMPLES
 from host.simple import draw_outline, draw_page
+from PIL import Image
 
 
 def read_picture(path):
@@ -25,7 +25,9 @@ def read_picture(path):
 
 
 def measure_ink(picture):
-    """Share of the picture's points that differ from their left neighbour: nought on a blank one, a hundredth and more where there is writing."""
+    """Share of the picture's points that differ from their left neighbour: nought on a blank one, a hundredth and more
+    where there is writing.
+    """
     return float(np.mean(np.abs(np.diff(picture, axis=1)) > 20))
 
 
@@ -36,10 +38,13 @@ class Camera:
         self.env, self.folder = dict(os.environ, DISPLAY=display), folder
 
     def run(self, *command):
-        return subprocess.run(command, env=self.env, check=True, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=60).stdout.decode()
+        return subprocess.run(command, env=self.env, check=True, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+                              stderr=subprocess.DEVNULL, timeout=60).stdout.decode()
 
     def shoot(self, window, name, *, unlike=None):
-        """A picture of one window, on top and without a tooltip, once two in a row are the same, and not the picture `unlike`."""
+        """A picture of one window, on top and without a tooltip, once two in a row are the same, and not the picture
+        `unlike`.
+        """
         path, last = self.folder / (name + ".png"), None
         for _ in range(40):
             time.sleep(0.2)
@@ -67,7 +72,8 @@ def pictures(desk, shots, tmp_path_factory):
     for name in ("strake_5_traced.svg", "strake_5_scan.png"):
         shutil.copy(SAMPLES / name, folder / name)
     camera, found = Camera(desk, shots), {}
-    with editor.open_window(folder / "strake_5_traced.svg", ["select-by-id:path66", *SCRIPTS], profile=editor.make_profile(folder / "profile"), display=desk) as find:
+    with editor.open_window(folder / "strake_5_traced.svg", ["select-by-id:path66", *SCRIPTS],
+                            profile=editor.make_profile(folder / "profile"), display=desk) as find:
         windows = {script: find(find_title(script)) for script in SCRIPTS}
         for script, window in windows.items():
             pages = list_pages(script)
@@ -77,7 +83,8 @@ def pictures(desk, shots, tmp_path_factory):
             for count, page in enumerate(pages):
                 if count:
                     camera.run("xdotool", "key", "--delay", "100", *["Tab"] * (count == 1), "ctrl+Next")
-                found[script].append(camera.shoot(window, "%s_%d_%s" % (script, count + 1, page), unlike=found[script][-1] if count else None))
+                found[script].append(camera.shoot(window, "%s_%d_%s" % (script, count + 1, page),
+                                                  unlike=found[script][-1] if count else None))
     return found
 
 
@@ -111,15 +118,16 @@ def test_planted_fault_a_dialog_that_does_not_open_is_caught(desk, tmp_path, mon
     now = iter(range(0, 10 ** 6, 30))
     monkeypatch.setattr(editor.time, "monotonic", lambda: next(now))
     (tmp_path / "in.svg").write_text(draw_page(""))
-    with editor.open_window(tmp_path / "in.svg", [], profile=editor.make_profile(tmp_path / "profile"), display=desk) as find:
-        with pytest.raises(AssertionError, match="no window"):
-            find("Fair Plank")
+    with editor.open_window(tmp_path / "in.svg", [], profile=editor.make_profile(tmp_path / "profile"),
+                            display=desk) as find, pytest.raises(AssertionError, match="no window"):
+        find("Fair Plank")
 
 
 def test_a_refusal_reaches_the_user_as_a_window(desk, shots, tmp_path):
     """As the user has it: no watching script between, so what the action says opens the editor's own window."""
     (tmp_path / "in.svg").write_text(draw_page(draw_outline("a") + draw_outline("b", top=400)))
     profile = editor.make_profile(tmp_path / "profile", watched=False)
-    with editor.open_window(tmp_path / "in.svg", ["select-by-id:a,b", "plank_fair.noprefs"], profile=profile, display=desk) as find:
+    with editor.open_window(tmp_path / "in.svg", ["select-by-id:a,b", "plank_fair.noprefs"], profile=profile,
+                            display=desk) as find:
         window = find("")
         assert measure_ink(Camera(desk, shots).shoot(window, "refusal")) > 0.005

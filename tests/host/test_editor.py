@@ -1,10 +1,10 @@
 """The watch on the editor: planted faults in an action must not pass unseen."""
 import pytest
-
 from host import editor
 from host.editor import EditorRun
 
-INX = """<inkscape-extension xmlns="http://www.inkscape.org/namespace/inkscape/extension"><name>%(name)s</name><id>plankcore.%(name)s</id>
+INX = """<inkscape-extension xmlns="http://www.inkscape.org/namespace/inkscape/extension">
+<name>%(name)s</name><id>plankcore.%(name)s</id>
 <effect><object-type>all</object-type><effects-menu hidden="true"/></effect>
 <script><command location="inx" interpreter="python">%(name)s.py</command></script></inkscape-extension>"""
 FAULTS = {
@@ -23,7 +23,8 @@ def run(display, tmp_path_factory):
         (profile / "extensions" / (name + ".inx")).write_text(INX % {"name": name})
         (profile / "extensions" / (name + ".py")).write_text(text)
     drawing = folder / "in.svg"
-    drawing.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"><path id="a" d="M 0 0 H 10"/></svg>')
+    drawing.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 '
+                       '100"><path id="a" d="M 0 0 H 10"/></svg>')
     # one whose script is not there
     (profile / "extensions" / "plank_broken.inx").write_text(INX % {"name": "plank_broken"})
     return editor.run_actions(drawing, ["select-by-id:a", *FAULTS, "plank_unknown"], profile=profile, display=display)

@@ -1,16 +1,18 @@
-"""Each dialog's .inx against the editor's own schemas, and against its script: one definition of every setting, in two files."""
+"""Each dialog's .inx against the editor's own schemas, and against its script: one definition of every setting, in two
+files.
+"""
 import unittest
 from pathlib import Path
 
 import inkex.tester
 import pytest
-from inkex.tester.inx import ARG_TYPES, InxMixin
-from lxml import etree
-
 from host.inx import NS, SCRIPTS, find_title, list_length_fields, list_pages, list_params, load_class, read_inx
 from host.scripts import EXTENSIONS
+from inkex.tester.inx import InxMixin
+from lxml import etree
 
-SCHEMAS = [Path(inkex.tester.__file__).parent / "inkscape.extension.rng", Path("/usr/share/inkscape/extensions/inkscape.extension.rng")]
+SCHEMAS = [Path(inkex.tester.__file__).parent / "inkscape.extension.rng",
+           Path("/usr/share/inkscape/extensions/inkscape.extension.rng")]
 
 
 class Agreement(InxMixin, unittest.TestCase):
@@ -31,7 +33,8 @@ def find_disagreements(root, actions):
     """
     found = []
     params = {p.get("name"): p for p in list_params(root) if p.get("type") != "notebook"}
-    args = {a.dest: a for a in actions if a.dest not in ("help", "output", "input_file", "ids", "selected_nodes", "tab")}
+    args = {a.dest: a for a in actions if a.dest not in ("help", "output", "input_file", "ids", "selected_nodes",
+                                                         "tab")}
     for name in sorted(set(params) ^ set(args)):
         found.append("%s is in one only" % name)
     for name in sorted(set(params) & set(args)):
@@ -47,7 +50,8 @@ def find_disagreements(root, actions):
 
 
 def test_every_script_has_its_dialog_and_every_dialog_its_script():
-    assert SCRIPTS and {p.stem for p in EXTENSIONS.glob("*.inx")} == {p.stem for p in EXTENSIONS.glob("plank_*.py")} == set(SCRIPTS)
+    assert SCRIPTS and {p.stem for p in EXTENSIONS.glob("*.inx")} == {
+        p.stem for p in EXTENSIONS.glob("plank_*.py")} == set(SCRIPTS)
 
 
 @pytest.mark.parametrize("script", SCRIPTS)
@@ -119,7 +123,8 @@ def test_every_action_is_in_our_menu_with_a_tip_and_its_own_id(script):
 @pytest.mark.parametrize("script", SCRIPTS)
 def test_the_title_in_messages_is_that_in_the_menu(script):
     assert load_class(script).TITLE == find_title(script)
-    assert not read_inx(script).findtext(NS + "name").endswith(".")       # the editor adds the dots of an entry that opens a dialog
+    # the editor adds the dots of an entry that opens a dialog
+    assert not read_inx(script).findtext(NS + "name").endswith(".")
 
 
 def test_no_two_actions_share_a_name():
@@ -140,7 +145,9 @@ class Stop(Exception):
 
 @pytest.mark.parametrize("script", SCRIPTS)
 def test_what_is_read_as_a_length_is_labelled_as_one(script, monkeypatch):
-    """The editor gives no unit beside a field: the label must say that a length is wanted, and every such field be read by the one function."""
+    """The editor gives no unit beside a field: the label must say that a length is wanted, and every such field be read
+    by the one function.
+    """
     extension, asked = load_class(script)(), []
     extension.read_arguments([])
     read = extension.read_length_mm
@@ -158,6 +165,7 @@ def test_what_is_read_as_a_length_is_labelled_as_one(script, monkeypatch):
     assert sorted(asked) == sorted(list_length_fields(script))
 
 
-@pytest.mark.parametrize("script", [s for s in SCRIPTS if "folder" in [p.get("name") for p in list_params(read_inx(s))]])
+@pytest.mark.parametrize("script",
+                         [s for s in SCRIPTS if "folder" in [p.get("name") for p in list_params(read_inx(s))]])
 def test_an_action_that_writes_files_has_no_live_preview(script):
     assert read_inx(script).find(NS + "effect").get("needs-live-preview") == "false"

@@ -1,4 +1,6 @@
-"""No bundle of the editor carries scipy: the whole chain must run without it, and with the editor's own, older libraries."""
+"""No bundle of the editor carries scipy: the whole chain must run without it, and with the editor's own, older
+libraries.
+"""
 import os
 import shutil
 import subprocess
@@ -6,7 +8,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from host import editor
 from host.chains import CHAINS, SCANS, WOOD, lay_out
 from host.conftest import require
@@ -50,13 +51,15 @@ def usual(tmp_path_factory, wood_by_scripts):
 
 def without_pdf(name):
     """The steps of a chain, the plot without its PDF: that is the editor's work, and tested elsewhere."""
-    return tuple((s, select, dict(values, pdf="false") if s == "plank_plot" else values) for s, select, values in ALL[name].steps)
+    return tuple((s, select, dict(values, pdf="false") if s == "plank_plot" else values)
+                 for s, select, values in ALL[name].steps)
 
 
 def test_planted_fault_the_block_blocks(blocked, tmp_path):
     script = tmp_path / "probe.py"
     script.write_text("import scipy.linalg\n")
-    done = subprocess.run([sys.executable, str(script)], env=dict(os.environ, **blocked), stderr=subprocess.PIPE, timeout=60)
+    done = subprocess.run([sys.executable, str(script)], env=dict(os.environ, **blocked), stderr=subprocess.PIPE,
+                          timeout=60)
     assert done.returncode == 1 and b"scipy is blocked here" in done.stderr
     script.write_text("import numpy.linalg\n")
     assert subprocess.run([sys.executable, str(script)], env=dict(os.environ, **blocked), timeout=60).returncode == 0
@@ -93,7 +96,8 @@ def test_the_editors_own_libraries_give_the_same(old, usual, tmp_path, name):
 def test_they_are_other_libraries(old):
     """Or the comparison would be of a thing with itself."""
     python, env = old
-    done = subprocess.run([python[0], "-c", "import inkex, numpy; print(inkex.__file__, numpy.__version__)"], env=dict(os.environ, **env), stdout=subprocess.PIPE, timeout=60)
+    done = subprocess.run([python[0], "-c", "import inkex, numpy; print(inkex.__file__, numpy.__version__)"],
+                          env=dict(os.environ, **env), stdout=subprocess.PIPE, timeout=60)
     assert done.stdout.decode().startswith(str(LIBRARY))
 
 
@@ -101,5 +105,6 @@ def test_they_refuse_alike(old, tmp_path):
     python, env = old
     drawing = tmp_path / "in.svg"
     shutil.copy(CHAINS["edges"].drawing, drawing)
-    results = [run_script("plank_fair", drawing, tmp_path / "out.svg", select=("frames",), python=p, env=e) for p, e in ((python, env), (None, None))]
+    results = [run_script("plank_fair", drawing, tmp_path / "out.svg", select=("frames",), python=p, env=e)
+               for p, e in ((python, env), (None, None))]
     assert results[0] == results[1] and isinstance(results[0], Result) and results[0].code == 251

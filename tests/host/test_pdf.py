@@ -1,4 +1,6 @@
-"""The plot sheet as SVG and PDF, and the PDF that the editor makes of the SVG: true size, and what is cut apart from what is drawn."""
+"""The plot sheet as SVG and PDF, and the PDF that the editor makes of the SVG: true size, and what is cut apart from
+what is drawn.
+"""
 import io
 import os
 import subprocess
@@ -6,7 +8,6 @@ import subprocess
 import numpy as np
 import pypdf
 import pytest
-
 from host.conftest import require
 from host.editor import find_missing
 from host.pdf import measure_bar_mm, read_pdf, read_pdf_pages
@@ -44,7 +45,8 @@ def measure_worst_bar_mm(svg, page):
 
 def measure_drift_mm(svg, page):
     """Compare every path: the largest distance between control points of SVG and PDF, mm."""
-    drawn = [[np.vstack([run.pieces[0][:1]] + [p[1:] for p in run.pieces]) for run in item.runs] for item in svg.items if item.runs]
+    drawn = [[np.vstack([run.pieces[0][:1]] + [p[1:] for p in run.pieces]) for run in item.runs] for item in svg.items
+             if item.runs]
     assert len(drawn) == len(page.paths)
     worst = 0.0
     for runs, path in zip(drawn, page.paths):
@@ -97,7 +99,8 @@ def test_the_page_is_the_sheet(sheet):
 def test_one_unit_of_the_sheet_is_one_mm_and_it_holds_everything(outcomes, name):
     svg = read(outcomes(name).editor_sheet)
     root = svg.items[0].element.getroottree().getroot()
-    assert root.get("width") == "%smm" % root.get("viewBox").split()[2] and root.get("height") == "%smm" % root.get("viewBox").split()[3]
+    assert root.get("width") == "%smm" % root.get("viewBox").split()[2] and root.get("height") == "%smm" % root.get(
+        "viewBox").split()[3]
     assert svg.box == (0, 0, svg.width_mm, svg.height_mm) and svg.scale == 1
     told = svg.one("sheet")
     assert (told.number("width-mm"), told.number("height-mm")) == pytest.approx((svg.width_mm, svg.height_mm), abs=1e-6)
@@ -131,13 +134,15 @@ def test_the_cut_line_of_the_sheet_is_the_saw_line_of_the_drawing(outcomes):
 def test_the_sheet_says_what_the_sawyer_must_know(outcomes):
     svg = read(outcomes("traced").editor_sheet)
     words = " ".join(i.values["text"] for i in svg.items if "text" in i.values)
-    for word in ("TAMSIN GREY", "STRAKE 5", "STARBOARD", "FWD", "UP", "OUTBOARD FACE UP", "NOT MIRRORED", "INBOARD FACE", "SAW LINE", "UPPER 3 MM", "LOWER 3.2 MM",
+    for word in ("TAMSIN GREY", "STRAKE 5", "STARBOARD", "FWD", "UP", "OUTBOARD FACE UP", "NOT MIRRORED",
+                 "INBOARD FACE", "SAW LINE", "UPPER 3 MM", "LOWER 3.2 MM",
                  "FORE 25 MM", "AFT 19.1 MM", "MEASURE THE BARS", "NOT AN APPROVAL", "22.2 MM"):
         assert word in words, word
-    assert [i.values["text"] for i in svg.items if i.role == "label" and i.values["text"].isdigit()] == [str(f) for f in range(7, 18)]
+    assert [i.values["text"] for i in svg.items if i.role == "label"
+            and i.values["text"].isdigit()] == [str(f) for f in range(7, 18)]
 
 
-# -- pages ----------------------------------------------------------------------------------------------------------------
+# -- pages -------------------------------------------------------------------------------------------------------------
 
 MEDIA = {"tiles": {"sheets": "tiles", "sheet_size": "A3"}, "roll": {"sheets": "roll", "roll": "24 in (610 mm)"}}
 
@@ -146,19 +151,24 @@ MEDIA = {"tiles": {"sheets": "tiles", "sheet_size": "A3"}, "roll": {"sheets": "r
 def pages(request, outcomes, tmp_path_factory):
     """(kind, SVG path, our PDF, the PDF that the editor makes of the SVG) of the traced strake."""
     folder = tmp_path_factory.mktemp(request.param)
-    result = run_script("plank_plot", outcomes("traced").scripts, folder / "out.svg", settings={"file_name": "pages", "folder": folder, **MEDIA[request.param]}, saved_as=str(folder / "out.svg"))
+    result = run_script("plank_plot", outcomes("traced").scripts, folder / "out.svg",
+                        settings={"file_name": "pages", "folder": folder, **MEDIA[request.param]},
+                        saved_as=str(folder / "out.svg"))
     assert result.code == 0, result.said
     require(find_missing())
     env = dict(os.environ, INKSCAPE_PROFILE_DIR=str(folder / "profile"), DBUS_SESSION_BUS_ADDRESS="disabled:")
-    subprocess.run(["inkscape", str(folder / "pages.svg"), "--export-filename=%s" % (folder / "editor.pdf")], env=env, check=True, timeout=120,
+    subprocess.run(["inkscape", str(folder / "pages.svg"), "--export-filename=%s" % (folder / "editor.pdf")], env=env,
+                   check=True, timeout=120,
                    stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    return request.param, folder / "pages.svg", (folder / "pages.pdf").read_bytes(), (folder / "editor.pdf").read_bytes()
+    return request.param, folder / "pages.svg", (folder / "pages.pdf").read_bytes(), (
+        folder / "editor.pdf").read_bytes()
 
 
 def test_the_editor_exports_the_same_pages(pages):
     """As many, and of the same size, as in our own PDF."""
-    kind, svg, ours, editors = pages
-    told, found = ([(float(p.mediabox.width), float(p.mediabox.height)) for p in pypdf.PdfReader(io.BytesIO(data)).pages] for data in (ours, editors))
+    kind, _svg, ours, editors = pages
+    told, found = ([(float(p.mediabox.width), float(p.mediabox.height))
+                    for p in pypdf.PdfReader(io.BytesIO(data)).pages] for data in (ours, editors))
     assert len(told) == len(found) == (1 if kind == "roll" else 8)
     assert np.abs(np.subtract(told, found)).max() * 25.4 / 72 <= 0.02
 
@@ -178,8 +188,10 @@ def test_bars_and_crosses_are_true_in_both(pages):
         crosses = [i for i in svg.items if i.role == "join-mark"]
         by_name = {}
         for item in crosses:
-            by_name.setdefault(item.values["cross"], []).append(np.mean([run.trace(2).mean(axis=0) for run in item.runs], axis=0))
-        assert by_name and all(len(places) == 2 for places in by_name.values()), "each cross lies on both tiles of its join"
+            by_name.setdefault(item.values["cross"],
+                               []).append(np.mean([run.trace(2).mean(axis=0) for run in item.runs], axis=0))
+        assert by_name and all(len(places) == 2
+                               for places in by_name.values()), "each cross lies on both tiles of its join"
 
 
 def test_tiles_are_pages_of_the_editors(pages):
@@ -192,24 +204,33 @@ def test_tiles_are_pages_of_the_editors(pages):
 
 
 @pytest.mark.parametrize("change, words", [
-    ({"sheets": "roll", "roll": "own size"}, ["roll 0 mm wide", "Own width"]), ({"sheets": "tiles", "overlap": "1 mm"}, ["overlap"]), ({"medium": "film"}, ["has not been measured"]),
-    ({"calibrate": "a sheet that was not corrected"}, ["no name"]), ({"medium": "film", "calibrate": "a sheet that was not corrected"}, ["Bar along"]), ({"hpgl": "true", "hpgl_range": "classic"}, ["819 mm"]),
+    ({"sheets": "roll", "roll": "own size"}, ["roll 0 mm wide", "Own width"]),
+    ({"sheets": "tiles", "overlap": "1 mm"}, ["overlap"]), ({"medium": "film"}, ["has not been measured"]),
+    ({"calibrate": "a sheet that was not corrected"}, ["no name"]),
+    ({"medium": "film", "calibrate": "a sheet that was not corrected"}, ["Bar along"]),
+    ({"hpgl": "true", "hpgl_range": "classic"}, ["819 mm"]),
     ({"knife_offset": "9 mm"}, ["blade offset"]), ({"svg": "false", "pdf": "false"}, ["No format"])])
 def test_what_cannot_be_plotted_is_refused_and_nothing_is_written(outcomes, tmp_path, change, words):
     settings = {"file_name": "no", "folder": tmp_path, "media_file": tmp_path / "media.csv", **change}
-    result = run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg", settings=settings, saved_as=str(tmp_path / "out.svg"))
+    result = run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg", settings=settings,
+                        saved_as=str(tmp_path / "out.svg"))
     assert result.code == 251 and all(w in result.said for w in words), result.said
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_medium_is_measured_kept_and_used(outcomes, tmp_path):
-    """1003 mm found of 1000 along, 149.7 of 150 across: the next sheet is drawn 0.99701 as long and 1.00200 as wide, and says so."""
+    """1003 mm found of 1000 along, 149.7 of 150 across: the next sheet is drawn 0.99701 as long and 1.00200 as wide,
+    and says so.
+    """
     def plot(name, **settings):
-        result = run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg", saved_as=str(tmp_path / "out.svg"),
-                            settings={"file_name": name, "folder": tmp_path, "pdf": "false", "medium": "Drafting film", "media_file": tmp_path / "media.csv", **settings})
+        result = run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg",
+                            saved_as=str(tmp_path / "out.svg"),
+                            settings={"file_name": name, "folder": tmp_path, "pdf": "false",
+                                      "medium": "Drafting film", "media_file": tmp_path / "media.csv", **settings})
         assert result.code == 0, result.said
         return read(tmp_path / (name + ".svg"))
-    plot("first", calibrate="a sheet that was not corrected", measured_day="2026-05-03", along_found="1003", across_found="149.7")
+    plot("first", calibrate="a sheet that was not corrected", measured_day="2026-05-03", along_found="1003",
+         across_found="149.7")
     svg = plot("next")
     bars = {(b.values["along"], round(b.number("length-mm"))): b.trace() for b in svg.find("scale-bar")}
     assert np.hypot(*np.diff(bars["along", 1000], axis=0)[0]) == pytest.approx(997.01, abs=0.005)
@@ -218,14 +239,19 @@ def test_a_medium_is_measured_kept_and_used(outcomes, tmp_path):
 
 
 def plot(outcomes, tmp_path, name, **settings):
-    return run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg", saved_as=str(tmp_path / "out.svg"),
-                      settings={"file_name": name, "folder": tmp_path, "pdf": "false", "medium": "Bond", "media_file": tmp_path / "media.csv", **settings})
+    return run_script("plank_plot", outcomes("traced").scripts, tmp_path / "out.svg",
+                      saved_as=str(tmp_path / "out.svg"),
+                      settings={"file_name": name, "folder": tmp_path, "pdf": "false", "medium": "Bond",
+                                "media_file": tmp_path / "media.csv", **settings})
 
 
 def test_a_medium_measured_on_one_page_is_turned_or_refused_on_another(outcomes, tmp_path):
-    """Bars of the key: 1 percent long along the sheet's long side. On the same sheet laid across they are drawn short across the plank, and it is said; on another size nothing is written."""
+    """Bars of the key: 1 percent long along the sheet's long side. On the same sheet laid across they are drawn short
+    across the plank, and it is said; on another size nothing is written.
+    """
     tiles = {"sheets": "tiles", "sheet_size": "A3"}
-    kept = plot(outcomes, tmp_path, "first", calibrate="a sheet that was not corrected", along_told="380", along_found="383.8", across_told="220", across_found="220", **tiles)
+    kept = plot(outcomes, tmp_path, "first", calibrate="a sheet that was not corrected", along_told="380",
+                along_found="383.8", across_told="220", across_found="220", **tiles)
     assert kept.code == 0, kept.said
 
     def find_factors(name):
@@ -240,23 +266,31 @@ def test_a_medium_measured_on_one_page_is_turned_or_refused_on_another(outcomes,
     before = sorted(p.name for p in tmp_path.iterdir())
     for change in (dict(tiles, sheet_size="A4"), {"sheets": "roll"}, {"sheets": "one sheet"}):
         refused = plot(outcomes, tmp_path, "no", **change)
-        assert refused.code == 251 and "was measured on 420.0 x 297.0 mm, fed along the plank" in refused.said, refused.said
+        told = "was measured on 420.0 x 297.0 mm, fed along the plank"
+        assert refused.code == 251 and told in refused.said, refused.said
     assert sorted(p.name for p in tmp_path.iterdir()) == before
 
 
 @pytest.mark.parametrize("choice, count, unit", [({}, 2, 1), ({"long_pdf": "one page"}, 1, 2)])
 def test_a_pdf_over_5080_mm_is_in_parts_unless_one_page_is_chosen(tmp_path, choice, count, unit):
-    """An invented straight plank of 6.2 m, faired and plotted by the scripts; the lengths that are told stand in the strokes of the PDF."""
+    """An invented straight plank of 6.2 m, faired and plotted by the scripts; the lengths that are told stand in the
+    strokes of the PDF.
+    """
     drawing = tmp_path / "drawn.svg"
     drawing.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="6400mm" height="400mm" viewBox="0 0 6400 400">'
-                       '<path id="plank" style="fill:none;stroke:#000" d="M 100,100 L 6300,100 L 6300,240 L 100,240 Z"/></svg>')
-    fair = run_script("plank_fair", drawing, tmp_path / "fair.svg", select=("plank",), settings={"strake": "5"}, saved_as=str(drawing))
+                       '<path id="plank" style="fill:none;stroke:#000" d="M 100,100 L 6300,100 L 6300,240 L 100,240 '
+                       'Z"/></svg>')
+    fair = run_script("plank_fair", drawing, tmp_path / "fair.svg", select=("plank",), settings={"strake": "5"},
+                      saved_as=str(drawing))
     assert fair.code == 0, fair.said
-    done = run_script("plank_plot", tmp_path / "fair.svg", tmp_path / "out.svg", settings={"file_name": "long", "folder": tmp_path, **choice}, saved_as=str(drawing))
+    done = run_script("plank_plot", tmp_path / "fair.svg", tmp_path / "out.svg",
+                      settings={"file_name": "long", "folder": tmp_path, **choice}, saved_as=str(drawing))
     assert done.code == 0, done.said
     data = (tmp_path / "long.pdf").read_bytes()
     pages = pypdf.PdfReader(io.BytesIO(data)).pages
-    assert len(pages) == count and all(p.get("/UserUnit", 1) == unit and max(map(float, p.mediabox)) <= 14400 for p in pages)
+    assert len(pages) == count and all(p.get("/UserUnit", 1) == unit and max(map(float, p.mediabox)) <= 14400
+                                       for p in pages)
     assert ("parts" in done.said) == (count == 2)
     told = [i for i in read(tmp_path / "long.svg").items if i.role == "page-end" and "apart-mm" in i.values]
-    assert len(told) == 2 and all(i.number("length-mm") > 6200 for i in told), "the drawing is one page, and says how long at both ends"
+    assert len(told) == 2 and all(i.number("length-mm") > 6200
+                                  for i in told), "the drawing is one page, and says how long at both ends"

@@ -4,14 +4,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
 from host import editor
 from host.reader import compare, read
 from host.scripts import run_chain
 
 BOAT = Path(__file__).resolve().parents[2] / "samples" / "tamsin_grey"
 MARKS = {"kind": "line", "line_edge": "centre", "forward": "right"}
-STEPS = [("plank_marks", ["path66"], MARKS), ("plank_fair", ["plank-marks"], {"honest_error": "0.3 mm", "meant_for": "strake_5_traced.svg", "side": "starboard", "face": "inboard", "forward": "right"})]
+STEPS = [("plank_marks", ["path66"], MARKS),
+         ("plank_fair", ["plank-marks"], {"honest_error": "0.3 mm", "meant_for": "strake_5_traced.svg",
+                                          "side": "starboard", "face": "inboard", "forward": "right"})]
 
 
 @pytest.fixture(scope="module")
@@ -19,7 +20,8 @@ def done(display, tmp_path_factory):
     folder = tmp_path_factory.mktemp("marks")
     profile = editor.make_profile(folder / "profile", settings={script: settings for script, _, settings in STEPS})
     steps = ["select-by-id:path66", "plank_marks", "select-clear", "select-by-id:plank-marks", "plank_fair"]
-    run = editor.run_actions(BOAT / "strake_5_traced.svg", steps, profile=profile, display=display, output=folder / "editor.svg")
+    run = editor.run_actions(BOAT / "strake_5_traced.svg", steps, profile=profile, display=display,
+                             output=folder / "editor.svg")
     run.check("plank_marks", "plank_fair")
     return read(folder / "editor.svg"), read(run_chain(BOAT / "strake_5_traced.svg", STEPS, folder=folder))
 

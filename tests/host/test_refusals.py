@@ -1,18 +1,19 @@
-"""What cannot be used is refused: one message with problem and remedy, exit code 251, nothing written. Each case is a process."""
+"""What cannot be used is refused: one message with problem and remedy, exit code 251, nothing written. Each case is a
+process.
+"""
 import os
 import re
 
 import pytest
-from lxml import etree
-
-from plankcore.document.extension import load_document
-from plankcore.errors import SettingError
-
 from host import editor
 from host.inx import list_length_fields, load_class
 from host.refusals import REFUSED, TITLES, check_refusal, edit, run_steps
 from host.scripts import Result, list_arguments, run_script
 from host.simple import PAGE, draw_edges, draw_outline, draw_page, outline_points, spell_path
+from lxml import etree
+
+from plankcore.document.extension import load_document
+from plankcore.errors import SettingError
 
 LATER = ("plank_stations", "plank_allowance", "plank_plot")
 
@@ -27,8 +28,10 @@ def test_a_good_refusal_passes(tmp_path):
 
 
 @pytest.mark.parametrize("code, out, said", [
-    (0, "", GOOD), (1, "", GOOD), (REFUSED, "<svg/>", GOOD), (REFUSED, "", "x.py:1: Warning: y\n" + GOOD), (REFUSED, "", GOOD + "more\n"),
-    (REFUSED, "", "Fair Plank\n\nProblem: It is bad.\n"), (REFUSED, "", GOOD.replace("bad", "good")), (REFUSED, "", GOOD.replace("Mend it.", "")),
+    (0, "", GOOD), (1, "", GOOD), (REFUSED, "<svg/>", GOOD), (REFUSED, "", "x.py:1: Warning: y\n" + GOOD),
+    (REFUSED, "", GOOD + "more\n"),
+    (REFUSED, "", "Fair Plank\n\nProblem: It is bad.\n"), (REFUSED, "", GOOD.replace("bad", "good")),
+    (REFUSED, "", GOOD.replace("Mend it.", "")),
     (REFUSED, "", GOOD.replace("It is bad", "The action met a fault of its own, bad")), (REFUSED, "", "")])
 def test_planted_faults_are_caught(tmp_path, code, out, said):
     with pytest.raises(AssertionError):
@@ -63,8 +66,10 @@ def cross():
 MARKS = "".join('<circle id="m%d" cx="%g" cy="%g" r="3"/>' % (k, *p) for k, p in enumerate(outline_points()[::60]))
 SELECTIONS = {
     "an empty page": ("", (), ["Nothing is selected, and the page holds no line", "Select the traced outline"]),
-    "nothing selected, several that could be meant": (draw_outline("a") + draw_outline("b", top=400), (), ["Nothing is selected", "2 lines", "a;", "b"]),
-    "a picture": ('<image id="a" width="10" height="10" xlink:href="scan.png"/>', ("a",), ["A picture is selected", "Trace"]),
+    "nothing selected, several that could be meant": (draw_outline("a") + draw_outline("b", top=400), (),
+                                                      ["Nothing is selected", "2 lines", "a;", "b"]),
+    "a picture": ('<image id="a" width="10" height="10" xlink:href="scan.png"/>', ("a",),
+                  ["A picture is selected", "Trace"]),
     "text": ('<text id="a">words</text>' + draw_outline(), ("a",), ["a is text", "Object to Path"]),
     "a group with text in it": ('<g id="a">%s<text id="b">words</text></g>' % draw_outline(), ("a",), ["b is text"]),
     "a clone": (draw_outline() + '<use id="a" xlink:href="#trace"/>', ("a",), ["a is a clone", "Unlink Clone"]),
@@ -77,7 +82,8 @@ SELECTIONS = {
     "edges without an end": (draw_edges("a"), ("a_0", "a_1", "a_2"), ["plank needs four edges"]),
     "marks without ends": (MARKS, tuple("m%d" % k for k in range(15)), ["both ends are needed"]),
     "a blob": ('<rect id="a" x="100" y="100" width="300" height="280"/>', ("a",), ["not long enough"]),
-    "a plank on end": ('<g transform="translate(900) rotate(90)">%s</g>' % draw_outline("a"), ("a",), ["stands upright"]),
+    "a plank on end": ('<g transform="translate(900) rotate(90)">%s</g>' % draw_outline("a"), ("a",),
+                       ["stands upright"]),
 }
 
 
@@ -91,7 +97,8 @@ def test_with_nothing_selected_the_one_candidate_is_used_and_named(tmp_path):
     (tmp_path / "in.svg").write_text(draw_page(draw_outline("the_trace") + '<path id="speck" d="M 0,0 h 5"/>'))
     result = run_script("plank_fair", tmp_path / "in.svg", tmp_path / "out.svg")
     assert (result.code, result.said) == (0, "")
-    notes = [e.get("{urn:plankcore:1}text") for e in etree.parse(str(tmp_path / "out.svg")).iter() if e.get("{urn:plankcore:1}role") == "note"]
+    notes = [e.get("{urn:plankcore:1}text") for e in etree.parse(str(tmp_path / "out.svg")).iter()
+             if e.get("{urn:plankcore:1}role") == "note"]
     assert "Nothing was selected; the_trace was read." in notes
 
 
@@ -117,10 +124,14 @@ def test_pages_without_a_true_size(refuse, case):
 
 
 PATHS = {
-    "NaN": ("M 0,0 L NaN,5 L 9,9", ["NaN"]), "infinite": ("M 0,0 L 1e400,5 L 9,9", ["finite"]), "empty": ("", ["is empty"]), "blank": ("  ", ["is empty"]),
-    "cut off in a pair": (spell_path(outline_points()).rpartition(",")[0], ["cut off"]), "cut off in a curve": ("M 0,0 C 1,1 2,2 3", ["cut off"]),
-    "no moveto": ("L 5,5", ["moveto"]), "words": ("M 0,0 L a,b", ["not a number"]), "lone moveto": ("M 5,5", ["no length"]),
-    "beyond any page": ("M 0,0 L 1e9,0 L 1e9,1e8 Z", ["beyond any page"]), "not ASCII": ("M 0,0 L ５,5", ["not path data"]),
+    "NaN": ("M 0,0 L NaN,5 L 9,9", ["NaN"]), "infinite": ("M 0,0 L 1e400,5 L 9,9", ["finite"]),
+    "empty": ("", ["is empty"]), "blank": ("  ", ["is empty"]),
+    "cut off in a pair": (spell_path(outline_points()).rpartition(",")[0], ["cut off"]),
+    "cut off in a curve": ("M 0,0 C 1,1 2,2 3", ["cut off"]),
+    "no moveto": ("L 5,5", ["moveto"]), "words": ("M 0,0 L a,b", ["not a number"]),
+    "lone moveto": ("M 5,5", ["no length"]),
+    "beyond any page": ("M 0,0 L 1e9,0 L 1e9,1e8 Z", ["beyond any page"]),
+    "not ASCII": ("M 0,0 L ５,5", ["not path data"]),
 }
 
 
@@ -137,17 +148,23 @@ def test_a_path_without_data(refuse):
 # -- files --------------------------------------------------------------------------------------------------------
 
 WHOLE = draw_page(draw_outline())
-BOMB = '<!DOCTYPE svg [<!ENTITY a "%s">%s]>' % ("x" * 50, "".join('<!ENTITY %s "%s">' % (chr(98 + k), ("&%s;" % chr(97 + k)) * 20) for k in range(8)))
+BOMB = '<!DOCTYPE svg [<!ENTITY a "%s">%s]>' % (
+    "x" * 50, "".join('<!ENTITY %s "%s">' % (chr(98 + k), ("&%s;" % chr(97 + k)) * 20) for k in range(8)))
 FILES = {
-    "cut off": (WHOLE[:len(WHOLE) // 2], ["damaged or cut off"]), "cut off at its very end": (WHOLE[:-3], ["damaged or cut off"]),
-    "empty": ("", ["damaged or cut off"]), "not XML": ("A letter about a boat.", ["damaged or cut off"]), "bytes": (bytes(range(256)), ["damaged or cut off"]),
-    "web page": ('<html xmlns="http://www.w3.org/1999/xhtml"><body/></html>', ["not an SVG drawing"]), "other XML": ("<plank/>", ["not an SVG drawing"]),
+    "cut off": (WHOLE[:len(WHOLE) // 2], ["damaged or cut off"]),
+    "cut off at its very end": (WHOLE[:-3], ["damaged or cut off"]),
+    "empty": ("", ["damaged or cut off"]), "not XML": ("A letter about a boat.", ["damaged or cut off"]),
+    "bytes": (bytes(range(256)), ["damaged or cut off"]),
+    "web page": ('<html xmlns="http://www.w3.org/1999/xhtml"><body/></html>', ["not an SVG drawing"]),
+    "other XML": ("<plank/>", ["not an SVG drawing"]),
     "entity bomb": (BOMB + WHOLE.replace("</svg>", "<desc>&i;</desc></svg>"), ["entities"]),
-    "an entity for the path": ('<!DOCTYPE svg [<!ENTITY p "M 0,0 L 5,5">]>' + draw_page('<path id="trace" d="&p;"/>'), ["entities"]),
+    "an entity for the path": ('<!DOCTYPE svg [<!ENTITY p "M 0,0 L 5,5">]>' + draw_page('<path id="trace" d="&p;"/>'),
+                               ["entities"]),
 }
 
 
-@pytest.mark.parametrize("script, case", [("plank_fair", case) for case in FILES] + [("plank_plot", "cut off"), ("plank_plot", "entity bomb")])
+@pytest.mark.parametrize("script, case", [("plank_fair", case) for case in FILES]
+                         + [("plank_plot", "cut off"), ("plank_plot", "entity bomb")])
 def test_bad_files(refuse, script, case):
     data, words = FILES[case]
     refuse(script, data, words)
@@ -172,14 +189,17 @@ def outside(request, tmp_path_factory):
     return path
 
 
-@pytest.mark.parametrize("doctype, use", [('<!DOCTYPE svg [<!ENTITY x SYSTEM "%s">]>', "&x;"), ('<!DOCTYPE svg [<!ENTITY %% x SYSTEM "%s">%%x;]>', "&y;")])
+@pytest.mark.parametrize("doctype, use", [('<!DOCTYPE svg [<!ENTITY x SYSTEM "%s">]>', "&x;"),
+                                          ('<!DOCTYPE svg [<!ENTITY %% x SYSTEM "%s">%%x;]>', "&y;")])
 def test_a_file_outside_is_never_read(refuse, outside, doctype, use):
-    said = refuse("plank_fair", doctype % outside.as_uri() + WHOLE.replace("</svg>", "<desc>%s</desc></svg>" % use), ["entities"])
+    said = refuse("plank_fair", doctype % outside.as_uri() + WHOLE.replace("</svg>", "<desc>%s</desc></svg>" % use),
+                  ["entities"])
     assert CANARY not in said
 
 
 def test_a_plain_doctype_is_let_pass_and_not_followed(tmp_path, outside):
-    (tmp_path / "in.svg").write_text('<!DOCTYPE svg SYSTEM "%s">' % outside.as_uri() + WHOLE.replace("</svg>", "<desc>&y;</desc></svg>"))
+    (tmp_path / "in.svg").write_text('<!DOCTYPE svg SYSTEM "%s">' % outside.as_uri()
+                                     + WHOLE.replace("</svg>", "<desc>&y;</desc></svg>"))
     result = run_script("plank_fair", tmp_path / "in.svg", tmp_path / "out.svg")
     assert (result.code, result.said) == (0, "") and CANARY not in (tmp_path / "out.svg").read_text()
 
@@ -209,26 +229,33 @@ def test_every_length_is_read_as_a_length_and_has_a_least(faired, script, name, 
 @pytest.mark.parametrize("script, name", dict(FIELDS[::-1]).items())
 def test_a_word_for_a_length(refuse, faired, script, name):
     """One field of each dialog, as a process."""
-    refuse(script, WHOLE if script == "plank_fair" else faired, ["'three fingers' is not a length", "Where: "], settings={name: "three fingers"})
+    refuse(script, WHOLE if script == "plank_fair" else faired, ["'three fingers' is not a length", "Where: "],
+           settings={name: "three fingers"})
 
 
-@pytest.mark.parametrize("script, name", [("plank_fair", "thickness"), ("plank_stations", "spacing"), ("plank_allowance", "fore"), ("plank_plot", "margin")])
+@pytest.mark.parametrize("script, name", [("plank_fair", "thickness"), ("plank_stations", "spacing"),
+                                          ("plank_allowance", "fore"), ("plank_plot", "margin")])
 def test_a_length_has_a_most(refuse, faired, script, name):
     refuse(script, WHOLE if script == "plank_fair" else faired, ["Give", "Where: "], settings={name: "90000 ft"})
 
 
 @pytest.mark.parametrize("value", ["5 furlongs", "1,5 mm", "nan", "4-13-5"])
 def test_odd_lengths(refuse, value):
-    refuse("plank_fair", WHOLE, ["'%s' is not a length" % value, "Where: Plank thickness"], settings={"thickness": value})
+    refuse("plank_fair", WHOLE, ["'%s' is not a length" % value, "Where: Plank thickness"],
+           settings={"thickness": value})
 
 
 @pytest.mark.parametrize("script, settings, words", [
-    ("plank_fair", {"line_edge": "sideways"}, ["sideways"]), ("plank_fair", {"bogus": "1"}, ["bogus"]), ("plank_fair", {"unit": "furlong"}, ["furlong"]),
+    ("plank_fair", {"line_edge": "sideways"}, ["sideways"]), ("plank_fair", {"bogus": "1"}, ["bogus"]),
+    ("plank_fair", {"unit": "furlong"}, ["furlong"]),
     ("plank_fair", {"comb": "perhaps"}, ["neither true nor false", "comb"]),
-    ("plank_stations", {"first_label": "bow"}, ["'bow' is not a label"]), ("plank_stations", {"first": "9 m"}, ["beyond the plank's"]),
-    ("plank_stations", {"source": "ticks"}, ["No ticks were found"]), ("plank_stations", {"source": "marks"}, ["No marks were found"]),
+    ("plank_stations", {"first_label": "bow"}, ["'bow' is not a label"]),
+    ("plank_stations", {"first": "9 m"}, ["beyond the plank's"]),
+    ("plank_stations", {"source": "ticks"}, ["No ticks were found"]),
+    ("plank_stations", {"source": "marks"}, ["No marks were found"]),
     ("plank_stations", {"source": "lines"}, ["No frame lines are selected"]),
-    ("plank_plot", {"folder": "no/such/folder"}, ["There is no folder"]), ("plank_plot", {"file_name": "../sheet"}, ["not a plain file name"]),
+    ("plank_plot", {"folder": "no/such/folder"}, ["There is no folder"]),
+    ("plank_plot", {"file_name": "../sheet"}, ["not a plain file name"]),
     ("plank_plot", {"file_name": "in.svg"}, ["take the place of the drawing"])])
 def test_settings_that_cannot_be_used(refuse, faired, script, settings, words):
     refuse(script, WHOLE if script == "plank_fair" else faired, words, settings=settings)
@@ -268,15 +295,21 @@ def drop(role, edge=None):
 
 
 CHANGES = {
-    "scaled": (lambda find: find("plank").set("transform", "scale(1.001)"), ["has been scaled since it was faired", "Fair Plank again"]),
-    "scaled along alone": (lambda find: find("plank").set("transform", "scale(1.001,1)"), ["has been scaled since it was faired"]),
+    "scaled": (lambda find: find("plank").set("transform", "scale(1.001)"),
+               ["has been scaled since it was faired", "Fair Plank again"]),
+    "scaled along alone": (lambda find: find("plank").set("transform", "scale(1.001,1)"),
+                           ["has been scaled since it was faired"]),
     "skewed": (lambda find: find("plank").set("transform", "skewX(0.1)"), ["has been skewed since it was faired"]),
-    "mirrored": (lambda find: find("plank").set("transform", "translate(2000) scale(-1,1)"), ["has been mirrored", "other hand"]),
-    "flipped": (lambda find: find("plank").set("transform", "translate(0,500) scale(1,-1)"), ["has been mirrored", "other hand"]),
+    "mirrored": (lambda find: find("plank").set("transform", "translate(2000) scale(-1,1)"),
+                 ["has been mirrored", "other hand"]),
+    "flipped": (lambda find: find("plank").set("transform", "translate(0,500) scale(1,-1)"),
+                ["has been mirrored", "other hand"]),
     "bent": (bend, ["has been changed since it was faired"]),
-    "one edge moved": (lambda find: find("edge", "lower").set("transform", "translate(0,0.5)"), ["changed since it was faired"]),
+    "one edge moved": (lambda find: find("edge", "lower").set("transform", "translate(0,0.5)"),
+                       ["changed since it was faired"]),
     "an edge lost": (drop("edge", "fore"), ["has lost its fore edge"]),
-    "page made larger": (lambda find: find("plank").getroottree().getroot().set("width", "2001mm"), ["along", "across"]),
+    "page made larger": (lambda find: find("plank").getroottree().getroot().set("width", "2001mm"),
+                         ["along", "across"]),
 }
 
 
@@ -286,7 +319,8 @@ def test_without_a_fair_plank(refuse, script):
 
 
 # every change by one of the later actions, in turn, and one of them by all
-@pytest.mark.parametrize("script, case", [(LATER[k % 3], case) for k, case in enumerate(CHANGES)] + [(script, "scaled") for script in LATER[1:]])
+@pytest.mark.parametrize("script, case", [(LATER[k % 3], case) for k, case in enumerate(CHANGES)]
+                         + [(script, "scaled") for script in LATER[1:]])
 def test_a_plank_changed_since(refuse, faired, script, case):
     change, words = CHANGES[case]
     refuse(script, edit(faired, change), words)
@@ -298,7 +332,8 @@ def test_the_changes_are_what_is_refused(tmp_path, faired):
         assert b"plankcore" in run_steps(tmp_path, edit(faired, move), "plank_stations", "plank_allowance")
 
 
-@pytest.mark.parametrize("script, what, again", [("plank_allowance", "Saw line", "Allowances"), ("plank_stations", "Frame stations", "Frame Stations")])
+@pytest.mark.parametrize("script, what, again", [("plank_allowance", "Saw line", "Allowances"),
+                                                 ("plank_stations", "Frame stations", "Frame Stations")])
 def test_a_layer_older_than_the_fairing(refuse, tmp_path_factory, faired, script, what, again):
     data = run_steps(tmp_path_factory.mktemp("stale"), faired, script, "plank_fair")
     refuse("plank_plot", data, ["faired again since its %s was made" % what, "Run %s again" % again])
@@ -316,7 +351,8 @@ def two(tmp_path_factory):
     folder = tmp_path_factory.mktemp("two")
     (folder / "in.svg").write_text(draw_page(draw_outline("a") + draw_outline("b", top=400)))
     for key in "ab":
-        result = run_script("plank_fair", folder / "in.svg", folder / "out.svg", select=(key,), settings={"strake": key})
+        result = run_script("plank_fair", folder / "in.svg", folder / "out.svg", select=(key,),
+                            settings={"strake": key})
         assert result.code == 0, result.said
         os.replace(folder / "out.svg", folder / "in.svg")
     return (folder / "in.svg").read_bytes()
@@ -334,19 +370,23 @@ def test_two_planks_at_once(refuse, two):
 # -- the same in the editor -----------------------------------------------------------------------------------------
 
 def test_the_editor_says_the_same(display, tmp_path):
-    body = ('<image id="scan" width="10" height="10"/><text id="words" y="50">words</text>' + cut_open() + cross().replace('id="a"', 'id="b"') + draw_outline("c", top=400))
+    body = ('<image id="scan" width="10" height="10"/><text id="words" y="50">words</text>' + cut_open()
+            + cross().replace('id="a"', 'id="b"') + draw_outline("c", top=400))
     drawing = tmp_path / "in.svg"
     drawing.write_text(draw_page(body, PAGE))
-    cases = [("plank_fair", ()), ("plank_fair", ("scan",)), ("plank_fair", ("words",)), ("plank_fair", ("a",)), ("plank_fair", ("b",)), ("plank_fair", ("b", "c")),
+    cases = [("plank_fair", ()), ("plank_fair", ("scan",)), ("plank_fair", ("words",)), ("plank_fair", ("a",)),
+             ("plank_fair", ("b",)), ("plank_fair", ("b", "c")),
              ("plank_stations", ()), ("plank_allowance", ()), ("plank_plot", ())]
     names = {"plank_fair": {"meant_for": "in.svg", "side": "starboard", "face": "inboard", "forward": "right"}}
     steps = []
     for script, select in cases:
         steps += ["select-clear"] + ["select-by-id:" + ",".join(select)] * bool(select) + [script]
-    run = editor.run_actions(drawing, steps, profile=editor.make_profile(tmp_path / "profile", settings=names), display=display, output=tmp_path / "out.svg")
+    run = editor.run_actions(drawing, steps, profile=editor.make_profile(tmp_path / "profile", settings=names),
+                             display=display, output=tmp_path / "out.svg")
     assert [a.script for a in run.actions] == [s for s, _ in cases]
     for action, (script, select) in zip(run.actions, cases):
-        plain = run_script(script, drawing, tmp_path / "none.svg", select=select, settings=names.get(script), saved_as=str(drawing))
+        plain = run_script(script, drawing, tmp_path / "none.svg", select=select, settings=names.get(script),
+                           saved_as=str(drawing))
         assert (action.code, action.said) == (REFUSED, plain.said) and "Problem: " in plain.said
     assert "urn:plankcore" not in (tmp_path / "out.svg").read_text()
     assert not (tmp_path / "none.svg").exists()

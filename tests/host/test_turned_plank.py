@@ -1,8 +1,9 @@
-"""Other Face, Other Hand on the sample strake by script: fair, stations, allowance, turn; read back by the second reader and compared in mm."""
+"""Other Face, Other Hand on the sample strake by script: fair, stations, allowance, turn; read back by the second
+reader and compared in mm.
+"""
 import numpy as np
 import pytest
 import shapely
-
 from host.chains import ADDED_MM, CHAINS
 from host.reader import join_runs, read
 from host.scripts import run_chain, run_script
@@ -71,8 +72,10 @@ def test_every_place_is_the_old_one_mirrored_or_moved(turned, name):
 def test_what_is_said_of_the_new_plank(turned, name):
     reading, new, old = turned[name]
     settings, mirrored, side, forward, up = ASKED[name]
-    told = [new.values.get(k) for k in ("side", "forward", "seen-from", "face", "turned", "turned-from", "turned-fairing", "strake", "name")]
-    assert told == [side, forward, up, "inboard", "mirrored" if mirrored else "same", "plank-1", "1", "5", "Tamsin Grey"]
+    told = [new.values.get(k) for k in ("side", "forward", "seen-from", "face", "turned", "turned-from",
+                                        "turned-fairing", "strake", "name")]
+    assert told == [side, forward, up, "inboard", "mirrored" if mirrored else "same", "plank-1", "1", "5",
+                    "Tamsin Grey"]
     assert new.values.get("symmetry") == settings.get("symmetry")
     for number in ("length-mm", "width-mm", "thickness-mm"):
         assert new.number(number) == pytest.approx(old.number(number), abs=1e-5)
@@ -87,7 +90,8 @@ def test_what_is_said_of_the_new_plank(turned, name):
 def test_it_lies_below_the_original_clear_of_it(turned, name):
     reading, new, old = turned[name]
     ours, theirs = (np.vstack([join_runs(i) for i in reading.within(g) if i.runs]) for g in (new, old))
-    assert ours[:, 1].min() - theirs[:, 1].max() == pytest.approx(150.0, abs=3.0)      # from the note's first line, whose capitals are 8 mm high
+    # from the note's first line, whose capitals are 8 mm high
+    assert ours[:, 1].min() - theirs[:, 1].max() == pytest.approx(150.0, abs=3.0)
 
 
 @pytest.mark.parametrize("name", ASKED)
@@ -103,7 +107,9 @@ def test_the_wood_left_on_is_that_of_the_original(turned, name):
 
 @pytest.mark.parametrize("name", ASKED)
 def test_frame_numbers_are_lettered_to_be_read_on_the_forward_side_of_their_lines_as_before(turned, name):
-    """Strokes of a word run from the left: the first stroke's place against the last's. The sample's numbers stand to the right, forward."""
+    """Strokes of a word run from the left: the first stroke's place against the last's. The sample's numbers stand to
+    the right, forward.
+    """
     reading, new, _ = turned[name]
     labels = [i for i in find_below(reading, new, "label") if i.values.get("station")]
     assert len(labels) == 2 * len(find_below(reading, new, "station"))
@@ -122,7 +128,8 @@ def test_the_original_is_untouched(prepared, turned, name):
     reading, _, old = turned[name]
     before = read(prepared)
     ours, theirs = reading.within(old), before.within(before.one("plank"))
-    assert [(i.role, i.values, i.element.get("d"), i.element.get("style")) for i in ours] == [(i.role, i.values, i.element.get("d"), i.element.get("style")) for i in theirs]
+    assert [(i.role, i.values, i.element.get("d"), i.element.get("style"))
+            for i in ours] == [(i.role, i.values, i.element.get("d"), i.element.get("style")) for i in theirs]
 
 
 def test_a_hull_that_nobody_checked_gives_no_other_hand(prepared, tmp_path):

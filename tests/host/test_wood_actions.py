@@ -1,23 +1,39 @@
-"""A bilge plank through all that is done to the wood, in the real editor, by the scripts, and by a recipe on a page of px.
+"""A bilge plank through all that is done to the wood, in the real editor, by the scripts, and by a recipe on a page of
+px.
 
-Results are read back by the second reader and compared in mm with one another, with what was read on the boat, and with the surface of wood.py.
+Results are read back by the second reader and compared in mm with one another, with what was read on the boat, and with
+the surface of wood.py.
 """
 import numpy as np
 import pytest
 import shapely
-
 from host.chains import WOOD, hull, lay_out
 from host.pages import redraw
 from host.reader import compare, measure_off_mm, measure_rms_mm, read
 from host.scripts import EXTENSIONS, run_script
-from host.wood import AT, FRAMES, PATTERN_MM, THICKNESS_MM, WORST_MM, find_board_ends, find_frame_ends, lay_truth, measure_bend, measure_frame, take_outcome
+from host.wood import (
+    AT,
+    FRAMES,
+    PATTERN_MM,
+    THICKNESS_MM,
+    WORST_MM,
+    find_board_ends,
+    find_frame_ends,
+    lay_truth,
+    measure_bend,
+    measure_frame,
+    take_outcome,
+)
+
 from plankcore.command.recipe import read_recipe, run_recipe
 
 EDGES = ("upper", "lower", "fore", "aft")
 FILES = ("to_buy.csv", "checked.csv", "records/record.csv")
-# what the drawing and the readings carry: nodes off by 0.15 mm; hollows known to 0.5 mm, bevels to 1 degree, as the actions were told
+# what the drawing and the readings carry: nodes off by 0.15 mm; hollows known to 0.5 mm, bevels to 1 degree, as the
+# actions were told
 RMS_MM, HOLLOW_MM, BEVEL_DEG = 0.15, 0.5, 1.0
-# Traditional Small Craft Association, rules of thumb: the seam opens by 1/16 in to the inch of thickness. Half of it is this plank's at each edge.
+# Traditional Small Craft Association, rules of thumb: the seam opens by 1/16 in to the inch of thickness. Half of it is
+# this plank's at each edge.
 SEAM_MM = THICKNESS_MM / 16
 
 
@@ -26,10 +42,12 @@ def by_recipe(tmp_path_factory):
     """The chain on a page of px by a recipe, its drawing beside its tables and its results elsewhere."""
     parent = tmp_path_factory.mktemp("wood_recipe")
     drawing = lay_out(WOOD, parent / "px")
-    drawing.write_text(redraw(WOOD.drawing, ["%s_%s" % (what, p.name) for p in hull.PLANKS for what in ("edges", "frames")], "px"))
+    drawing.write_text(redraw(WOOD.drawing,
+                              ["%s_%s" % (what, p.name) for p in hull.PLANKS for what in ("edges", "frames")], "px"))
     text = ['folder = "results"', "[[plank]]", 'drawing = "px/%s"' % drawing.name, 'output = "out.svg"']
     for script, select, settings in WOOD.steps:
-        text += ["[[plank.step]]", 'action = "%s"' % script[len("plank_"):], "select = %s" % str(list(select)).replace("'", '"')]
+        text += ["[[plank.step]]", 'action = "%s"' % script[len("plank_"):],
+                 "select = %s" % str(list(select)).replace("'", '"')]
         text += ['%s = "%s"' % pair for pair in settings.items()]
     (parent / "recipe.toml").write_text("\n".join(text))
     (parent / "results" / "records").mkdir(parents=True)
@@ -47,13 +65,16 @@ def test_the_editor_and_the_scripts_draw_the_same(wood_by_editor, wood_by_script
 def test_they_write_the_same_files(wood_by_editor, wood_by_scripts):
     for name in FILES:
         assert (wood_by_editor.folder / name).read_text() == (wood_by_scripts.folder / name).read_text() != ""
-    assert compare(*(read(done.folder / "butt_map.svg") for done in (wood_by_editor, wood_by_scripts)), within_mm=1e-5) <= 1e-5
+    assert compare(*(read(done.folder / "butt_map.svg") for done in (wood_by_editor, wood_by_scripts)),
+                   within_mm=1e-5) <= 1e-5
 
 
 def test_the_user_is_told_what_was_written_and_what_is_to_be_judged_again(wood_by_editor):
     folder, said = wood_by_editor.folder, wood_by_editor.said
-    assert str(folder / "butt_map.svg") in said["plank_joints"] and str(folder / "to_buy.csv") in said["plank_fastenings"]
-    assert str(folder / "records" / "record.html") in said["plank_record"] and str(folder / "records" / "record.csv") in said["plank_record"]
+    assert str(folder / "butt_map.svg") in said["plank_joints"] and str(
+        folder / "to_buy.csv") in said["plank_fastenings"]
+    assert str(folder / "records" / "record.html") in said["plank_record"] and str(
+        folder / "records" / "record.csv") in said["plank_record"]
     assert "against those to port" in said["plank_turn"]
     assert not any("lank-fault" in text for text in said.values())
 
@@ -67,11 +88,13 @@ def test_a_recipe_on_a_page_of_px_gives_the_same_in_mm(by_recipe, wood_by_script
         assert (by_recipe.folder / name).read_text() == (wood_by_scripts.folder / name).read_text() != ""
 
 
-def test_a_table_lies_beside_the_drawing_for_a_script_that_is_told_of_no_other_place(wood_by_scripts, tmp_path, monkeypatch):
+def test_a_table_lies_beside_the_drawing_for_a_script_that_is_told_of_no_other_place(wood_by_scripts, tmp_path,
+                                                                                     monkeypatch):
     """A terminal, elsewhere: neither the folder one is in nor that of the output is meant."""
     monkeypatch.chdir(tmp_path)
     script, select, settings = WOOD.steps[2]
-    result = run_script(script, wood_by_scripts.folder / "2_plank_stations.svg", tmp_path / "out.svg", select=select, settings=settings)
+    result = run_script(script, wood_by_scripts.folder / "2_plank_stations.svg", tmp_path / "out.svg", select=select,
+                        settings=settings)
     assert (result.code, result.said) == (0, "")
     assert compare(read(tmp_path / "out.svg"), read(wood_by_scripts.folder / "3_plank_section.svg")) == 0
 
@@ -133,7 +156,8 @@ def test_a_section_is_drawn_as_its_numbers_say(wood_plank, frame):
         run = bevel.trace()[-1] - bevel.trace()[0]
         run = run if run @ np.array([-way[1], way[0]]) * (1 if deep is off else -1) > 0 else -run
         lean = np.degrees(np.arctan2(sign * run @ way, abs(run @ np.array([-way[1], way[0]]))))
-        assert lean == pytest.approx(bevel.number("bevel-deg"), abs=0.01) == pytest.approx(section.number(edge + "-bevel-deg"), abs=1e-6), edge
+        assert lean == pytest.approx(bevel.number("bevel-deg"),
+                                     abs=0.01) == pytest.approx(section.number(edge + "-bevel-deg"), abs=1e-6), edge
 
 
 def test_on_the_flat_board_the_frames_lie_further_apart_by_the_bend(wood_plank):
@@ -148,13 +172,18 @@ def test_both_faces_are_as_wide_at_the_frames_as_their_sections(wood_plank):
         face = shapely.Polygon(wood_plank.one(role).trace(100))
         assert face.is_valid
         for section in wood_plank.find("section"):
-            ends = [wood_plank.one("section-line", station=section.values["station"], edge=e).trace()[0] for e in ("upper", "lower")]
+            ends = [wood_plank.one("section-line", station=section.values["station"], edge=e).trace()[0]
+                    for e in ("upper", "lower")]
             way = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
-            assert face.intersection(shapely.LineString([ends[0] - 40 * way, ends[1] + 40 * way])).length == pytest.approx(section.number(number), abs=0.1), section.name
+            assert face.intersection(
+                shapely.LineString([ends[0] - 40 * way, ends[1] + 40 * way])).length == pytest.approx(
+                section.number(number), abs=0.1), section.name
 
 
 def test_the_plank_is_bent_as_the_hull_is_and_longer_by_it(wood_plank):
-    """The bend by the radii along the surface, from end to end; pattern and plank keep their length half-way through their thickness."""
+    """The bend by the radii along the surface, from end to end; pattern and plank keep their length half-way through
+    their thickness.
+    """
     turn = measure_bend()[1][-1]
     layer = wood_plank.one("layer", layer="section")
     assert np.radians(layer.number("turn-deg")) == pytest.approx(turn, rel=0.02)
@@ -165,7 +194,8 @@ def test_the_plank_is_bent_as_the_hull_is_and_longer_by_it(wood_plank):
 
 def test_the_saw_line_holds_both_faces_with_the_wood_asked_for(wood_plank):
     saw = wood_plank.one("saw")
-    cut, faces = shapely.Polygon(saw.trace(100)), [shapely.Polygon(wood_plank.one(role).trace(100)) for role in ("drawn-face", "other-face")]
+    cut, faces = shapely.Polygon(saw.trace(100)), [shapely.Polygon(wood_plank.one(role).trace(100))
+                                                   for role in ("drawn-face", "other-face")]
     assert saw.runs[0].closed and cut.is_valid and all(cut.contains(f) for f in faces)
     net = faces[0].union(faces[1]).exterior
     places = shapely.get_coordinates(shapely.line_interpolate_point(net, np.arange(0.0, net.length, 5.0)))

@@ -1,12 +1,24 @@
-"""Joints, fastenings, boards, the other hand, sheet, check and record of the bilge plank that the editor made, read back by the second reader."""
+"""Joints, fastenings, boards, the other hand, sheet, check and record of the bilge plank that the editor made, read
+back by the second reader.
+"""
 import csv
 
 import numpy as np
 import pytest
 import shapely
-
 from host.reader import join_runs, measure_off_mm, read
-from host.wood import FRAMES, PATTERN_MM, THICKNESS_MM, WORST_MM, find_board_ends, find_frame_ends, lay_truth, measure_bend, measure_frame, measure_middles
+from host.wood import (
+    FRAMES,
+    PATTERN_MM,
+    THICKNESS_MM,
+    WORST_MM,
+    find_board_ends,
+    find_frame_ends,
+    lay_truth,
+    measure_bend,
+    measure_frame,
+    measure_middles,
+)
 
 # -- joints and fastenings ------------------------------------------------------------------------------------------
 
@@ -31,15 +43,19 @@ def test_the_parts_go_together_to_the_plank(wood_plank):
     assert parts[0].union(parts[1]).symmetric_difference(face).area < 1.0          # mm2 on a plank of 3 m
     left, _, right, _ = lap.bounds
     assert right - left == pytest.approx(8 * THICKNESS_MM, abs=2.5)                   # and it lies askew
-    assert lap.area == pytest.approx(8 * THICKNESS_MM * np.hypot(*np.diff(wood_plank.one("joint").trace(), axis=0)[0]), rel=0.005)
+    assert lap.area == pytest.approx(8 * THICKNESS_MM
+                                     * np.hypot(*np.diff(wood_plank.one("joint").trace(), axis=0)[0]), rel=0.005)
 
 
 def test_the_rule_named_finds_the_scarf_too_near_the_butts_of_strakes_two_and_four(wood_plank):
-    """US Army TB 55-1900-201-45/1, para 2-13 a: three frame spaces in the next strake. The table has butts in 7-8 of strake 2 and 10-11 of strake 4."""
+    """US Army TB 55-1900-201-45/1, para 2-13 a: three frame spaces in the next strake. The table has butts in 7-8 of
+    strake 2 and 10-11 of strake 4.
+    """
     layer = wood_plank.one("layer", layer="joints")
     assert layer.values["failing"] == "2" and (layer.values["fore-end"], layer.values["aft-end"]) == ("hood", "butt")
     fails = [row for row in layer.rows() if row.startswith("FAILS: ")]
-    assert ["STRAKE 2 BUTT 7-8" in row for row in fails] == [True, False] and ["STRAKE 4 BUTT 10-11" in row for row in fails] == [False, True]
+    assert ["STRAKE 2 BUTT 7-8" in row
+            for row in fails] == [True, False] and ["STRAKE 4 BUTT 10-11" in row for row in fails] == [False, True]
 
 
 def test_fastenings_stand_in_the_frames_clear_of_edges_and_of_each_other(wood_plank):
@@ -48,11 +64,13 @@ def test_fastenings_stand_in_the_frames_clear_of_edges_and_of_each_other(wood_pl
     for frame in FRAMES:
         found = wood_plank.find("fastening", station=str(frame), kind="frame")
         width = measure_frame(frame)[0]
-        # small craft: two to 6 in, three to 8 in (common practice, no source); at 8 and 9 the scarf's feathers are kept clear
+        # small craft: two to 6 in, three to 8 in (common practice, no source); at 8 and 9 the scarf's feathers are kept
+        # clear
         assert len(found) == (1 if frame in (8, 9) else 2 if width <= 6 * 25.4 else 3), frame
         middles = measure_middles(found)
         line = find_board_ends(frame)
-        assert measure_off_mm(middles, np.array([1.2 * line[0] - 0.2 * line[1], 1.2 * line[1] - 0.2 * line[0]])).max() <= 45 / 2 - 10 + WORST_MM, frame
+        assert measure_off_mm(middles, np.array([1.2 * line[0] - 0.2 * line[1],
+                                                 1.2 * line[1] - 0.2 * line[0]])).max() <= 45 / 2 - 10 + WORST_MM, frame
         assert measure_off_mm(middles, ring).min() >= max(0.75 * 25.4, width / 6) - 0.2, frame
         seen += len(found)
     everywhere = measure_middles(wood_plank.find("fastening"))
@@ -64,10 +82,12 @@ def test_fastenings_stand_in_the_frames_clear_of_edges_and_of_each_other(wood_pl
 
 def test_the_buying_list_counts_what_is_drawn_and_a_tenth_more(wood_by_editor):
     with open(wood_by_editor.folder / "to_buy.csv", newline="") as stream:
-        rows = list(csv.DictReader(line for line in stream if not line.startswith("#")))          # whose list it is stands in a line of its own
+        # whose list it is stands in a line of its own
+        rows = list(csv.DictReader(line for line in stream if not line.startswith("#")))
     assert len(rows) == 3
     drawn = len(wood_by_editor.plank.find("fastening"))
-    assert sum(int(r["driven"]) for r in rows if "screw" in r["what"]) == drawn == sum(int(r["driven"]) for r in rows if "plug" in r["what"])
+    assert sum(int(r["driven"]) for r in rows
+               if "screw" in r["what"]) == drawn == sum(int(r["driven"]) for r in rows if "plug" in r["what"])
     for row in rows:
         assert int(row["buy"]) - int(row["driven"]) == int(row["spare"]) == -(-int(row["driven"]) // 10), row
 
@@ -75,11 +95,14 @@ def test_the_buying_list_counts_what_is_drawn_and_a_tenth_more(wood_by_editor):
 # -- the boards ------------------------------------------------------------------------------------------------------
 
 def test_both_parts_lie_on_their_board_inside_it_and_apart_by_the_saw(wood_by_editor, wood_by_scripts):
-    """Kerf 4 mm, 5 mm off edges and 25 mm off ends (the dialog's own); the shapes are those of the parts with the wood that Allowances left on."""
+    """Kerf 4 mm, 5 mm off edges and 25 mm off ends (the dialog's own); the shapes are those of the parts with the wood
+    that Allowances left on.
+    """
     page, other = (read(done.folder / "boards.svg") for done in (wood_by_editor, wood_by_scripts))
     board = page.one("board").trace()
     with open(wood_by_editor.folder / "boards.csv", newline="") as stream:
-        told = {row["id"]: row for row in csv.DictReader(line for line in stream if not line.startswith("#"))}[page.one("board").values["board"]]
+        told = {row["id"]: row for row in csv.DictReader(
+            line for line in stream if not line.startswith("#"))}[page.one("board").values["board"]]
     assert np.ptp(board, axis=0) == pytest.approx([float(told[k].split()[0]) for k in ("length", "width")], abs=1e-6)
     assert float(told["thickness"].split()[0]) >= wood_by_editor.plank.one("layer", layer="section").number("stock-mm")
     cuts = [shapely.Polygon(item.trace(50)) for item in page.find("saw")]
@@ -92,7 +115,8 @@ def test_both_parts_lie_on_their_board_inside_it_and_apart_by_the_saw(wood_by_ed
             assert cut.distance(shapely.Polygon(knot.trace())) > 0, "a knot in the plank"
     # together they are the saw line, but for the scarf, whose length both have
     saw, joint = shapely.Polygon(wood_by_editor.plank.one("saw").trace(50)), wood_by_editor.plank.one("joint").trace()
-    across = saw.intersection(shapely.LineString([1.5 * joint[0] - 0.5 * joint[1], 1.5 * joint[1] - 0.5 * joint[0]])).length
+    across = saw.intersection(
+        shapely.LineString([1.5 * joint[0] - 0.5 * joint[1], 1.5 * joint[1] - 0.5 * joint[0]])).length
     assert sum(c.area for c in cuts) - saw.area == pytest.approx(8 * THICKNESS_MM * across, rel=0.02)
     # the same on both runs, but for words: a distance may be rounded the other way
     for item, same in zip(page.find("saw"), other.find("saw")):
@@ -101,7 +125,8 @@ def test_both_parts_lie_on_their_board_inside_it_and_apart_by_the_saw(wood_by_ed
 
 # -- the other hand and the record ------------------------------------------------------------------------------------
 
-ROLES = ("edge", "station", "drawn-face", "other-face", "section", "section-line", "bevel", "joint", "feather", "part", "saw")
+ROLES = ("edge", "station", "drawn-face", "other-face", "section", "section-line", "bevel", "joint", "feather",
+         "part", "saw")
 
 
 def test_the_other_hand_is_the_mirror_image_in_every_line_with_the_same_numbers(wood_by_editor):
@@ -120,12 +145,16 @@ def test_the_other_hand_is_the_mirror_image_in_every_line_with_the_same_numbers(
 
 
 def test_the_copy_knows_its_side_and_who_found_the_hull_symmetrical(wood_by_editor):
-    told = [[g.values.get(k) for k in ("side", "forward", "face", "seen-from", "symmetry")] for g in wood_by_editor.reading.find("plank")]
-    assert told == [["starboard", "right", "inboard", "outboard", None], ["port", "left", "inboard", "outboard", "diagonals, M. Orme, 3 May"]]
+    told = [[g.values.get(k) for k in ("side", "forward", "face", "seen-from", "symmetry")]
+            for g in wood_by_editor.reading.find("plank")]
+    assert told == [["starboard", "right", "inboard", "outboard", None],
+                    ["port", "left", "inboard", "outboard", "diagonals, M. Orme, 3 May"]]
 
 
 def test_the_offsets_of_the_record_are_those_of_the_hull(wood_by_editor):
-    """From the middle of the fore end along the baseline and off it, on the flat board: further aft by what the bend so far adds to the length."""
+    """From the middle of the fore end along the baseline and off it, on the flat board: further aft by what the bend so
+    far adds to the length.
+    """
     truth = lay_truth()
     upper, lower = truth["upper"][1:-1], truth["lower"][1:-1]
     start, end = (upper[0] + lower[0]) / 2, (upper[-1] + lower[-1]) / 2

@@ -25,32 +25,47 @@ DOORS = {
 }
 # room: what it may import that is neither ours nor Python's own
 OTHERS = {
-    "extensions": {"inkex"}, "command": {"inkex", "lxml"}, "document": {"numpy", "inkex", "lxml"}, "operation": {"numpy"}, "model": {"numpy"}, "geometry": {"numpy"},
+    "extensions": {"inkex"}, "command": {"inkex", "lxml"}, "document": {"numpy", "inkex", "lxml"},
+    "operation": {"numpy"}, "model": {"numpy"}, "geometry": {"numpy"},
 }
 # an operation and the parts it was cut into; a part is nobody else's
 PARTS = {
     "fairing": {"mark_fairing", "trace_fairing"}, "mark_fairing": {"trace_fairing"},
     "tracing": {"sorting"},
-    "mark_reading": {"mark_kinds", "mark_lines", "mark_places", "mark_shapes"}, "mark_lines": {"mark_kinds", "sorting"}, "mark_places": {"sorting"},
-    "record": {"offset_chart", "offset_table", "record_sketch", "record_words"}, "offset_table": {"offset_chart"}, "record_sketch": {"offset_chart"},
-    "joining": {"joining_tape"},
+    "mark_reading": {"mark_kinds", "mark_lines", "mark_places", "mark_shapes"},
+    "mark_lines": {"mark_kinds", "sorting"}, "mark_places": {"sorting"},
+    "record": {"offset_chart", "offset_table", "record_sketch", "record_words"}, "offset_table": {"offset_chart"},
+    "record_sketch": {"offset_chart"},
+    "joining": {"joining_block", "joining_tape"}, "joining_block": {"joining_tape"},
     "truing": {"control_checks", "control_suspects", "pattern_height", "truing_words"},
     "stations": {"station_lines", "station_numbers", "station_pairs"},
-    "check": {"check_bevels", "check_drawing", "check_joints", "check_layers", "check_marks", "check_scale", "check_shape", "check_wood"},
-    "sections": {"board_faces", "frame_readings", "section_drawing", "section_fairing", "section_rows", "section_shapes"}, "board_faces": {"section_shapes"},
-    "frame_readings": {"section_shapes"}, "section_drawing": {"section_shapes"}, "section_fairing": {"section_shapes"}, "section_rows": {"section_shapes"},
-    "joints": {"butt_map", "joint_drawing", "joint_facts", "joint_fastenings", "joint_frames", "joint_places", "joint_rules", "scarf_shapes"},
-    "joint_fastenings": {"scarf_shapes"}, "joint_facts": {"joint_rules"}, "joint_drawing": {"joint_words", "scarf_shapes"}, "joint_places": {"joint_frames", "joint_rules"},
-    "fastenings": {"fastening_butts", "fastening_drawing", "fastening_layout", "fastening_places", "fastening_sizes"}, "fastening_butts": {"fastening_places", "fastening_spacing"}, "fastening_spacing": {"fastening_places"},
-    "fastening_drawing": {"fastening_places", "fastening_sizes"}, "fastening_layout": {"fastening_places", "fastening_sizes", "fastening_spacing"},
+    "check": {"check_bevels", "check_drawing", "check_joints", "check_layers", "check_marks", "check_scale",
+              "check_shape", "check_wood"},
+    "sections": {"board_faces", "frame_readings", "section_drawing", "section_fairing", "section_rows",
+                 "section_shapes"}, "board_faces": {"section_shapes"},
+    "frame_readings": {"section_shapes"}, "section_drawing": {"section_shapes"},
+    "section_fairing": {"section_shapes"}, "section_rows": {"section_shapes"},
+    "joints": {"butt_map", "joint_drawing", "joint_facts", "joint_fastenings", "joint_frames", "joint_places",
+               "joint_rules", "joint_settings", "scarf_shapes"}, "joint_settings": {"scarf_shapes"},
+    "joint_fastenings": {"scarf_shapes"}, "joint_facts": {"joint_rules"},
+    "joint_drawing": {"joint_words", "scarf_shapes"}, "joint_places": {"joint_frames", "joint_rules"},
+    "fastenings": {"fastening_butts", "fastening_drawing", "fastening_layout", "fastening_places", "fastening_sizes"},
+    "fastening_butts": {"fastening_places", "fastening_spacing"}, "fastening_spacing": {"fastening_places"},
+    "fastening_drawing": {"fastening_places", "fastening_sizes"},
+    "fastening_layout": {"fastening_places", "fastening_sizes", "fastening_spacing"},
     "allowance": {"board_outline", "swelling"},
     "turning": {"turn_overlays", "turn_places"}, "turn_overlays": {"turn_places"},
-    "sheets": {"medium_map", "roll_nesting", "sheet_bars", "sheet_ends", "sheet_key", "sheet_pieces", "sheet_plank", "sheet_title", "tiling"},
-    "sheet_plank": {"sheet_pieces"}, "sheet_title": {"sheet_plank"}, "sheet_bars": {"sheet_pieces"}, "tiling": {"sheet_pieces", "tile_lines"}, "tile_lines": {"sheet_pieces"}, "sheet_ends": {"sheet_pieces"}, "roll_nesting": {"sheet_pieces"},
-    "stock": {"stock_checks", "stock_drawing", "stock_needs", "stock_packing", "stock_shapes", "stock_sharing", "stock_words"},
+    "sheets": {"medium_map", "roll_nesting", "sheet_bars", "sheet_ends", "sheet_key", "sheet_pieces", "sheet_plank",
+               "sheet_title", "tiling"},
+    "sheet_plank": {"sheet_pieces"}, "sheet_title": {"sheet_plank"}, "sheet_bars": {"sheet_pieces"},
+    "tiling": {"sheet_pieces", "tile_lines"}, "tile_lines": {"sheet_pieces"}, "sheet_ends": {"sheet_pieces"},
+    "roll_nesting": {"sheet_pieces"},
+    "stock": {"stock_checks", "stock_drawing", "stock_needs", "stock_packing", "stock_shapes", "stock_sharing",
+              "stock_words"},
     "stock_sharing": {"stock_packing"}, "stock_packing": {"stock_fitting", "stock_pairs"},
     "stock_fitting": {"stock_net", "stock_shapes"}, "stock_drawing": {"sheet_bars", "sheet_pieces", "stock_words"},
-    "sheet_key": {"sheet_bars", "sheet_pieces", "sheet_title", "tile_lines", "tiling"}, "cutter_paths": {"sheet_pieces"},
+    "sheet_key": {"sheet_bars", "sheet_pieces", "sheet_title", "tile_lines", "tiling"},
+    "cutter_paths": {"sheet_pieces"},
 }
 ALL_PARTS = set().union(*PARTS.values())
 
@@ -134,7 +149,8 @@ def test_nobody_goes_through_a_wrong_door():
 
 def test_the_table_of_parts_is_no_longer_than_it_must_be():
     sources = read_sources()
-    used = {name: {Path(p).stem for p in list_imports("plankcore/%s.py" % name, sources["plankcore/%s.py" % name], sources)[0] if find_room(p) == "operation"} for name in PARTS}
+    used = {name: {Path(p).stem for p in list_imports("plankcore/%s.py" % name, sources["plankcore/%s.py" % name],
+                                                      sources)[0] if find_room(p) == "operation"} for name in PARTS}
     assert used == PARTS
 
 

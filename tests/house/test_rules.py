@@ -18,11 +18,13 @@ INX = "{http://www.inkscape.org/namespace/inkscape/extension}"
 
 def list_files():
     """Files of the project, tracked or about to be, as paths below the root."""
-    said = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    said = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, stdout=subprocess.PIPE,
+                          stderr=subprocess.DEVNULL)
     if said.returncode == 0:
         return sorted(p for p in said.stdout.decode().splitlines() if (ROOT / p).is_file())
     found = (p.relative_to(ROOT) for p in ROOT.rglob("*") if p.is_file())
-    return sorted(p.as_posix() for p in found if not any(part.startswith(".") and part != ".ci" or part in ("__pycache__", "build", "out") or part.endswith(".egg-info") for part in p.parts))
+    return sorted(p.as_posix() for p in found if not any(part.startswith(".") and part != ".ci" or part in (
+        "__pycache__", "build", "out") or part.endswith(".egg-info") for part in p.parts))
 
 
 FILES = list_files()
@@ -44,7 +46,8 @@ def find_speech(text):
     for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Call):
             name = ast.unparse(node.func)
-            if name in ("print", "exit", "quit", "sys.exit", "os._exit", "sys.stdout.write", "sys.stderr.write", "breakpoint"):
+            if name in ("print", "exit", "quit", "sys.exit", "os._exit", "sys.stdout.write", "sys.stderr.write",
+                        "breakpoint"):
                 found.append("%s at %d" % (name, node.lineno))
         elif isinstance(node, ast.Raise) and node.exc is not None and "SystemExit" in ast.unparse(node.exc):
             found.append("SystemExit at %d" % node.lineno)
@@ -65,7 +68,8 @@ def test_nobody_prints_or_exits(path):
     assert find_speech(read_text(path)) == []
 
 
-@pytest.mark.parametrize("text", ["print(1)", "import sys\nsys.exit(2)", "def f():\n    raise SystemExit", "raise SystemExit(3)", "exit()", "import sys\nsys.stderr.write('x')"])
+@pytest.mark.parametrize("text", ["print(1)", "import sys\nsys.exit(2)", "def f():\n    raise SystemExit",
+                                  "raise SystemExit(3)", "exit()", "import sys\nsys.stderr.write('x')"])
 def test_planted_speech_is_caught(text):
     assert find_speech(text)
 
@@ -96,7 +100,8 @@ def test_every_file_is_read_by_the_oldest_python_an_editor_brings(path):
     ast.parse(read_text(path), feature_version=(3, 8))
 
 
-@pytest.mark.parametrize("text", ["match x:\n    case 1:\n        pass", "with (open('a') as a, open('b') as b):\n    pass"])
+@pytest.mark.parametrize("text",
+                         ["match x:\n    case 1:\n        pass", "with (open('a') as a, open('b') as b):\n    pass"])
 def test_planted_newer_syntax_is_caught(text):
     ast.parse(text)
     with pytest.raises(SyntaxError):
@@ -107,7 +112,8 @@ def test_planted_newer_syntax_is_caught(text):
 def test_annotations_wait(path):
     """Names such as tuple[int] in annotations are no trouble to 3.8 so long as nobody evaluates them."""
     tree = ast.parse(read_text(path))
-    annotated = any(isinstance(n, ast.AnnAssign) or getattr(n, "returns", None) or getattr(n, "annotation", None) for n in ast.walk(tree))
+    annotated = any(isinstance(n, ast.AnnAssign) or getattr(n, "returns", None)
+                    or getattr(n, "annotation", None) for n in ast.walk(tree))
     assert not annotated or "from __future__ import annotations" in read_text(path)
 
 
@@ -119,13 +125,15 @@ def test_no_place_on_a_machine_is_named(path):
 
 @pytest.mark.parametrize("folder", ["work", "root", "tmp", "home"])
 def test_planted_places_are_caught(folder):
-    assert find_machine_paths('open("/%s/boat/strake.svg")' % folder) and find_machine_paths("file:///%s/x.png" % folder)
+    assert find_machine_paths('open("/%s/boat/strake.svg")'
+                              % folder) and find_machine_paths("file:///%s/x.png" % folder)
     assert not find_machine_paths("a/%s/b and frame/%s" % (folder, folder))
 
 
 def list_missing_actions(readme):
     """Titles of the actions that a text does not name."""
-    titles = [etree.parse(str(ROOT / p)).getroot().findtext(INX + "name").rstrip(".\u2026") for p in FILES if p.startswith("extensions/") and p.endswith(".inx")]
+    titles = [etree.parse(str(ROOT / p)).getroot().findtext(INX + "name").rstrip(".\u2026") for p in FILES
+              if p.startswith("extensions/") and p.endswith(".inx")]
     assert titles
     return [t for t in titles if t not in readme]
 

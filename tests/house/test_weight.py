@@ -5,7 +5,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from house.test_doors import ROOT, find_room, list_imports, read_sources
 
 SCRIPTS = sorted(p.stem for p in (ROOT / "extensions").glob("plank_*.py"))
@@ -13,8 +12,10 @@ SCRIPTS = sorted(p.stem for p in (ROOT / "extensions").glob("plank_*.py"))
 
 def list_loaded(folder, script):
     """Names of all modules in a fresh process after it has imported a script from a folder."""
-    code = "import json, sys; sys.path.insert(0, %r); import %s; print(json.dumps(sorted(sys.modules)))" % (str(folder), script)
-    done = subprocess.run([sys.executable, "-c", code], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, timeout=60)
+    code = "import json, sys; sys.path.insert(0, %r); import %s; print(json.dumps(sorted(sys.modules)))" % (
+        str(folder), script)
+    done = subprocess.run([sys.executable, "-c", code], stdin=subprocess.DEVNULL, capture_output=True,
+                          timeout=60)
     assert done.returncode == 0, done.stderr.decode()
     return json.loads(done.stdout)
 
@@ -35,12 +36,16 @@ def list_operations(script):
     """Dotted names of the operations that a script itself asks for."""
     sources = read_sources()
     path = "extensions/%s.py" % script
-    return {".".join(Path(p).with_suffix("").parts) for p in list_imports(path, sources[path], sources)[0] if find_room(p) == "operation"}
+    return {".".join(Path(p).with_suffix("").parts) for p in list_imports(path, sources[path], sources)[0]
+            if find_room(p) == "operation"}
 
 
 def find_weight(script, loaded):
-    """What was loaded that should not have been: what nobody asked for in writing, another action's operation, a heavy library."""
-    unasked = {m for m in loaded if m.startswith("plankcore.")} - list_rooms(script) - {"plankcore.document", "plankcore.geometry", "plankcore.trade"}
+    """What was loaded that should not have been: what nobody asked for in writing, another action's operation, a heavy
+    library.
+    """
+    unasked = {m for m in loaded if m.startswith("plankcore.")} - list_rooms(script) - {
+        "plankcore.document", "plankcore.geometry", "plankcore.trade"}
     others = set().union(*(list_operations(s) for s in SCRIPTS)) - list_operations(script)
     heavy = {m for m in loaded if m.partition(".")[0] in ("scipy", "PIL", "matplotlib", "pandas")}
     command = {m for m in loaded if m.startswith("plankcore.command")}
@@ -56,13 +61,17 @@ def test_a_click_loads_only_its_own_rooms(script):
 
 def test_fair_plank_knows_nothing_of_what_comes_after_it():
     loaded = list_loaded(ROOT / "extensions", "plank_fair")
-    assert not {"plankcore." + room for room in ("sheets", "stations", "allowance", "document.sheet_file", "document.layers", "document.output")} & set(loaded)
+    assert not {"plankcore." + room for room in ("sheets", "stations", "allowance", "document.sheet_file",
+                                                 "document.layers", "document.output")} & set(loaded)
 
 
-@pytest.mark.parametrize("line, name", [("import scipy.linalg", "scipy.linalg"), ("from plankcore import sheets", "plankcore.sheets"),
-                                        ("import plankcore.document.sheet_file", "plankcore.document.sheet_file"), ("from plankcore.command import install", "plankcore.command.install")])
+@pytest.mark.parametrize("line, name",
+                         [("import scipy.linalg", "scipy.linalg"), ("from plankcore import sheets", "plankcore.sheets"),
+                                        ("import plankcore.document.sheet_file", "plankcore.document.sheet_file"),
+                          ("from plankcore.command import install", "plankcore.command.install")])
 def test_planted_weight_is_caught(tmp_path, line, name):
     text = (ROOT / "extensions" / "plank_fair.py").read_text()
-    (tmp_path / "plank_fair.py").write_text(text.replace("import _plank_path", "import sys; sys.path.insert(0, %r)\n%s\nimport _plank_path" % (str(ROOT), line), 1))
+    (tmp_path / "plank_fair.py").write_text(text.replace(
+        "import _plank_path", "import sys; sys.path.insert(0, %r)\n%s\nimport _plank_path" % (str(ROOT), line), 1))
     (tmp_path / "_plank_path.py").write_text("")
     assert name in find_weight("plank_fair", list_loaded(tmp_path, "plank_fair"))

@@ -1,9 +1,11 @@
-"""The accuracy promised, on fewer cases than the benchmarks take; the limits are theirs, with room for the smaller number where said."""
-import numpy as np
-import pytest
+"""The accuracy promised, on fewer cases than the benchmarks take; the limits are theirs, with room for the smaller
+number where said.
+"""
 import doubtful_marks
 import fairing_accuracy
+import numpy as np
 import pixel_tracing
+import pytest
 import shapely
 import trace_accuracy
 
@@ -18,13 +20,16 @@ def test_fair_edges_through_marks_lie_nearer_the_truth_than_an_automatic_spline(
 
 @pytest.mark.parametrize("spacing, error", [(150, 0.8), (300, 0.3)])
 def test_nor_are_other_spacings_and_errors_worse(spacing, error):
-    rows = [row for k, plank in enumerate(fairing_accuracy.invent_planks(8)) for row in fairing_accuracy.measure_plank(plank, spacing_mm=spacing, error_mm=error, seed=k)]
+    rows = [row for k, plank in enumerate(fairing_accuracy.invent_planks(8))
+            for row in fairing_accuracy.measure_plank(plank, spacing_mm=spacing, error_mm=error, seed=k)]
     total = {way: np.mean([row[way] for row in rows]) for way in rows[0]}
     assert np.sqrt(total["ours"] / total["auto"]) < 0.8 and np.sqrt(total["ours"] / total["hind four"]) < 1.15
 
 
 def test_a_wrong_mark_is_flagged_and_sound_edges_are_not():
-    """150 cases; 0.95 and 0.05 over 480 are worth 0.92 and 0.07 here. Inner marks, whose neighbours stand on both sides, are hardly ever missed."""
+    """150 cases; 0.95 and 0.05 over 480 are worth 0.92 and 0.07 here. Inner marks, whose neighbours stand on both
+    sides, are hardly ever missed.
+    """
     hits, inner, _, _, false, _ = doubtful_marks.measure_shares(150)
     assert hits >= 0.92 and inner >= 0.95 and false <= 0.07
 
@@ -44,7 +49,7 @@ def test_corners_of_a_steadier_hands_trace_come_back_within_half_a_mm():
 
 
 def test_the_sample_traced_by_the_editor_comes_back():
-    long, ends, corners = trace_accuracy.measure_sample()
+    long, _ends, corners = trace_accuracy.measure_sample()
     assert np.sqrt(long) < trace_accuracy.RMS_LIMIT_MM and max(corners) < trace_accuracy.CORNER_LIMIT_MM
 
 
@@ -56,15 +61,19 @@ def test_the_judge_of_traces_can_fail():
     corners = {"upper fore": upper[0], "upper aft": upper[-1], "lower aft": lower[0], "lower fore": lower[-1]}
     off = []
     for shift in (0.0, 0.15):
-        truth = {n: trace_accuracy.extend(s) + (0, shift) for n, s in (("upper", upper), ("lower", lower), ("fore", fore), ("aft", aft))}
+        truth = {n: trace_accuracy.extend(s) + (0, shift)
+                 for n, s in (("upper", upper), ("lower", lower), ("fore", fore), ("aft", aft))}
         off.append(np.sqrt(trace_accuracy.compare(plank, truth, corners)[0]))
     assert off[0] < 0.03 and off[1] > trace_accuracy.RMS_LIMIT_MM
 
 
 def test_pixels_are_filled_and_traced_exactly():
-    """The judge judged: a shape's pixels are those whose middles shapely finds inside it, and their border has their area."""
+    """The judge judged: a shape's pixels are those whose middles shapely finds inside it, and their border has their
+    area.
+    """
     ring = shapely.Polygon([(3, 2), (40, 6), (38, 21), (9, 25)], [[(12, 9), (30, 10), (20, 18)]])
-    ink = pixel_tracing.fill_pixels([np.array(r.coords)[:-1] for r in (ring.exterior, *ring.interiors)], pixel_mm=0.5, columns=90, rows=60)
+    ink = pixel_tracing.fill_pixels([np.array(r.coords)[:-1] for r in (ring.exterior, *ring.interiors)], pixel_mm=0.5,
+                                    columns=90, rows=60)
     rows, columns = np.mgrid[:60, :90]
     assert (ink == shapely.contains_xy(ring, (columns + 0.5) * 0.5, (rows + 0.5) * 0.5)).all()
     loops = pixel_tracing.trace_pixels(ink, pixel_mm=0.5)

@@ -1,4 +1,5 @@
-"""From two traced photographs to the sheet, against the truth: the limits of the benchmark, which prints the figures."""
+"""From two traced photographs to the sheet, against the truth: the limits of the benchmark, which prints the figures.
+"""
 import end_to_end
 import numpy as np
 import pytest
@@ -31,5 +32,6 @@ def test_the_judge_can_fail():
     off = []
     for grow in (1.0, 1.0005):
         moved = (true - true.mean(axis=0)) * grow @ np.array([[c, s], [-s, c]]) + true.mean(axis=0) + [3.0, -2.0]
-        off.append(end_to_end.shapely.distance(end_to_end.shapely.points(end_to_end.lay_on(moved, true)[0]), ring).max())
+        off.append(end_to_end.shapely.distance(end_to_end.shapely.points(end_to_end.lay_on(moved, true)[0]),
+                                               ring).max())
     assert off[0] < 0.01 and off[1] > end_to_end.WORST_LIMIT_MM

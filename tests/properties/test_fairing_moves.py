@@ -1,4 +1,6 @@
-"""What must change nothing: where the plank lies, how it is turned, where its line begins and which way it runs, the page's units."""
+"""What must change nothing: where the plank lies, how it is turned, where its line begins and which way it runs, the
+page's units.
+"""
 import dataclasses
 
 import numpy as np
@@ -6,12 +8,13 @@ import pytest
 from drawings import fair, open_drawing, write_path_data
 from hypothesis import given
 from hypothesis import strategies as st
+from shapes import draw_outline, draw_trace, make_straight_plank, turn
+
 from plankcore.document import transforms
 from plankcore.fairing import FairSettings, fair_plank
 from plankcore.geometry.polyline import measure_distance_mm
-from plankcore.model import EDGE_NAMES, Mark, EdgeSource, Pattern
+from plankcore.model import EDGE_NAMES, EdgeSource, Mark, Pattern
 from plankcore.tracing import read_pattern
-from shapes import draw_outline, draw_trace, make_straight_plank, turn
 
 ANGLES = st.floats(-70, 70)
 PLACES = st.tuples(st.floats(-3000, 3000), st.floats(-3000, 3000))
@@ -27,7 +30,8 @@ def planks(draw):
         return 200 + sny * np.sin(np.pi * x / length) + wobble * np.sin(2 * np.pi * x / wave)
 
     def lower(x):
-        return 200 + sny * np.sin(np.pi * x / length) + width * (1 - taper * x / length) + wobble * np.cos(2 * np.pi * x / wave)
+        return 200 + sny * np.sin(np.pi * x / length) + width * (1 - taper * x / length) + wobble * np.cos(
+            2 * np.pi * x / wave)
     return draw_outline(upper, lower, left=0.0, right=length, rake_fore=draw(st.floats(-0.3, 0.3)) * width, step=1.7)
 
 
@@ -50,7 +54,8 @@ def measure_apart(found, wanted, move=lambda p: p):
 def test_the_measure_of_difference_can_fail(name):
     """One edge of the four a tenth of a mm away is seen."""
     plank = make_straight_plank()
-    edges = {n: dataclasses.replace(e, curve=e.curve.transform([[1, 0, 0.0], [0, 1, 0.1]])) if n == name else e for n, e in plank.edges.items()}
+    edges = {n: dataclasses.replace(e, curve=e.curve.transform([[1, 0, 0.0], [0, 1, 0.1]])) if n == name else e
+             for n, e in plank.edges.items()}
     found = dataclasses.make_dataclass("Found", ["edges"])(edges)
     assert measure_apart(found, plank) == pytest.approx(0.1, abs=1e-6)
 
@@ -66,7 +71,9 @@ def test_fairing_moves_with_the_plank(points, angle, place):
 
 @given(planks(), st.floats(0, 1), st.booleans())
 def test_start_node_and_direction_do_not_matter(points, share, backwards):
-    """Within a twentieth of a mm, half of what a trace is good for: the points it is read at shift along it by part of a mm."""
+    """Within a twentieth of a mm, half of what a trace is good for: the points it is read at shift along it by part of
+    a mm.
+    """
     other = np.roll(points, int(share * len(points)), axis=0)
     assert measure_apart(read_and_fair(other[::-1] if backwards else other), read_and_fair(points)) < 0.05
 
@@ -76,19 +83,25 @@ def test_a_mirrored_plank_is_the_mirrored_plank(points):
     """Forward right mirrored is forward left."""
     mirror = np.array([-1.0, 1.0])
     plain = read_and_fair(points)
-    other = fair_plank(read_pattern([draw_trace((points * mirror)[::-1], closed=True)], forward="left"), settings=FairSettings())
+    other = fair_plank(read_pattern([draw_trace((points * mirror)[::-1], closed=True)], forward="left"),
+                       settings=FairSettings())
     assert measure_apart(other, plain, lambda p: p * mirror) < 0.05
 
 
 @st.composite
 def pages(draw):
-    """Page attributes, user units to the mm, origin of the viewBox, and a group's transform: one uniform map in all its disguises."""
+    """Page attributes, user units to the mm, origin of the viewBox, and a group's transform: one uniform map in all its
+    disguises.
+    """
     per_mm = draw(st.sampled_from([1.0, 96 / 25.4, 1 / 25.4, 0.1, 3.3]))
-    unit, size = draw(st.sampled_from([("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("pt", 25.4 / 72), ("px", 25.4 / 96), ("", 25.4 / 96)]))
+    unit, size = draw(st.sampled_from([("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("pt", 25.4 / 72), ("px", 25.4 / 96),
+                                       ("", 25.4 / 96)]))
     origin = draw(st.tuples(st.floats(-500, 500), st.floats(-500, 500)))
-    page = 'width="%.12g%s" height="%.12g%s" viewBox="%.12g %.12g %.12g %.12g"' % (4000 / size, unit, 1000 / size, unit, *origin, 4000 * per_mm, 1000 * per_mm)
+    page = 'width="%.12g%s" height="%.12g%s" viewBox="%.12g %.12g %.12g %.12g"' % (
+        4000 / size, unit, 1000 / size, unit, *origin, 4000 * per_mm, 1000 * per_mm)
     a, b = np.radians(draw(ANGLES)), draw(st.floats(0.2, 5))
-    matrix = np.array([[b * np.cos(a), -b * np.sin(a), draw(st.floats(-900, 900))], [b * np.sin(a), b * np.cos(a), draw(st.floats(-900, 900))]])
+    matrix = np.array([[b * np.cos(a), -b * np.sin(a), draw(st.floats(-900, 900))],
+                       [b * np.sin(a), b * np.cos(a), draw(st.floats(-900, 900))]])
     return page, per_mm, np.array(origin), matrix
 
 
@@ -98,7 +111,8 @@ def test_units_viewbox_and_group_transforms_change_nothing(points, page):
     attributes, per_mm, origin, matrix = page
     plain, _ = fair(open_drawing('<path id="p" d="%s"/>' % write_path_data(points, digits=10), selected=("p",)))
     inner = transforms.apply(transforms.invert(matrix), points * per_mm + origin)
-    body = '<g transform="%s"><g transform="translate(5,-7)"><path id="p" d="%s"/></g></g>' % (transforms.format_matrix(matrix), write_path_data(inner - (5, -7), digits=10))
+    body = '<g transform="%s"><g transform="translate(5,-7)"><path id="p" d="%s"/></g></g>' % (
+        transforms.format_matrix(matrix), write_path_data(inner - (5, -7), digits=10))
     other, _ = fair(open_drawing(body, page=attributes, selected=("p",)))
     for name in EDGE_NAMES:
         assert other.edges[name].curve.cubics == pytest.approx(plain.edges[name].curve.cubics, abs=1e-6)
@@ -114,12 +128,14 @@ def mark_sets(draw):
     x = np.sort(rng.uniform(0, 3000, count) * 0.1 + np.linspace(0, 2700, count))[::-1]
     sny = draw(st.floats(-150, 150))
     y = 300 + sny * np.sin(x / 1000)
-    return np.column_stack([x, y + rng.normal(0, 0.4, count)]), np.column_stack([x, y + 110 - x / 100 + rng.normal(0, 0.4, count)])
+    return np.column_stack([x, y + rng.normal(0, 0.4, count)]), np.column_stack(
+        [x, y + 110 - x / 100 + rng.normal(0, 0.4, count)])
 
 
 def fair_mark_sets(upper, lower, move=lambda p: p):
     top, low = move(upper), move(lower)
-    marks = {n: EdgeSource(marks=tuple(Mark(tuple(map(float, p)), n) for p in pts)) for n, pts in (("upper", top), ("lower", low))}
+    marks = {n: EdgeSource(marks=tuple(Mark(tuple(map(float, p)), n) for p in pts))
+             for n, pts in (("upper", top), ("lower", low))}
     t = np.linspace(-0.05, 1.05, 60)[:, None]
     ends = {n: EdgeSource(runs=(move(upper[k] + t * (lower[k] - upper[k])),)) for n, k in (("fore", 0), ("aft", -1))}
     return fair_plank(Pattern({**marks, **ends}, (), "right", "marks"), settings=FairSettings())
@@ -138,7 +154,8 @@ def test_marks_are_faired_the_same_wherever_they_lie(sets, angle, place):
 @given(mark_sets(), st.integers(0, 10 ** 6))
 def test_the_order_in_which_marks_were_drawn_does_not_matter(sets, seed):
     upper, lower = sets
-    dots = [draw_trace(p + np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]), closed=True, label="dot") for p in np.vstack([upper, lower])]
+    dots = [draw_trace(p + np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]), closed=True, label="dot")
+            for p in np.vstack([upper, lower])]
     t = np.linspace(-0.05, 1.05, 3)[:, None]
     ends = [draw_trace(upper[k] + t * (lower[k] - upper[k]), label="end") for k in (0, -1)]
     every = dots + ends

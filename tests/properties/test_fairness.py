@@ -3,11 +3,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapes import draw_outline, draw_trace, measure_gap, turn
+
 from plankcore.fairing import FairSettings, fair_plank
 from plankcore.geometry.smoothing import fit_penalised_spline, space_knots, wave_to_penalty
 from plankcore.trace_fairing import fair_trace
 from plankcore.tracing import read_pattern
-from shapes import draw_outline, draw_trace, measure_gap, turn
 
 WAVES = st.floats(80, 3000)
 
@@ -25,8 +26,10 @@ def draw_wander(seed, length=2000):
 @given(st.floats(600, 3000), st.floats(50, 200), st.floats(-0.2, 0.2), st.floats(-0.2, 0.2), st.floats(-70, 70), WAVES)
 def test_straight_stays_straight(length, width, slope, taper, angle, wave):
     """All four edges, whatever the slope, turn and wave: within a thousandth of a mm of a line."""
-    shape = draw_outline(lambda x: slope * x, lambda x: slope * x + width * (1 - taper * x / length), left=0, right=length)
-    plank = fair_plank(read_pattern([draw_trace(turn(shape, angle), closed=True)], forward="right"), settings=FairSettings(shortest_wave_mm=wave))
+    shape = draw_outline(lambda x: slope * x, lambda x: slope * x + width * (1 - taper * x / length), left=0,
+                         right=length)
+    plank = fair_plank(read_pattern([draw_trace(turn(shape, angle), closed=True)], forward="right"),
+                       settings=FairSettings(shortest_wave_mm=wave))
     for edge in plank.edges.values():
         points = edge.curve.evaluate(np.linspace(0, len(edge.curve.cubics), 50))
         assert measure_gap(points, points[[0, -1]]) < 1e-3
@@ -35,11 +38,14 @@ def test_straight_stays_straight(length, width, slope, taper, angle, wave):
 
 @given(st.integers(0, 10 ** 6), WAVES, st.floats(1.05, 6), st.sampled_from([2, 3, 4]))
 def test_a_longer_wave_is_never_rougher_nor_closer(seed, wave, factor, order):
-    """On the same knots the integral of the squared derivative that is penalised cannot grow with the penalty, nor the residuals fall."""
+    """On the same knots the integral of the squared derivative that is penalised cannot grow with the penalty, nor the
+    residuals fall.
+    """
     x, y = draw_wander(seed).T
     degree = 2 * order - 1
     knots = space_knots(0, 2000, spacing=max(wave / 6, 25), degree=degree)
-    fits = [fit_penalised_spline(x, y, penalty=wave_to_penalty(w, order=order), order=order, knots=knots, degree=degree) for w in (wave, wave * factor)]
+    fits = [fit_penalised_spline(x, y, penalty=wave_to_penalty(w, order=order), order=order, knots=knots,
+                                 degree=degree) for w in (wave, wave * factor)]
     at = np.linspace(0, 2000, 4001)
     rough = [np.sum(f.spline.evaluate(at, derivative=order) ** 2) for f in fits]
     assert rough[1] <= rough[0] * (1 + 1e-6)
@@ -49,7 +55,9 @@ def test_a_longer_wave_is_never_rougher_nor_closer(seed, wave, factor, order):
 
 @given(st.integers(0, 10 ** 6), WAVES, st.floats(1.1, 6))
 def test_a_faired_edge_with_a_longer_wave_is_never_rougher(seed, wave, factor):
-    """Through the whole of fair_trace, whose knots change with the wave: by a hundredth at most. (Its reweighting may drop a point more or less.)"""
+    """Through the whole of fair_trace, whose knots change with the wave: by a hundredth at most. (Its reweighting may
+    drop a point more or less.)
+    """
     run = draw_wander(seed)
     rough = []
     for w in (wave, wave * factor):
@@ -65,7 +73,7 @@ def test_fairing_is_linear_while_nothing_is_left_out(seed, wave, stretch, shift)
     run = draw_wander(seed)
     x = run[:, 0]
     knots = space_knots(-60, 2060, spacing=max(wave / 6, 25), degree=5)
-    rest = dict(penalty=wave_to_penalty(wave, order=4), order=4, knots=knots, degree=5)
+    rest = {"penalty": wave_to_penalty(wave, order=4), "order": 4, "knots": knots, "degree": 5}
     plain = fit_penalised_spline(x, run[:, 1], **rest).spline.evaluate(x)
     cubic = shift * (x / 1000 - 1) ** 3 + shift * x / 100
     other = fit_penalised_spline(x, stretch * run[:, 1] + cubic, **rest).spline.evaluate(x)

@@ -1,6 +1,8 @@
-"""No two fastenings of a plank, of whatever groups, stand too near each other: every pair, on invented planks, by a reader of the drawn crosses of its own.
+"""No two fastenings of a plank, of whatever groups, stand too near each other: every pair, on invented planks, by a
+reader of the drawn crosses of its own.
 
-The rule: four shanks along the grain or two across it, and 1 mm of wood between two plugs' holes: common practice, no source.
+The rule: four shanks along the grain or two across it, and 1 mm of wood between two plugs' holes: common practice, no
+source.
 """
 import itertools
 
@@ -9,17 +11,20 @@ import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from shapes import make_line, make_plank
+
 from plankcore.errors import PatternError
 from plankcore.fastenings import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.joint_model import PlacedJoint
 from plankcore.stations import StationSettings, strike_stations
-from shapes import make_line, make_plank
 
 LOOSE_MM = 0.1
 
 
 def read_crosses(layout):
-    """(middle, radius of the circle drawn) of each fastening, from what is drawn alone: the circle is what of the chain lies at one distance from its middle."""
+    """(middle, radius of the circle drawn) of each fastening, from what is drawn alone: the circle is what of the chain
+    lies at one distance from its middle.
+    """
     found = []
     for line in layout.overlay.lines:
         if line.role == "fastening":
@@ -58,7 +63,9 @@ def list_clashes(layout, edges, shank_mm):
 
 @st.composite
 def invented(draw):
-    """A plank with straight or bent edges, narrow or wide, both ends raked, its frames near and far, and a butt or a scarf near a frame."""
+    """A plank with straight or bent edges, narrow or wide, both ends raked, its frames near and far, and a butt or a
+    scarf near a frame.
+    """
     fore, aft = draw(st.floats(35, 240)), draw(st.floats(35, 240))
     sny, length = draw(st.floats(-60, 60)), draw(st.floats(700, 1500))
     rakes = draw(st.floats(-220, 220)), draw(st.floats(-220, 220))
@@ -66,22 +73,26 @@ def invented(draw):
     corner = {"a": (length, 0.0), "b": (0.0, sny), "c": (length + rakes[0], fore), "d": (rakes[1], aft + sny)}
     a, b, c, d = (np.array(corner[k]) for k in "abcd")
     plank = make_plank(make_line(a, b), make_line(c, d), make_line(a, c), make_line(b, d), thickness_mm=thickness)
-    stations, _ = strike_stations(plank, settings=StationSettings(first_mm=draw(st.floats(30, 200)), spacing_mm=draw(st.floats(70, 260))))
+    stations, _ = strike_stations(plank, settings=StationSettings(first_mm=draw(st.floats(30, 200)),
+                                                                  spacing_mm=draw(st.floats(70, 260))))
     joints = []
     kind = draw(st.sampled_from(["none", "butt", "scarf"]))
     if kind != "none" and len(stations) > 2:
         at = stations[len(stations) // 2]
         line = at.line + np.array([draw(st.floats(-120, 120)), 0.0])
-        joints = [PlacedJoint("1", kind, "1-2", 0.0, 6 * thickness if kind == "scarf" else 0.0, 6.0 if kind == "scarf" else 0.0, line, thickness, "aft" if kind == "scarf" else "")]
+        joints = [PlacedJoint("1", kind, "1-2", 0.0, 6 * thickness if kind == "scarf" else 0.0,
+                              6.0 if kind == "scarf" else 0.0, line, thickness, "aft" if kind == "scarf" else "")]
     edges = [shapely.LineString([a, b]), shapely.LineString([c, d])]
     return plank, stations, joints, edges
 
 
 @settings(max_examples=25)
-@given(invented(), st.integers(0, 6), st.sampled_from(["hood", "butt", "none"]), st.sampled_from(["hood", "butt"]), st.floats(12, 60), st.floats(10, 20), st.floats(0, 25), st.sampled_from([30.0, 45.0, 80.0]))
+@given(invented(), st.integers(0, 6), st.sampled_from(["hood", "butt", "none"]), st.sampled_from(["hood", "butt"]),
+       st.floats(12, 60), st.floats(10, 20), st.floats(0, 25), st.sampled_from([30.0, 45.0, 80.0]))
 def test_no_two_fastenings_clash(made, count, fore, aft, hood, stagger, edge, sided):
     plank, stations, joints, edges = made
-    asked = FasteningSettings(rule="own" if count else "small", own_count=count, butt_count=2 * count, fore_end=fore, aft_end=aft, hood_mm=hood, stagger_mm=stagger, edge_mm=edge,
+    asked = FasteningSettings(rule="own" if count else "small", own_count=count, butt_count=2 * count, fore_end=fore,
+                              aft_end=aft, hood_mm=hood, stagger_mm=stagger, edge_mm=edge,
                               end_mm=20.0, sided_mm=sided, size=SizeSettings(heads="auto"))
     try:
         layout = lay_out_fastenings(plank, stations=stations, joints=joints, settings=asked)
@@ -91,15 +102,18 @@ def test_no_two_fastenings_clash(made, count, fore, aft, hood, stagger, edge, si
     assert list_clashes(layout, edges, layout.size.diameter_mm) == []
     said = " ".join(f.text for f in layout.overlay.findings)
     for one in layout.bare:
-        assert 0 < one.length_mm == pytest.approx(float(np.hypot(*np.subtract(*one.ends_mm))), abs=0.5) and ("Bare for" in said)
+        assert 0 < one.length_mm == pytest.approx(float(np.hypot(*np.subtract(*one.ends_mm))),
+                                                  abs=0.5) and ("Bare for" in said)
     for station in stations:
         here = sum(f.kind == "frame" and f.station == station.label for f in layout.fastenings)
         wanted = count or (2 if station.width_mm <= 6 * 25.4 else 3)
-        assert here == wanted or any(b.station == station.label and b.kind == "frame" and (b.wanted, b.count) == (wanted, here) for b in layout.bare) or "Frame" in said
+        assert here == wanted or any(b.station == station.label and b.kind == "frame"
+                                     and (b.wanted, b.count) == (wanted, here) for b in layout.bare) or "Frame" in said
 
 
 def test_a_planted_clash_is_found():
-    plank = make_plank(make_line((1000, 0), (0, 0)), make_line((1000, 120), (0, 120)), make_line((1000, 0), (1000, 120)), make_line((0, 0), (0, 120)), thickness_mm=22.0)
+    plank = make_plank(make_line((1000, 0), (0, 0)), make_line((1000, 120), (0, 120)),
+                       make_line((1000, 0), (1000, 120)), make_line((0, 0), (0, 120)), thickness_mm=22.0)
     stations, _ = strike_stations(plank, settings=StationSettings(first_mm=150.0, spacing_mm=200.0))
     layout = lay_out_fastenings(plank, stations=stations, settings=FasteningSettings())
     edges = [shapely.LineString([(1000, 0), (0, 0)]), shapely.LineString([(1000, 120), (0, 120)])]
@@ -107,5 +121,6 @@ def test_a_planted_clash_is_found():
     line = next(line for line in layout.overlay.lines if line.role == "fastening")
     for shift, words in (((13.0, 0.0), "holes 13.00 apart"), ((20.0, 5.0), "20.00 along and 5.00 across")):
         near = type(line)(line.cubics + np.array(shift), line.pen, line.role, line.style, line.closed, line.values)
-        spoilt = type(layout)(layout.fastenings, layout.size, layout.lists, type(layout.overlay)((*layout.overlay.lines, near)), {})
+        spoilt = type(layout)(layout.fastenings, layout.size, layout.lists,
+                              type(layout.overlay)((*layout.overlay.lines, near)), {})
         assert words in list_clashes(spoilt, edges, 6.35)

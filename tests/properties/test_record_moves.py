@@ -4,19 +4,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from invented_planks import invent_plank
+from shapes import draw_graph, make_plank
+
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.polyline import measure_distance_mm
 from plankcore.offset_table import RULES, lay_out_offsets
 from plankcore.record import RecordSettings, build_record
 from plankcore.stations import StationSettings, strike_stations
-from shapes import draw_graph, make_plank
 
 FIGURES = [("mm", 16), ("inches", 8), ("inches", 16), ("inches", 32)]
 
 
 def make_invented(seed, rake, matrix=np.eye(2, 3)):
     length, upper, lower = invent_plank(seed)
-    a, b = (draw_graph(f, lambda x, f=f: (f(x + 0.01) - f(x - 0.01)) / 0.02, length + shift, 0.0, tolerance_mm=1e-3) for f, shift in ((upper, 0.0), (lower, rake)))
+    a, b = (draw_graph(f, lambda x, f=f: (f(x + 0.01) - f(x - 0.01)) / 0.02, length + shift, 0.0, tolerance_mm=1e-3)
+            for f, shift in ((upper, 0.0), (lower, rake)))
     return make_plank(*(c.transform(matrix) for c in (a, b, make_line(a.start, b.start), make_line(a.end, b.end))))
 
 
@@ -43,7 +45,8 @@ def test_a_record_does_not_know_where_the_plank_lies_on_the_page(seed, rake, deg
     """To the last printed word, but for a figure that falls between two roundings."""
     c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
     here, there = make_invented(seed, rake), make_invented(seed, rake, np.array([[c, -s, shift], [s, c, -shift]]))
-    one, other = (build_record(p, stations=strike(p, 100, 300, "baseline"), settings=RecordSettings("mm")) for p in (here, there))
+    one, other = (build_record(p, stations=strike(p, 100, 300, "baseline"), settings=RecordSettings("mm"))
+                  for p in (here, there))
     assert [r.label for r in one.tables[0].rows] == [r.label for r in other.tables[0].rows]
     for a, b in zip(one.tables[0].rows, other.tables[0].rows):
         for p, q in ((a.along, b.along), (a.upper, b.upper), (a.lower, b.lower)):
@@ -55,12 +58,13 @@ def test_a_record_does_not_know_where_the_plank_lies_on_the_page(seed, rake, deg
 
 @given(PLANKS, FRAMES, st.sampled_from(FIGURES))
 def test_every_figure_is_the_edge_to_half_a_rounding(plank, frames, how):
-    """The edge run on by its tangents: a corner's rounded distance may lie a hair beyond it. Page y is down and these planks lie with the bow to
-    the right: up is along `across`. 0.01 mm is for the polyline."""
+    """The edge run on by its tangents: a corner's rounded distance may lie a hair beyond it. Page y is down and these
+    planks lie with the bow to the right: up is along `across`. 0.01 mm is for the polyline."""
     figures, denominator = how
     table = lay_out_offsets(plank, strike(plank, *frames), figures=figures, denominator=denominator)
     start, along, across = plank.find_axes()
     for name in ("upper", "lower"):
-        feet = np.array([start + r.along.value_mm * along + getattr(r, name).value_mm * across for r in table.rows if getattr(r, name) is not None])
+        feet = np.array([start + r.along.value_mm * along + getattr(r, name).value_mm * across for r in table.rows
+                         if getattr(r, name) is not None])
         off = measure_distance_mm(feet, plank.edges[name].curve.extend(2.0).flatten(tolerance_mm=0.005))
         assert off.max() <= (0.05 if figures == "mm" else 25.4 / denominator / 2) + 0.01

@@ -4,13 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from invented_planks import invent_plank
+from shapes import draw_graph, make_plank, measure_gap
+
 from plankcore.allowance import add_allowances
 from plankcore.document.pathdata import read_path, write_cubics
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.outline import flatten_outline, offset_outline
 from plankcore.geometry.polyline import contains_points
 from plankcore.units import MM_PER, format_feet_inches_eighths, format_inches, format_mm, parse_length_mm
-from shapes import draw_graph, make_plank, measure_gap
 
 NUMBERS = st.floats(-30000, 30000).map(lambda v: round(v, 7))
 POINTS = st.tuples(NUMBERS, NUMBERS)
@@ -22,7 +23,8 @@ def invented(draw):
     length, upper, lower = invent_plank(draw(st.integers(0, 59)))
     rakes = [draw(st.floats(-40, 40)) for _ in range(2)]
     a = draw_graph(upper, lambda x: (upper(x + 0.01) - upper(x - 0.01)) / 0.02, length, 0.0, tolerance_mm=1e-3)
-    b = draw_graph(lower, lambda x: (lower(x + 0.01) - lower(x - 0.01)) / 0.02, length + rakes[0], rakes[1], tolerance_mm=1e-3)
+    b = draw_graph(lower, lambda x: (lower(x + 0.01) - lower(x - 0.01)) / 0.02, length + rakes[0], rakes[1],
+                   tolerance_mm=1e-3)
     return make_plank(a, b, make_line(a.start, b.start), make_line(a.end, b.end))
 
 
@@ -62,9 +64,11 @@ def test_written_curves_are_read_as_they_were(points, closed):
     assert found == pytest.approx(ends, abs=1e-6)
     for ours, theirs in zip(cubics[real], run.cubics):
         t = np.linspace(0, 1, 9)[:, None]
-        at = (1 - t) ** 3 * theirs[0] + 3 * (1 - t) ** 2 * t * theirs[1] + 3 * (1 - t) * t * t * theirs[2] + t ** 3 * theirs[3]
+        at = (1 - t) ** 3 * theirs[0] + 3 * (1 - t) ** 2 * t * theirs[1] + 3 * (
+            1 - t) * t * t * theirs[2] + t ** 3 * theirs[3]
         dense = np.linspace(0, 1, 2001)[:, None]
-        line = (1 - dense) ** 3 * ours[0] + 3 * (1 - dense) ** 2 * dense * ours[1] + 3 * (1 - dense) * dense ** 2 * ours[2] + dense ** 3 * ours[3]
+        line = (1 - dense) ** 3 * ours[0] + 3 * (1 - dense) ** 2 * dense * ours[1] + 3 * (
+            1 - dense) * dense ** 2 * ours[2] + dense ** 3 * ours[3]
         size = max(float(np.ptp(ours, axis=0).max()), 1.0)
         assert measure_gap(at, line) < 1e-6 * size + 1e-6
 

@@ -3,15 +3,17 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapes import draw_lines, make_bowed_plank, make_plank
+
 from plankcore.allowance import add_allowances
 from plankcore.line_model import Overlay, SheetLine, SheetText
 from plankcore.model import EDGE_NAMES, Finding, Mark, Tick
 from plankcore.stations import StationSettings, strike_stations
 from plankcore.turn_model import PlankLayers
 from plankcore.turning import find_map, find_turn, turn_layers
-from shapes import draw_lines, make_bowed_plank, make_plank
 
-WISHES = (("other", "same"), ("same", "other"), ("other", "other"))          # face up, side; each asked again undoes itself
+# face up, side; each asked again undoes itself
+WISHES = (("other", "same"), ("same", "other"), ("other", "other"))
 far = st.floats(-3000, 3000)
 
 
@@ -22,12 +24,18 @@ def lay(angle, x, y, side, bow):
     if bow == "left":
         matrix = matrix @ np.array([[-1.0, 0, 0], [0, 1, 0], [0, 0, 1]])
     drawn = make_bowed_plank()
-    plank = make_plank(*(drawn.edges[n].curve.transform(matrix) for n in ("upper", "lower", "fore", "aft")), side=side, forward=bow, strake="5",
-                       marks=(Mark((x + 10.5, y - 3.25), "upper", "7"),), ticks=(Tick((x, y), (x + 1, y + 8), "lower"),), findings=(Finding("doubt", (x, y)), Finding("loose")))
+    plank = make_plank(*(drawn.edges[n].curve.transform(matrix) for n in ("upper", "lower", "fore", "aft")),
+                       side=side, forward=bow, strake="5",
+                       marks=(Mark((x + 10.5, y - 3.25), "upper", "7"),),
+                       ticks=(Tick((x, y), (x + 1, y + 8), "lower"),),
+                       findings=(Finding("doubt", (x, y)), Finding("loose")))
     stations, told = strike_stations(plank, settings=StationSettings(first_mm=150, spacing_mm=300))
-    texts = tuple(SheetText("FRAME 9 AHEAD", (x + 30 * k, y), 5.0, angle + 20 * k, anchor) for k, anchor in enumerate(("start", "middle", "end")))
-    line = SheetLine(draw_lines([(x, y), (x + 50, y + 20), (x + 60, y - 20)]), "draw", "reap", "note", False, (("shift_mm", "%.7f %.7f" % (x / 10, y / 10)),))
-    return PlankLayers(plank, (), tuple(stations), "run", tuple(told), add_allowances(plank, added_mm={"upper": 2.0, "lower": 3.0, "fore": 20.0, "aft": 15.0}),
+    texts = tuple(SheetText("FRAME 9 AHEAD", (x + 30 * k, y), 5.0, angle + 20 * k, anchor)
+                  for k, anchor in enumerate(("start", "middle", "end")))
+    line = SheetLine(draw_lines([(x, y), (x + 50, y + 20), (x + 60, y - 20)]), "draw", "reap", "note", False,
+                     (("shift_mm", "%.7f %.7f" % (x / 10, y / 10)),))
+    return PlankLayers(plank, (), tuple(stations), "run", tuple(told),
+                       add_allowances(plank, added_mm={"upper": 2.0, "lower": 3.0, "fore": 20.0, "aft": 15.0}),
                        {"harvest": Overlay((line,), texts, ("ROW",), (Finding("wet", (x, y)),))})
 
 
@@ -40,16 +48,21 @@ def turn(layers, wish, middle, down):
 def list_numbers(layers):
     """Every place that is carried."""
     plank, saw = layers.plank, layers.saw
-    found = [plank.edges[n].curve.cubics.ravel() for n in EDGE_NAMES] + [s.line.ravel() for s in layers.stations] + [c.cubics.ravel() for c in saw.curves]
-    found += [m.point for m in plank.marks] + [t.foot for t in plank.ticks] + [t.tip for t in plank.ticks] + [f.where for f in plank.findings if f.where]
+    found = [plank.edges[n].curve.cubics.ravel()
+             for n in EDGE_NAMES] + [s.line.ravel() for s in layers.stations] + [c.cubics.ravel() for c in saw.curves]
+    found += [m.point for m in plank.marks] + [t.foot for t in plank.ticks] + [t.tip for t in plank.ticks] + [
+        f.where for f in plank.findings if f.where]
     for overlay in layers.overlays.values():
-        found += [line.cubics.ravel() for line in overlay.lines] + [t.at_mm for t in overlay.texts] + [f.where for f in overlay.findings]
+        found += [line.cubics.ravel()
+                  for line in overlay.lines] + [t.at_mm for t in overlay.texts] + [f.where for f in overlay.findings]
         found += [[float(v) for v in dict(line.values)["shift_mm"].split()] for line in overlay.lines]
         found += [[np.cos(np.radians(t.angle_deg)), np.sin(np.radians(t.angle_deg))] for t in overlay.texts]
     return np.concatenate([np.asarray(f, float) for f in found])
 
 
-planks = dict(angle=st.floats(-80, 80), x=far, y=far, side=st.sampled_from(("port", "starboard")), bow=st.sampled_from(("left", "right")), wish=st.sampled_from(WISHES), middle=far, down=st.floats(100, 3000))
+planks = {"angle": st.floats(-80, 80), "x": far, "y": far, "side": st.sampled_from(("port", "starboard")),
+              "bow": st.sampled_from(("left", "right")), "wish": st.sampled_from(WISHES), "middle": far,
+              "down": st.floats(100, 3000)}
 
 
 @given(**planks)
@@ -60,7 +73,8 @@ def test_twice_turned_is_as_it_was(angle, x, y, side, bow, wish, middle, down):
     assert first.mirrored == second.mirrored == (wish != ("other", "other"))
     assert list_numbers(twice) == pytest.approx(list_numbers(layers), abs=1e-9)
     assert not np.allclose(list_numbers(once), list_numbers(layers))
-    assert (twice.plank.side, twice.plank.forward, twice.plank.seen_from) == (layers.plank.side, layers.plank.forward, layers.plank.seen_from)
+    assert (twice.plank.side, twice.plank.forward,
+            twice.plank.seen_from) == (layers.plank.side, layers.plank.forward, layers.plank.seen_from)
 
 
 @given(**planks)
@@ -69,15 +83,20 @@ def test_one_turn_changes_no_length(angle, x, y, side, bow, wish, middle, down):
     _, once = turn(layers, wish, middle, down)
     a, b = layers.plank, once.plank
     for name in EDGE_NAMES:
-        assert b.edges[name].curve.measure_length_mm() == pytest.approx(a.edges[name].curve.measure_length_mm(), abs=1e-9)
-    assert (b.measure_length_mm(), b.measure_width_mm()) == pytest.approx((a.measure_length_mm(), a.measure_width_mm()), abs=1e-9)
+        assert b.edges[name].curve.measure_length_mm() == pytest.approx(a.edges[name].curve.measure_length_mm(),
+                                                                        abs=1e-9)
+    assert (b.measure_length_mm(),
+            b.measure_width_mm()) == pytest.approx((a.measure_length_mm(), a.measure_width_mm()), abs=1e-9)
     assert b.measure_area_mm2() == pytest.approx(a.measure_area_mm2(), abs=1e-5)
     ends = [np.hypot(*(s.line[1] - s.line[0])) for s in once.stations]
-    assert ends == pytest.approx([s.width_mm for s in layers.stations], abs=1e-9) and [s.label for s in once.stations] == [s.label for s in layers.stations]
+    assert ends == pytest.approx([s.width_mm for s in layers.stations],
+                                 abs=1e-9) and [s.label for s in once.stations] == [s.label for s in layers.stations]
     # each end is as far from the fore end of the plank as before
     fore, there = a.find_corners()["upper fore"], b.find_corners()["upper fore"]
-    assert [np.hypot(*(s.line[1] - there)) for s in once.stations] == pytest.approx([np.hypot(*(s.line[1] - fore)) for s in layers.stations], abs=1e-9)
-    assert sum(c.measure_length_mm() for c in once.saw.curves) == pytest.approx(sum(c.measure_length_mm() for c in layers.saw.curves), abs=1e-9)
+    assert [np.hypot(*(s.line[1] - there))
+            for s in once.stations] == pytest.approx([np.hypot(*(s.line[1] - fore)) for s in layers.stations], abs=1e-9)
+    assert sum(c.measure_length_mm() for c in once.saw.curves) == pytest.approx(
+        sum(c.measure_length_mm() for c in layers.saw.curves), abs=1e-9)
 
 
 @given(**planks)

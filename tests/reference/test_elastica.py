@@ -1,16 +1,17 @@
 """The rectangular elastica: a batten pushed up square at both ends, whose measures are known numbers.
 
-With rise 1 and curvature 2y its half chord is B(3/4, 1/2)/4 = 0.5990701174, its half length B(1/4, 1/2)/4 = 1.3110287771 (the lemniscate
-constant), their product pi/4 (Euler 1744, additamentum I; values from memory, recomputed below from the gamma function). From dx/ds = y^2 the
-area under the whole arch is the integral of y^3 ds, which is 1.
+With rise 1 and curvature 2y its half chord is B(3/4, 1/2)/4 = 0.5990701174, its half length B(1/4, 1/2)/4 =
+1.3110287771 (the lemniscate constant), their product pi/4 (Euler 1744, additamentum I; values from memory, recomputed
+below from the gamma function). From dx/ds = y^2 the area under the whole arch is the integral of y^3 ds, which is 1.
 """
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
+from scipy.special import beta
+
 from plankcore.geometry.bezier import fit_cubics
 from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.outline import measure_outline_area_mm2, offset_curve
-from scipy.integrate import solve_ivp
-from scipy.special import beta
 
 HALF_CHORD, HALF_LENGTH = 0.5990701174, 1.3110287771
 RISE = 400.0                # mm
@@ -19,7 +20,8 @@ RISE = 400.0                # mm
 @pytest.fixture(scope="module")
 def arch():
     """The whole arch from its differential equation x' = cos a, y' = sin a, a' = -2y, started upright."""
-    found = solve_ivp(lambda s, v: [np.cos(v[2]), np.sin(v[2]), -2 * v[1]], (0, 2 * HALF_LENGTH), [0, 0, np.pi / 2], method="DOP853", rtol=1e-12, atol=1e-13, dense_output=True)
+    found = solve_ivp(lambda s, v: [np.cos(v[2]), np.sin(v[2]), -2 * v[1]], (0, 2 * HALF_LENGTH), [0, 0, np.pi / 2],
+                      method="DOP853", rtol=1e-12, atol=1e-13, dense_output=True)
 
     def path(s, derivative):
         x, y, a = found.sol(np.asarray(s))
@@ -65,4 +67,5 @@ def test_area_under_it_is_the_square_of_the_rise(arch):
 @pytest.mark.parametrize("distance", [10.0, -10.0])
 def test_a_curve_beside_it_is_longer_by_distance_times_turn(arch, distance):
     """The whole turn is pi, so the parallel curve differs by pi d (Steiner's formula, common knowledge)."""
-    assert abs(offset_curve(arch, distance).measure_length_mm() - arch.measure_length_mm()) == pytest.approx(np.pi * 10, abs=0.02)
+    assert abs(offset_curve(arch, distance).measure_length_mm() - arch.measure_length_mm()) == pytest.approx(
+        np.pi * 10, abs=0.02)

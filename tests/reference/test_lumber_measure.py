@@ -1,16 +1,26 @@
 """Board measure against published examples and plain arithmetic.
 
-NHLA examples: American Hardwood Export Council, "Measurement" (americanhardwood.org, Grading sawn lumber). A board foot is 144 cubic inches.
+NHLA examples: American Hardwood Export Council, "Measurement" (americanhardwood.org, Grading sawn lumber). A board foot
+is 144 cubic inches.
 """
 import pytest
+
 from plankcore.errors import SettingError
-from plankcore.trade.lumber_measure import (BOARD_FEET_PER_M3, find_nominal_inches, measure_board_feet, measure_cubic_metres, measure_hardwood, measure_softwood,
-                                            measure_surface_feet)
+from plankcore.trade.lumber_measure import (
+    BOARD_FEET_PER_M3,
+    find_nominal_inches,
+    measure_board_feet,
+    measure_cubic_metres,
+    measure_hardwood,
+    measure_softwood,
+    measure_surface_feet,
+)
 
 IN, FT = 25.4, 304.8
 
 
-@pytest.mark.parametrize("sizes", [(0, 254, 3000), (25, -1, 3000), (25, 254, 0), (float("nan"), 254, 3000), (25, float("inf"), 3000)])
+@pytest.mark.parametrize("sizes", [(0, 254, 3000), (25, -1, 3000), (25, 254, 0), (float("nan"), 254, 3000),
+                                   (25, float("inf"), 3000)])
 def test_boards_without_a_size_are_refused(sizes):
     for measure in (measure_board_feet, measure_hardwood, measure_cubic_metres):
         with pytest.raises(SettingError, match="cannot be measured"):
@@ -63,7 +73,8 @@ def test_a_cubic_metre():
     assert measure_board_feet(1000, 1000, 1000) == pytest.approx(423.776, abs=5e-4)
 
 
-@pytest.mark.parametrize("thickness, inches", [(20, 1), (25.4, 1), (31.75, 1.25), (31.4, 1.25), (31.0, 1), (38.1, 1.5), (50.8, 2), (62, 2)])
+@pytest.mark.parametrize("thickness, inches",
+                         [(20, 1), (25.4, 1), (31.75, 1.25), (31.4, 1.25), (31.0, 1), (38.1, 1.5), (50.8, 2), (62, 2)])
 def test_rough_thickness_by_quarters(thickness, inches):
     """n/4 is n quarters of an inch, the least when green or air dry (NHLA)."""
     assert find_nominal_inches(thickness) == pytest.approx(inches, rel=1e-12)

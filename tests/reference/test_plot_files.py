@@ -1,4 +1,6 @@
-"""The files that are plotted, read back by others: DXF by ezdxf, PDF by pypdf, SVG by svgelements, HP-GL by the list of its commands."""
+"""The files that are plotted, read back by others: DXF by ezdxf, PDF by pypdf, SVG by svgelements, HP-GL by the list of
+its commands.
+"""
 import io
 
 import ezdxf
@@ -8,12 +10,13 @@ import pytest
 import svgelements
 from host.pdf import read_pdf_pages
 from hpgl_reader import plot_hpgl
+from plots import make_matter
+from shapely.geometry import LineString
+
 from plankcore import cutter_paths
 from plankcore.document import dxf_file, hpgl_file, pdf_file, sheet_file
 from plankcore.geometry.strokes import find_straight, flatten_strokes, split_strokes
 from plankcore.sheets import MediumSettings, lay_out_matter, lay_out_tiles, make_page
-from plots import make_matter
-from shapely.geometry import LineString
 
 TRUE_MM_PER_M = 0.05
 
@@ -38,7 +41,7 @@ def find_stroke(strokes, ends):
     return min((s for s in strokes if len(s) == 2), key=lambda s: float(np.hypot(*(s - ends).T).max()))
 
 
-# -- DXF ------------------------------------------------------------------------------------------------------------------
+# -- DXF ---------------------------------------------------------------------------------------------------------------
 
 def read_dxf(data):
     doc = ezdxf.read(io.StringIO(data.decode("ascii")))
@@ -78,7 +81,8 @@ def test_dxf_keeps_kinds_apart_by_layer_and_line_type(page):
     doc = read_dxf(dxf_file.write_dxf([page]))
     layers = {one.dxf.name: one for one in doc.layers}            # Defpoints is the reader's own
     kinds = {"CUT" if one.pen == "cut" else "DRAW-" + one.style.upper() for one in page.lines}
-    assert set(layers) - {"Defpoints"} == kinds | {"0"} and len({(layers[k].color, layers[k].dxf.linetype) for k in kinds}) >= 4
+    assert set(layers) - {"Defpoints"} == kinds | {"0"} and len(
+        {(layers[k].color, layers[k].dxf.linetype) for k in kinds}) >= 4
     dashed = doc.linetypes.get(layers["DRAW-OUTLINE"].dxf.linetype)
     assert dashed.dxf.description and layers["CUT"].dxf.linetype == "Continuous"
     assert {e.dxftype() for e in doc.modelspace()} == {"LWPOLYLINE"}, "words are strokes"
@@ -88,10 +92,11 @@ def test_pages_of_a_dxf_lie_side_by_side(tiles):
     doc = read_dxf(dxf_file.write_dxf(tiles))
     frames = [LineString(p) for p in list_polylines(doc, "DRAW-SHEET")]
     reach = max(f.bounds[2] for f in frames)
-    assert reach > 420.0 * (len(tiles) - 1) and doc.header["$EXTMAX"][0] == pytest.approx(sum(t.width_mm for t in tiles) + 20.0 * (len(tiles) - 1))
+    assert reach > 420.0 * (len(tiles) - 1) and doc.header["$EXTMAX"][0] == pytest.approx(
+        sum(t.width_mm for t in tiles) + 20.0 * (len(tiles) - 1))
 
 
-# -- PDF ------------------------------------------------------------------------------------------------------------------
+# -- PDF ---------------------------------------------------------------------------------------------------------------
 
 def test_pdf_is_true_along_and_across(page):
     data = pdf_file.write_pdf([page], title=page.title)
@@ -124,21 +129,25 @@ def test_pdf_has_every_stroke_at_its_place(page):
 
 def test_pdf_pages_and_layers(tiles):
     reader = pypdf.PdfReader(io.BytesIO(pdf_file.write_pdf(tiles, title="Tern \u00e6")))
-    assert [tuple(float(v) * 25.4 / 72 for v in p.mediabox[2:]) for p in reader.pages] == [pytest.approx((t.width_mm, t.height_mm), abs=1e-3) for t in tiles]
+    assert [tuple(float(v) * 25.4 / 72 for v in p.mediabox[2:])
+            for p in reader.pages] == [pytest.approx((t.width_mm, t.height_mm), abs=1e-3) for t in tiles]
     assert [g.get_object()["/Name"] for g in reader.trailer["/Root"]["/OCProperties"]["/OCGs"]] == ["draw", "cut"]
-    assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None" and reader.metadata.title == "Tern \u00e6"
+    assert (reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
+            and reader.metadata.title == "Tern \u00e6")
 
 
 def test_every_format_is_the_same_bytes_each_time(page):
-    for write in (lambda: pdf_file.write_pdf([page], title="T"), lambda: dxf_file.write_dxf([page]), lambda: sheet_file.write_pages_svg([page]),
+    for write in (lambda: pdf_file.write_pdf([page], title="T"), lambda: dxf_file.write_dxf([page]),
+                  lambda: sheet_file.write_pages_svg([page]),
                   lambda: hpgl_file.write_hpgl(cutter_paths.plan_passes(page), height_mm=page.height_mm)):
         assert write() == write()
 
 
-# -- HP-GL ------------------------------------------------------------------------------------------------------------------
+# -- HP-GL -------------------------------------------------------------------------------------------------------------
 
 def write_hpgl(page, **settings):
-    return hpgl_file.write_hpgl(cutter_paths.plan_passes(page, cutter_paths.CutterSettings(**settings)), height_mm=page.height_mm)
+    return hpgl_file.write_hpgl(cutter_paths.plan_passes(page, cutter_paths.CutterSettings(**settings)),
+                                height_mm=page.height_mm)
 
 
 def test_hpgl_draws_with_the_first_pen_and_then_cuts_with_the_second(page):
@@ -174,10 +183,11 @@ def test_hpgl_dashes_what_is_dashed_and_never_a_cut(page):
     assert sum(s.length for s in on) == pytest.approx(0.75 * fine.length, rel=0.03) and len(on) > fine.length / 10
 
 
-# -- SVG ------------------------------------------------------------------------------------------------------------------
+# -- SVG ---------------------------------------------------------------------------------------------------------------
 
 def test_svg_is_one_unit_to_the_mm_for_another_reader(page):
     drawing = svgelements.SVG.parse(io.BytesIO(sheet_file.write_pages_svg([page])), ppi=25.4)
     assert (drawing.width, drawing.height) == pytest.approx((page.width_mm, page.height_mm), abs=0.011)
-    bars = [e for e in drawing.elements() if isinstance(e, svgelements.Path) and (e.values.get("attributes") or {}).get("{urn:plankcore:1}role") == "scale-bar"]
+    bars = [e for e in drawing.elements() if isinstance(e, svgelements.Path)
+            and (e.values.get("attributes") or {}).get("{urn:plankcore:1}role") == "scale-bar"]
     assert sorted(round(b.length(), 3) for b in bars) == pytest.approx(sorted(find_bars(page)), abs=1e-3)

@@ -1,10 +1,11 @@
-"""The plank struck again from its record by someone who has nothing else: the page, or the table, is read as text, battens are scipy's
-cubic splines (de Boor, A Practical Guide to Splines, 1978: the natural spline, and the one that runs on, not-a-knot), and the outline
-so struck is laid over the true one (shapely's Hausdorff distance of the dense outlines). Limits asked of it: 0.5 mm from figures in mm,
-1 mm from sixteenths; and of the coarser and finer figures what the record itself promises.
+"""The plank struck again from its record by someone who has nothing else: the page, or the table, is read as text,
+battens are scipy's cubic splines (de Boor, A Practical Guide to Splines, 1978: the natural spline, and the one that
+runs on, not-a-knot), and the outline so struck is laid over the true one (shapely's Hausdorff distance of the dense
+outlines). Limits asked of it: 0.5 mm from figures in mm, 1 mm from sixteenths; and of the coarser and finer figures
+what the record itself promises.
 
-Feet-inches-eighths are read here by hand: F-I-E, behind it + for 1/16, +- for 1/32, ++ for 3/32 of an inch of 25.4 mm exactly
-(international yard and pound agreement, 1959).
+Feet-inches-eighths are read here by hand: F-I-E, behind it + for 1/16, +- for 1/32, ++ for 3/32 of an inch of 25.4 mm
+exactly (international yard and pound agreement, 1959).
 """
 import csv
 import io
@@ -15,12 +16,13 @@ import pytest
 import shapely
 from invented_planks import invent_plank
 from lxml import html
+from scipy.interpolate import CubicSpline
+from shapes import draw_graph, make_arc, make_bowed_plank, make_plank, make_straight_plank
+
 from plankcore.document.record_file import spell_csv, spell_html
 from plankcore.geometry.curve import make_line
 from plankcore.record import RecordSettings, build_record
 from plankcore.stations import StationSettings, strike_stations
-from scipy.interpolate import CubicSpline
-from shapes import draw_graph, make_arc, make_bowed_plank, make_plank, make_straight_plank
 
 LIMITS_MM = {("mm", 16): 0.5, ("inches", 8): 2.0, ("inches", 16): 1.0, ("inches", 32): 0.75}
 BEHIND = {None: 0, "+": 2, "+-": 1, "++": 3}         # thirty-seconds
@@ -64,9 +66,9 @@ def read_table(data, figures):
             if row["point"] != "straight":
                 ends[row["part"].split()[0]].append((float(row["along_mm"]), float(row["bow_mm"])))
             continue
-        for edge in edges:
+        for edge, places in edges.items():
             if row[edge + "_mm"]:
-                edges[edge].append((float(row["along_mm"]), float(row[edge + "_mm"])))
+                places.append((float(row["along_mm"]), float(row[edge + "_mm"])))
     return edges, ends
 
 
@@ -92,7 +94,9 @@ def strike(edges, ends, kind):
 
 
 def lay_true(plank):
-    """The true outline (n, 2) in the record's axes: from the middle of the fore end, aft, up; no mirror but the one that turns y up."""
+    """The true outline (n, 2) in the record's axes: from the middle of the fore end, aft, up; no mirror but the one
+    that turns y up.
+    """
     points = {n: e.curve.flatten(tolerance_mm=3e-3) for n, e in plank.edges.items()}
     fore, aft = ((points["upper"][k] + points["lower"][k]) / 2 for k in (0, -1))
     along = (aft - fore) / np.hypot(*(aft - fore))
@@ -126,22 +130,30 @@ def bow_end(a, b, height):
 
 
 def invent(seed, *, rake=25.0, bow=3.0):
-    """A plank of the fairing benchmark: sny, taper, an inflection here and there; the fore end raked and bowed, the aft end square, bow to the right."""
+    """A plank of the fairing benchmark: sny, taper, an inflection here and there; the fore end raked and bowed, the aft
+    end square, bow to the right.
+    """
     length, upper, lower = invent_plank(seed)
-    a, b = (draw_graph(f, lambda x, f=f: (f(x + 0.01) - f(x - 0.01)) / 0.02, length - shift, 0.0, tolerance_mm=1e-3) for f, shift in ((upper, 0.0), (lower, rake)))
+    a, b = (draw_graph(f, lambda x, f=f: (f(x + 0.01) - f(x - 0.01)) / 0.02, length - shift, 0.0, tolerance_mm=1e-3)
+            for f, shift in ((upper, 0.0), (lower, rake)))
     return make_plank(a, b, bow_end(a.start, b.start, bow), make_line(a.end, b.end))
 
 
 def turn_plank(plank, degrees):
     c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
-    return make_plank(*(plank.edges[n].curve.transform(np.array([[c, -s, 300.0], [s, c, -70.0]])) for n in ("upper", "lower", "fore", "aft")))
+    return make_plank(*(plank.edges[n].curve.transform(np.array([[c, -s, 300.0], [s, c, -70.0]]))
+                        for n in ("upper", "lower", "fore", "aft")))
 
 
 PLANKS = {
-    "straight": (make_straight_plank(length=2400.0, fore=110.0, aft=96.0), {}), "snyed": (make_bowed_plank(length=3000.0, width=130.0), {}),
-    "bowed, leaning frames": (make_bowed_plank(length=1500.0, width=140.0), dict(square_to="run")), "few frames": (make_bowed_plank(length=2600.0), dict(first_mm=700, spacing_mm=1000)),
-    "frame at the corner": (make_bowed_plank(length=2600.0), dict(first_mm=8, spacing_mm=230)), "turned": (turn_plank(make_bowed_plank(length=2200.0), 200.0), {}),
-    **{"invented %d" % k: (invent(k, bow=2.0 + k % 5), dict(square_to="run" if k % 2 else "baseline", first_mm=40 + 17 * k, spacing_mm=180 + 23 * (k % 5))) for k in range(12)},
+    "straight": (make_straight_plank(length=2400.0, fore=110.0, aft=96.0), {}),
+    "snyed": (make_bowed_plank(length=3000.0, width=130.0), {}),
+    "bowed, leaning frames": (make_bowed_plank(length=1500.0, width=140.0), {"square_to": "run"}),
+    "few frames": (make_bowed_plank(length=2600.0), {"first_mm": 700, "spacing_mm": 1000}),
+    "frame at the corner": (make_bowed_plank(length=2600.0), {"first_mm": 8, "spacing_mm": 230}),
+    "turned": (turn_plank(make_bowed_plank(length=2200.0), 200.0), {}),
+    **{"invented %d" % k: (invent(k, bow=2.0 + k % 5), {"square_to": "run" if k % 2 else "baseline", "first_mm": 40 + 17
+                                                            * k, "spacing_mm": 180 + 23 * (k % 5)}) for k in range(12)},
 }
 
 
@@ -200,7 +212,9 @@ def test_planted_fault_a_figure_read_wrong_is_caught():
 
 
 def test_planted_fault_the_frames_alone_would_not_do():
-    """Without the points between, the snyed plank's first bay is out by more than is allowed in mm: they are not there for show."""
+    """Without the points between, the snyed plank's first bay is out by more than is allowed in mm: they are not there
+    for show.
+    """
     plank, _ = PLANKS["few frames"]
     page, _ = write(plank, figures="mm", denominator=16, first_mm=700, spacing_mm=1000)
     edges, ends = read_page(re.sub(rb'<tr class="between">.*?</tr>', b"", page), "mm")

@@ -1,12 +1,15 @@
-"""The same curves by other people's code: scipy.interpolate.make_smoothing_spline, csaps, and a kriging written here from the textbook."""
+"""The same curves by other people's code: scipy.interpolate.make_smoothing_spline, csaps, and a kriging written here
+from the textbook.
+"""
 from math import factorial
 
 import numpy as np
 import pytest
+from scipy.interpolate import make_smoothing_spline
+
 from plankcore.geometry import spline_process
 from plankcore.geometry.smoothing import fit_penalised_spline, knots_at_sites, space_knots, wave_to_penalty
 from plankcore.geometry.spline_process import fit_process
-from scipy.interpolate import make_smoothing_spline
 
 csaps = pytest.importorskip("csaps")
 
@@ -22,12 +25,15 @@ def draw_data(seed, count=60):
 def test_cubic_smoothing_spline_against_scipy_and_csaps(seed, wave):
     x, y, w = draw_data(seed)
     lam = wave_to_penalty(wave, order=2) / np.mean(np.diff(x))
-    ours = fit_penalised_spline(x, y, penalty=lam, order=2, knots=knots_at_sites(x, degree=3), degree=3, weights=w).spline
+    ours = fit_penalised_spline(x, y, penalty=lam, order=2, knots=knots_at_sites(x, degree=3), degree=3,
+                                weights=w).spline
     at = np.linspace(x[0], x[-1], 777)
     assert ours.evaluate(at) == pytest.approx(make_smoothing_spline(x, y, w=w, lam=lam)(at), abs=1e-6)
-    # csaps weighs closeness by p and smoothness by 1 - p; 1 / (1 + lam) keeps too few digits where lam is large, so it is asked in units of 1000 mm
+    # csaps weighs closeness by p and smoothness by 1 - p; 1 / (1 + lam) keeps too few digits where lam is large, so it
+    # is asked in units of 1000 mm
     small = lam / 1000 ** 3
-    assert ours.evaluate(at) == pytest.approx(csaps.csaps(x / 1000, y, at / 1000, weights=w, smooth=1 / (1 + small)), abs=1e-6)
+    assert ours.evaluate(at) == pytest.approx(csaps.csaps(x / 1000, y, at / 1000, weights=w, smooth=1 / (1 + small)),
+                                              abs=1e-6)
 
 
 @pytest.mark.parametrize("wave", [300.0, 900.0])
@@ -35,9 +41,11 @@ def test_few_even_knots_stand_in_for_a_knot_at_every_point(wave):
     """2,000 dense points: knots a sixth of the wave apart change the curve by less than a hundredth of a mm."""
     x = np.linspace(0, 5000, 2001)
     rng = np.random.default_rng(9)
-    y = 120 * np.sin(x / 1500) + sum(0.1 * np.sin(2 * np.pi * x / length + p) for length, p in zip((60, 90, 150, 250), rng.uniform(0, 6, 4)))
+    y = 120 * np.sin(x / 1500) + sum(0.1 * np.sin(2 * np.pi * x / length + p)
+                                     for length, p in zip((60, 90, 150, 250), rng.uniform(0, 6, 4)))
     lam = wave_to_penalty(wave, order=2)
-    ours = fit_penalised_spline(x, y, penalty=lam, order=2, knots=space_knots(0, 5000, spacing=wave / 6, degree=3), degree=3, weights=np.full(2001, x[1])).spline
+    ours = fit_penalised_spline(x, y, penalty=lam, order=2, knots=space_knots(0, 5000, spacing=wave / 6, degree=3),
+                                degree=3, weights=np.full(2001, x[1])).spline
     theirs = make_smoothing_spline(x, y, lam=lam / x[1])
     assert ours.evaluate(x) == pytest.approx(theirs(x), abs=0.01)
 
@@ -49,7 +57,9 @@ def test_half_of_the_wave_is_kept_by_scipys_spline_too(wave):
     y = np.sin(2 * np.pi * x / wave)
     middle = np.abs(x - 6 * wave) < 2 * wave
     theirs = make_smoothing_spline(x, y, lam=wave_to_penalty(wave, order=2) / 5)(x)
-    ours = fit_penalised_spline(x, y, penalty=wave_to_penalty(wave, order=2), order=2, knots=space_knots(0, x[-1], spacing=wave / 12, degree=3), degree=3, weights=np.full(len(x), 5.0))
+    ours = fit_penalised_spline(x, y, penalty=wave_to_penalty(wave, order=2), order=2,
+                                knots=space_knots(0, x[-1], spacing=wave / 12, degree=3), degree=3,
+                                weights=np.full(len(x), 5.0))
     assert theirs[middle] == pytest.approx(0.5 * y[middle], abs=1e-3)
     assert ours.spline.evaluate(x[middle]) == pytest.approx(theirs[middle], abs=2e-3)
 
@@ -57,15 +67,20 @@ def test_half_of_the_wave_is_kept_by_scipys_spline_too(wave):
 # -- the process ------------------------------------------------------------------------------------------------
 
 def cover(s, t, order):
-    """Covariance of the (order - 1)-fold integral of Brownian motion: integral of ((s - u)(t - u))^(m - 1) / (m - 1)!^2 up to the smaller (G. Wahba, Spline Models, 1990, 1.2)."""
+    """Covariance of the (order - 1)-fold integral of Brownian motion: integral of ((s - u)(t - u))^(m - 1) / (m - 1)!^2
+    up to the smaller (G. Wahba, Spline Models, 1990, 1.2).
+    """
     nodes, weights = np.polynomial.legendre.leggauss(order)
     least = np.minimum(s, t)
     u = least[..., None] * (nodes + 1) / 2
-    return np.sum(((s[..., None] - u) * (t[..., None] - u)) ** (order - 1) * weights, axis=-1) * least / 2 / factorial(order - 1) ** 2
+    return np.sum(((s[..., None] - u) * (t[..., None] - u)) ** (order - 1) * weights,
+                  axis=-1) * least / 2 / factorial(order - 1) ** 2
 
 
 def krige(at, x, y, noise, tau_c, tau_h, signs, sign, order):
-    """Mean, variance and restricted log likelihood of u = c + h or v = c - h by universal kriging with another covariance than the module's own."""
+    """Mean, variance and restricted log likelihood of u = c + h or v = c - h by universal kriging with another
+    covariance than the module's own.
+    """
     def basis(t, s):
         powers = np.stack([t ** k for k in range(order)], axis=1)
         return powers if not tau_h else np.hstack([powers, s[:, None] * powers])
@@ -79,7 +94,8 @@ def krige(at, x, y, noise, tau_c, tau_h, signs, sign, order):
     beta = solve(b, f.T @ solve(v, y))
     mean = f_at @ beta + k @ solve(v, y - f @ beta)
     rest = f_at - k @ solve(v, f)
-    variance = cover(at, at, order) * (tau_c + tau_h) - np.sum(k * solve(v, k.T).T, axis=1) + np.sum(rest * solve(b, rest.T).T, axis=1)
+    variance = cover(at, at, order) * (tau_c + tau_h) - np.sum(k * solve(v, k.T).T,
+                                                               axis=1) + np.sum(rest * solve(b, rest.T).T, axis=1)
     off = y - f @ beta
     like = -0.5 * (np.linalg.slogdet(v)[1] + np.linalg.slogdet(b)[1] + off @ solve(v, off))
     return mean, variance, like
@@ -112,7 +128,9 @@ def test_the_process_is_the_average_of_krigings_weighted_by_their_likelihood(ord
 
 @pytest.mark.parametrize("order", [2, 3, 4])
 def test_each_rung_of_the_process_is_the_penalised_spline_of_its_wave(order):
-    """Rungs are waves 1.3 apart; the curve is the average of the penalised fits with lam = (wave / 2 pi)^2m / (error^2 spacing)."""
+    """Rungs are waves 1.3 apart; the curve is the average of the penalised fits with lam = (wave / 2 pi)^2m / (error^2
+    spacing).
+    """
     rng = np.random.default_rng(order)
     x = np.linspace(0, 3000, 15)
     y = 80 * np.sin(x / 800) + rng.normal(0, 0.4, 15)
@@ -123,13 +141,16 @@ def test_each_rung_of_the_process_is_the_penalised_spline_of_its_wave(order):
         lam = got.scale ** (2 * order - 1) / tau
         rung = np.log(2 * np.pi * (lam * 0.16 * 3000 / 14) ** (1 / (2 * order)) / 900.0) / np.log(1.3)
         assert rung == pytest.approx(round(rung), abs=1e-6)
-        total = total + share * fit_penalised_spline(x, y, penalty=lam, order=order, knots=knots, degree=2 * order - 1, weights=np.full(15, 1 / 0.16)).spline.evaluate(at)
+        total = total + share * fit_penalised_spline(x, y, penalty=lam, order=order, knots=knots, degree=2 * order
+                                                     - 1, weights=np.full(15, 1 / 0.16)).spline.evaluate(at)
     assert got.evaluate(at, sign=1) == pytest.approx(total, abs=1e-4)
 
 
 @pytest.mark.parametrize("pair", [False, True])
 def test_each_point_seen_from_the_others_is_the_kriging_without_it(pair, monkeypatch):
-    """Distance, its standard error and the surprise of each point, with the smoothness judged without it too. All rungs are kept, the light ones as well."""
+    """Distance, its standard error and the surprise of each point, with the smoothness judged without it too. All rungs
+    are kept, the light ones as well.
+    """
     monkeypatch.setattr(spline_process, "_LIGHT", -1.0)
     order, count = 3, 9
     rng = np.random.default_rng(4)
@@ -141,18 +162,18 @@ def test_each_point_seen_from_the_others_is_the_kriging_without_it(pair, monkeyp
         x, signs, y = np.r_[x, x], np.r_[signs, -signs], np.r_[y - 50, y + 45 + x / 300 + rng.normal(0, 0.5, count)]
     noise = np.full(len(x), 0.5)
     got = fit_process(x, y, noise, signs, shortest_wave=500.0, order=order)
-    unit = (x - x.min()) / got.scale
+    unit, densities = (x - x.min()) / got.scale, []
     for k in range(len(x)):
         rest = np.arange(len(x)) != k
-        rows = [krige(unit[k:k + 1], unit[rest], y[rest], noise[rest], p[1], p[2], signs[rest], signs[k], order) for p in got.parts]
+        rows = [krige(unit[k:k + 1], unit[rest], y[rest], noise[rest], p[1], p[2], signs[rest], signs[k], order)
+                for p in got.parts]
         share = np.exp(np.array([r[2] for r in rows]) - max(r[2] for r in rows))
         share /= share.sum()
         mean = sum(s * r[0][0] for s, r in zip(share, rows))
         variance = sum(s * (r[1][0] + 0.25 + (r[0][0] - mean) ** 2) for s, r in zip(share, rows))
         assert got.others[k] == pytest.approx(y[k] - mean, abs=1e-3)
         assert got.other_errors[k] == pytest.approx(np.sqrt(variance), rel=1e-3)
-        density = sum(s * np.exp(-0.5 * (y[k] - r[0][0]) ** 2 / (r[1][0] + 0.25)) / np.sqrt(2 * np.pi * (r[1][0] + 0.25)) for s, r in zip(share, rows))
-        if k:
-            assert got.surprise[k] - got.surprise[0] == pytest.approx(-np.log(density) - first, abs=2e-3)
-        else:
-            first = -np.log(density)
+        density = sum(s * np.exp(-0.5 * (y[k] - r[0][0]) ** 2 / (r[1][0] + 0.25))
+                      / np.sqrt(2 * np.pi * (r[1][0] + 0.25)) for s, r in zip(share, rows))
+        densities.append(density)
+        assert got.surprise[k] - got.surprise[0] == pytest.approx(-np.log(density / densities[0]), abs=2e-3)

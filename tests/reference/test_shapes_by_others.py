@@ -4,11 +4,12 @@ import pytest
 import shapely
 import svgelements
 from invented_planks import invent_plank
+from shapes import draw_graph, make_plank
+
 from plankcore.document.pathdata import read_path, write_cubics
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.outline import find_outline_crossing, flatten_outline, measure_outline_area_mm2, offset_outline
 from plankcore.geometry.polyline import contains_points, find_self_crossing, measure_area_mm2
-from shapes import draw_graph, make_plank
 
 SEEDS = [0, 1, 2, 3, 4, 8, 13]           # every family of bow and of taper
 
@@ -16,7 +17,8 @@ SEEDS = [0, 1, 2, 3, 4, 8, 13]           # every family of bow and of taper
 def make_invented_plank(seed):
     """An invented plank as four Curves, bow to the right."""
     length, *edges = invent_plank(seed)
-    upper, lower = (draw_graph(f, lambda x, f=f: (f(x + 0.01) - f(x - 0.01)) / 0.02, length, 0.0, tolerance_mm=1e-3) for f in edges)
+    upper, lower = (draw_graph(f, lambda x, f=f: (f(x + 0.01) - f(x - 0.01)) / 0.02, length, 0.0, tolerance_mm=1e-3)
+                    for f in edges)
     return make_plank(upper, lower, make_line(upper.start, lower.start), make_line(upper.end, lower.end))
 
 
@@ -92,7 +94,8 @@ def test_self_crossing_against_shapely_on_long_thin_wandering_loops(count):
     verdicts = set()
     for _ in range(120):
         gap = rng.uniform(0.5, 12)
-        loop = np.vstack([np.column_stack([x, rng.normal(0, 1, count)]), np.column_stack([x[::-1], gap + rng.normal(0, 1, count)])])
+        loop = np.vstack([np.column_stack([x, rng.normal(0, 1, count)]),
+                          np.column_stack([x[::-1], gap + rng.normal(0, 1, count)])])
         valid = bool(shapely.is_valid(shapely.Polygon(loop)))
         verdicts.add(valid)
         assert (find_self_crossing(loop) is None) == valid

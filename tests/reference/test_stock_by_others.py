@@ -3,11 +3,12 @@ from itertools import permutations
 
 import numpy as np
 import pytest
-from plankcore.geometry.outline import flatten_outline
-from plankcore.stock import StockSettings, choose_stock
 from shapely.affinity import affine_transform, rotate
 from shapely.geometry import Polygon
 from stock_pieces import invent_board, invent_piece, make_board, make_knot
+
+from plankcore.geometry.outline import flatten_outline
+from plankcore.stock import StockSettings, choose_stock
 
 BARE = StockSettings(kerf_mm=0.0, edge_mm=0.0, end_mm=0.0, clear_mm=0.0)
 
@@ -19,13 +20,15 @@ def draw_polygon(piece):
 def find_least_by_grid(piece, step=0.01):
     """Least height of the bounds over a net of turns, and the turn."""
     shape = draw_polygon(piece)
-    best = min((rotate(shape, a, origin=(0, 0)).bounds for a in np.arange(-12, 12 + step, step)), key=lambda b: b[3] - b[1])
+    best = min((rotate(shape, a, origin=(0, 0)).bounds for a in np.arange(-12, 12 + step, step)),
+               key=lambda b: b[3] - b[1])
     return best[3] - best[1]
 
 
 @pytest.mark.parametrize("seed", range(4))
 def test_the_least_board_is_that_of_a_fine_net_of_turns(seed):
-    """Plain search by shapely over turns 0.01 degrees apart; the true least lies within 0.5 mm of it and is never more."""
+    """Plain search by shapely over turns 0.01 degrees apart; the true least lies within 0.5 mm of it and is never more.
+    """
     piece = invent_piece(np.random.default_rng(seed), "A")
     need = choose_stock([piece], [], settings=BARE).needs["A"]
     grid = find_least_by_grid(piece)
@@ -43,34 +46,42 @@ def test_a_board_a_little_wider_than_the_least_takes_it_and_one_a_little_narrowe
 def test_what_is_placed_lies_on_its_board_clear_of_all(seed):
     """Inside by 5 and 25 mm, clear of knots by 20 mm and of other planks by the kerf, by shapely's own distances."""
     chance = np.random.default_rng(seed)
-    pieces, boards = [invent_piece(chance, "P%d" % k, longest=2600.0) for k in range(5)], [invent_board(chance, "B%d" % k) for k in range(5)]
+    pieces, boards = [invent_piece(chance, "P%d" % k, longest=2600.0)
+                      for k in range(5)], [invent_board(chance, "B%d" % k) for k in range(5)]
     settings = StockSettings(tries=1)
     plan = choose_stock(pieces, boards, settings=settings)
     assert len(plan.placements) + len(plan.unplaced) == 5 and plan.placements
     by_label, laid = {p.label: p for p in pieces}, {}
     for one in plan.placements:
         m = one.to_board
-        shape = affine_transform(draw_polygon(by_label[one.piece]), [m[0, 0], m[0, 1], m[1, 0], m[1, 1], m[0, 2], m[1, 2]])
+        shape = affine_transform(draw_polygon(by_label[one.piece]),
+                                 [m[0, 0], m[0, 1], m[1, 0], m[1, 1], m[0, 2], m[1, 2]])
         board = next(b for b in boards if b.label == one.board)
         low_x, low_y, high_x, high_y = shape.bounds
-        assert low_x >= 25 - 0.05 and high_x <= board.length_mm - 25 + 0.05 and low_y >= 5 - 0.05 and high_y <= board.width_mm - 5 + 0.05
+        assert (low_x >= 25 - 0.05 and high_x <= board.length_mm - 25 + 0.05 and low_y >= 5 - 0.05
+                and high_y <= board.width_mm - 5 + 0.05)
         assert all(shape.distance(Polygon(d.outline)) >= settings.clear_mm - 0.1 for d in board.defects)
         assert all(shape.distance(other) >= settings.kerf_mm - 0.1 for other in laid.get(one.board, []))
         laid.setdefault(one.board, []).append(shape)
 
 
 def test_the_wood_of_a_small_yard_is_within_three_percent_of_the_best_of_all_ways():
-    """Four planks, each too long for two on a board, on five plain boards: every way of sharing them out is tried by plain search."""
+    """Four planks, each too long for two on a board, on five plain boards: every way of sharing them out is tried by
+    plain search.
+    """
     chance = np.random.default_rng(21)
     pieces = [invent_piece(chance, "P%d" % k, shortest=2400.0, longest=3000.0) for k in range(4)]
-    boards = [make_board("B%d" % k, length, width, 32.0) for k, (length, width) in enumerate(((3100, 260), (3050, 205), (3200, 300), (3150, 230), (3300, 240)))]
+    boards = [make_board("B%d" % k, length, width, 32.0)
+              for k, (length, width) in enumerate(((3100, 260), (3050, 205), (3200, 300), (3150, 230), (3300, 240)))]
     least = [find_least_by_grid(p, 0.05) for p in pieces]
     long = [rotate(draw_polygon(p), 0, origin=(0, 0)).bounds for p in pieces]
     long = [b[2] - b[0] for b in long]
 
     def takes(k, b):
-        return least[k] <= boards[b].width_mm and long[k] <= boards[b].length_mm - 5 and 2 * least[k] > boards[b].width_mm
-    ways = [sum(boards[b].volume_mm3 for b in way) for way in permutations(range(5), 4) if all(takes(k, b) for k, b in enumerate(way))]
+        return (least[k] <= boards[b].width_mm and long[k] <= boards[b].length_mm - 5
+                and 2 * least[k] > boards[b].width_mm)
+    ways = [sum(boards[b].volume_mm3 for b in way) for way in permutations(range(5), 4)
+            if all(takes(k, b) for k, b in enumerate(way))]
     plan = choose_stock(pieces, boards, settings=BARE)
     assert ways and len(plan.placements) == 4
     assert plan.volume_mm3 <= 1.03 * min(ways)

@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
+from shapes import make_arc, make_bowed_plank, make_line, make_plank, make_straight_plank
+from stock_pieces import invent_piece, make_board, make_knot, make_piece
+
 from plankcore.geometry.convex import find_least_rectangle, find_least_width, find_roomiest_turn
 from plankcore.geometry.outline import flatten_outline
 from plankcore.geometry.separation import measure_gap_mm
 from plankcore.stock import StockSettings, choose_stock
-from shapes import make_arc, make_bowed_plank, make_line, make_plank, make_straight_plank
-from stock_pieces import invent_piece, make_board, make_knot, make_piece
 
 BARE = StockSettings(kerf_mm=0.0, edge_mm=0.0, end_mm=0.0, clear_mm=0.0)
 CHANCES = range(6)
@@ -38,7 +39,8 @@ def test_the_least_rectangle_is_shapelys(seed):
 
 @pytest.mark.parametrize("seed", CHANCES)
 def test_no_turn_of_a_fine_net_is_narrower(seed):
-    """Turns a hundredth of a degree apart, round the whole half circle near the plank's own axis and coarser elsewhere."""
+    """Turns a hundredth of a degree apart, round the whole half circle near the plank's own axis and coarser elsewhere.
+    """
     polygon = draw_polygon(invent_piece(np.random.default_rng(seed), "P"))
     found = find_least_width(np.array(polygon.exterior.coords)[:-1])
     turns = np.concatenate([np.arange(-10, 10, 0.01), np.arange(10, 170, 0.5)])
@@ -53,14 +55,19 @@ def test_the_roomiest_turn_is_that_of_a_fine_net(seed):
     points = np.array(polygon.exterior.coords)[:-1]
     turns = np.arange(-10, 10.001, 0.01)
     lengths, widths = turn_bounds(polygon, turns)
-    for length, width in ((lengths.max() + 500, widths.min() + 7), (lengths.max() - 8, widths.min() + 60), (lengths.min() + 3, widths.max())):
+    for length, width in ((lengths.max() + 500, widths.min() + 7), (lengths.max() - 8, widths.min() + 60),
+                          (lengths.min() + 3, widths.max())):
         spare = np.minimum(length - lengths, width - widths).max() / 2
-        assert find_roomiest_turn(points, length_mm=length, width_mm=width, low_deg=-10, high_deg=10).spare_mm == pytest.approx(spare, abs=0.5)
-        assert find_roomiest_turn(points, length_mm=length, width_mm=width, low_deg=-10, high_deg=10).spare_mm >= spare - 1e-6
+        assert find_roomiest_turn(points, length_mm=length, width_mm=width, low_deg=-10,
+                                  high_deg=10).spare_mm == pytest.approx(spare, abs=0.5)
+        assert find_roomiest_turn(points, length_mm=length, width_mm=width, low_deg=-10,
+                                  high_deg=10).spare_mm >= spare - 1e-6
 
 
 def test_an_arc_needs_its_width_and_its_sny():
-    """A plank of even width whose hollow edge is an arc of 10 m with a chord of 4 m, its ends radial: the sny is 202.041 mm; L^2 / 8 R is 200."""
+    """A plank of even width whose hollow edge is an arc of 10 m with a chord of 4 m, its ends radial: the sny is
+    202.041 mm; L^2 / 8 R is 200.
+    """
     half, width = np.arcsin(0.2), 120.0
     upper, lower = (make_arc(r, -np.pi / 2 + half, -np.pi / 2 - half) for r in (10000.0 + width, 10000.0))
     plank = make_plank(upper, lower, make_line(upper.start, lower.start), make_line(upper.end, lower.end))
@@ -81,7 +88,9 @@ def test_a_board_half_a_millimetre_wider_or_narrower_than_the_least(seed, over, 
 
 
 def find_best_margin(polygon, board, knots, turns, shifts, rises):
-    """The greatest least distance from the board's sides and its knots over a net of turns and places, by shapely alone."""
+    """The greatest least distance from the board's sides and its knots over a net of turns and places, by shapely
+    alone.
+    """
     sides, best = board.exterior, -np.inf
     for turned in (affinity.rotate(polygon, t, origin=(0, 0)) for t in turns):
         for x, y in itertools.product(shifts, rises):
@@ -92,7 +101,9 @@ def find_best_margin(polygon, board, knots, turns, shifts, rises):
 
 
 def test_with_a_knot_in_the_way_a_plain_search_finds_no_better():
-    """The bowed plank, 1200 x 100 with a sny of 60, in 1300 x 220 with a knot in its hollow: the spare is within half a mm of a net's best, or better."""
+    """The bowed plank, 1200 x 100 with a sny of 60, in 1300 x 220 with a knot in its hollow: the spare is within half a
+    mm of a net's best, or better.
+    """
     piece = make_piece(make_bowed_plank(left=0.0, top=0.0))
     polygon = draw_polygon(piece)
     knot = (640.0, 190.0, 20.0)
@@ -107,7 +118,8 @@ def test_with_a_knot_in_the_way_a_plain_search_finds_no_better():
     about = affinity.translate(polygon, -middle.x, -middle.y)
     best = -np.inf
     for end in (0, 180):
-        best = max(best, find_best_margin(about, board, [hole], end + np.arange(-3, 3.01, 0.5), np.arange(600, 701, 20.0), np.arange(80, 141, 4.0)))
+        best = max(best, find_best_margin(about, board, [hole], end + np.arange(-3, 3.01, 0.5),
+                                          np.arange(600, 701, 20.0), np.arange(80, 141, 4.0)))
     assert place.spare_mm >= best - 0.5
 
 
@@ -116,7 +128,8 @@ def test_a_knot_that_leaves_a_gap_too_narrow_by_a_little_is_seen():
     piece = make_piece(make_straight_plank(fore=100.0, aft=100.0))
     for radius, fits in ((69.8, True), (70.2, False)):
         board = make_board("B", 1040, 240 + 0.0, defects=(make_knot(520, 240 - radius, radius),))
-        plan = choose_stock([piece], [board], settings=StockSettings(kerf_mm=0, edge_mm=0, end_mm=0, clear_mm=0, most_turn_deg=0.0))
+        plan = choose_stock([piece], [board],
+                            settings=StockSettings(kerf_mm=0, edge_mm=0, end_mm=0, clear_mm=0, most_turn_deg=0.0))
         assert bool(plan.placements) is fits, radius
 
 
@@ -132,19 +145,24 @@ def list_groupings(items):
 
 
 def test_a_small_yard_against_all_ways_of_sharing_out():
-    """Straight tapering planks, whose nests are known: two laid head to tail are one parallel strip of fore + aft + kerf.
+    """Straight tapering planks, whose nests are known: two laid head to tail are one parallel strip of fore + aft +
+    kerf.
 
-    Five planks and six boards. The least wood is that of all groupings of the planks and all choices of boards for them, each group taken to fit
-    where its widths, head to tail, and the kerfs come to no more than the board; at most 3 percent more may be used.
+    Five planks and six boards. The least wood is that of all groupings of the planks and all choices of boards for
+    them, each group taken to fit where its widths, head to tail, and the kerfs come to no more than the board; at most
+    3 percent more may be used.
     """
     kerf, length = 4.0, 1500.0
     tapers = [(110.0, 70.0), (100.0, 60.0), (120.0, 90.0), (95.0, 95.0), (130.0, 80.0)]
-    pieces = [make_piece(make_straight_plank(length=length, fore=f, aft=a), "P%d" % k, stock_mm=25.0) for k, (f, a) in enumerate(tapers)]
+    pieces = [make_piece(make_straight_plank(length=length, fore=f, aft=a), "P%d" % k, stock_mm=25.0)
+              for k, (f, a) in enumerate(tapers)]
     widths = [190.5, 301.0, 150.0, 420.0, 260.0, 135.0]
     boards = [make_board("B%d" % k, 1560.0, w, 30.0) for k, w in enumerate(widths)]
 
     def needed(group):
-        """Strips side by side, alternately head to tail: the same turn for all makes their edges meet; width at the wider end of the lot."""
+        """Strips side by side, alternately head to tail: the same turn for all makes their edges meet; width at the
+        wider end of the lot.
+        """
         best = np.inf
         for flips in itertools.product((0, 1), repeat=len(group)):
             ends = [sum(tapers[k][e ^ f] for k, f in zip(group, flips)) for e in (0, 1)]
@@ -160,6 +178,7 @@ def test_a_small_yard_against_all_ways_of_sharing_out():
     assert plan.volume_mm3 / (1560.0 * 30.0) <= 1.03 * least
     for one, other in itertools.combinations(plan.placements, 2):
         if one.board == other.board:
-            shapes = [flatten_outline(next(p for p in pieces if p.label == q.piece).curves) @ q.to_board[:, :2].T + q.to_board[:, 2] for q in (one, other)]
+            shapes = [flatten_outline(next(p for p in pieces if p.label == q.piece).curves) @ q.to_board[:, :2].T
+                      + q.to_board[:, 2] for q in (one, other)]
             assert Polygon(shapes[0]).distance(Polygon(shapes[1])) >= kerf - 0.01
             assert measure_gap_mm(*shapes) == pytest.approx(Polygon(shapes[0]).distance(Polygon(shapes[1])), abs=1e-9)

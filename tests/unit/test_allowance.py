@@ -1,16 +1,17 @@
 """Wood left on: refusals, then boxes and bows that can be measured by hand."""
 import numpy as np
 import pytest
+from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank
+
 from plankcore.allowance import MOST_MM, add_allowances
 from plankcore.errors import PatternError, SettingError
 from plankcore.geometry.outline import measure_outline_area_mm2
-from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank
 
 NAMES = ("upper", "lower", "fore", "aft")
 
 
 def add(plank, upper=0.0, lower=0.0, fore=0.0, aft=0.0):
-    return add_allowances(plank, added_mm=dict(upper=upper, lower=lower, fore=fore, aft=aft))
+    return add_allowances(plank, added_mm={"upper": upper, "lower": lower, "fore": fore, "aft": aft})
 
 
 @pytest.mark.parametrize("edge", NAMES)
@@ -22,8 +23,11 @@ def test_an_allowance_that_is_none_is_refused_and_the_edge_named(edge, value):
 
 
 def test_an_edge_too_hollow_for_the_allowance_is_refused_with_the_place():
-    """The lower edge is cut out 60 mm deep by 60 / (1 + (x / 40)^2), whose radius at the crown is 40^2 / (2 * 60) = 13.3: 20 mm outward cannot be."""
-    hollow = draw_graph(lambda x: 200 - 60 / (1 + ((x - 600) / 40) ** 2), lambda x: 60 * 2 * (x - 600) / 1600 / (1 + ((x - 600) / 40) ** 2) ** 2, 1200.0, 0.0, tolerance_mm=2e-3)
+    """The lower edge is cut out 60 mm deep by 60 / (1 + (x / 40)^2), whose radius at the crown is 40^2 / (2 * 60) =
+    13.3: 20 mm outward cannot be.
+    """
+    hollow = draw_graph(lambda x: 200 - 60 / (1 + ((x - 600) / 40) ** 2), lambda x: 60 * 2 * (x - 600) / 1600
+                        / (1 + ((x - 600) / 40) ** 2) ** 2, 1200.0, 0.0, tolerance_mm=2e-3)
     top = make_line((1200, 0), (0, 0))
     plank = make_plank(top, hollow, make_line(top.start, hollow.start), make_line(top.end, hollow.end))
     assert add(plank, lower=5)
@@ -39,7 +43,7 @@ def test_each_edge_moves_out_by_its_own_allowance():
     assert points.min(axis=0) == pytest.approx((50 - 40, 40 - 3), abs=1e-6)
     assert points.max(axis=0) == pytest.approx((1050 + 25, 120 + 4), abs=1e-6)
     assert abs(measure_outline_area_mm2(saw.curves)) == pytest.approx(1065 * 87, rel=1e-9)
-    assert saw.added_mm == dict(upper=3, lower=4, fore=25, aft=40)
+    assert saw.added_mm == {"upper": 3, "lower": 4, "fore": 25, "aft": 40}
 
 
 def test_no_allowance_gives_the_net_outline():

@@ -1,8 +1,10 @@
-"""Whether a plank goes round cold. Refusals first; strains against their source are in reference/test_wood_handbook.py."""
+"""Whether a plank goes round cold. Refusals first; strains against their source are in reference/test_wood_handbook.py.
+"""
 import math
 
 import numpy as np
 import pytest
+
 from plankcore.errors import SettingError
 from plankcore.trade.bending import find_principal_curvature, judge_bend
 from plankcore.trade.wood import find_species
@@ -38,8 +40,8 @@ def test_straight_is_cold(radius):
     ("iroko", 200, "doubtful"),
 ])
 def test_the_verdict(species, ratio, verdict):
-    """Three times and twice the radius at nominal break, E / 2f: teak 53, Douglas-fir 79 (strengths from memory, not checked; the factors
-    are common practice, no source). A wood of no known strength is judged as the stiffest."""
+    """Three times and twice the radius at nominal break, E / 2f: teak 53, Douglas-fir 79 (strengths from memory, not
+    checked; the factors are common practice, no source). A wood of no known strength is judged as the stiffest."""
     advice = judge_bend(20.0, 20.0 * ratio, species=species)
     assert advice.verdict == verdict and advice.radius_by_thickness == pytest.approx(ratio)
     assert judge_bend(20.0, -20.0 * ratio, species=species) == advice
@@ -65,4 +67,5 @@ def test_a_wood_may_be_given_as_itself():
 @pytest.mark.parametrize("bend, twist", [(1 / 3000, 0.0), (0.0, 2e-4), (1 / 3000, 2e-4), (-1 / 1500, 1e-4)])
 def test_bend_and_twist_are_judged_by_the_principal_curvature(bend, twist):
     """numpy's eigenvalues of the second fundamental form of z = k x^2 / 2 + t x y."""
-    assert find_principal_curvature(bend, twist) == pytest.approx(np.abs(np.linalg.eigvalsh([[bend, twist], [twist, 0.0]])).max(), rel=1e-12)
+    assert find_principal_curvature(bend, twist) == pytest.approx(
+        np.abs(np.linalg.eigvalsh([[bend, twist], [twist, 0.0]])).max(), rel=1e-12)

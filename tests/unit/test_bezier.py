@@ -1,8 +1,9 @@
 """Cubic pieces, against the Bernstein form worked by hand and against circles."""
 import numpy as np
 import pytest
-from plankcore.geometry.bezier import evaluate_cubics, fit_cubics, flatten_cubics, hermite_to_cubics, split_cubic
 from shapes import draw_lines, measure_gap
+
+from plankcore.geometry.bezier import evaluate_cubics, fit_cubics, flatten_cubics, hermite_to_cubics, split_cubic
 
 ARCH = np.array([[0, 0], [0, 4], [4, 4], [4, 0]], float)
 
@@ -16,7 +17,8 @@ def test_a_path_that_is_not_smooth_is_refused():
 
 @pytest.mark.parametrize("derivative, expected", [(0, (2, 3)), (1, (6, 0)), (2, (0, -24)), (3, (-48, 0))])
 def test_arch_at_its_middle(derivative, expected):
-    """x = 12t^2 - 8t^3, y = 12t - 12t^2: at 1/2 point (2, 3), then (24t - 24t^2, 12 - 24t), (24 - 48t, -24), (-48, 0)."""
+    """x = 12t^2 - 8t^3, y = 12t - 12t^2: at 1/2 point (2, 3), then (24t - 24t^2, 12 - 24t), (24 - 48t, -24), (-48, 0).
+    """
     assert evaluate_cubics(ARCH[None], [0.5], derivative=derivative)[0, 0] == pytest.approx(expected)
 
 
@@ -36,9 +38,11 @@ def test_flattening_keeps_within_its_tolerance_and_uses_one_chord_for_a_line():
 
 
 def test_hermite_pieces_have_the_slopes_asked_for():
-    at, points, slopes = np.array([0, 2, 5.0]), np.array([[0, 0], [2, 1], [5, 0.0]]), np.array([[1, 1], [1, 0], [1, -1.0]])
+    at, points, slopes = np.array([0, 2, 5.0]), np.array([[0, 0], [2, 1], [5, 0.0]]), np.array(
+        [[1, 1], [1, 0], [1, -1.0]])
     cubics = hermite_to_cubics(points, slopes, at)
-    assert evaluate_cubics(cubics, [0, 1], derivative=1) / np.diff(at)[:, None, None] == pytest.approx(np.stack([slopes[:-1], slopes[1:]], axis=1))
+    assert evaluate_cubics(cubics, [0, 1], derivative=1) / np.diff(at)[:, None, None] == pytest.approx(
+        np.stack([slopes[:-1], slopes[1:]], axis=1))
 
 
 @pytest.mark.parametrize("tolerance", [0.1, 0.005, 1e-4])

@@ -1,15 +1,17 @@
 """Pieces of line joined end to end, and cut where they turn."""
 import numpy as np
 import pytest
-from plankcore.geometry.chains import join_pieces, split_at_turns
-from plankcore.geometry.polyline import measure_arc_mm
 from shapes import turn
 
-JOIN = dict(gap_mm=20.0, turn_deg=20.0, reach_mm=12.0)
+from plankcore.geometry.chains import join_pieces, split_at_turns
+from plankcore.geometry.polyline import measure_arc_mm
+
+JOIN = {"gap_mm": 20.0, "turn_deg": 20.0, "reach_mm": 12.0}
 
 
 def rule(first, last, y=0.0):
-    return np.column_stack([np.linspace(first, last, int(abs(last - first)) + 1), np.full(int(abs(last - first)) + 1, float(y))])
+    return np.column_stack([np.linspace(first, last, int(abs(last - first)) + 1),
+                            np.full(int(abs(last - first)) + 1, float(y))])
 
 
 def test_nothing_gives_nothing():

@@ -1,10 +1,14 @@
-"""Check Plank on a drawing: what it refuses, what it writes, that it changes nothing else, and when it speaks. The drawings are invented."""
+"""Check Plank on a drawing: what it refuses, what it writes, that it changes nothing else, and when it speaks. The
+drawings are invented.
+"""
 import csv
 from pathlib import Path
 
 import numpy as np
 import pytest
+from drawings import MM_PAGE, draw_plank, fair, open_drawing, reopen
 from lxml import etree
+
 from plankcore import allowance
 from plankcore.command.recipe import load_action
 from plankcore.document import layers, names
@@ -12,7 +16,6 @@ from plankcore.document.overlay import read_overlay
 from plankcore.errors import DocumentError, PatternError, SelectionError, SettingError
 from plankcore.fairing import FairSettings
 from plankcore.stations import StationSettings, strike_stations
-from drawings import MM_PAGE, draw_plank, fair, open_drawing, reopen
 
 EXTENSIONS = Path(__file__).resolve().parents[2] / "extensions"
 INCH_PAGE = 'width="80in" height="16in" viewBox="0 0 80 16"'
@@ -22,10 +25,12 @@ PIXEL_PAGE = 'width="2000mm" height="400mm" viewBox="0 0 7559.0551 1511.8110"'
 def prepare(*, page=MM_PAGE, scale=1.0, more="", path=""):
     body = draw_plank() if scale == 1.0 else '<g transform="scale(%.12f)">%s</g>' % (scale, draw_plank())
     drawing = open_drawing(body + more, page=page, selected=["trace"], path=path)
-    plank, group = fair(drawing, name="Tern of Nowhere", strake="5", thickness_mm=22.0, settings=FairSettings(honest_error_mm=0.4))
+    plank, group = fair(drawing, name="Tern of Nowhere", strake="5", thickness_mm=22.0,
+                        settings=FairSettings(honest_error_mm=0.4))
     struck, findings = strike_stations(plank, settings=StationSettings(first_mm=100, spacing_mm=300))
     layers.write_stations(drawing, group, struck, findings, square_to="run")
-    layers.write_saw_line(drawing, group, allowance.add_allowances(plank, added_mm={"upper": 3.0, "lower": 3.0, "fore": 25.0, "aft": 25.0}))
+    layers.write_saw_line(drawing, group, allowance.add_allowances(
+        plank, added_mm={"upper": 3.0, "lower": 3.0, "fore": 25.0, "aft": 25.0}))
     return drawing, group
 
 
@@ -58,9 +63,16 @@ def test_without_a_plank_it_is_refused():
         check(open_drawing(draw_plank()))
 
 
-@pytest.mark.parametrize("settings, field", [(dict(true_length="long"), "True length"), (dict(frame="1", frame_width="-5"), "Width at that frame"), (dict(moisture="wet"), "Moisture"),
-                                             (dict(length_tolerance="0"), "Length, within"), (dict(frame="99", frame_width="100"), "Frame that was measured"), (dict(frame_width="100"), "Frame that was measured"),
-                                             (dict(frame="1", other_widths="110; wide"), "Widths of the other strakes"), (dict(upper_angle="130", frame="1"), "Angle above")])
+@pytest.mark.parametrize("settings, field",
+                         [({"true_length": "long"}, "True length"),
+                          ({"frame": "1", "frame_width": "-5"}, "Width at that frame"),
+                          ({"moisture": "wet"}, "Moisture"),
+                                             ({"length_tolerance": "0"}, "Length, within"),
+                          ({"frame": "99", "frame_width": "100"}, "Frame that was measured"),
+                          ({"frame_width": "100"}, "Frame that was measured"),
+                                             ({"frame": "1", "other_widths": "110; wide"},
+                                              "Widths of the other strakes"),
+                          ({"upper_angle": "130", "frame": "1"}, "Angle above")])
 def test_settings_that_cannot_be_are_refused_with_their_field(settings, field):
     drawing, group = prepare()
     with pytest.raises(SettingError) as caught:
@@ -93,7 +105,8 @@ def test_the_list_is_written_beside_the_drawing(tmp_path):
     with open(tmp_path_of(said[0]), encoding="utf-8", newline="") as handle:
         verdicts = [r["verdict"] for r in csv.DictReader(handle)]
     # all numbers in one line, and where the table is
-    assert said[0].startswith("%d pass, %d in doubt, %d not judged; the table lies below the plank." % tuple(verdicts.count(v) for v in ("pass", "doubt", "not judged")))
+    assert said[0].startswith("%d pass, %d in doubt, %d not judged; the table lies below the plank."
+                              % tuple(verdicts.count(v) for v in ("pass", "doubt", "not judged")))
 
 
 def test_it_is_silent_unless_something_fails():
@@ -101,7 +114,8 @@ def test_it_is_silent_unless_something_fails():
     _, said = check(prepare()[0], moisture="15")
     assert said == []
     _, said = check(prepare()[0], moisture="25", true_length="1650")
-    assert len(said) == 1 and "2 fail: true length; moisture when hung" in said[0] and "The table below the plank" in said[0]
+    assert len(
+        said) == 1 and "2 fail: true length; moisture when hung" in said[0] and "The table below the plank" in said[0]
 
 
 def test_empty_fields_are_not_given():
@@ -131,7 +145,8 @@ def test_run_again_it_replaces_its_layer_and_the_table_stays_where_it_was():
 def test_pages_of_other_units_say_and_place_the_same(page, scale):
     one, _ = check(prepare()[0], true_length="1650", moisture="25")
     other, _ = check(prepare(page=page, scale=scale)[0], true_length="1650", moisture="25")
-    assert [r for r in read_rows(other) if r.startswith(("CHECK", "FAIL"))] == [r for r in read_rows(one) if r.startswith(("CHECK", "FAIL"))]
+    assert [r for r in read_rows(other)
+            if r.startswith(("CHECK", "FAIL"))] == [r for r in read_rows(one) if r.startswith(("CHECK", "FAIL"))]
     assert measure_layer(other) == pytest.approx(measure_layer(one), abs=0.05)
 
 
@@ -156,7 +171,8 @@ def test_each_layer_that_is_out_of_date_is_told_once():
         names.put(names.find_layer(group, name), fairing="0")
     drawing, said = check(drawing)
     row = next(r for r in read_rows(drawing) if r.startswith("FAIL: LAYERS"))
-    assert row.count("HAS BEEN FAIRED AGAIN SINCE") == 2 and "RUN FRAME STATIONS AGAIN" in row and "RUN ALLOWANCES AGAIN" in row
+    assert row.count(
+        "HAS BEEN FAIRED AGAIN SINCE") == 2 and "RUN FRAME STATIONS AGAIN" in row and "RUN ALLOWANCES AGAIN" in row
     assert "layers as they were made" in said[0]
 
 
@@ -167,7 +183,10 @@ def test_doubts_that_other_actions_wrote_are_taken_up():
     from plankcore.line_model import Overlay
     from plankcore.model import Finding
     corner = plank.find_corners()["upper fore"]
-    write_overlay(drawing, group, Overlay((), (), ("A BOARD OF 3 M.",), (Finding("the grain runs out 1 in 8", tuple(map(float, corner))),)), layer="stock", label="Choose Stock")
+    write_overlay(drawing, group,
+                  Overlay((), (), ("A BOARD OF 3 M.",),
+                          (Finding("the grain runs out 1 in 8", tuple(map(float, corner))),)), layer="stock",
+                  label="Choose Stock")
     drawing, _ = check(drawing)
     row = next(r for r in read_rows(drawing) if "BOARD CHOSEN" in r)
     assert row.startswith("DOUBT: ") and "THE GRAIN RUNS OUT 1 IN 8" in row

@@ -1,8 +1,15 @@
 """Hulls, strips and rectangles on shapes that can be checked by hand."""
 import numpy as np
 import pytest
-from plankcore.geometry.convex import find_hull, find_least_rectangle, find_least_width, find_roomiest_turn, measure_extents_mm
 from shapes import draw_rectangle, turn
+
+from plankcore.geometry.convex import (
+    find_hull,
+    find_least_rectangle,
+    find_least_width,
+    find_roomiest_turn,
+    measure_extents_mm,
+)
 
 
 def test_no_turn_is_short_enough():
@@ -26,7 +33,8 @@ def test_a_turned_rectangle_is_found_again(degrees):
     for find in (find_least_width, find_least_rectangle):
         found = find(shape)
         assert (found.length_mm, found.width_mm) == pytest.approx((500, 80))
-        assert (found.turn_deg + degrees + 90) % 180 - 90 == pytest.approx(0, abs=1e-6) or abs((found.turn_deg + degrees) % 180) == pytest.approx(180, abs=1e-6)
+        assert (found.turn_deg + degrees + 90) % 180 - 90 == pytest.approx(0, abs=1e-6) or abs(
+            (found.turn_deg + degrees) % 180) == pytest.approx(180, abs=1e-6)
 
 
 def test_a_limited_length_is_reached_exactly():

@@ -1,10 +1,11 @@
 """Corners and spikes of traced loops: rounded, on pixel stairs, with ticks, with a pointed end."""
 import numpy as np
 import pytest
-from plankcore.geometry.corners import find_turns, measure_turns, remove_spikes, resample_closed
 from shapes import draw_outline, draw_rectangle, turn
 
-SPIKES = dict(foot_mm=8.0, least_mm=3.0, most_mm=30.0)
+from plankcore.geometry.corners import find_turns, measure_turns, remove_spikes, resample_closed
+
+SPIKES = {"foot_mm": 8.0, "least_mm": 3.0, "most_mm": 30.0}
 
 
 def draw_stairs(points, pixel):
@@ -18,7 +19,8 @@ def draw_stairs(points, pixel):
 def draw_rounded(width, height, radius):
     """A rectangle with quarter circles at its corners."""
     parts = []
-    for k, (x, y) in enumerate([(radius, radius), (width - radius, radius), (width - radius, height - radius), (radius, height - radius)]):
+    for k, (x, y) in enumerate([(radius, radius), (width - radius, radius), (width - radius, height - radius),
+                                (radius, height - radius)]):
         a = np.pi + k * np.pi / 2 + np.linspace(0, np.pi / 2, 12)
         parts.append(np.column_stack([x + radius * np.cos(a), y + radius * np.sin(a)]))
     return np.vstack(parts)

@@ -1,13 +1,15 @@
 """Chains of cubics: refusals, then lines, circles and parabolas whose measures are known in closed form."""
 import numpy as np
 import pytest
-from plankcore.geometry.curve import Curve, cross_curves, make_line
 from shapes import draw_graph, make_arc
+
+from plankcore.geometry.curve import Curve, cross_curves, make_line
 
 PARABOLA = draw_graph(lambda x: x ** 2 / 100, lambda x: x / 50, 0.0, 50.0)
 
 
-@pytest.mark.parametrize("cubics, reason", [(np.zeros((4, 2)), "shape"), (np.zeros((0, 4, 2)), "shape"), (np.full((1, 4, 2), np.nan), "finite")])
+@pytest.mark.parametrize("cubics, reason", [(np.zeros((4, 2)), "shape"), (np.zeros((0, 4, 2)), "shape"),
+                                            (np.full((1, 4, 2), np.nan), "finite")])
 def test_what_is_no_curve_is_refused(cubics, reason):
     with pytest.raises(ValueError, match=reason):
         Curve(cubics)
@@ -32,7 +34,8 @@ def test_lengths():
 def test_places_at_distances_along():
     line = Curve(np.concatenate([make_line((0, 0), (10, 0)).cubics, make_line((10, 0), (10, 5)).cubics]))
     places = line.find_places([0, 4, 12.5, 15, 99, -3])
-    assert line.evaluate(places) == pytest.approx(np.array([(0, 0), (4, 0), (10, 2.5), (10, 5), (10, 5), (0, 0)]), abs=1e-9)
+    assert line.evaluate(places) == pytest.approx(np.array([(0, 0), (4, 0), (10, 2.5), (10, 5), (10, 5), (0, 0)]),
+                                                  abs=1e-9)
     arc = make_arc(100, 0, np.pi / 2)
     quarter = arc.evaluate(arc.find_places(100 * np.pi / 4))[0]
     assert quarter == pytest.approx(100 / np.sqrt(2) * np.ones(2), abs=1e-3)
@@ -52,7 +55,8 @@ def test_a_trimmed_part_lies_on_the_curve(first, last):
     low, high = max(first, 0), min(last, 3)
     assert part.start == pytest.approx(arc.evaluate([low])[0], abs=1e-9)
     assert part.end == pytest.approx(arc.evaluate([high])[0], abs=1e-9)
-    assert np.hypot(*part.evaluate(np.linspace(0, len(part.cubics) - 1e-9, 40)).T) == pytest.approx(np.full(40, 100), abs=0.01)
+    assert np.hypot(*part.evaluate(np.linspace(0, len(part.cubics) - 1e-9, 40)).T) == pytest.approx(np.full(40, 100),
+                                                                                                    abs=0.01)
 
 
 def test_reversed_curve_runs_the_other_way():

@@ -1,13 +1,14 @@
 """Paths for knives: order, direction, start, overcut, no line twice, and a pivot whose blade follows the line."""
 import numpy as np
 import pytest
+from plots import make_line_overlay, make_matter
+from shapely.geometry import Polygon
+
 from plankcore.cutter_paths import CutterSettings, lead_pivot, order_cuts, plan_passes
 from plankcore.errors import SettingError
 from plankcore.geometry.polyline import measure_arc_mm, measure_distance_mm
 from plankcore.plot_model import Page
 from plankcore.sheets import lay_out_matter, make_page
-from plots import make_line_overlay, make_matter
-from shapely.geometry import Polygon
 
 SQUARE = np.array([(10, 10), (110, 10), (110, 60), (10, 60)], float)
 HOLE = np.array([(30, 20), (50, 20), (50, 40), (30, 40)], float)
@@ -18,9 +19,13 @@ def make_cut_page(*shapes):
 
 
 def drag_blade(pivot, offset, start):
-    """Where the tip of a trailing blade goes: it is drawn straight towards the pivot, which is a tractrix; in small steps."""
+    """Where the tip of a trailing blade goes: it is drawn straight towards the pivot, which is a tractrix; in small
+    steps.
+    """
     steps = np.diff(pivot, axis=0)
-    dense = np.vstack([pivot[k] + step * np.linspace(0, 1, max(int(np.hypot(*step) / 0.002), 2), endpoint=False)[:, None] for k, step in enumerate(steps)] + [pivot[-1:]])
+    dense = np.vstack([pivot[k] + step * np.linspace(0, 1, max(int(np.hypot(*step) / 0.002), 2),
+                                                     endpoint=False)[:, None] for k, step in enumerate(steps)]
+                      + [pivot[-1:]])
     tip, way = np.array(start, float), []
     for p in dense:
         back = tip - p
@@ -29,7 +34,8 @@ def drag_blade(pivot, offset, start):
     return np.array(way)
 
 
-@pytest.mark.parametrize("settings", [dict(overcut_mm=-1), dict(overcut_mm=50), dict(offset_mm=-0.1), dict(offset_mm=9), dict(overcut_mm=float("nan"))])
+@pytest.mark.parametrize("settings", [{"overcut_mm": -1}, {"overcut_mm": 50}, {"offset_mm": -0.1},
+                                      {"offset_mm": 9}, {"overcut_mm": float("nan")}])
 def test_settings_that_cannot_be_are_refused(settings):
     with pytest.raises(SettingError):
         CutterSettings(**settings)
@@ -59,7 +65,8 @@ def test_a_cut_runs_clockwise_from_the_middle_of_its_longest_side_and_past_its_s
     assert measure_arc_mm(run)[-1] == pytest.approx(300 + overcut)
     # clockwise as seen, y down: along the upper side to the right
     assert (run[1] - run[0])[0] * (1 if run[0, 1] < 35 else -1) > 0
-    assert Polygon(run[:6]).area == pytest.approx(5000) and np.abs(measure_distance_mm(run, np.vstack([SQUARE, SQUARE[:1]]))).max() < 1e-9
+    assert Polygon(run[:6]).area == pytest.approx(5000) and np.abs(
+        measure_distance_mm(run, np.vstack([SQUARE, SQUARE[:1]]))).max() < 1e-9
 
 
 def test_a_plank_is_begun_in_the_middle_of_a_long_edge():
@@ -82,7 +89,9 @@ def test_drawn_lines_are_whole_and_know_their_look():
 
 @pytest.mark.parametrize("offset", [0.25, 0.9])
 def test_the_blade_follows_the_line_where_the_pivot_is_led(offset):
-    """The tip's way is worked out from how a trailing blade is dragged, not from how the pivot was led: within 0.02 mm, and with nothing left uncut."""
+    """The tip's way is worked out from how a trailing blade is dragged, not from how the pivot was led: within 0.02 mm,
+    and with nothing left uncut.
+    """
     curve = np.column_stack([np.linspace(0, 40, 200), 5 * np.sin(np.linspace(0, 4, 200))])
     line = np.vstack([curve, curve[-1] + [(10, 0), (10, 10), (-5, 10), (-5, 3)]])
     tip = drag_blade(lead_pivot(line, offset_mm=offset), offset, line[0])

@@ -1,18 +1,22 @@
-"""A plank in a drawing: what may be selected, written and read back, the guard, layers that went stale. Refusals first."""
+"""A plank in a drawing: what may be selected, written and read back, the guard, layers that went stale. Refusals first.
+"""
 import dataclasses
 import re
 
 import inkex
 import numpy as np
 import pytest
+from drawings import draw_plank, draw_plank_points, fair, open_drawing, reopen, write_path_data
 from lxml import etree
+from shapes import turn
+
 from plankcore.allowance import add_allowances
 from plankcore.document import layers, names, transforms
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
+from plankcore.document.output import write_files
 from plankcore.document.pathdata import read_path
 from plankcore.document.read import find_total_map
-from plankcore.document.output import write_files
 from plankcore.document.sheet_file import write_pages_svg, write_sheet_layer
 from plankcore.errors import DocumentError, PatternError, SelectionError
 from plankcore.fairing import FairSettings
@@ -20,16 +24,15 @@ from plankcore.geometry.bezier import flatten_cubics
 from plankcore.model import EDGE_NAMES
 from plankcore.sheets import lay_out_sheet, make_page
 from plankcore.stations import StationSettings, strike_stations
-from drawings import draw_plank, draw_plank_points, fair, open_drawing, reopen, write_path_data
-from shapes import turn
 
-NAMES = dict(name="Tern of Nowhere", strake="3", side="port", face="outboard", thickness_mm=22.0)
+NAMES = {"name": "Tern of Nowhere", "strake": "3", "side": "port", "face": "outboard", "thickness_mm": 22.0}
 STRAIGHT = "M 0,0 L 900,0"
 
 
 def find(drawing, role, **wanted):
     """The one element with this role and these of our attributes."""
-    found = [e for e in names.find_roles(drawing.root, role) if all(names.get(e, k.replace("_", "-")) == v for k, v in wanted.items())]
+    found = [e for e in names.find_roles(drawing.root, role)
+             if all(names.get(e, k.replace("_", "-")) == v for k, v in wanted.items())]
     assert len(found) == 1, "%d of role %s" % (len(found), role)
     return found[0]
 
@@ -47,7 +50,8 @@ def strike(drawing, group):
 
 
 def allow(drawing, group, **added):
-    saw = add_allowances(drawing.read_plank(group), added_mm={**dict(upper=3.0, lower=3.0, fore=25.0, aft=12.0), **added})
+    saw = add_allowances(drawing.read_plank(group),
+                         added_mm={"upper": 3.0, "lower": 3.0, "fore": 25.0, "aft": 12.0, **added})
     layers.write_saw_line(drawing, group, saw)
     return saw
 
@@ -68,7 +72,8 @@ def test_the_comparison_of_planks_can_fail():
 # -- the file itself ------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("data", [
-    b"", b"not xml", b"<svg", b"<svg xmlns='http://www.w3.org/2000/svg'><g>", b"<html/>", b"<svg/>", b"<svg xmlns='urn:other'/>",
+    b"", b"not xml", b"<svg", b"<svg xmlns='http://www.w3.org/2000/svg'><g>", b"<html/>", b"<svg/>",
+    b"<svg xmlns='urn:other'/>",
     b"<!DOCTYPE svg [<!ENTITY a 'b'>]><svg xmlns='http://www.w3.org/2000/svg'>&a;</svg>",
     b"<!DOCTYPE svg [<!ENTITY % x SYSTEM 'file:///nowhere'> %x;]><svg xmlns='http://www.w3.org/2000/svg'/>",
     b" " * 5000 + b"<!DOCTYPE svg [<!ENTITY a 'b'>]><svg xmlns='http://www.w3.org/2000/svg'>&a;</svg>",
@@ -80,7 +85,8 @@ def test_a_damaged_or_odd_file_is_refused_and_named(data):
 
 
 def test_a_plain_doctype_is_no_reason_to_refuse():
-    data = b'<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd"><svg xmlns="http://www.w3.org/2000/svg"/>'
+    data = (b'<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd"><svg '
+            b'xmlns="http://www.w3.org/2000/svg"/>')
     assert load_document(data, where="x").getroot() is not None
 
 
@@ -103,8 +109,10 @@ def test_what_cannot_be_read_is_refused_by_name(body, selected, words):
     assert caught.value.remedy
 
 
-@pytest.mark.parametrize("shape", ['<path id="p" d=""/>', '<path id="p"/>', '<path id="p" d="M NaN,0 L 5,5"/>', '<path id="p" d="M 0,0 L 5"/>', '<path id="p" d="M 5,5"/>',
-                                   '<rect id="p" x="nan" y="0" width="5" height="5"/>', '<path id="p" d="M 0,0 L 1e12,5"/>', '<circle id="p" cx="5" cy="5" r="0"/>'])
+@pytest.mark.parametrize("shape", ['<path id="p" d=""/>', '<path id="p"/>', '<path id="p" d="M NaN,0 L 5,5"/>',
+                                   '<path id="p" d="M 0,0 L 5"/>', '<path id="p" d="M 5,5"/>',
+                                   '<rect id="p" x="nan" y="0" width="5" height="5"/>',
+                                   '<path id="p" d="M 0,0 L 1e12,5"/>', '<circle id="p" cx="5" cy="5" r="0"/>'])
 def test_a_shape_without_true_places_is_refused_by_name(shape):
     with pytest.raises(PatternError) as caught:
         open_drawing(shape, selected=("p",)).find_source()
@@ -144,8 +152,9 @@ def test_with_nothing_selected_a_finished_plank_is_faired_again():
 
 
 def test_lines_of_our_own_are_not_read_as_a_trace():
-    drawing, _, group = make_fair()
-    etree.SubElement(drawing.root, "{http://www.w3.org/2000/svg}path", {"id": "stray", "d": STRAIGHT, names.attribute("role"): "edge"})
+    drawing, _, _group = make_fair()
+    etree.SubElement(drawing.root, "{http://www.w3.org/2000/svg}path",
+                     {"id": "stray", "d": STRAIGHT, names.attribute("role"): "edge"})
     with pytest.raises(SelectionError, match="these actions have drawn"):
         reopen(drawing, ("stray",)).find_source()
 
@@ -153,9 +162,11 @@ def test_lines_of_our_own_are_not_read_as_a_trace():
 @pytest.mark.parametrize("shape, extent", [
     ('<rect id="p" x="10" y="20" width="5000.1234567" height="100.7654321"/>', (5000.1234567, 100.7654321)),
     ('<rect id="p" width="100" height="50" rx="5"/>', (100, 50)),
-    ('<circle id="p" cx="1234.56789" cy="50" r="40.123456"/>', (80.246912, 80.246912)), ('<ellipse id="p" cx="9" cy="9" rx="30" ry="20"/>', (60, 40)),
+    ('<circle id="p" cx="1234.56789" cy="50" r="40.123456"/>', (80.246912, 80.246912)),
+    ('<ellipse id="p" cx="9" cy="9" rx="30" ry="20"/>', (60, 40)),
     ('<line id="p" x1="4999.9876543" y1="1" x2="0" y2="2"/>', (4999.9876543, 1)),
-    ('<polyline id="p" points="0,0 4321.7654321,5 7,9"/>', (4321.7654321, 9)), ('<polygon id="p" points="0 0 10 0 10 7"/>', (10, 7)),
+    ('<polyline id="p" points="0,0 4321.7654321,5 7,9"/>', (4321.7654321, 9)),
+    ('<polygon id="p" points="0 0 10 0 10 7"/>', (10, 7)),
 ])
 def test_other_shapes_are_read_with_all_their_digits(shape, extent):
     (trace,), _, _ = open_drawing(shape, selected=("p",)).find_source()
@@ -164,10 +175,13 @@ def test_other_shapes_are_read_with_all_their_digits(shape, extent):
 
 
 def test_what_an_object_says_of_itself():
-    marked = ('<circle id="a" cx="5" cy="5" r="1" inkscape:label="Upper 12"/><circle id="b" cx="5" cy="5" r="1" inkscape:label="lower: F3"/>'
-              '<circle id="c" cx="5" cy="5" r="1" inkscape:label="upperware"/><circle id="d" cx="5" cy="5" r="1" xmlns:plank="urn:plankcore:1" plank:edge="lower" plank:station="9" plank:error-mm="0.3"/>')
+    marked = ('<circle id="a" cx="5" cy="5" r="1" inkscape:label="Upper 12"/><circle id="b" cx="5" cy="5" r="1" '
+              'inkscape:label="lower: F3"/>'
+              '<circle id="c" cx="5" cy="5" r="1" inkscape:label="upperware"/><circle id="d" cx="5" cy="5" r="1" '
+              'xmlns:plank="urn:plankcore:1" plank:edge="lower" plank:station="9" plank:error-mm="0.3"/>')
     traces, _, _ = open_drawing(marked, selected="abcd").find_source()
-    assert [(t.edge, t.station, t.error_mm) for t in traces] == [("upper", "12", 0), ("lower", "F3", 0), ("", "", 0), ("lower", "9", 0.3)]
+    assert [(t.edge, t.station, t.error_mm) for t in traces] == [("upper", "12", 0), ("lower", "F3", 0), ("", "", 0),
+                                                                 ("lower", "9", 0.3)]
 
 
 # -- planks ------------------------------------------------------------------------------------------------------------
@@ -202,7 +216,8 @@ PAGES = [
     ('width="2000mm" height="400mm" viewBox="-300 70 2000 400"', 1.0, "", (-300, 70)),
     ('width="7559.05512px" height="1511.81102px"', 96 / 25.4, "", (0, 0)),
     ('width="200cm" height="40cm" viewBox="0 0 500 100"', 0.25, "", (0, 0)),
-    ('width="78.7401574803in" height="15.7480314961in" viewBox="0 0 7874.01574803 1574.80314961"', 100 / 25.4, "", (0, 0)),
+    ('width="78.7401574803in" height="15.7480314961in" viewBox="0 0 7874.01574803 1574.80314961"', 100 / 25.4, "",
+     (0, 0)),
     ('width="2000mm" height="400mm" viewBox="0 0 2000 400"', 1.0, "translate(7,-9) rotate(20) scale(1.25)", (0, 0)),
     ('width="2000mm" height="400mm" viewBox="0 0 2000 400"', 1.0, "matrix(-0.5,0.1,0.3,2,40,5)", (0, 0)),
 ]
@@ -215,14 +230,15 @@ def draw_on_page(page, per_mm, transform, origin):
     if transform:
         matrix = np.array(inkex.Transform(transform).matrix)
         inner = transforms.apply(transforms.invert(matrix), points)
-    body = '<g id="outer" transform="%s"><g id="inner">%s</g></g>' % (transform, '<path id="trace" d="%s"/>' % write_path_data(inner, digits=11))
+    body = '<g id="outer" transform="%s"><g id="inner">%s</g></g>' % (transform, '<path id="trace" d="%s"/>'
+                                                                      % write_path_data(inner, digits=11))
     return open_drawing(body, page=page)
 
 
 @pytest.mark.parametrize("page, per_mm, transform, origin", PAGES)
 def test_a_plank_written_and_read_back_is_the_same_to_a_millionth_on_every_page(page, per_mm, transform, origin):
     drawing = draw_on_page(page, per_mm, transform, origin)
-    plank, group = fair(drawing, **NAMES)
+    plank, _group = fair(drawing, **NAMES)
     again = reopen(drawing)
     found = again.read_plank(again.find_group())
     compare_planks(plank, found)
@@ -242,9 +258,11 @@ def test_the_original_keeps_its_shape_and_its_place_on_the_page(page, per_mm, tr
     element = drawing.root.getElementById("trace")
     assert element.get("d") == data
     corners = read_path(data, where="trace")[0].cubics[:, 0]
-    assert transforms.apply(find_total_map(element, drawing.page), corners) == pytest.approx(transforms.apply(before, corners), abs=1e-6)
+    assert transforms.apply(find_total_map(element, drawing.page),
+                            corners) == pytest.approx(transforms.apply(before, corners), abs=1e-6)
     layer = element.getparent()
-    assert names.get(layer, "layer") == "source" and "display:none" in layer.get("style") and layer.get("{%s}insensitive" % names.SODIPODI) == "true"
+    assert names.get(layer, "layer") == "source" and "display:none" in layer.get("style") and layer.get(
+        "{%s}insensitive" % names.SODIPODI) == "true"
     assert layer.getparent() is group
 
 
@@ -252,12 +270,14 @@ def test_what_is_written_is_found_on_the_page_in_mm():
     """Attributes that other tools rely on; the group's own units are mm, so d can be read as it stands."""
     drawing = draw_on_page(*PAGES[3])
     plank, group = fair(drawing, **NAMES)
-    assert names.get(group, "role") == "plank" and names.get(group, "strake") == "3" and names.get(group, "side") == "port"
+    assert names.get(group,
+                     "role") == "plank" and names.get(group, "strake") == "3" and names.get(group, "side") == "port"
     assert float(names.get(group, "length-mm")) == pytest.approx(plank.measure_length_mm(), abs=1e-6)
     assert float(names.get(group, "width-mm")) == pytest.approx(plank.measure_width_mm(), abs=1e-6)
     assert float(names.get(group, "area-mm2")) == pytest.approx(plank.measure_area_mm2(), abs=1e-5)
     upper = find(drawing, "edge", edge="upper")
-    assert float(names.get(upper, "length-mm")) == pytest.approx(plank.edges["upper"].curve.measure_length_mm(), abs=1e-6)
+    assert float(names.get(upper, "length-mm")) == pytest.approx(plank.edges["upper"].curve.measure_length_mm(),
+                                                                 abs=1e-6)
     run, = read_path(upper.get("d"), where="upper")
     assert run.cubics == pytest.approx(plank.edges["upper"].curve.cubics, abs=1e-6)
     outline, = read_path(find(drawing, "outline").get("d"), where="outline")
@@ -269,13 +289,15 @@ def test_marks_ticks_notes_and_comb_are_written_and_marks_read_back():
     upper = 180 - 50 * np.sin(np.pi * x / 1900)
     lower = upper + 100
     upper[4] += 5
-    dots = "".join('<circle cx="%f" cy="%f" r="2" inkscape:label="%s %d"/>' % (a, b, e, k) for e, y in (("upper", upper), ("lower", lower)) for k, (a, b) in enumerate(zip(x, y)))
+    dots = "".join('<circle cx="%f" cy="%f" r="2" inkscape:label="%s %d"/>' % (a, b, e, k)
+                   for e, y in (("upper", upper), ("lower", lower)) for k, (a, b) in enumerate(zip(x, y)))
     ends = '<path id="e1" d="M 100,170 L 100,300"/><path id="e2" d="M 1800,150 L 1800,300"/>'
     drawing = open_drawing('<g id="all">%s%s</g>' % (dots, ends), selected=("all",))
-    plank, group = fair(drawing, settings=FairSettings(honest_error_mm=0.3), comb=True)
+    plank, _group = fair(drawing, settings=FairSettings(honest_error_mm=0.3), comb=True)
     again = reopen(drawing)
     found = again.read_plank(again.find_group())
-    assert [(m.edge, m.station, m.verdict) for m in found.marks] == [(m.edge, m.station, m.verdict) for m in plank.marks]
+    assert [(m.edge, m.station, m.verdict)
+            for m in found.marks] == [(m.edge, m.station, m.verdict) for m in plank.marks]
     for a, b in zip(found.marks, plank.marks):
         assert a.point == pytest.approx(b.point, abs=1e-6) and a.residual_mm == pytest.approx(b.residual_mm, abs=1e-6)
     doubtful = find(drawing, "mark", verdict="doubtful")
@@ -285,7 +307,7 @@ def test_marks_ticks_notes_and_comb_are_written_and_marks_read_back():
     assert "Upper edge" in names.get(note, "text")
 
 
-# -- guard --------------------------------------------------------------------------------------------------------------
+# -- guard -------------------------------------------------------------------------------------------------------------
 
 def read_again(drawing):
     again = reopen(drawing)
@@ -297,19 +319,22 @@ def put_transform(drawing, element, text):
 
 
 @pytest.mark.parametrize("transform, words", [
-    ("scale(1.0005)", "scaled"), ("scale(0.999,1)", "scaled"), ("scale(25.4)", "scaled"), ("skewX(0.05)", "skewed"), ("scale(-1,1)", "mirrored"), ("matrix(0,1,1,0,0,0)", "mirrored"),
+    ("scale(1.0005)", "scaled"), ("scale(0.999,1)", "scaled"), ("scale(25.4)", "scaled"), ("skewX(0.05)", "skewed"),
+    ("scale(-1,1)", "mirrored"), ("matrix(0,1,1,0,0,0)", "mirrored"),
 ])
 @pytest.mark.parametrize("which", ["plank", "layer", "edge"])
 def test_a_plank_stretched_skewed_or_mirrored_is_refused(transform, words, which):
     drawing, _, group = make_fair()
-    element = {"plank": group, "layer": names.find_layer(group, "fair"), "edge": find(drawing, "edge", edge="upper")}[which]
+    element = {"plank": group, "layer": names.find_layer(group, "fair"),
+               "edge": find(drawing, "edge", edge="upper")}[which]
     put_transform(drawing, element, transform)
     with pytest.raises(PatternError, match=words) as caught:
         read_again(drawing)
     assert "run Fair Plank again" in caught.value.remedy
 
 
-@pytest.mark.parametrize("transform", ["translate(123.4,-56.7)", "rotate(33)", "rotate(180)", "translate(5,6) rotate(-71,400,20)"])
+@pytest.mark.parametrize("transform",
+                         ["translate(123.4,-56.7)", "rotate(33)", "rotate(180)", "translate(5,6) rotate(-71,400,20)"])
 @pytest.mark.parametrize("which", ["plank", "layer"])
 def test_a_plank_moved_or_turned_as_a_whole_is_still_the_plank(transform, which):
     drawing, plank, group = make_fair()
@@ -317,7 +342,8 @@ def test_a_plank_moved_or_turned_as_a_whole_is_still_the_plank(transform, which)
     found = read_again(drawing)
     matrix = np.array(inkex.Transform(transform).matrix)
     for name in EDGE_NAMES:
-        assert found.edges[name].curve.cubics == pytest.approx(plank.edges[name].curve.transform(matrix).cubics, abs=1e-6)
+        assert found.edges[name].curve.cubics == pytest.approx(plank.edges[name].curve.transform(matrix).cubics,
+                                                               abs=1e-6)
 
 
 def edit_number(element, place, by):
@@ -413,7 +439,7 @@ def test_a_drawing_without_the_fair_layer_is_refused():
         read_again(drawing)
 
 
-# -- layers ---------------------------------------------------------------------------------------------------------------
+# -- layers ------------------------------------------------------------------------------------------------------------
 
 def test_stations_and_saw_line_come_back():
     drawing, _, group = make_fair()
@@ -423,7 +449,8 @@ def test_stations_and_saw_line_come_back():
     found, line = layers.read_stations(again, group), layers.read_saw_line(again, group)
     assert [s.label for s in found] == [s.label for s in struck]
     for a, b in zip(found, struck):
-        assert a.line == pytest.approx(b.line, abs=1e-6) and a.width_mm == pytest.approx(b.width_mm, abs=1e-6) and a.distance_mm == pytest.approx(b.distance_mm, abs=1e-6)
+        assert a.line == pytest.approx(b.line, abs=1e-6) and a.width_mm == pytest.approx(
+            b.width_mm, abs=1e-6) and a.distance_mm == pytest.approx(b.distance_mm, abs=1e-6)
     assert line.added_mm == saw.added_mm
     for a, b in zip(line.curves, saw.curves):
         assert a.cubics == pytest.approx(b.cubics, abs=1e-6)
@@ -459,7 +486,8 @@ def test_a_station_moved_since_it_was_struck_is_refused(change):
         layers.read_stations(drawing, group)
 
 
-@pytest.mark.parametrize("change", ["translate(10,0)", "translate(0,1)", "rotate(0.2)", "scale(1.001)", "scale(-1,1)", "handle", "node", "two", "lost", "pieces"])
+@pytest.mark.parametrize("change", ["translate(10,0)", "translate(0,1)", "rotate(0.2)", "scale(1.001)", "scale(-1,1)",
+                                    "handle", "node", "two", "lost", "pieces"])
 def test_a_saw_line_changed_since_it_was_made_is_refused(change):
     drawing, _, group = make_fair()
     allow(drawing, group)
@@ -535,7 +563,8 @@ def test_fairing_again_with_the_same_settings_gives_the_same_plank():
 def test_transforms_keep_every_digit_their_author_gave_them():
     """Six digits, as the editor's own library writes, are too few: 22677.165 would lose 0.035 of a unit."""
     text = "translate(22677.1651234,-9) rotate(20.1234567)"
-    drawing = open_drawing('<g id="outer" transform="%s">%s</g>' % (text, draw_plank()), page='width="30000mm" height="30000mm" viewBox="0 0 30000 30000"')
+    drawing = open_drawing('<g id="outer" transform="%s">%s</g>' % (text, draw_plank()),
+                           page='width="30000mm" height="30000mm" viewBox="0 0 30000 30000"')
     fair(drawing)
     assert reopen(drawing).root.getElementById("outer").attrib.get("transform") == text
 
@@ -549,12 +578,13 @@ def test_artwork_that_is_not_ours_is_left_as_it_was():
     assert etree.tostring(drawing.root.getElementById("mine")) == before
 
 
-# -- sheet ----------------------------------------------------------------------------------------------------------------
+# -- sheet -------------------------------------------------------------------------------------------------------------
 
 def test_the_sheet_file_is_one_unit_to_the_mm_with_what_is_cut_apart(tmp_path):
     drawing, plank, group = make_fair()
     strike(drawing, group)
-    sheet = lay_out_sheet(drawing.read_plank(group), stations=layers.read_stations(drawing, group), saw=allow(drawing, group))
+    sheet = lay_out_sheet(drawing.read_plank(group), stations=layers.read_stations(drawing, group),
+                          saw=allow(drawing, group))
     write_files({tmp_path / "sheet.svg": write_pages_svg([make_page(sheet)])})
     assert [p.name for p in tmp_path.iterdir()] == ["sheet.svg"]
     root = etree.parse(str(tmp_path / "sheet.svg")).getroot()
@@ -566,7 +596,8 @@ def test_the_sheet_file_is_one_unit_to_the_mm_with_what_is_cut_apart(tmp_path):
     bar, = [e for e in root.iter() if names.get(e, "role") == "scale-bar" and names.get(e, "length-mm") == "1000"]
     run, = read_path(bar.get("d"), where="bar")
     assert np.hypot(*(run.cubics[-1, 3] - run.cubics[0, 0])) == pytest.approx(1000, abs=1e-6)
-    assert len([e for e in root.iter() if names.get(e, "role") == "station"]) == len(strike_stations(plank, settings=StationSettings())[0])
+    assert len([e for e in root.iter() if names.get(e, "role") == "station"]) == len(
+        strike_stations(plank, settings=StationSettings())[0])
 
 
 def test_a_sheet_for_a_folder_that_is_not_there_is_refused_and_leaves_nothing(tmp_path):
@@ -583,8 +614,10 @@ def test_the_sheet_drawn_round_the_plank_lies_where_the_sheet_would(degrees):
     sheet = lay_out_sheet(plank)
     write_sheet_layer(drawing, group, sheet)
     frame, = read_path(find(drawing, "sheet").get("d"), where="frame")
-    corners = transforms.apply(sheet.to_sheet, transforms.apply(find_total_map(find(drawing, "sheet"), drawing.page), frame.cubics[:, 0]))
-    assert corners == pytest.approx(np.array([(0, 0), (sheet.width_mm, 0), (sheet.width_mm, sheet.height_mm), (0, sheet.height_mm)]), abs=1e-6)
+    corners = transforms.apply(sheet.to_sheet, transforms.apply(find_total_map(find(drawing, "sheet"), drawing.page),
+                                                                frame.cubics[:, 0]))
+    assert corners == pytest.approx(np.array([(0, 0), (sheet.width_mm, 0), (sheet.width_mm, sheet.height_mm),
+                                              (0, sheet.height_mm)]), abs=1e-6)
 
 
 def test_all_planks_are_meant_where_none_is_selected():

@@ -20,7 +20,8 @@ def cross(x, y, edge="", error=0.0, station=""):
 
 def edge_marks(errors=(0.3, 0.3)):
     along = np.linspace(20, LENGTH - 60, 9)
-    return [cross(x, y, edge, e) for edge, y, e in (("upper", 0.0, errors[0]), ("lower", WIDTH, errors[1])) for x in along]
+    return [cross(x, y, edge, e) for edge, y, e in (("upper", 0.0, errors[0]), ("lower", WIDTH, errors[1]))
+            for x in along]
 
 
 def fore_end(t):
@@ -44,7 +45,8 @@ def test_a_bowed_end_follows_its_marks_and_a_straight_one_is_a_line():
     assert measure_distance_mm(plank.edges["fore"].curve.flatten(), fore_end(t)).max() < 0.1
     assert plank.edges["aft"].straight and not plank.edges["fore"].straight
     corner = plank.find_corners()
-    assert corner["upper fore"] == pytest.approx(fore_end(0.0), abs=0.1) and corner["lower fore"] == pytest.approx(fore_end(1.0), abs=0.1)
+    assert corner["upper fore"] == pytest.approx(fore_end(0.0), abs=0.1) and corner["lower fore"] == pytest.approx(
+        fore_end(1.0), abs=0.1)
     assert corner["upper aft"] == pytest.approx((0, 0), abs=0.05)
 
 
@@ -54,11 +56,13 @@ def test_three_marks_show_the_whole_bow():
     t = np.linspace(-0.1, 1.1, 2000)
     assert measure_distance_mm(plank.edges["fore"].curve.flatten(), fore_end(t)).max() < 0.1
     corner = plank.find_corners()
-    assert corner["upper fore"] == pytest.approx(fore_end(0.0), abs=0.1) and corner["lower fore"] == pytest.approx(fore_end(1.0), abs=0.1)
+    assert corner["upper fore"] == pytest.approx(fore_end(0.0), abs=0.1) and corner["lower fore"] == pytest.approx(
+        fore_end(1.0), abs=0.1)
 
 
 def test_two_marks_give_a_straight_raked_end():
-    plank = fair(edge_marks() + [cross(LENGTH, 5, "fore"), cross(LENGTH - 25, 115, "fore"), cross(0, 5, "aft"), cross(0, 115, "aft")])
+    plank = fair(edge_marks() + [cross(LENGTH, 5, "fore"), cross(LENGTH - 25, 115, "fore"), cross(0, 5, "aft"),
+                                 cross(0, 115, "aft")])
     assert plank.edges["fore"].straight
     assert plank.find_corners()["lower fore"] == pytest.approx((LENGTH - 25 - 5 * 25 / 110, WIDTH), abs=0.05)
 

@@ -1,9 +1,10 @@
 """Shapes seen column by column, against what can be checked by hand and against plain distances of polygons."""
 import numpy as np
 import pytest
+from shapes import draw_rectangle, turn
+
 from plankcore.geometry.envelope import cover_columns, find_envelope, find_room, grow_envelope, measure_rise_mm
 from plankcore.geometry.separation import draw_disc, measure_gap_mm
-from shapes import draw_rectangle, turn
 
 
 def test_nothing_is_left_of_a_board_narrower_than_its_clearances():
@@ -20,7 +21,8 @@ def test_the_room_of_a_rectangle():
 @pytest.mark.parametrize("reverse", [False, True])
 def test_no_place_of_a_crooked_room_is_too_near(reverse):
     x = np.linspace(0, 2000, 60)
-    board = np.vstack([np.column_stack([x, 30 * np.sin(x / 150)]), np.column_stack([x + 40, 260 + 20 * np.cos(x / 110)])[::-1]])
+    board = np.vstack([np.column_stack([x, 30 * np.sin(x / 150)]),
+                       np.column_stack([x + 40, 260 + 20 * np.cos(x / 110)])[::-1]])
     board = board[::-1] if reverse else board
     room = find_room(board, np.full(len(board), 18.0))
     starts, ends = board, np.roll(board, -1, axis=0)
@@ -50,7 +52,8 @@ def test_growing_keeps_the_distance():
 @pytest.mark.parametrize("start", range(4))
 def test_an_upright_end_keeps_its_corners_when_it_grows(start):
     grown = grow_envelope(find_envelope(np.roll(draw_rectangle(400, 60), start, axis=0)), 4.0)
-    assert grown.top[:, 1] == pytest.approx([-4] * len(grown.top)) and grown.bottom[:, 1] == pytest.approx([64] * len(grown.bottom))
+    assert grown.top[:, 1] == pytest.approx([-4] * len(grown.top)) and grown.bottom[:, 1] == pytest.approx(
+        [64] * len(grown.bottom))
     assert (grown.first_mm, grown.last_mm) == (-4, 404)
 
 
@@ -58,7 +61,8 @@ def test_the_rise_is_that_of_shifted_polygons():
     """What it says one shape must be moved makes the two touch and not cross."""
     chance = np.random.default_rng(5)
     for _ in range(40):
-        a, b = (turn(draw_rectangle(chance.uniform(100, 400), chance.uniform(20, 60)), chance.uniform(-15, 15)) for _ in range(2))
+        a, b = (turn(draw_rectangle(chance.uniform(100, 400), chance.uniform(20, 60)), chance.uniform(-15, 15))
+                for _ in range(2))
         first, second = find_envelope(a), find_envelope(b)
         x = float(chance.uniform(first.first_mm - second.last_mm + 1, first.last_mm - second.first_mm - 1))
         y = float(measure_rise_mm(first.bottom, second.top, np.array([x]))[0])
@@ -69,7 +73,8 @@ def test_the_rise_is_that_of_shifted_polygons():
 
 def test_without_a_column_in_common_there_is_no_rise():
     seen = find_envelope(draw_rectangle(100, 20))
-    assert measure_rise_mm(seen.bottom, seen.top, np.array([101.0, -101.0, 99.0])) == pytest.approx([-np.inf, -np.inf, 20])
+    assert measure_rise_mm(seen.bottom, seen.top,
+                           np.array([101.0, -101.0, 99.0])) == pytest.approx([-np.inf, -np.inf, 20])
 
 
 def test_columns_cover_a_grown_circle():

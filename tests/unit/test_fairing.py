@@ -3,10 +3,11 @@ import dataclasses
 
 import numpy as np
 import pytest
+from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank, measure_gap
+
 from plankcore.errors import PatternError, SettingError
 from plankcore.fairing import FairSettings, fair_plank, measure_comb
 from plankcore.model import EDGE_NAMES, EdgeSource, Finding, Mark, Pattern
-from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank, measure_gap
 
 LENGTH = 2400.0
 
@@ -34,7 +35,8 @@ def end(x, bow=0.0, rake=0.0, beyond=0.0):
 
 def make_pattern(*, noise=0.0, fore=None, aft=None, **edges):
     sources = {"upper": EdgeSource((run(upper, noise=noise),)), "lower": EdgeSource((run(lower, noise=noise, seed=1),)),
-               "fore": EdgeSource((end(LENGTH) if fore is None else fore,)), "aft": EdgeSource((end(0.0) if aft is None else aft,))}
+               "fore": EdgeSource((end(LENGTH) if fore is None else fore,)),
+               "aft": EdgeSource((end(0.0) if aft is None else aft,))}
     sources.update(edges)
     return Pattern(sources, (), "right", "lines")
 
@@ -48,7 +50,8 @@ def make_marks(function, name, *, count=14, error=0.0, wrong=None, seed=0):
 
 
 def make_marked(*, error=0.3, wrong=None, seed=0):
-    return make_pattern(upper=make_marks(upper, "upper", error=error, wrong=wrong, seed=seed), lower=make_marks(lower, "lower", error=error, seed=seed + 100))
+    return make_pattern(upper=make_marks(upper, "upper", error=error, wrong=wrong, seed=seed),
+                        lower=make_marks(lower, "lower", error=error, seed=seed + 100))
 
 
 def fair(pattern, **settings):
@@ -57,8 +60,10 @@ def fair(pattern, **settings):
 
 # -- refusals ---------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("field, value", [("honest_error_mm", 0), ("honest_error_mm", -1), ("honest_error_mm", 21), ("honest_error_mm", float("nan")),
-                                          ("shortest_wave_mm", 0), ("shortest_wave_mm", 19), ("shortest_wave_mm", 1e6), ("doubtful", "drop"), ("doubtful", "")])
+@pytest.mark.parametrize("field, value", [("honest_error_mm", 0), ("honest_error_mm", -1), ("honest_error_mm", 21),
+                                          ("honest_error_mm", float("nan")),
+                                          ("shortest_wave_mm", 0), ("shortest_wave_mm", 19),
+                                          ("shortest_wave_mm", 1e6), ("doubtful", "drop"), ("doubtful", "")])
 def test_settings_out_of_range_are_refused(field, value):
     with pytest.raises(SettingError) as caught:
         FairSettings(**{field: value})
@@ -125,9 +130,12 @@ def test_corners_are_recut_where_the_fair_edges_cross(rounding, rake):
         points = points.copy()
         for k, way in ((0, towards), (-1, towards)):
             near = np.hypot(*(points - points[k]).T) < rounding
-            points[near] += np.array(way) * ((rounding - np.hypot(*(points[near] - points[k]).T)) ** 2 / (2 * max(rounding, 1)))[:, None]
+            points[near] += np.array(way) * ((rounding - np.hypot(*(points[near] - points[k]).T)) ** 2
+                                             / (2 * max(rounding, 1)))[:, None]
         return points
-    plank = fair(make_pattern(upper=EdgeSource((bend(run(upper), (0, 1)),)), lower=EdgeSource((bend(run(lower, LENGTH + rake), (0, -1)),)), fore=end(LENGTH, rake=rake)))
+    plank = fair(make_pattern(upper=EdgeSource((bend(run(upper), (0, 1)),)),
+                              lower=EdgeSource((bend(run(lower, LENGTH + rake), (0, -1)),)),
+                              fore=end(LENGTH, rake=rake)))
     corners = plank.find_corners()
     assert corners["upper fore"] == pytest.approx((LENGTH, upper(LENGTH)), abs=0.1)
     assert corners["upper aft"] == pytest.approx((0, upper(0.0)), abs=0.1)
@@ -142,7 +150,8 @@ def test_edges_that_stop_short_of_the_corner_are_run_on():
 
 
 def test_edges_that_run_past_the_corner_are_cut():
-    plank = fair(make_pattern(upper=EdgeSource((run(upper, LENGTH + 9, -9),)), fore=end(LENGTH, beyond=8), aft=end(0.0, beyond=8)))
+    plank = fair(make_pattern(upper=EdgeSource((run(upper, LENGTH + 9, -9),)), fore=end(LENGTH, beyond=8),
+                              aft=end(0.0, beyond=8)))
     assert plank.find_corners()["upper fore"] == pytest.approx((LENGTH, upper(LENGTH)), abs=0.05)
 
 
@@ -152,7 +161,7 @@ def test_the_four_edges_meet_exactly_and_close():
         assert curve.end == pytest.approx(loop[(k + 1) % 4].start, abs=1e-9)
 
 
-# -- traces ----------------------------------------------------------------------------------------------------------------
+# -- traces ------------------------------------------------------------------------------------------------------------
 
 def test_a_clean_trace_comes_back_as_it_is():
     plank = fair(make_pattern())
@@ -169,7 +178,8 @@ def test_a_wandering_trace_is_faired_and_its_wander_reported():
         points = edge.curve.evaluate(np.linspace(0, len(edge.curve.cubics), 300))
         off = points[:, 1] - function(points[:, 0])
         assert np.sqrt(np.mean(off ** 2)) < 0.06
-        assert edge.rms_mm == pytest.approx(0.3, abs=0.05)                       # four waves of 0.3/sqrt 2 each: rms 0.3
+        # four waves of 0.3/sqrt 2 each: rms 0.3
+        assert edge.rms_mm == pytest.approx(0.3, abs=0.05)
         assert 0.5 < edge.worst_mm < 1.0
         assert 4 < edge.degrees_of_freedom < 16
         assert 0.2 * np.sqrt(np.mean(off ** 2)) < edge.band_mm < 0.3
@@ -206,7 +216,7 @@ def test_written_edges_are_few_smooth_cubics():
         assert abs(before[0] * after[1] - before[1] * after[0]) < np.radians(0.01)
 
 
-# -- marks -----------------------------------------------------------------------------------------------------------------------
+# -- marks -------------------------------------------------------------------------------------------------------------
 
 def test_clean_marks_give_the_edge_back():
     plank = fair(make_marked(error=0.0))
@@ -216,7 +226,8 @@ def test_clean_marks_give_the_edge_back():
     assert {m.verdict for m in plank.marks} == {"used"} and plank.findings == ()
 
 
-@pytest.mark.parametrize("doubtful, verdict, word", [("keep", "doubtful", "kept"), ("leave out", "left-out", "left out")])
+@pytest.mark.parametrize("doubtful, verdict, word",
+                         [("keep", "doubtful", "kept"), ("leave out", "left-out", "left out")])
 @pytest.mark.parametrize("index", [0, 5, 13])
 def test_a_mark_4_mm_wrong_is_named_and_treated_as_the_user_says(doubtful, verdict, word, index):
     plank = fair(make_marked(wrong=(index, 4.0)), doubtful=doubtful, honest_error_mm=0.3)
@@ -238,7 +249,7 @@ def test_a_mark_left_out_no_longer_drags_the_edge():
         place = curve.evaluate(np.linspace(0, len(curve.cubics), 3000))
         return abs(float(np.interp(x, place[::-1, 0], place[::-1, 1])) - upper(x))
     assert measure_off(left) < 0.4 < measure_off(kept)
-    mark = [m for m in left.marks if m.verdict == "left-out"][0]
+    mark = next(m for m in left.marks if m.verdict == "left-out")
     assert abs(mark.residual_mm) == pytest.approx(4.0, abs=0.8)
 
 
@@ -247,11 +258,13 @@ def test_residuals_are_the_marks_distances_from_the_written_edge():
     for mark in plank.marks:
         if not 20 < mark.point[0] < LENGTH - 20:
             continue
-        assert plank.edges[mark.edge].curve.find_nearest(mark.point)[1] == pytest.approx(abs(mark.residual_mm), abs=0.03)
+        assert plank.edges[mark.edge].curve.find_nearest(mark.point)[1] == pytest.approx(abs(mark.residual_mm),
+                                                                                         abs=0.03)
     upper_edge = plank.edges["upper"]
     rms = np.sqrt(np.mean([m.residual_mm ** 2 for m in plank.marks if m.edge == "upper"]))
     assert upper_edge.rms_mm == pytest.approx(rms, rel=1e-9)
-    assert upper_edge.worst_mm == pytest.approx(max(abs(m.residual_mm) for m in plank.marks if m.edge == "upper"), rel=1e-9)
+    assert upper_edge.worst_mm == pytest.approx(max(abs(m.residual_mm) for m in plank.marks if m.edge == "upper"),
+                                                rel=1e-9)
 
 
 def test_marks_that_scatter_more_than_they_honestly_may_are_told_of():
@@ -261,10 +274,11 @@ def test_marks_that_scatter_more_than_they_honestly_may_are_told_of():
 
 def test_what_the_selection_was_taken_for_is_carried_on():
     pattern = dataclasses.replace(make_pattern(), findings=(Finding("one border only"),))
-    assert [f.text for f in fair_plank(pattern, settings=FairSettings(), said="path1 was read").findings] == ["path1 was read", "one border only"]
+    assert [f.text for f in fair_plank(pattern, settings=FairSettings(),
+                                       said="path1 was read").findings] == ["path1 was read", "one border only"]
 
 
-# -- comb ----------------------------------------------------------------------------------------------------------------------
+# -- comb --------------------------------------------------------------------------------------------------------------
 
 def test_an_inflection_is_found_where_the_edge_changes_its_bend():
     """A cubic parabola bends one way up to its middle, x = 600, and the other way after it."""
@@ -293,7 +307,9 @@ def test_teeth_stand_on_the_edge_square_to_it_on_the_outer_side_of_the_bend():
 
 
 def test_a_straight_plank_has_a_comb_without_teeth():
-    """What is left of curvature in straight edges is rounding, which means nothing and must not be blown up to full height."""
+    """What is left of curvature in straight edges is rounding, which means nothing and must not be blown up to full
+    height.
+    """
     for comb in measure_comb(make_straight_plank()):
         assert comb.inflections == ()
         assert np.hypot(*(comb.tips - comb.feet).T).max() < 1

@@ -4,13 +4,14 @@ import csv
 import numpy as np
 import pytest
 from drawings import draw_plank, fair, open_drawing, reopen
+from shapes import draw_lines
+
 from plankcore.document import fastening_layer, joint_layer, layers, names
 from plankcore.errors import PatternError
 from plankcore.fastening_model import FasteningList
 from plankcore.fastenings import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.line_model import Overlay, SheetLine
 from plankcore.stations import StationSettings, strike_stations
-from shapes import draw_lines
 
 
 def prepare(*, joints=True):
@@ -22,17 +23,20 @@ def prepare(*, joints=True):
     if joints:
         middle = (stations[2].line + stations[3].line) / 2
         distance = (stations[2].distance_mm + stations[3].distance_mm) / 2
-        told = (("joint", "1"), ("kind", "butt"), ("bay", "3-4"), ("distance_mm", distance), ("length_mm", 0.0), ("slope", 0.0), ("thickness_mm", 22.0), ("feather", ""))
+        told = (("joint", "1"), ("kind", "butt"), ("bay", "3-4"), ("distance_mm", distance), ("length_mm", 0.0),
+                ("slope", 0.0), ("thickness_mm", 22.0), ("feather", ""))
         block = draw_lines([middle.mean(axis=0) + v for v in ((-60, -80), (60, -80), (60, 80), (-60, 80), (-60, -80))])
         overlay = Overlay((SheetLine(draw_lines(middle), "draw", "joint", "note", False, told),
-                           SheetLine(block, "draw", "block", "note", True, (("joint", "1"), ("length_mm", 120.0), ("thickness_mm", 28.0)))))
+                           SheetLine(block, "draw", "block", "note", True,
+                                     (("joint", "1"), ("length_mm", 120.0), ("thickness_mm", 28.0)))))
         joint_layer.write_joints(drawing, group, overlay, fore_end="hood", aft_end="butt")
     return drawing, group
 
 
 def lay_out(drawing, group, **settings):
     joints, _ = joint_layer.read_joints(drawing, group)
-    layout = lay_out_fastenings(drawing.read_plank(group), stations=layers.read_stations(drawing, group), joints=joints, blocks=fastening_layer.read_blocks(drawing, group),
+    layout = lay_out_fastenings(drawing.read_plank(group), stations=layers.read_stations(drawing, group),
+                                joints=joints, blocks=fastening_layer.read_blocks(drawing, group),
                                 settings=FasteningSettings(size=SizeSettings(), **settings))
     fastening_layer.write_fastenings(drawing, group, layout)
     return layout
@@ -102,8 +106,10 @@ def test_what_is_written_is_read_back_from_a_saved_drawing():
     for one, two in zip(layout.fastenings, back.fastenings):
         assert (one.kind, one.station, one.through) == (two.kind, two.station, two.through)
         assert np.array(two.at_mm) == pytest.approx(np.array(one.at_mm), abs=1e-5)
-        assert (two.along_mm, two.edge_mm, two.end_mm) == pytest.approx((one.along_mm, one.edge_mm, one.end_mm), abs=1e-6)
-    assert (back.size.words, back.size.diameter_mm, back.size.plug_mm) == (layout.size.words, layout.size.diameter_mm, layout.size.plug_mm)
+        assert (two.along_mm, two.edge_mm,
+                two.end_mm) == pytest.approx((one.along_mm, one.edge_mm, one.end_mm), abs=1e-6)
+    assert (back.size.words, back.size.diameter_mm,
+            back.size.plug_mm) == (layout.size.words, layout.size.diameter_mm, layout.size.plug_mm)
     assert back.overlay.rows == layout.overlay.rows and back.values["rule"] == "small"
 
 
@@ -126,7 +132,8 @@ def test_ends_and_blocks_are_taken_from_the_joints():
     assert fastening_layer.read_ends(drawing, group) == {"fore": "hood", "aft": "butt"}
     block, = fastening_layer.read_blocks(drawing, group)
     joint, = joint_layer.read_joints(drawing, group)[0]
-    assert (block.length_mm, block.thickness_mm) == (120.0, 28.0) and np.array(block.at_mm) == pytest.approx(joint.line.mean(axis=0), abs=1e-5)
+    assert (block.length_mm, block.thickness_mm) == (120.0, 28.0) and np.array(block.at_mm) == pytest.approx(
+        joint.line.mean(axis=0), abs=1e-5)
     names.put(names.find_layer(group, "joints"), fore_end="scarf")
     assert fastening_layer.read_ends(drawing, group)["fore"] == "none"
 
@@ -140,9 +147,11 @@ def test_running_it_again_replaces_the_layer():
 
 
 def test_the_list_as_a_file():
-    data = fastening_layer.spell_list([FasteningList("frames", 'No 14 x 1 3/4 in, "best"', 22, 3, "row 7/8 in", "silicon bronze")])
+    data = fastening_layer.spell_list([FasteningList("frames", 'No 14 x 1 3/4 in, "best"', 22, 3, "row 7/8 in",
+                                                     "silicon bronze")])
     rows = list(csv.reader(data.decode("utf-8").splitlines()))
-    assert rows == [["use", "what", "metal", "driven", "spare", "buy", "table"], ["frames", 'No 14 x 1 3/4 in, "best"', "silicon bronze", "22", "3", "25", "row 7/8 in"]]
+    assert rows == [["use", "what", "metal", "driven", "spare", "buy", "table"],
+                    ["frames", 'No 14 x 1 3/4 in, "best"', "silicon bronze", "22", "3", "25", "row 7/8 in"]]
 
 
 def test_a_list_written_before_the_metal_was_asked_for_is_read():

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from drawings import draw_plank, fair, open_drawing
 from lxml import etree
+
 from plankcore.document import fastening_layer, layers, names
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
@@ -30,15 +31,21 @@ def drawn(tmp_path_factory):
 def run(drawn, folder, *arguments):
     """(exit code, what was said, the drawing written or None)."""
     out = folder / "out.svg"
-    done = subprocess.run([sys.executable, "-B", str(SCRIPT), *arguments, str(drawn), "--output=%s" % out], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-                          timeout=120, env=dict(os.environ, DOCUMENT_PATH=""))
+    done = subprocess.run([sys.executable, "-B", str(SCRIPT), *arguments, str(drawn), "--output=%s" % out],
+                          stdin=subprocess.DEVNULL, capture_output=True, timeout=120,
+                          env=dict(os.environ, DOCUMENT_PATH=""))
     written = out.read_bytes() if out.is_file() else b""
-    return done.returncode, done.stderr.decode(), Drawing(load_document(written, where="test").getroot()) if written else None
+    return done.returncode, done.stderr.decode(), Drawing(load_document(written,
+                                                                        where="test").getroot()) if written else None
 
 
 @pytest.mark.parametrize("arguments, words", [
-    (["--rule=own"], "Count them on the boat"), (["--stagger=5 mm"], "one grain line"), (["--thickness=3 in"], "22 mm thick by the drawing, and 76.2 mm by the dialog"), (["--sided=wide"], "is not a length"), (["--edge=-3"], "out of range"),
-    (["--list_file=screws"], "The drawing has not been saved"), (["--list_file=screws", "--folder=no such folder"], "There is no folder"), (["--neighbours=upper nine"], "upper 9-10")])
+    (["--rule=own"], "Count them on the boat"), (["--stagger=5 mm"], "one grain line"),
+    (["--thickness=3 in"], "22 mm thick by the drawing, and 76.2 mm by the dialog"),
+    (["--sided=wide"], "is not a length"), (["--edge=-3"], "out of range"),
+    (["--list_file=screws"], "The drawing has not been saved"),
+    (["--list_file=screws", "--folder=no such folder"], "There is no folder"),
+    (["--neighbours=upper nine"], "upper 9-10")])
 def test_a_refusal_writes_nothing(drawn, tmp_path, arguments, words):
     code, said, written = run(drawn, tmp_path, *arguments)
     assert code == 251 and words in said and written is None
@@ -59,5 +66,7 @@ def test_a_bare_number_is_in_the_unit_given(drawn, tmp_path):
     code, said, written = run(drawn, tmp_path, "--unit=in", "--edge=1", "--end=3", "--stagger=1/2")
     assert code == 0 and said == ""
     layer = names.find_layer(written.find_group(), "fastenings")
-    assert [float(names.get(layer, n)) for n in ("edge-mm", "end-mm", "stagger-mm", "sided-mm")] == pytest.approx([25.4, 76.2, 12.7, 45.0])
-    assert min(f.edge_mm for f in fastening_layer.read_fastenings(written, written.find_group()).fastenings) >= 25.4 - 1e-3
+    assert [float(names.get(layer, n))
+            for n in ("edge-mm", "end-mm", "stagger-mm", "sided-mm")] == pytest.approx([25.4, 76.2, 12.7, 45.0])
+    assert min(f.edge_mm
+               for f in fastening_layer.read_fastenings(written, written.find_group()).fastenings) >= 25.4 - 1e-3

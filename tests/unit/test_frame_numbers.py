@@ -1,17 +1,20 @@
-"""Frames keep their numbers. On straight planks with a raked or a round hood end, where places and widths are sums and a circle's own equation.
+"""Frames keep their numbers. On straight planks with a raked or a round hood end, where places and widths are sums and
+a circle's own equation.
 
 Refusals first. Planks are invented; the bow lies to the right, x runs aft to the left.
 """
 import numpy as np
 import pytest
+from shapes import draw_trace, make_arc, make_plank, make_straight_plank
+
 from plankcore.errors import PatternError, SettingError
 from plankcore.geometry.curve import make_line
 from plankcore.model import Mark, Tick
 from plankcore.stations import LabelRule, StationSettings, strike_stations
-from shapes import draw_trace, make_arc, make_plank, make_straight_plank
 
 TOP, LOW = 50.0, 150.0
-PLACES = tuple(1000.0 - 150.0 - 200.0 * k for k in range(5))      # of the frames of the straight plank, from the fore end aft
+# of the frames of the straight plank, from the fore end aft
+PLACES = tuple(1000.0 - 150.0 - 200.0 * k for k in range(5))
 
 
 def make_raked(**names):
@@ -21,18 +24,21 @@ def make_raked(**names):
 
 
 def make_round(**names):
-    """As make_raked, with a fore end that is an arc of radius 500 about (650, 150): from (650 + 489.9, 50) to (1150, 150)."""
+    """As make_raked, with a fore end that is an arc of radius 500 about (650, 150): from (650 + 489.9, 50) to (1150,
+    150).
+    """
     arc = make_arc(500.0, -np.arcsin(100 / 500), 0.0).transform(np.array([[1.0, 0, 650], [0, 1.0, 150]]))
-    return make_plank(make_line(arc.start, (50, TOP)), make_line(arc.end, (50, LOW)), arc, make_line((50, TOP), (50, LOW)), **names)
+    return make_plank(make_line(arc.start, (50, TOP)), make_line(arc.end, (50, LOW)), arc,
+                      make_line((50, TOP), (50, LOW)), **names)
 
 
 def make_even(spots=(), kind="ticks", **names):
     """1000 long and 100 wide throughout, with ticks or marks at (x, edge) or (x, edge, label)."""
     level = {"upper": TOP, "lower": LOW}
     if kind == "ticks":
-        made = dict(ticks=tuple(Tick((x, level[e]), (x, level[e] + 8), e) for x, e, *_ in spots))
+        made = {"ticks": tuple(Tick((x, level[e]), (x, level[e] + 8), e) for x, e, *_ in spots)}
     else:
-        made = dict(marks=tuple(Mark((x, level[e]), e, (label or [""])[0], 0.3) for x, e, *label in spots))
+        made = {"marks": tuple(Mark((x, level[e]), e, (label or [""])[0], 0.3) for x, e, *label in spots)}
     a, b, c, d = np.array([(1000, TOP), (0, TOP), (1000, LOW), (0, LOW)], float)
     return make_plank(make_line(a, b), make_line(c, d), make_line(a, c), make_line(b, d), **made, **names)
 
@@ -42,7 +48,8 @@ def both(places, labels=None):
 
 
 def strike(plank, source="ticks", lines=(), numbers=(), labels=LabelRule("7"), **settings):
-    return strike_stations(plank, settings=StationSettings(source=source, labels=labels, **settings), lines=lines, numbers=numbers)
+    return strike_stations(plank, settings=StationSettings(source=source, labels=labels, **settings), lines=lines,
+                           numbers=numbers)
 
 
 def words(findings):
@@ -56,7 +63,8 @@ def words(findings):
     (both(PLACES, ["7", "", "", "9", ""]), ["7", "9", "2 frame spaces"]),
     (both(PLACES, ["7", "", "7A", "8", "9"]), ["7", "7A"]),
     (both(PLACES, ["7", "8", "7", "9", "10"]), ["7"]),
-    ([(850, "upper", "7"), (250, "lower", "7"), (650, "upper", "8"), (650, "lower", "8")], ["7", "upper edge", "lower edge"]),
+    ([(850, "upper", "7"), (250, "lower", "7"), (650, "upper", "8"), (650, "lower", "8")],
+     ["7", "upper edge", "lower edge"]),
 ])
 def test_labels_that_contradict_each_other_are_refused_with_both(spots, told):
     with pytest.raises(PatternError) as caught:
@@ -70,7 +78,8 @@ def test_a_letter_that_runs_out_is_refused():
         strike(make_even(), "spacing", first_mm=100, spacing_mm=10, labels=LabelRule("A"))
 
 
-@pytest.mark.parametrize("make, edge_x", [(make_raked, lambda y: 1150 - 2 * (y - TOP)), (make_round, lambda y: 650 + np.sqrt(500 ** 2 - (150 - y) ** 2))])
+@pytest.mark.parametrize("make, edge_x", [(make_raked, lambda y: 1150 - 2 * (y - TOP)),
+                                          (make_round, lambda y: 650 + np.sqrt(500 ** 2 - (150 - y) ** 2))])
 def test_a_frame_at_a_raked_or_round_end_stops_at_the_end_and_keeps_its_number(make, edge_x):
     plank = make()
     middle = float(plank.find_baseline()[0][0])
@@ -114,7 +123,8 @@ def test_a_lone_tick_or_mark_strikes_its_frame_and_is_told(lost, edge, kind, squ
     spots = [s for k, s in enumerate(both(PLACES)) if not (k // 2 == lost and s[1] != edge)]
     found, told = strike(make_even(spots, kind), kind, square_to=square_to)
     assert [s.label for s in found] == ["7", "8", "9", "10", "11"]
-    assert [s.line[0, 0] for s in found] == pytest.approx(PLACES, abs=1e-6) and [s.width_mm for s in found] == pytest.approx([100] * 5, abs=1e-6)
+    assert [s.line[0, 0] for s in found] == pytest.approx(
+        PLACES, abs=1e-6) and [s.width_mm for s in found] == pytest.approx([100] * 5, abs=1e-6)
     lone, = [f for f in told if "alone" in f.text]
     assert "frame %d" % (7 + lost) in lone.text and edge in lone.text and lone.where[0] == pytest.approx(PLACES[lost])
 
@@ -150,7 +160,8 @@ def test_a_gap_that_is_no_multiple_is_named_and_counts_once():
 def test_a_stray_stroke_shifts_no_number():
     spots = both(PLACES) + [(PLACES[1] - 60, "upper")]
     found, told = strike(make_even(spots))
-    assert [s.line[0, 0] for s in found] == pytest.approx(PLACES) and [s.label for s in found] == ["7", "8", "9", "10", "11"]
+    assert [s.line[0, 0] for s in found] == pytest.approx(PLACES) and [s.label for s in found] == ["7", "8", "9",
+                                                                                                   "10", "11"]
     assert "no frame struck" in words(told)
 
 
@@ -163,20 +174,28 @@ def test_two_lone_ticks_a_little_apart_are_one_frame_and_told():
 
 @pytest.mark.parametrize("kind", ["marks", "lines", "ticks"])
 @pytest.mark.parametrize("labels, wanted", [
-    (["7", "8", "9", "10", "11"], None), (["", "", "9", "", ""], ["7", "8", "9", "10", "11"]), (["11", "", "9", "", ""], ["11", "10", "9", "8", "7"]),
-    (["", "-1", "", "1", ""], ["-2", "-1", "0", "1", "2"]), (["12 1/2", "13", "13 1/2", "14", "15"], None), (["A", "B", "", "D", ""], ["A", "B", "C", "D", "E"]),
-    (["7", "7A", "8", "", "10"], ["7", "7A", "8", "9", "10"]), (["B", "A", "0", "1", "2"], None), (["F1", "F0", "F-1", "F-2", "F-3"], None),
+    (["7", "8", "9", "10", "11"], None), (["", "", "9", "", ""], ["7", "8", "9", "10", "11"]),
+    (["11", "", "9", "", ""], ["11", "10", "9", "8", "7"]),
+    (["", "-1", "", "1", ""], ["-2", "-1", "0", "1", "2"]), (["12 1/2", "13", "13 1/2", "14", "15"], None),
+    (["A", "B", "", "D", ""], ["A", "B", "C", "D", "E"]),
+    (["7", "7A", "8", "", "10"], ["7", "7A", "8", "9", "10"]), (["B", "A", "0", "1", "2"], None),
+    (["F1", "F0", "F-1", "F-2", "F-3"], None),
 ])
 def test_labels_rule(kind, labels, wanted):
-    """Marks carry theirs; of lines every second is drawn with its own and the rest have words beside them; ticks have words."""
+    """Marks carry theirs; of lines every second is drawn with its own and the rest have words beside them; ticks have
+    words.
+    """
     numbers, lines = [], []
     if kind == "lines":
         plank = make_even()
-        lines = [draw_trace([(x, 40), (x, 160)], label="line", station=label if k % 2 else "") for k, (x, label) in enumerate(zip(PLACES, labels))]
-        numbers = [("frame " + label, (x + 4, 30)) for k, (x, label) in enumerate(zip(PLACES, labels)) if label and not k % 2]
+        lines = [draw_trace([(x, 40), (x, 160)], label="line", station=label if k % 2 else "")
+                 for k, (x, label) in enumerate(zip(PLACES, labels))]
+        numbers = [("frame " + label, (x + 4, 30)) for k, (x, label) in enumerate(zip(PLACES, labels)) if label
+                   and not k % 2]
     elif kind == "ticks":
         plank = make_even(both(PLACES))
-        numbers = [("frame " + label, (x + 4, 170)) for x, label in zip(PLACES, labels) if label] + [("Ash 22 thick", (500, 60)), ("frame 99", (500, 400))]
+        numbers = [("frame " + label, (x + 4, 170)) for x, label in zip(PLACES, labels)
+                   if label] + [("Ash 22 thick", (500, 60)), ("frame 99", (500, 400))]
     else:
         plank = make_even(both(PLACES, labels), kind)
     if kind != "marks" and any(label.startswith("F-") for label in labels):
@@ -184,7 +203,8 @@ def test_labels_rule(kind, labels, wanted):
     found, told = strike(plank, kind, lines=lines, numbers=numbers, labels=LabelRule("7"))
     wanted = wanted or labels
     if kind == "marks" and sum(map(bool, labels)) >= 2:
-        # marks are set at corners too: where two frames tell their number, none is counted on beyond them, and each mark left out is told
+        # marks are set at corners too: where two frames tell their number, none is counted on beyond them, and each
+        # mark left out is told
         first, *_, last = [k for k, label in enumerate(labels) if label]
         assert sum("taken as a corner mark" in f.text for f in told) == 2 * (len(labels) - (last - first + 1))
         wanted = wanted[first:last + 1]
@@ -192,7 +212,8 @@ def test_labels_rule(kind, labels, wanted):
 
 
 def test_a_label_on_one_edge_is_enough_and_free_numbers_are_named():
-    spots = [(850, "upper", "7"), (850, "lower"), (650, "upper"), (650, "lower", "8"), (250, "upper", "10"), (250, "lower", "10")]
+    spots = [(850, "upper", "7"), (850, "lower"), (650, "upper"), (650, "lower", "8"), (250, "upper", "10"),
+             (250, "lower", "10")]
     found, told = strike(make_even(spots, "marks"), "marks")
     assert [s.label for s in found] == ["7", "8", "10"]
     assert "frame 9 has no mark" in words(told)
@@ -202,7 +223,9 @@ def test_corner_marks_among_labelled_ones_are_no_frames_but_an_unlabelled_mark_b
     spots = both([995, *PLACES, 5], ["", "7", "8", "", "10", "11", ""])
     found, told = strike(make_even(spots, "marks"), "marks")
     assert [s.label for s in found] == ["7", "8", "9", "10", "11"]
-    assert [f.text for f in told if "corner" in f.text] == ["marks at the corners (upper fore, upper aft, lower fore, lower aft) have no frame label: no frame is struck there"]
+    assert [f.text for f in told if "corner" in f.text] == [("marks at the corners (upper fore, upper aft, lower "
+                                                            "fore, lower aft) have no frame label: no frame is "
+                                                            "struck there")]
 
 
 @pytest.mark.parametrize("edges", [("upper", "lower"), ("upper",), ("lower",)])
@@ -211,31 +234,38 @@ def test_corner_marks_well_inside_the_corner_are_told_and_are_no_frames(away, ed
     """The last frame and the end may be most of a frame space apart, and a mark set anywhere between."""
     corner = [s for s in both([1000 - away, away]) if s[1] in edges]
     found, told = strike(make_even(both(PLACES[:4], ["7", "8", "", "10"]) + corner, "marks"), "marks")
-    assert [s.label for s in found] == ["7", "8", "9", "10"] and [s.line[0, 0] for s in found] == pytest.approx(PLACES[:4])
+    assert [s.label for s in found] == ["7", "8", "9",
+                                        "10"] and [s.line[0, 0] for s in found] == pytest.approx(PLACES[:4])
     left = [f for f in told if "taken as a corner mark" in f.text]
     assert sorted(f.where for f in left) == sorted((float(x), {"upper": TOP, "lower": LOW}[e]) for x, e in corner)
-    assert all(("forward of frame 7" if f.where[0] > 500 else "aft of frame 10") in f.text and "edge, %.0f mm from" % (1000 - f.where[0]) in f.text for f in left)
+    assert all(("forward of frame 7" if f.where[0] > 500 else "aft of frame 10") in f.text
+               and "edge, %.0f mm from" % (1000 - f.where[0]) in f.text for f in left)
     assert len(told) == len(left)
 
 
 def test_a_corner_mark_is_told_where_a_single_frame_has_its_label():
     found, told = strike(make_even(both([990, *PLACES], ["", "", "", "9", "", ""]), "marks"), "marks")
-    assert [s.label for s in found] == ["7", "8", "9", "10", "11"] and words(told).count("at the corners (upper fore, lower fore)") == 1
+    assert [s.label for s in found] == ["7", "8", "9", "10",
+                                        "11"] and words(told).count("at the corners (upper fore, lower fore)") == 1
 
 
 @pytest.mark.parametrize("square_to", ["baseline", "run"])
 def test_a_lone_tick_at_a_raked_end_meets_the_end(square_to):
-    ticks = tuple(Tick((x, y), (x, y + 8), e) for x in (850.0, 650.0, 450.0, 250.0) for y, e in ((TOP, "upper"), (LOW, "lower"))) + (Tick((1050.0, TOP), (1050.0, TOP + 8), "upper"),)
+    ticks = tuple(Tick((x, y), (x, y + 8), e) for x in (850.0, 650.0, 450.0, 250.0)
+                  for y, e in ((TOP, "upper"), (LOW, "lower"))) + (Tick((1050.0, TOP), (1050.0, TOP + 8), "upper"),)
     found, told = strike(make_raked(ticks=ticks), square_to=square_to)
     assert [s.label for s in found] == ["7", "8", "9", "10", "11"] and found[0].ends == ("upper", "fore")
     assert found[0].line[0] == pytest.approx((1050, TOP), abs=1e-6)
-    if square_to == "run":                      # both long edges are level, so the frame is upright; it meets x = 1150 - 2 (y - 50) at y = 100
-        assert found[0].line[1] == pytest.approx((1050, 100), abs=1e-6) and found[0].width_mm == pytest.approx(50, abs=1e-6)
+    # both long edges are level, so the frame is upright; it meets x = 1150 - 2 (y - 50) at y = 100
+    if square_to == "run":
+        assert found[0].line[1] == pytest.approx((1050, 100),
+                                                 abs=1e-6) and found[0].width_mm == pytest.approx(50, abs=1e-6)
     assert "frame 7: tick on the upper edge alone" in words(told)
 
 
 def test_a_tick_on_the_end_is_the_lone_ticks_partner():
-    ticks = tuple(Tick((x, y), (x, y + 8), e) for x in (850.0, 650.0, 450.0) for y, e in ((TOP, "upper"), (LOW, "lower")))
+    ticks = tuple(Tick((x, y), (x, y + 8), e) for x in (850.0, 650.0, 450.0)
+                  for y, e in ((TOP, "upper"), (LOW, "lower")))
     ticks += (Tick((1050.0, TOP), (1050.0, TOP + 8), "upper"), Tick((1050.0, 100.0), (1042.0, 100.0), "fore"))
     found, told = strike(make_raked(ticks=ticks), square_to="drawn")
     assert found[0].ends == ("upper", "fore") and [s.label for s in found] == ["7", "8", "9", "10"] and not told
@@ -249,8 +279,10 @@ def test_a_drawn_line_may_end_on_a_raked_end():
 
 
 @pytest.mark.parametrize("labels, bay, typed", [
-    (["-2", "-1", "0", "1", "2"], "-2 to -1", ["-2 to -1", "-2--1", "-1 to -2"]), (["12 1/2", "13", "13 1/2", "14", "15"], "12 1/2 to 13", ["12 1/2-13", "12 1/2 to 13"]),
-    (["7", "7A", "8", "9", "10"], "7-7A", ["7-7A", "7a - 7", "7 to 7A"]), (["A", "B", "C", "D", "E"], "A-B", ["a-b"]), (["F-1", "F-2", "F-3", "F-4", "F-5"], "F-1 to F-2", ["F-1-F-2"]),
+    (["-2", "-1", "0", "1", "2"], "-2 to -1", ["-2 to -1", "-2--1", "-1 to -2"]),
+    (["12 1/2", "13", "13 1/2", "14", "15"], "12 1/2 to 13", ["12 1/2-13", "12 1/2 to 13"]),
+    (["7", "7A", "8", "9", "10"], "7-7A", ["7-7A", "7a - 7", "7 to 7A"]), (["A", "B", "C", "D", "E"], "A-B", ["a-b"]),
+    (["F-1", "F-2", "F-3", "F-4", "F-5"], "F-1 to F-2", ["F-1-F-2"]),
 ])
 def test_bays_between_such_labels_are_written_and_read(labels, bay, typed):
     from plankcore.joint_frames import find_frames, name_place, read_spot
@@ -274,23 +306,31 @@ def test_a_number_left_free_is_a_frame_between_for_joints():
 
 
 def test_what_follows_a_frame_that_meets_the_end():
-    """Section without the bevel of the edge that is not met, offsets for the edge that is, no width in the checks, fastenings by its own width."""
+    """Section without the bevel of the edge that is not met, offsets for the edge that is, no width in the checks,
+    fastenings by its own width.
+    """
     from plankcore.fastening_layout import FasteningSettings
     from plankcore.fastenings import lay_out_fastenings
     from plankcore.offset_table import lay_out_offsets
     from plankcore.record import build_record
     from plankcore.sections import BoardSettings, draw_board, make_board
     plank = make_raked(thickness_mm=22.0, strake="5")
-    stations, _ = strike(plank, "lines", lines=[draw_trace([(x, 30), (x, 170)], label="line") for x in (1050.0, 850.0, 650.0, 450.0, 250.0)], square_to="drawn")
-    empty = dict.fromkeys(("radius", "hollow", "width", "upper bevel", "lower bevel", "upper angle", "lower angle", "bend", "twist", "note"))
-    rows = [{**empty, "frame": "7", "radius": 900.0, "upper bevel": 5.0, "lower bevel": 6.0, "row": 2}, {**empty, "frame": "9", "upper bevel": 5.0, "lower bevel": 6.0, "row": 3},
+    stations, _ = strike(plank, "lines", lines=[draw_trace([(x, 30), (x, 170)], label="line")
+                                                for x in (1050.0, 850.0, 650.0, 450.0, 250.0)], square_to="drawn")
+    empty = dict.fromkeys(("radius", "hollow", "width", "upper bevel", "lower bevel", "upper angle", "lower angle",
+                           "bend", "twist", "note"))
+    rows = [{**empty, "frame": "7", "radius": 900.0, "upper bevel": 5.0, "lower bevel": 6.0, "row": 2},
+            {**empty, "frame": "9", "upper bevel": 5.0, "lower bevel": 6.0, "row": 3},
             {**empty, "frame": "77", "radius": 900.0, "row": 4}]
     board = make_board(plank, stations, rows, settings=BoardSettings())
     first = board.sections[0]
-    assert first.known["lower"] == "fore" and not first.reaches("lower") and first.reaches("upper") and first.bevels_deg["lower"] == 0.0
-    assert first.bevels_deg["upper"] == pytest.approx(5.0, abs=0.05) and board.sections[1].bevels_deg["lower"] == pytest.approx(6.0, abs=0.05)
+    assert first.known["lower"] == "fore" and not first.reaches("lower") and first.reaches(
+        "upper") and first.bevels_deg["lower"] == 0.0
+    assert first.bevels_deg["upper"] == pytest.approx(
+        5.0, abs=0.05) and board.sections[1].bevels_deg["lower"] == pytest.approx(6.0, abs=0.05)
     told = words(board.findings)
-    assert "Frame 7 meets the fore end, not the lower edge: the lower bevel read there is not used" in told and "77" in told
+    assert ("Frame 7 meets the fore end, not the lower edge: the lower bevel read there is not used" in told
+            and "77" in told)
     assert any("FRAME 7 MEETS THE FORE END" in row for row in board.rows)
     drawn = [t.text for t in draw_board(plank, board, stations).texts]
     assert "FORE END" in drawn and "NONE" in drawn

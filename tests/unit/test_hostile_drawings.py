@@ -4,6 +4,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from drawings import MM_PAGE, draw_plank, draw_plank_points, open_drawing, write_path_data
+
 from plankcore.command.recipe import load_action
 from plankcore.document.media_file import find_media_file
 from plankcore.document.output import expand_home, find_folder, make_folder
@@ -11,7 +13,6 @@ from plankcore.document.read import MOST_PIECES
 from plankcore.document.table_file import Column, read_table, read_table_file
 from plankcore.errors import DocumentError, PlankError, SelectionError, SettingError
 from plankcore.geometry.chains import join_pieces
-from drawings import MM_PAGE, draw_plank, draw_plank_points, open_drawing, write_path_data
 
 EXTENSIONS = Path(__file__).resolve().parents[2] / "extensions"
 COLUMNS = (Column("frame", required=True),)
@@ -45,14 +46,21 @@ ALL = ["p%d" % k for k in range(10_000)]
 # -- bounded work ------------------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("action, body, select, words", [
-    ("fair", PIECES, ["trace"], "100000, where"), ("marks", PIECES, ["trace"], "100000, where"), ("true_up", PIECES, ["trace"], "100000, where"),
-    ("fair", SHAPES, ALL, "10000, where"), ("marks", SHAPES, ALL, "10000, where"), ("true_up", POINTS, ALL, "10000, where"), ("fair", SHAPES, [], "10000, where"),
-    ("join", '<g id="A">%s</g><g id="B">%s</g>' % (POINTS.replace('"p', '"q'), draw_plank()), ["A", "B"], "labelled points"),
+    ("fair", PIECES, ["trace"], "100000, where"), ("marks", PIECES, ["trace"], "100000, where"),
+    ("true_up", PIECES, ["trace"], "100000, where"),
+    ("fair", SHAPES, ALL, "10000, where"), ("marks", SHAPES, ALL, "10000, where"),
+    ("true_up", POINTS, ALL, "10000, where"), ("fair", SHAPES, [], "10000, where"),
+    ("join", '<g id="A">%s</g><g id="B">%s</g>' % (POINTS.replace('"p', '"q'), draw_plank()), ["A", "B"],
+     "labelled points"),
     ("stations", draw_plank(key="plank") + PIECES, ["trace"], "no fair plank|100000, where"),
-    ("fair", far(9e6, 200), ["trace"], "beyond any page"), ("marks", far(9e6, 9e6), ["trace"], "beyond any page"), ("fair", draw_plank(draw_plank_points() * 4000), ["trace"], "beyond any page"),
-    ("fair", '<path id="trace" d="%s"/>' % " ".join("M %d,%d l 900,9" % (k % 900, k % 300) for k in range(MOST_PIECES - 1)), ["trace"], "m long in all"),
-    ("marks", '<path id="trace" d="%s"/>' % " ".join("M %g,%g H %g V %g H %g z" % (k, k, 900 - k, 390 - k, k) for k in range(150)), ["trace"], "one within the other"),
-    ("marks", '<path id="trace" d="%s"/>' % " ".join("M %d,%d h 60 v 18 h -60 z" % (k % 50 * 70, k // 50 * 30) for k in range(1000)), ["trace"], "look like tags"),
+    ("fair", far(9e6, 200), ["trace"], "beyond any page"), ("marks", far(9e6, 9e6), ["trace"], "beyond any page"),
+    ("fair", draw_plank(draw_plank_points() * 4000), ["trace"], "beyond any page"),
+    ("fair", '<path id="trace" d="%s"/>'
+     % " ".join("M %d,%d l 900,9" % (k % 900, k % 300) for k in range(MOST_PIECES - 1)), ["trace"], "m long in all"),
+    ("marks", '<path id="trace" d="%s"/>' % " ".join("M %g,%g H %g V %g H %g z" % (k, k, 900 - k, 390 - k, k)
+                                                     for k in range(150)), ["trace"], "one within the other"),
+    ("marks", '<path id="trace" d="%s"/>' % " ".join("M %d,%d h 60 v 18 h -60 z" % (k % 50 * 70, k // 50 * 30)
+                                                     for k in range(1000)), ["trace"], "look like tags"),
 ])
 def test_more_than_a_plank_can_have_is_refused_before_it_is_worked_on(action, body, select, words):
     with pytest.raises(PlankError, match=words) as caught:
@@ -69,7 +77,8 @@ def test_frame_lines_without_end_are_refused():
 def test_a_noisy_scan_is_still_read():
     """A thousand specks round a plank: ten times what a poor scan leaves."""
     specks = scatter(1000, "M {x:.2f},{y:.2f} l 3,0.5 -1,2 z", " ")
-    run("fair", '<path id="trace" style="fill:#000" d="%s %s"/>' % (write_path_data(draw_plank_points()), specks), ["trace"])
+    run("fair", '<path id="trace" style="fill:#000" d="%s %s"/>' % (write_path_data(draw_plank_points()), specks),
+        ["trace"])
 
 
 def test_pieces_are_joined_as_when_each_was_looked_at():
@@ -100,11 +109,14 @@ def test_a_page_whose_alignment_is_blank_has_the_usual_one(blanks):
 def zigzag(count, amplitude, height=100.0, closed=True):
     x, y = np.linspace(100, 1800, count), 200 + amplitude * (-1) ** np.arange(count)
     top = np.stack([x, y], axis=1)
-    return '<path id="trace" d="%s"/>' % write_path_data(np.vstack([top, top[::-1] + (0, height)]) if height else top, closed=closed)
+    return '<path id="trace" d="%s"/>' % write_path_data(np.vstack([top, top[::-1] + (0, height)]) if height else top,
+                                                         closed=closed)
 
 
 @pytest.mark.parametrize("action", ["fair", "marks"])
-@pytest.mark.parametrize("count, amplitude, height, closed", [(5, 20, 100, True), (11, 80, 100, True), (50, 20, 100, True), (400, 60, 100, True), (300, 50, 0, True), (300, 50, 0, False), (3, 300, 1, True)])
+@pytest.mark.parametrize("count, amplitude, height, closed",
+                         [(5, 20, 100, True), (11, 80, 100, True), (50, 20, 100, True), (400, 60, 100, True),
+                          (300, 50, 0, True), (300, 50, 0, False), (3, 300, 1, True)])
 def test_a_zigzag_is_refused_in_our_words_or_read(action, count, amplitude, height, closed):
     try:
         run(action, zigzag(count, amplitude, height, closed), ["trace"])
@@ -122,7 +134,8 @@ def test_a_setting_that_no_drawing_can_hold_is_refused(text):
 # -- folders and tables ------------------------------------------------------------------------------------------------
 
 def test_a_user_who_is_not_known_has_no_folder(tmp_path):
-    for work in (lambda: find_folder("", "~nobody-of-that-name/x", what="sheet"), lambda: find_media_file("~nobody-of-that-name/m.csv"), lambda: read_table_file("~nobody-of-that-name/t.csv", COLUMNS)):
+    for work in (lambda: find_folder("", "~nobody-of-that-name/x", what="sheet"), lambda: find_media_file(
+            "~nobody-of-that-name/m.csv"), lambda: read_table_file("~nobody-of-that-name/t.csv", COLUMNS)):
         with pytest.raises(SettingError, match="no user's folder '~nobody-of-that-name'"):
             work()
     with pytest.raises(SettingError, match="control character"):

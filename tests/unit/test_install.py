@@ -9,10 +9,12 @@ import zipfile
 from pathlib import Path
 
 import pytest
+
 from plankcore.command import archive, install
 from plankcore.errors import SettingError
 
-SCRIPTS = {"plank_fair.inx": "<inkscape-extension/>", "plank_fair.py": "print('fair')\n", "plank_plot.inx": "<i/>", "plank_plot.py": "",
+SCRIPTS = {"plank_fair.inx": "<inkscape-extension/>", "plank_fair.py": "print('fair')\n", "plank_plot.inx": "<i/>",
+           "plank_plot.py": "",
            "_plank_path.py": "import sys\n"}
 PACKAGE = {"__init__.py": "", "units.py": "INCH = 25.4\n", "geometry/__init__.py": "", "geometry/curve.py": "pass\n"}
 
@@ -32,8 +34,10 @@ def read_tree(folder):
 def source(tmp_path, monkeypatch):
     """A source tree with what belongs in an installation and what does not."""
     root = tmp_path / "source"
-    write_tree(root / "extensions", {**SCRIPTS, "notes.txt": "no", "plank_fair.svg": "no", "__pycache__/plank_fair.cpython-311.pyc": "no"})
-    write_tree(root / "plankcore", {**PACKAGE, "geometry/__pycache__/curve.cpython-311.pyc": "no", "geometry/data.json": "no", "extensions/plank_fair.py": "no",
+    write_tree(root / "extensions",
+               {**SCRIPTS, "notes.txt": "no", "plank_fair.svg": "no", "__pycache__/plank_fair.cpython-311.pyc": "no"})
+    write_tree(root / "plankcore", {**PACKAGE, "geometry/__pycache__/curve.cpython-311.pyc": "no",
+                                    "geometry/data.json": "no", "extensions/plank_fair.py": "no",
                                     "tests/test_units.py": "no"})
     monkeypatch.setattr(install, "_PACKAGE", root / "plankcore")
     return root
@@ -75,9 +79,11 @@ def test_the_list_holds_what_runs_and_nothing_else(source):
 
 def test_the_list_of_this_very_source_is_complete():
     names = [name for _, name in install.list_files()]
-    assert {"plank_fair.inx", "plank_fair.py", "_plank_path.py", "plankcore/__init__.py", "plankcore/errors.py"} <= set(names)
+    assert {"plank_fair.inx", "plank_fair.py", "_plank_path.py", "plankcore/__init__.py",
+            "plankcore/errors.py"} <= set(names)
     assert len(names) == len(set(names))
-    assert {name[:-4] for name in names if name.endswith(".inx")} == {name[:-3] for name in names if name.startswith("plank_") and name.endswith(".py")}
+    assert {name[:-4] for name in names if name.endswith(".inx")} == {
+        name[:-3] for name in names if name.startswith("plank_") and name.endswith(".py")}
 
 
 def test_fresh_install(source, editor):
@@ -92,17 +98,20 @@ def test_fresh_install(source, editor):
     assert {name: data for name, data in read_tree(editor).items() if not name.startswith("plank_pattern/")} == before
     manifest = json.loads(there["installed.json"].decode("ascii"))
     assert sorted(manifest) == ["files", "version"]
-    assert manifest["files"] == {name: hashlib.sha256(data).hexdigest() for name, data in there.items() if name != "installed.json"}
+    assert manifest["files"] == {name: hashlib.sha256(data).hexdigest() for name, data in there.items()
+                                 if name != "installed.json"}
 
 
 def test_installed_actions_find_their_package(tmp_path):
     """The real tree, installed: a process of its own opens the installed package and not the source."""
     install.install(folder=tmp_path / "extensions")
     ours = tmp_path / "extensions" / "plank_pattern"
-    script = "import sys; sys.path.insert(0, sys.argv[1]); import _plank_path, plankcore.units; print(plankcore.__file__)"
+    script = ("import sys; sys.path.insert(0, sys.argv[1]); import _plank_path, plankcore.units; "
+              "print(plankcore.__file__)")
     said = subprocess.run([sys.executable, "-I", "-c", script, str(ours)], stdout=subprocess.PIPE, check=True)
     assert Path(said.stdout.decode().strip()) == ours / "plankcore" / "__init__.py"
-    assert install.install(folder=tmp_path / "extensions").kept == ()          # the compiled copies just made are no strangers
+    # the compiled copies just made are no strangers
+    assert install.install(folder=tmp_path / "extensions").kept == ()
     install.uninstall(folder=tmp_path / "extensions")
     assert not ours.exists()
 
@@ -112,7 +121,8 @@ def test_a_second_run_changes_nothing(source, editor):
     before = {p: (p.read_bytes(), p.stat().st_mtime_ns, p.stat().st_ino) for p in editor.rglob("*") if p.is_file()}
     report = install.install(folder=editor)
     assert (report.written, report.removed, report.kept, report.replaced) == ((), (), (), ())
-    assert {p: (p.read_bytes(), p.stat().st_mtime_ns, p.stat().st_ino) for p in editor.rglob("*") if p.is_file()} == before
+    assert {p: (p.read_bytes(), p.stat().st_mtime_ns, p.stat().st_ino) for p in editor.rglob("*")
+            if p.is_file()} == before
     assert "up to date" in install.describe(report)[0]
 
 
@@ -140,7 +150,8 @@ def test_a_newer_version_replaces_adds_and_removes(source, editor):
 
 def test_strangers_in_our_folder_stay_and_are_named(source, editor):
     install.install(folder=editor)
-    write_tree(editor / "plank_pattern", {"my_notes.txt": "mine", "plankcore/mine/mine.py": "mine", "plankcore/mine/__pycache__/mine.cpython-311.pyc": "mine"})
+    write_tree(editor / "plank_pattern", {"my_notes.txt": "mine", "plankcore/mine/mine.py": "mine",
+                                          "plankcore/mine/__pycache__/mine.cpython-311.pyc": "mine"})
     (editor / "plank_pattern/empty").mkdir()
     strangers = ("my_notes.txt", "plankcore/mine/__pycache__/mine.cpython-311.pyc", "plankcore/mine/mine.py")
     assert install.install(folder=editor).kept == strangers
@@ -162,7 +173,8 @@ def test_a_changed_file_is_replaced_and_kept_aside_each_time(source, editor):
         assert (ours / "plank_fair.py").read_text() == SCRIPTS["plank_fair.py"]
         said = install.describe(report)
         assert "plank_fair.py had been changed by someone; that version is kept as %s." % spare in said
-    assert [(ours / name).read_text() for name in ("plank_fair.py.yours", "plank_fair.py.yours2")] == ["mine 0", "mine 1"]
+    assert [(ours / name).read_text()
+            for name in ("plank_fair.py.yours", "plank_fair.py.yours2")] == ["mine 0", "mine 1"]
 
 
 def test_a_changed_file_that_is_no_longer_shipped_is_kept_aside(source, editor):
@@ -170,7 +182,8 @@ def test_a_changed_file_that_is_no_longer_shipped_is_kept_aside(source, editor):
     (editor / "plank_pattern/plankcore/units.py").write_text("mine")
     (source / "plankcore/units.py").unlink()
     report = install.install(folder=editor)
-    assert report.removed == ("plankcore/units.py",) and report.replaced == (("plankcore/units.py", "plankcore/units.py.yours"),)
+    assert report.removed == ("plankcore/units.py",) and report.replaced == (
+        ("plankcore/units.py", "plankcore/units.py.yours"),)
     assert (editor / "plank_pattern/plankcore/units.py.yours").read_text() == "mine"
 
 
@@ -184,7 +197,8 @@ def test_a_file_of_our_name_that_we_did_not_put_there_is_kept_aside(source, edit
 def test_uninstall_leaves_no_trace_of_ours_and_all_of_the_rest(source, editor):
     before = read_tree(editor)
     install.install(folder=editor)
-    write_tree(editor / "plank_pattern", {"__pycache__/_plank_path.cpython-311.pyc": "", "plankcore/__pycache__/units.cpython-311.pyc": ""})
+    write_tree(editor / "plank_pattern",
+               {"__pycache__/_plank_path.cpython-311.pyc": "", "plankcore/__pycache__/units.cpython-311.pyc": ""})
     report = install.uninstall(folder=editor)
     assert list(report.removed) == EXPECTED and report.kept == ()
     assert read_tree(editor) == before and not (editor / "plank_pattern").exists()
@@ -310,7 +324,8 @@ def test_a_folder_where_a_file_should_be_is_refused(source, editor):
     assert read_tree(editor / "plank_pattern") == {}
 
 
-@pytest.mark.parametrize("name", ["../own.py", "/etc/none", "plankcore/../../own.py", "..\\own.py", "C:own.py", "installed.json", ""])
+@pytest.mark.parametrize("name", ["../own.py", "/etc/none", "plankcore/../../own.py", "..\\own.py", "C:own.py",
+                                  "installed.json", ""])
 def test_a_list_that_points_elsewhere_is_not_followed(source, editor, name):
     install.install(folder=editor)
     listing = editor / "plank_pattern/installed.json"
@@ -362,8 +377,10 @@ def test_a_told_folder_is_taken_and_made(source, tmp_path):
     assert report.folder == tmp_path / "new" / "plank_pattern" and (report.folder / "plank_fair.inx").is_file()
 
 
-@pytest.mark.parametrize("told, problem", [("missing/extensions", "no folder"), ("", "no name"), ("file", "not a folder"),
-                                           ("plank_pattern", "made for the actions"), ("profile", "user folder"), ("~nobody-of-that-name/x/y", "no folder")])
+@pytest.mark.parametrize("told, problem",
+                         [("missing/extensions", "no folder"), ("", "no name"), ("file", "not a folder"),
+                                           ("plank_pattern", "made for the actions"), ("profile", "user folder"),
+                          ("~nobody-of-that-name/x/y", "no folder")])
 def test_a_folder_that_cannot_be_it_is_refused(source, tmp_path, told, problem):
     write_tree(tmp_path, {"file": "", "profile/preferences.xml": ""})
     before = read_tree(tmp_path)
@@ -416,7 +433,8 @@ def test_the_editors_word_is_final(no_editor, monkeypatch):
         install.find_user_extensions()
 
 
-@pytest.mark.parametrize("said", [b"", b"nothing to the point\n", OSError("no"), subprocess.TimeoutExpired("inkscape", 60)])
+@pytest.mark.parametrize("said",
+                         [b"", b"nothing to the point\n", OSError("no"), subprocess.TimeoutExpired("inkscape", 60)])
 def test_an_editor_that_does_not_answer_leaves_the_usual_place(no_editor, monkeypatch, said):
     (no_editor / "home/.config/inkscape").mkdir(parents=True)
     answer(monkeypatch, said)
@@ -446,7 +464,8 @@ def test_the_usual_place_of_each_system(no_editor, monkeypatch, platform, variab
 
 def test_the_report_is_told_in_plain_sentences(source, editor):
     said = install.describe(install.install(folder=editor))
-    assert said == ["9 files written to %s." % (editor / "plank_pattern"), "Start the editor again; the actions are under Extensions > Plank Pattern."]
+    assert said == ["9 files written to %s." % (editor / "plank_pattern"),
+                    "Start the editor again; the actions are under Extensions > Plank Pattern."]
     (editor / "plank_pattern/plank_fair.py").unlink()
     write_tree(editor / "plank_pattern", {"n%02d" % k: "" for k in range(12)})
     said = install.describe(install.install(folder=editor))

@@ -3,6 +3,7 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
+
 from plankcore.geometry.lettering import stroke_text, text_width_mm
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -104,7 +105,8 @@ def test_letters_never_touch_their_neighbours():
 
 def test_open_sides_come_closer_than_stems():
     def gap(one, other):
-        return text_width_mm(one + other, height_mm=6.0) - text_width_mm(one, height_mm=6.0) - text_width_mm(other, height_mm=6.0)
+        return text_width_mm(one + other,
+                             height_mm=6.0) - text_width_mm(one, height_mm=6.0) - text_width_mm(other, height_mm=6.0)
     assert gap("H", "I") > gap("H", "O") > gap("O", "O") >= gap("L", "T")
 
 
@@ -134,10 +136,12 @@ def test_lettering_grows_with_its_height():
     assert letter("Aft 7", height_mm=12.0) == pytest.approx(2.0 * letter("Aft 7"))
 
 
-@pytest.mark.parametrize("written, drawn", [("strake", "STRAKE"), ("\u00c5\u00e9\u00f1\u00fc", "AENU"), ("e\u0301", "E"), ("Stra\u00dfe", "STRASSE"),
+@pytest.mark.parametrize("written, drawn", [("strake", "STRAKE"), ("\u00c5\u00e9\u00f1\u00fc", "AENU"),
+                                            ("e\u0301", "E"), ("Stra\u00dfe", "STRASSE"),
                                             ("2\u20133", "2-3"), ("\u22121", "-1"), ("4\u2032 3\u2033", "4' 3\""),
                                             ("1\u00bd", "1 1/2"), ("\u00be in", "3/4 IN"),
-                                            ("A\tB", "A B"), ("A\u00a0B", "A B"), ("\u0141\u00f3d\u017a", "LODZ"), ("\u2026", "...")])
+                                            ("A\tB", "A B"), ("A\u00a0B", "A B"), ("\u0141\u00f3d\u017a", "LODZ"),
+                                            ("\u2026", "...")])
 def test_words_keep_their_letters(written, drawn):
     one, other = stroke_text(written, height_mm=5.0), stroke_text(drawn, height_mm=5.0)
     assert len(one) == len(other)
@@ -180,7 +184,8 @@ def test_what_is_drawn_is_the_callers_to_change():
     assert letter("BOAT").max() < 100.0
 
 
-@pytest.mark.parametrize("how", [{"height_mm": 0.0}, {"height_mm": -3.0}, {"height_mm": float("nan")}, {"height_mm": 5.0, "anchor": "centre"}])
+@pytest.mark.parametrize("how", [{"height_mm": 0.0}, {"height_mm": -3.0}, {"height_mm": float("nan")},
+                                 {"height_mm": 5.0, "anchor": "centre"}])
 def test_settings_that_cannot_be_drawn_are_refused(how):
     with pytest.raises(ValueError):
         stroke_text("A", **how)

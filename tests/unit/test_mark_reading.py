@@ -1,8 +1,22 @@
-"""Traced tags, lines and arcs to marks: refusals first, then true places, then what is left out, then errors against repeats."""
+"""Traced tags, lines and arcs to marks: refusals first, then true places, then what is left out, then errors against
+repeats.
+"""
 import re
 
 import numpy as np
 import pytest
+from mark_drawings import (
+    add_noise,
+    draw_arc_points,
+    draw_line_points,
+    draw_rows,
+    draw_stairs,
+    draw_tag_points,
+    draw_tags,
+    place,
+)
+from shapes import draw_lines, draw_rectangle, draw_trace, turn
+
 from plankcore.errors import PatternError, PlankError, SelectionError, SettingError
 from plankcore.geometry.polyline import resample_polyline
 from plankcore.mark_kinds import combine_arcs, read_arc, read_tag
@@ -10,8 +24,6 @@ from plankcore.mark_reading import MarkSettings, read_marks
 from plankcore.mark_shapes import gather_shapes
 from plankcore.model import Trace
 from plankcore.stations import LabelRule
-from mark_drawings import add_noise, draw_arc_points, draw_line_points, draw_rows, draw_stairs, draw_tag_points, draw_tags, place
-from shapes import draw_lines, draw_rectangle, draw_trace, turn
 
 REPEATS = 500
 NUMBERS = [(str(k + 3), (205.0 + 230 * k, 160.0)) for k in range(8)]
@@ -48,9 +60,11 @@ def draw_ring(outer, inner, at, degrees=0.0, **values):
 # -- refusals -------------------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("settings, words", [
-    (dict(kind="dot"), "'dot'"), (dict(line_edge="left"), "'left'"), (dict(edge="top"), "'top'"), (dict(stations="guess"), "'guess'"),
-    (dict(forward="up"), "'up'"),
-    (dict(kind="arc"), "opening is not given"), (dict(kind="arc", radius_mm=-5.0), "opening is not given"), (dict(stations="count"), "no first label"),
+    ({"kind": "dot"}, "'dot'"), ({"line_edge": "left"}, "'left'"), ({"edge": "top"}, "'top'"),
+    ({"stations": "guess"}, "'guess'"),
+    ({"forward": "up"}, "'up'"),
+    ({"kind": "arc"}, "opening is not given"), ({"kind": "arc", "radius_mm": -5.0}, "opening is not given"),
+    ({"stations": "count"}, "no first label"),
 ])
 def test_a_setting_that_cannot_be_used_is_refused(settings, words):
     with pytest.raises(SettingError, match=words) as caught:
@@ -61,12 +75,15 @@ def test_a_setting_that_cannot_be_used_is_refused(settings, words):
 @pytest.mark.parametrize("traces, settings, words", [
     ([], {}, "no lines"),
     ([place(draw_rectangle(2, 2), (50, 50))], {}, "a speck under 6 mm"),
-    ([place(draw_rectangle(2, 2), (50 + 9 * k, 50)) for k in range(5)], {}, r"None of the 5 shapes .*a speck under 6 mm \(5\)"),
-    ([place(draw_tag_points(), (50, 50))], dict(kind="line"), "a tag of 70 x 25 mm, and only lines are asked for"),
-    ([place(draw_tag_points(), (50, 50))], dict(kind="arc", radius_mm=40.0), "a tag of 70 x 25 mm, and only arcs are asked for"),
-    ([place(draw_rectangle(200, 3), (50, 50))], dict(kind="tag"), "a line of 200 mm, and only tags are asked for"),
+    ([place(draw_rectangle(2, 2), (50 + 9 * k, 50)) for k in range(5)], {},
+     r"None of the 5 shapes .*a speck under 6 mm \(5\)"),
+    ([place(draw_tag_points(), (50, 50))], {"kind": "line"}, "a tag of 70 x 25 mm, and only lines are asked for"),
+    ([place(draw_tag_points(), (50, 50))], {"kind": "arc", "radius_mm": 40.0},
+     "a tag of 70 x 25 mm, and only arcs are asked for"),
+    ([place(draw_rectangle(200, 3), (50, 50))], {"kind": "tag"}, "a line of 200 mm, and only tags are asked for"),
     ([place(draw_rectangle(300, 90), (50, 50))], {}, "300 x 90 mm, fills 100 % of its box: no tag, no line, no arc"),
-    ([place(draw_arc_points(40, 0, 359.9, thickness=0), (90, 90))], dict(kind="arc", radius_mm=40.0), "a whole circle of radius 40.0 mm"),
+    ([place(draw_arc_points(40, 0, 359.9, thickness=0), (90, 90))], {"kind": "arc", "radius_mm": 40.0},
+     "a whole circle of radius 40.0 mm"),
 ])
 def test_nothing_to_read_is_refused_with_the_reasons(traces, settings, words):
     with pytest.raises(PlankError, match=words) as caught:
@@ -79,7 +96,8 @@ def test_one_tag_alone_does_not_tell_its_edge_unless_it_is_said():
     with pytest.raises(SelectionError, match="alone does not tell"):
         read([tag])
     up, down = (read([tag], edge=e).marks[0] for e in ("upper", "lower"))
-    assert up.mark.point == pytest.approx((500, 300), abs=0.02) and down.mark.point == pytest.approx((500, 370), abs=0.02)
+    assert up.mark.point == pytest.approx((500, 300),
+                                          abs=0.02) and down.mark.point == pytest.approx((500, 370), abs=0.02)
     assert read([place(draw_tag_points(), (500, 300), edge="lower", station="9")]).marks[0].mark.station == "9"
 
 
@@ -95,7 +113,8 @@ def test_marks_as_wide_as_long_and_upright_ones_are_refused():
     with pytest.raises(SelectionError, match="as far one way as the other"):
         read(square)
     traces, _, _ = draw_tags()
-    stood = [Trace(tuple((turn(c.reshape(-1, 2), 90).reshape(-1, 4, 2), z) for c, z in t.runs), t.label) for t in traces]
+    stood = [Trace(tuple((turn(c.reshape(-1, 2), 90).reshape(-1, 4, 2), z) for c, z in t.runs), t.label)
+             for t in traces]
     with pytest.raises(SelectionError, match="upright"):
         read(stood)
 
@@ -106,7 +125,8 @@ def test_marks_as_wide_as_long_and_upright_ones_are_refused():
 @pytest.mark.parametrize("degrees", [0, 14, -32])
 def test_tags_give_the_middle_of_their_outboard_end_and_its_direction(rounding, degrees):
     traces, upper, lower = draw_tags(points=draw_tag_points(rounding=rounding))
-    turned = [Trace(tuple((turn(c.reshape(-1, 2), degrees).reshape(-1, 4, 2), z) for c, z in t.runs), t.label) for t in traces]
+    turned = [Trace(tuple((turn(c.reshape(-1, 2), degrees).reshape(-1, 4, 2), z) for c, z in t.runs), t.label)
+              for t in traces]
     report = read(turned)
     assert len(report.marks) == 16 and not report.unread
     for edge, true, way in (("upper", upper, (0, -1)), ("lower", lower, (0, 1))):
@@ -114,7 +134,8 @@ def test_tags_give_the_middle_of_their_outboard_end_and_its_direction(rounding, 
         assert find_points(report, edge) == pytest.approx(true[np.argsort(true[:, 0])], abs=0.05)
         for one in report.marks:
             if one.mark.edge == edge:
-                assert one.outboard == pytest.approx(turn([way], degrees)[0], abs=0.01) and one.mark.verdict == "used" and one.kind == "tag"
+                assert one.outboard == pytest.approx(turn([way], degrees)[0],
+                                                     abs=0.01) and one.mark.verdict == "used" and one.kind == "tag"
 
 
 @pytest.mark.parametrize("pixel", [0.17, 0.5])
@@ -123,8 +144,10 @@ def test_pixel_stairs_put_a_tag_off_by_less_than_a_pixel(pixel, degrees):
     """0.17 mm is a scan at 150 dpi, 0.5 mm a poor photograph. A side along the pixels is off by up to half a pixel."""
     offsets = np.random.default_rng(4).uniform(0, 1, (16, 2))
     upper, lower = draw_rows()
-    traces = [place(draw_stairs(turn(draw_tag_points(), degrees) + p + o, pixel) - p - o, p) for p, o in zip(upper, offsets)]
-    traces += [place(draw_stairs(turn(draw_tag_points(), 180 + degrees) + p + o, pixel) - p - o, p) for p, o in zip(lower, offsets[8:])]
+    traces = [place(draw_stairs(turn(draw_tag_points(), degrees) + p + o, pixel) - p - o, p)
+              for p, o in zip(upper, offsets)]
+    traces += [place(draw_stairs(turn(draw_tag_points(), 180 + degrees) + p + o, pixel) - p - o, p)
+               for p, o in zip(lower, offsets[8:])]
     report = read(traces)
     for edge, true in (("upper", upper), ("lower", lower)):
         off = np.abs(find_points(report, edge) - true)
@@ -145,7 +168,8 @@ def test_a_tag_drawn_by_its_border_is_read_at_the_side_asked_for(line_edge, out)
 
 def test_a_dark_tag_with_a_pale_number_on_it_is_no_border():
     upper, lower = draw_rows()
-    traces = [draw_ring(draw_tag_points(), draw_rectangle(10, 12, left=-5, top=20), p) for p in upper] + [place(draw_tag_points(), p, 180) for p in lower]
+    traces = [draw_ring(draw_tag_points(), draw_rectangle(10, 12, left=-5, top=20), p)
+              for p in upper] + [place(draw_tag_points(), p, 180) for p in lower]
     assert find_points(read(traces, line_edge="inboard"), "upper") == pytest.approx(upper, abs=0.03)
 
 
@@ -155,7 +179,8 @@ def bend(points, sagitta):
 
 
 def taper(points, degrees):
-    return np.column_stack([points[:, 0] * (1 - np.tan(np.radians(degrees / 2)) * (points[:, 1] - 35) / 12.5), points[:, 1]])
+    return np.column_stack([points[:, 0] * (1 - np.tan(np.radians(degrees / 2)) * (points[:, 1] - 35) / 12.5),
+                            points[:, 1]])
 
 
 def tear(points, depth):
@@ -184,7 +209,8 @@ def test_a_spoilt_tag_is_read_doubtful_and_says_why(points, words):
     assert [m.shapes for m in doubtful] == [("spoilt",)] and words in doubtful[0].notes[0]
 
 
-@pytest.mark.parametrize("points", [bend(draw_tag_points(), 0.6), taper(draw_tag_points(rounding=0), 1.5), tear(draw_tag_points(rounding=0), 0.3)])
+@pytest.mark.parametrize("points", [bend(draw_tag_points(), 0.6), taper(draw_tag_points(rounding=0), 1.5),
+                                    tear(draw_tag_points(rounding=0), 0.3)])
 def test_a_tag_that_is_nearly_true_is_used(points):
     traces, upper, _ = draw_tags()
     traces[3] = place(points, upper[3])
@@ -198,16 +224,18 @@ def test_tags_that_touch_are_left_out_with_the_place_and_the_rest_is_read():
         traces[3] = place(points, upper[3], label="pair")
         report = read(traces)
         one, = report.unread
-        assert "touch each other" in one.reason and one.label == "pair" and not one.minor and np.hypot(*(np.array(one.where) - upper[3])) < 60
+        assert "touch each other" in one.reason and one.label == "pair" and not one.minor and np.hypot(
+            *(np.array(one.where) - upper[3])) < 60
         assert len(report.marks) == 15
 
 
 def test_a_tag_at_the_end_that_points_along_the_plank_is_the_ends():
-    traces, upper, lower = draw_tags()
+    traces, upper, _lower = draw_tags()
     right = [place(draw_tag_points(), (upper[-1][0] + 120, y), 90) for y in (180.0, 260.0)]
     left = [place(draw_tag_points(), (upper[0][0] - 120, 200.0), -90)]
     report = read(traces + right + left)
-    assert find_points(report, "fore")[:, 0] == pytest.approx([upper[-1][0] + 120] * 2, abs=0.03) and len(find_points(report, "aft")) == 1
+    assert find_points(report, "fore")[:, 0] == pytest.approx([upper[-1][0] + 120] * 2,
+                                                              abs=0.03) and len(find_points(report, "aft")) == 1
     assert [m.mark.point[1] for m in report.marks if m.mark.edge == "fore"] == pytest.approx([180, 260], abs=0.03)
     turned = read(traces + right + left, forward="left")
     assert len(find_points(turned, "aft")) == 2 and len(find_points(turned, "fore")) == 1
@@ -232,11 +260,14 @@ def draw_edges(thickness, *, count=400, away=0.0):
     slope = 100 * (x - 1000) / 900 ** 2
     inward = np.column_stack([-slope, np.ones(count)]) / np.hypot(1, slope)[:, None]
     lines = [np.column_stack([x, 100 + bow]) + away * inward, np.column_stack([x, 240 + bow]) - away * inward]
-    return [draw_trace(draw_line_points(line, thickness), closed=True, label=n) for line, n in zip(lines, ("upper line", "lower line"))]
+    return [draw_trace(draw_line_points(line, thickness), closed=True, label=n)
+            for line, n in zip(lines, ("upper line", "lower line"))]
 
 
 def measure_off(report, edge):
-    """How far outboard of the true parabola each point of an edge lies; its slope is under 0.11, so 0.6 % of that at most is lost."""
+    """How far outboard of the true parabola each point of an edge lies; its slope is under 0.11, so 0.6 % of that at
+    most is lost.
+    """
     points = find_points(report, edge)
     y = (100 if edge == "upper" else 240) + 50 * ((points[:, 0] - 1000) / 900) ** 2
     slope = 100 * (points[:, 0] - 1000) / 900 ** 2
@@ -270,7 +301,8 @@ def test_a_block_line_lies_the_blocks_width_inboard_of_the_edge():
     for edge in ("upper", "lower"):
         assert measure_off(report, edge) == pytest.approx(0.0, abs=0.03)
     assert {m.kind for m in report.marks} == {"block"}
-    assert measure_off(read(draw_edges(0.7, away=12.0), kind="block", line_edge="centre", block_mm=10.0), "upper") == pytest.approx(-2.0, abs=0.03)
+    assert measure_off(read(draw_edges(0.7, away=12.0), kind="block", line_edge="centre", block_mm=10.0),
+                       "upper") == pytest.approx(-2.0, abs=0.03)
 
 
 def test_an_open_line_is_the_edge_itself_unless_it_is_given_a_width():
@@ -292,7 +324,9 @@ def test_a_dash_at_each_frame_gives_one_mark_at_its_middle():
 
 
 def draw_round(thickness=4.0):
-    """A marker line round a plank 1200 x 120 mm, its middle on the plank's edge; ticks 1 mm wide and 8 mm to each side at x = 300, 600, 900."""
+    """A marker line round a plank 1200 x 120 mm, its middle on the plank's edge; ticks 1 mm wide and 8 mm to each side
+    at x = 300, 600, 900.
+    """
     t = thickness / 2
 
     def loop(out):
@@ -319,7 +353,8 @@ def test_a_line_all_round_the_plank_marks_all_four_edges(line_edge, out):
 
 
 def test_marks_along_a_line_stand_at_its_ticks_or_else_at_the_numbers():
-    ticked = read([draw_round()], line_edge="centre", at_frames=True, stations="count", count=LabelRule("5", 1, "aft").name, from_end="aft")
+    ticked = read([draw_round()], line_edge="centre", at_frames=True, stations="count",
+                  count=LabelRule("5", 1, "aft").name, from_end="aft")
     for edge in ("upper", "lower"):
         assert find_points(ticked, edge)[:, 0] == pytest.approx([300, 600, 900], abs=2.0)
         assert [m.mark.station for m in ticked.marks if m.mark.edge == edge] == ["7", "6", "5"]
@@ -352,7 +387,8 @@ def draw_arcs(radius=40.0, *, span=50.0, thickness=0.7, tilt=(0.0,)):
 def test_the_mark_is_the_point_the_arc_was_struck_from(thickness, kind):
     traces, upper, lower = draw_arcs(thickness=thickness)
     report = read(traces, kind=kind, radius_mm=40.0)
-    assert find_points(report, "upper") == pytest.approx(upper, abs=0.05) and find_points(report, "lower") == pytest.approx(lower, abs=0.05)
+    assert find_points(report, "upper") == pytest.approx(upper, abs=0.05) and find_points(
+        report, "lower") == pytest.approx(lower, abs=0.05)
     assert all(m.kind == "arc" and m.mark.verdict == "used" for m in report.marks)
     assert all(m.outboard[1] * (-1 if m.mark.edge == "upper" else 1) > 0.99 for m in report.marks)
 
@@ -397,7 +433,8 @@ def test_a_short_rough_arc_is_too_short_to_tell_and_a_longer_one_is_not():
     for span in (8.0, 40.0):
         results = []
         for _ in range(20):
-            points = add_noise(draw_arc_points(40, 90 - span / 2, 90 + span / 2, thickness=0), rng, sd=0.15, closed=False)
+            points = add_noise(draw_arc_points(40, 90 - span / 2, 90 + span / 2, thickness=0), rng, sd=0.15,
+                               closed=False)
             shape, = gather_shapes([draw_trace(points)])
             results.append(read_arc(shape, radius_mm=40.0))
         found[span] = sum(isinstance(r, str) and "too short to tell" in r for r in results)
@@ -409,7 +446,8 @@ def test_dividers_that_moved_are_told():
     traces[4] = draw_trace(draw_arc_points(43, 60, 120) + upper[4], closed=True, label="moved")
     report = read(traces, radius_mm=40.0)
     doubtful, = [m for m in report.marks if m.mark.verdict == "doubtful"]
-    assert doubtful.shapes == ("moved",) and "an arc of 43.0 mm radius" in doubtful.notes[0] and "40 was given" in doubtful.notes[0]
+    assert doubtful.shapes == (
+        "moved",) and "an arc of 43.0 mm radius" in doubtful.notes[0] and "40 was given" in doubtful.notes[0]
 
 
 def test_a_short_arc_has_a_larger_error_than_a_long_one():
@@ -423,12 +461,15 @@ def test_a_short_arc_has_a_larger_error_than_a_long_one():
 
 
 def test_the_error_of_a_mark_is_that_square_to_its_edge():
-    """A short arc struck square to the edge is sure across it and not along it; one struck at 60 degrees off square lends its doubt to the mark."""
+    """A short arc struck square to the edge is sure across it and not along it; one struck at 60 degrees off square
+    lends its doubt to the mark.
+    """
     rng = np.random.default_rng(12)
     errors = {}
     for tilt in (0.0, 60.0):
         upper, _ = draw_rows(sny=0.0)
-        traces = [draw_trace(add_noise(draw_arc_points(40, 78 + tilt, 102 + tilt, thickness=0), rng, sd=0.1, closed=False) + p) for p in upper]
+        traces = [draw_trace(add_noise(draw_arc_points(40, 78 + tilt, 102 + tilt, thickness=0), rng, sd=0.1,
+                                       closed=False) + p) for p in upper]
         report = read(traces, kind="arc", radius_mm=40.0, edge="upper", least_error_mm=0.001)
         errors[tilt] = np.median([m.mark.error_mm for m in report.marks])
     assert errors[0.0] < 0.05 and errors[60.0] > 4 * errors[0.0]
@@ -441,7 +482,8 @@ def draw_letters(at):
     n = np.array([[0, 12], [0, 0], [2, 0], [7, 8], [7, 0], [9, 0], [9, 12], [7, 12], [2, 4], [2, 12]], float)
     a = np.radians(np.arange(0, 360, 10))
     o = np.column_stack([16 + 5 * np.cos(a), 6 + 6 * np.sin(a)])
-    return [place(n, at), draw_ring(o, 0.6 * (o - (16, 6)) + (16, 6), at), place(draw_rectangle(14, 2, left=24, top=5), at)]
+    return [place(n, at), draw_ring(o, 0.6 * (o - (16, 6)) + (16, 6), at),
+            place(draw_rectangle(14, 2, left=24, top=5), at)]
 
 
 def test_specks_letters_and_grain_are_left_out_with_reasons_and_no_ring():
@@ -450,7 +492,8 @@ def test_specks_letters_and_grain_are_left_out_with_reasons_and_no_ring():
     dirt = [place(draw_rectangle(1.5, 1.0), p) for p in rng.uniform((200, 206), (1600, 280), (40, 2))]
     grain = [place(draw_rectangle(180, 0.2), (300 + 300 * k, 240)) for k in range(3)]
     report = read([merge(traces + dirt + grain + draw_letters((700, 220)))])
-    assert find_points(report, "upper") == pytest.approx(upper, abs=0.05) and find_points(report, "lower") == pytest.approx(lower, abs=0.05)
+    assert find_points(report, "upper") == pytest.approx(upper, abs=0.05) and find_points(
+        report, "lower") == pytest.approx(lower, abs=0.05)
     reasons = find_reasons(report)
     assert len(reasons) == 46 and all(u.minor for u in report.unread)
     assert [sum(w in r for r in reasons) for w in ("speck", "thinner than 0.3 mm", "lettering")] == [40, 3, 3]
@@ -472,16 +515,18 @@ def test_a_shape_far_smaller_than_the_tags_is_no_tag():
     assert report.unread[0].label == "box" and "times as large as the usual tag" in report.unread[0].reason
 
 
-# -- frame numbers ------------------------------------------------------------------------------------------------------
+# -- frame numbers -----------------------------------------------------------------------------------------------------
 
 def test_numbers_near_the_marks_name_both_edges():
     report = read(draw_tags()[0], numbers=NUMBERS + [("STBD", (300, 200)), ("strake 5", (900, 180)), ("", (0, 0))])
     for edge in ("upper", "lower"):
-        assert [m.mark.station for m in report.marks if m.mark.edge == edge] == ["10", "9", "8", "7", "6", "5", "4", "3"]
+        assert [m.mark.station for m in report.marks if m.mark.edge == edge] == ["10", "9", "8", "7", "6", "5", "4",
+                                                                                 "3"]
     assert report.findings == ()
 
 
-@pytest.mark.parametrize("text, label", [("12", "12"), (" F12 ", "F12"), ("Frame 12", "12"), ("no. 7", "7"), ("12a", "12a"), ("S5", "S5"),
+@pytest.mark.parametrize("text, label", [("12", "12"), (" F12 ", "F12"), ("Frame 12", "12"), ("no. 7", "7"),
+                                         ("12a", "12a"), ("S5", "S5"),
                                          ("1 2 3", ""), ("12.5", ""), ("five", "")])
 def test_what_a_frame_number_looks_like(text, label):
     report = read(draw_tags()[0], numbers=[(text, (200, 160))])
@@ -489,22 +534,27 @@ def test_what_a_frame_number_looks_like(text, label):
 
 
 def test_a_number_far_off_and_one_that_stands_twice_are_not_used():
-    numbers = [("3", (200, 150)), ("4", (430 + 70, 150)), ("5", (660, 150)), ("5", (890, 150)), ("7", (1120, 150)), ("7", (1125, 330))]
+    numbers = [("3", (200, 150)), ("4", (430 + 70, 150)), ("5", (660, 150)), ("5", (890, 150)), ("7", (1120, 150)),
+               ("7", (1125, 330))]
     report = read(draw_tags()[0], numbers=numbers)
     assert [m.mark.station for m in report.marks if m.mark.edge == "upper"] == ["", "", "", "7", "", "", "", "3"]
     said = " ".join(f.text for f in report.findings)
-    assert "The frame number 5 stands at 2 places, 230 mm apart" in said and "12 of 16 marks found no frame number" in said
+    assert ("The frame number 5 stands at 2 places, 230 mm apart" in said
+            and "12 of 16 marks found no frame number" in said)
 
 
-@pytest.mark.parametrize("from_end, step, expected", [("fore", 1, "7 8 9 10 11 12 13 14"), ("aft", 1, "14 13 12 11 10 9 8 7"),
+@pytest.mark.parametrize("from_end, step, expected",
+                         [("fore", 1, "7 8 9 10 11 12 13 14"), ("aft", 1, "14 13 12 11 10 9 8 7"),
                                                       ("fore", -1, "20 19 18 17 16 15 14 13")])
-def test_frames_are_counted_from_the_end_asked_for_and_a_missing_mark_leaves_no_gap_in_the_count(from_end, step, expected):
+def test_frames_are_counted_from_the_end_asked_for_and_a_missing_mark_leaves_no_gap_in_the_count(from_end, step,
+                                                                                                 expected):
     traces, _, _ = draw_tags()
     del traces[3]                                       # one upper tag fell off; its frame still has its lower one
     rule = LabelRule(expected.split()[0] if from_end == "fore" else "7", step, from_end)
     report = read(traces, stations="count", count=rule.name, from_end=from_end, numbers=NUMBERS)
     assert [m.mark.station for m in report.marks if m.mark.edge == "lower"] == expected.split()
-    assert [m.mark.station for m in report.marks if m.mark.edge == "upper"] == [e for k, e in enumerate(expected.split()) if k != 4]
+    assert [m.mark.station for m in report.marks
+            if m.mark.edge == "upper"] == [e for k, e in enumerate(expected.split()) if k != 4]
 
 
 def test_what_the_drawing_says_of_a_mark_stands():
@@ -525,11 +575,13 @@ def test_no_mark_claims_less_than_the_least_error():
         assert {m.mark.error_mm for m in read(draw_tags()[0], least_error_mm=least).marks} == {least}
 
 
-# -- errors against repeats -----------------------------------------------------------------------------------------------
+# -- errors against repeats --------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("together", [1, 4])
 def test_stated_error_of_tag_ends_is_that_of_repeats(together):
-    """500 tags, sides drawn with noise of 0.15 mm at points 1 mm apart, one or four neighbours erring alike; ratio within 0.8 to 1.25."""
+    """500 tags, sides drawn with noise of 0.15 mm at points 1 mm apart, one or four neighbours erring alike; ratio
+    within 0.8 to 1.25.
+    """
     rng = np.random.default_rng(21)
     points = resample_polyline(draw_tag_points(), step_mm=1.0, closed=True)
     off, stated = [], []
@@ -541,17 +593,21 @@ def test_stated_error_of_tag_ends_is_that_of_repeats(together):
         off.append([reading.point @ out, reading.point @ [-out[1], out[0]]])
         stated.append([v @ reading.covariance @ v for v in (out, np.array([-out[1], out[0]]))])
     ratio = np.sqrt(np.mean(stated, axis=0) / np.mean(np.square(off), axis=0))
-    print("tag ends: stated over true error, square and along: %.2f %.2f; true error %.3f mm" % (*ratio, np.sqrt(np.mean(np.square(off), axis=0))[0]))
+    print("tag ends: stated over true error, square and along: %.2f %.2f; true error %.3f mm"
+          % (*ratio, np.sqrt(np.mean(np.square(off), axis=0))[0]))
     assert np.all((0.8 < ratio) & (ratio < 1.25)), ratio
 
 
 @pytest.mark.parametrize("span, thickness, together", [(40.0, 0.7, 1), (25.0, 0.0, 1), (100.0, 0.7, 4)])
 def test_stated_error_of_arc_centres_is_that_of_repeats(span, thickness, together):
-    """500 arcs of 40 mm radius, borders with noise of 0.12 mm at points 0.8 mm apart; ratio within 0.8 to 1.25, radially and across."""
+    """500 arcs of 40 mm radius, borders with noise of 0.12 mm at points 0.8 mm apart; ratio within 0.8 to 1.25,
+    radially and across.
+    """
     rng = np.random.default_rng(22)
     off, stated = [], []
     for _ in range(REPEATS):
-        points = add_noise(draw_arc_points(40, -span / 2, span / 2, thickness=thickness), rng, sd=0.12, together=together, closed=False)
+        points = add_noise(draw_arc_points(40, -span / 2, span / 2, thickness=thickness), rng, sd=0.12,
+                           together=together, closed=False)
         shape, = gather_shapes([draw_trace(points, closed=thickness > 0)])
         reading = read_arc(shape, radius_mm=40.0)
         assert not isinstance(reading, str), reading
@@ -569,7 +625,8 @@ def test_stated_error_of_two_arcs_of_one_point_is_that_of_repeats():
     for _ in range(REPEATS):
         readings = []
         for tilt in (-35.0, 35.0):
-            points = add_noise(draw_arc_points(40, 90 + tilt - 18, 90 + tilt + 18, thickness=0), rng, sd=0.12, closed=False)
+            points = add_noise(draw_arc_points(40, 90 + tilt - 18, 90 + tilt + 18, thickness=0), rng, sd=0.12,
+                               closed=False)
             shape, = gather_shapes([draw_trace(points)])
             readings.append(read_arc(shape, radius_mm=40.0))
         one, = combine_arcs(readings, same_point_mm=10.0)

@@ -2,6 +2,7 @@
 import math
 
 import pytest
+
 from plankcore.document import media_file
 from plankcore.errors import DocumentError, SettingError
 from plankcore.plot_model import MediumCorrection
@@ -21,7 +22,8 @@ def keep(path, *some):
 def test_what_is_kept_is_read_again(tmp_path):
     media = keep(tmp_path / "media.csv", FILM, VINYL)
     assert media[0] == FILM
-    assert (media[1].medium, media[1].number, media[1].skew_mm_per_m) == (VINYL.medium, 3, 0.0) and math.isnan(media[1].residual_mm)
+    assert (media[1].medium, media[1].number,
+            media[1].skew_mm_per_m) == (VINYL.medium, 3, 0.0) and math.isnan(media[1].residual_mm)
 
 
 def test_a_medium_measured_again_takes_its_place_and_the_others_stay(tmp_path):
@@ -33,13 +35,15 @@ def test_a_medium_measured_again_takes_its_place_and_the_others_stay(tmp_path):
 
 
 def test_a_medium_is_kept_once_for_each_page_and_way_of_feed(tmp_path):
-    some = [MediumCorrection("bond", "d", k, 1.0 + k / 1000, 1.0, 0.0, 0.1, "x", feed, page) for k, (feed, page) in enumerate((("along", "A"), ("across", "A"), ("along", "B"), ("along", "A")), 1)]
+    some = [MediumCorrection("bond", "d", k, 1.0 + k / 1000, 1.0, 0.0, 0.1, "x", feed, page)
+            for k, (feed, page) in enumerate((("along", "A"), ("across", "A"), ("along", "B"), ("along", "A")), 1)]
     media = keep(tmp_path / "media.csv", *some)
     assert media == [some[1], some[2], some[3]] and media_file.find_named(media, "Bond") == media
 
 
 def test_a_file_of_before_is_read_and_its_way_of_feed_is_not_known(tmp_path):
-    (tmp_path / "media.csv").write_text("medium,day,number,along,across,skew,residual,measured\nfilm,d,1,0.997,1.002,0,,\n")
+    (tmp_path / "media.csv").write_text(
+        "medium,day,number,along,across,skew,residual,measured\nfilm,d,1,0.997,1.002,0,,\n")
     one, = media_file.read_media(tmp_path / "media.csv")
     assert (one.feed, one.page) == ("", "")
 
@@ -53,7 +57,8 @@ def test_no_file_is_no_media_and_a_name_that_is_not_there_is_refused(tmp_path):
     assert "Drafting film" in refusal.value.remedy
 
 
-@pytest.mark.parametrize("text", ["medium,along\nfilm,1\n", "medium,number,along,across\nfilm,1,1.5,1\n", "medium,number,along,across\nfilm,1,x,1\n"])
+@pytest.mark.parametrize("text", ["medium,along\nfilm,1\n", "medium,number,along,across\nfilm,1,1.5,1\n",
+                                  "medium,number,along,across\nfilm,1,x,1\n"])
 def test_a_table_that_is_none_is_refused_with_its_place(tmp_path, text):
     (tmp_path / "media.csv").write_text(text)
     with pytest.raises(DocumentError) as refusal:

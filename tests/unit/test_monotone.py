@@ -1,8 +1,9 @@
 """A curve through values that goes nowhere beyond them: held against scipy's, and against what it promises."""
 import numpy as np
 import pytest
-from plankcore.geometry.monotone import join_monotone
 from scipy.interpolate import PchipInterpolator
+
+from plankcore.geometry.monotone import join_monotone
 
 
 @pytest.mark.parametrize("seed", range(20))

@@ -1,4 +1,5 @@
-"""Names in a drawing: what Fair Plank and the later actions do with those that a dialog still holds of another plank. The planks are invented.
+"""Names in a drawing: what Fair Plank and the later actions do with those that a dialog still holds of another plank.
+The planks are invented.
 
 A run with --tab is a run from a dialog: the editor always tells which tab is open, and nobody else does.
 """
@@ -6,9 +7,9 @@ import io
 from pathlib import Path
 
 import pytest
+from drawings import HEAD, MM_PAGE, draw_plank, draw_plank_points
 from lxml import etree
 
-from drawings import HEAD, MM_PAGE, draw_plank, draw_plank_points
 from plankcore.command.recipe import load_action, read_recipe, run_recipe
 from plankcore.document import names
 from plankcore.document.extension import load_document
@@ -16,9 +17,11 @@ from plankcore.errors import PlankError, SettingError
 
 EXTENSIONS = Path(__file__).resolve().parents[2] / "extensions"
 LABEL = "{%s}label" % names.INKSCAPE
-FIVE = dict(boat="Tern of Nowhere", strake="5", side="port", face="inboard", forward="right", thickness="22 mm")
-SEVEN = dict(boat="Gannet", strake="7", side="starboard", face="outboard", forward="left", thickness="1 in")
-DIALOG = dict(tab="names")
+FIVE = {"boat": "Tern of Nowhere", "strake": "5", "side": "port", "face": "inboard", "forward": "right",
+        "thickness": "22 mm"}
+SEVEN = {"boat": "Gannet", "strake": "7", "side": "starboard", "face": "outboard", "forward": "left",
+         "thickness": "1 in"}
+DIALOG = {"tab": "names"}
 
 
 def open_root(*bodies):
@@ -59,7 +62,7 @@ CALLED_FIVE = ["Tern of Nowhere", "5", "port", "inboard", "right", "22"]
 
 def test_a_first_fairing_from_a_dialog_takes_names_only_where_they_are_for_this_drawing():
     root = open_root()
-    for left_over in (SEVEN, dict(SEVEN, meant_for="strake_7.svg"), dict()):
+    for left_over in (SEVEN, dict(SEVEN, meant_for="strake_7.svg"), {}):
         with pytest.raises(PlankError):
             act(root, "fair", ["trace"], **DIALOG, **left_over)
     assert names.find_roles(root, "plank") == []
@@ -82,7 +85,8 @@ def test_faired_again_with_another_planks_names_it_is_refused_with_both(how):
     act(root, "fair", ["trace"], **FIVE)
     with pytest.raises(SettingError) as refused:
         act(root, "fair", ["plank-1"], **how, **SEVEN)
-    for words in ("strake 5", "strake 7", "side port", "side starboard", "thickness 22 mm", "thickness 25.4 mm", "Gannet"):
+    for words in ("strake 5", "strake 7", "side port", "side starboard", "thickness 22 mm", "thickness 25.4 mm",
+                  "Gannet"):
         assert words in refused.value.problem
     assert tell(find(root)) == CALLED_FIVE
 
@@ -91,7 +95,8 @@ def test_names_for_another_drawing_are_left_aside_and_told_on_this_one():
     root = open_root()
     act(root, "fair", ["trace"], **FIVE)
     act(root, "fair", ["plank-1"], **DIALOG, **SEVEN, meant_for="strake_7.svg")
-    assert tell(find(root)) == CALLED_FIVE and len([t for t in list_notes(root) if "strake_7.svg" in t and "strake 7" in t]) == 1
+    assert tell(find(root)) == CALLED_FIVE and len([t for t in list_notes(root) if "strake_7.svg" in t
+                                                    and "strake 7" in t]) == 1
 
 
 def test_a_renamed_plank_takes_its_layers_label_along_and_is_told():
@@ -99,7 +104,8 @@ def test_a_renamed_plank_takes_its_layers_label_along_and_is_told():
     act(root, "fair", ["trace"], **FIVE)
     act(root, "fair", ["plank-1"], **DIALOG, **SEVEN, meant_for="Tern of Nowhere, strake 5, port")
     assert tell(find(root)) == ["Gannet", "7", "starboard", "outboard", "left", "25.4"]
-    assert find(root).get(LABEL) == "Plank: Gannet, strake 7, starboard" and names.get(find(root), "seen-from") == "inboard"
+    assert find(root).get(LABEL) == "Plank: Gannet, strake 7, starboard" and names.get(find(root),
+                                                                                       "seen-from") == "inboard"
     assert any(t.startswith("Renamed: it was boat Tern of Nowhere, strake 5, side port") for t in list_notes(root))
 
 
@@ -114,9 +120,11 @@ def test_a_label_that_somebody_gave_the_layer_is_left():
 def test_what_a_script_leaves_unsaid_is_kept_as_a_fact_until_somebody_says_it(tmp_path):
     root = open_root()
     act(root, "fair", ["trace"], boat="Tern of Nowhere", strake="5")
-    assert tell(find(root)) == ["Tern of Nowhere", "5", "starboard", "inboard", "right", "0"] and names.get(find(root), "names-assumed") == "side face forward"
+    assert tell(find(root)) == ["Tern of Nowhere", "5", "starboard", "inboard", "right",
+                                "0"] and names.get(find(root), "names-assumed") == "side face forward"
     act(root, "fair", ["plank-1"], side="port")
-    assert names.get(find(root), "side") == "port" and names.get(find(root), "names-assumed") == "face forward" and find(root).get(LABEL).endswith("strake 5, port")
+    assert names.get(find(root), "side") == "port" and names.get(
+        find(root), "names-assumed") == "face forward" and find(root).get(LABEL).endswith("strake 5, port")
     act(root, "check")
     rows = " ".join(list_notes(root) + [names.get(e, "text") for e in names.find_roles(root, "label")])
     assert "FACE INBOARD" in rows and "TAKEN AS USUAL" in rows
@@ -127,7 +135,7 @@ def test_what_a_script_leaves_unsaid_is_kept_as_a_fact_until_somebody_says_it(tm
     assert "Nobody has said face inboard, forward right" in (tmp_path / "record.html").read_text()
 
 
-# -- two planks -----------------------------------------------------------------------------------------------------------
+# -- two planks --------------------------------------------------------------------------------------------------------
 
 def test_two_planks_of_one_name_in_a_drawing_are_refused_and_a_letter_tells_them_apart():
     root = two()
@@ -149,7 +157,7 @@ def test_the_boat_comes_from_the_drawings_other_plank_and_is_told():
     assert any(t.startswith("Boat: Tern of Nowhere, as the other planks") for t in list_notes(root))
 
 
-# -- turned ---------------------------------------------------------------------------------------------------------------
+# -- turned ------------------------------------------------------------------------------------------------------------
 
 CHECKED = "diagonals, M. Orme, 3 May"
 
@@ -157,7 +165,8 @@ CHECKED = "diagonals, M. Orme, 3 May"
 def test_the_last_planks_strake_and_witness_do_not_get_onto_a_turned_one():
     root = open_root()
     act(root, "fair", ["trace"], **FIVE)
-    for left in (dict(symmetry=CHECKED), dict(side="same", face_up="other", strake="7P"), dict(symmetry=CHECKED, meant_for="7 starboard")):
+    for left in ({"symmetry": CHECKED}, {"side": "same", "face_up": "other", "strake": "7P"},
+                 {"symmetry": CHECKED, "meant_for": "7 starboard"}):
         with pytest.raises(PlankError, match="for"):
             act(root, "turn", ["plank-1"], tab="turn", **left)
     act(root, "turn", ["plank-1"], tab="turn", symmetry=CHECKED, strake="5S", meant_for="5 port")
@@ -187,29 +196,37 @@ def test_a_copy_that_would_be_called_as_another_plank_is_refused():
     assert len(names.find_roles(root, "plank")) == 3
 
 
-# -- the later actions ------------------------------------------------------------------------------------------------------
+# -- the later actions -------------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("script, typed, field", [
-    ("section", dict(typed="frame,radius | 1,flat"), "Rows typed"), ("section", dict(turn="12"), "Bend between the ends"), ("section", dict(pattern="6 mm"), "Pattern thickness"),
-    ("allowance", dict(species="teak"), "Species"), ("joints", dict(joints="scarf 2-3"), "Joints"), ("joints", dict(joints="none", fore_end="hood"), "The fore end of the plank"), ("fastenings", dict(aft_end="hood"), "The plank's aft end"), ("fastenings", dict(neighbours="upper 2-3"), "Butts of the neighbours"),
-    ("record", dict(measured_by="M. Orme"), "Measured by"), ("record", dict(moisture="14"), "Moisture"), ("check", dict(true_length="1700 mm"), "True length"),
-    ("check", dict(scanned_up="inboard"), "Face that lay up"), ("turn", dict(symmetry=CHECKED), "Hull found symmetrical by")])
+    ("section", {"typed": "frame,radius | 1,flat"}, "Rows typed"),
+    ("section", {"turn": "12"}, "Bend between the ends"), ("section", {"pattern": "6 mm"}, "Pattern thickness"),
+    ("allowance", {"species": "teak"}, "Species"), ("joints", {"joints": "scarf 2-3"}, "Joints"),
+    ("joints", {"joints": "none", "fore_end": "hood"}, "The fore end of the plank"),
+    ("fastenings", {"aft_end": "hood"}, "The plank's aft end"),
+    ("fastenings", {"neighbours": "upper 2-3"}, "Butts of the neighbours"),
+    ("record", {"measured_by": "M. Orme"}, "Measured by"), ("record", {"moisture": "14"}, "Moisture"),
+    ("check", {"true_length": "1700 mm"}, "True length"),
+    ("check", {"scanned_up": "inboard"}, "Face that lay up"),
+    ("turn", {"symmetry": CHECKED}, "Hull found symmetrical by")])
 def test_what_a_dialog_keeps_of_another_plank_does_not_measure_this_one(tmp_path, script, typed, field):
     root, path = open_root(), str(tmp_path / "strake_5.svg")
     act(root, "fair", ["trace"], **FIVE)
     act(root, "stations", spacing="400 mm")
-    for meant in ({}, dict(meant_for="7 starboard")):
+    for meant in ({}, {"meant_for": "7 starboard"}):
         with pytest.raises(SettingError) as refused:
             act(root, script, path=path, tab="one", **typed, **meant)
         assert field in refused.value.problem and "write 5 port" in refused.value.remedy
     act(root, script, path=path, tab="one", meant_for="5 port", **typed)
 
 
-@pytest.mark.parametrize("typed, field", [(dict(first_label="7"), "First label"), (dict(spacing="400 mm"), "Frame spacing"), (dict(first="90 mm"), "First frame from the end")])
+@pytest.mark.parametrize("typed, field",
+                         [({"first_label": "7"}, "First label"), ({"spacing": "400 mm"}, "Frame spacing"),
+                          ({"first": "90 mm"}, "First frame from the end")])
 def test_the_last_planks_frames_do_not_number_or_place_this_ones(typed, field):
     root = open_root()
     act(root, "fair", ["trace"], **FIVE)
-    for meant in ({}, dict(meant_for="7 starboard")):
+    for meant in ({}, {"meant_for": "7 starboard"}):
         with pytest.raises(SettingError) as refused:
             act(root, "stations", path="strake_5.svg", tab="one", **typed, **meant)
         assert "%s (%s)" % (field, *typed.values()) in refused.value.problem and "write 5 port" in refused.value.remedy
@@ -225,7 +242,9 @@ def test_a_dialog_as_it_begins_numbers_a_plank_without_asking():
     act(root, "stations", path="strake_5.svg", tab="one", spacing="9 1/18 in", first="15 cm", meant_for="5 port")
 
 
-@pytest.mark.parametrize("typed, field", [(dict(gauge="12"), "The boat's own gauge"), (dict(length="45 mm"), "The boat's own length"), (dict(plug="12 mm"), "The boat's own plug")])
+@pytest.mark.parametrize("typed, field",
+                         [({"gauge": "12"}, "The boat's own gauge"), ({"length": "45 mm"}, "The boat's own length"),
+                          ({"plug": "12 mm"}, "The boat's own plug")])
 def test_a_fastening_drawn_from_another_plank_is_not_this_ones(typed, field):
     root = open_root()
     act(root, "fair", ["trace"], **FIVE)
@@ -235,8 +254,12 @@ def test_a_fastening_drawn_from_another_plank_is_not_this_ones(typed, field):
     assert field in refused.value.problem and "write 5 port" in refused.value.remedy
 
 
-@pytest.mark.parametrize("script, select, typed, field", [("stock", (), dict(species="teak"), "Boards of this species only"), ("marks", ("trace",), dict(forward="left"), "The bow lies to the"),
-                                                          ("marks", ("trace",), dict(stations="count", first_label="7"), "First label, when counting")])
+@pytest.mark.parametrize("script, select, typed, field",
+                         [("stock", (), {"species": "teak"}, "Boards of this species only"),
+                          ("marks", ("trace",), {"forward": "left"}, "The bow lies to the"),
+                                                          ("marks", ("trace",),
+                                                           {"stations": "count", "first_label": "7"},
+                                                           "First label, when counting")])
 def test_a_species_a_bow_and_a_count_of_the_last_plank_are_refused(script, select, typed, field):
     root = open_root()
     if script == "stock":

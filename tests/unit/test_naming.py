@@ -1,4 +1,6 @@
-"""What a plank is called, where the drawing, a dialog with another plank's names in it, or nobody says so. The planks are invented."""
+"""What a plank is called, where the drawing, a dialog with another plank's names in it, or nobody says so. The planks
+are invented.
+"""
 from dataclasses import replace
 
 import pytest
@@ -13,13 +15,15 @@ NOTHING = PlankNames()
 
 
 def settle(typed, known=None, *, meant_for="", file_name="strake_5.svg", in_dialog=True, boats=()):
-    names, findings = settle_names(typed, known, meant_for=meant_for, file_name=file_name, in_dialog=in_dialog, boats=boats)
+    names, findings = settle_names(typed, known, meant_for=meant_for, file_name=file_name, in_dialog=in_dialog,
+                                   boats=boats)
     return names, [f.text for f in findings]
 
 
-# -- a plank that the drawing does not know ------------------------------------------------------------------------------
+# -- a plank that the drawing does not know ----------------------------------------------------------------------------
 
-@pytest.mark.parametrize("meant_for", ["", "strake_7.svg", "strake_7", "5", "port", "Tern of Nowhere, strake 5, port", "strake_5.sv"])
+@pytest.mark.parametrize("meant_for", ["", "strake_7.svg", "strake_7", "5", "port", "Tern of Nowhere, strake 5, port",
+                                       "strake_5.sv"])
 def test_what_a_dialog_still_holds_of_another_plank_names_nothing(meant_for):
     with pytest.raises(SettingError) as refused:
         settle(SEVEN, meant_for=meant_for)
@@ -39,7 +43,8 @@ def test_a_drawing_that_was_never_saved_cannot_be_told_from_another():
     assert refused.value.remedy.startswith("Save the drawing")
 
 
-@pytest.mark.parametrize("unsaid, words", [("side", "Side of the boat"), ("face", "The line is that of the plank's"), ("forward", "The bow lies to the")])
+@pytest.mark.parametrize("unsaid, words", [("side", "Side of the boat"), ("face", "The line is that of the plank's"),
+                                           ("forward", "The bow lies to the")])
 def test_side_face_and_bow_are_asked_for(unsaid, words):
     with pytest.raises(SettingError) as refused:
         settle(replace(SEVEN, **{unsaid: ""}), meant_for="strake_5.svg")
@@ -52,7 +57,8 @@ def test_a_recipe_or_command_line_was_written_for_its_drawing():
 
 def test_what_nobody_says_in_a_recipe_is_taken_as_usual_and_told():
     names, told = settle(replace(NOTHING, name="Tern", strake="5"), in_dialog=False)
-    assert (names.side, names.face, names.forward, names.assumed) == ("starboard", "inboard", "right", ("side", "face", "forward"))
+    assert (names.side, names.face, names.forward,
+            names.assumed) == ("starboard", "inboard", "right", ("side", "face", "forward"))
     assert len(told) == 1 and "side starboard, face of the line inboard, bow to the right" in told[0]
 
 
@@ -70,7 +76,7 @@ def test_the_boat_is_that_of_the_other_planks_and_another_is_told():
     assert names.name == "" and "no boat" in told[0]
 
 
-# -- one that it knows ---------------------------------------------------------------------------------------------------
+# -- one that it knows -------------------------------------------------------------------------------------------------
 
 def test_empty_fields_mean_the_drawings_names():
     for in_dialog in (True, False):
@@ -116,7 +122,7 @@ def test_what_the_drawing_has_not_yet_is_added_where_it_is_meant_for_it():
     bare = replace(FIVE, strake="", thickness_mm=0.0)
     with pytest.raises(SettingError, match="strake 7, thickness 25 mm"):
         settle(replace(NOTHING, strake="7", thickness_mm=25.0), bare, meant_for="strake_7")
-    for how in (dict(meant_for="strake_5.svg"), dict(in_dialog=False)):
+    for how in ({"meant_for": "strake_5.svg"}, {"in_dialog": False}):
         names, told = settle(replace(NOTHING, strake="7", thickness_mm=25.0), bare, **how)
         assert names == replace(FIVE, strake="7", thickness_mm=25.0) and told == []
 
@@ -129,7 +135,7 @@ def test_what_was_taken_as_usual_may_be_said_later_and_stays_told_until_then():
     assert names == replace(FIVE, side="starboard", assumed=("face",)) and "side" not in told[0]
 
 
-# -- two of one name -----------------------------------------------------------------------------------------------------
+# -- two of one name ---------------------------------------------------------------------------------------------------
 
 def test_two_planks_of_one_name_are_refused():
     with pytest.raises(SettingError, match="plank-1") as refused:
@@ -139,24 +145,31 @@ def test_two_planks_of_one_name_are_refused():
         refuse_namesake(other, [(FIVE, "plank-1")])
 
 
-# -- what else a dialog keeps ----------------------------------------------------------------------------------------------
+# -- what else a dialog keeps ------------------------------------------------------------------------------------------
 
 TYPED = {"Table of the frames": "frames_7.csv", "Wood": ""}
 
 
 def leftovers(names=FIVE, typed=None, **how):
-    refuse_leftovers(names, TYPED if typed is None else typed, **{**dict(meant_for="", file_name="boat.svg", in_dialog=True), **how})
+    refuse_leftovers(names, TYPED if typed is None else typed,
+                     **{"meant_for": "", "file_name": "boat.svg", "in_dialog": True, **how})
 
 
-@pytest.mark.parametrize("how", [dict(), dict(meant_for="7 starboard"), dict(meant_for="5"), dict(meant_for="7 starboard", in_dialog=False), dict(meant_for="boat.svg", file_name="")])
+@pytest.mark.parametrize("how",
+                         [{}, {"meant_for": "7 starboard"}, {"meant_for": "5"},
+                          {"meant_for": "7 starboard", "in_dialog": False}, {"meant_for": "boat.svg", "file_name": ""}])
 def test_readings_that_are_not_said_to_be_this_planks_are_refused(how):
     with pytest.raises(PlankError) as refused:
         leftovers(**how)
-    assert "Table of the frames (frames_7.csv)" in refused.value.problem and "Wood" not in refused.value.problem and "write 5 port" in refused.value.remedy
+    assert ("Table of the frames (frames_7.csv)" in refused.value.problem and "Wood" not in refused.value.problem
+            and "write 5 port" in refused.value.remedy)
 
 
-@pytest.mark.parametrize("how", [dict(meant_for="5 port"), dict(meant_for="strake 5, PORT"), dict(meant_for="Tern of Nowhere, strake 5, port"), dict(meant_for="boat"), dict(in_dialog=False),
-                                 dict(typed={"Wood": " "}), dict(typed={"Wood": ""}, meant_for="7 starboard")])
+@pytest.mark.parametrize("how",
+                         [{"meant_for": "5 port"}, {"meant_for": "strake 5, PORT"},
+                          {"meant_for": "Tern of Nowhere, strake 5, port"}, {"meant_for": "boat"},
+                          {"in_dialog": False},
+                                 {"typed": {"Wood": " "}}, {"typed": {"Wood": ""}, "meant_for": "7 starboard"}])
 def test_readings_of_this_plank_are_taken(how):
     leftovers(**how)
 

@@ -1,22 +1,26 @@
 """The outer line of two curves side by side: lines and waves whose places are known."""
 import numpy as np
 import pytest
+from shapes import draw_graph, make_arc
+
 from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.outer_edge import join_outer, measure_aside_mm
-from shapes import draw_graph, make_arc
 
 LINE = make_line((0, 0), (1000, 0))
 
 
 def wave(height, count, *, level=0.0):
-    """y = level - height sin(count pi x / 1000): with y down, `height` is to the left of travel where the sine is positive."""
+    """y = level - height sin(count pi x / 1000): with y down, `height` is to the left of travel where the sine is
+    positive.
+    """
     k = count * np.pi / 1000
     return draw_graph(lambda x: level - height * np.sin(k * x), lambda x: -height * k * np.cos(k * x), 0.0, 1000.0)
 
 
 def test_where_nothing_is_abreast_the_distance_is_not_a_number():
     aside, places = measure_aside_mm(LINE, make_line((400, -5), (600, -5)), [0.1, 0.5, 0.9])
-    assert np.isnan(aside[[0, 2]]).all() and np.isnan(places[[0, 2]]).all() and aside[1] == pytest.approx(5) and places[1] == pytest.approx(0.5)
+    assert np.isnan(aside[[0, 2]]).all() and np.isnan(places[[0, 2]]).all() and aside[1] == pytest.approx(
+        5) and places[1] == pytest.approx(0.5)
 
 
 def test_distance_to_the_left_of_a_line():
@@ -33,7 +37,8 @@ def test_distance_between_circles_is_the_difference_of_radii():
 
 
 def test_the_nearer_of_two_crossings_is_meant():
-    hook = Curve(np.concatenate([make_line((0, -4), (600, -4)).cubics, make_line((600, -4), (600, -300)).cubics, make_line((600, -300), (0, -300)).cubics]))
+    hook = Curve(np.concatenate([make_line((0, -4), (600, -4)).cubics, make_line((600, -4), (600, -300)).cubics,
+                                 make_line((600, -300), (0, -300)).cubics]))
     assert measure_aside_mm(LINE, hook, [0.3])[0] == pytest.approx(4)
 
 
@@ -65,7 +70,8 @@ def test_the_outer_line_is_the_larger_at_every_place_and_cut_at_the_crossings(co
 
 def test_a_stretch_in_common_costs_one_cut():
     """Level with the line to x = 400, then leaving it to the left, back, and to the right of it."""
-    other = Curve(np.concatenate([make_line((0, 0), (400, 0)).cubics, make_line((400, 0), (600, -8)).cubics, make_line((600, -8), (1000, 8)).cubics]))
+    other = Curve(np.concatenate([make_line((0, 0), (400, 0)).cubics, make_line((400, 0), (600, -8)).cubics,
+                                  make_line((600, -8), (1000, 8)).cubics]))
     joined = join_outer(LINE, other, left=1.0)
     points = joined.evaluate(np.linspace(0, len(joined.cubics), 1001))
     assert -points[:, 1] == pytest.approx(np.interp(points[:, 0], [0, 400, 600, 800, 1000], [0, 0, 8, 0, 0]), abs=1e-6)

@@ -1,9 +1,17 @@
 """Closed shapes: refusals, area, and the outward offset of rectangles, circles and parabolas."""
 import numpy as np
 import pytest
-from plankcore.geometry.curve import make_line
-from plankcore.geometry.outline import (OffsetFailure, find_outline_crossing, flatten_outline, measure_outline_area_mm2, offset_curve, offset_outline)
 from shapes import draw_graph, draw_rectangle, make_arc, make_bowed_plank, make_chain
+
+from plankcore.geometry.curve import make_line
+from plankcore.geometry.outline import (
+    OffsetFailure,
+    find_outline_crossing,
+    flatten_outline,
+    measure_outline_area_mm2,
+    offset_curve,
+    offset_outline,
+)
 
 BOX = make_chain(draw_rectangle(200, 50))
 
@@ -25,12 +33,15 @@ def test_an_inward_offset_that_eats_the_shape_is_refused(inward):
 
 
 def test_an_edge_that_is_eaten_is_refused():
-    """A trapezium's short side of 10 mm between flanks at 45 degrees loses 2 d tan 22.5 when all move in by d: nothing is left from 12.07 mm on."""
+    """A trapezium's short side of 10 mm between flanks at 45 degrees loses 2 d tan 22.5 when all move in by d: nothing
+    is left from 12.07 mm on.
+    """
     trapezium = make_chain(np.array([(0, 0), (10, 0), (60, 50), (-50, 50.0)]))
     for inward in (12.2, 15.0):
         with pytest.raises(OffsetFailure):
             offset_outline(trapezium, [-inward] * 4)
-    assert offset_outline(trapezium, [-11.9] * 4)[0].measure_length_mm() == pytest.approx(10 - 23.8 * np.tan(np.pi / 8), abs=1e-6)
+    assert offset_outline(trapezium,
+                          [-11.9] * 4)[0].measure_length_mm() == pytest.approx(10 - 23.8 * np.tan(np.pi / 8), abs=1e-6)
 
 
 @pytest.mark.parametrize("gap, d", [(8.0, 5.0), (2.0, 1.5)])
@@ -50,7 +61,8 @@ def test_area_has_the_sign_of_the_turn():
 def test_area_under_a_parabola_is_exact_far_from_the_origin():
     """Two thirds of its box."""
     top = draw_graph(lambda x: 100 - (x - 1e4) ** 2 / 100, lambda x: -(x - 1e4) / 50, 1e4 - 100, 1e4 + 100)
-    assert abs(measure_outline_area_mm2([top, make_line(top.end, top.start)])) == pytest.approx(2 / 3 * 200 * 100, rel=1e-9)
+    assert abs(measure_outline_area_mm2([top, make_line(top.end, top.start)])) == pytest.approx(2 / 3 * 200 * 100,
+                                                                                                rel=1e-9)
 
 
 @pytest.mark.parametrize("distance, radius", [(10, 110), (-10, 90), (-90, 10), (0, 100)])
@@ -61,7 +73,8 @@ def test_offset_of_a_circle_is_a_circle(distance, radius):
 
 def test_each_side_of_a_box_moves_out_by_its_own_distance():
     moved = offset_outline(BOX, [1, 2, 3, 4])
-    assert np.stack([c.start for c in moved]) == pytest.approx(np.array([(-4, -1), (202, -1), (202, 53), (-4, 53.0)]), abs=1e-6)
+    assert np.stack([c.start for c in moved]) == pytest.approx(np.array([(-4, -1), (202, -1), (202, 53), (-4, 53.0)]),
+                                                               abs=1e-6)
     assert flatten_outline(moved).max(axis=0) == pytest.approx((202, 53), abs=1e-6)
 
 
@@ -71,7 +84,9 @@ def test_direction_of_the_chain_does_not_matter():
 
 
 def test_mitre_of_a_slanting_corner():
-    """Right triangle 30, 40, 50 moved out by r has the corners of a triangle whose inscribed circle is larger by r: 10 -> 15, so 1.5 as large."""
+    """Right triangle 30, 40, 50 moved out by r has the corners of a triangle whose inscribed circle is larger by r: 10
+    -> 15, so 1.5 as large.
+    """
     moved = offset_outline(make_chain(np.array([(0, 0), (40, 0), (0, 30.0)])), [5, 5, 5])
     assert [c.measure_length_mm() for c in moved] == pytest.approx([60, 75, 45], abs=1e-6)
 

@@ -2,6 +2,7 @@
 import numpy as np
 import pytest
 from drawings import draw_plank, fair, open_drawing, reopen
+
 from plankcore.document import names
 from plankcore.document.overlay import read_overlay, write_overlay
 from plankcore.document.pathdata import read_path
@@ -10,10 +11,12 @@ from plankcore.geometry.curve import make_line
 from plankcore.line_model import Overlay, SheetLine, SheetText
 from plankcore.model import Finding
 
-CURVE = np.array([[[300, 150], [320, 140], [360, 150], [380, 160]], [[380, 160], [400, 170], [420, 170], [440, 160]]], float)
+CURVE = np.array([[[300, 150], [320, 140], [360, 150], [380, 160]], [[380, 160], [400, 170], [420, 170], [440, 160]]],
+                 float)
 OVERLAY = Overlay((SheetLine(CURVE, "draw", "joint-line", "station", False, (("joint", "A"), ("distance_mm", 123.456))),
                    SheetLine(make_line((500, 150), (500, 200)).cubics, "cut", "part", "saw", True)),
-                  (SheetText("BUTT A", (310.0, 190.0), 6.0, 3.0, "middle", "note", "label"),), ("RULE: NONE.", "SECOND ROW"),
+                  (SheetText("BUTT A", (310.0, 190.0), 6.0, 3.0, "middle", "note", "label"),),
+                  ("RULE: NONE.", "SECOND ROW"),
                   (Finding("Too near.", (500.0, 170.0)), Finding("Nowhere in particular.")))
 
 
@@ -84,7 +87,8 @@ def test_lines_texts_values_and_rows_come_back(page):
     drawing, group = write(None)
     found = read(drawing, group)
     assert found.rows == OVERLAY.rows and names.read_rows(find(group)) == list(OVERLAY.rows)
-    assert [(k.role, k.style, k.pen, k.closed) for k in found.lines] == [("joint-line", "station", "draw", False), ("part", "saw", "cut", True)]
+    assert [(k.role, k.style, k.pen, k.closed) for k in found.lines] == [("joint-line", "station", "draw", False),
+                                                                         ("part", "saw", "cut", True)]
     assert found.lines[0].cubics == pytest.approx(CURVE, abs=1e-6)
     assert dict(found.lines[0].values) == {"joint": "A", "distance_mm": "123.456"}
     text = found.texts[0]
@@ -101,7 +105,8 @@ def test_the_layer_moves_with_its_plank():
     group.attrib["transform"] = "translate(2000,0) rotate(90)"
     found = read(drawing, group)
     assert found.lines[0].cubics[0, 0] == pytest.approx([2000 - 150, 300], abs=1e-5)
-    assert found.texts[0].at_mm == pytest.approx((2000 - 190, 310), abs=1e-5) and found.texts[0].angle_deg == pytest.approx(93)
+    assert found.texts[0].at_mm == pytest.approx((2000 - 190, 310),
+                                                 abs=1e-5) and found.texts[0].angle_deg == pytest.approx(93)
 
 
 def test_findings_are_ringed_and_lettered_but_are_not_laid_on_sheets():
@@ -117,7 +122,8 @@ def test_the_doubts_of_two_layers_are_not_lettered_one_over_the_other(page, wher
     drawing = open_drawing(draw_plank(), **({"page": page} if page else {}))
     _, group = fair(drawing)
     for layer in ("joints", "fastenings"):
-        write_overlay(drawing, group, Overlay(findings=(Finding("Both of these words are at one place.", where), Finding("And these.", where))), layer=layer, label=layer)
+        write_overlay(drawing, group, Overlay(findings=(Finding("Both of these words are at one place.", where),
+                                                        Finding("And these.", where))), layer=layer, label=layer)
     boxes = []
     for note in names.find_roles(group, "note"):
         points = np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(note.attrib["d"], where="")])

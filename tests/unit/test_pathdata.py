@@ -4,6 +4,7 @@ import random
 import numpy as np
 import pytest
 import svgelements
+
 from plankcore.document import pathdata
 from plankcore.document.pathdata import read_path, write_cubics, write_polyline
 from plankcore.errors import PatternError
@@ -22,10 +23,14 @@ def read_nodes(text):
 
 
 @pytest.mark.parametrize("text", [
-    None, "", "  \n ", "L 1,2", "10,10", "Z", "M", "M 1", "M 1,2 L", "M 1,2 L 3", "M 1,2 L 3,4 5", "M 0,0 H", "M 0,0 C 1,2 3,4 5", "M 0,0 C 1,2 3,4", "M 0,0 Q 1,2 3",
-    "M 0,0 S 1,2", "M 0,0 T 1", "M 0,0 A 1,1 0 0 1 2", "M 0,0 L 1,2 Z 3", "M NaN,NaN L 1,2", "M 0,0 L nan,1", "M 0,0 L inf,1", "M 0,0 L 1e999,1", "M 0,0 L 1,2 garbage",
-    "M 0,0 L 1,2 L 3,x", "M 0,0 L --1,2", "M 0,0 L 1e,2", "M 0,0 L .,2", "M 0,0 L 1.2.3.,4 -", "M 0,0 L 1;2", "M 0,0 B 1,2", "M 0,0 L \u0661,2", "M 0,0 L 1,2\u2026",
-    "M 0,0 L 0x10,2", "M 0,0 L 1e5e5,2", "M 0,0 C 1,1 2,2 3,3 S 4,nan 5,5", "m 0,0 q 1,1", "M 0,0 L +-1,2", "M 0,0 L 1 -",
+    None, "", "  \n ", "L 1,2", "10,10", "Z", "M", "M 1", "M 1,2 L", "M 1,2 L 3", "M 1,2 L 3,4 5", "M 0,0 H",
+    "M 0,0 C 1,2 3,4 5", "M 0,0 C 1,2 3,4", "M 0,0 Q 1,2 3",
+    "M 0,0 S 1,2", "M 0,0 T 1", "M 0,0 A 1,1 0 0 1 2", "M 0,0 L 1,2 Z 3", "M NaN,NaN L 1,2", "M 0,0 L nan,1",
+    "M 0,0 L inf,1", "M 0,0 L 1e999,1", "M 0,0 L 1,2 garbage",
+    "M 0,0 L 1,2 L 3,x", "M 0,0 L --1,2", "M 0,0 L 1e,2", "M 0,0 L .,2", "M 0,0 L 1.2.3.,4 -", "M 0,0 L 1;2",
+    "M 0,0 B 1,2", "M 0,0 L \u0661,2", "M 0,0 L 1,2\u2026",
+    "M 0,0 L 0x10,2", "M 0,0 L 1e5e5,2", "M 0,0 C 1,1 2,2 3,3 S 4,nan 5,5", "m 0,0 q 1,1", "M 0,0 L +-1,2",
+    "M 0,0 L 1 -",
 ])
 def test_what_cannot_be_read_whole_is_refused_and_the_object_named(text):
     with pytest.raises(PatternError) as caught:
@@ -87,7 +92,8 @@ def test_handles_of_curves():
 @pytest.mark.parametrize("text, firsts, closed", [
     ("M 0,0 L 1,0 M 5,5 L 6,5", [(0, 0), (5, 5)], [False, False]),
     ("M 0,0 l 1,0 m 5,5 l 1,0", [(0, 0), (6, 5)], [False, False]),
-    ("M 2,2 l 1,0 0,1 z m 5,5 l 1,0", [(2, 2), (7, 7)], [True, False]),         # after z the pen is at the subpath's start
+    # after z the pen is at the subpath's start
+    ("M 2,2 l 1,0 0,1 z m 5,5 l 1,0", [(2, 2), (7, 7)], [True, False]),
     ("M 2,2 l 1,0 0,1 z l 4,4", [(2, 2), (2, 2)], [True, False]),
     ("M 2,2 l 1,0 0,1 z h 4 z", [(2, 2), (2, 2)], [True, True]),
     ("M 9,9 M 0,0 L 1,1", [(0, 0)], [False]),                                   # a lone moveto draws nothing
@@ -107,7 +113,8 @@ def test_a_moveto_alone_gives_nothing():
 
 def sample_svgelements(text, count):
     """Points of each segment that has length, shape (segments, count, 2)."""
-    drawn = [s for s in svgelements.Path(text) if not isinstance(s, svgelements.Move) and s.start is not None and s.length(error=1e-4) > 1e-9]
+    drawn = [s for s in svgelements.Path(text) if not isinstance(s, svgelements.Move) and s.start is not None
+             and s.length(error=1e-4) > 1e-9]
     return np.array([[(p.x, p.y) for p in (s.point(u) for u in np.linspace(0, 1, count))] for s in drawn])
 
 
@@ -136,24 +143,32 @@ def test_curves_of_all_kinds_against_svgelements(text):
     compare_pieces(text, within=1e-9)
 
 
-@pytest.mark.parametrize("text", ["M 50,50 A 30,20 0 0 1 90,80", "M 50,50 A 30,20 30 1 0 90,80 A 10,10 0 1 1 95,90", "M 50,50 a 30,20 -45 0 1 40,30 z",
+@pytest.mark.parametrize("text", ["M 50,50 A 30,20 0 0 1 90,80", "M 50,50 A 30,20 30 1 0 90,80 A 10,10 0 1 1 95,90",
+                                  "M 50,50 a 30,20 -45 0 1 40,30 z",
                                   "M 50,50 a 1,1 0 0 1 40,30", "M 0,0 a 25,25 0 1 0 0.001,50"])
 def test_arcs_against_svgelements(text):
-    """Cubics of a quarter turn or less leave a circle by 3e-4 of its radius at most (common knowledge, computed): here 0.01."""
+    """Cubics of a quarter turn or less leave a circle by 3e-4 of its radius at most (common knowledge, computed): here
+    0.01.
+    """
     ours, theirs = sample_ours(text, 201).reshape(-1, 2), sample_svgelements(text, 2001).reshape(-1, 2)
     assert measure_distance_mm(ours, theirs).max() < 0.02 and measure_distance_mm(theirs, ours).max() < 0.02
     assert ours[-1] == pytest.approx(theirs[-1], abs=1e-9)
 
 
 def test_a_shorthand_after_another_kind_of_command_has_its_first_handle_at_the_pen():
-    """SVG 1.1, 8.3.6 and 8.3.7. (The second reader reflects whatever came before, so this is by hand: 9 - 2/3 of 4 and of 3.)"""
+    """SVG 1.1, 8.3.6 and 8.3.7. (The second reader reflects whatever came before, so this is by hand: 9 - 2/3 of 4 and
+    of 3.)
+    """
     run, = read("M 0,0 C 1,2 3,4 5,6 T 9,9")
     assert run.cubics[1] == pytest.approx(np.array([(5, 6), (5, 6), (9 - 8 / 3, 7), (9, 9)]))
     run, = read("M 0,0 Q 1,2 3,4 S 5,6 9,9")
     assert run.cubics[1] == pytest.approx(np.array([(3, 4), (3, 4), (5, 6), (9, 9)]))
 
 
-@pytest.mark.parametrize("ours, theirs", [("M 0,0 Q 5,9 10,0", "M 0,0 Q 5,9.1 10,0"), ("M 0,0 C 1,2 3,4 5,6 L 7,8", "M 0,0 C 1,2 3,4 5,6 L 7,8.001"), ("M 0,0 L 5,5", "M 0,0 L 5,5 L 6,6")])
+@pytest.mark.parametrize("ours, theirs",
+                         [("M 0,0 Q 5,9 10,0", "M 0,0 Q 5,9.1 10,0"),
+                          ("M 0,0 C 1,2 3,4 5,6 L 7,8", "M 0,0 C 1,2 3,4 5,6 L 7,8.001"),
+                          ("M 0,0 L 5,5", "M 0,0 L 5,5 L 6,6")])
 def test_the_comparison_can_fail(ours, theirs, monkeypatch):
     whole = sample_svgelements
     monkeypatch.setitem(globals(), "sample_svgelements", lambda text, count: whole(theirs, count))
@@ -167,13 +182,16 @@ def test_an_arc_without_a_radius_is_a_line():
     assert points[-1] == pytest.approx((9, 9)) and points[:, 0] == pytest.approx(points[:, 1], abs=1e-9)
 
 
-@pytest.mark.parametrize("text, closed", [("M 0,0 Q 5,9 10,0 z", [True]), ("M 0,0 Q 5,9 10,0", [False]), ("M 0,0 Q 5,9 10,0 T 0,0", [False]),
+@pytest.mark.parametrize("text, closed", [("M 0,0 Q 5,9 10,0 z", [True]), ("M 0,0 Q 5,9 10,0", [False]),
+                                          ("M 0,0 Q 5,9 10,0 T 0,0", [False]),
                                           ("M 0,0 Q 5,9 10,0 z M 3,3 L 4,4", [True, False])])
 def test_whether_a_quadratic_run_is_closed_is_said_by_its_z(text, closed):
     assert [r.closed for r in read(text)] == closed
 
 
-@pytest.mark.parametrize("glued, spaced", [("M0,0a5,5 0 01 6,8", "M0,0a5,5 0 0 1 6,8"), ("M0,0a5 5 0 016 8", "M0,0a5,5 0 0 1 6,8"), ("M0,0A5 5 0 1 06 8", "M0,0A5,5 0 1 0 6,8")])
+@pytest.mark.parametrize("glued, spaced",
+                         [("M0,0a5,5 0 01 6,8", "M0,0a5,5 0 0 1 6,8"), ("M0,0a5 5 0 016 8", "M0,0a5,5 0 0 1 6,8"),
+                          ("M0,0A5 5 0 1 06 8", "M0,0A5,5 0 1 0 6,8")])
 def test_arc_flags_written_without_spaces_are_read_or_refused_never_misread(glued, spaced):
     """SVG 1.1, 8.3.9: a flag is one digit, so 01 is two flags. Refusing is honest; another shape is not."""
     try:
@@ -261,13 +279,15 @@ def test_relative_places_do_not_drift_over_twenty_thousand_steps():
 def test_written_curves_come_back_to_a_ten_millionth():
     rng = np.random.default_rng(5)
     nodes = rng.uniform(-5000, 5000, (40, 2))
-    cubics = np.stack([nodes[:-1], nodes[:-1] + rng.normal(0, 90, (39, 2)), nodes[1:] + rng.normal(0, 90, (39, 2)), nodes[1:]], axis=1)
+    cubics = np.stack([nodes[:-1], nodes[:-1] + rng.normal(0, 90, (39, 2)), nodes[1:] + rng.normal(0, 90, (39, 2)),
+                       nodes[1:]], axis=1)
     run, = read(write_cubics(cubics, closed=False))
     assert run.cubics == pytest.approx(cubics, abs=1e-7) and not run.closed
 
 
 def test_straight_pieces_are_written_as_lines_and_closing_is_kept():
-    text = write_cubics(np.array([[(0, 0), (1, 0), (2, 0), (3, 0)], [(3, 0), (3, 1), (3, 2), (3, 3)], [(3, 3), (2, 2), (1, 1), (0, 0)]], float), closed=True)
+    text = write_cubics(np.array([[(0, 0), (1, 0), (2, 0), (3, 0)], [(3, 0), (3, 1), (3, 2), (3, 3)],
+                                  [(3, 3), (2, 2), (1, 1), (0, 0)]], float), closed=True)
     assert "C" not in text and text.endswith("Z")
     assert read(text)[0].closed
 

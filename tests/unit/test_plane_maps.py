@@ -1,16 +1,19 @@
 """Maps of the plane and their fits. Refusals first; shapes are small enough to check by hand."""
 import numpy as np
 import pytest
+
 from plankcore.geometry.bezier import evaluate_cubics
 from plankcore.geometry.lens_maps import Lens, LensMap
 from plankcore.geometry.map_fits import LengthSet, PointSet, fit_map, limit_chi_square
 from plankcore.geometry.plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity, judge_mirror, map_cubics
 
-KINDS = ("similarity", "scales", "affine", "perspective")          # those that keep lines straight; the lens has its own tests
+# those that keep lines straight; the lens has its own tests
+KINDS = ("similarity", "scales", "affine", "perspective")
 SQUARE = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], float)
 IN_LINE = np.array([(0, 0), (1, 0), (2, 0), (5, 0)], float)
 TILT = PlaneMap([[1.1, 0.1, 5], [0.05, 0.9, 7], [2e-4, -1e-4, 1]])
-TRUE_MAPS = {"similarity": PlaneMap([[0.6, -0.8, 30], [0.8, 0.6, -5]]), "scales": PlaneMap(np.array([[0.6, -0.8, 30], [0.8, 0.6, -5]]) @ np.diag([1.2, 0.9, 1.0])),
+TRUE_MAPS = {"similarity": PlaneMap([[0.6, -0.8, 30], [0.8, 0.6, -5]]),
+             "scales": PlaneMap(np.array([[0.6, -0.8, 30], [0.8, 0.6, -5]]) @ np.diag([1.2, 0.9, 1.0])),
              "affine": PlaneMap([[1.2, 0.3, 4], [-0.1, 0.8, 9]]), "perspective": TILT}
 SIZES = {"similarity": 4, "scales": 5, "affine": 6, "perspective": 8}
 
@@ -24,33 +27,44 @@ def give(source, target, error=0.3, frames=()):
 
 
 def lengths_between(source, target, pairs, error=0.3):
-    return LengthSet([[source[i], source[j]] for i, j in pairs], [np.hypot(*(target[i] - target[j])) for i, j in pairs], np.full(len(pairs), error))
+    return LengthSet([[source[i], source[j]] for i, j in pairs],
+                     [np.hypot(*(target[i] - target[j])) for i, j in pairs], np.full(len(pairs), error))
 
 
 ALL_PAIRS = [(i, j) for i in range(8) for j in range(i)]
 
 
-@pytest.mark.parametrize("matrix", [np.eye(2), np.full((3, 3), np.nan), np.diag([1.0, 1.0, 0.0]), np.full((2, 3), np.inf)])
+@pytest.mark.parametrize("matrix",
+                         [np.eye(2), np.full((3, 3), np.nan), np.diag([1.0, 1.0, 0.0]), np.full((2, 3), np.inf)])
 def test_a_matrix_that_is_no_map_is_refused(matrix):
     with pytest.raises(ValueError):
         PlaneMap(matrix)
 
 
-@pytest.mark.parametrize("fit, source", [(fit_similarity, SQUARE[:1]), (fit_similarity, np.ones((3, 2))), (fit_affine, SQUARE[:2]), (fit_affine, IN_LINE), (fit_homography, SQUARE[:3]),
-                                         (fit_homography, IN_LINE), (fit_homography, np.array([(0, 0), (1, 0), (2, 0), (0, 1.0)])), (fit_homography, np.ones((4, 2)))])
+@pytest.mark.parametrize("fit, source", [(fit_similarity, SQUARE[:1]), (fit_similarity, np.ones((3, 2))),
+                                         (fit_affine, SQUARE[:2]), (fit_affine, IN_LINE), (fit_homography, SQUARE[:3]),
+                                         (fit_homography, IN_LINE),
+                                         (fit_homography, np.array([(0, 0), (1, 0), (2, 0), (0, 1.0)])),
+                                         (fit_homography, np.ones((4, 2)))])
 def test_points_that_do_not_settle_a_map_are_refused(fit, source):
     with pytest.raises(ValueError):
         fit(source, 3 * source + 1)
 
 
-@pytest.mark.parametrize("kind, source", [("similarity", SQUARE[:1]), ("similarity", np.ones((3, 2))), ("scales", IN_LINE), ("scales", SQUARE[:2]), ("affine", IN_LINE), ("affine", SQUARE[:2]),
-                                          ("perspective", SQUARE[:3]), ("perspective", np.array([(0, 0), (1, 0), (2, 0), (0, 1.0)])), ("similarity", np.zeros((0, 2)))])
+@pytest.mark.parametrize("kind, source",
+                         [("similarity", SQUARE[:1]), ("similarity", np.ones((3, 2))), ("scales", IN_LINE),
+                          ("scales", SQUARE[:2]), ("affine", IN_LINE), ("affine", SQUARE[:2]),
+                                          ("perspective", SQUARE[:3]),
+                          ("perspective", np.array([(0, 0), (1, 0), (2, 0), (0, 1.0)])),
+                          ("similarity", np.zeros((0, 2)))])
 def test_observations_that_leave_a_fit_open_are_refused(kind, source):
     with pytest.raises(ValueError):
         fit_map(kind, give(source, 2 * source))
 
 
-@pytest.mark.parametrize("kind, pairs", [("scales", [(0, 1)]), ("scales", [(0, 1), (3, 2)]), ("affine", [(0, 1), (0, 3)]), ("affine", [(0, 1), (3, 2), (0, 3)]), ("perspective", ALL_PAIRS[:3])])
+@pytest.mark.parametrize("kind, pairs",
+                         [("scales", [(0, 1)]), ("scales", [(0, 1), (3, 2)]), ("affine", [(0, 1), (0, 3)]),
+                          ("affine", [(0, 1), (3, 2), (0, 3)]), ("perspective", ALL_PAIRS[:3])])
 def test_lengths_all_one_way_leave_the_other_open(kind, pairs):
     with pytest.raises(ValueError):
         fit_map(kind, PointSet(), lengths_between(SQUARE, SQUARE, pairs))
@@ -61,7 +75,8 @@ def test_a_map_and_its_inverse_and_its_slopes():
     assert TILT.invert().apply(TILT.apply(points)) == pytest.approx(points, abs=1e-9)
     assert TILT.compose(TILT.invert()).matrix == pytest.approx(np.eye(3), abs=1e-12)
     step = np.array([1e-4, 0])
-    assert (TILT.apply(points + step) - TILT.apply(points - step)) / 2e-4 == pytest.approx(TILT.differentiate(points)[:, :, 0], abs=1e-6)
+    assert (TILT.apply(points + step) - TILT.apply(points - step)) / 2e-4 == pytest.approx(
+        TILT.differentiate(points)[:, :, 0], abs=1e-6)
     plain = PlaneMap(TILT.linearise(points[0]))
     assert plain.apply(points[0]) == pytest.approx(TILT.apply(points[0])) and plain.is_affine and not TILT.is_affine
     assert plain.differentiate(points[3]) == pytest.approx(TILT.differentiate(points[0]))
@@ -108,7 +123,8 @@ def test_points_and_lengths_together(kind):
     fit = fit_map(kind, give(source[:2], target[:2]), lengths_between(source, target, ALL_PAIRS))
     assert fit.plane_map.apply(source) == pytest.approx(target, abs=1e-5)
     one = fit_map(kind, give(source[:1], target[:1]), lengths_between(source, target, ALL_PAIRS))
-    assert one.plane_map.apply(source[0]) == pytest.approx(target[0], abs=1e-6) and np.abs(one.length_residuals).max() < 1e-5
+    assert one.plane_map.apply(source[0]) == pytest.approx(target[0],
+                                                           abs=1e-6) and np.abs(one.length_residuals).max() < 1e-5
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -137,7 +153,9 @@ def test_by_hand_the_error_of_a_scale_from_one_length():
 
 
 def test_by_hand_the_error_at_a_similaritys_middle_and_far_away():
-    """Four corners of a square of side 2a: error / sqrt(4) a coordinate at the middle; at distance d the turn and scale add error d / (a sqrt 8) each."""
+    """Four corners of a square of side 2a: error / sqrt(4) a coordinate at the middle; at distance d the turn and scale
+    add error d / (a sqrt 8) each.
+    """
     a, d = 500.0, 2000.0
     source = (2 * SQUARE - 1) * a
     fit = fit_map("similarity", give(source, source))
@@ -175,10 +193,13 @@ def test_a_straight_piece_stays_one_straight_piece():
     line = np.array([[(0, 0), (100, 50), (200, 100), (300, 150)]], float)
     mapped = map_cubics(TILT, line, tolerance_mm=0.01)
     assert mapped.shape == (1, 4, 2)
-    assert mapped[0] == pytest.approx(TILT.apply(line[0, 0]) + (TILT.apply(line[0, 3]) - TILT.apply(line[0, 0])) * (np.arange(4) / 3)[:, None])
+    assert mapped[0] == pytest.approx(TILT.apply(line[0, 0]) + (TILT.apply(line[0, 3]) - TILT.apply(line[0, 0]))
+                                      * (np.arange(4) / 3)[:, None])
 
 
-@pytest.mark.parametrize("cubic", [[(0, 0), (400, 900), (1500, -700), (2000, 300)], [(0, 0), (900, 900), (-900, 900), (0, 0)], [(0, 0), (300, 0), (-100, 0), (200, 0)], [(0, 0), (0, 0), (900, 500), (1000, 0)]])
+@pytest.mark.parametrize("cubic",
+                         [[(0, 0), (400, 900), (1500, -700), (2000, 300)], [(0, 0), (900, 900), (-900, 900), (0, 0)],
+                          [(0, 0), (300, 0), (-100, 0), (200, 0)], [(0, 0), (0, 0), (900, 500), (1000, 0)]])
 def test_a_bent_piece_lies_on_the_image_of_the_curve(cubic):
     tilt = PlaneMap([[1.1, 0.1, 5], [0.05, 0.9, 7], [4e-4, 2e-4, 1]])
     cubic = np.array([cubic], float)
@@ -195,15 +216,17 @@ def test_a_bent_piece_lies_on_the_image_of_the_curve(cubic):
 
 def test_a_curve_over_the_horizon_is_refused():
     with pytest.raises(ValueError):
-        map_cubics(PlaneMap([[1, 0, 0], [0, 1, 0], [-0.001, 0, 1]]), np.array([[(0, 0), (500, 10), (900, 10), (1500, 0)]], float), tolerance_mm=0.01)
+        map_cubics(PlaneMap([[1, 0, 0], [0, 1, 0], [-0.001, 0, 1]]),
+                   np.array([[(0, 0), (500, 10), (900, 10), (1500, 0)]], float), tolerance_mm=0.01)
 
 
 def test_a_plain_map_of_cubics_is_exact():
     cubics = spread_points(8).reshape(2, 4, 2)
-    assert map_cubics(TRUE_MAPS["affine"], cubics, tolerance_mm=0.01) == pytest.approx(TRUE_MAPS["affine"].apply(cubics), abs=0)
+    assert map_cubics(TRUE_MAPS["affine"], cubics,
+                      tolerance_mm=0.01) == pytest.approx(TRUE_MAPS["affine"].apply(cubics), abs=0)
 
 
-# -- behind a lens ------------------------------------------------------------------------------------------------------
+# -- behind a lens -----------------------------------------------------------------------------------------------------
 
 BULGED = LensMap(TILT, np.array([520.0, 480.0]), 600.0, 0.02)
 
@@ -211,13 +234,16 @@ BULGED = LensMap(TILT, np.array([520.0, 480.0]), 600.0, 0.02)
 def test_a_lens_map_is_what_its_formula_says_and_so_are_its_slopes():
     points = spread_points(9)
     off = points - [520, 480]
-    assert BULGED.apply(points) == pytest.approx(TILT.apply([520, 480] + off * (1 + 0.02 * np.sum(off ** 2, axis=1) / 600 ** 2)[:, None]))
+    assert BULGED.apply(points) == pytest.approx(
+        TILT.apply([520, 480] + off * (1 + 0.02 * np.sum(off ** 2, axis=1) / 600 ** 2)[:, None]))
     step = 1e-4
-    slopes = np.stack([(BULGED.apply(points + h) - BULGED.apply(points - h)) / (2 * step) for h in step * np.eye(2)], axis=2)
+    slopes = np.stack([(BULGED.apply(points + h) - BULGED.apply(points - h)) / (2 * step) for h in step * np.eye(2)],
+                      axis=2)
     assert BULGED.differentiate(points) == pytest.approx(slopes, abs=1e-6)
     near = BULGED.linearise(points[0])
     assert near[:, :2] @ points[0] + near[:, 2] == pytest.approx(BULGED.apply(points[0]))
-    assert BULGED.follow(PlaneMap(np.diag([2.0, 3.0, 1.0]))).apply(points) == pytest.approx(BULGED.apply(points) * [2, 3])
+    assert BULGED.follow(PlaneMap(np.diag([2.0, 3.0, 1.0]))).apply(points) == pytest.approx(
+        BULGED.apply(points) * [2, 3])
     assert BULGED.measure_bulge(np.array([(1120.0, 480.0), (520.0, 500.0)])) == pytest.approx(0.02)
 
 
@@ -229,7 +255,8 @@ def test_a_lens_is_fitted_with_its_middle_and_the_errors_of_what_it_carries():
     assert fit.plane_map.middle == pytest.approx([520, 480], abs=0.5)
     # slopes of what is fitted, by differences
     q, model = fit.parameters, fit.model
-    slopes = np.stack([(model.image(q + h, source) - model.image(q - h, source)) / 2e-6 for h in 1e-6 * np.eye(len(q))], axis=2)
+    slopes = np.stack([(model.image(q + h, source) - model.image(q - h, source)) / 2e-6
+                       for h in 1e-6 * np.eye(len(q))], axis=2)
     assert model.differentiate(q, source) == pytest.approx(slopes, abs=1e-4)
 
 
@@ -238,7 +265,8 @@ def test_straight_lines_and_curves_bend_behind_a_lens_within_the_tolerance():
     curve = np.array([[(0, 900), (300, 500), (600, 1300), (1000, 700)]], float)
     for cubics in (line, curve):
         mapped = map_cubics(BULGED, cubics, tolerance_mm=0.01)
-        want, got = (np.concatenate(evaluate_cubics(c, np.linspace(0, 1, 2000))) if c is not cubics else BULGED.apply(evaluate_cubics(c, np.linspace(0, 1, 500))[0]) for c in (cubics, mapped))
+        want, got = (np.concatenate(evaluate_cubics(c, np.linspace(0, 1, 2000))) if c is not cubics
+                     else BULGED.apply(evaluate_cubics(c, np.linspace(0, 1, 500))[0]) for c in (cubics, mapped))
         assert len(mapped) > 1
         way = np.array([np.sqrt(np.sum((got - p) ** 2, axis=1).min()) for p in want])
         assert way.max() < 0.01 + np.hypot(*np.diff(got, axis=0).T).max() / 2

@@ -4,6 +4,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawings import draw_plank, draw_plank_points, fair, open_drawing, reopen
+from shapes import make_bowed_plank
+
 from plankcore import sections
 from plankcore.document import hpgl_file, layers, names
 from plankcore.document.bevel_table import read_bevel_table
@@ -19,7 +21,6 @@ from plankcore.line_model import Overlay, SheetLine, SheetText
 from plankcore.plot_model import Page, Pass
 from plankcore.sheets import lay_out_matter
 from plankcore.stations import StationSettings, strike_stations
-from shapes import make_bowed_plank
 
 TWO = "<g>%s</g><g>%s</g>" % (draw_plank(key="a"), draw_plank(draw_plank_points() + (0, 400), key="b"))
 PAGE = 'width="2000mm" height="900mm" viewBox="0 0 2000 900"'
@@ -34,11 +35,12 @@ def open_two():
 
 
 def add_overlay(drawing, group, *, layer="joints", at=(900.0, 200.0), text="A NOTE", rows=("checked by eye",)):
-    overlay = Overlay((SheetLine(draw_polyline([at, (at[0], at[1] + 40)]), "draw", "joint", "joint"),), (SheetText(text, at, 5.0, role="label"),), rows)
+    overlay = Overlay((SheetLine(draw_polyline([at, (at[0], at[1] + 40)]), "draw", "joint", "joint"),),
+                      (SheetText(text, at, 5.0, role="label"),), rows)
     write_overlay(drawing, group, overlay, layer=layer, label=layer)
 
 
-# -- which planks -------------------------------------------------------------------------------------------------------
+# -- which planks ------------------------------------------------------------------------------------------------------
 
 def test_on_a_roll_go_the_selected_planks_or_all():
     drawing = open_two()
@@ -55,17 +57,18 @@ def test_without_a_plank_there_is_nothing_to_plot():
         open_drawing(draw_plank()).find_groups_meant()
 
 
-# -- what of them -------------------------------------------------------------------------------------------------------
+# -- what of them ------------------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("layer", ["joints", "fastenings", "turn", "stock"])
 def test_the_layers_of_all_actions_are_read(layer):
     drawing = open_drawing(draw_plank())
-    plank, group = fair(drawing)
+    _plank, group = fair(drawing)
     assert read_matter(drawing, group).overlays == ()
     add_overlay(drawing, group, layer=layer)
     matter = read_matter(reopen(drawing), reopen(drawing).find_group())
     overlay, = matter.overlays
-    assert overlay.rows == ("checked by eye",) and [t.text for t in overlay.texts] == ["A NOTE"] and [one.role for one in overlay.lines] == ["joint"]
+    assert overlay.rows == ("checked by eye",) and [t.text for t in overlay.texts] == [
+        "A NOTE"] and [one.role for one in overlay.lines] == ["joint"]
 
 
 def test_after_hollow_and_bevels_the_sheet_is_of_the_plank_as_it_is_struck():
@@ -83,14 +86,18 @@ def test_after_hollow_and_bevels_the_sheet_is_of_the_plank_as_it_is_struck():
     assert matter.plank.measure_length_mm() - length == pytest.approx(length * 11 / 6001.5, abs=0.1)
     girth, chord = stations[2].width_mm, matter.stations[2].width_mm
     assert chord == pytest.approx(800 * np.sin(girth / (2 * 401.5)), abs=0.02) and chord < girth
-    assert matter.board_includes == board.includes and matter.plank.edges["upper"].rms_mm == pytest.approx(plank.edges["upper"].rms_mm, abs=1e-6)
+    assert matter.board_includes == board.includes and matter.plank.edges["upper"].rms_mm == pytest.approx(
+        plank.edges["upper"].rms_mm, abs=1e-6)
     words = [t.text for t in lay_out_matter(matter).texts]
-    assert any("NET LENGTH %.1f MM" % matter.plank.measure_length_mm() in w for w in words) and "%.1f" % chord in words and "%.1f" % girth not in words
+    assert any("NET LENGTH %.1f MM" % matter.plank.measure_length_mm() in w
+               for w in words) and "%.1f" % chord in words and "%.1f" % girth not in words
     outlines = [one for one in lay_out_matter(matter).lines if one.role in ("outline", "drawn-face")]
     assert len(outlines) == 1
 
 
-@pytest.mark.parametrize("layer, action", [("section", "Hollow and Bevels"), ("joints", "Scarfs and Butts"), ("fastenings", "Fastenings"), ("turn", "Other Face, Other Hand"), ("stock", "Choose Stock")])
+@pytest.mark.parametrize("layer, action",
+                         [("section", "Hollow and Bevels"), ("joints", "Scarfs and Butts"),
+                          ("fastenings", "Fastenings"), ("turn", "Other Face, Other Hand"), ("stock", "Choose Stock")])
 def test_a_layer_older_than_the_plank_is_refused_by_its_actions_name(layer, action):
     drawing = open_drawing(draw_plank())
     _, group = fair(drawing)
@@ -103,18 +110,23 @@ def test_a_layer_older_than_the_plank_is_refused_by_its_actions_name(layer, acti
 
 
 def test_what_was_said_of_the_scans_is_read():
-    drawing = open_drawing(draw_plank() + '<g plank:role="layer" plank:layer="true-up" xmlns:plank="urn:plankcore:1"><path plank:role="note" plank:text="Worst 0.4 mm" d="M 0,0 L 1,1"/>'
-                           '<path plank:role="note" plank:text="P1: 0.2" plank:point="P1" d="M 0,0 L 1,1"/></g>', selected=("trace",))
+    drawing = open_drawing(draw_plank() + '<g plank:role="layer" plank:layer="true-up" '
+                                          'xmlns:plank="urn:plankcore:1"><path plank:role="note" plank:text="Worst '
+                                          '0.4 mm" d="M 0,0 L 1,1"/>'
+                           '<path plank:role="note" plank:text="P1: 0.2" plank:point="P1" d="M 0,0 L 1,1"/></g>',
+                           selected=("trace",))
     _, group = fair(drawing)
     assert read_matter(drawing, group).rows == ("Worst 0.4 mm",)
 
 
-# -- where to -----------------------------------------------------------------------------------------------------------
+# -- where to ----------------------------------------------------------------------------------------------------------
 
 def test_files_of_several_planks_are_called_after_all_strakes(tmp_path):
     planks = [make_bowed_plank(name="Tamsin Grey", strake=s, side="port") for s in ("5", "6")]
-    assert choose_stem("", planks, folder=str(tmp_path), file_name="") == tmp_path / "tamsin-grey-strakes-5-6-port-sheet"
-    assert choose_stem("", planks[:1], folder=str(tmp_path), file_name="") == tmp_path / "tamsin-grey-strake-5-port-sheet"
+    assert choose_stem("", planks, folder=str(tmp_path),
+                       file_name="") == tmp_path / "tamsin-grey-strakes-5-6-port-sheet"
+    assert choose_stem("", planks[:1], folder=str(tmp_path),
+                       file_name="") == tmp_path / "tamsin-grey-strake-5-port-sheet"
     assert choose_stem("", planks, folder=str(tmp_path), file_name="mine.PLT") == tmp_path / "mine"
 
 
@@ -142,7 +154,8 @@ def test_files_are_written_all_or_none(tmp_path):
         write_files({tmp_path / "old.svg": b"new", tmp_path / "nowhere" / "b": b"b"})
     assert [p.name for p in tmp_path.iterdir()] == ["old.svg"] and (tmp_path / "old.svg").read_text() == "old"
     write_files({tmp_path / "old.svg": b"new", tmp_path / "b": b"b"})
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["b", "old.svg"] and (tmp_path / "old.svg").read_bytes() == b"new"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["b",
+                                                          "old.svg"] and (tmp_path / "old.svg").read_bytes() == b"new"
 
 
 def test_passes_go_into_one_file_or_each_into_its_own():
@@ -150,17 +163,20 @@ def test_passes_go_into_one_file_or_each_into_its_own():
     passes = [Pass("draw", runs, ("note",)), Pass("cut", runs, ("saw",))]
     assert [(p.name, len(some)) for p, some in hpgl_file.sort_passes(Path("s.plt"), passes, False)] == [("s.plt", 2)]
     assert [p.name for p, _ in hpgl_file.sort_passes(Path("s.plt"), passes, True)] == ["s-draw.plt", "s-cut.plt"]
-    assert [p.name for p, _ in hpgl_file.sort_passes(Path("s.plt"), [Pass("draw", (), ()), passes[1]], True)] == ["s-cut.plt"]
+    assert [p.name for p, _ in hpgl_file.sort_passes(Path("s.plt"), [Pass("draw", (), ()), passes[1]],
+                                                     True)] == ["s-cut.plt"]
 
 
-# -- the files ----------------------------------------------------------------------------------------------------------
+# -- the files ---------------------------------------------------------------------------------------------------------
 
 def test_several_pages_lie_side_by_side_and_are_pages_of_the_editors():
     from lxml import etree
     line = SheetLine(draw_polyline([(10, 10), (90, 40)]), "cut", "saw", "saw")
-    root = etree.fromstring(write_pages_svg([Page("A1", 100.0, 50.0, (line,), "T"), Page("A2", 200.0, 60.0, (line,), "T")]))
+    root = etree.fromstring(write_pages_svg([Page("A1", 100.0, 50.0, (line,), "T"),
+                                             Page("A2", 200.0, 60.0, (line,), "T")]))
     pages = root.findall(".//{%s}page" % names.INKSCAPE)
-    assert [(float(p.get("x")), float(p.get("width")), float(p.get("height"))) for p in pages] == [(0, 100, 50), (100 + PAGE_GAP_MM, 200, 60)]
+    assert [(float(p.get("x")), float(p.get("width")), float(p.get("height")))
+            for p in pages] == [(0, 100, 50), (100 + PAGE_GAP_MM, 200, 60)]
     assert root.get("viewBox").split()[2:] == ["100.0000", "50.0000"]
     found = [read_path(e.get("d"), where="x")[0].cubics[0, 0] for e in names.find_roles(root, "saw")]
     assert found[1] - found[0] == pytest.approx((100 + PAGE_GAP_MM, 0))
@@ -169,15 +185,18 @@ def test_several_pages_lie_side_by_side_and_are_pages_of_the_editors():
 
 def test_strokes_that_do_not_touch_stay_apart_in_the_svg():
     from lxml import etree
-    line = SheetLine(np.concatenate([draw_polyline([(0, 0), (5, 0)]), draw_polyline([(2, 2), (2, 9)])]), "draw", "join-mark", "join")
+    line = SheetLine(np.concatenate([draw_polyline([(0, 0), (5, 0)]), draw_polyline([(2, 2), (2, 9)])]), "draw",
+                     "join-mark", "join")
     element, = names.find_roles(etree.fromstring(write_pages_svg([Page("P", 10.0, 10.0, (line,))])), "join-mark")
-    assert [run.cubics[0, [0, 3]].tolist() for run in read_path(element.get("d"), where="x")] == [[[0, 0], [5, 0]], [[2, 2], [2, 9]]]
+    assert [run.cubics[0, [0, 3]].tolist()
+            for run in read_path(element.get("d"), where="x")] == [[[0, 0], [5, 0]], [[2, 2], [2, 9]]]
 
 
-# -- the layer ----------------------------------------------------------------------------------------------------------
+# -- the layer ---------------------------------------------------------------------------------------------------------
 
 def find_words(layer):
-    return {names.get(e, "text"): np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(e.get("d"), where="x")]) for e in layer if names.get(e, "text")}
+    return {names.get(e, "text"): np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(e.get("d"), where="x")])
+            for e in layer if names.get(e, "text")}
 
 
 @pytest.mark.parametrize("rewritten", [False, True])
@@ -191,7 +210,8 @@ def test_the_words_in_the_drawing_keep_clear_of_other_layers(rewritten):
     if rewritten:                                            # the editor writes relative steps
         note = next(e for e in names.find_layer(group, "own") if names.get(e, "text"))
         runs = [np.vstack([r.cubics[:1, 0], r.cubics[:, 3]]) for r in read_path(note.get("d"), where="x")]
-        note.set("d", " ".join("M %r,%r l " % tuple(map(float, r[0])) + " ".join("%r,%r" % tuple(map(float, s)) for s in np.diff(r, axis=0)) for r in runs))
+        note.set("d", " ".join("M %r,%r l " % tuple(map(float, r[0]))
+                               + " ".join("%r,%r" % tuple(map(float, s)) for s in np.diff(r, axis=0)) for r in runs))
     write_sheet_layer(drawing, group, lay_out_matter(read_matter(drawing, group)))
     after = find_words(names.find_layer(group, "sheet"))
     lowest = find_words(names.find_layer(group, "own"))["A NOTE"][:, 1].max()

@@ -1,9 +1,18 @@
 """Polylines: lengths, areas, crossings of shapes that can be checked in the head."""
 import numpy as np
 import pytest
-from plankcore.geometry.polyline import (contains_points, cross_segments, find_self_crossing, measure_arc_mm, measure_area_mm2, measure_distance_mm,
-                                         resample_polyline, turn_left)
 from shapes import draw_rectangle
+
+from plankcore.geometry.polyline import (
+    contains_points,
+    cross_segments,
+    find_self_crossing,
+    measure_arc_mm,
+    measure_area_mm2,
+    measure_distance_mm,
+    resample_polyline,
+    turn_left,
+)
 
 
 def test_arc_length_of_3_4_5_steps():
@@ -61,7 +70,8 @@ def test_an_open_line_may_cross_where_its_closing_would_not_count():
 @pytest.mark.parametrize("upright", [False, True])
 def test_crossing_is_found_whichever_way_the_shape_lies(upright):
     x = np.linspace(0, 1000, 501)
-    loop = np.vstack([np.column_stack([x, np.zeros(501)]), np.column_stack([x[::-1], np.where(np.abs(x[::-1] - 300) < 5, -3.0, 20.0)])])
+    loop = np.vstack([np.column_stack([x, np.zeros(501)]),
+                      np.column_stack([x[::-1], np.where(np.abs(x[::-1] - 300) < 5, -3.0, 20.0)])])
     found = find_self_crossing(loop[:, ::-1] if upright else loop)
     along, across = found[::-1] if upright else found
     assert abs(along - 300) < 8 and across == pytest.approx(0)
@@ -79,4 +89,5 @@ def test_distance_works_in_slabs():
 
 def test_inside_and_outside():
     notched = [(0, 0), (10, 0), (10, 10), (5, 5), (0, 10)]
-    assert contains_points(notched, [(5, 1), (5, 9), (1, 8), (11, 5), (-1, 0)]).tolist() == [True, False, True, False, False]
+    assert contains_points(notched,
+                           [(5, 1), (5, 9), (1, 8), (11, 5), (-1, 0)]).tolist() == [True, False, True, False, False]

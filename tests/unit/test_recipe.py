@@ -2,14 +2,15 @@
 from pathlib import Path
 
 import pytest
+from drawings import HEAD, MM_PAGE, draw_plank, draw_plank_points, fair, open_drawing
 from lxml import etree
+
 from plankcore.command.recipe import list_actions, load_action, read_recipe, run_recipe
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
 from plankcore.errors import DocumentError, PlankError, SettingError
 from plankcore.model import EDGE_NAMES
-from drawings import HEAD, MM_PAGE, draw_plank, draw_plank_points, fair, open_drawing
 
 ACTIONS = Path(__file__).resolve().parents[2] / "extensions"
 STEP = '[[plank.step]]\naction = "fair"\nstrake = "3"\n'
@@ -31,14 +32,19 @@ def run(path):
 
 @pytest.mark.parametrize("text, words", [
     ("this is not toml", "not valid TOML"), ("", "no plank"), ("plank = 5", "no plank"), ("[[plank]]\n", "no drawing"),
-    ('[[plank]]\ndrawing = "in.svg"\n' + STEP, "no output"), ('[[plank]]\ndrawing = ""\noutput = "o.svg"\n' + STEP, "no drawing"),
+    ('[[plank]]\ndrawing = "in.svg"\n' + STEP, "no output"),
+    ('[[plank]]\ndrawing = ""\noutput = "o.svg"\n' + STEP, "no drawing"),
     ('[[plank]]\ndrawing = 5\noutput = "o.svg"\n' + STEP, "no drawing"),
-    (PLANK, "no steps"), (PLANK + "[[plank.step]]\nwave = 5\n", "names no action"), (PLANK + '[[plank.step]]\naction = 5\n', "names no action"),
-    (PLANK + 'colour = "red"\n' + STEP, "'colour' is not known"), ("speed = 9\n" + PLANK + STEP, "'speed' is not known"),
-    (PLANK + STEP + "select = \"trace\"\n", "not a list"), (PLANK + STEP + "select = [5]\n", "not a list"), (PLANK + STEP + "wave = [1, 2]\n", "not a word or a number"),
+    (PLANK, "no steps"), (PLANK + "[[plank.step]]\nwave = 5\n", "names no action"),
+    (PLANK + '[[plank.step]]\naction = 5\n', "names no action"),
+    (PLANK + 'colour = "red"\n' + STEP, "'colour' is not known"),
+    ("speed = 9\n" + PLANK + STEP, "'speed' is not known"),
+    (PLANK + STEP + "select = \"trace\"\n", "not a list"), (PLANK + STEP + "select = [5]\n", "not a list"),
+    (PLANK + STEP + "wave = [1, 2]\n", "not a word or a number"),
     ('[[plank]]\ndrawing = "in.svg"\noutput = "in.svg"\n' + STEP, "take the place"),
     (PLANK + STEP + PLANK + STEP, "out.svg"),                                        # two planks, one file
-    ("every = 5\n" + PLANK + STEP, "every"), ("[every]\nfair = 5\n" + PLANK + STEP, "every|fair"), ("[every.fare]\nboat = \"x\"\n" + PLANK + STEP, "fare"),
+    ("every = 5\n" + PLANK + STEP, "every"), ("[every]\nfair = 5\n" + PLANK + STEP, "every|fair"),
+    ("[every.fare]\nboat = \"x\"\n" + PLANK + STEP, "fare"),
     (PLANK + "step = 5\n", "step"), (PLANK + "step = [5]\n", "step"), ("plank = [5]", "plank"),
 ])
 def test_a_recipe_that_cannot_be_followed_is_refused_before_anything_runs(tmp_path, text, words):
@@ -61,7 +67,8 @@ def test_actions_are_the_scripts_that_lie_there():
 
 def test_a_chain_of_steps_gives_one_drawing_with_all_layers_and_the_sheet(tmp_path):
     path = write(tmp_path, 'folder = "results"\n[every.fair]\nboat = "Tern of Nowhere"\nstrake = "9"\n' + PLANK + STEP +
-                 '[[plank.step]]\naction = "stations"\nspacing = "300 mm"\n[[plank.step]]\naction = "allowance"\nupper = "1/8 in"\n[[plank.step]]\naction = "plot"\npdf = false\n')
+                 '[[plank.step]]\naction = "stations"\nspacing = "300 mm"\n[[plank.step]]\naction = '
+                 '"allowance"\nupper = "1/8 in"\n[[plank.step]]\naction = "plot"\npdf = false\n')
     before = (tmp_path / "in.svg").read_bytes()
     written, failed, said = run(path)
     assert failed == [] and written == [tmp_path / "results" / "out.svg"]
@@ -69,9 +76,11 @@ def test_a_chain_of_steps_gives_one_drawing_with_all_layers_and_the_sheet(tmp_pa
     root = etree.parse(str(written[0])).getroot()
     group, = names.find_roles(root, "plank")
     assert [names.get(c, "layer") for c in group] == ["source", "fair", "stations", "saw", "sheet"]
-    assert names.get(group, "name") == "Tern of Nowhere" and names.get(group, "strake") == "3"        # the step's own word stands over every.fair
+    # the step's own word stands over every.fair
+    assert names.get(group, "name") == "Tern of Nowhere" and names.get(group, "strake") == "3"
     assert float(names.get(names.find_roles(root, "saw")[0], "upper-mm")) == pytest.approx(3.175)
-    assert sorted(p.name for p in (tmp_path / "results").iterdir()) == ["out.svg", "tern-of-nowhere-strake-3-starboard-sheet.svg"]
+    assert sorted(p.name for p in (tmp_path / "results").iterdir()) == ["out.svg",
+                                                                        "tern-of-nowhere-strake-3-starboard-sheet.svg"]
     assert any("fair" in s for s in said) and any("written to" in s for s in said)
 
 
@@ -97,7 +106,8 @@ def test_a_plank_that_fails_is_told_and_not_written_and_the_others_go_on(tmp_pat
     assert any("[2/4]" in s and "FAILED" in s for s in said)
 
 
-@pytest.mark.parametrize("setting, words", [('colour = "red"', "colour"), ('doubtful = "drop"', "doubtful"), ("comb = 7", "comb"), ('comb = "yes please"', "comb")])
+@pytest.mark.parametrize("setting, words", [('colour = "red"', "colour"), ('doubtful = "drop"', "doubtful"),
+                                            ("comb = 7", "comb"), ('comb = "yes please"', "comb")])
 def test_a_setting_an_action_cannot_use_is_told(tmp_path, setting, words):
     _, failed, _ = run(write(tmp_path, PLANK + STEP + setting + "\n"))
     assert len(failed) == 1 and words in str(failed[0][1])
@@ -121,14 +131,17 @@ def test_selected_ids_say_which_plank_is_meant(tmp_path):
 
 def test_two_planks_faired_in_one_drawing_each_keep_their_own_later_steps(tmp_path):
     body = draw_plank() + draw_plank(draw_plank_points() + (0, 180), key="second")
-    steps = "".join('[[plank.step]]\naction = "fair"\nselect = ["%s"]\nstrake = "%s"\n[[plank.step]]\naction = "allowance"\nupper = "%s mm"\n' % row
+    steps = "".join('[[plank.step]]\naction = "fair"\nselect = ["%s"]\nstrake = "%s"\n[[plank.step]]\naction = '
+                    '"allowance"\nupper = "%s mm"\n' % row
                     for row in (("trace", "3", "1"), ("second", "4", "2")))
     written, failed, _ = run(write(tmp_path, PLANK + steps, body=body))
     assert failed == []
     groups = names.find_roles(etree.parse(str(written[0])).getroot(), "plank")
-    assert {names.get(g, "strake"): names.get(names.find_roles(g, "saw")[0], "upper-mm") for g in groups} == {"3": "1", "4": "2"}
+    assert {names.get(g, "strake"): names.get(names.find_roles(g, "saw")[0], "upper-mm")
+            for g in groups} == {"3": "1", "4": "2"}
 
 
 def test_a_result_may_lie_in_a_folder_of_its_own_and_its_sheet_beside_it(tmp_path):
-    written, failed, _ = run(write(tmp_path, PLANK.replace("out.svg", "deep/er/out.svg") + STEP + '[[plank.step]]\naction = "plot"\npdf = false\n'))
+    _written, failed, _ = run(write(tmp_path, PLANK.replace("out.svg", "deep/er/out.svg") + STEP
+                                   + '[[plank.step]]\naction = "plot"\npdf = false\n'))
     assert failed == [] and len(list((tmp_path / "deep" / "er").iterdir())) == 2

@@ -1,9 +1,10 @@
 """Axes along the middle of two edges. Refusals first; then rings, whose axes are known."""
 import numpy as np
 import pytest
+from shapes import draw_graph, make_arc
+
 from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.ribbon import carry_curve, find_places_at, lay_ribbon
-from shapes import draw_graph, make_arc
 
 START, ALONG = np.array([0.0, 0.0]), np.array([1.0, 0.0])
 
@@ -42,7 +43,9 @@ def test_what_lies_past_the_centre_of_bend_is_refused():
 
 
 def test_the_middle_line_of_a_ring_turns_about_its_centre():
-    """The middle of two concentric arcs over one x is not quite the middle radius: 0.02 mm here, the second difference of sqrt(r^2 - x^2)."""
+    """The middle of two concentric arcs over one x is not quite the middle radius: 0.02 mm here, the second difference
+    of sqrt(r^2 - x^2).
+    """
     ribbon = lay_ring()[2]
     x = np.linspace(-600, 600, 41)
     points, ways, _, _ = ribbon.find_frames(x)
@@ -52,7 +55,7 @@ def test_the_middle_line_of_a_ring_turns_about_its_centre():
 
 
 def test_places_read_and_placed_again_are_the_same():
-    upper, lower, ribbon = lay_ring()
+    _upper, _lower, ribbon = lay_ring()
     rng = np.random.default_rng(3)
     x, v = rng.uniform(-700, 700, 200), rng.uniform(-60, 60, 200)
     x_again, v_again = ribbon.read(ribbon.place(x, v))
@@ -70,11 +73,14 @@ def test_offsets_of_the_edges_are_half_the_width_each():
 def test_nothing_changed_gives_the_very_same_curve():
     upper, _, ribbon = lay_ring()
     again = carry_curve(upper, ribbon, ribbon.stretch(rest, about=0.0), across=keep)
-    assert np.abs(again.evaluate(np.linspace(0, len(again.cubics), 300)) - upper.evaluate(np.linspace(0, len(upper.cubics), 300))).max() < 1e-6
+    assert np.abs(again.evaluate(np.linspace(0, len(again.cubics), 300))
+                  - upper.evaluate(np.linspace(0, len(upper.cubics), 300))).max() < 1e-6
 
 
 def test_a_ring_stretched_evenly_keeps_its_angle_and_grows_in_radius():
-    """A share e on the middle radius of 2000: the turning stays, so the radius there is 2000 (1 + e); the edges stay 50 mm off."""
+    """A share e on the middle radius of 2000: the turning stays, so the radius there is 2000 (1 + e); the edges stay 50
+    mm off.
+    """
     upper, lower, ribbon = lay_ring()
     target = ribbon.stretch(lambda x: np.full(len(x), 0.01), about=0.0)
     for curve, side in ((upper, 50.0), (lower, -50.0)):

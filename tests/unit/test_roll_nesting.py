@@ -1,14 +1,15 @@
 """Planks on a roll: nothing overlaps, nothing hangs over, and one lies in the hollow of another."""
 import numpy as np
 import pytest
+from plots import list_words, make_line_overlay, make_matter
+from shapely.affinity import translate
+from shapely.geometry import MultiLineString, Polygon
+
 from plankcore.errors import PatternError, SettingError
 from plankcore.geometry.strokes import flatten_strokes, measure_extent
 from plankcore.plot_model import MediumCorrection
 from plankcore.roll_nesting import nest_on_roll
 from plankcore.sheets import MediumSettings, SheetSettings, lay_out_roll
-from plots import list_words, make_line_overlay, make_matter
-from shapely.affinity import translate
-from shapely.geometry import MultiLineString, Polygon
 
 FLEET = (("5", 2400.0, 140.0), ("6", 1800.0, 120.0), ("7", 900.0, 160.0))
 
@@ -43,13 +44,17 @@ def test_planks_keep_clear_of_each_other_and_within_the_roll(roll, gap):
 def test_words_lie_on_no_other_plank():
     page, _ = lay(make_fleet(), "24 in (610 mm)")
     shapes = [s.buffer(5.0) for s in find_cut_shapes(page)]
-    notes = [MultiLineString(flatten_strokes(one.cubics, tolerance_mm=0.05)) for one in page.lines if one.role in ("note", "scale-bar", "scale-bar-tick") and "text" in dict(one.values) | {"text": one.role}]
+    notes = [MultiLineString(flatten_strokes(one.cubics, tolerance_mm=0.05)) for one in page.lines
+             if one.role in ("note", "scale-bar", "scale-bar-tick") and "text" in dict(one.values) | {"text": one.role}]
     assert notes and not any(note.intersects(shape) for note in notes for shape in shapes)
 
 
 def test_planks_lie_in_each_others_hollow():
-    """Three bowed planks one in the other take less of the roll's width than three rectangles round them would, and all begin near its beginning."""
-    page, _ = lay([make_matter(strake=str(k), length=2400.0, width=100.0) for k in range(3)], "24 in (610 mm)", gap_mm=10.0)
+    """Three bowed planks one in the other take less of the roll's width than three rectangles round them would, and all
+    begin near its beginning.
+    """
+    page, _ = lay([make_matter(strake=str(k), length=2400.0, width=100.0) for k in range(3)], "24 in (610 mm)",
+                  gap_mm=10.0)
     shapes = find_cut_shapes(page)
     together = max(s.bounds[3] for s in shapes) - min(s.bounds[1] for s in shapes)
     assert together < sum(s.bounds[3] - s.bounds[1] for s in shapes) - 60.0
@@ -60,7 +65,8 @@ def test_a_plank_is_turned_to_its_least_width_and_not_mirrored():
     page, _ = lay([make_matter(bowed=False, length=1500.0, width=150.0)])
     shape, = find_cut_shapes(page)
     low, high = shape.bounds[1], shape.bounds[3]
-    least = min(np.ptp([p @ [np.sin(a), np.cos(a)] for p in np.array(shape.exterior.coords)]) for a in np.radians(np.linspace(-5, 5, 2001)))
+    least = min(np.ptp([p @ [np.sin(a), np.cos(a)] for p in np.array(shape.exterior.coords)])
+                for a in np.radians(np.linspace(-5, 5, 2001)))
     assert high - low == pytest.approx(least, abs=0.05)
     words = list_words(page)
     assert "NOT MIRRORED" in words
@@ -71,7 +77,8 @@ def test_each_plank_has_its_words_and_the_roll_has_one_set_of_bars_and_cautions(
     words = list_words(page)
     assert all("TERN OF NOWHERE  STRAKE %s  STARBOARD" % s in words.split("\n") for s, _, _ in FLEET)
     assert sum("NOT AN APPROVAL" in t for t in words.split("\n")) == 1
-    assert len([one for one in page.lines if one.role == "scale-bar"]) == 4 and len([one for one in page.lines if one.role == "corner-cross"]) == 4
+    assert len([one for one in page.lines if one.role == "scale-bar"]) == 4 and len(
+        [one for one in page.lines if one.role == "corner-cross"]) == 4
     assert "3 planks" in said
 
 
@@ -127,9 +134,11 @@ def test_any_shapes_keep_clear(seed):
         shape = np.vstack([np.column_stack([x, y]), np.column_stack([x[::-1], y[::-1] + deep])])
         pieces.append(make_line_overlay((shape, "saw", "saw", "cut", True)))
     shifts, length = nest_on_roll(pieces, width_mm=260.0, gap_mm=8.0)
-    shapes = [translate(Polygon(flatten_strokes(p.lines[0].cubics, tolerance_mm=0.01)[0]), *shift) for p, shift in zip(pieces, shifts)]
+    shapes = [translate(Polygon(flatten_strokes(p.lines[0].cubics, tolerance_mm=0.01)[0]), *shift)
+              for p, shift in zip(pieces, shifts)]
     assert all(a.distance(b) >= 8.0 for k, a in enumerate(shapes) for b in shapes[:k])
-    assert all(-1e-9 <= s.bounds[0] and -1e-9 <= s.bounds[1] and s.bounds[2] <= length + 1e-9 and s.bounds[3] <= 260.0 + 1e-9 for s in shapes)
+    assert all(-1e-9 <= s.bounds[0] and -1e-9 <= s.bounds[1] and s.bounds[2] <= length + 1e-9
+               and s.bounds[3] <= 260.0 + 1e-9 for s in shapes)
 
 
 def test_a_piece_wider_than_the_roll_gets_no_place():

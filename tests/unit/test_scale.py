@@ -1,11 +1,13 @@
 """From the page's units to mm. Refusals first.
 
-The arithmetic is that of SVG 1.1, 7.7 and 7.8: viewport over viewBox, the smaller scale, the slack shared out by alignment;
+The arithmetic is that of SVG 1.1, 7.7 and 7.8: viewport over viewBox, the smaller scale, the slack shared out by
+alignment;
 1 in = 25.4 mm = 96 px = 72 pt = 6 pc (CSS 2.1, 4.3.2).
 """
 import numpy as np
 import pytest
 from lxml import etree
+
 from plankcore.document.scale import read_page_scale
 from plankcore.document.transforms import apply, compose, format_matrix, invert
 from plankcore.errors import DocumentError
@@ -24,14 +26,16 @@ def test_a_page_without_its_size_is_refused(missing):
     assert missing in caught.value.where
 
 
-@pytest.mark.parametrize("value", ["100%", "auto", "", "-5mm", "0", "0mm", "nan", "nanmm", "inf", "12,5mm", "5em", "5 furlongs", "1e9mm", "mm", "5mm5"])
+@pytest.mark.parametrize("value", ["100%", "auto", "", "-5mm", "0", "0mm", "nan", "nanmm", "inf", "12,5mm", "5em",
+                                   "5 furlongs", "1e9mm", "mm", "5mm5"])
 @pytest.mark.parametrize("which", ["width", "height"])
 def test_a_size_that_says_nothing_is_refused(which, value):
     with pytest.raises(DocumentError):
         page(**{which: value})
 
 
-@pytest.mark.parametrize("box", ["", "0 0 200", "0 0 0 100", "0 0 -200 -100", "0 0 nan 100", "0 0 inf inf", "a b c d", "0 0 200 100 5"])
+@pytest.mark.parametrize("box", ["", "0 0 200", "0 0 0 100", "0 0 -200 -100", "0 0 nan 100", "0 0 inf inf", "a b c d",
+                                 "0 0 200 100 5"])
 def test_a_viewbox_that_says_nothing_is_refused(box):
     with pytest.raises(DocumentError, match="viewBox"):
         page(viewBox=box)
@@ -44,8 +48,10 @@ def test_unequal_scales_are_refused_whatever_the_alignment(box, aspect):
         page(viewBox=box, **({"preserveAspectRatio": aspect} if aspect else {}))
 
 
-@pytest.mark.parametrize("width, height, mm", [("200mm", "100mm", 200), ("20cm", "10cm", 200), ("10in", "5in", 254), ("72pt", "36pt", 25.4), ("12pc", "6pc", 50.8),
-                                               ("96px", "48px", 25.4), ("960", "480", 254), ("800Q", "400Q", 200), (" 2e2 mm ", "1.0e+2mm", 200), ("+.5in", "+.25in", 12.7)])
+@pytest.mark.parametrize("width, height, mm", [("200mm", "100mm", 200), ("20cm", "10cm", 200), ("10in", "5in", 254),
+                                               ("72pt", "36pt", 25.4), ("12pc", "6pc", 50.8),
+                                               ("96px", "48px", 25.4), ("960", "480", 254), ("800Q", "400Q", 200),
+                                               (" 2e2 mm ", "1.0e+2mm", 200), ("+.5in", "+.25in", 12.7)])
 def test_units_of_the_page(width, height, mm):
     found = page(width=width, height=height, viewBox="0 0 2 1")
     assert found.width_mm == pytest.approx(mm) and found.height_mm == pytest.approx(mm / 2)
@@ -68,8 +74,11 @@ def test_commas_part_the_viewbox_too():
 
 @pytest.mark.parametrize("aspect, at", [("xMinYMin", 0.0), ("xMidYMid meet", 0.5), ("xMaxYMax", 1.0), (None, 0.5)])
 def test_the_slack_of_a_rounded_page_is_shared_out_by_its_alignment(aspect, at):
-    """5000 x 100 mm written with a width 0.05 mm too great: within what rounding does, so allowed; the drawing keeps one scale."""
-    found = page(width="5000.05mm", height="100mm", viewBox="0 0 5000 100", **({"preserveAspectRatio": aspect} if aspect else {}))
+    """5000 x 100 mm written with a width 0.05 mm too great: within what rounding does, so allowed; the drawing keeps
+    one scale.
+    """
+    found = page(width="5000.05mm", height="100mm", viewBox="0 0 5000 100",
+                 **({"preserveAspectRatio": aspect} if aspect else {}))
     left, right = apply(found.user_to_mm, [(0, 0), (5000, 100)])
     assert left == pytest.approx((0.05 * at, 0), abs=1e-9)
     assert right - left == pytest.approx((5000, 100))

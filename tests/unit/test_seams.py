@@ -2,6 +2,7 @@
 import math
 
 import pytest
+
 from plankcore.errors import SettingError
 from plankcore.trade.seams import RULES, find_gap_mm, find_rule, judge_thickness
 
@@ -36,7 +37,8 @@ def test_an_own_gap_is_itself_and_others_take_no_notice_of_it():
     assert find_gap_mm("sixteenth", 16.0, own_mm=9.0)[0] == 1.0
 
 
-@pytest.mark.parametrize("rule, word", [("sixteenth", "Traditional Small Craft Association"), ("eighth", "account"), ("seventh", "accounts"), ("own", "user")])
+@pytest.mark.parametrize("rule, word", [("sixteenth", "Traditional Small Craft Association"), ("eighth", "account"),
+                                        ("seventh", "accounts"), ("own", "user")])
 def test_the_words_say_who_says_so(rule, word):
     gap, words = find_gap_mm(rule, 25.0, own_mm=1.0)
     assert gap > 0 and word in words and word in find_rule(rule).source
@@ -47,7 +49,8 @@ def test_rules_differ_in_the_order_of_their_names():
     assert gaps == sorted(gaps) and len(set(gaps)) == 4
 
 
-@pytest.mark.parametrize("thickness, word", [(9.0, "tight"), (12.7, "tight"), (13.0, "wicking"), (15.8, "wicking"), (16.0, ""), (25.0, "")])
+@pytest.mark.parametrize("thickness, word", [(9.0, "tight"), (12.7, "tight"), (13.0, "wicking"), (15.8, "wicking"),
+                                             (16.0, ""), (25.0, "")])
 def test_a_thin_plank_is_doubted_and_the_rule_still_followed(thickness, word):
     """Up to about 1/2 to 5/8 in: common practice, no source."""
     assert (word in judge_thickness(thickness)) if word else judge_thickness(thickness) == ""

@@ -1,8 +1,12 @@
-"""Hollow and bevels: refusals first, then fairing of the readings, what is taken for granted, stock, bend and words. The planks are invented."""
+"""Hollow and bevels: refusals first, then fairing of the readings, what is taken for granted, stock, bend and words.
+The planks are invented.
+"""
 import re
 
 import numpy as np
 import pytest
+from shapes import make_bowed_plank, make_plank, make_straight_plank, turn
+
 from plankcore.errors import PatternError, SettingError
 from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.lettering import stroke_text
@@ -10,14 +14,15 @@ from plankcore.geometry.polyline import contains_points, measure_distance_mm
 from plankcore.line_model import SheetText
 from plankcore.sections import BoardSettings, draw_board, make_board
 from plankcore.stations import LabelRule, StationSettings, strike_stations
-from shapes import make_bowed_plank, make_plank, make_straight_plank, turn
 
-EMPTY = dict.fromkeys(("radius", "hollow", "width", "upper bevel", "lower bevel", "upper angle", "lower angle", "bend", "twist", "note"))
+EMPTY = dict.fromkeys(("radius", "hollow", "width", "upper bevel", "lower bevel", "upper angle", "lower angle",
+                       "bend", "twist", "note"))
 PLANK = make_bowed_plank(length=2400.0, width=120.0, thickness_mm=25.0)
 
 
 def strike(plank, *, first=150.0, spacing=230.0, label="1", square_to="run"):
-    return strike_stations(plank, settings=StationSettings(first_mm=first, spacing_mm=spacing, square_to=square_to, labels=LabelRule(label)))[0]
+    return strike_stations(plank, settings=StationSettings(first_mm=first, spacing_mm=spacing, square_to=square_to,
+                                                           labels=LabelRule(label)))[0]
 
 
 def row(frame, number=2, **cells):
@@ -29,10 +34,11 @@ def rows_of(values, name, **others):
 
 
 def make(rows=(), plank=PLANK, stations=None, **settings):
-    return make_board(plank, strike(plank) if stations is None else stations, list(rows), settings=BoardSettings(**settings))
+    return make_board(plank, strike(plank) if stations is None else stations, list(rows),
+                      settings=BoardSettings(**settings))
 
 
-# -- refusals --------------------------------------------------------------------------------------------------------------------------
+# -- refusals ----------------------------------------------------------------------------------------------------------
 
 def test_a_plank_without_thickness_is_refused():
     with pytest.raises(PatternError, match="no thickness") as caught:
@@ -53,10 +59,16 @@ def test_two_stations_of_one_label_are_refused():
 
 
 @pytest.mark.parametrize("settings, field", [
-    (dict(widths="arc"), "Widths"), (dict(read="askew"), "Bevels read"), (dict(seam_share="mine"), "Seam taken from"), (dict(doubtful="drop"), "Doubtful readings"), (dict(seam_rule="yard"), "Seam"), (dict(sizes="hands"), "Stock sizes"),
-    (dict(turn_deg=200.0), "Total turn"), (dict(turn_deg=float("nan")), "Total turn"), (dict(fore_bevel_deg=80.0), "Bevel of the fore end"), (dict(aft_bevel_deg=-76.0), "Bevel of the aft end"),
-    (dict(pattern_mm=-1.0), "Pattern thickness"), (dict(planing_mm=-0.5), "Planing"), (dict(stock_mm=-5.0), "Stock thickness"), (dict(shortest_wave_mm=1.0), "Shortest wave"),
-    (dict(honest_hollow_mm=0.0), "Honest error of a hollow"), (dict(honest_bevel_deg=20.0), "Honest error of a bevel"), (dict(seam_rule="own", seam_own_mm=30.0), "Seam, own gap"),
+    ({"widths": "arc"}, "Widths"), ({"read": "askew"}, "Bevels read"), ({"seam_share": "mine"}, "Seam taken from"),
+    ({"doubtful": "drop"}, "Doubtful readings"), ({"seam_rule": "yard"}, "Seam"),
+    ({"sizes": "hands"}, "Stock sizes"),
+    ({"turn_deg": 200.0}, "Total turn"), ({"turn_deg": float("nan")}, "Total turn"),
+    ({"fore_bevel_deg": 80.0}, "Bevel of the fore end"), ({"aft_bevel_deg": -76.0}, "Bevel of the aft end"),
+    ({"pattern_mm": -1.0}, "Pattern thickness"), ({"planing_mm": -0.5}, "Planing"),
+    ({"stock_mm": -5.0}, "Stock thickness"), ({"shortest_wave_mm": 1.0}, "Shortest wave"),
+    ({"honest_hollow_mm": 0.0}, "Honest error of a hollow"),
+    ({"honest_bevel_deg": 20.0}, "Honest error of a bevel"),
+    ({"seam_rule": "own", "seam_own_mm": 30.0}, "Seam, own gap"),
 ])
 def test_settings_out_of_range_are_refused_with_their_field(settings, field):
     with pytest.raises(SettingError) as caught:
@@ -70,9 +82,13 @@ def test_an_unknown_wood_is_refused():
 
 
 @pytest.mark.parametrize("cells, words", [
-    (dict(upper_bevel=4.0, upper_angle=8.0), "a bevel and an angle"), (dict(upper_bevel=61.0), "cannot be planed"), (dict(lower_angle=-121.0), "cannot be planed"), (dict(radius=5.0), "radius 5 mm"),
-    (dict(bend=1.0), "radius 1 mm"), (dict(radius=59.0), "half the plank's width"), (dict(radius=-59.0), "half the plank's width"), (dict(width=100.0), "no hollow"), (dict(hollow=61.0), "half a circle"),
-    (dict(hollow=5.0, width=-1.0), "straightedge"), (dict(radius=600.0, hollow=5.0, width=120.0), "do not agree"),
+    ({"upper_bevel": 4.0, "upper_angle": 8.0}, "a bevel and an angle"), ({"upper_bevel": 61.0}, "cannot be planed"),
+    ({"lower_angle": -121.0}, "cannot be planed"), ({"radius": 5.0}, "radius 5 mm"),
+    ({"bend": 1.0}, "radius 1 mm"), ({"radius": 59.0}, "half the plank's width"),
+    ({"radius": -59.0}, "half the plank's width"), ({"width": 100.0}, "no hollow"),
+    ({"hollow": 61.0}, "half a circle"),
+    ({"hollow": 5.0, "width": -1.0}, "straightedge"),
+    ({"radius": 600.0, "hollow": 5.0, "width": 120.0}, "do not agree"),
 ])
 def test_rows_that_cannot_be_are_refused_with_frame_and_row(cells, words):
     with pytest.raises(SettingError, match=words) as caught:
@@ -99,13 +115,15 @@ def test_a_table_of_other_frames_is_refused():
         make([row(40), row(41)])
 
 
-@pytest.mark.parametrize("bevels, words", [((-60.0, -60.0), "outside face"), ((-60.0, 20.0), None), ((60.0, 60.0), None)])
+@pytest.mark.parametrize("bevels, words",
+                         [((-60.0, -60.0), "outside face"), ((-60.0, 20.0), None), ((60.0, 60.0), None)])
 def test_edges_that_meet_inside_the_board_are_refused_with_the_row(bevels, words):
     """At 60 degrees 25 mm of thickness takes 43.3 mm off each side: 120 mm leave 33.4, 80 leave nothing."""
     plank = make_straight_plank(length=1000.0, fore=80.0, aft=80.0, thickness_mm=25.0)
     rows = [row(1, 9, upper_bevel=bevels[0], lower_bevel=bevels[1])]
     if words is None:
-        assert make(rows, plank).sections[0].outside_mm == pytest.approx(80 + 25 * sum(np.tan(np.radians(b)) for b in bevels))
+        assert make(rows,
+                    plank).sections[0].outside_mm == pytest.approx(80 + 25 * sum(np.tan(np.radians(b)) for b in bevels))
         return
     with pytest.raises(PatternError, match=words) as caught:
         make(rows, plank)
@@ -117,7 +135,8 @@ def test_bevels_that_cannot_be_between_the_frames_are_refused_with_the_place():
     upper = make_line((1000, 0), (0, 0))
     lower = make_bowed_plank(length=1000.0, width=120.0, left=0.0, top=0.0).edges["lower"].curve
     waist = lower.transform(np.array([[1.0, 0.0, 0.0], [0.0, 1.5, -60.0]]))
-    plank = make_plank(upper, waist, make_line(upper.start, waist.start), make_line(upper.end, waist.end), thickness_mm=25.0)
+    plank = make_plank(upper, waist, make_line(upper.start, waist.start), make_line(upper.end, waist.end),
+                       thickness_mm=25.0)
     stations = [s for s in strike(plank, first=20.0, spacing=960.0)]
     with pytest.raises(PatternError, match="Between the frames") as caught:
         make([row(1, upper_bevel=-45.0, lower_bevel=-45.0)], plank, stations)
@@ -136,7 +155,7 @@ def test_stock_that_leaves_nothing_is_refused_with_the_frame():
         make([row(1, radius=120.0)], stock_mm=10.0)
 
 
-# -- nothing changes -------------------------------------------------------------------------------------------------------------------
+# -- nothing changes ---------------------------------------------------------------------------------------------------
 
 def test_without_readings_both_faces_are_the_outline_itself():
     board = make()
@@ -159,26 +178,31 @@ def test_straight_widths_are_left_as_they_are():
     assert np.abs(chord.drawn_face[0].cubics - PLANK.outline()[0].cubics).max() < 1e-9
 
 
-# -- fairing ---------------------------------------------------------------------------------------------------------------------------
+# -- fairing -----------------------------------------------------------------------------------------------------------
 
 def test_one_reading_is_taken_for_all_and_said():
     board = make([row(4, radius=500.0, upper_bevel=3.0)])
-    assert {round(1 / s.curvature_per_mm, 6) for s in board.sections} == {500.0} and {round(s.bevels_deg["upper"], 9) for s in board.sections} == {3.0}
-    assert "ONE RADIUS WAS GIVEN, AT FRAME 4" in board.rows[3] and "ONE BEVEL WAS GIVEN FOR THE UPPER EDGE" in board.rows[3]
+    assert {round(1 / s.curvature_per_mm, 6)
+            for s in board.sections} == {500.0} and {round(s.bevels_deg["upper"], 9) for s in board.sections} == {3.0}
+    assert ("ONE RADIUS WAS GIVEN, AT FRAME 4" in board.rows[3]
+            and "ONE BEVEL WAS GIVEN FOR THE UPPER EDGE" in board.rows[3])
     assert [s.known["radius"] for s in board.sections][:5] == ["beyond", "beyond", "beyond", "given", "beyond"]
 
 
 def test_two_readings_make_a_straight_line_and_are_held_beyond():
     board = make([row(3, upper_bevel=2.0), row(7, upper_bevel=6.0)])
     assert [s.bevels_deg["upper"] for s in board.sections][:9] == pytest.approx([2, 2, 2, 3, 4, 5, 6, 6, 6], abs=0.02)
-    assert [s.known["upper"] for s in board.sections][:8] == ["beyond", "beyond", "given", "between", "between", "between", "given", "beyond"]
-    assert "FRAMES 4, 5, 6" in " ".join(board.rows) and "HELD AS AT THE NEAREST FRAME THAT WAS READ" in " ".join(board.rows)
+    assert [s.known["upper"] for s in board.sections][:8] == ["beyond", "beyond", "given", "between", "between",
+                                                              "between", "given", "beyond"]
+    assert "FRAMES 4, 5, 6" in " ".join(board.rows) and "HELD AS AT THE NEAREST FRAME THAT WAS READ" in " ".join(
+        board.rows)
 
 
 @pytest.mark.parametrize("count", [3, 4, 5, 8])
 def test_few_readings_with_error_are_faired_and_a_straight_run_is_kept(count):
     straight = make(rows_of([2.0 + 0.5 * k for k in range(count)], "upper_bevel"))
-    assert [s.bevels_deg["upper"] for s in straight.sections[:count]] == pytest.approx([2 + 0.5 * k for k in range(count)], abs=0.05)
+    assert [s.bevels_deg["upper"]
+            for s in straight.sections[:count]] == pytest.approx([2 + 0.5 * k for k in range(count)], abs=0.05)
     zigzag = make(rows_of([2.0 + 0.5 * k + 0.8 * (-1) ** k for k in range(count)], "upper_bevel"))
     left = np.array([s.bevels_deg["upper"] for s in zigzag.sections[:count]]) - [2 + 0.5 * k for k in range(count)]
     assert np.sqrt(np.mean(left ** 2)) < 0.7 * 0.8
@@ -195,7 +219,10 @@ def test_a_smaller_honest_error_follows_the_readings_closer():
     assert off(run, 0.02) < 0.1 and off(rough, 0.02) < off(rough, 2.0) and off(rough, 2.0) > 0.3
 
 
-@pytest.mark.parametrize("name, good, bad, words", [("upper_bevel", 4.0, 19.0, "upper bevel: 15.0 degrees"), ("upper_angle", 8.0, 38.0, "upper bevel: 15.0 degrees"), ("hollow", 3.0, 12.0, "hollow: [89]")])
+@pytest.mark.parametrize("name, good, bad, words",
+                         [("upper_bevel", 4.0, 19.0, "upper bevel: 15.0 degrees"),
+                          ("upper_angle", 8.0, 38.0, "upper bevel: 15.0 degrees"),
+                          ("hollow", 3.0, 12.0, "hollow: [89]")])
 def test_a_reading_that_the_others_do_not_believe_is_named_and_kept(name, good, bad, words):
     values = [good] * 10
     values[5] = bad
@@ -221,19 +248,24 @@ def test_a_doubtful_reading_that_is_kept_stands_on_the_sheet_and_in_the_table():
     """Frame 8 of 14 was read 16.0 where the run of the others gives about 8.7; 6, 7, 9 and 10 were not read."""
     board, _ = find_hollows(SLIP)
     said, = [r for r in board.rows if r.startswith("DOUBTFUL READINGS KEPT")]
-    others = float(re.fullmatch(r"DOUBTFUL READINGS KEPT: FRAME 8 HOLLOW 16.0 MM, THE OTHERS SAY ([\d.]+) MM. READ IT AGAIN.", said).group(1))
+    others = float(re.fullmatch(
+        r"DOUBTFUL READINGS KEPT: FRAME 8 HOLLOW 16.0 MM, THE OTHERS SAY ([\d.]+) MM. READ IT AGAIN.", said).group(1))
     assert others == pytest.approx(8.7, abs=0.5)
     notes = {s.station: s.note for s in board.sections}
-    assert notes["8"] == "HOLLOW IN DOUBT, KEPT" and all(notes[k].startswith("RADIUS FROM FRAME 8, IN DOUBT") for k in ("6", "7", "9", "10"))
+    assert notes["8"] == "HOLLOW IN DOUBT, KEPT" and all(notes[k].startswith("RADIUS FROM FRAME 8, IN DOUBT")
+                                                         for k in ("6", "7", "9", "10"))
     assert not any(notes[k] for k in ("1", "5", "11", "14")) and notes["12"] == "RADIUS LIMITED"
     assert "HOLLOW IN DOUBT, KEPT" in [t.text.split(";")[0] for t in draw_board(LONG, board, strike(LONG)).texts]
 
 
 def test_a_doubtful_reading_that_is_left_out_is_named_and_leaves_the_others_as_they_are_without_it():
     board, hollows = find_hollows(SLIP, doubtful="leave out")
-    assert hollows == pytest.approx(find_hollows(SLIP[:7] + (None,) + SLIP[8:])[1], abs=0.01)          # the shortest wave looked for still counts it
-    assert any(r.startswith("DOUBTFUL READINGS LEFT OUT: FRAME 8 HOLLOW 16.0 MM") for r in board.rows) and board.sections[7].known["radius"] == "between"
-    assert board.sections[7].note == "HOLLOW IN DOUBT, LEFT OUT" and not any(s.note for s in board.sections if s.station != "8")
+    # the shortest wave looked for still counts it
+    assert hollows == pytest.approx(find_hollows(SLIP[:7] + (None,) + SLIP[8:])[1], abs=0.01)
+    assert any(r.startswith("DOUBTFUL READINGS LEFT OUT: FRAME 8 HOLLOW 16.0 MM")
+               for r in board.rows) and board.sections[7].known["radius"] == "between"
+    assert board.sections[7].note == "HOLLOW IN DOUBT, LEFT OUT" and not any(s.note for s in board.sections
+                                                                             if s.station != "8")
     assert [f.text.rsplit(". ", 1)[1] for f in board.findings] == ["It is left out."]
 
 
@@ -241,39 +273,51 @@ def test_a_doubtful_reading_that_is_left_out_is_named_and_leaves_the_others_as_t
 @pytest.mark.parametrize("gaps", [(), (2, 3), (6, 8), (5, 6, 8, 9), (9, 10, 11, 12)])
 @pytest.mark.parametrize("slip", [-6.0, 9.0, 30.0])
 def test_a_slip_that_is_kept_makes_no_frame_absurd_that_it_does_not_touch(error, gaps, slip):
-    """At a frame not read: within what both neighbours say, widened by a quarter of their difference or by twice the honest error; hollows over the widths as they are.
+    """At a frame not read: within what both neighbours say, widened by a quarter of their difference or by twice the
+    honest error; hollows over the widths as they are.
     Frames that lie beyond both at all are named: see test_readings_between_frames."""
     values = [5.0 + 0.3 * k for k in range(15)]
     values[7] += slip
     read = [None if k in gaps else v for k, v in enumerate(values)]
-    board, hollows = find_hollows(read, honest_hollow_mm=error, widths="chord")
+    board, _hollows = find_hollows(read, honest_hollow_mm=error, widths="chord")
     bends = np.array([s.curvature_per_mm for s in board.sections[:15]])
     # each reading as the curvature it is
-    given = {k: 8 * v / (4 * v ** 2 + w ** 2) for k, v, w in ((k, v, s.inside_mm) for k, (v, s) in enumerate(zip(read, board.sections))) if v is not None}
+    given = {k: 8 * v / (4 * v ** 2 + w ** 2) for k, v, w in (
+        (k, v, s.inside_mm) for k, (v, s) in enumerate(zip(read, board.sections))) if v is not None}
     for k in gaps:
         a, b = max(j for j in given if j < k), min(j for j in given if j > k)
-        wider = max(0.25 * abs(given[a] - given[b]), 2 * error * 8 / min(board.sections[j].inside_mm for j in (a, b)) ** 2)
+        wider = max(0.25 * abs(given[a] - given[b]),
+                    2 * error * 8 / min(board.sections[j].inside_mm for j in (a, b)) ** 2)
         assert min(given[a], given[b]) - 1.02 * wider <= bends[k] <= max(given[a], given[b]) + 1.02 * wider
 
 
 def test_a_swing_that_was_cut_is_said():
-    board, _ = find_hollows([5.0, 5.3, 5.6, None, None, 6.5, 6.8, 27.1, 7.4, None, None, 8.3, 8.6, 8.9], honest_hollow_mm=0.05)
-    assert "RADIUS LIMITED" in {w for s in board.sections for w in s.note.split("; ")} and all("LIMITED" not in s.note for s in board.sections if s.known["radius"] == "given")
+    board, _ = find_hollows([5.0, 5.3, 5.6, None, None, 6.5, 6.8, 27.1, 7.4, None, None, 8.3, 8.6, 8.9],
+                            honest_hollow_mm=0.05)
+    assert "RADIUS LIMITED" in {w for s in board.sections for w in s.note.split("; ")} and all(
+        "LIMITED" not in s.note for s in board.sections if s.known["radius"] == "given")
 
 
-@pytest.mark.parametrize("kind, words", [(dict(name="upper_bevel", scale=1.0, unit="degrees"), "UPPER BEVEL 15.0 DEGREES, THE OTHERS SAY 4.0 DEGREES"), (dict(name="upper_angle", scale=2.0, unit="degrees"), "UPPER ANGLE 30.0 DEGREES, THE OTHERS SAY 8.0 DEGREES"),
-                                         (dict(name="radius", scale=100.0, unit="mm"), "RADIUS 1500 MM, THE OTHERS SAY 400 MM")])
+@pytest.mark.parametrize("kind, words",
+                         [({"name": "upper_bevel", "scale": 1.0, "unit": "degrees"},
+                           "UPPER BEVEL 15.0 DEGREES, THE OTHERS SAY 4.0 DEGREES"),
+                          ({"name": "upper_angle", "scale": 2.0, "unit": "degrees"},
+                           "UPPER ANGLE 30.0 DEGREES, THE OTHERS SAY 8.0 DEGREES"),
+                                         ({"name": "radius", "scale": 100.0, "unit": "mm"},
+                                          "RADIUS 1500 MM, THE OTHERS SAY 400 MM")])
 @pytest.mark.parametrize("seam", [False, True])
 def test_a_doubtful_reading_is_told_as_it_was_written_down(kind, words, seam):
     values = [4.0 * kind["scale"]] * 10
     values[5] = 15.0 * kind["scale"]
-    board = make(rows_of(values, kind["name"]), seam_rule="sixteenth", seam_in_bevels=seam, **({"honest_hollow_mm": 0.1} if kind["name"] == "radius" else {}))
+    board = make(rows_of(values, kind["name"]), seam_rule="sixteenth", seam_in_bevels=seam,
+                 **({"honest_hollow_mm": 0.1} if kind["name"] == "radius" else {}))
     assert any(words in r for r in board.rows)
 
 
 def test_frames_of_another_plank_are_passed_over_and_said():
     board = make([row(1, upper_bevel=2.0), row(77, upper_bevel=30.0), row("78b", radius=100.0)])
-    assert [f.text for f in board.findings] == ["Frames of the table that are not on this plank were passed over: 77, 78b."]
+    assert [f.text
+            for f in board.findings] == ["Frames of the table that are not on this plank were passed over: 77, 78b."]
     assert board.sections[0].bevels_deg["upper"] == pytest.approx(2.0) and not board.sections[0].curvature_per_mm
 
 
@@ -294,7 +338,7 @@ def test_frames_are_found_whatever_their_case_and_blanks():
     assert make([row(" f2 ", radius=500.0)], stations=stations).sections[1].known["radius"] == "given"
 
 
-# -- stock ------------------------------------------------------------------------------------------------------------------------------
+# -- stock -------------------------------------------------------------------------------------------------------------
 
 def test_stock_counts_hollow_and_planing_and_names_the_next_size():
     board = make([row(1, radius=300.0)], widths="chord", planing_mm=1.5)
@@ -305,7 +349,9 @@ def test_stock_counts_hollow_and_planing_and_names_the_next_size():
 
 @pytest.mark.parametrize("radius", [300.0, -300.0])
 def test_stock_too_thin_is_a_finding_with_what_is_left(radius):
-    """On the round frame what is missing in stock is missing in the plank: 28 mm, 1.5 for planing, leave 26.5 less the hollow."""
+    """On the round frame what is missing in stock is missing in the plank: 28 mm, 1.5 for planing, leave 26.5 less the
+    hollow.
+    """
     board = make([row(k, radius=radius) for k in range(1, 11)], widths="chord", stock_mm=28.0, honest_hollow_mm=0.01)
     thin = board.sections[4]
     if radius > 0:
@@ -325,11 +371,12 @@ def test_stock_enough_leaves_the_wanted_thickness():
     assert "LEAVES THE 25 MM WANTED" in " ".join(board.rows)
 
 
-# -- bend, ends, strain -----------------------------------------------------------------------------------------------------------------
+# -- bend, ends, strain ------------------------------------------------------------------------------------------------
 
 def test_without_a_bend_length_and_strain_are_not_judged_and_it_says_so():
     board = make([row(1, radius=500.0)])
-    assert "BEND ALONG THE PLANK WAS NOT GIVEN" in " ".join(board.rows) and all(s.strain is None for s in board.sections)
+    assert "BEND ALONG THE PLANK WAS NOT GIVEN" in " ".join(board.rows) and all(s.strain is None
+                                                                                for s in board.sections)
     assert "bend" not in board.includes
 
 
@@ -355,18 +402,22 @@ def test_a_twisted_plank_has_long_edges_and_a_hollow_bend_too():
 
 
 def test_strain_is_told_in_mm_in_a_metre_with_what_to_do():
-    """K w^2 / 8 on 400 mm across and 4000 along, 120 wide: 1 / 1,600,000 * 14,400 / 8 is 1.125 mm in a metre, more or less by where along and how deep the radii are taken."""
+    """K w^2 / 8 on 400 mm across and 4000 along, 120 wide: 1 / 1,600,000 * 14,400 / 8 is 1.125 mm in a metre, more or
+    less by where along and how deep the radii are taken.
+    """
     board = make([row(1, radius=400.0, bend=4000.0)])
     words = " ".join(board.rows)
     told = float(re.search(r"UP TO ([\d.]+) MM IN A METRE SHORTER THAN THE MIDDLE", words).group(1))
-    assert told == pytest.approx(1.125, abs=0.1) and "NARROWER PLANK, OR STEAM IT (COMMON PRACTICE, NO SOURCE)" in words and "PPM" not in words
+    assert told == pytest.approx(
+        1.125, abs=0.1) and "NARROWER PLANK, OR STEAM IT (COMMON PRACTICE, NO SOURCE)" in words and "PPM" not in words
     cells = [t.text for t in draw_board(PLANK, board, strike(PLANK)).texts]
     assert "MM PER M" in cells and "%.1f" % (1000 * board.sections[4].strain) in cells and "PPM" not in cells
 
 
 def test_ends_are_moved_by_their_bevels_on_the_other_face():
     board = make(plank=make_straight_plank(thickness_mm=25.0), fore_bevel_deg=20.0, aft_bevel_deg=-10.0)
-    drawn, other = ([float(np.mean([face[k].start[0], face[k].end[0]])) for k in (3, 1)] for face in (board.drawn_face, board.other_face))
+    drawn, other = ([float(np.mean([face[k].start[0], face[k].end[0]])) for k in (3, 1)]
+                    for face in (board.drawn_face, board.other_face))
     assert other[0] - drawn[0] == pytest.approx(25 * np.tan(np.radians(20)), abs=1e-6)
     assert other[1] - drawn[1] == pytest.approx(25 * np.tan(np.radians(10)), abs=1e-6)
     assert "FORE END +20.0 DEGREES FROM SQUARE, OUTSIDE LONGER" in " ".join(board.rows)
@@ -376,8 +427,10 @@ def test_where_the_outside_is_drawn_the_inside_moves_the_other_way():
     plank = make_straight_plank(length=1500.0, fore=110.0, aft=110.0, face="outboard", thickness_mm=25.0)
     board = make([row(1, upper_bevel=10.0, lower_bevel=-5.0)], plank)
     # 25 tan 10 up, 25 tan 5 down
-    assert board.other_face[0].start[1] - board.drawn_face[0].start[1] == pytest.approx(25 * np.tan(np.radians(10)), abs=1e-6)
-    assert board.other_face[2].start[1] - board.drawn_face[2].start[1] == pytest.approx(25 * np.tan(np.radians(5)), abs=1e-6)
+    assert board.other_face[0].start[1] - board.drawn_face[0].start[1] == pytest.approx(25 * np.tan(np.radians(10)),
+                                                                                        abs=1e-6)
+    assert board.other_face[2].start[1] - board.drawn_face[2].start[1] == pytest.approx(25 * np.tan(np.radians(5)),
+                                                                                        abs=1e-6)
     assert board.face == "outboard" and board.sections[0].outside_mm == pytest.approx(110.0, abs=1e-6)
 
 
@@ -388,22 +441,27 @@ def test_a_bevel_that_changes_sense_is_told():
 
 def test_the_seam_on_one_edge_is_taken_there_alone_and_said():
     board = make([row(1, upper_bevel=2.0, lower_bevel=2.0)], seam_rule="own", seam_own_mm=2.0, seam_share="lower")
-    assert board.sections[0].bevels_deg == pytest.approx({"upper": 2.0, "lower": 2.0 - np.degrees(np.arctan(2 / 25))}, abs=1e-9)
+    assert board.sections[0].bevels_deg == pytest.approx({"upper": 2.0, "lower": 2.0 - np.degrees(np.arctan(2 / 25))},
+                                                         abs=1e-9)
     assert "ALL TAKEN FROM THE LOWER EDGE" in " ".join(board.rows) and "seam" in board.includes
     assert "TAKEN 4.6 DEGREES OFF THE BEVEL OF THE LOWER EDGE HERE" in " ".join(board.rows)             # atan(2 / 25)
 
 
-@pytest.mark.parametrize("rule, share, degrees", [("sixteenth", "HALF", 1.8), ("eighth", "THIRD", 3.6), ("own", "", 2.3)])
+@pytest.mark.parametrize("rule, share, degrees",
+                         [("sixteenth", "HALF", 1.8), ("eighth", "THIRD", 3.6), ("own", "", 2.3)])
 def test_a_seam_that_opens_part_way_is_drawn_as_one_bevel_and_the_sheet_says_so(rule, share, degrees):
     """Half of 1/16, of 1/8 and of 2 mm in 25, for each edge: atan(1/32), atan(1/16), atan(1/25)."""
     words = " ".join(make([], seam_rule=rule, seam_own_mm=2.0).rows)
     assert "TAKEN %.1f DEGREES OFF EACH BEVEL HERE: THE TIGHT BEVEL IS THAT MUCH MORE" % degrees in words
-    assert ("DRAWN AS ONE BEVEL FROM THE INSIDE EDGE" in words) is bool(share) and (not share or "KEEP THAT %s AT THE TIGHT BEVEL" % share in words)
+    assert ("DRAWN AS ONE BEVEL FROM THE INSIDE EDGE" in words) is bool(share) and (
+        not share or "KEEP THAT %s AT THE TIGHT BEVEL" % share in words)
 
 
-# -- the page has no say ----------------------------------------------------------------------------------------------------------------
+# -- the page has no say -----------------------------------------------------------------------------------------------
 
-READINGS = [row(1, 2, radius=2000.0, upper_bevel=-1.0, lower_angle=2.0, bend=8000.0), row(4, 3, radius=700.0, upper_bevel=3.0, lower_angle=12.0, bend=6000.0), row(9, 4, radius=400.0, upper_bevel=7.0, lower_angle=20.0, bend=6000.0)]
+READINGS = [row(1, 2, radius=2000.0, upper_bevel=-1.0, lower_angle=2.0, bend=8000.0),
+            row(4, 3, radius=700.0, upper_bevel=3.0, lower_angle=12.0, bend=6000.0),
+            row(9, 4, radius=400.0, upper_bevel=7.0, lower_angle=20.0, bend=6000.0)]
 
 
 @pytest.mark.parametrize("degrees", [33.0, 180.0])
@@ -422,43 +480,53 @@ def test_a_plank_turned_on_the_page_gives_the_same_board_turned(degrees):
 
 def test_a_plank_turned_over_on_the_page_gives_the_same_board_turned_over():
     flip = np.array([[-1.0, 0.0, 2600.0], [0.0, 1.0, 0.0]])
-    there = make_plank(*(PLANK.edges[n].curve.transform(flip) for n in ("upper", "lower", "fore", "aft")), thickness_mm=25.0, forward="left")
+    there = make_plank(*(PLANK.edges[n].curve.transform(flip) for n in ("upper", "lower", "fore", "aft")),
+                       thickness_mm=25.0, forward="left")
     one, two = make(READINGS), make(READINGS, there)
     for a, b in zip(one.drawn_face + one.other_face, two.drawn_face + two.other_face):
-        assert np.abs(a.transform(flip).evaluate([0.0, 0.5, len(a.cubics)]) - b.evaluate([0.0, 0.5, len(b.cubics)])).max() < 1e-5
+        assert np.abs(a.transform(flip).evaluate([0.0, 0.5, len(a.cubics)])
+                      - b.evaluate([0.0, 0.5, len(b.cubics)])).max() < 1e-5
     assert [s.growths_mm for s in one.sections] == [pytest.approx(s.growths_mm, abs=1e-6) for s in two.sections]
 
 
-# -- the drawing ------------------------------------------------------------------------------------------------------------------------
+# -- the drawing -------------------------------------------------------------------------------------------------------
 
 def letter(text):
     """Strokes of a lettered text, mm."""
-    return stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg, anchor=text.anchor)
+    return stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
+                       anchor=text.anchor)
 
 
 def measure_apart(first, second):
     """Least distance of the strokes of two texts."""
-    return min(float(measure_distance_mm(np.vstack(a), s).min()) for a, b in ((first, second), (second, first)) for s in b)
+    return min(float(measure_distance_mm(np.vstack(a), s).min()) for a, b in ((first, second), (second, first))
+               for s in b)
 
 
-@pytest.mark.parametrize("forward, thickness, square_to", [("right", 19.0, "run"), ("right", 30.0, "baseline"), ("left", 25.0, "baseline"), ("left", 30.0, "run")])
+@pytest.mark.parametrize("forward, thickness, square_to", [("right", 19.0, "run"), ("right", 30.0, "baseline"),
+                                                           ("left", 25.0, "baseline"), ("left", 30.0, "run")])
 def test_sections_and_their_words_keep_clear_of_each_other_and_of_the_stations(forward, thickness, square_to):
     plank = make_bowed_plank(length=2400.0, width=120.0, thickness_mm=thickness)
     if forward == "left":
         flip = np.array([[-1.0, 0.0, 2600.0], [0.0, 1.0, 0.0]])
-        plank = make_plank(*(plank.edges[n].curve.transform(flip) for n in ("upper", "lower", "fore", "aft")), thickness_mm=thickness, forward="left")
+        plank = make_plank(*(plank.edges[n].curve.transform(flip) for n in ("upper", "lower", "fore", "aft")),
+                           thickness_mm=thickness, forward="left")
     stations = strike(plank, label="17", square_to=square_to)
     readings = [dict(r, frame=str(int(r["frame"]) + 16)) for r in READINGS]
     board = make(readings, plank, stations, turn_deg=0.0)
     overlay = draw_board(plank, board, stations)
     words = [(t.text, letter(t)) for t in overlay.texts]
-    words += [(text, letter(SheetText(text, tuple(at), height, angle))) for s in stations for text, at, height, angle in s.list_words()]
+    words += [(text, letter(SheetText(text, tuple(at), height, angle))) for s in stations
+              for text, at, height, angle in s.list_words()]
     for line in overlay.lines:
         if line.role == "section":
-            inside = {t for t, strokes in words if contains_points(Curve(line.cubics).flatten(), np.vstack(strokes)).any()}
+            inside = {t for t, strokes in words
+                      if contains_points(Curve(line.cubics).flatten(), np.vstack(strokes)).any()}
             assert inside == {"IN", "OUT"}
-            assert all(contains_points(Curve(line.cubics).flatten(), np.vstack(s)).all() for t, s in words if t in inside and contains_points(Curve(line.cubics).flatten(), np.vstack(s)).any())
-    clashes = [(a, b) for i, (a, p) in enumerate(words) for b, q in words[:i] if np.abs(p[0][0] - q[0][0]).max() < 150 and measure_apart(p, q) < 0.4]
+            assert all(contains_points(Curve(line.cubics).flatten(), np.vstack(s)).all() for t, s in words
+                       if t in inside and contains_points(Curve(line.cubics).flatten(), np.vstack(s)).any())
+    clashes = [(a, b) for i, (a, p) in enumerate(words) for b, q in words[:i] if np.abs(p[0][0] - q[0][0]).max() < 150
+               and measure_apart(p, q) < 0.4]
     assert clashes == []
     outline = np.vstack([c.flatten() for c in plank.outline()])
     assert all(contains_points(outline, np.vstack(s)).all() for t, s in words if "OUT " in t)
@@ -471,7 +539,8 @@ def test_sections_and_their_words_keep_clear_of_each_other_and_of_the_stations(f
         square = np.array([-down[1], down[0]]) * np.sign(np.array([-down[1], down[0]]) @ aft)
         away = (Curve(drawn.cubics).flatten() - section.line[0]) @ square
         assert away.min() > 2.0 and np.ptp(away) == pytest.approx(section.stock_mm, abs=0.02)
-        assert np.hypot(*(drawn.cubics[0, 0] - drawn.cubics[int(dict(drawn.values)["inside_pieces"]) - 1, 3])) == pytest.approx(section.inside_mm, abs=1e-9)
+        assert np.hypot(*(drawn.cubics[0, 0] - drawn.cubics[int(dict(drawn.values)["inside_pieces"]) - 1,
+                                                            3])) == pytest.approx(section.inside_mm, abs=1e-9)
 
 
 def test_the_table_holds_a_row_for_each_station_clear_of_the_plank():
@@ -481,19 +550,24 @@ def test_the_table_holds_a_row_for_each_station_clear_of_the_plank():
     right = max(float(c.flatten()[:, 0].max()) for c in (*board.drawn_face, *board.other_face))
     cells = [t.text for t in overlay.texts if np.vstack(letter(t))[:, 0].min() > right]
     assert {"STATION", "HOLLOW", "FINISHED", "STRAIN", "NOTE"} <= set(cells)
-    assert all(cells.count(s.station) >= 1 for s in board.sections) and "%+.1f" % board.sections[8].bevels_deg["upper"] in cells
+    assert all(cells.count(s.station) >= 1
+               for s in board.sections) and "%+.1f" % board.sections[8].bevels_deg["upper"] in cells
     assert all(t.role == "label" for t in overlay.texts)
 
 
 def test_bend_and_twist_are_judged_together_or_it_is_said_that_they_are_not():
-    """1 in 5000 and 12 degrees a metre: bend alone 5000 mm, together (0.0002 + sqrt(0.0002^2 + 4 * 0.00020944^2)) / 2, 3107 mm."""
-    together, alone = (" ".join(make([row(4, bend=5000.0, **more)]).rows) for more in (dict(twist=12.0), {}))
-    assert "BENDING, BEND AND TWIST TOGETHER" in together and "BENDING, THE BEND ALONE; TWIST WAS NOT GIVEN AND IS NOT JUDGED" in alone
+    """1 in 5000 and 12 degrees a metre: bend alone 5000 mm, together (0.0002 + sqrt(0.0002^2 + 4 * 0.00020944^2)) / 2,
+    3107 mm.
+    """
+    together, alone = (" ".join(make([row(4, bend=5000.0, **more)]).rows) for more in ({"twist": 12.0}, {}))
+    assert ("BENDING, BEND AND TWIST TOGETHER" in together
+            and "BENDING, THE BEND ALONE; TWIST WAS NOT GIVEN AND IS NOT JUDGED" in alone)
     radius = [int(re.search(r"A RADIUS OF (\d+) MM IS", said).group(1)) for said in (together, alone)]
     assert radius[0] < 0.7 * radius[1]
 
 
 def test_a_twist_without_a_bend_is_named_as_given_and_the_bend_as_missing():
     rows = " ".join(make([row(4, twist=12.0)]).rows)
-    assert "TWIST WAS GIVEN, THE BEND ALONG THE PLANK WAS NOT" in rows and "NOT JUDGED" in rows and "A RADIUS OF" not in rows
+    assert ("TWIST WAS GIVEN, THE BEND ALONG THE PLANK WAS NOT" in rows and "NOT JUDGED" in rows
+            and "A RADIUS OF" not in rows)
     assert "BEND ALONG THE PLANK WAS NOT GIVEN" in " ".join(make([row(4, radius=900.0)]).rows)

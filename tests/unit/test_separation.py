@@ -1,14 +1,24 @@
 """Distances of polygons, and cuts, on squares."""
 import numpy as np
 import pytest
-from plankcore.geometry.polyline import measure_area_mm2
-from plankcore.geometry.separation import contains_polygon, cut_polygon, draw_disc, list_sides, measure_gap_mm, measure_line_gap_mm, measure_point_gap_mm
 from shapes import draw_rectangle
+
+from plankcore.geometry.polyline import measure_area_mm2
+from plankcore.geometry.separation import (
+    contains_polygon,
+    cut_polygon,
+    draw_disc,
+    list_sides,
+    measure_gap_mm,
+    measure_line_gap_mm,
+    measure_point_gap_mm,
+)
 
 SQUARE = draw_rectangle(100, 100)
 
 
-@pytest.mark.parametrize("left, top, gap", [(110, 0, 10), (103, 104, 5), (100, 0, 0), (50, 50, 0), (40, 40, 0), (0, 250, 150)])
+@pytest.mark.parametrize("left, top, gap",
+                         [(110, 0, 10), (103, 104, 5), (100, 0, 0), (50, 50, 0), (40, 40, 0), (0, 250, 150)])
 def test_gaps_of_squares(left, top, gap):
     other = draw_rectangle(20, 20, left=left, top=top)
     assert measure_gap_mm(SQUARE, other) == pytest.approx(gap, abs=1e-9)

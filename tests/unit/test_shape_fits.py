@@ -1,19 +1,29 @@
 """Lines, circles and small shapes: closed forms, second opinions, and errors against repeats."""
 import numpy as np
 import pytest
+from shapes import draw_rectangle, turn
+
+from plankcore.geometry.convex import find_hull
 from plankcore.geometry.correlated_errors import propagate_error, trim_residuals
 from plankcore.geometry.polyline import resample_polyline
 from plankcore.geometry.shape_fits import fit_bow, fit_circle, fit_held_circle, fit_line
-from plankcore.geometry.convex import find_hull
-from plankcore.geometry.small_shapes import (cross_lines, find_middle_line, find_rectangle, fit_sides, measure_thickness_mm,
-                                             split_slender)
-from shapes import draw_rectangle, turn
+from plankcore.geometry.small_shapes import (
+    cross_lines,
+    find_middle_line,
+    find_rectangle,
+    fit_sides,
+    measure_thickness_mm,
+    split_slender,
+)
 
-# NIST Norris, StRD linear regression (https://www.itl.nist.gov/div898/strd/lls/data/Norris.shtml): y, x; values from memory,
-# checked by the certified intercept, slope and residual deviation below
-NORRIS = np.array([0.1, 0.2, 338.8, 337.4, 118.1, 118.2, 888.0, 884.6, 9.2, 10.1, 228.1, 226.5, 668.5, 666.3, 998.5, 996.3, 449.1, 448.6, 778.9, 777.0,
-                   559.2, 558.2, 0.3, 0.4, 0.1, 0.6, 778.1, 775.5, 668.8, 666.9, 339.3, 338.0, 448.9, 447.5, 10.8, 11.6, 557.7, 556.0, 228.3, 228.1,
-                   998.0, 995.8, 888.8, 887.6, 119.6, 120.2, 0.3, 0.3, 0.6, 0.3, 557.6, 556.8, 339.3, 339.1, 888.0, 887.2, 998.5, 999.0, 778.9, 779.0,
+# NIST Norris, StRD linear regression (https://www.itl.nist.gov/div898/strd/lls/data/Norris.shtml): y, x; values from
+# memory, checked by the certified intercept, slope and residual deviation below
+NORRIS = np.array([0.1, 0.2, 338.8, 337.4, 118.1, 118.2, 888.0, 884.6, 9.2, 10.1, 228.1, 226.5, 668.5, 666.3, 998.5,
+                   996.3, 449.1, 448.6, 778.9, 777.0,
+                   559.2, 558.2, 0.3, 0.4, 0.1, 0.6, 778.1, 775.5, 668.8, 666.9, 339.3, 338.0, 448.9, 447.5, 10.8,
+                   11.6, 557.7, 556.0, 228.3, 228.1,
+                   998.0, 995.8, 888.8, 887.6, 119.6, 120.2, 0.3, 0.3, 0.6, 0.3, 557.6, 556.8, 339.3, 339.1, 888.0,
+                   887.2, 998.5, 999.0, 778.9, 779.0,
                    10.2, 11.1, 117.6, 118.3, 228.9, 229.2, 668.4, 669.1, 449.2, 448.9, 0.2, 0.5]).reshape(-1, 2)
 
 
@@ -24,7 +34,8 @@ def make_arc(radius, first_deg, last_deg, count, centre=(0.0, 0.0)):
 
 # -- refusals -------------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("points", [np.zeros((0, 2)), np.zeros((2, 2)), np.zeros((9, 2)), np.array([[0, 0], [1, 1]], float)])
+@pytest.mark.parametrize("points",
+                         [np.zeros((0, 2)), np.zeros((2, 2)), np.zeros((9, 2)), np.array([[0, 0], [1, 1]], float)])
 def test_no_line_through_fewer_than_three_places(points):
     with pytest.raises(ValueError):
         fit_line(points)
@@ -69,20 +80,23 @@ def test_a_point_far_off_has_no_say():
 
 
 def test_covariance_agrees_with_certified_regression():
-    """NIST Norris: standard errors 0.232818234301152 and 0.429796848199937e-3, certified (from memory; residual deviation 0.884796396144373)."""
+    """NIST Norris: standard errors 0.232818234301152 and 0.429796848199937e-3, certified (from memory; residual
+    deviation 0.884796396144373).
+    """
     y, x = NORRIS[:, 0], NORRIS[:, 1]
     design = np.column_stack([np.ones(36), x])
     found = np.linalg.lstsq(design, y, rcond=None)[0]
     assert found == pytest.approx([-0.262323073774029, 1.00211681802045], rel=1e-10)
     residuals = y - design @ found
     assert np.sqrt(residuals @ residuals / 34) == pytest.approx(0.884796396144373, rel=1e-10)
-    covariance = propagate_error(design, residuals, gammas=np.array([residuals @ residuals / 36]))        # one lag: no neighbours err together
+    # one lag: no neighbours err together
+    covariance = propagate_error(design, residuals, gammas=np.array([residuals @ residuals / 36]))
     assert np.sqrt(np.diag(covariance)) == pytest.approx([0.232818234301152, 0.429796848199937e-3], rel=1e-6)
 
 
 def test_points_that_err_together_are_not_counted_as_many():
-    """Mean of a series made of blocks of m equal values: its variance is that of n/m values, so the error grows by sqrt m (6 % of its
-    value is allowed for the estimate's own chance)."""
+    """Mean of a series made of blocks of m equal values: its variance is that of n/m values, so the error grows by sqrt
+    m (6 % of its value is allowed for the estimate's own chance)."""
     rng = np.random.default_rng(8)
     errors, means = [], []
     for _ in range(300):
@@ -110,7 +124,9 @@ def test_an_exact_arc_gives_its_centre(first, last):
 
 @pytest.mark.parametrize("half_deg", [10.0, 30.0, 80.0])
 def test_errors_of_the_centre_follow_the_closed_form(half_deg):
-    """s / sqrt(n (1/2 -+ sin 2a / 4a)), from the normal equations of unit vectors spread evenly over an arc of half angle a."""
+    """s / sqrt(n (1/2 -+ sin 2a / 4a)), from the normal equations of unit vectors spread evenly over an arc of half
+    angle a.
+    """
     rng = np.random.default_rng(5)
     a, n, s = np.radians(half_deg), 4000, 0.1
     angle = np.linspace(-a, a, n)
@@ -121,7 +137,9 @@ def test_errors_of_the_centre_follow_the_closed_form(half_deg):
 
 
 def test_the_free_circle_agrees_with_scikit_image():
-    """skimage.measure.CircleModel fits algebraically (Coope, 1993, doi:10.1007/BF00939613), so a good arc agrees to a share of the noise."""
+    """skimage.measure.CircleModel fits algebraically (Coope, 1993, doi:10.1007/BF00939613), so a good arc agrees to a
+    share of the noise.
+    """
     measure = pytest.importorskip("skimage.measure")
     rng = np.random.default_rng(2)
     points = make_arc(40, 0, 150, 200, (30, 60)) + rng.normal(0, 0.02, (200, 2))
@@ -138,7 +156,8 @@ def test_the_free_circle_agrees_with_scikit_image():
 
 def test_a_bow_is_signed_by_its_side_and_is_the_curvature():
     """Parabola over a short arc: curvature 1/R at its middle; left of travel is positive on a page with y down."""
-    arc = make_arc(50, -10, 10, 41)                 # travels down the page (y grows); its centre lies at smaller x, to the right of travel
+    # travels down the page (y grows); its centre lies at smaller x, to the right of travel
+    arc = make_arc(50, -10, 10, 41)
     bow = fit_bow(arc)
     assert bow.curvature == pytest.approx(-1 / 50, rel=0.02)
     assert fit_bow(arc[::-1]).curvature == pytest.approx(1 / 50, rel=0.02)
@@ -157,9 +176,11 @@ def test_the_least_rectangle_is_that_of_shapely(degrees):
     """shapely.minimum_rotated_rectangle as second opinion."""
     shapely = pytest.importorskip("shapely")
     rng = np.random.default_rng(degrees)
-    points = turn(np.vstack([draw_rectangle(60, 20), rng.uniform((0, 0), (60, 20), (30, 2)), [[-3.0, 10.0]]]), degrees) + (700, 40)
+    points = turn(np.vstack([draw_rectangle(60, 20), rng.uniform((0, 0), (60, 20), (30, 2)), [[-3.0, 10.0]]]),
+                  degrees) + (700, 40)
     box = find_rectangle(points)
-    assert box.length * box.width == pytest.approx(shapely.minimum_rotated_rectangle(shapely.MultiPoint(points)).area, rel=1e-9)
+    assert box.length * box.width == pytest.approx(shapely.minimum_rotated_rectangle(shapely.MultiPoint(points)).area,
+                                                   rel=1e-9)
     assert (box.length, box.width) == pytest.approx((63, 20))
     assert abs(box.along @ turn([[1, 0]], degrees)[0]) == pytest.approx(1)
     assert box.centre == pytest.approx(turn([[28.5, 10]], degrees)[0] + (700, 40))

@@ -1,10 +1,11 @@
 """A page longer than PDF readers take: its length at both ends, and its parts."""
 import numpy as np
 import pytest
+from plots import list_words, make_matter
+
 from plankcore.geometry.strokes import flatten_strokes, measure_extent
 from plankcore.plot_model import LONGEST_PAGE_MM, MediumCorrection
 from plankcore.sheets import MediumSettings, SheetSettings, cut_page, lay_out_matter, lay_out_roll, make_page
-from plots import list_words, make_matter
 
 LONG = 6200.0
 LEANING = MediumCorrection("bond", "d", 1, 1.004, 0.997, 3.0)
@@ -17,7 +18,9 @@ def make_long(correction=None, length=LONG):
 
 def find_ends(page):
     """Crosses at the ends, from left to right, and their values."""
-    found = sorted(((np.concatenate(flatten_strokes(one.cubics, tolerance_mm=0.01)).mean(axis=0), dict(one.values)) for one in page.lines if one.role == "page-end" and "apart_mm" in dict(one.values)), key=lambda pair: pair[0][0])
+    found = sorted(((np.concatenate(flatten_strokes(one.cubics, tolerance_mm=0.01)).mean(axis=0), dict(one.values))
+                    for one in page.lines if one.role == "page-end" and "apart_mm" in dict(one.values)),
+                   key=lambda pair: pair[0][0])
     return [at for at, _ in found], [values for _, values in found]
 
 
@@ -30,9 +33,11 @@ def test_a_long_page_tells_its_length_at_both_ends():
     page = make_long()
     places, values = find_ends(page)
     assert len(places) == 2 and places[0][0] < 800 and places[1][0] > page.width_mm - 800
-    assert all(v["length_mm"] == pytest.approx(page.width_mm) and v["apart_mm"] == pytest.approx(np.hypot(*(places[1] - places[0]))) for v in values)
+    assert all(v["length_mm"] == pytest.approx(page.width_mm)
+               and v["apart_mm"] == pytest.approx(np.hypot(*(places[1] - places[0]))) for v in values)
     words = list_words(page)
-    assert words.count("THIS PAGE IS %.1f MM LONG" % page.width_mm) == 2 and words.count("TO THE CROSS AT ITS OTHER END %.1f MM" % values[0]["apart_mm"]) == 2
+    assert words.count("THIS PAGE IS %.1f MM LONG" % page.width_mm) == 2 and words.count(
+        "TO THE CROSS AT ITS OTHER END %.1f MM" % values[0]["apart_mm"]) == 2
 
 
 def test_a_page_that_readers_take_is_left_as_it_was():
@@ -68,9 +73,11 @@ def test_crosses_and_ticks_of_parts_are_told_in_true_mm(correction):
     parts = cut_page(make_long(correction), longest_mm=LONGEST_PAGE_MM, correction=correction, about_mm=20.0)
     undo = np.eye(2) if correction is None else np.linalg.inv(correction.matrix)
     for part in parts:
-        ticks = {dict(one.values)["distance_mm"]: undo @ one.cubics[0, [0, 3]].mean(axis=0) for one in part.lines if one.role == "baseline-tick"}
+        ticks = {dict(one.values)["distance_mm"]: undo @ one.cubics[0, [0, 3]].mean(axis=0) for one in part.lines
+                 if one.role == "baseline-tick"}
         first, last = min(ticks), max(ticks)
         assert np.hypot(*(ticks[last] - ticks[first])) == pytest.approx(last - first, abs=1e-6) and last - first > 2500
-        crosses = {dict(one.values)["cross"]: undo @ np.mean(measure_extent(one.cubics), axis=0) for one in part.lines if one.role == "join-mark"}
+        crosses = {dict(one.values)["cross"]: undo @ np.mean(measure_extent(one.cubics), axis=0) for one in part.lines
+                   if one.role == "join-mark"}
         told = next(text for text in list_words(part).split("\n") if text.startswith("1A  TO 1B"))
         assert np.hypot(*(crosses["1A"] - crosses["1B"])) == pytest.approx(float(told.split()[3]), abs=0.06)

@@ -1,7 +1,16 @@
 """The penalised spline at its limits: polynomials, least squares, outliers, waves."""
 import numpy as np
 import pytest
-from plankcore.geometry.smoothing import (Spline, evaluate_basis, fit_penalised_spline, fit_robustly, knots_at_sites, space_knots, wave_to_penalty)
+
+from plankcore.geometry.smoothing import (
+    Spline,
+    evaluate_basis,
+    fit_penalised_spline,
+    fit_robustly,
+    knots_at_sites,
+    space_knots,
+    wave_to_penalty,
+)
 
 RNG = np.random.default_rng(7)
 X = np.sort(RNG.uniform(0, 1000, 80))
@@ -92,7 +101,8 @@ def test_a_weight_of_nought_is_the_same_as_no_point():
 
 def test_the_order_of_the_points_does_not_matter():
     shuffle = RNG.permutation(80)
-    assert fit(1e9, x=X[shuffle], y=Y[shuffle]).spline.evaluate(X) == pytest.approx(fit(1e9).spline.evaluate(X), abs=1e-8)
+    assert fit(1e9, x=X[shuffle],
+               y=Y[shuffle]).spline.evaluate(X) == pytest.approx(fit(1e9).spline.evaluate(X), abs=1e-8)
 
 
 def test_freedom_is_the_trace_of_the_smoother():
@@ -114,18 +124,23 @@ def test_a_wave_of_the_length_named_keeps_half_its_height(order, unit):
     x = np.linspace(0, 20 * wave, 4001)
     y = np.sin(2 * np.pi * x / wave)
     got = fit_penalised_spline(x, y, penalty=wave_to_penalty(wave, order=order), order=order, degree=2 * order - 1,
-                               knots=space_knots(0, 20 * wave, spacing=wave / 12, degree=2 * order - 1), weights=np.full(4001, x[1] - x[0]))
+                               knots=space_knots(0, 20 * wave, spacing=wave / 12, degree=2 * order - 1),
+                               weights=np.full(4001, x[1] - x[0]))
     middle = np.abs(x - 10 * wave) < 2 * wave
     assert got.spline.evaluate(x[middle]) == pytest.approx(0.5 * y[middle], abs=0.002)
 
 
-@pytest.mark.parametrize("factor, kept", [(0.5, 1 / (1 + 2 ** 8)), (2.0, 1 / (1 + 2 ** -8)), (0.8, 1 / (1 + 1.25 ** 8))])
+@pytest.mark.parametrize("factor, kept",
+                         [(0.5, 1 / (1 + 2 ** 8)), (2.0, 1 / (1 + 2 ** -8)), (0.8, 1 / (1 + 1.25 ** 8))])
 def test_shorter_waves_are_lost_and_longer_ones_kept(factor, kept):
-    """Order 4: a wave of length s L keeps 1 / (1 + s^-8) (the transfer of the penalised fit: common analysis, derived in the module's head)."""
+    """Order 4: a wave of length s L keeps 1 / (1 + s^-8) (the transfer of the penalised fit: common analysis, derived
+    in the module's head).
+    """
     wave = 300.0
     x = np.linspace(0, 6000, 6001)
     y = np.sin(2 * np.pi * x / (factor * wave))
-    got = fit_penalised_spline(x, y, penalty=wave_to_penalty(wave, order=4), order=4, degree=5, knots=space_knots(0, 6000, spacing=12, degree=5), weights=np.ones(6001))
+    got = fit_penalised_spline(x, y, penalty=wave_to_penalty(wave, order=4), order=4, degree=5,
+                               knots=space_knots(0, 6000, spacing=12, degree=5), weights=np.ones(6001))
     middle = np.abs(x - 3000) < 1200
     assert got.spline.evaluate(x[middle]) == pytest.approx(kept * y[middle], abs=0.003)
 
@@ -136,7 +151,8 @@ def test_a_short_run_off_the_curve_has_no_say(height):
     y = 80 * np.sin(x / 900) + 0.1 * np.sin(x / 11)
 
     def fair(y):
-        return fit_robustly(x, y, penalty=wave_to_penalty(400, order=4), order=4, degree=5, knots=space_knots(0, 2000, spacing=60, degree=5),
+        return fit_robustly(x, y, penalty=wave_to_penalty(400, order=4), order=4, degree=5,
+                            knots=space_knots(0, 2000, spacing=60, degree=5),
                             weights=np.ones(2001), cut=1.5)
     clean = fair(y)
     y[900:912] += height
@@ -149,7 +165,8 @@ def test_a_long_run_off_the_curve_does_have_a_say():
     """A third of the edge moved by 1 mm, less than the cut, is the edge."""
     x = np.linspace(0, 2000, 2001)
     y = np.where(x > 1400, 1.0, 0.0)
-    got = fit_robustly(x, y, penalty=wave_to_penalty(200, order=4), order=4, degree=5, knots=space_knots(0, 2000, spacing=30, degree=5), weights=np.ones(2001), cut=1.5)
+    got = fit_robustly(x, y, penalty=wave_to_penalty(200, order=4), order=4, degree=5,
+                       knots=space_knots(0, 2000, spacing=30, degree=5), weights=np.ones(2001), cut=1.5)
     assert got.spline.evaluate([200.0, 1900.0]) == pytest.approx([0, 1], abs=0.1)
 
 

@@ -1,9 +1,10 @@
 """Which line is which edge, which mark belongs to which. Refusals first."""
 import numpy as np
 import pytest
+from shapes import draw_rectangle, turn
+
 from plankcore.errors import PatternError, SelectionError
 from plankcore.sorting import name_edges, sort_marks
-from shapes import draw_rectangle, turn
 
 
 def draw_sides(points):

@@ -1,6 +1,7 @@
 """The curve as a random function: refusals, limits, and each claim of its report worked out the long way."""
 import numpy as np
 import pytest
+
 from plankcore.geometry.spline_process import fit_process
 
 X = np.linspace(0, 3000, 14)
@@ -16,7 +17,8 @@ def fit(y=Y, x=X, errors=ERRORS, signs=ONE, wave=600.0, **more):
 
 def pair(upper, lower, x=X, error=0.4, **more):
     n = len(x)
-    return fit_process(np.r_[x, x], np.r_[upper, lower], np.full(2 * n, error), np.r_[np.ones(n), -np.ones(n)], shortest_wave=600.0, **more)
+    return fit_process(np.r_[x, x], np.r_[upper, lower], np.full(2 * n, error), np.r_[np.ones(n), -np.ones(n)],
+                       shortest_wave=600.0, **more)
 
 
 @pytest.mark.parametrize("places", [X[:4], np.repeat(X[:3], 3)])
@@ -52,7 +54,8 @@ def test_means_are_the_curve_at_the_points():
 def test_derivatives_agree_with_differences(derivative, sign):
     got = pair(Y - 50, Y + 50 + X / 100)
     at, step = np.linspace(50, 2950, 11), 0.5
-    rise = (got.evaluate(at + step, sign=sign, derivative=derivative - 1) - got.evaluate(at - step, sign=sign, derivative=derivative - 1)) / (2 * step)
+    rise = (got.evaluate(at + step, sign=sign, derivative=derivative - 1)
+            - got.evaluate(at - step, sign=sign, derivative=derivative - 1)) / (2 * step)
     assert got.evaluate(at, sign=sign, derivative=derivative) == pytest.approx(rise, rel=1e-4, abs=1e-9)
 
 

@@ -1,10 +1,11 @@
 """Frame stations. Refusals first; then a tapering plank with straight edges, whose widths are simple sums."""
 import numpy as np
 import pytest
-from plankcore.errors import PatternError, SelectionError, SettingError
+from shapes import draw_trace, make_bowed_plank, make_plank, make_straight_plank, turn
+
+from plankcore.errors import SelectionError, SettingError
 from plankcore.model import Mark, Tick
 from plankcore.stations import LabelRule, StationSettings, strike_stations
-from shapes import draw_trace, make_bowed_plank, make_line, make_plank, make_straight_plank, turn
 
 # 1000 long, 100 wide at the bow on the right (x = 1050), 80 at the butt (x = 50), level baseline at y = 90
 PLANK = make_straight_plank()
@@ -26,8 +27,9 @@ def test_a_label_that_cannot_be_counted_on_is_refused(first):
     assert caught.value.where == "First label"
 
 
-@pytest.mark.parametrize("settings, words", [(dict(spacing_mm=5), "too small"), (dict(spacing_mm=0), "too small"), (dict(spacing_mm=-100), "too small"),
-                                             (dict(first_mm=1000.0), "beyond"), (dict(first_mm=5000.0), "beyond")])
+@pytest.mark.parametrize("settings, words", [({"spacing_mm": 5}, "too small"), ({"spacing_mm": 0}, "too small"),
+                                             ({"spacing_mm": -100}, "too small"),
+                                             ({"first_mm": 1000.0}, "beyond"), ({"first_mm": 5000.0}, "beyond")])
 def test_spacings_that_give_no_station_are_refused(settings, words):
     with pytest.raises(SettingError, match=words):
         strike(**settings)
@@ -36,7 +38,8 @@ def test_spacings_that_give_no_station_are_refused(settings, words):
 @pytest.mark.parametrize("lines, words", [
     ((), "No frame lines"), ((rule((500, 80), (500, 85)),), "not a straight frame line"),
     ((draw_trace([(500, 0), (530, 90), (500, 200)]),), "not a straight frame line"),
-    ((rule((100, 300), (900, 300)),), "does not cross"), ((rule((5000, 0), (5000, 200)),), "does not cross"), ((rule((500, 500), (500, 620)),), "does not cross"),
+    ((rule((100, 300), (900, 300)),), "does not cross"), ((rule((5000, 0), (5000, 200)),), "does not cross"),
+    ((rule((500, 500), (500, 620)),), "does not cross"),
 ])
 def test_lines_that_are_no_frames_are_refused(lines, words):
     with pytest.raises(SelectionError, match=words):
@@ -65,16 +68,24 @@ def test_distances_labels_and_widths(from_end, distances):
         assert station.line[0, 1] < station.line[1, 1]
 
 
-@pytest.mark.parametrize("rule, names", [(LabelRule("12", -1), ["12", "11", "10"]), (LabelRule("1", -1), ["1", "0", "-1"]), (LabelRule("F9", 1), ["F9", "F10", "F11"]),
-                                         (LabelRule("08", 1), ["08", "09", "10"]), (LabelRule("frame 3"), ["frame 3", "frame 4", "frame 5"]), (LabelRule(" 5 "), ["5", "6", "7"]),
-                                         (LabelRule("-2"), ["-2", "-1", "0"]), (LabelRule("12 1/2"), ["12 1/2", "13 1/2", "14 1/2"]), (LabelRule("7A"), ["7A", "8A", "9A"]),
-                                         (LabelRule("A"), ["A", "B", "C"]), (LabelRule("c", -1), ["c", "b", "a"]), (LabelRule("F1", -1), ["F1", "F0", "F-1"])])
+@pytest.mark.parametrize("rule, names",
+                         [(LabelRule("12", -1), ["12", "11", "10"]), (LabelRule("1", -1), ["1", "0", "-1"]),
+                          (LabelRule("F9", 1), ["F9", "F10", "F11"]),
+                                         (LabelRule("08", 1), ["08", "09", "10"]),
+                          (LabelRule("frame 3"), ["frame 3", "frame 4", "frame 5"]),
+                          (LabelRule(" 5 "), ["5", "6", "7"]),
+                                         (LabelRule("-2"), ["-2", "-1", "0"]),
+                          (LabelRule("12 1/2"), ["12 1/2", "13 1/2", "14 1/2"]), (LabelRule("7A"), ["7A", "8A", "9A"]),
+                                         (LabelRule("A"), ["A", "B", "C"]), (LabelRule("c", -1), ["c", "b", "a"]),
+                          (LabelRule("F1", -1), ["F1", "F0", "F-1"])])
 def test_counting(rule, names):
     assert rule.name(3) == names
 
 
 def test_stations_turn_with_the_plank():
-    turned = make_plank(*(PLANK.edges[n].curve.transform(np.array([[np.cos(0.5), -np.sin(0.5), 30], [np.sin(0.5), np.cos(0.5), -10]])) for n in ("upper", "lower", "fore", "aft")))
+    turned = make_plank(
+        *(PLANK.edges[n].curve.transform(np.array([[np.cos(0.5), -np.sin(0.5), 30], [np.sin(0.5), np.cos(0.5), -10]]))
+          for n in ("upper", "lower", "fore", "aft")))
     for a, b in zip(strike(first_mm=100, spacing_mm=300), strike(turned, first_mm=100, spacing_mm=300)):
         assert b.line == pytest.approx(turn(a.line, np.degrees(0.5)) + (30, -10), abs=1e-6)
 
@@ -90,12 +101,15 @@ def test_a_leaning_frame_line_is_squared_or_left(square_to, first):
 
 
 def test_drawn_lines_are_sorted_from_the_fore_end_and_may_be_short_or_long():
-    found = strike(source="lines", lines=[rule((300, -50), (300, 250)), rule((900, 60), (900, 120)), rule((600, 200), (600, 0))])
+    found = strike(source="lines",
+                   lines=[rule((300, -50), (300, 250)), rule((900, 60), (900, 120)), rule((600, 200), (600, 0))])
     assert [s.distance_mm for s in found] == pytest.approx([150, 450, 750], abs=1e-6)
 
 
 def test_square_to_the_run_of_a_bowed_plank():
-    """On two like parabolas one above the other the run's slope is that of the parabola; at a quarter of the length it is half of 4 sny / length."""
+    """On two like parabolas one above the other the run's slope is that of the parabola; at a quarter of the length it
+    is half of 4 sny / length.
+    """
     plank = make_bowed_plank(length=1200.0, width=100.0)
     found = strike(plank, square_to="run", first_mm=300, spacing_mm=600)
     slope = 4 * 60.0 / 1200 * 0.5
@@ -119,11 +133,13 @@ def test_ticks_on_both_edges_make_a_station():
 
 def test_an_inner_and_an_outer_tick_at_one_frame_are_one():
     """Both borders of a line carry the tick."""
-    ticks = tuple(Tick((x + d, y), (x + d, y - 8), e) for x in (300.0, 700.0) for y, e in ((45.0, "upper"), (135.0, "lower")) for d in (-1.0, 1.0))
+    ticks = tuple(Tick((x + d, y), (x + d, y - 8), e) for x in (300.0, 700.0)
+                  for y, e in ((45.0, "upper"), (135.0, "lower")) for d in (-1.0, 1.0))
     assert len(strike(make_straight_plank(ticks=ticks), source="ticks")) == 2
 
 
 def test_marks_give_their_frames_names_and_corner_marks_without_one_are_no_stations():
-    marks = tuple(Mark((x, y), e, label) for x, label in ((1045.0, ""), (800.0, "8"), (500.0, "9"), (55.0, "")) for y, e in ((41.0, "upper"), (139.0, "lower")))
+    marks = tuple(Mark((x, y), e, label) for x, label in ((1045.0, ""), (800.0, "8"), (500.0, "9"), (55.0, ""))
+                  for y, e in ((41.0, "upper"), (139.0, "lower")))
     found = strike(make_straight_plank(marks=marks), source="marks")
     assert [(s.label, round(s.distance_mm)) for s in found] == [("8", 250), ("9", 550)]

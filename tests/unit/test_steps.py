@@ -1,14 +1,20 @@
-"""Readings that do not run on: refusals to tell first, then steps put in by hand. The limits on false alarms were measured here, not taken from a book."""
+"""Readings that do not run on: refusals to tell first, then steps put in by hand. The limits on false alarms were
+measured here, not taken from a book.
+"""
 import numpy as np
 import pytest
+
 from plankcore.geometry.steps import find_step, measure_out_of_line
 
 
 def make_pair(*, count=12, seed=0, error=0.3, off=()):
-    """Two curves that run together, as readings with honest errors: x, y, errors, signs. off : (sign, first, last, height)."""
+    """Two curves that run together, as readings with honest errors: x, y, errors, signs. off : (sign, first, last,
+    height).
+    """
     rng = np.random.default_rng(seed)
     at = np.linspace(0.0, 2400.0, count)
-    middle, half = 60 * np.sin(np.pi * at / 2400) + 4 * np.sin(2 * np.pi * at / 2400), 55 + 12 * np.sin(np.pi * at / 2400)
+    middle, half = 60 * np.sin(np.pi * at / 2400) + 4 * np.sin(2 * np.pi * at / 2400), 55 + 12 * np.sin(
+        np.pi * at / 2400)
     y = np.concatenate([middle + half, middle - half]) + rng.normal(0, error, 2 * count)
     for sign, first, last, height in off:
         y[(0 if sign > 0 else count) + first:(0 if sign > 0 else count) + last + 1] += height
@@ -25,7 +31,8 @@ def test_one_curve_alone_tells_nothing():
     assert find_step(x[signs > 0], y[signs > 0], errors[signs > 0], signs[signs > 0]) is None
 
 
-@pytest.mark.parametrize("sign, first, last, height", [(1, 3, 6, 4.0), (-1, 5, 9, -3.0), (1, 0, 4, 3.0), (-1, 8, 11, 5.0)])
+@pytest.mark.parametrize("sign, first, last, height",
+                         [(1, 3, 6, 4.0), (-1, 5, 9, -3.0), (1, 0, 4, 3.0), (-1, 8, 11, 5.0)])
 def test_a_step_is_found_where_it_is(sign, first, last, height):
     step = find_step(*make_pair(off=[(sign, first, last, height)]))
     assert (step.sign, step.first, step.last) == (sign, first, last) and step.gain > 10
@@ -36,7 +43,8 @@ def test_order_of_the_readings_changes_nothing():
     x, y, errors, signs = make_pair(off=[(1, 3, 6, 4.0)])
     mixed = np.random.default_rng(3).permutation(len(x))
     a, b = find_step(x, y, errors, signs), find_step(x[mixed], y[mixed], errors[mixed], signs[mixed])
-    assert (a.first, a.last, a.sign) == (b.first, b.last, b.sign) and a.height == pytest.approx(b.height, abs=1e-9) and a.gain == pytest.approx(b.gain, abs=1e-6)
+    assert (a.first, a.last, a.sign) == (b.first, b.last, b.sign) and a.height == pytest.approx(
+        b.height, abs=1e-9) and a.gain == pytest.approx(b.gain, abs=1e-6)
 
 
 def test_one_reading_alone_is_told_as_one():
@@ -67,7 +75,9 @@ def test_a_cubic_runs_on_exactly():
 
 
 def test_one_reading_off_is_told_by_what_it_is_off():
-    """Even spacing: what the neighbours say is (-1, 4, 4, -1) / 6 of them (Lagrange), so errors grow by sqrt(1 + 34/36)."""
+    """Even spacing: what the neighbours say is (-1, 4, 4, -1) / 6 of them (Lagrange), so errors grow by sqrt(1 +
+    34/36).
+    """
     y = np.zeros(7)
     y[3] = 2.0
     off, growth = measure_out_of_line(np.arange(7), y)

@@ -1,10 +1,11 @@
 """Boards from a table and from the page. Refusals first, each with row and column or the object."""
 import numpy as np
 import pytest
-from plankcore.document.stock_boards import read_stock
-from plankcore.errors import DocumentError, PatternError, SelectionError
 from drawings import open_drawing, write_path_data
 from shapes import draw_rectangle, turn
+
+from plankcore.document.stock_boards import read_stock
+from plankcore.errors import DocumentError, PatternError, SelectionError
 
 HEADS = "id,length,width,thickness"
 OUTLINE = '<path id="b7" inkscape:label="board B7%s" d="%s"/>'
@@ -18,7 +19,8 @@ def read(tmp_path, table=None, body="", *, unit="mm"):
 
 
 def draw_board(label=", 32 mm", points=None, *, closed=True):
-    return OUTLINE % (label, write_path_data(draw_rectangle(900, 200, left=100, top=50) if points is None else points, closed=closed))
+    return OUTLINE % (label, write_path_data(draw_rectangle(900, 200, left=100, top=50) if points is None else points,
+                                             closed=closed))
 
 
 BAD = {
@@ -37,13 +39,18 @@ BAD = {
     "a moisture too high": (HEADS + ",moisture\nB1,3000,200,32,250\n", "row 2, column moisture", "out of range"),
     "grain across": (HEADS + ",grain\nB1,3000,200,32,80\n", "row 2, column grain", "out of range"),
     "a circle of two": (HEADS + ',knots\nB1,3000,200,32,"100,50"\n', "row 2, column knots", "no circle and no shape"),
-    "a circle of letters": (HEADS + ',knots\nB1,3000,200,32,"100,x,20"\n', "row 2, column knots", "'x' is not a length"),
+    "a circle of letters": (HEADS + ',knots\nB1,3000,200,32,"100,x,20"\n', "row 2, column knots",
+                            "'x' is not a length"),
     "a circle without size": (HEADS + ',knots\nB1,3000,200,32,"100,50,0"\n', "row 2, column knots", "radius of 0"),
-    "a knot off the board": (HEADS + ',knots\nB1,3000,200,32,"100,250,20"\n', "row 2, column knots", "outside the board"),
-    "a shape of two corners": (HEADS + ',defects\nB1,3000,200,32,"100,50 200,50"\n', "row 2, column defects", "no circle and no shape"),
+    "a knot off the board": (HEADS + ',knots\nB1,3000,200,32,"100,250,20"\n', "row 2, column knots",
+                             "outside the board"),
+    "a shape of two corners": (HEADS + ',defects\nB1,3000,200,32,"100,50 200,50"\n', "row 2, column defects",
+                               "no circle and no shape"),
     "nothing but sapwood": (HEADS + ",sap\nB1,3000,200,32,100\n", "row 2, column sap", "between its sapwood"),
-    "sapwood at no edge": (HEADS + ",sap,sap edge\nB1,3000,200,32,20,left\n", "row 2, column sap edge", "not one of the words"),
-    "an outline that is not drawn": ("id,outline,thickness\nB1,B9,32\n", "row 2, column outline", "labelled 'board B9'"),
+    "sapwood at no edge": (HEADS + ",sap,sap edge\nB1,3000,200,32,20,left\n", "row 2, column sap edge",
+                           "not one of the words"),
+    "an outline that is not drawn": ("id,outline,thickness\nB1,B9,32\n", "row 2, column outline",
+                                     "labelled 'board B9'"),
 }
 
 
@@ -68,11 +75,15 @@ SHAPES = {
     "a label with something else": (draw_board(" good one"), SelectionError, "'good one', which is no thickness"),
     "a thickness beyond any": (draw_board(", 900 mm"), SelectionError, "no thickness"),
     "an open outline": (draw_board(closed=False), PatternError, "not one closed line"),
-    "a crossed outline": (draw_board(points=np.array([(0, 0), (900, 200), (900, 0), (0, 100.0)])), PatternError, "crosses itself"),
+    "a crossed outline": (draw_board(points=np.array([(0, 0), (900, 200), (900, 0), (0, 100.0)])), PatternError,
+                          "crosses itself"),
     "drawn twice": (draw_board() + draw_board(), SelectionError, "Two outlines"),
-    "a knot on no board": (draw_board() + '<circle inkscape:label="knot" cx="1500" cy="100" r="9"/>', SelectionError, "lies on no board"),
-    "grain that turns back": (draw_board() + '<path inkscape:label="grain" d="M 200,100 L 700,100 600,120"/>', SelectionError, "turns back"),
-    "grain too short": (draw_board() + '<path inkscape:label="grain" d="M 200,100 L 210,180"/>', SelectionError, "too short"),
+    "a knot on no board": (draw_board() + '<circle inkscape:label="knot" cx="1500" cy="100" r="9"/>', SelectionError,
+                           "lies on no board"),
+    "grain that turns back": (draw_board() + '<path inkscape:label="grain" d="M 200,100 L 700,100 600,120"/>',
+                              SelectionError, "turns back"),
+    "grain too short": (draw_board() + '<path inkscape:label="grain" d="M 200,100 L 210,180"/>', SelectionError,
+                        "too short"),
 }
 
 
@@ -93,16 +104,19 @@ def test_a_full_row(tmp_path):
     table = ('id;length (in);width;thickness;moisture;species;grain;knots;defects;sap;sap edge;note\n'
              'B1;100;200;32;15,5;Larch;-1,5;"300,60,15; 1200,80,20";"1800,10 1900,20 1850,60";12;upper;from the shed\n')
     board, = read(tmp_path, table)
-    assert (board.label, board.length_mm, board.width_mm, board.thickness_mm, board.moisture_percent, board.species) == ("B1", 2540, 200, 32, 15.5, "Larch")
+    assert (board.label, board.length_mm, board.width_mm, board.thickness_mm, board.moisture_percent,
+            board.species) == ("B1", 2540, 200, 32, 15.5, "Larch")
     assert board.grain.tolist() == [[0, -1.5]] and board.sap_mm == (12, 0) and not board.drawn
     assert [d.kind for d in board.defects] == ["knot", "knot", "defect"]
-    assert board.defects[0].outline.mean(axis=0) == pytest.approx((300, 60)) and np.ptp(board.defects[0].outline, axis=0) == pytest.approx((30, 30), abs=0.1)
+    assert board.defects[0].outline.mean(axis=0) == pytest.approx((300, 60)) and np.ptp(
+        board.defects[0].outline, axis=0) == pytest.approx((30, 30), abs=0.1)
     assert board.defects[2].outline.tolist() == [[1800, 10], [1900, 20], [1850, 60]]
 
 
 def test_defects_in_inches(tmp_path):
     board, = read(tmp_path, HEADS + ',knots\nB1,100,8,1.25,"10,2,0.5; 508mm,50mm,10mm"\n', unit="in")
-    assert [d.outline.mean(axis=0).tolist() for d in board.defects] == [pytest.approx([254, 50.8]), pytest.approx([508, 50])]
+    assert [d.outline.mean(axis=0).tolist() for d in board.defects] == [pytest.approx([254, 50.8]),
+                                                                        pytest.approx([508, 50])]
 
 
 @pytest.mark.parametrize("degrees", [0, 20, -35])
@@ -113,25 +127,31 @@ def test_a_board_drawn_askew_with_its_defects_and_grain(tmp_path, degrees):
     body = (draw_board(points=lean(draw_rectangle(900, 200)))
             + '<path inkscape:label="Knot 1" d="%s"/>' % write_path_data(lean(draw_rectangle(20, 20, left=290, top=50)))
             + '<path inkscape:label="split" d="%s"/>' % write_path_data(lean([(880, 100), (700, 104)]), closed=False)
-            + '<path inkscape:label="grain" d="%s"/>' % write_path_data(lean([(800, 100 + 700 * np.tan(np.radians(2))), (100, 100)]), closed=False))
+            + '<path inkscape:label="grain" d="%s"/>'
+            % write_path_data(lean([(800, 100 + 700 * np.tan(np.radians(2))), (100, 100)]), closed=False))
     board, = read(tmp_path, None, body)
-    assert (board.label, board.length_mm, board.width_mm, board.thickness_mm, board.drawn) == ("B7", pytest.approx(900), pytest.approx(200), 32, True)
+    assert (board.label, board.length_mm, board.width_mm, board.thickness_mm,
+            board.drawn) == ("B7", pytest.approx(900), pytest.approx(200), 32, True)
     assert board.outline.min(axis=0) == pytest.approx((0, 0), abs=1e-6)
     knot, split = board.defects
     assert (knot.kind, split.kind) == ("knot", "defect")
     assert knot.outline.mean(axis=0) == pytest.approx((300, 60), abs=1e-6)
-    assert split.outline[:, 0].min() == pytest.approx(700, abs=1e-6) and split.outline[:, 0].max() == pytest.approx(880, abs=1e-6)
+    assert split.outline[:, 0].min() == pytest.approx(700, abs=1e-6) and split.outline[:, 0].max() == pytest.approx(
+        880, abs=1e-6)
     assert board.find_grain_deg(450.0) == pytest.approx(2, abs=1e-6)
 
 
 def test_curved_grain_is_read_place_by_place(tmp_path):
     x = np.linspace(120, 980, 80)
-    body = draw_board() + '<path inkscape:label="grain" d="%s"/>' % write_path_data(np.column_stack([x, 150 + 1e-4 * (x - 550) ** 2]), closed=False)
+    body = draw_board() + '<path inkscape:label="grain" d="%s"/>' % write_path_data(
+        np.column_stack([x, 150 + 1e-4 * (x - 550) ** 2]), closed=False)
     board, = read(tmp_path, None, body)
-    assert board.find_grain_deg(np.array([150.0, 450.0, 750.0])) == pytest.approx(np.degrees(np.arctan(2e-4 * np.array([-300, 0, 300]))), abs=0.05)
+    assert board.find_grain_deg(np.array([150.0, 450.0, 750.0])) == pytest.approx(
+        np.degrees(np.arctan(2e-4 * np.array([-300, 0, 300]))), abs=0.05)
 
 
-@pytest.mark.parametrize("table", ["id,outline,thickness,moisture\nB1,board B7,40,14\n", "id,length,width,thickness,moisture\nb7,,,40,14\n"])
+@pytest.mark.parametrize("table", ["id,outline,thickness,moisture\nB1,board B7,40,14\n",
+                                   "id,length,width,thickness,moisture\nb7,,,40,14\n"])
 def test_a_row_for_a_drawn_outline(tmp_path, table):
     body = draw_board("") + '<circle inkscape:label="knot" cx="400" cy="100" r="9"/>'
     board, = read(tmp_path, table, body)

@@ -1,4 +1,6 @@
-"""Choose Stock as a process: what it writes, read back here by itself, and that nothing is written when it refuses. The boat is invented."""
+"""Choose Stock as a process: what it writes, read back here by itself, and that nothing is written when it refuses. The
+boat is invented.
+"""
 import os
 import subprocess
 import sys
@@ -6,29 +8,36 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from drawings import draw_plank, draw_plank_points, fair, open_drawing, reopen
 from lxml import etree
+
 from plankcore import allowance, fairing, joints, stations
 from plankcore.document import joint_layer, layers
 from plankcore.document.stock_layer import read_pieces
 from plankcore.geometry.outline import flatten_outline
 from plankcore.geometry.polyline import measure_area_mm2
-from drawings import draw_plank, draw_plank_points, fair, open_drawing, reopen
 
 EXTENSIONS = Path(__file__).resolve().parents[2] / "extensions"
 PLANK = "{urn:plankcore:1}"
 PAGE = 'width="2200mm" height="900mm" viewBox="0 0 2200 900"'
-TABLE = 'id,length,width,thickness,moisture,species,grain,knots\nB1,2400,260,32,15,larch,0.5,"400,30,12"\nB2,2100,190,30,21,larch,0,\n'
+TABLE = (
+    'id,length,width,thickness,moisture,species,grain,knots\n'
+    'B1,2400,260,32,15,larch,0.5,"400,30,12"\nB2,2100,190,30,21,larch,0,\n')
 
 
 def make_drawing(*, saw=True, thickness=25.0, strakes=("5",)):
-    drawing = open_drawing("".join(draw_plank(draw_plank_points() + (0, 300 * k), key="trace%d" % k) for k in range(len(strakes))), page=PAGE)
+    drawing = open_drawing("".join(draw_plank(draw_plank_points() + (0, 300 * k), key="trace%d" % k)
+                                   for k in range(len(strakes))), page=PAGE)
     for k, strake in enumerate(strakes):
         drawing = reopen(drawing, ["trace%d" % k])
-        plank, group = fair(drawing, settings=fairing.FairSettings(), name="Tamsin Grey", strake=strake, thickness_mm=thickness)
+        plank, group = fair(drawing, settings=fairing.FairSettings(), name="Tamsin Grey", strake=strake,
+                            thickness_mm=thickness)
         struck, told = stations.strike_stations(plank, settings=stations.StationSettings(first_mm=150, spacing_mm=230))
         layers.write_stations(drawing, group, struck, told, square_to="baseline")
         if saw:
-            layers.write_saw_line(drawing, group, allowance.add_allowances(plank, added_mm=dict(upper=3, lower=3, fore=25, aft=25)))
+            layers.write_saw_line(drawing, group,
+                                  allowance.add_allowances(plank,
+                                                           added_mm={"upper": 3, "lower": 3, "fore": 25, "aft": 25}))
     return drawing
 
 
@@ -42,10 +51,12 @@ def save(folder, drawing, table=TABLE):
 def run(drawing, *, select=(), **settings):
     """(code, stderr, output path)"""
     output = drawing.parent / "out.svg"
-    settings = dict(dict(folder=str(drawing.parent), boards="boards.csv"), **settings)
-    command = [sys.executable, "-W", "error", str(EXTENSIONS / "plank_stock.py"), *("--id=" + s for s in select), *("--%s=%s" % p for p in settings.items()),
+    settings = dict({"folder": str(drawing.parent), "boards": "boards.csv"}, **settings)
+    command = [sys.executable, "-W", "error", str(EXTENSIONS / "plank_stock.py"), *("--id=" + s for s in select),
+               *("--%s=%s" % p for p in settings.items()),
                "--output=%s" % output, str(drawing)]
-    done = subprocess.run(command, env=dict(os.environ, PYTHONDONTWRITEBYTECODE="1", DOCUMENT_PATH=str(drawing)), stdin=subprocess.DEVNULL, capture_output=True, timeout=120)
+    done = subprocess.run(command, env=dict(os.environ, PYTHONDONTWRITEBYTECODE="1", DOCUMENT_PATH=str(drawing)),
+                          stdin=subprocess.DEVNULL, capture_output=True, timeout=120)
     return done.returncode, done.stderr.decode(), output
 
 
@@ -58,14 +69,14 @@ def list_rows(layer):
 
 
 BAD = {
-    "no plank": (dict(), '<path d="M 0,0 L 9,9"/>', TABLE, "no fair plank"),
-    "a bad table": (dict(), None, TABLE.replace("260", "wide"), "row 2, column width"),
-    "a table that is not there": (dict(boards="none.csv"), None, TABLE, "cannot be read"),
-    "a bad length": (dict(kerf="thick"), None, TABLE, "Kerf"),
-    "a kerf beyond any": (dict(kerf="200 mm"), None, TABLE, "Kerf"),
-    "no such folder": (dict(folder="nowhere/at/all"), None, TABLE, "There is no folder"),
-    "a rule not known": (dict(knots="some"), None, TABLE, "some"),
-    "neither yes nor no": (dict(sap="perhaps"), None, TABLE, "neither true nor false"),
+    "no plank": ({}, '<path d="M 0,0 L 9,9"/>', TABLE, "no fair plank"),
+    "a bad table": ({}, None, TABLE.replace("260", "wide"), "row 2, column width"),
+    "a table that is not there": ({"boards": "none.csv"}, None, TABLE, "cannot be read"),
+    "a bad length": ({"kerf": "thick"}, None, TABLE, "Kerf"),
+    "a kerf beyond any": ({"kerf": "200 mm"}, None, TABLE, "Kerf"),
+    "no such folder": ({"folder": "nowhere/at/all"}, None, TABLE, "There is no folder"),
+    "a rule not known": ({"knots": "some"}, None, TABLE, "some"),
+    "neither yes nor no": ({"sap": "perhaps"}, None, TABLE, "neither true nor false"),
 }
 
 
@@ -93,14 +104,16 @@ def test_each_plank_has_its_layer_and_the_page_is_written_once(chosen):
     assert len(found) == 2 and {layer.get(PLANK + "boards") for layer in found} == {"B1", "B2"}
     page = etree.parse(str(folder / "tamsin-grey-strakes-5-6-starboard-boards.svg")).getroot()
     assert [e.get(PLANK + "board") for e in page.iter() if e.get(PLANK + "role") == "board"] == ["B1", "B2"]
-    assert sorted(e.get(PLANK + "piece") for e in page.iter() if e.get(PLANK + "role") == "saw") == ["strake 5 starboard", "strake 6 starboard"]
+    assert sorted(e.get(PLANK + "piece") for e in page.iter()
+                  if e.get(PLANK + "role") == "saw") == ["strake 5 starboard", "strake 6 starboard"]
     assert "2 of 2 pieces on 2 of 2 boards" in said and "boards.svg" in said
 
 
 def test_the_rows_say_board_grain_measure_and_least_board(chosen):
     for layer in find_layers(chosen[0] / "out.svg"):
         rows = " ".join(list_rows(layer))
-        assert "LARCH" in rows and "GRAIN RUNS OUT" in rows and "BF BY NHLA" in rows and "LEAST BOARD" in rows and "SAW LINE" in rows
+        assert ("LARCH" in rows and "GRAIN RUNS OUT" in rows and "BF BY NHLA" in rows and "LEAST BOARD" in rows
+                and "SAW LINE" in rows)
         assert float(layer.get(PLANK + "runout-deg")) > 1 and float(layer.get(PLANK + "spare-mm")) >= 0
     wet = next(e for e in find_layers(chosen[0] / "out.svg") if e.get(PLANK + "boards") == "B2")
     assert any("TOO WET" in (e.get(PLANK + "text") or "").upper() for e in wet)
@@ -133,7 +146,8 @@ def test_without_boards_it_says_what_to_buy_and_writes_no_page(tmp_path):
 
 
 def test_where_no_board_serves_the_plank_is_told_so(tmp_path):
-    code, said, output = run(save(tmp_path, make_drawing(), "id,length,width,thickness\nB1,2000,120,32\nB2,2400,300,20\n"))
+    code, said, output = run(save(tmp_path, make_drawing(),
+                                  "id,length,width,thickness\nB1,2000,120,32\nB2,2400,300,20\n"))
     assert code == 0 and "no board" in said
     assert "NO BOARD" in " ".join(list_rows(find_layers(output)[0])) and not list(tmp_path.glob("*-boards.svg"))
 
@@ -142,18 +156,23 @@ def make_scarfed(saw):
     drawing = make_drawing(saw=saw)
     group = drawing.find_groups()[0]
     plank = drawing.read_plank(group)
-    plan = joints.place_joints(plank, layers.read_stations(drawing, group), settings=joints.JointSettings(joints="4-5", kind="scarf", slope=8.0), records=[], frame_records=[])
-    joint_layer.write_joints(drawing, group, plan.overlay, rule="three-and-three", fore_end="butt", aft_end="butt", failing=0)
+    plan = joints.place_joints(plank, layers.read_stations(drawing, group), settings=joints.JointSettings(
+        joints="4-5", kind="scarf", slope=8.0), records=[], frame_records=[])
+    joint_layer.write_joints(drawing, group, plan.overlay, rule="three-and-three", fore_end="butt", aft_end="butt",
+                             failing=0)
     return drawing, group
 
 
 @pytest.mark.parametrize("saw", [True, False])
 def test_the_parts_of_a_scarfed_plank_are_pieces(saw):
-    """They overlap by the scarf, and together have the plank's outline: area of both less that of the whole is the scarf's."""
+    """They overlap by the scarf, and together have the plank's outline: area of both less that of the whole is the
+    scarf's.
+    """
     drawing, group = make_scarfed(saw)
     whole, = read_pieces(drawing, [group], use_parts=False)
     parts = read_pieces(drawing, [group])
-    assert [p.part for p in parts] == [1, 2] and all(p.includes == ("saw line" if saw else "net outline") for p in parts)
+    assert [p.part for p in parts] == [1,
+                                       2] and all(p.includes == ("saw line" if saw else "net outline") for p in parts)
     areas = [abs(measure_area_mm2(flatten_outline(p.curves))) for p in (whole, *parts)]
     width = whole.stations[0][1]
     scarf = 8 * 25.0 * np.mean([np.hypot(*(line[1] - line[0])) for _, line in whole.stations[3:5]])

@@ -1,17 +1,27 @@
 """Strokes: chains split at their breaks, exact extents, clipping that keeps curves, dashes that add up."""
 import numpy as np
 import pytest
-from plankcore.geometry.bezier import evaluate_cubics
-from plankcore.geometry.polyline import measure_arc_mm
-from plankcore.geometry.strokes import clip_strokes, dash_polyline, draw_polyline, find_straight, flatten_strokes, measure_extent, split_strokes
 from shapely.geometry import LineString, box
 from shapes import make_arc
+
+from plankcore.geometry.bezier import evaluate_cubics
+from plankcore.geometry.polyline import measure_arc_mm
+from plankcore.geometry.strokes import (
+    clip_strokes,
+    dash_polyline,
+    draw_polyline,
+    find_straight,
+    flatten_strokes,
+    measure_extent,
+    split_strokes,
+)
 
 ARC = make_arc(100.0, 0.3, 5.5).cubics
 
 
 def test_chains_are_split_where_they_do_not_touch():
-    cubics = np.concatenate([draw_polyline([(0, 0), (1, 0), (1, 1)]), draw_polyline([(5, 5), (6, 5)]), draw_polyline([(6, 5), (7, 7)])])
+    cubics = np.concatenate([draw_polyline([(0, 0), (1, 0), (1, 1)]), draw_polyline([(5, 5), (6, 5)]),
+                             draw_polyline([(6, 5), (7, 7)])])
     assert [len(run) for run in split_strokes(cubics)] == [2, 2]
 
 
@@ -28,7 +38,8 @@ def test_extent_of_straight_strokes(points):
     assert low == pytest.approx(np.min(points, axis=0)) and high == pytest.approx(np.max(points, axis=0))
 
 
-@pytest.mark.parametrize("low, high", [((-50, -50), (50, 120)), ((-120, -120), (120, 120)), ((-100.5, 20), (0, 60)), ((0, 0), (10, 10)), ((60, -90), (99, 90))])
+@pytest.mark.parametrize("low, high", [((-50, -50), (50, 120)), ((-120, -120), (120, 120)), ((-100.5, 20), (0, 60)),
+                                       ((0, 0), (10, 10)), ((60, -90), (99, 90))])
 def test_clipping_keeps_what_a_polygon_library_keeps(low, high):
     """Second opinion: shapely's intersection of the finely flattened arc with the rectangle."""
     runs = clip_strokes(ARC, low, high)

@@ -1,9 +1,11 @@
 """Tables from the yard. Refusals first: each names the row and the column, and nothing of a faulty table is used."""
 import pytest
+
 from plankcore.document.table_file import Column, read_table, read_table_file
 from plankcore.errors import DocumentError
 
-COLUMNS = (Column("frame", required=True), Column("radius", "length", least=10.0, most=1e6), Column("upper bevel", "number", least=-60, most=60),
+COLUMNS = (Column("frame", required=True), Column("radius", "length", least=10.0, most=1e6),
+           Column("upper bevel", "number", least=-60, most=60),
            Column("kind", "choice", choices=("butt", "scarf"), otherwise="butt"), Column("note", otherwise=""))
 
 
@@ -52,11 +54,14 @@ def test_lengths_carry_their_unit_in_the_heading_in_the_cell_or_from_the_dialog(
     assert [r["row"] for r in rows] == [2, 3, 4] and rows[0]["frame"] == "7"
 
 
-@pytest.mark.parametrize("text", ["frame;radius;upper bevel\n7;304,8;-2,5\n", "frame\tradius\tupper bevel\n7\t304,8\t-2,5\n", "\ufeff# made up\nFRAME,radius,upper_bevel\r\n7,304.8,-2.5\r\n"])
+@pytest.mark.parametrize("text",
+                         ["frame;radius;upper bevel\n7;304,8;-2,5\n", "frame\tradius\tupper bevel\n7\t304,8\t-2,5\n",
+                          "\ufeff# made up\nFRAME,radius,upper_bevel\r\n7,304.8,-2.5\r\n"])
 def test_semicolons_tabs_commas_and_decimal_commas(text, tmp_path):
     (tmp_path / "t.csv").write_bytes(text.encode("utf-8"))
     rows = read_table_file("t.csv", COLUMNS, folder=str(tmp_path))
-    assert rows == [{"frame": "7", "radius": 304.8, "upper bevel": -2.5, "kind": "butt", "note": "", "row": rows[0]["row"]}]
+    assert rows == [{"frame": "7", "radius": 304.8, "upper bevel": -2.5, "kind": "butt", "note": "",
+                     "row": rows[0]["row"]}]
 
 
 def test_empty_cells_and_short_rows_give_what_stands_in_for_them():

@@ -2,13 +2,15 @@
 import math
 
 import pytest
+
 from plankcore.errors import SettingError
 from plankcore.trade.thicknesses import SYSTEMS, describe_system, find_stock_size, find_surfaced_mm, list_sizes
 
 
 @pytest.mark.parametrize("system", ["", "inches", "eighths"])
 def test_a_system_not_known_is_refused(system):
-    for ask in (lambda: find_stock_size(25.0, system=system), lambda: list_sizes(system), lambda: describe_system(system)):
+    for ask in (lambda: find_stock_size(25.0, system=system), lambda: list_sizes(system),
+                lambda: describe_system(system)):
         with pytest.raises(SettingError, match="not a way of counting"):
             ask()
 
@@ -26,7 +28,8 @@ def test_thicker_than_the_thickest_is_said(system, largest):
     assert size is None and "thicker" in words and largest in words
 
 
-@pytest.mark.parametrize("needed, found", [(5.0, 16.0), (16.0, 16.0), (16.1, 19.0), (25.0, 25.0), (25.4, 32.0), (33.0, 38.0), (99.0, 100.0)])
+@pytest.mark.parametrize("needed, found", [(5.0, 16.0), (16.0, 16.0), (16.1, 19.0), (25.0, 25.0), (25.4, 32.0),
+                                           (33.0, 38.0), (99.0, 100.0)])
 def test_the_next_size_up_in_mm(needed, found):
     """EN 1313-1, from memory, not checked."""
     assert find_stock_size(needed, system="metric") == ("%d mm" % found, found)
@@ -40,7 +43,8 @@ def test_what_inches_lose_on_the_way_to_mm_does_not_cost_a_size():
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_sizes_rise_and_say_where_they_are_from(system):
     sizes = [s.size_mm for s in list_sizes(system)]
-    assert sizes == sorted(set(sizes)) and ("NHLA" in describe_system(system) or "from memory" in describe_system(system))
+    assert sizes == sorted(set(sizes)) and ("NHLA" in describe_system(system)
+                                            or "from memory" in describe_system(system))
 
 
 @pytest.mark.parametrize("name, inches", [("4/4", 13 / 16), ("5/4", 1 + 1 / 16), ("6/4", 1 + 5 / 16), ("8/4", 1.75)])

@@ -1,37 +1,51 @@
 """Tiles: nothing is lost or moved, every join proves shift and angle, and the key says what is where."""
 import numpy as np
 import pytest
-from plankcore.errors import SettingError
-from plankcore.geometry.strokes import flatten_strokes, measure_extent
-from plankcore.plot_model import MediumCorrection, Piece
-from plankcore.sheet_key import tell_scale
-from plankcore.sheets import MediumSettings, SheetSettings, cut_page, lay_out_matter, lay_out_roll, lay_out_tiles, make_page
-from plankcore.tiling import draw_tiles, list_joins, name_tile, plan_tiles
 from plots import flatten, list_words, make_line_overlay, make_matter, make_text
 from shapely import unary_union
 from shapely.geometry import LineString, Polygon
 
+from plankcore.errors import SettingError
+from plankcore.geometry.strokes import flatten_strokes, measure_extent
+from plankcore.plot_model import MediumCorrection, Piece
+from plankcore.sheet_key import tell_scale
+from plankcore.sheets import (
+    MediumSettings,
+    SheetSettings,
+    cut_page,
+    lay_out_matter,
+    lay_out_roll,
+    lay_out_tiles,
+    make_page,
+)
+from plankcore.tiling import draw_tiles, list_joins, name_tile, plan_tiles
+
 
 def lay(matter=None, **medium):
-    return lay_out_tiles(matter or make_matter(), medium=MediumSettings(**{"sheet": "A4", "overlap_mm": 20.0, "edge_mm": 8.0, **medium}))[0]
+    return lay_out_tiles(matter or make_matter(),
+                         medium=MediumSettings(**{"sheet": "A4", "overlap_mm": 20.0, "edge_mm": 8.0, **medium}))[0]
 
 
 def find_offsets(tiles):
     """Where each tile lies in the first one's places, from the crosses alone: as they are laid on the bench."""
-    crosses = {t.name: {dict(one.values)["cross"]: np.mean(measure_extent(one.cubics), axis=0) for one in t.lines if one.role == "join-mark"} for t in tiles}
+    crosses = {t.name: {dict(one.values)["cross"]: np.mean(measure_extent(one.cubics), axis=0) for one in t.lines
+                        if one.role == "join-mark"} for t in tiles}
     offsets, left = {tiles[0].name: np.zeros(2)}, [t.name for t in tiles[1:]]
     while left:
         name = next(n for n in left if any(set(crosses[n]) & set(crosses[m]) for m in offsets))
         other = next(m for m in offsets if set(crosses[name]) & set(crosses[m]))
-        shifts = [crosses[other][c] + offsets[other] - crosses[name][c] for c in set(crosses[name]) & set(crosses[other])]
+        shifts = [crosses[other][c] + offsets[other] - crosses[name][c]
+                  for c in set(crosses[name]) & set(crosses[other])]
         assert len(shifts) >= 2 and np.ptp(shifts, axis=0).max() < 1e-9, "shift and angle agree at every cross"
         offsets[name] = shifts[0]
         left.remove(name)
     return offsets
 
 
-@pytest.mark.parametrize("change, field", [(dict(overlap_mm=5.0), "Overlap"), (dict(overlap_mm=120.0), "Overlap"), (dict(edge_mm=80.0), "Edge"), (dict(edge_mm=-1.0), "Edge"),
-                                           (dict(sheet="A9"), "Sheet size"), (dict(sheet="own size", own_mm=(50.0, 100.0)), "Own sheet")])
+@pytest.mark.parametrize("change, field", [({"overlap_mm": 5.0}, "Overlap"), ({"overlap_mm": 120.0}, "Overlap"),
+                                           ({"edge_mm": 80.0}, "Edge"), ({"edge_mm": -1.0}, "Edge"),
+                                           ({"sheet": "A9"}, "Sheet size"),
+                                           ({"sheet": "own size", "own_mm": (50.0, 100.0)}, "Own sheet")])
 def test_media_that_cannot_be_are_refused(change, field):
     with pytest.raises(SettingError) as refusal:
         lay(**change)
@@ -45,7 +59,9 @@ def test_more_tiles_than_anyone_joins_are_refused():
 
 @pytest.mark.parametrize("sheet, side", [("A4", "along"), ("A4", "across"), ("A3", "along"), ("letter", "across")])
 def test_tiles_joined_on_their_crosses_are_the_plank(sheet, side):
-    """Every stroke of the plank lies under some tile, and no tile has a stroke that is not the plank's: shapely, to 0.01 mm."""
+    """Every stroke of the plank lies under some tile, and no tile has a stroke that is not the plank's: shapely, to
+    0.01 mm.
+    """
     matter = make_matter()
     pages = lay(matter, sheet=sheet, long_side=side)
     tiles = [p for p in pages if not p.name.startswith("KEY")]
@@ -54,15 +70,19 @@ def test_tiles_joined_on_their_crosses_are_the_plank(sheet, side):
     own = ("join-mark", "tile-edge")
 
     def gather(role):
-        runs = [run + offsets[t.name] for t in tiles for one in t.lines if one.role == role and role not in own for run in flatten_strokes(one.cubics, tolerance_mm=0.002)]
+        runs = [run + offsets[t.name] for t in tiles for one in t.lines if one.role == role
+                and role not in own for run in flatten_strokes(one.cubics, tolerance_mm=0.002)]
         return unary_union([LineString(run) for run in runs])
     sheet_page = make_page(lay_out_matter(matter))
     for role in ("saw", "outline", "station"):
-        whole = unary_union([LineString(run) for one in sheet_page.lines if one.role == role for run in flatten_strokes(one.cubics, tolerance_mm=0.002)])
-        # tiles are turned to the least width: areas of a thin band along the line do not mind, and count what lies on two tiles once
+        whole = unary_union([LineString(run) for one in sheet_page.lines if one.role == role
+                             for run in flatten_strokes(one.cubics, tolerance_mm=0.002)])
+        # tiles are turned to the least width: areas of a thin band along the line do not mind, and count what lies on
+        # two tiles once
         assert gather(role).buffer(0.05).area == pytest.approx(whole.buffer(0.05).area, rel=2e-3), role
     band = gather("saw").buffer(0.05)
-    assert band.geom_type == "Polygon" and len(band.interiors) == 1, "the cut line closes all round once the tiles are joined"
+    assert band.geom_type == "Polygon" and len(
+        band.interiors) == 1, "the cut line closes all round once the tiles are joined"
     told = next(one for one in sheet_page.lines if one.role == "saw")
     assert Polygon(band.interiors[0]).area == pytest.approx(Polygon(flatten(told)).buffer(-0.05).area, rel=1e-5)
 
@@ -76,10 +96,12 @@ def test_every_tile_keeps_within_what_the_machine_reaches():
 
 def test_corrected_tiles_keep_within_it_too_and_still_join():
     correction = MediumCorrection("bond", "d", 1, 1.01, 1.015, 8.0)
-    pages = lay_out_tiles(make_matter(), medium=MediumSettings(sheet="A3", edge_mm=8.0), settings=SheetSettings(correction=correction))[0]
+    pages = lay_out_tiles(make_matter(), medium=MediumSettings(sheet="A3", edge_mm=8.0),
+                          settings=SheetSettings(correction=correction))[0]
     for page in pages:
         low, high = measure_extent(np.concatenate([one.cubics for one in page.lines]))
-        assert low.min() >= 8.0 - 1e-6 and (high <= np.array([page.width_mm, page.height_mm]) - 8.0 + 1e-6).all(), page.name
+        assert low.min() >= 8.0 - 1e-6 and (high <= np.array([page.width_mm, page.height_mm]) - 8.0
+                                            + 1e-6).all(), page.name
     find_offsets([p for p in pages if not p.name.startswith("KEY")])
     assert "CORRECTED FOR BOND" in "\n".join(map(list_words, pages))
 
@@ -93,16 +115,20 @@ def test_every_overlap_has_crosses_well_apart_and_no_metre_without_one(wide, tal
     assert len(joins) == (columns - 1) * rows + columns * (rows - 1)
     for join in joins:
         low = [max(p) for p in zip(*((plan.lefts[c], plan.tops[r]) for c, r in (join.first, join.second)))]
-        high = [min(p) for p in zip(*((plan.lefts[c] + plan.width_mm, plan.tops[r] + plan.height_mm) for c, r in (join.first, join.second)))]
+        high = [min(p) for p in zip(*((plan.lefts[c] + plan.width_mm, plan.tops[r] + plan.height_mm)
+                                      for c, r in (join.first, join.second)))]
         places = np.array(join.crosses)
         assert (places - 5.0 >= low).all() and (places + 5.0 <= high).all(), "whole crosses on both tiles"
-        assert join.apart_mm >= 0.5 * max(np.subtract(high, low)) and np.hypot(*np.diff(places, axis=0).T).max() <= 1000.0
+        assert join.apart_mm >= 0.5 * max(np.subtract(high,
+                                                      low)) and np.hypot(*np.diff(places, axis=0).T).max() <= 1000.0
 
 
 def test_the_told_distances_are_the_crosses_own():
     pages = lay()
-    crosses = {dict(one.values)["cross"]: (p.name, np.mean(measure_extent(one.cubics), axis=0)) for p in pages for one in p.lines if one.role == "join-mark"}
-    told = [text for p in pages if not p.name.startswith("KEY") for text in list_words(p).split("\n") if " TO " in text and text.endswith(" MM")]
+    crosses = {dict(one.values)["cross"]: (p.name, np.mean(measure_extent(one.cubics), axis=0)) for p in pages
+               for one in p.lines if one.role == "join-mark"}
+    told = [text for p in pages if not p.name.startswith("KEY") for text in list_words(p).split("\n")
+            if " TO " in text and text.endswith(" MM")]
     assert told
     for text in told:
         first, _, second, value, _ = text.split()
@@ -132,18 +158,22 @@ def test_the_key_plan_is_the_plank_at_its_scale():
     scale = int(text.split("1:")[1].split()[0])
     small = [measure_extent(one.cubics) for one in key.lines if one.role == "key-plan" and one.closed]
     spans = sorted(float(np.hypot(*(high - low))) * scale for low, high in small)
-    whole = [measure_extent(one.cubics) for one in make_page(lay_out_matter(matter)).lines if one.role in ("saw", "outline")]
+    whole = [measure_extent(one.cubics) for one in make_page(lay_out_matter(matter)).lines
+             if one.role in ("saw", "outline")]
     assert spans == pytest.approx(sorted(float(np.hypot(*(high - low))) for low, high in whole), rel=2e-3)
 
 
-@pytest.mark.parametrize("scale, words", [(8, "1:8 (1 1/2 IN TO THE FOOT)"), (16, "1:16 (3/4 IN TO THE FOOT)"), (4, "1:4 (3 IN TO THE FOOT)"), (12, "1:12 (1 IN TO THE FOOT)"), (24, "1:24 (1/2 IN TO THE FOOT)"), (32, "1:32 (3/8 IN TO THE FOOT)")])
+@pytest.mark.parametrize("scale, words", [(8, "1:8 (1 1/2 IN TO THE FOOT)"), (16, "1:16 (3/4 IN TO THE FOOT)"),
+                                          (4, "1:4 (3 IN TO THE FOOT)"), (12, "1:12 (1 IN TO THE FOOT)"),
+                                          (24, "1:24 (1/2 IN TO THE FOOT)"), (32, "1:32 (3/8 IN TO THE FOOT)")])
 def test_scales_have_their_name_in_inches_to_the_foot(scale, words):
     """12 inches divided by the scale; the names are those of the drawing office: arithmetic."""
     assert tell_scale(scale) == words
 
 
 def test_tiles_without_anything_on_them_are_left_out():
-    piece = Piece(make_line_overlay((np.array([(0, 0), (900, 0)], float), "a", "note", "draw", False), (np.array([(0, 0), (0, 500)], float), "a", "note", "draw", False)).lines)
+    piece = Piece(make_line_overlay((np.array([(0, 0), (900, 0)], float), "a", "note", "draw", False),
+                                    (np.array([(0, 0), (0, 500)], float), "a", "note", "draw", False)).lines)
     plan = plan_tiles((0, 0), (900, 500), width_mm=300, height_mm=200, overlap_mm=20)
     pages, joins, _, kept = draw_tiles(piece, plan, edge_mm=5.0, title="T")
     assert len(pages) < len(plan.lefts) * len(plan.tops) and (1, 1) not in kept
@@ -152,7 +182,8 @@ def test_tiles_without_anything_on_them_are_left_out():
 
 
 def test_a_plank_wider_than_the_roll_is_laid_in_strips():
-    pages, said = lay_out_roll([make_matter(width=420.0, bowed=False)], medium=MediumSettings(roll="own size", own_mm=(330.0, 0.0)))
+    pages, said = lay_out_roll([make_matter(width=420.0, bowed=False)],
+                               medium=MediumSettings(roll="own size", own_mm=(330.0, 0.0)))
     strips = [p for p in pages if not p.name.startswith("KEY")]
     assert "strips" in said and [p.name for p in strips] == ["A1", "B1"]
     assert all(p.height_mm == pytest.approx(330.0) for p in pages)

@@ -1,11 +1,12 @@
 """Drawn shapes to a Pattern: refusals first, then an outline, a marker line's two borders, lines in pieces, marks."""
 import numpy as np
 import pytest
+from shapes import draw_lines, draw_outline, draw_rectangle, draw_trace, measure_gap, turn
+
 from plankcore.errors import PatternError, SelectionError
 from plankcore.geometry.polyline import measure_arc_mm
 from plankcore.model import Trace
 from plankcore.tracing import read_pattern
-from shapes import draw_lines, draw_outline, draw_rectangle, draw_trace, measure_gap, turn
 
 LEFT, RIGHT = 100.0, 1900.0
 
@@ -38,7 +39,8 @@ EDGE_LINES = [graph(upper), graph(lower), end_line(LEFT), end_line(RIGHT)]
 def dots(function, count, size=3.0, edge="", wrong=()):
     """Small squares round points of an edge."""
     x = np.linspace(LEFT + 5, RIGHT - 5, count)
-    return [draw_trace(draw_rectangle(size, size, left=a - size / 2, top=b - size / 2), closed=True, label="dot", edge=edge) for a, b in zip(x, function(x))]
+    return [draw_trace(draw_rectangle(size, size, left=a - size / 2, top=b - size / 2), closed=True, label="dot",
+                       edge=edge) for a, b in zip(x, function(x))]
 
 
 def all_dots(count=9):
@@ -55,7 +57,8 @@ def lines(*points):
 
 def check_edges(pattern, within, *, cut=12.0):
     """Every edge, `cut` mm clear of its ends, lies on the true line."""
-    truth = {"upper": graph(upper, LEFT - 5, RIGHT + 5), "lower": graph(lower, LEFT - 5, RIGHT + 5), "aft": end_line(LEFT, 5), "fore": end_line(RIGHT, 5)}
+    truth = {"upper": graph(upper, LEFT - 5, RIGHT + 5), "lower": graph(lower, LEFT - 5, RIGHT + 5),
+             "aft": end_line(LEFT, 5), "fore": end_line(RIGHT, 5)}
     for name, line in truth.items():
         for run in pattern.edges[name].runs:
             arc = measure_arc_mm(run)
@@ -66,7 +69,8 @@ def check_edges(pattern, within, *, cut=12.0):
 def check_directions(pattern):
     """Upper and lower run aft, the ends run down."""
     for edge in ("upper", "lower"):
-        run = pattern.edges[edge].runs[0] if pattern.edges[edge].runs else np.array([m.point for m in pattern.edges[edge].marks])
+        run = pattern.edges[edge].runs[0] if pattern.edges[edge].runs else np.array(
+            [m.point for m in pattern.edges[edge].marks])
         assert run[0, 0] > run[-1, 0]
     for edge in ("fore", "aft"):
         run = pattern.edges[edge].runs[0]
@@ -74,7 +78,8 @@ def check_directions(pattern):
     assert pattern.edges["fore"].runs[0][:, 0].mean() > pattern.edges["aft"].runs[0][:, 0].mean()
 
 
-@pytest.mark.parametrize("edge, shift", [("upper", (0, 0.2)), ("lower", (0, -0.2)), ("fore", (0.2, 0)), ("aft", (-0.2, 0))])
+@pytest.mark.parametrize("edge, shift",
+                         [("upper", (0, 0.2)), ("lower", (0, -0.2)), ("fore", (0.2, 0)), ("aft", (-0.2, 0))])
 def test_the_check_of_edges_can_fail(edge, shift):
     order = dict(zip(("upper", "lower", "aft", "fore"), range(4)))
     drawn = [line + np.array(shift) if k == order[edge] else line for k, line in enumerate(EDGE_LINES)]
@@ -89,13 +94,16 @@ def test_the_check_of_edges_can_fail(edge, shift):
     ([Trace((), "empty")], SelectionError, "no lines"),
     (lines(graph(upper)), SelectionError, "1 line was found"),
     (lines(graph(upper), graph(lower), end_line(LEFT)), SelectionError, "3 separate lines"),
-    (lines(graph(upper), graph(lower), graph(lambda x: lower(x) + 60), end_line(LEFT), end_line(RIGHT)), SelectionError, "two planks"),
+    (lines(graph(upper), graph(lower), graph(lambda x: lower(x) + 60), end_line(LEFT), end_line(RIGHT)),
+     SelectionError, "two planks"),
     (lines(graph(upper), graph(lower), end_line(LEFT), end_line(LEFT + 600)), SelectionError, "one end"),
-    ([draw_trace(outline(), closed=True), draw_trace(outline() + (0, 400), closed=True)], SelectionError, "side by side"),
+    ([draw_trace(outline(), closed=True), draw_trace(outline() + (0, 400), closed=True)], SelectionError,
+     "side by side"),
     ([draw_trace(draw_rectangle(100, 90), closed=True)], PatternError, "not long enough"),
     ([draw_trace(turn(outline(), 90), closed=True)], SelectionError, "upright"),
     ([draw_trace(np.array([(0, 0), (1000, 40), (0, 80.0)]), closed=True)], PatternError, "corner"),
-    ([draw_trace(np.column_stack([500 * np.cos(a), 60 * np.sin(a)]), closed=True) for a in [np.linspace(0, 6.28, 300)[:-1]]], PatternError, "corner"),
+    ([draw_trace(np.column_stack([500 * np.cos(a), 60 * np.sin(a)]), closed=True)
+      for a in [np.linspace(0, 6.28, 300)[:-1]]], PatternError, "corner"),
     (all_dots(), SelectionError, "both ends are needed"),
     (all_dots() + lines(end_line(LEFT)), SelectionError, "both ends are needed"),
     (all_dots() + lines(end_line(800.0), end_line(1000.0)), SelectionError, "both ends are needed"),
@@ -155,7 +163,8 @@ def test_an_outline_whose_ends_all_but_meet_counts_as_closed(gap, closed):
 
 def test_a_filled_shape_traced_in_curves_is_read_as_curves():
     """One cubic along the upper edge whose handles bow it by 75 mm: 3/4 of the handles' 100."""
-    cubics = np.concatenate([[[(0, 0), (500, -100), (1000, -100), (1500, 0)]], draw_lines([(1500, 0), (1500, 150), (0, 150), (0, 0)])]).astype(float)
+    cubics = np.concatenate([[[(0, 0), (500, -100), (1000, -100), (1500, 0)]],
+                             draw_lines([(1500, 0), (1500, 150), (0, 150), (0, 0)])]).astype(float)
     pattern = read([Trace(((cubics, True),), "curve")])
     assert pattern.edges["upper"].runs[0][:, 1].min() == pytest.approx(-75, abs=0.1)
 
@@ -164,7 +173,8 @@ def test_a_filled_shape_traced_in_curves_is_read_as_curves():
 def test_which_border_of_a_marker_line_is_meant(line_edge, grow, runs):
     """A line 4 mm wide: its outer border 2 mm outside, its inner 2 mm inside; plus a frame number's box within."""
     box = draw_rectangle(18, 14, left=900, top=280)
-    both = Trace(((draw_lines(np.vstack([outline(2), outline(2)[:1]])), True), (draw_lines(np.vstack([outline(-2), outline(-2)[:1]])[::-1]), True),
+    both = Trace(((draw_lines(np.vstack([outline(2), outline(2)[:1]])), True),
+                  (draw_lines(np.vstack([outline(-2), outline(-2)[:1]])[::-1]), True),
                   (draw_lines(np.vstack([box, box[:1]])), True)), "marker")
     pattern = read([both], line_edge=line_edge)
     assert len(pattern.edges["upper"].runs) == runs
@@ -195,13 +205,13 @@ def test_ticks_fused_into_the_outline_are_taken_out_and_offered():
         spiked.append((x, y))
         following = shape[(k + 1) % len(shape)]
         for frame in (400, 800, 1500):
-            edge = "upper" if abs(y - upper(np.array(x))) < 0.5 else "lower"
             if min(x, following[0]) <= frame < max(x, following[0]) and abs(following[0] - x) < 3:
                 way = np.sign(following[0] - x)
-                reach = -8 if edge == "upper" else -8
-                spiked += [(frame - way * 0.5, y), (frame - way * 0.5, y + reach), (frame + way * 0.5, y + reach), (frame + way * 0.5, y)]
+                spiked += [(frame - way * 0.5, y), (frame - way * 0.5, y - 8), (frame + way * 0.5, y - 8),
+                           (frame + way * 0.5, y)]
     pattern = read([draw_trace(np.array(spiked), closed=True)])
-    assert sorted((t.edge, round(t.foot[0], -1)) for t in pattern.ticks) == [(e, x) for e in ("lower", "upper") for x in (400, 800, 1500)]
+    assert sorted((t.edge, round(t.foot[0], -1))
+                  for t in pattern.ticks) == [(e, x) for e in ("lower", "upper") for x in (400, 800, 1500)]
     for tick in pattern.ticks:
         assert tick.tip[1] - tick.foot[1] == pytest.approx(-8, abs=1.5)
     check_edges(pattern, 1.6)
@@ -220,7 +230,8 @@ def test_four_lines_in_any_order_and_direction(order, backwards):
 
 
 def test_lines_in_pieces_with_gaps_are_chained():
-    parts = [graph(upper, LEFT, 700), graph(upper, 712, 1300)[::-1], graph(upper, 1305, RIGHT), graph(lower, RIGHT, 1000), graph(lower, LEFT, 990)]
+    parts = [graph(upper, LEFT, 700), graph(upper, 712, 1300)[::-1], graph(upper, 1305, RIGHT),
+             graph(lower, RIGHT, 1000), graph(lower, LEFT, 990)]
     pattern = read(lines(*parts, end_line(LEFT), end_line(RIGHT)))
     check_edges(pattern, 0.05, cut=2)
     assert pattern.edges["upper"].runs[0][[0, -1], 0] == pytest.approx((RIGHT, LEFT), abs=1)
@@ -266,13 +277,15 @@ def test_marks_and_end_lines():
 
 def test_a_marks_own_words_are_kept():
     x = 600.0
-    own = draw_trace(draw_rectangle(3, 3, left=x - 1.5, top=upper(x) - 1.5), closed=True, edge="upper", station="F12", error_mm=0.1)
+    own = draw_trace(draw_rectangle(3, 3, left=x - 1.5, top=upper(x) - 1.5), closed=True, edge="upper", station="F12",
+                     error_mm=0.1)
     pattern = read(all_dots() + [own] + lines(end_line(LEFT), end_line(RIGHT)))
     mark, = [m for m in pattern.edges["upper"].marks if m.station == "F12"]
     assert mark.error_mm == 0.1
 
 
 def test_crosses_and_circles_are_read_at_their_middle():
-    cross = Trace(((draw_lines([(598, 290), (602, 290)]), False), (draw_lines([(600, 288), (600, 292)]), False)), "cross", edge="upper")
+    cross = Trace(((draw_lines([(598, 290), (602, 290)]), False), (draw_lines([(600, 288), (600, 292)]), False)),
+                  "cross", edge="upper")
     pattern = read(all_dots() + [cross] + lines(end_line(LEFT), end_line(RIGHT)))
     assert any(m.point == pytest.approx((600, 290)) for m in pattern.edges["upper"].marks)

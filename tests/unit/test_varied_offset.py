@@ -1,10 +1,13 @@
-"""Outlines moved by a distance that varies along them. Refusals first; then lines and circles, whose moved shapes are known."""
+"""Outlines moved by a distance that varies along them. Refusals first; then lines and circles, whose moved shapes are
+known.
+"""
 import numpy as np
 import pytest
+from shapes import draw_graph, draw_rectangle, make_arc, make_chain
+
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.outline import OffsetFailure, offset_outline
 from plankcore.geometry.varied_offset import offset_curve_varied, offset_outline_varied
-from shapes import draw_graph, draw_rectangle, make_arc, make_chain
 
 BOX = make_chain(draw_rectangle(400.0, 100.0))
 
@@ -41,7 +44,9 @@ def test_no_distance_gives_the_very_same_curves():
 
 
 def test_a_line_moved_evenly_more_is_a_line():
-    """4 mm at the left end and 10 at the right: the moved line runs from (0, -4) to (400, -10), and the ends are run on to meet it."""
+    """4 mm at the left end and 10 at the right: the moved line runs from (0, -4) to (400, -10), and the ends are run on
+    to meet it.
+    """
     moved = offset_outline_varied(BOX, [lambda u: 4 + 6 * u, lambda u: 2 + 0 * u, rest, rest])
     top = moved[0].evaluate(np.linspace(0, len(moved[0].cubics), 9))
     assert np.abs(top[:, 1] + 4 + 6 * top[:, 0] / 400).max() < 1e-3

@@ -1,9 +1,10 @@
-"""Draws strake_6_aft.png and strake_6_fore.png: the invented pattern of strake 6 as two photographs, overlapping amidships.
+"""Draws strake_6_aft.png and strake_6_fore.png: the invented pattern of strake 6 as two photographs, overlapping
+amidships.
 
-Each is what a pinhole camera sees that hangs over half the pattern and is tilted by a few degrees: a plain perspective, known
-exactly, with no bulge of a lens. A floor, a ply pattern, dark tags butted to the neighbours' edges, five narrow ones pushed into the
-rabbet of the stem, a marker line along a straightedge where the butt is to be, a net of dots taped to the floor; frame numbers and
-other writing, a few specks. Everything is invented, and drawn the same each time.
+Each is what a pinhole camera sees that hangs over half the pattern and is tilted by a few degrees: a plain perspective,
+known exactly, with no bulge of a lens. A floor, a ply pattern, dark tags butted to the neighbours' edges, five narrow
+ones pushed into the rabbet of the stem, a marker line along a straightedge where the butt is to be, a net of dots taped
+to the floor; frame numbers and other writing, a few specks. Everything is invented, and drawn the same each time.
 
     python draw_photos.py          writes both pictures, and both drawings to trace, beside this file
 
@@ -14,25 +15,37 @@ from __future__ import annotations
 import pathlib
 
 import numpy as np
+import strake_6_truth as truth
 from PIL import Image, ImageDraw, ImageFont
 
-import strake_6_truth as truth
-
-__all__ = ["PHOTOS", "PIXELS_WIDE", "PIXELS_HIGH", "PX_MM", "find_view", "apply_view", "place_tags", "measure_controls", "sees"]
+__all__ = [
+    "PHOTOS",
+    "PIXELS_HIGH",
+    "PIXELS_WIDE",
+    "PX_MM",
+    "apply_view",
+    "find_view",
+    "measure_controls",
+    "place_tags",
+    "sees",
+]
 
 HERE = pathlib.Path(__file__).resolve().parent
 PIXELS_WIDE, PIXELS_HIGH = 7200, 2950
 FOCUS_PX = 8400.0                   # of the lens, in pixels: 3 px to the mm from 2.8 m
 PX_MM = 25.4 / 96                   # size of a pixel on the page of a picture that does not say its size
 
-# middle of what the camera looks at on the floor, mm; its height, mm; tilt along and across the pattern, and turn, in degrees
+# middle of what the camera looks at on the floor, mm; its height, mm; tilt along and across the pattern, and turn, in
+# degrees
 PHOTOS = {"aft": ((1180.0, 500.0), 2800.0, 1.6, -2.1, 0.5), "fore": ((3020.0, 500.0), 2790.0, -1.3, 2.4, -0.7)}
 
 FLOOR, PLY, INK = 0.80, 0.72, 0.10  # tones; the tracer's cutoff of 0.45 is midway between ink and floor
 FINE = 4                            # each pixel is the mean of FINE x FINE
 
-TAG_MM = {"upper": (45.0, 20.0), "lower": (45.0, 20.0), "fore": (45.0, 12.0)}       # narrow strips in the rabbet, to see its bow
-TAG_SEED, TAG_SD_MM, TAG_TURN_SD_DEG = 61, 0.2, 0.4      # how far off the edge a tag is stuck, and how far out of square
+# narrow strips in the rabbet, to see its bow
+TAG_MM = {"upper": (45.0, 20.0), "lower": (45.0, 20.0), "fore": (45.0, 12.0)}
+# how far off the edge a tag is stuck, and how far out of square
+TAG_SEED, TAG_SD_MM, TAG_TURN_SD_DEG = 61, 0.2, 0.4
 DOT_MM = 8.0                        # across
 TAPE_SEED, TAPE_SD_MM = 62, 0.2     # in x and in y
 MARKER_MM = 3.5
@@ -69,7 +82,9 @@ def sees(photo, points, *, margin_px=20.0):
 
 
 def place_tags():
-    """[(edge, frame or 0, corners (4, 2))] of the tags as stuck: outboard end first, its middle off the true edge by a seeded error."""
+    """[(edge, frame or 0, corners (4, 2))] of the tags as stuck: outboard end first, its middle off the true edge by a
+    seeded error.
+    """
     rng = np.random.default_rng(TAG_SEED)
     out = []
     for edge, frame, place, outboard in truth.tag_marks_mm():
@@ -119,7 +134,8 @@ class _Picture:
         self.tone[np.asarray(mask)] = tone
 
     def ink(self, around, inside):
-        """Whatever of the floor within the box round points (n, 2) is inside; inside(points) tells for mm on the floor."""
+        """Whatever of the floor within the box round points (n, 2) is inside; inside(points) tells for mm on the floor.
+        """
         at = apply_view(self.view, around)
         low = np.maximum(np.floor(at.min(axis=0)).astype(int) - 2, 0)
         high = np.minimum(np.ceil(at.max(axis=0)).astype(int) + 3, [PIXELS_WIDE, PIXELS_HIGH])
@@ -146,10 +162,13 @@ class _Picture:
 
     def ink_disc(self, middle, across_mm):
         r = across_mm / 2
-        self.ink(middle + r * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]), lambda p: np.sum((p - middle) ** 2, axis=1) <= r * r)
+        self.ink(middle + r * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]),
+                 lambda p: np.sum((p - middle) ** 2, axis=1) <= r * r)
 
     def ink_words(self, text, middle, height_mm, turn_deg=0.0):
-        """Capitals height_mm high, their middle at a place. Pillow's own face, so the picture does not depend on the machine's fonts."""
+        """Capitals height_mm high, their middle at a place. Pillow's own face, so the picture does not depend on the
+        machine's fonts.
+        """
         fine = 6.0                                             # dots to the mm
         font = ImageFont.load_default(size=height_mm * fine / 0.72)
         left, top, right, bottom = font.getbbox(text)
@@ -169,11 +188,13 @@ class _Picture:
         self.ink(middle + (np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * half) @ spin, inside)
 
     def ink_butt(self):
-        """The marker run along the outboard side of a straightedge laid on the butt, from border to border of the ply."""
+        """The marker run along the outboard side of a straightedge laid on the butt, from border to border of the ply.
+        """
         upper, lower = truth.aft_end_mm([0.0, 1.0])
         length = float(np.hypot(*(lower - upper)))
         along = (lower - upper) / length
-        outboard = np.array([-abs(along[1]), abs(along[0])]) if along[0] > 0 else np.array([-abs(along[1]), -abs(along[0])])
+        outboard = np.array([-abs(along[1]),
+                             abs(along[0])]) if along[0] > 0 else np.array([-abs(along[1]), -abs(along[0])])
 
         def inside(points):
             s, out = (points - upper) @ along, (points - upper) @ outboard
@@ -196,13 +217,15 @@ def draw_photo(photo):
     picture.ink_butt()
     for frame, marks in truth.frame_marks_mm().items():
         picture.ink_words(str(frame), (marks["upper"] + marks["lower"]) / 2 + [22.0, 0.0], FIGURE_MM)
-    lines = {"TAMSIN GREY  STRAKE 6  STBD": (13, 12), "IN FACE  SEEN FROM OUTBOARD": (18, 17), "FWD": (9, 8), "UP": (21, 20)}
+    lines = {"TAMSIN GREY  STRAKE 6  STBD": (13, 12), "IN FACE  SEEN FROM OUTBOARD": (18, 17), "FWD": (9, 8),
+             "UP": (21, 20)}
     for text, frames in lines.items():
         pairs = [truth.frame_marks_mm()[f] for f in frames]
         middle = np.mean([p[e] for p in pairs for e in ("upper", "lower")], axis=0)
         # clear of the frame numbers
         picture.ink_words(text, middle + [20.0, 0.0], LETTER_MM if len(text) < 4 else 6.5)
-    for x, y, across in ((700.0, 842.0, 2.0), (1500.0, 120.0, 1.5), (2210.0, 800.0, 2.5), (2750.0, 160.0, 2.0), (3400.0, 520.0, 1.2), (3700.0, 880.0, 3.0)):
+    for x, y, across in ((700.0, 842.0, 2.0), (1500.0, 120.0, 1.5), (2210.0, 800.0, 2.5), (2750.0, 160.0, 2.0),
+                         (3400.0, 520.0, 1.2), (3700.0, 880.0, 3.0)):
         picture.ink_disc(np.array([x, y]), across)
     return picture.tone
 
@@ -213,10 +236,12 @@ _PAGE = """<?xml version="1.0" encoding="UTF-8"?>
    xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape"
    xmlns:sodipodi="http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd">
   <title>TAMSIN GREY, strake 6 starboard: photograph, {photo} half</title>
-  <desc>Boat, plank and numbers are invented. The photograph as it comes, 96 pixels to the inch: not at true size.</desc>
+  <desc>Boat, plank and numbers are invented.
+  The photograph as it comes, 96 pixels to the inch: not at true size.</desc>
   <sodipodi:namedview id="view" inkscape:document-units="mm" pagecolor="#ffffff" />
   <g id="layer_photo" inkscape:groupmode="layer" inkscape:label="Photograph">
-    <image id="scan" x="0" y="0" width="{w:.6f}" height="{h:.6f}" preserveAspectRatio="none" xlink:href="strake_6_{photo}.png" />
+    <image id="scan" x="0" y="0" width="{w:.6f}" height="{h:.6f}" preserveAspectRatio="none"
+           xlink:href="strake_6_{photo}.png" />
   </g>
 </svg>
 """
@@ -230,7 +255,8 @@ def main():
         picture = Image.fromarray(steps * 17)
         path = HERE / ("strake_6_%s.png" % photo)
         picture.save(path, optimize=True)
-        (HERE / ("strake_6_%s.svg" % photo)).write_text(_PAGE.format(w=PIXELS_WIDE * PX_MM, h=PIXELS_HIGH * PX_MM, photo=photo), encoding="utf-8")
+        (HERE / ("strake_6_%s.svg" % photo)).write_text(_PAGE.format(w=PIXELS_WIDE * PX_MM, h=PIXELS_HIGH * PX_MM,
+                                                                     photo=photo), encoding="utf-8")
         inside = [n for n, p in truth.controls_mm().items() if sees(photo, p)]
         print("%-20s %d x %d pixels, %d bytes, %d dots" % (path.name, *picture.size, path.stat().st_size, len(inside)))
 

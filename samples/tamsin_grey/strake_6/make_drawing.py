@@ -6,7 +6,8 @@ What is done here by script is done in the editor by hand, photograph by photogr
 * each control dot gets as its label what the tape said (Object > Object Properties > Label);
 * in the overlap the dots stay in both, all else is deleted from the one where it stands nearer the border;
 * the frame numbers are typed beside the traced ones, as text;
-* all of it is grouped, a group for each photograph, on a page large enough for the work at true size; the pictures are hidden.
+* all of it is grouped, a group for each photograph, on a page large enough for the work at true size; the pictures are
+  hidden.
 
 Nothing is moved: the two groups lie side by side at the size the pictures came in. Everything is invented.
 
@@ -19,13 +20,12 @@ from __future__ import annotations
 import pathlib
 import re
 
+import draw_photos
 import numpy as np
+import strake_6_truth as truth
 from lxml import etree
 
-import draw_photos
-import strake_6_truth as truth
-
-__all__ = ["make_drawing", "break_apart"]
+__all__ = ["break_apart", "make_drawing"]
 
 HERE = pathlib.Path(__file__).resolve().parent
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
@@ -38,7 +38,9 @@ TAKES = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6}
 
 
 def break_apart(text):
-    """Path text of the tracer's commands (m l h v c z, either case) as one absolute path text and points (n, 2) for each subpath."""
+    """Path text of the tracer's commands (m l h v c z, either case) as one absolute path text and points (n, 2) for
+    each subpath.
+    """
     tokens, at, command = TOKEN.findall(text), 0, ""
     here, start, parts = np.zeros(2), np.zeros(2), []
     while at < len(tokens):
@@ -67,14 +69,16 @@ def break_apart(text):
 
 
 def _add(parent, tag, **attributes):
-    return etree.SubElement(parent, "{%s}%s" % (SVG, tag), {name.replace("_", "-"): value for name, value in attributes.items()})
+    return etree.SubElement(parent, "{%s}%s" % (SVG, tag),
+                            {name.replace("_", "-"): value for name, value in attributes.items()})
 
 
 def _add_photo(page, pictures, photo):
     """The group of one photograph, and its picture."""
     place = "translate(%g,%g)" % PLACES_MM[photo]
     width, height = (n * draw_photos.PX_MM for n in (draw_photos.PIXELS_WIDE, draw_photos.PIXELS_HIGH))
-    picture = _add(pictures, "image", id="picture_%s" % photo, x="0", y="0", width="%.6f" % width, height="%.6f" % height,
+    picture = _add(pictures, "image", id="picture_%s" % photo, x="0", y="0", width="%.6f" % width,
+                   height="%.6f" % height,
                    preserveAspectRatio="none", transform=place)
     picture.set("{%s}href" % XLINK, "strake_6_%s.png" % photo)
     group = _add(page, "g", id="photo_%s" % photo, transform=place, style="fill:#000000;stroke:none")
@@ -115,7 +119,8 @@ def _add_photo(page, pictures, photo):
 def make_drawing():
     page = etree.Element("{%s}svg" % SVG, nsmap={None: SVG, "inkscape": INKSCAPE, "sodipodi": SODIPODI, "xlink": XLINK})
     for name, value in (("width", "%gmm" % truth.PAGE_WIDTH_MM), ("height", "%gmm" % truth.PAGE_HEIGHT_MM),
-                        ("viewBox", "0 0 %g %g" % (truth.PAGE_WIDTH_MM, truth.PAGE_HEIGHT_MM)), ("id", "page"), ("version", "1.1")):
+                        ("viewBox", "0 0 %g %g" % (truth.PAGE_WIDTH_MM, truth.PAGE_HEIGHT_MM)), ("id", "page"),
+                        ("version", "1.1")):
         page.set(name, value)
     _add(page, "title").text = "TAMSIN GREY, strake 6 starboard: two traced photographs with their control dots"
     _add(page, "desc").text = "Boat, plank and numbers are invented. The photographs are not at true size yet."
