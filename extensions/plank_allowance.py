@@ -4,9 +4,12 @@
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import allowance, check, naming
-from plankcore.document import layers, section_layer
+from plankcore import naming
+from plankcore.allowance.saw_line import LIVES, SwellingSettings, add_allowances
+from plankcore.check.run import read_number
 from plankcore.document.extension import PlankExtension
+from plankcore.document.layers.lines import write_saw_line
+from plankcore.document.layers.sections import read_board
 
 
 class PlankAllowance(PlankExtension):
@@ -26,7 +29,7 @@ class PlankAllowance(PlankExtension):
         pars.add_argument("--species", default="")
         pars.add_argument("--cut", default="flat", choices=["flat", "quarter"])
         pars.add_argument("--hanging", type=float, default=15.0)
-        pars.add_argument("--lives", default=allowance.LIVES[0], choices=allowance.LIVES)
+        pars.add_argument("--lives", default=LIVES[0], choices=LIVES)
         pars.add_argument("--afloat", default="")
         pars.add_argument("--strakes", type=int, default=0)
         pars.add_argument("--girth", default="0")
@@ -36,8 +39,8 @@ class PlankAllowance(PlankExtension):
 
     def work(self, drawing, options):
         added = {name: self.read_length_mm(name, "Allowance, %s" % name) for name in ("upper", "lower", "fore", "aft")}
-        swelling = allowance.SwellingSettings(options.species, options.cut, options.hanging,
-                                              check.read_number(options.afloat, "Moisture afloat", low=0, high=200),
+        swelling = SwellingSettings(options.species, options.cut, options.hanging,
+                                              read_number(options.afloat, "Moisture afloat", low=0, high=200),
                                               options.strakes,
                                               self.read_length_mm("girth", "Girth of the side"),
                                               self.read_yes_no("room", "Leave room for swelling"),
@@ -49,12 +52,12 @@ class PlankAllowance(PlankExtension):
                                                             "Own shrinkage, radial": "%g" % options.radial
                                  if options.radial else "", "Leave room for swelling": "yes" if swelling.room else "",
                                                             "This plank lives": "" if options.lives
-                                 == allowance.LIVES[0] else options.lives},
+                                 == LIVES[0] else options.lives},
                                 meant_for=options.meant_for, file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
-        board = section_layer.read_board(drawing, group)
-        layers.write_saw_line(drawing, group,
-                              allowance.add_allowances(plank, added_mm=added, board=board, swelling=swelling))
+        board = read_board(drawing, group)
+        write_saw_line(drawing, group,
+                              add_allowances(plank, added_mm=added, board=board, swelling=swelling))
 
 
 if __name__ == "__main__":

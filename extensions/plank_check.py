@@ -2,13 +2,29 @@
 """Check Plank: everything that is wrong with a plank, where, and what to do."""
 import _plank_path  # noqa: F401
 
-from plankcore import check, naming
-from plankcore.document import fastening_layer, joint_layer, layers, plank_state, section_layer
+from plankcore import naming
+from plankcore.check.run import (
+    FACES,
+    SIDES,
+    Measured,
+    count_verdicts,
+    draw_check,
+    read_number,
+    read_widths_mm,
+    run_checks,
+    tell_table_place,
+    write_table,
+)
 from plankcore.document.extension import PlankExtension
-from plankcore.document.plot_matter import name_sheet
+from plankcore.document.layers.fastenings import read_fastenings
+from plankcore.document.layers.joints import read_joints
+from plankcore.document.layers.lines import read_saw_line, read_stations
+from plankcore.document.layers.matter import name_sheet
+from plankcore.document.layers.sections import read_board
+from plankcore.document.layers.state import gather_state, write_check
 
-READ = {"stations": layers.read_stations, "saw": layers.read_saw_line, "board": section_layer.read_board,
-        "joints": joint_layer.read_joints, "fastenings": fastening_layer.read_fastenings}
+READ = {"stations": read_stations, "saw": read_saw_line, "board": read_board,
+        "joints": read_joints, "fastenings": read_fastenings}
 LENGTHS = (("true_length", "True length"), ("frame_width", "Width at that frame"), ("girth", "Girth at that frame"),
            ("board_length", "Board, length"), ("board_width", "Board, width"),
            ("board_thickness", "Board, thickness"), ("bar_along", "Bar along, measured"),
@@ -32,8 +48,8 @@ class PlankCheck(PlankExtension):
         for name in ("frame", "upper_angle", "lower_angle", "other_widths", "moisture", "file_name"):
             pars.add_argument("--" + name, default="")
         self.add_file_arguments(pars)
-        pars.add_argument("--for_side", default="not said", choices=check.SIDES)
-        pars.add_argument("--scanned_up", default="not said", choices=check.FACES)
+        pars.add_argument("--for_side", default="not said", choices=SIDES)
+        pars.add_argument("--scanned_up", default="not said", choices=FACES)
 
     def read_measured(self):
         """What the yard has measured; an empty field is not given."""
@@ -44,16 +60,16 @@ class PlankCheck(PlankExtension):
             length[name] = self.read_length_mm(name, field, least_mm=0, most_mm=50000)
         said = {name: "" if getattr(options, name) == "not said" else getattr(options, name)
                 for name in ("for_side", "scanned_up")}
-        return check.Measured(
+        return Measured(
             true_length_mm=length["true_length"], length_tolerance_mm=self.read_length_mm(
                 "length_tolerance", "Length, within", least_mm=0.1, most_mm=100), frame=options.frame.strip(),
             width_mm=length["frame_width"],
             width_tolerance_mm=self.read_length_mm("width_tolerance", "Width, within", least_mm=0.1, most_mm=20),
-            upper_angle_deg=check.read_number(options.upper_angle, "Angle above", low=-120, high=120),
-            lower_angle_deg=check.read_number(options.lower_angle, "Angle below", low=-120, high=120),
-            girth_mm=length["girth"], other_widths_mm=check.read_widths_mm(
+            upper_angle_deg=read_number(options.upper_angle, "Angle above", low=-120, high=120),
+            lower_angle_deg=read_number(options.lower_angle, "Angle below", low=-120, high=120),
+            girth_mm=length["girth"], other_widths_mm=read_widths_mm(
                 options.other_widths, "Widths of the other strakes", unit=options.unit),
-            moisture=check.read_number(options.moisture, "Moisture", low=0, high=200),
+            moisture=read_number(options.moisture, "Moisture", low=0, high=200),
             board_length_mm=length["board_length"], board_width_mm=length["board_width"],
             board_thickness_mm=length["board_thickness"],
             bar_along_mm=(length["bar_along_told"], length["bar_along"]),
@@ -77,15 +93,15 @@ class PlankCheck(PlankExtension):
         group = drawing.find_group()
         naming.refuse_leftovers(drawing.read_names(group), typed, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
-        state = plank_state.gather_state(drawing, group, read=READ, measured=measured)
-        results = check.run_checks(state)
-        overlay = check.draw_check(state, results)
+        state = gather_state(drawing, group, read=READ, measured=measured)
+        results = run_checks(state)
+        overlay = draw_check(state, results)
         files = {}
         if options.file_name.strip():
             stem, owner = self.choose_place(drawing, [state.plank], file_name=options.file_name,
                                             what=name_sheet([group], "check"))
-            files[stem.with_name(stem.name + ".csv")] = check.write_table(results)
-        plank_state.write_check(drawing, group, overlay)
+            files[stem.with_name(stem.name + ".csv")] = write_table(results)
+        write_check(drawing, group, overlay)
         if files:
             self.outbox.add(files, owner=owner)
         failed = [r.name for r in results if r.verdict == "fail"]
@@ -93,10 +109,10 @@ class PlankCheck(PlankExtension):
             # the table may lie out of sight; what must not be cut as it is is said aloud
             self.say("%s fail%s: %s.\nThe table %s the plank says where and what to do."
                      % (len(failed), "s" if len(failed) == 1 else "", "; ".join(name.lower() for name in failed),
-                        check.tell_table_place(state, overlay)))
+                        tell_table_place(state, overlay)))
         for path in files:
             self.say_when_written("%s; the table lies %s the plank. The list is in %s."
-                                  % (check.count_verdicts(results), check.tell_table_place(state, overlay), path))
+                                  % (count_verdicts(results), tell_table_place(state, overlay), path))
 
 
 if __name__ == "__main__":

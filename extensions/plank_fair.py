@@ -3,8 +3,10 @@
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import fairing, naming, tracing
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
+from plankcore.fair.fair import FairSettings, fair_plank, measure_comb
+from plankcore.scan.pattern import LINE_EDGES, read_pattern
 
 AS_DRAWN = "as the drawing says"
 
@@ -18,7 +20,7 @@ class PlankFair(PlankExtension):
         super().add_arguments(pars)
         pars.add_argument("--honest_error", default="0.5 mm")
         pars.add_argument("--shortest_wave", default="600 mm")
-        pars.add_argument("--line_edge", default="middle", choices=tracing.LINE_EDGES)
+        pars.add_argument("--line_edge", default="middle", choices=LINE_EDGES)
         pars.add_argument("--doubtful", default="keep", choices=["keep", "leave out"])
         pars.add_argument("--comb", type=inkex.Boolean, default=False)
         pars.add_argument("--meant_for", default="")
@@ -39,7 +41,7 @@ class PlankFair(PlankExtension):
                                  thickness_mm=thickness_mm, **chosen)
 
     def work(self, drawing, options):
-        settings = fairing.FairSettings(
+        settings = FairSettings(
             honest_error_mm=self.read_length_mm("honest_error", "How far off a mark may honestly be"),
             shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave the wood can have"),
             doubtful=options.doubtful)
@@ -51,13 +53,13 @@ class PlankFair(PlankExtension):
                                           meant_for=options.meant_for, file_name=drawing.file_name,
                                           in_dialog=self.in_dialog, boats=[other.name for other, _ in others])
         naming.refuse_namesake(names, others)
-        pattern = tracing.read_pattern(traces, forward=names.forward, line_edge=options.line_edge,
+        pattern = read_pattern(traces, forward=names.forward, line_edge=options.line_edge,
                                        error_mm=settings.honest_error_mm)
-        plank = fairing.fair_plank(pattern, settings=settings, said=said, told=told, name=names.name,
+        plank = fair_plank(pattern, settings=settings, said=said, told=told, name=names.name,
                                    strake=names.strake, side=names.side, face=names.face,
                                    thickness_mm=names.thickness_mm, assumed=names.assumed)
         drawing.write_fair(plank, group=group, sources=[t.source for t in traces], settings=settings,
-                           comb=fairing.measure_comb(plank) if comb else None)
+                           comb=measure_comb(plank) if comb else None)
 
 
 if __name__ == "__main__":

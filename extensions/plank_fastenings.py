@@ -5,11 +5,25 @@ from dataclasses import replace
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import fastenings, naming
-from plankcore.document import fastening_layer, joint_layer
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
-from plankcore.document.plot_matter import name_sheet
-from plankcore.document.section_layer import read_struck
+from plankcore.document.layers.fastenings import read_blocks, read_ends, spell_list, write_fastenings
+from plankcore.document.layers.joints import read_joints
+from plankcore.document.layers.matter import name_sheet
+from plankcore.document.layers.sections import read_struck
+from plankcore.fastenings.lay_out import (
+    ENDS,
+    FRAME_LIES,
+    FRAME_WOODS,
+    HEADS,
+    METALS,
+    RULES,
+    SCARFS,
+    SIZES,
+    FasteningSettings,
+    SizeSettings,
+    lay_out_fastenings,
+)
 
 
 class PlankFastenings(PlankExtension):
@@ -22,32 +36,32 @@ class PlankFastenings(PlankExtension):
     def add_arguments(self, pars):
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
-        pars.add_argument("--rule", default="small", choices=list(fastenings.RULES))
+        pars.add_argument("--rule", default="small", choices=list(RULES))
         pars.add_argument("--own_count", type=int, default=0)
         pars.add_argument("--sided", default="45 mm")
-        pars.add_argument("--frame_lies", default="middle", choices=list(fastenings.FRAME_LIES))
+        pars.add_argument("--frame_lies", default="middle", choices=list(FRAME_LIES))
         pars.add_argument("--frame_edge", default="10 mm")
         pars.add_argument("--edge", default="0 mm")
         pars.add_argument("--stagger", default="10 mm")
-        pars.add_argument("--fore_end", default="auto", choices=["auto", *fastenings.ENDS])
-        pars.add_argument("--aft_end", default="auto", choices=["auto", *fastenings.ENDS])
+        pars.add_argument("--fore_end", default="auto", choices=["auto", *ENDS])
+        pars.add_argument("--aft_end", default="auto", choices=["auto", *ENDS])
         pars.add_argument("--end", default="2 in")
         pars.add_argument("--hood", default="30 mm")
         pars.add_argument("--butt_count", type=int, default=0)
         pars.add_argument("--block", default="0 mm")
         pars.add_argument("--block_thickness", default="0 mm")
-        pars.add_argument("--scarf", default="feather", choices=list(fastenings.SCARFS))
+        pars.add_argument("--scarf", default="feather", choices=list(SCARFS))
         pars.add_argument("--neighbours", default="")
-        pars.add_argument("--size", default="herreshoff", choices=list(fastenings.SIZES))
-        pars.add_argument("--metal", default="not-named", choices=list(fastenings.METALS))
-        pars.add_argument("--boat_metal", default="not-named", choices=list(fastenings.METALS))
+        pars.add_argument("--size", default="herreshoff", choices=list(SIZES))
+        pars.add_argument("--metal", default="not-named", choices=list(METALS))
+        pars.add_argument("--boat_metal", default="not-named", choices=list(METALS))
         pars.add_argument("--thickness", default="0 mm")
         pars.add_argument("--gauge", default="")
         pars.add_argument("--length", default="0 mm")
         pars.add_argument("--plug", default="0 mm")
-        pars.add_argument("--heads", default="auto", choices=list(fastenings.HEADS))
+        pars.add_argument("--heads", default="auto", choices=list(HEADS))
         pars.add_argument("--softwood", type=inkex.Boolean, default=True)
-        pars.add_argument("--frame_wood", default="hardwood", choices=list(fastenings.FRAME_WOODS))
+        pars.add_argument("--frame_wood", default="hardwood", choices=list(FRAME_WOODS))
         pars.add_argument("--frame_depth", default="0 mm")
         pars.add_argument("--spare", type=int, default=10)
         pars.add_argument("--list_file", default="")
@@ -56,12 +70,12 @@ class PlankFastenings(PlankExtension):
     def work(self, drawing, options):
         def read(name, field):
             return self.read_length_mm(name, field, least_mm=0)
-        size = fastenings.SizeSettings(options.size, options.gauge, read("length", "Length"), read("plug", "Plug"),
+        size = SizeSettings(options.size, options.gauge, read("length", "Length"), read("plug", "Plug"),
                                        self.read_yes_no("softwood", "Softwood"), options.frame_wood,
                                        read("frame_depth", "Frame depth"), read("block_thickness", "Block thickness"),
                                        options.heads, options.spare,
                                        options.metal, options.boat_metal)
-        settings = fastenings.FasteningSettings(
+        settings = FasteningSettings(
             rule=options.rule, own_count=options.own_count, butt_count=options.butt_count,
             sided_mm=read("sided", "Frame width"), frame_lies=options.frame_lies,
             frame_edge_mm=read("frame_edge", "Clear of the frame's sides"), edge_mm=read("edge", "Edge distance"),
@@ -80,21 +94,21 @@ class PlankFastenings(PlankExtension):
                     for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}}
         naming.refuse_leftovers(names, typed, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
-        told = fastening_layer.read_ends(drawing, group)
+        told = read_ends(drawing, group)
         ends = {end + "_end": told[end] if chosen == "auto" else chosen
                 for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
-        joints, _ = joint_layer.read_joints(drawing, group)
+        joints, _ = read_joints(drawing, group)
         plank, stations, _ = read_struck(drawing, group)
         stem, owner = self.choose_place(drawing, [plank], file_name=options.list_file,
                                         what=name_sheet([group], "buying list"),
                                         field="List file") if options.list_file.strip() else (None, "")
-        layout = fastenings.lay_out_fastenings(plank, stations=stations, settings=replace(settings, **ends),
+        layout = lay_out_fastenings(plank, stations=stations, settings=replace(settings, **ends),
                                                joints=joints,
-                                                blocks=fastening_layer.read_blocks(drawing, group))
-        fastening_layer.write_fastenings(drawing, group, layout)
+                                                blocks=read_blocks(drawing, group))
+        write_fastenings(drawing, group, layout)
         if options.list_file.strip():
             path = stem.with_name(stem.name + ".csv")
-            self.outbox.add({path: fastening_layer.spell_list(layout.lists)}, owner=owner)
+            self.outbox.add({path: spell_list(layout.lists)}, owner=owner)
             self.say_when_written("The buying list is in %s." % path)
 
 

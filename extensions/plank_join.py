@@ -2,9 +2,9 @@
 """Join Scans: pieces at true size brought together on the labelled points they share."""
 import _plank_path  # noqa: F401
 
-from plankcore import joining
 from plankcore.document import carry, controls, fit_report
 from plankcore.document.extension import PlankExtension
+from plankcore.scan.join import JoinSettings, join_pieces
 
 
 class PlankJoin(PlankExtension):
@@ -18,11 +18,11 @@ class PlankJoin(PlankExtension):
         pars.add_argument("--most_far", default="10 mm")
 
     def work(self, drawing, options):
-        settings = joining.JoinSettings(
+        settings = JoinSettings(
             self.read_length_mm("honest_error", "How far off a shared point may honestly be"),
             self.read_length_mm("most_far", "Largest error allowed at the far ends"))
         found = controls.read_pieces(drawing)
-        join = joining.join_pieces(found.pieces, settings=settings)
+        join = join_pieces(found.pieces, settings=settings)
         carry.carry_pieces(drawing, found, join)
         fit_report.write_fit_report(drawing, layer="join", label="Join: misfits",
                                     lines=[join.report, *join.list_pieces()], misfits=join.misfits,

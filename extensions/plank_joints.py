@@ -3,13 +3,25 @@
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import joints, naming
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
-from plankcore.document.joint_layer import read_drawn_joints, write_joints
-from plankcore.document.joint_table import read_frame_table, read_joint_table
-from plankcore.document.plot_matter import name_sheet
-from plankcore.document.section_layer import read_struck
-from plankcore.document.sheet_file import write_pages_svg
+from plankcore.document.files.joints import read_frame_table, read_joint_table
+from plankcore.document.files.sheet import write_pages_svg
+from plankcore.document.layers.joints import read_drawn_joints, write_joints
+from plankcore.document.layers.matter import name_sheet
+from plankcore.document.layers.sections import read_struck
+from plankcore.joints.place import (
+    ENDS,
+    FEATHERS,
+    KINDS,
+    PAGES,
+    RULES,
+    SLOPES,
+    SQUARE_TO,
+    JointSettings,
+    draw_map,
+    place_joints,
+)
 
 
 class PlankJoints(PlankExtension):
@@ -22,28 +34,28 @@ class PlankJoints(PlankExtension):
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--joints", default="propose 1")
-        pars.add_argument("--kind", default="butt", choices=joints.KINDS)
-        pars.add_argument("--rule", default="three-and-three", choices=joints.RULES)
-        pars.add_argument("--fore_end", default="butt", choices=joints.ENDS)
-        pars.add_argument("--aft_end", default="butt", choices=joints.ENDS)
+        pars.add_argument("--kind", default="butt", choices=KINDS)
+        pars.add_argument("--rule", default="three-and-three", choices=RULES)
+        pars.add_argument("--fore_end", default="butt", choices=ENDS)
+        pars.add_argument("--aft_end", default="butt", choices=ENDS)
         pars.add_argument("--joint_file", default="")
         pars.add_argument("--frame_file", default="")
         pars.add_argument("--spacing", default="0 mm")
         pars.add_argument("--siding", default="0 mm")
         pars.add_argument("--stock", default="0 mm")
-        pars.add_argument("--slope", default="12", choices=joints.SLOPES)
-        pars.add_argument("--feather", default="aft", choices=joints.FEATHERS)
-        pars.add_argument("--square_to", default="run", choices=joints.SQUARE_TO)
+        pars.add_argument("--slope", default="12", choices=SLOPES)
+        pars.add_argument("--feather", default="aft", choices=FEATHERS)
+        pars.add_argument("--square_to", default="run", choices=SQUARE_TO)
         pars.add_argument("--block_times", type=float, default=10.0)
         pars.add_argument("--lap", default="20 mm")
         pars.add_argument("--drain", default="10 mm")
         pars.add_argument("--lay_out", type=inkex.Boolean, default=True)
         pars.add_argument("--map_file", default="")
         self.add_file_arguments(pars)
-        pars.add_argument("--map_page", default="a4", choices=joints.PAGES)
+        pars.add_argument("--map_page", default="a4", choices=PAGES)
 
     def work(self, drawing, options):
-        settings = joints.JointSettings(
+        settings = JointSettings(
             joints=options.joints, kind=options.kind, rule=options.rule, slope=float(options.slope),
             feather=options.feather, square_to=options.square_to,
             fore_end=options.fore_end, aft_end=options.aft_end,
@@ -67,11 +79,11 @@ class PlankJoints(PlankExtension):
                                     folder=drawing.home) if options.joint_file.strip() else []
         frames = read_frame_table(options.frame_file.strip(), unit=options.unit,
                                   folder=drawing.home) if options.frame_file.strip() else []
-        plan = joints.place_joints(plank, stations, settings=settings, records=records, frame_records=frames)
+        plan = place_joints(plank, stations, settings=settings, records=records, frame_records=frames)
         if options.map_file.strip():
             stem, owner = self.choose_place(drawing, [plank], file_name=options.map_file,
                                             what=name_sheet([group], "butt map"))
-            drawn = joints.draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg")
+            drawn = draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg")
             self.outbox.add({"%s.svg" % stem: write_pages_svg([drawn])}, owner=owner)
             self.say_when_written("The butt map is in %s.svg" % stem)
         write_joints(drawing, group, plan.overlay, facts=plan.facts, rule=settings.rule, fore_end=settings.fore_end,

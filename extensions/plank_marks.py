@@ -2,9 +2,11 @@
 """Read Marks: traced tags, thick lines and divider arcs to marks with edge, station and standard error."""
 import _plank_path  # noqa: F401
 
-from plankcore import mark_reading, naming, stations
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
-from plankcore.document.mark_layer import read_mark_shapes, read_numbers, write_marks
+from plankcore.document.layers.marks import read_mark_shapes, read_numbers, write_marks
+from plankcore.scan.marks import EDGES, KINDS, LINE_EDGES, STATIONS, MarkSettings, read_marks
+from plankcore.stations.strike import LabelRule
 
 
 class PlankMarks(PlankExtension):
@@ -15,9 +17,9 @@ class PlankMarks(PlankExtension):
     def add_arguments(self, pars):
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
-        pars.add_argument("--kind", default="auto", choices=mark_reading.KINDS)
-        pars.add_argument("--line_edge", default="inboard", choices=mark_reading.LINE_EDGES)
-        pars.add_argument("--edge", default="auto", choices=mark_reading.EDGES)
+        pars.add_argument("--kind", default="auto", choices=KINDS)
+        pars.add_argument("--line_edge", default="inboard", choices=LINE_EDGES)
+        pars.add_argument("--edge", default="auto", choices=EDGES)
         pars.add_argument("--forward", default="right", choices=["right", "left"])
         pars.add_argument("--earlier", default="replace", choices=["replace", "keep"])
         pars.add_argument("--radius", default="0 mm")
@@ -30,15 +32,15 @@ class PlankMarks(PlankExtension):
         pars.add_argument("--smallest", default="6 mm")
         pars.add_argument("--shortest_line", default="25 mm")
         pars.add_argument("--shortest_tag", default="20 mm")
-        pars.add_argument("--stations", default="numbers", choices=mark_reading.STATIONS)
+        pars.add_argument("--stations", default="numbers", choices=STATIONS)
         pars.add_argument("--reach", default="60 mm")
         pars.add_argument("--first_label", default="1")
         pars.add_argument("--count", default="up", choices=["up", "down"])
         pars.add_argument("--from_end", default="fore", choices=["fore", "aft"])
 
     def work(self, drawing, options):
-        labels = stations.LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end)
-        settings = mark_reading.MarkSettings(
+        labels = LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end)
+        settings = MarkSettings(
             kind=options.kind, line_edge=options.line_edge, edge=options.edge, forward=options.forward,
             radius_mm=self.read_length_mm("radius", "Divider opening", least_mm=0, most_mm=2000),
             block_mm=self.read_length_mm("block", "Block", least_mm=1, most_mm=500),
@@ -57,7 +59,7 @@ class PlankMarks(PlankExtension):
             reach_mm=self.read_length_mm("reach", "A number belongs to marks within", least_mm=1, most_mm=2000),
             from_end=options.from_end, count=labels.name)
         refuse_other_bow(drawing, options, in_dialog=self.in_dialog)
-        report = mark_reading.read_marks(read_mark_shapes(drawing), settings=settings, numbers=read_numbers(drawing))
+        report = read_marks(read_mark_shapes(drawing), settings=settings, numbers=read_numbers(drawing))
         write_marks(drawing, report, keep=options.earlier == "keep",
                     settings={"kind": options.kind, "line_edge": options.line_edge, "radius_mm": settings.radius_mm,
                                                                       "block_mm": settings.block_mm if options.kind

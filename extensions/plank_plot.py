@@ -5,11 +5,29 @@ from dataclasses import replace
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import cutter_paths, media_calibration, sheets
-from plankcore.document import dxf_file, hpgl_file, media_file, pdf_file, sheet_file
 from plankcore.document.extension import PlankExtension
-from plankcore.document.output import check_formats, name_files
-from plankcore.document.plot_matter import name_sheet, read_matter
+from plankcore.document.files.dxf import write_dxf
+from plankcore.document.files.hpgl import RANGES, sort_passes, write_hpgl
+from plankcore.document.files.media import find_media_file, find_named, make_place, read_media, write_media
+from plankcore.document.files.output import check_formats, name_files
+from plankcore.document.files.pdf import LONGEST_PDF_MM, choose_user_unit, write_pdf
+from plankcore.document.files.sheet import write_pages_svg, write_sheet_layer
+from plankcore.document.layers.matter import name_sheet, read_matter
+from plankcore.plot import calibration as media_calibration
+from plankcore.plot.passes import CutterSettings, order_cuts, plan_passes
+from plankcore.plot.sheet import (
+    OWN,
+    ROLLS,
+    SHEETS,
+    MediumSettings,
+    SheetSettings,
+    cut_page,
+    find_lie,
+    lay_out_matter,
+    lay_out_roll,
+    lay_out_tiles,
+    make_page,
+)
 
 CALIBRATE = ["no", "a sheet that was not corrected", "a sheet that was corrected"]
 
@@ -29,14 +47,14 @@ class PlankPlot(PlankExtension):
         for name, default in (("svg", True), ("pdf", True), ("dxf", False), ("hpgl", False), ("separate", False)):
             pars.add_argument("--" + name, type=inkex.Boolean, default=default)
         pars.add_argument("--long_pdf", default="parts", choices=["parts", "one page"])
-        pars.add_argument("--roll", default="36 in (914 mm)", choices=[*sheets.ROLLS, sheets.OWN])
-        pars.add_argument("--sheet_size", default="A3", choices=[*sheets.SHEETS, sheets.OWN])
+        pars.add_argument("--roll", default="36 in (914 mm)", choices=[*ROLLS, OWN])
+        pars.add_argument("--sheet_size", default="A3", choices=[*SHEETS, OWN])
         pars.add_argument("--long_side", default="along", choices=["along", "across"])
         for name, default in (("own_width", "0"), ("own_height", "0"), ("roll_length", "0"), ("edge", "10 mm"),
                               ("overlap", "20 mm"), ("gap", "15 mm"),
                               ("overcut", "1 mm"), ("knife_offset", "0")):
             pars.add_argument("--" + name, default=default)
-        pars.add_argument("--hpgl_range", default="wide", choices=list(hpgl_file.RANGES))
+        pars.add_argument("--hpgl_range", default="wide", choices=list(RANGES))
         pars.add_argument("--apart", type=inkex.Boolean, default=False)
         pars.add_argument("--medium", default="")
         pars.add_argument("--first_edge", default="short edge", choices=["short edge", "long edge"])
@@ -55,7 +73,7 @@ class PlankPlot(PlankExtension):
             "apart", "Drawn and cut in files of their own")
         margin_mm = self.read_length_mm("margin", "Margin", least_mm=0, most_mm=500)
         medium = self.read_medium()
-        cutter = cutter_paths.CutterSettings(self.read_length_mm("overcut", "Overcut"),
+        cutter = CutterSettings(self.read_length_mm("overcut", "Overcut"),
                                              self.read_length_mm("knife_offset", "Blade offset"))
         measured = self.read_measured()
         groups = drawing.find_groups_meant(otherwise_all=options.sheets == "roll")
@@ -63,26 +81,26 @@ class PlankPlot(PlankExtension):
         stem, owner = self.choose_place(drawing, [m.plank for m in matters], file_name=options.file_name,
                                         what=name_sheet(groups))
         files = {}
-        settings = sheets.SheetSettings(margin_mm, stem.name, options.day.strip(),
-                                        self.read_correction(measured, sheets.find_lie(options.sheets, medium)))
-        laid = [sheets.lay_out_matter(matter, settings=settings)
+        settings = SheetSettings(margin_mm, stem.name, options.day.strip(),
+                                        self.read_correction(measured, find_lie(options.sheets, medium)))
+        laid = [lay_out_matter(matter, settings=settings)
                 for matter in matters] if options.sheets == "one sheet" else []
-        pages = [cutter_paths.order_cuts(page) for page in self.lay_out(matters, laid, medium, settings)]
+        pages = [order_cuts(page) for page in self.lay_out(matters, laid, medium, settings)]
         if formats["svg"]:
-            files.update((path, sheet_file.write_pages_svg(some))
+            files.update((path, write_pages_svg(some))
                          for path, some in name_files(stem, ".svg", pages, separate))
         if formats["pdf"]:
             files[stem.with_name(stem.name + ".pdf")] = self.make_pdf(pages, medium, settings)
         if formats["dxf"]:
-            files[stem.with_name(stem.name + ".dxf")] = dxf_file.write_dxf(pages)
+            files[stem.with_name(stem.name + ".dxf")] = write_dxf(pages)
         if formats["hpgl"]:
             for path, (page,) in name_files(stem, ".plt", pages, True):
-                passes = cutter_paths.plan_passes(page, cutter)
-                for name, some in hpgl_file.sort_passes(path, passes, apart):
-                    files[name] = hpgl_file.write_hpgl(some, height_mm=page.height_mm, limits=options.hpgl_range)
+                passes = plan_passes(page, cutter)
+                for name, some in sort_passes(path, passes, apart):
+                    files[name] = write_hpgl(some, height_mm=page.height_mm, limits=options.hpgl_range)
         self.outbox.add(files, owner=owner)
         for group, sheet in zip(groups, laid):
-            sheet_file.write_sheet_layer(drawing, group, sheet)
+            write_sheet_layer(drawing, group, sheet)
         self.say_when_written("Written: " + ", ".join(str(path) for path in files))
         return bool(laid)                      # a roll and tiles leave the drawing as it is
 
@@ -90,7 +108,7 @@ class PlankPlot(PlankExtension):
         """Settings of roll and sheets."""
         own = self.read_length_mm("own_width", "Own width",
                                   least_mm=0), self.read_length_mm("own_height", "Own height", least_mm=0)
-        return sheets.MediumSettings(self.options.roll, self.options.sheet_size, own, self.options.long_side,
+        return MediumSettings(self.options.roll, self.options.sheet_size, own, self.options.long_side,
                                      self.read_length_mm("edge", "Edge", least_mm=0),
                                      self.read_length_mm("overlap", "Overlap", least_mm=0),
                                      self.read_length_mm("gap", "Gap", least_mm=0, most_mm=500),
@@ -100,16 +118,16 @@ class PlankPlot(PlankExtension):
     def lay_out(self, matters, laid, medium, settings):
         """Pages of the kind that is asked for."""
         if self.options.sheets == "roll":
-            pages, said = sheets.lay_out_roll(matters, medium=medium, settings=settings)
+            pages, said = lay_out_roll(matters, medium=medium, settings=settings)
             self.say(said[0].upper() + said[1:] + ".")
             return pages
         pages = []
         for number, matter in enumerate(matters, 1):
             if laid:
-                own = [sheets.make_page(laid[number - 1], settings=settings)]
+                own = [make_page(laid[number - 1], settings=settings)]
                 said = "the sheet is %.0f x %.0f mm" % (own[0].width_mm, own[0].height_mm)
             else:
-                own, said = sheets.lay_out_tiles(matter, medium=medium, settings=settings)
+                own, said = lay_out_tiles(matter, medium=medium, settings=settings)
             pages += own if len(matters) == 1 else [replace(page, name="PLANK %d %s" % (number, page.name))
                                                     for page in own]
             self.say(("%s: %s." % (own[0].title, said)) if len(matters) > 1 else said[0].upper() + said[1:] + ".")
@@ -118,20 +136,20 @@ class PlankPlot(PlankExtension):
     def make_pdf(self, pages, medium, settings):
         """The PDF, with what was chosen where pages are longer than readers take."""
         longest = max(page.width_mm for page in pages)
-        if longest > pdf_file.LONGEST_PDF_MM:
+        if longest > LONGEST_PDF_MM:
             if self.options.long_pdf == "parts":
                 about = settings.margin_mm if self.options.sheets == "one sheet" else medium.edge_mm
                 pages = [part for page in pages
-                         for part in sheets.cut_page(page, longest_mm=pdf_file.LONGEST_PDF_MM, edge_mm=medium.edge_mm,
+                         for part in cut_page(page, longest_mm=LONGEST_PDF_MM, edge_mm=medium.edge_mm,
                                                      correction=settings.correction, about_mm=about)]
                 self.say("PDF readers stop at %.0f mm: the PDF is in %d parts, to be laid by the line that runs "
-                         "through them; each says its length at both ends." % (pdf_file.LONGEST_PDF_MM, len(pages)))
+                         "through them; each says its length at both ends." % (LONGEST_PDF_MM, len(pages)))
             else:
                 self.say("The PDF is longer than the %.0f mm of old readers: its page counts in %d/72 in (UserUnit). "
                          "A reader that does not know this prints it small: tape it from the cross at one end to the "
                          "cross at the other."
-                         % (pdf_file.LONGEST_PDF_MM, pdf_file.choose_user_unit(longest, 0)))
-        return pdf_file.write_pdf(pages, title=pages[0].title)
+                         % (LONGEST_PDF_MM, choose_user_unit(longest, 0)))
+        return write_pdf(pages, title=pages[0].title)
 
     def read_measured(self):
         """(told, found) of the bars, the rectangle's sides, and its diagonals."""
@@ -149,8 +167,8 @@ class PlankPlot(PlankExtension):
             if options.calibrate != "no":
                 media_calibration.refuse_nameless()
             return None
-        path = media_file.find_media_file(options.media_file)
-        media = media_file.read_media(path, waiting=self.outbox.find(path))
+        path = find_media_file(options.media_file)
+        media = read_media(path, waiting=self.outbox.find(path))
         if options.calibrate == "no":
             return self.choose_correction(media, lie)
         earlier = self.choose_correction(media, lie) if options.calibrate == CALIBRATE[2] else None
@@ -163,15 +181,15 @@ class PlankPlot(PlankExtension):
         if correction is earlier:
             self.say("These measurements of %s are kept already; they were not counted twice." % options.medium)
             return earlier
-        media_file.make_place(path, options.media_file)
-        self.outbox.add_kept(path, media_file.write_media(media, correction))
+        make_place(path, options.media_file)
+        self.outbox.add_kept(path, write_media(media, correction))
         self.say_when_written("Kept for %s, %s: along %.5f, across %.5f, skew %.2f mm/m." % (
             correction.medium, lie.describe(), correction.along, correction.across, correction.skew_mm_per_m + 0.0))
         return correction
 
     def choose_correction(self, media, lie):
         """The kept one for a sheet that lies so; it is said where it was measured on one that lay the other way."""
-        correction = media_calibration.choose_correction(media_file.find_named(media, self.options.medium), lie)
+        correction = media_calibration.choose_correction(find_named(media, self.options.medium), lie)
         if correction.turned:
             self.say("%s was measured on a sheet that lay the other way in the machine (%s): along and across have "
                      "changed places, along %.5f, across %.5f."

@@ -4,14 +4,17 @@ print and a table.
 """
 import _plank_path  # noqa: F401
 
-from plankcore import naming, record
-from plankcore.document import joint_layer, layers, section_layer
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
-from plankcore.document.file_marks import spell_name
+from plankcore.document.files.marks import spell_name
+from plankcore.document.files.record import spell_csv, spell_html
 from plankcore.document.fit_report import read_scan_rows
-from plankcore.document.plot_matter import name_sheet
-from plankcore.document.record_file import spell_csv, spell_html
-from plankcore.document.record_matter import read_sections
+from plankcore.document.layers.joints import read_joints
+from plankcore.document.layers.lines import read_saw_line, read_stations
+from plankcore.document.layers.matter import name_sheet
+from plankcore.document.layers.record import read_sections
+from plankcore.document.layers.sections import read_board
+from plankcore.record.build import RecordSettings, build_record, read_moisture
 
 
 class PlankRecord(PlankExtension):
@@ -32,7 +35,7 @@ class PlankRecord(PlankExtension):
         pars.add_argument("--remarks", default="")
 
     def work(self, drawing, options):
-        moisture = record.read_moisture(options.moisture)
+        moisture = read_moisture(options.moisture)
         group = drawing.find_group()
         naming.refuse_leftovers(drawing.read_names(group),
                                 {"Measured by": options.measured_by, "Date": options.day,
@@ -42,13 +45,13 @@ class PlankRecord(PlankExtension):
         stem, owner = self.choose_place(drawing, [plank], file_name=options.file_name,
                                         what=name_sheet([group], "record"))
         page, table = stem.with_name(stem.name + ".html"), stem.with_name(stem.name + ".csv")
-        settings = record.RecordSettings(options.figures, int(options.fraction), options.measured_by.strip(),
+        settings = RecordSettings(options.figures, int(options.fraction), options.measured_by.strip(),
                                          options.day.strip(), moisture, options.remarks.strip(),
                                          spell_name(drawing.path), page.name)
-        joints, _ = joint_layer.read_joints(drawing, group)
-        made = record.build_record(
-            plank, stations=layers.read_stations(drawing, group), saw=layers.read_saw_line(drawing, group),
-            board=section_layer.read_board(drawing, group), joints=joints,
+        joints, _ = read_joints(drawing, group)
+        made = build_record(
+            plank, stations=read_stations(drawing, group), saw=read_saw_line(drawing, group),
+            board=read_board(drawing, group), joints=joints,
             sections=read_sections(drawing, group), scans=read_scan_rows(drawing), settings=settings)
         self.outbox.add({page: spell_html(made), table: spell_csv(made)}, owner=owner)
         self.say_when_written("The record is in %s\nand its offsets, as a table, in %s" % (page, table))

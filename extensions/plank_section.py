@@ -5,11 +5,22 @@ it takes.
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import naming, sections
-from plankcore.document import layers
-from plankcore.document.bevel_table import read_bevel_table
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
-from plankcore.document.section_layer import write_board
+from plankcore.document.files.bevels import read_bevel_table
+from plankcore.document.layers.lines import read_stations
+from plankcore.document.layers.sections import write_board
+from plankcore.section.board import (
+    READ,
+    RULES,
+    SHARES,
+    SYSTEMS,
+    TREATMENTS,
+    WIDTHS,
+    BoardSettings,
+    draw_board,
+    make_board,
+)
 
 
 class PlankSection(PlankExtension):
@@ -23,23 +34,23 @@ class PlankSection(PlankExtension):
         pars.add_argument("--table", default="")
         pars.add_argument("--typed", default="")
         pars.add_argument("--pattern", default="3 mm")
-        pars.add_argument("--widths", default="girth", choices=sections.WIDTHS)
-        pars.add_argument("--read", default="square", choices=sections.READ)
+        pars.add_argument("--widths", default="girth", choices=WIDTHS)
+        pars.add_argument("--read", default="square", choices=READ)
         pars.add_argument("--turn", type=float, default=0.0)
-        pars.add_argument("--seam_rule", default="none", choices=sections.RULES)
+        pars.add_argument("--seam_rule", default="none", choices=RULES)
         pars.add_argument("--seam_own", default="0 mm")
-        pars.add_argument("--seam_share", default="both", choices=sections.SHARES)
+        pars.add_argument("--seam_share", default="both", choices=SHARES)
         pars.add_argument("--seam_in_bevels", type=inkex.Boolean, default=False)
         pars.add_argument("--fore_bevel", type=float, default=0.0)
         pars.add_argument("--aft_bevel", type=float, default=0.0)
         pars.add_argument("--planing", default="1.5 mm")
         pars.add_argument("--stock", default="0 mm")
-        pars.add_argument("--sizes", default="metric", choices=sections.SYSTEMS)
+        pars.add_argument("--sizes", default="metric", choices=SYSTEMS)
         pars.add_argument("--species", default="")
         pars.add_argument("--honest_hollow", default="0.5 mm")
         pars.add_argument("--honest_bevel", type=float, default=1.0)
         pars.add_argument("--shortest_wave", default="600 mm")
-        pars.add_argument("--doubtful", default="keep", choices=sections.TREATMENTS)
+        pars.add_argument("--doubtful", default="keep", choices=TREATMENTS)
 
     def list_typed(self):
         """What holds for one plank alone, as it was typed: {field: text}."""
@@ -53,7 +64,7 @@ class PlankSection(PlankExtension):
                    for field, (text, as_it_comes) in lengths.items()}}
 
     def work(self, drawing, options):
-        settings = sections.BoardSettings(
+        settings = BoardSettings(
             pattern_mm=self.read_length_mm("pattern", "Pattern thickness", least_mm=0, most_mm=50),
             widths=options.widths, read=options.read,
             seam_rule=options.seam_rule, seam_own_mm=self.read_length_mm("seam_own", "Seam, own gap", least_mm=0,
@@ -71,10 +82,10 @@ class PlankSection(PlankExtension):
         naming.refuse_leftovers(drawing.read_names(group), self.list_typed(), meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
-        stations = layers.read_stations(drawing, group)
+        stations = read_stations(drawing, group)
         rows = read_bevel_table(options.table, options.typed, unit=options.unit, folder=drawing.home)
-        board = sections.make_board(plank, stations, rows, settings=settings)
-        write_board(drawing, group, board, sections.draw_board(plank, board, stations))
+        board = make_board(plank, stations, rows, settings=settings)
+        write_board(drawing, group, board, draw_board(plank, board, stations))
 
 
 if __name__ == "__main__":

@@ -3,10 +3,11 @@
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import naming, stations
-from plankcore.document import layers
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
-from plankcore.document.mark_layer import read_numbers
+from plankcore.document.layers.lines import write_stations
+from plankcore.document.layers.marks import read_numbers
+from plankcore.stations.strike import SOURCES, SQUARE_TO, LabelRule, StationSettings, strike_stations
 
 FIRST_MM, SPACING_MM, FIRST_LABEL = 150.0, 230.0, "1"          # as the dialog begins; in it, they are of no plank
 
@@ -19,28 +20,28 @@ class PlankStations(PlankExtension):
     def add_arguments(self, pars):
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
-        pars.add_argument("--source", default="spacing", choices=stations.SOURCES)
+        pars.add_argument("--source", default="spacing", choices=SOURCES)
         pars.add_argument("--first", default="%g mm" % FIRST_MM)
         pars.add_argument("--spacing", default="%g mm" % SPACING_MM)
-        pars.add_argument("--square_to", default="baseline", choices=stations.SQUARE_TO)
+        pars.add_argument("--square_to", default="baseline", choices=SQUARE_TO)
         pars.add_argument("--numbers", type=inkex.Boolean, default=True)
         pars.add_argument("--first_label", default=FIRST_LABEL)
         pars.add_argument("--count", default="up", choices=["up", "down"])
         pars.add_argument("--from_end", default="fore", choices=["fore", "aft"])
 
     def work(self, drawing, options):
-        settings = stations.StationSettings(
+        settings = StationSettings(
             options.source, options.square_to,
             self.read_length_mm("first", "First frame from the end", least_mm=0, most_mm=50000),
             self.read_length_mm("spacing", "Frame spacing", least_mm=10, most_mm=5000),
-            stations.LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end))
+            LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end))
         group = drawing.find_group()
         naming.refuse_leftovers(drawing.read_names(group), list_typed(options, settings), meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         plank = drawing.read_plank(group)
         lines = drawing.read_selected_lines() if options.source == "lines" else ()
         numbers = read_numbers(drawing) if self.read_yes_no("numbers", "Numbers written beside them rule") else ()
-        layers.write_stations(drawing, group, *stations.strike_stations(plank, settings=settings, lines=lines,
+        write_stations(drawing, group, *strike_stations(plank, settings=settings, lines=lines,
                                                                         numbers=numbers), square_to=options.square_to)
 
 

@@ -3,12 +3,13 @@
 import _plank_path  # noqa: F401
 import inkex
 
-from plankcore import naming, stock
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
-from plankcore.document.plot_matter import name_sheet
-from plankcore.document.sheet_file import write_pages_svg
-from plankcore.document.stock_boards import read_stock
-from plankcore.document.stock_layer import read_pieces, write_stock
+from plankcore.document.files.boards import read_stock
+from plankcore.document.files.sheet import write_pages_svg
+from plankcore.document.layers.matter import name_sheet
+from plankcore.document.layers.stock import read_pieces, write_stock
+from plankcore.stock.choose import KNOT_RULES, LAYS, StockSettings, choose_stock, draw_boards
 
 
 class PlankStock(PlankExtension):
@@ -24,7 +25,7 @@ class PlankStock(PlankExtension):
         pars.add_argument("--boards", default="")
         pars.add_argument("--species", default="")
         pars.add_argument("--parts", type=inkex.Boolean, default=True)
-        pars.add_argument("--lay", default="grain", choices=stock.LAYS)
+        pars.add_argument("--lay", default="grain", choices=LAYS)
         pars.add_argument("--turn_over", type=inkex.Boolean, default=False)
         pars.add_argument("--most_turn", type=float, default=10.0)
         self.add_file_arguments(pars)
@@ -33,7 +34,7 @@ class PlankStock(PlankExtension):
         pars.add_argument("--edge", default="5 mm")
         pars.add_argument("--end", default="25 mm")
         pars.add_argument("--sap", type=inkex.Boolean, default=False)
-        pars.add_argument("--knots", default="out", choices=stock.KNOT_RULES)
+        pars.add_argument("--knots", default="out", choices=KNOT_RULES)
         pars.add_argument("--clear", default="20 mm")
         pars.add_argument("--steepest", type=float, default=10.0)
         pars.add_argument("--slope", type=float, default=12.0)
@@ -42,7 +43,7 @@ class PlankStock(PlankExtension):
         pars.add_argument("--day", default="")
 
     def work(self, drawing, options):
-        settings = stock.StockSettings(
+        settings = StockSettings(
             kerf_mm=self.read_length_mm("kerf", "Kerf"),
             edge_mm=self.read_length_mm("edge", "Clear of the board's edges"),
             end_mm=self.read_length_mm("end", "Clear of the board's ends"),
@@ -61,10 +62,10 @@ class PlankStock(PlankExtension):
         planks = [drawing.read_plank(g) for g in groups]
         stem, owner = self.choose_place(drawing, planks, file_name=options.file_name,
                                         what=name_sheet(groups, "boards")) if boards else (None, "")
-        plan = stock.choose_stock(pieces, boards, settings=settings, progress=self.say)
+        plan = choose_stock(pieces, boards, settings=settings, progress=self.say)
         for text in plan.summary:
             self.say(text)
-        page = stock.draw_boards(plan, pieces, boards, settings=settings,
+        page = draw_boards(plan, pieces, boards, settings=settings,
                                  file_name=stem.name + ".svg" if stem else "", day=options.day.strip())
         if page is not None:
             self.outbox.add({"%s.svg" % stem: write_pages_svg([page])}, owner=owner)

@@ -2,9 +2,9 @@
 """True Up Scan: a scan or photo brought to true size from control points, lengths or a rectangle."""
 import _plank_path  # noqa: F401
 
-from plankcore import truing
 from plankcore.document import carry, controls, fit_report
 from plankcore.document.extension import PlankExtension
+from plankcore.scan.true_up import MAPS, WRONG, TrueUpSettings, true_up
 
 
 class PlankTrueUp(PlankExtension):
@@ -14,15 +14,15 @@ class PlankTrueUp(PlankExtension):
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
-        pars.add_argument("--map", default="least", choices=truing.MAPS)
+        pars.add_argument("--map", default="least", choices=MAPS)
         pars.add_argument("--honest_error", default="0.3 mm")
         pars.add_argument("--most_far", default="5 mm")
-        pars.add_argument("--wrong", default="refuse", choices=truing.WRONG)
+        pars.add_argument("--wrong", default="refuse", choices=WRONG)
         pars.add_argument("--pattern_height", default="0 mm")
         pars.add_argument("--camera_height", default="0 mm")
 
     def work(self, drawing, options):
-        settings = truing.TrueUpSettings(
+        settings = TrueUpSettings(
             options.map,
             self.read_length_mm("honest_error", "How far off a control may honestly be"),
             self.read_length_mm("most_far", "Largest error allowed at the far ends"),
@@ -30,7 +30,7 @@ class PlankTrueUp(PlankExtension):
             self.read_length_mm("pattern_height", "Pattern above the dots"),
             self.read_length_mm("camera_height", "Camera above the dots"))
         scan = controls.read_scan(drawing, unit=options.unit)
-        fit = truing.true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, picture=scan.picture,
+        fit = true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, picture=scan.picture,
                              settings=settings)
         key, left = carry.carry_scan(drawing, scan, fit)
         fit_report.write_fit_report(drawing, layer="true-up", label="True up: residuals", lines=[fit.report],

@@ -4,9 +4,22 @@ from dataclasses import replace
 
 import _plank_path  # noqa: F401
 
-from plankcore import naming, turning
-from plankcore.document import layers, turned_layers
+from plankcore import naming
 from plankcore.document.extension import PlankExtension
+from plankcore.document.layers.lines import read_saw_line, read_stations, write_saw_line, write_stations
+from plankcore.document.layers.turned import (
+    create_copy,
+    find_copy,
+    list_own_layers,
+    put_own_strake,
+    read_boxes,
+    read_judged_side,
+    read_layers,
+    read_own_strake,
+    read_symmetry,
+    write_note,
+)
+from plankcore.turn.turn import check_symmetry, find_turn, list_rows, note_turn, place_copy, turn_layers, warn_of_joints
 
 
 class PlankTurn(PlankExtension):
@@ -27,36 +40,36 @@ class PlankTurn(PlankExtension):
     def work(self, drawing, options):
         clear_mm = self.read_length_mm("clear", "Clear below the original", least_mm=0, most_mm=5000)
         group = drawing.find_group()
-        held = turned_layers.read_layers(drawing, group, stations=layers.read_stations(drawing, group),
-                                         saw=layers.read_saw_line(drawing, group))
+        held = read_layers(drawing, group, stations=read_stations(drawing, group),
+                                         saw=read_saw_line(drawing, group))
         plank = held.plank
-        turn = turning.find_turn(side=plank.side, forward=plank.forward, face=plank.face, face_up=options.face_up,
+        turn = find_turn(side=plank.side, forward=plank.forward, face=plank.face, face_up=options.face_up,
                                  to_side=options.side)
         names, strake = drawing.read_names(group), " ".join(options.strake.split())
         naming.refuse_leftovers(names, {"Hull found symmetrical by": options.symmetry if turn.side_changes else "",
                                         "Strake": strake}, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
-        symmetry = turning.check_symmetry(options.symmetry, turn, before=turned_layers.read_symmetry(group))
-        rows = turning.list_rows(plank, turn, symmetry=symmetry)
-        copy = turned_layers.find_copy(drawing, group, turn)
-        strake = strake or turned_layers.read_own_strake(copy)
+        symmetry = check_symmetry(options.symmetry, turn, before=read_symmetry(group))
+        rows = list_rows(plank, turn, symmetry=symmetry)
+        copy = find_copy(drawing, group, turn)
+        strake = strake or read_own_strake(copy)
         naming.refuse_namesake(replace(names, strake=strake or names.strake, side=turn.side),
                                drawing.list_other_names(group))
         renamed = drawing.read_names(copy).strake if copy is not None and drawing.read_names(copy).strake != (
             strake or names.strake) else ""
-        place = turning.place_copy(held, turn, boxes=turned_layers.read_boxes(drawing, group, without=copy),
+        place = place_copy(held, turn, boxes=read_boxes(drawing, group, without=copy),
                                    clear_mm=clear_mm, rows=rows)
-        turned, warning = turning.warn_of_joints(turning.turn_layers(held, turn, place, strake=strake),
-                                                 judged_side=turned_layers.read_judged_side(group))
-        lost = turned_layers.list_own_layers(copy) if copy is not None else []
-        new = turned_layers.create_copy(drawing, group, turned, turn, copy=copy, symmetry=symmetry,
+        turned, warning = warn_of_joints(turn_layers(held, turn, place, strake=strake),
+                                                 judged_side=read_judged_side(group))
+        lost = list_own_layers(copy) if copy is not None else []
+        new = create_copy(drawing, group, turned, turn, copy=copy, symmetry=symmetry,
                                         asked="face-up=%s side=%s" % (options.face_up, options.side))
-        turned_layers.put_own_strake(new, strake)
+        put_own_strake(new, strake)
         if turned.stations:
-            layers.write_stations(drawing, new, turned.stations, turned.station_findings, square_to=turned.square_to)
+            write_stations(drawing, new, turned.stations, turned.station_findings, square_to=turned.square_to)
         if turned.saw:
-            layers.write_saw_line(drawing, new, turned.saw)
-        turned_layers.write_note(drawing, new, *turning.note_turn(turned, rows))
+            write_saw_line(drawing, new, turned.saw)
+        write_note(drawing, new, *note_turn(turned, rows))
         if warning:
             self.say(warning)
         if renamed:

@@ -14,7 +14,7 @@ import re
 from dataclasses import replace
 
 from .errors import DocumentError, SettingError
-from .model import Finding, PlankNames
+from .model.plank import Finding, PlankNames
 
 __all__ = [
     "FIELD",

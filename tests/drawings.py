@@ -4,9 +4,10 @@ from __future__ import annotations
 import numpy as np
 from shapes import draw_outline
 
-from plankcore import fairing, tracing
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
+from plankcore.fair.fair import FairSettings, fair_plank, measure_comb
+from plankcore.scan.pattern import read_pattern
 
 HEAD = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
         'xmlns:xlink="http://www.w3.org/1999/xlink" '
@@ -38,13 +39,13 @@ def draw_plank(points=None, *, key="trace", more=""):
         key, more, write_path_data(draw_plank_points() if points is None else points))
 
 
-def fair(drawing, *, settings=fairing.FairSettings(), forward="right", comb=False, **names):
+def fair(drawing, *, settings=FairSettings(), forward="right", comb=False, **names):
     """What the action Fair Plank does, without its command line: (plank, group)."""
     traces, group, said = drawing.find_source()
-    pattern = tracing.read_pattern(traces, forward=forward)
-    plank = fairing.fair_plank(pattern, settings=settings, said=said, **names)
+    pattern = read_pattern(traces, forward=forward)
+    plank = fair_plank(pattern, settings=settings, said=said, **names)
     group, _ = drawing.write_fair(plank, group=group, sources=[t.source for t in traces], settings=settings,
-                                  comb=fairing.measure_comb(plank) if comb else None)
+                                  comb=measure_comb(plank) if comb else None)
     return plank, group
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 import numpy as np
 from shapes import draw_lines, make_bowed_plank, make_straight_plank
 
-from plankcore.allowance import add_allowances
+from plankcore.allowance.saw_line import add_allowances
 from plankcore.geometry.bezier import flatten_cubics
-from plankcore.line_model import Overlay, SheetLine, SheetText
-from plankcore.plot_model import PlankMatter
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.page import PlankMatter
+from plankcore.stations.strike import StationSettings, strike_stations
 
 NAMES = {"name": "Tern of Nowhere", "side": "starboard", "face": "inboard", "thickness_mm": 22.0}
 

@@ -6,7 +6,7 @@ import numpy as np
 from plankcore.geometry.bezier import fit_cubics, hermite_to_cubics
 from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.polyline import measure_distance_mm
-from plankcore.model import Edge, Plank, Trace
+from plankcore.model.plank import Edge, Plank, Trace
 
 
 def draw_rectangle(width, height, *, left=0.0, top=0.0):

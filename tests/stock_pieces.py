@@ -6,7 +6,7 @@ from shapes import draw_graph, draw_rectangle, make_line, make_plank
 
 from plankcore.geometry.polyline import measure_arc_mm
 from plankcore.geometry.separation import draw_disc
-from plankcore.stock_model import Defect, PlankPiece, StockBoard
+from plankcore.model.stock import Defect, PlankPiece, StockBoard
 
 
 def make_piece(plank, label="A", **values):

@@ -32,8 +32,8 @@ from lxml import etree
 
 from ..document import names
 from ..document.extension import load_document, report_fault
-from ..document.outbox import IF_THERE, Outbox, refuse_foreign
-from ..document.output import make_folder, relink_pictures
+from ..document.files.outbox import IF_THERE, Outbox, refuse_foreign
+from ..document.files.output import make_folder, relink_pictures
 from ..errors import DocumentError, PlankError, SettingError
 
 __all__ = ["PlankTask", "Recipe", "Step", "list_actions", "load_action", "read_recipe", "run_recipe"]

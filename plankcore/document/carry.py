@@ -3,7 +3,7 @@
 
 What an action moves keeps its former transform (`plank:was-transform` for True Up, `plank:join-was` for Join Scans), so
 that the action run again starts from the untouched state. A perspective rewrites paths: there the raw trace is put back
-(raw_layer.py). Everything one True Up moved, its report and the raw trace carry the same `plank:of`.
+(layers/raw.py). Everything one True Up moved, its report and the raw trace carry the same `plank:of`.
 """
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ import numpy as np
 from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.plane_maps import PlaneMap, map_cubics
-from ..model import Finding
+from ..model.plank import Finding
 from . import names, transforms
+from .layers.raw import find_raw, mark_redrawn, put_raw_back, write_raw
 from .pathdata import write_cubics
-from .raw_layer import find_raw, mark_redrawn, put_raw_back, write_raw
 from .read import describe, find_total_map, read_trace
 
 __all__ = ["carry_pieces", "carry_scan", "restore_joined", "restore_untouched"]

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..errors import PatternError, SelectionError
 from ..geometry.bezier import evaluate_cubics
-from ..scan_model import ControlLength, ControlPoint, ControlRectangle, ScanPiece
+from ..model.scan import ControlLength, ControlPoint, ControlRectangle, ScanPiece
 from . import names, transforms
 from .carry import restore_joined, restore_untouched
 from .control_labels import looks_like_control, read_control_label

@@ -136,15 +136,15 @@ class PlankExtension(inkex.EffectExtension):
     @staticmethod
     def add_file_arguments(pars):
         """For actions that write files beside the drawing."""
-        from .outbox import IF_THERE
+        from .files.outbox import IF_THERE
         pars.add_argument("--folder", default="")
         pars.add_argument("--if_there", default="refuse", choices=IF_THERE,
                           help="a file of another's at the place: refuse, or number the new one")
 
     def choose_place(self, drawing, planks, *, file_name, what, field="File name"):
         """Where files of these planks go, without their suffix, and whose they are: (Path, owner)."""
-        from .file_marks import name_owner
-        from .output import choose_stem
+        from .files.marks import name_owner
+        from .files.output import choose_stem
         stem = choose_stem(drawing.path, planks, folder=self.options.folder, file_name=file_name, what=what,
                            field=field)
         owner = name_owner(what, planks, drawing.path)
@@ -154,7 +154,7 @@ class PlankExtension(inkex.EffectExtension):
     def outbox(self):
         """Where the files of this action wait until they may be written."""
         if self._outbox is None:
-            from .outbox import Outbox  # a click that writes no file does not load what writes them
+            from .files.outbox import Outbox  # a click that writes no file does not load what writes them
             self._outbox = Outbox()
         return self._outbox
 
@@ -245,8 +245,8 @@ class PlankExtension(inkex.EffectExtension):
 
     def _write_output(self, changed):
         """The drawing that a script was told to write, and its files, all or none."""
-        from .file_marks import spell_name
-        from .output import write_files
+        from .files.marks import spell_name
+        from .files.output import write_files
         target, source = self.options.output, self.options.input_file
         source = source if isinstance(source, str) else "standard input"
         owner = "drawing / %s / from %s" % (self.TITLE, spell_name(source))

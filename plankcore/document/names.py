@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-from ..model import Finding
+from ..model.plank import Finding
 
 __all__ = [
     "INKSCAPE",

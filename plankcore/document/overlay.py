@@ -7,7 +7,7 @@ import numpy as np
 
 from ..errors import PatternError
 from ..geometry.lettering import text_width_mm
-from ..line_model import Overlay, SheetLine, SheetText
+from ..model.drawing import Overlay, SheetLine, SheetText
 from . import names, transforms
 from .pathdata import read_path, read_places
 from .read import find_total_map

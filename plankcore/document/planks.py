@@ -11,7 +11,7 @@ from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
-from ..model import EDGE_NAMES, Edge, Mark, Plank, PlankNames, Tick
+from ..model.plank import EDGE_NAMES, Edge, Mark, Plank, PlankNames, Tick
 from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map

@@ -7,8 +7,8 @@ import inkex
 import numpy as np
 
 from ..errors import DocumentError, PatternError, SelectionError
-from ..label_model import read_frame_text
-from ..model import Trace
+from ..model.labels import read_frame_text
+from ..model.plank import Trace
 from . import names, transforms
 from .pathdata import read_path
 

@@ -19,9 +19,9 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).res
 
 from invented_planks import invent_plank
 
-from plankcore.fairing import FairSettings
-from plankcore.mark_fairing import fair_marks
-from plankcore.model import Mark
+from plankcore.fair.fair import FairSettings
+from plankcore.fair.from_marks import fair_marks
+from plankcore.model.plank import Mark
 
 COUNT, ERROR_MM, WRONG_MM = 14, 0.4, 4.0
 LEAST_FLAGGED, MOST_FALSE = 0.95, 0.05

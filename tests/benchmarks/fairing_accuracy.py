@@ -21,10 +21,10 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).res
 
 from invented_planks import invent_planks
 
-from plankcore.fairing import FairSettings
+from plankcore.fair.fair import FairSettings
+from plankcore.fair.from_marks import fair_marks
 from plankcore.geometry.smoothing import fit_penalised_spline, knots_at_sites
-from plankcore.mark_fairing import fair_marks
-from plankcore.model import Mark
+from plankcore.model.plank import Mark
 
 LIMITS = {"auto": 0.68, "hind cubic": 1.15, "hind four": 1.15}
 AIMS = {"auto": 0.62, "hind cubic": 1.10, "hind four": 1.10}

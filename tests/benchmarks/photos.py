@@ -28,9 +28,9 @@ sys.path[:0] = [str(ROOT), str(ROOT / "samples" / "tamsin_grey" / "strake_6")]
 import strake_6_truth as truth
 
 from plankcore.errors import PlankError
-from plankcore.joining import JoinSettings, join_pieces
-from plankcore.scan_model import ControlPoint, ScanPiece
-from plankcore.truing import TrueUpSettings, true_up
+from plankcore.model.scan import ControlPoint, ScanPiece
+from plankcore.scan.join import JoinSettings, join_pieces
+from plankcore.scan.true_up import TrueUpSettings, true_up
 
 TAPE_MM, DOT_MM = 0.2, 0.03
 FOCUS, WIDE, HIGH = 2222.5, 1905.0, 780.5              # mm on the page, at 96 pixels to the inch

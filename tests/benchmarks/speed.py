@@ -28,10 +28,10 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT)]
 
 from plankcore.document.pathdata import read_path
-from plankcore.fairing import FairSettings, fair_plank
+from plankcore.fair.fair import FairSettings, fair_plank
 from plankcore.geometry.smoothing import fit_penalised_spline, space_knots, wave_to_penalty
-from plankcore.model import Trace
-from plankcore.tracing import read_pattern
+from plankcore.model.plank import Trace
+from plankcore.scan.pattern import read_pattern
 
 IDLE = ("import inkex\n\n\nclass Idle(inkex.EffectExtension):\n    def effect(self):\n        return False\n\n\nif "
         "__name__ == '__main__':\n    Idle().run()\n")

@@ -25,9 +25,9 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 from stock_pieces import invent_board, invent_piece
 
-from plankcore import stock_packing
 from plankcore.geometry.outline import flatten_outline
-from plankcore.stock import StockSettings, choose_stock
+from plankcore.stock import packing as stock_packing
+from plankcore.stock.choose import StockSettings, choose_stock
 
 
 def invent_yard(planks, boards, seed, **sizes):

@@ -19,7 +19,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).res
 from plots import make_matter
 
 from plankcore.geometry.strokes import flatten_strokes
-from plankcore.sheets import MediumSettings, lay_out_tiles
+from plankcore.plot.sheet import MediumSettings, lay_out_tiles
 
 PIXEL_MM, SLIP_MM, REPEATS, GRIDS = 25.4 / 150, 0.2, 200, 16
 LIMITS_MM = {"A3": 0.8, "A4": 1.0}

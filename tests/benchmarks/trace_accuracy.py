@@ -27,10 +27,10 @@ from pixel_tracing import fill_pixels, trace_pixels
 
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
-from plankcore.fairing import FairSettings, fair_plank
+from plankcore.fair.fair import FairSettings, fair_plank
 from plankcore.geometry.polyline import measure_arc_mm, measure_distance_mm
-from plankcore.model import Trace
-from plankcore.tracing import read_pattern
+from plankcore.model.plank import Trace
+from plankcore.scan.pattern import read_pattern
 
 PIXEL_MM = 25.4 / 150
 WOBBLES_MM = {"0.2 mm at most": 0.08, "0.2 mm sd": 0.2}

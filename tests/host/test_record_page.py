@@ -10,10 +10,10 @@ from lxml import etree, html
 from PIL import Image
 from shapes import make_bowed_plank
 
-from plankcore.document.record_file import spell_html
-from plankcore.model import Mark
-from plankcore.record import RecordSettings, build_record
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.document.files.record import spell_html
+from plankcore.model.plank import Mark
+from plankcore.record.build import RecordSettings, build_record
+from plankcore.stations.strike import StationSettings, strike_stations
 
 DPI = 200
 

@@ -10,12 +10,14 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 
-# room: the rooms it may open
+# room: the rooms it may open; an operation is a folder of plankcore that is named in none of the others
 DOORS = {
-    "extensions": {"extensions", "document", "operation", "units"},
+    "extensions": {"extensions", "document", "operation", "naming", "units"},
     "command": {"command", "document", "errors", "units", "package"},
     "document": {"document", "model", "geometry", "errors", "units", "package"},
-    "operation": {"model", "geometry", "trade", "errors", "units"},
+    "operation": {"paper", "model", "geometry", "trade", "errors", "units"},
+    "paper": {"paper", "model", "geometry", "errors", "units"},
+    "naming": {"model", "errors", "units"},
     "trade": {"trade", "errors", "units"},
     "model": {"model", "geometry", "errors"},
     "geometry": {"geometry"},
@@ -26,48 +28,15 @@ DOORS = {
 # room: what it may import that is neither ours nor Python's own
 OTHERS = {
     "extensions": {"inkex"}, "command": {"inkex", "lxml"}, "document": {"numpy", "inkex", "lxml"},
-    "operation": {"numpy"}, "model": {"numpy"}, "geometry": {"numpy"},
+    "operation": {"numpy"},
+    "paper": {"numpy"}, "model": {"numpy"}, "geometry": {"numpy"},
 }
-# an operation and the parts it was cut into; a part is nobody else's
-PARTS = {
-    "fairing": {"mark_fairing", "trace_fairing"}, "mark_fairing": {"trace_fairing"},
-    "tracing": {"sorting"},
-    "mark_reading": {"mark_kinds", "mark_lines", "mark_places", "mark_shapes"},
-    "mark_lines": {"mark_kinds", "sorting"}, "mark_places": {"sorting"},
-    "record": {"offset_chart", "offset_table", "record_sketch", "record_words"}, "offset_table": {"offset_chart"},
-    "record_sketch": {"offset_chart"},
-    "joining": {"joining_block", "joining_tape"}, "joining_block": {"joining_tape"},
-    "truing": {"control_checks", "control_suspects", "pattern_height", "truing_words"},
-    "stations": {"station_lines", "station_numbers", "station_pairs"},
-    "check": {"check_bevels", "check_drawing", "check_joints", "check_layers", "check_marks", "check_scale",
-              "check_shape", "check_wood"},
-    "sections": {"board_faces", "frame_readings", "section_drawing", "section_fairing", "section_rows",
-                 "section_shapes"}, "board_faces": {"section_shapes"},
-    "frame_readings": {"section_shapes"}, "section_drawing": {"section_shapes"},
-    "section_fairing": {"section_shapes"}, "section_rows": {"section_shapes"},
-    "joints": {"butt_map", "joint_drawing", "joint_facts", "joint_fastenings", "joint_frames", "joint_places",
-               "joint_rules", "joint_settings", "scarf_shapes"}, "joint_settings": {"scarf_shapes"},
-    "joint_fastenings": {"scarf_shapes"}, "joint_facts": {"joint_rules"},
-    "joint_drawing": {"joint_words", "scarf_shapes"}, "joint_places": {"joint_frames", "joint_rules"},
-    "fastenings": {"fastening_butts", "fastening_drawing", "fastening_layout", "fastening_places", "fastening_sizes"},
-    "fastening_butts": {"fastening_places", "fastening_spacing"}, "fastening_spacing": {"fastening_places"},
-    "fastening_drawing": {"fastening_places", "fastening_sizes"},
-    "fastening_layout": {"fastening_places", "fastening_sizes", "fastening_spacing"},
-    "allowance": {"board_outline", "swelling"},
-    "turning": {"turn_overlays", "turn_places"}, "turn_overlays": {"turn_places"},
-    "sheets": {"medium_map", "roll_nesting", "sheet_bars", "sheet_ends", "sheet_key", "sheet_pieces", "sheet_plank",
-               "sheet_title", "tiling"},
-    "sheet_plank": {"sheet_pieces"}, "sheet_title": {"sheet_plank"}, "sheet_bars": {"sheet_pieces"},
-    "tiling": {"sheet_pieces", "tile_lines"}, "tile_lines": {"sheet_pieces"}, "sheet_ends": {"sheet_pieces"},
-    "roll_nesting": {"sheet_pieces"},
-    "stock": {"stock_checks", "stock_drawing", "stock_needs", "stock_packing", "stock_shapes", "stock_sharing",
-              "stock_words"},
-    "stock_sharing": {"stock_packing"}, "stock_packing": {"stock_fitting", "stock_pairs"},
-    "stock_fitting": {"stock_net", "stock_shapes"}, "stock_drawing": {"sheet_bars", "sheet_pieces", "stock_words"},
-    "sheet_key": {"sheet_bars", "sheet_pieces", "sheet_title", "tile_lines", "tiling"},
-    "cutter_paths": {"sheet_pieces"},
+# the modules by which an operation's folder is opened; all others in it are its own
+FACES = {
+    "scan": {"true_up", "join", "marks", "pattern"}, "fair": {"fair"}, "stations": {"strike"}, "section": {"board"},
+    "allowance": {"saw_line"}, "joints": {"place"}, "fastenings": {"lay_out"}, "stock": {"choose"}, "turn": {"turn"},
+    "plot": {"sheet", "passes", "calibration"}, "record": {"build"}, "check": {"run"},
 }
-ALL_PARTS = set().union(*PARTS.values())
 
 
 def read_sources():
@@ -77,15 +46,18 @@ def read_sources():
 
 
 def find_room(path):
-    """The room that a file belongs to."""
+    """The room that a file belongs to; operations are told apart by their folders, see find_operation."""
     parts = Path(path).with_suffix("").parts
     if parts[0] == "extensions":
         return "extensions"
-    if parts[1] in ("command", "document", "geometry", "trade"):
-        return parts[1]
-    if parts[1].endswith("model"):
-        return "model"
-    return parts[1] if parts[1] in ("units", "errors") else "package" if parts[1] == "__init__" else "operation"
+    if parts[1] == "__init__":
+        return "package"
+    return parts[1] if parts[1] in DOORS else "operation"
+
+
+def find_operation(path):
+    """The folder of an operation that a file lies in, or ''."""
+    return Path(path).parts[1] if find_room(path) == "operation" else ""
 
 
 def list_imports(path, text, known):
@@ -104,8 +76,8 @@ def list_imports(path, text, known):
             ours.add(base + ".py")
         else:
             for name in names or [None]:
-                below = "%s/%s.py" % (base, name)
-                ours.add(below if below in known else base + "/__init__.py")
+                below = ["%s/%s.py" % (base, name), "%s/%s/__init__.py" % (base, name)]
+                ours.add(next((p for p in below if p in known), base + "/__init__.py"))
     for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Import):
             for alias in node.names:
@@ -120,9 +92,9 @@ def find_violations(sources, paths=None):
     """Every import through a door that is not there, in words, in all files or some."""
     found = []
     for path, text in sorted((p, sources[p]) for p in paths or sources):
-        room, name = find_room(path), Path(path).stem
+        room = find_room(path)
         ours, others = list_imports(path, text, sources)
-        if name == "__init__" and (ours or others):
+        if Path(path).stem == "__init__" and (ours or others):
             found.append("%s imports something" % path)
             continue
         if room == "errors" and others:
@@ -130,15 +102,15 @@ def find_violations(sources, paths=None):
         for other in sorted(others - set(sys.stdlib_module_names) - OTHERS.get(room, set())):
             found.append("%s imports %s" % (path, other))
         for other in sorted(ours):
-            there, part = find_room(other), Path(other).stem
+            there, folder = find_room(other), find_operation(other)
             if room == there == "operation":
-                if part not in PARTS.get(name, set()):
-                    found.append("%s imports the operation %s" % (path, part))
+                if folder != find_operation(path):
+                    found.append("%s opens the operation %s" % (path, other))
             elif there not in DOORS[room]:
                 found.append("%s opens %s" % (path, other))
-            elif room == "extensions" and there == "operation" and part in ALL_PARTS:
-                found.append("%s imports %s, a part of another room" % (path, part))
-            elif room == there == "extensions" and part != "_plank_path":
+            elif there == "operation" and Path(other).stem not in FACES[folder]:
+                found.append("%s opens %s, which is not a face of %s" % (path, other, folder))
+            elif room == there == "extensions" and Path(other).stem != "_plank_path":
                 found.append("%s imports another action" % path)
     return found
 
@@ -147,42 +119,50 @@ def test_nobody_goes_through_a_wrong_door():
     assert find_violations(read_sources()) == []
 
 
-def test_the_table_of_parts_is_no_longer_than_it_must_be():
+def test_every_operation_has_its_faces_and_no_others():
     sources = read_sources()
-    used = {name: {Path(p).stem for p in list_imports("plankcore/%s.py" % name, sources["plankcore/%s.py" % name],
-                                                      sources)[0] if find_room(p) == "operation"} for name in PARTS}
-    assert used == PARTS
+    folders = {find_operation(p) for p in sources} - {""}
+    assert folders == set(FACES)
+    assert all("plankcore/%s/%s.py" % (folder, face) in sources for folder, faces in FACES.items() for face in faces)
+    opened = {other for p in sources if find_room(p) == "extensions"
+              for other in list_imports(p, sources[p], sources)[0]}
+    assert {p for p in opened if find_operation(p)} == {"plankcore/%s/%s.py" % (folder, face)
+                                                        for folder, faces in FACES.items() for face in faces}
 
 
 @pytest.mark.parametrize("path, line", [
     ("plankcore/geometry/curve.py", "import scipy.linalg"),
-    ("plankcore/fairing.py", "from scipy.interpolate import BSpline"),
+    ("plankcore/fair/fair.py", "from scipy.interpolate import BSpline"),
     ("plankcore/document/read.py", "def f():\n    import scipy"),
-    ("plankcore/geometry/curve.py", "from ..model import Edge"),
+    ("plankcore/geometry/curve.py", "from ..model.plank import Edge"),
     ("plankcore/geometry/curve.py", "from .. import errors"),
     ("plankcore/geometry/curve.py", "from plankcore.units import MM_PER"),
     ("plankcore/geometry/curve.py", "from lxml import etree"),
-    ("plankcore/model.py", "from . import units"),
-    ("plankcore/model.py", "from .document import names"),
-    ("plankcore/stations.py", "from .fairing import fair_plank"),
-    ("plankcore/stations.py", "from . import sheets"),
-    ("plankcore/stations.py", "from .mark_fairing import fair_marks"),
-    ("plankcore/stations.py", "import inkex"),
-    ("plankcore/stations.py", "from plankcore.document.names import get"),
-    ("plankcore/document/layers.py", "from ..stations import strike_stations"),
-    ("plankcore/document/layers.py", "from .. import fairing"),
-    ("plankcore/document/layers.py", "from ..command import install"),
-    ("plankcore/document/layers.py", "import requests"),
+    ("plankcore/model/plank.py", "from .. import units"),
+    ("plankcore/model/plank.py", "from ..document import names"),
+    ("plankcore/model/plank.py", "from ..paper import pieces"),
+    ("plankcore/stations/strike.py", "from ..fair.fair import fair_plank"),
+    ("plankcore/stations/strike.py", "from ..plot import sheet"),
+    ("plankcore/stations/strike.py", "from ..fair.from_marks import fair_marks"),
+    ("plankcore/stations/strike.py", "import inkex"),
+    ("plankcore/stations/strike.py", "from plankcore.document.names import get"),
+    ("plankcore/paper/pieces.py", "from ..plot.sheet import make_page"),
+    ("plankcore/paper/pieces.py", "from ..trade import wood"),
+    ("plankcore/document/layers/lines.py", "from ...stations.strike import strike_stations"),
+    ("plankcore/document/layers/lines.py", "from ... import stations"),
+    ("plankcore/document/layers/lines.py", "from ...command import install"),
+    ("plankcore/document/layers/lines.py", "import requests"),
     ("plankcore/errors.py", "import os"),
     ("plankcore/units.py", "import numpy"),
-    ("plankcore/trade/__init__.py", "from ..model import Plank"),
-    ("plankcore/document/layers.py", "from ..trade import wood"),
-    ("plankcore/__init__.py", "from .model import Plank"),
+    ("plankcore/trade/__init__.py", "from ..model.plank import Plank"),
+    ("plankcore/document/layers/lines.py", "from ...trade import wood"),
+    ("plankcore/__init__.py", "from .model.plank import Plank"),
+    ("plankcore/stock/__init__.py", "from .choose import choose_stock"),
     ("plankcore/geometry/__init__.py", "import numpy"),
-    ("plankcore/command/main.py", "from ..fairing import fair_plank"),
+    ("plankcore/command/main.py", "from ..fair.fair import fair_plank"),
     ("extensions/plank_fair.py", "from plankcore.geometry import curve"),
-    ("extensions/plank_fair.py", "from plankcore.model import Plank"),
-    ("extensions/plank_fair.py", "from plankcore import mark_fairing"),
+    ("extensions/plank_fair.py", "from plankcore.model.plank import Plank"),
+    ("extensions/plank_fair.py", "from plankcore.fair import from_marks"),
     ("extensions/plank_fair.py", "from plankcore.command import install"),
     ("extensions/plank_fair.py", "import numpy as np"),
 ])

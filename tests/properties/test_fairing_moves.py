@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from shapes import draw_outline, draw_trace, make_straight_plank, turn
 
 from plankcore.document import transforms
-from plankcore.fairing import FairSettings, fair_plank
+from plankcore.fair.fair import FairSettings, fair_plank
 from plankcore.geometry.polyline import measure_distance_mm
-from plankcore.model import EDGE_NAMES, EdgeSource, Mark, Pattern
-from plankcore.tracing import read_pattern
+from plankcore.model.plank import EDGE_NAMES, EdgeSource, Mark, Pattern
+from plankcore.scan.pattern import read_pattern
 
 ANGLES = st.floats(-70, 70)
 PLACES = st.tuples(st.floats(-3000, 3000), st.floats(-3000, 3000))

@@ -5,10 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapes import draw_outline, draw_trace, measure_gap, turn
 
-from plankcore.fairing import FairSettings, fair_plank
+from plankcore.fair.fair import FairSettings, fair_plank
+from plankcore.fair.from_trace import fair_trace
 from plankcore.geometry.smoothing import fit_penalised_spline, space_knots, wave_to_penalty
-from plankcore.trace_fairing import fair_trace
-from plankcore.tracing import read_pattern
+from plankcore.scan.pattern import read_pattern
 
 WAVES = st.floats(80, 3000)
 

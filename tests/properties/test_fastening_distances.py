@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from invented_planks import invent_plank
 from shapes import draw_graph
 
-from plankcore.fastenings import FasteningSettings, SizeSettings, lay_out_fastenings
+from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.geometry.curve import make_line
-from plankcore.joint_model import PlacedJoint
-from plankcore.model import Edge, Plank
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.model.joint import PlacedJoint
+from plankcore.model.plank import Edge, Plank
+from plankcore.stations.strike import StationSettings, strike_stations
 
 SHANK_MM = 6.35           # 7/8 in plank, No 14
 

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from shapes import make_line, make_plank
 
 from plankcore.errors import PatternError
-from plankcore.fastenings import FasteningSettings, SizeSettings, lay_out_fastenings
-from plankcore.joint_model import PlacedJoint
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings
+from plankcore.model.joint import PlacedJoint
+from plankcore.stations.strike import StationSettings, strike_stations
 
 LOOSE_MM = 0.1
 

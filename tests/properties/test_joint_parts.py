@@ -11,8 +11,8 @@ from shapes import draw_graph, make_plank, measure_gap
 from plankcore.errors import PatternError
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.outline import flatten_outline, measure_outline_area_mm2
-from plankcore.joints import JointSettings, place_joints
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.joints.place import JointSettings, place_joints
+from plankcore.stations.strike import StationSettings, strike_stations
 
 TRUE_MM = 0.02
 

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from lxml import etree
 
-from plankcore.check import Measured, run_checks
+from plankcore.check.run import Measured, run_checks
 from plankcore.command.recipe import load_action
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
-from plankcore.document.plank_state import gather_state
+from plankcore.document.layers.state import gather_state
 from plankcore.errors import PatternError, SelectionError
 
 ROOT = Path(__file__).resolve().parents[2]

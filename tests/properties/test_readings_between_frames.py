@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from shapes import make_bowed_plank
 
 from plankcore.geometry.monotone import hold_within
-from plankcore.section_fairing import fair_line
-from plankcore.sections import BoardSettings, make_board
-from plankcore.stations import LabelRule, StationSettings, strike_stations
+from plankcore.section.board import BoardSettings, make_board
+from plankcore.section.fair_readings import fair_line
+from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
 
 PLANK = make_bowed_plank(length=3700.0, width=150.0, thickness_mm=25.0)
 STATIONS = strike_stations(PLANK, settings=StationSettings(first_mm=150.0, spacing_mm=230.0, square_to="run",

@@ -8,9 +8,9 @@ from shapes import draw_graph, make_plank
 
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.polyline import measure_distance_mm
-from plankcore.offset_table import RULES, lay_out_offsets
-from plankcore.record import RecordSettings, build_record
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.record.build import RecordSettings, build_record
+from plankcore.record.offsets import RULES, lay_out_offsets
+from plankcore.stations.strike import StationSettings, strike_stations
 
 FIGURES = [("mm", 16), ("inches", 8), ("inches", 16), ("inches", 32)]
 

@@ -9,12 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-from plankcore.check import Measured, run_checks
+from plankcore.check.run import Measured, run_checks
 from plankcore.command.recipe import load_action
-from plankcore.document import layers, names
+from plankcore.document import names
 from plankcore.document.drawing import Drawing
-from plankcore.document.plank_state import gather_state
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.document.layers.lines import write_stations
+from plankcore.document.layers.state import gather_state
+from plankcore.stations.strike import StationSettings, strike_stations
 
 EXTENSIONS = Path(__file__).resolve().parents[2] / "extensions"
 OLD = ("FAILS: ", "NOTE: ", "PASS: ", "FAILS BOTH: ", "OLD PIECE AHEAD: NO JOINT", "PRACTICE: MARCH IN STEPS",
@@ -30,7 +31,7 @@ def act(drawing, action, select=(), **values):
 def prepare(folder, table, **values):
     drawing = open_drawing(draw_plank(), selected=["trace"])
     plank, group = fair(drawing, name="Tern of Nowhere", strake="5", thickness_mm=20.0)
-    layers.write_stations(drawing, group,
+    write_stations(drawing, group,
                           *strike_stations(plank, settings=StationSettings(first_mm=100, spacing_mm=250)),
                           square_to="baseline")
     act(drawing, "section", typed="frame,upper bevel|1,2|5,4", **({"stock": "30 mm"} if table else {}))

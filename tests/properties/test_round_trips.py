@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from invented_planks import invent_plank
 from shapes import draw_graph, make_plank, measure_gap
 
-from plankcore.allowance import add_allowances
+from plankcore.allowance.saw_line import add_allowances
 from plankcore.document.pathdata import read_path, write_cubics
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.outline import flatten_outline, offset_outline

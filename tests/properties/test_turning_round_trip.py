@@ -5,12 +5,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapes import draw_lines, make_bowed_plank, make_plank
 
-from plankcore.allowance import add_allowances
-from plankcore.line_model import Overlay, SheetLine, SheetText
-from plankcore.model import EDGE_NAMES, Finding, Mark, Tick
-from plankcore.stations import StationSettings, strike_stations
-from plankcore.turn_model import PlankLayers
-from plankcore.turning import find_map, find_turn, turn_layers
+from plankcore.allowance.saw_line import add_allowances
+from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.plank import EDGE_NAMES, Finding, Mark, Tick
+from plankcore.model.turn import PlankLayers
+from plankcore.stations.strike import StationSettings, strike_stations
+from plankcore.turn.turn import find_map, find_turn, turn_layers
 
 # face up, side; each asked again undoes itself
 WISHES = (("other", "same"), ("same", "other"), ("other", "other"))

@@ -13,9 +13,9 @@ import math
 
 import pytest
 
-from plankcore.joint_model import Joint
-from plankcore.joint_places import Demands, find_legal_bays, find_legal_sets
-from plankcore.joint_rules import judge_joint, judge_length, judge_pair
+from plankcore.joints.bays import Demands, find_legal_bays, find_legal_sets
+from plankcore.joints.judge import judge_joint, judge_length, judge_pair
+from plankcore.model.joint import Joint
 from plankcore.trade.butt_blocks import measure_scarf
 from plankcore.trade.butt_rules import GARBOARD_SHIFT_MM, LENGTHS, RULES, find_rule
 

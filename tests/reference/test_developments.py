@@ -16,8 +16,8 @@ from shapes import draw_graph, make_arc, make_plank
 from plankcore.geometry.bezier import fit_cubics
 from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.polyline import measure_distance_mm
-from plankcore.sections import BoardSettings, make_board
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.section.board import BoardSettings, make_board
+from plankcore.stations.strike import StationSettings, strike_stations
 
 ALLOWED_MM = 0.05
 EMPTY = dict.fromkeys(("radius", "hollow", "width", "upper bevel", "lower bevel", "upper angle", "lower angle",

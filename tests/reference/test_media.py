@@ -6,12 +6,14 @@ import numpy as np
 import pytest
 from plots import make_line_overlay
 
-from plankcore.document import dxf_file, hpgl_file, pdf_file
 from plankcore.document.extension import load_document
+from plankcore.document.files.dxf import write_dxf
+from plankcore.document.files.hpgl import write_hpgl
+from plankcore.document.files.pdf import LONGEST_PDF_MM, choose_user_unit, write_pdf
 from plankcore.document.scale import read_page_scale
 from plankcore.errors import SettingError
-from plankcore.media_calibration import measure_medium
-from plankcore.plot_model import Page, Pass
+from plankcore.model.page import Page, Pass
+from plankcore.plot.calibration import measure_medium
 from plankcore.trade import media
 
 LINE = make_line_overlay((np.array([(100.0, 50.0), (1100.0, 50.0)]), "scale-bar", "scale-bar", "draw", False)).lines
@@ -37,9 +39,9 @@ def test_pdf_pages_beyond_14400_units_count_in_larger_ones(width, unit):
     """PDF Reference 1.6, appendix C: 14,400 units of 1/72 in, 200 in = 5080 mm; UserUnit: ISO 32000-1:2008, table 30.
     7500 mm need 1.4764, so 2.
     """
-    assert 14400 / 72 * 25.4 == pytest.approx(5080.0) == pytest.approx(pdf_file.LONGEST_PDF_MM)
-    assert pdf_file.choose_user_unit(width, 300.0) == pdf_file.choose_user_unit(300.0, width) == unit >= width / 5080.0
-    data = pdf_file.write_pdf([make_page(width, 300.0)], title="T").decode("latin-1")
+    assert 14400 / 72 * 25.4 == pytest.approx(5080.0) == pytest.approx(LONGEST_PDF_MM)
+    assert choose_user_unit(width, 300.0) == choose_user_unit(300.0, width) == unit >= width / 5080.0
+    data = write_pdf([make_page(width, 300.0)], title="T").decode("latin-1")
     told = re.search(r"/MediaBox \[0 0 ([\d.]+) ", data)
     assert float(told.group(1)) <= 14400.000001 and float(told.group(1)) * unit / 72 * 25.4 == pytest.approx(
         width, abs=1e-4)
@@ -51,14 +53,14 @@ def test_hpgl_counts_0_025_mm(length_mm, units):
     """HP-GL/2: 1 plotter unit is 0.025 mm, 40 to the mm, 1016 to the inch (the PCL 5 and HP-GL/2 technical reference).
     """
     run = np.array([(0.0, 10.0), (length_mm, 10.0)])
-    said = hpgl_file.write_hpgl([Pass("cut", (run,), ("saw",))], height_mm=10.0).decode()
+    said = write_hpgl([Pass("cut", (run,), ("saw",))], height_mm=10.0).decode()
     assert "PD%d,0;" % units in said
 
 
 def test_classic_numbers_end_at_819_mm():
     """16-bit whole numbers, to 32767 (from memory, not checked): 819.175 mm."""
     def write(length, limits):
-        return hpgl_file.write_hpgl([Pass("cut", (np.array([(0.0, 10.0), (length, 10.0)]),), ("saw",))],
+        return write_hpgl([Pass("cut", (np.array([(0.0, 10.0), (length, 10.0)]),), ("saw",))],
                                     height_mm=10.0, limits=limits)
     assert write(819.1, "classic")
     with pytest.raises(SettingError, match="819 mm"):
@@ -70,7 +72,7 @@ def test_classic_numbers_end_at_819_mm():
 
 def test_dxf_says_that_it_is_in_mm():
     """DXF reference, $INSUNITS: 1 inches, 4 millimetres, 0 none."""
-    said = dxf_file.write_dxf([make_page(1200.0, 300.0)]).decode().split("\n")
+    said = write_dxf([make_page(1200.0, 300.0)]).decode().split("\n")
     assert said[said.index("$INSUNITS") + 1:][:2] == ["70", "4"]
 
 

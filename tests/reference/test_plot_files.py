@@ -13,17 +13,20 @@ from hpgl_reader import plot_hpgl
 from plots import make_matter
 from shapely.geometry import LineString
 
-from plankcore import cutter_paths
-from plankcore.document import dxf_file, hpgl_file, pdf_file, sheet_file
+from plankcore.document.files import hpgl as hpgl_file
+from plankcore.document.files.dxf import write_dxf
+from plankcore.document.files.pdf import write_pdf
+from plankcore.document.files.sheet import write_pages_svg
 from plankcore.geometry.strokes import find_straight, flatten_strokes, split_strokes
-from plankcore.sheets import MediumSettings, lay_out_matter, lay_out_tiles, make_page
+from plankcore.plot.passes import CutterSettings, order_cuts, plan_passes
+from plankcore.plot.sheet import MediumSettings, lay_out_matter, lay_out_tiles, make_page
 
 TRUE_MM_PER_M = 0.05
 
 
 @pytest.fixture(scope="module", params=[900.0, 6200.0], ids=["a short plank", "a long one"])
 def page(request):
-    return cutter_paths.order_cuts(make_page(lay_out_matter(make_matter(length=request.param, width=140.0))))
+    return order_cuts(make_page(lay_out_matter(make_matter(length=request.param, width=140.0))))
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +62,7 @@ def list_polylines(doc, layer):
 
 
 def test_dxf_is_whole_in_mm_and_true(page):
-    doc = read_dxf(dxf_file.write_dxf([page]))
+    doc = read_dxf(write_dxf([page]))
     assert doc.dxfversion == "AC1015" and doc.units == ezdxf.units.MM and doc.header["$MEASUREMENT"] == 1
     strokes = list_polylines(doc, "DRAW-SCALE-BAR")
     for told, ends in find_bars(page).items():
@@ -68,7 +71,7 @@ def test_dxf_is_whole_in_mm_and_true(page):
 
 
 def test_dxf_curves_lie_within_a_hundredth(page):
-    doc = read_dxf(dxf_file.write_dxf([page]))
+    doc = read_dxf(write_dxf([page]))
     for layer, role in (("CUT", "saw"), ("DRAW-OUTLINE", "outline")):
         found, = list_polylines(doc, layer)
         line, = [one for one in page.lines if one.role == role]
@@ -78,7 +81,7 @@ def test_dxf_curves_lie_within_a_hundredth(page):
 
 
 def test_dxf_keeps_kinds_apart_by_layer_and_line_type(page):
-    doc = read_dxf(dxf_file.write_dxf([page]))
+    doc = read_dxf(write_dxf([page]))
     layers = {one.dxf.name: one for one in doc.layers}            # Defpoints is the reader's own
     kinds = {"CUT" if one.pen == "cut" else "DRAW-" + one.style.upper() for one in page.lines}
     assert set(layers) - {"Defpoints"} == kinds | {"0"} and len(
@@ -89,7 +92,7 @@ def test_dxf_keeps_kinds_apart_by_layer_and_line_type(page):
 
 
 def test_pages_of_a_dxf_lie_side_by_side(tiles):
-    doc = read_dxf(dxf_file.write_dxf(tiles))
+    doc = read_dxf(write_dxf(tiles))
     frames = [LineString(p) for p in list_polylines(doc, "DRAW-SHEET")]
     reach = max(f.bounds[2] for f in frames)
     assert reach > 420.0 * (len(tiles) - 1) and doc.header["$EXTMAX"][0] == pytest.approx(
@@ -99,7 +102,7 @@ def test_pages_of_a_dxf_lie_side_by_side(tiles):
 # -- PDF ---------------------------------------------------------------------------------------------------------------
 
 def test_pdf_is_true_along_and_across(page):
-    data = pdf_file.write_pdf([page], title=page.title)
+    data = write_pdf([page], title=page.title)
     found, = read_pdf_pages(data)
     assert (found.width_mm, found.height_mm) == pytest.approx((page.width_mm, page.height_mm), abs=0.01)
     strokes = [points for path in found.paths for points, _ in path]
@@ -109,14 +112,14 @@ def test_pdf_is_true_along_and_across(page):
 
 
 def test_a_long_pdf_counts_in_larger_units_and_no_other_reader_is_misled(page):
-    reader = pypdf.PdfReader(io.BytesIO(pdf_file.write_pdf([page], title="T")))
+    reader = pypdf.PdfReader(io.BytesIO(write_pdf([page], title="T")))
     one, = reader.pages
     assert max(map(float, one.mediabox)) <= 14400
     assert one.get("/UserUnit", 1) == (2 if page.width_mm > 5080 else 1) and reader.pdf_header == "%PDF-1.6"
 
 
 def test_pdf_has_every_stroke_at_its_place(page):
-    found, = read_pdf_pages(pdf_file.write_pdf([page], title="T"))
+    found, = read_pdf_pages(write_pdf([page], title="T"))
     lines = [one for pen in ("draw", "cut") for one in page.lines if one.pen == pen]
     assert len(found.paths) == len(lines)
     for line, path in zip(lines, found.paths):
@@ -128,7 +131,7 @@ def test_pdf_has_every_stroke_at_its_place(page):
 
 
 def test_pdf_pages_and_layers(tiles):
-    reader = pypdf.PdfReader(io.BytesIO(pdf_file.write_pdf(tiles, title="Tern \u00e6")))
+    reader = pypdf.PdfReader(io.BytesIO(write_pdf(tiles, title="Tern \u00e6")))
     assert [tuple(float(v) * 25.4 / 72 for v in p.mediabox[2:])
             for p in reader.pages] == [pytest.approx((t.width_mm, t.height_mm), abs=1e-3) for t in tiles]
     assert [g.get_object()["/Name"] for g in reader.trailer["/Root"]["/OCProperties"]["/OCGs"]] == ["draw", "cut"]
@@ -137,16 +140,16 @@ def test_pdf_pages_and_layers(tiles):
 
 
 def test_every_format_is_the_same_bytes_each_time(page):
-    for write in (lambda: pdf_file.write_pdf([page], title="T"), lambda: dxf_file.write_dxf([page]),
-                  lambda: sheet_file.write_pages_svg([page]),
-                  lambda: hpgl_file.write_hpgl(cutter_paths.plan_passes(page), height_mm=page.height_mm)):
+    for write in (lambda: write_pdf([page], title="T"), lambda: write_dxf([page]),
+                  lambda: write_pages_svg([page]),
+                  lambda: hpgl_file.write_hpgl(plan_passes(page), height_mm=page.height_mm)):
         assert write() == write()
 
 
 # -- HP-GL -------------------------------------------------------------------------------------------------------------
 
 def write_hpgl(page, **settings):
-    return hpgl_file.write_hpgl(cutter_paths.plan_passes(page, cutter_paths.CutterSettings(**settings)),
+    return hpgl_file.write_hpgl(plan_passes(page, CutterSettings(**settings)),
                                 height_mm=page.height_mm)
 
 
@@ -186,7 +189,7 @@ def test_hpgl_dashes_what_is_dashed_and_never_a_cut(page):
 # -- SVG ---------------------------------------------------------------------------------------------------------------
 
 def test_svg_is_one_unit_to_the_mm_for_another_reader(page):
-    drawing = svgelements.SVG.parse(io.BytesIO(sheet_file.write_pages_svg([page])), ppi=25.4)
+    drawing = svgelements.SVG.parse(io.BytesIO(write_pages_svg([page])), ppi=25.4)
     assert (drawing.width, drawing.height) == pytest.approx((page.width_mm, page.height_mm), abs=0.011)
     bars = [e for e in drawing.elements() if isinstance(e, svgelements.Path)
             and (e.values.get("attributes") or {}).get("{urn:plankcore:1}role") == "scale-bar"]

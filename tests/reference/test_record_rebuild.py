@@ -19,10 +19,10 @@ from lxml import html
 from scipy.interpolate import CubicSpline
 from shapes import draw_graph, make_arc, make_bowed_plank, make_plank, make_straight_plank
 
-from plankcore.document.record_file import spell_csv, spell_html
+from plankcore.document.files.record import spell_csv, spell_html
 from plankcore.geometry.curve import make_line
-from plankcore.record import RecordSettings, build_record
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.record.build import RecordSettings, build_record
+from plankcore.stations.strike import StationSettings, strike_stations
 
 LIMITS_MM = {("mm", 16): 0.5, ("inches", 8): 2.0, ("inches", 16): 1.0, ("inches", 32): 0.75}
 BEHIND = {None: 0, "+": 2, "+-": 1, "++": 3}         # thirty-seconds

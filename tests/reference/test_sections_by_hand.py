@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 from shapes import make_plank
 
-from plankcore.frame_readings import Crossing, read_frames
 from plankcore.geometry.curve import make_line
-from plankcore.section_shapes import draw_profile, find_curvature_per_mm, shape_section
-from plankcore.sections import BoardSettings, make_board
-from plankcore.stations import StationSettings, strike_stations
+from plankcore.section.board import BoardSettings, make_board
+from plankcore.section.readings import Crossing, read_frames
+from plankcore.section.shapes import draw_profile, find_curvature_per_mm, shape_section
+from plankcore.stations.strike import StationSettings, strike_stations
 
 IN = 25.4
 EMPTY = dict.fromkeys(("radius", "hollow", "width", "upper bevel", "lower bevel", "upper angle", "lower angle",

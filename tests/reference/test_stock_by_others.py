@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 from stock_pieces import invent_board, invent_piece, make_board, make_knot
 
 from plankcore.geometry.outline import flatten_outline
-from plankcore.stock import StockSettings, choose_stock
+from plankcore.stock.choose import StockSettings, choose_stock
 
 BARE = StockSettings(kerf_mm=0.0, edge_mm=0.0, end_mm=0.0, clear_mm=0.0)
 

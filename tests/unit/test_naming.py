@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from plankcore.errors import DocumentError, PlankError, SettingError
-from plankcore.model import PlankNames
+from plankcore.model.plank import PlankNames
 from plankcore.naming import check_same_thickness, refuse_leftovers, refuse_namesake, settle_names, spell_names
 
 FIVE = PlankNames("Tern of Nowhere", "5", "port", "inboard", "left", 22.0)

@@ -1,0 +1,208 @@
+"""How far a plank swells between hanging and floating, what that does to its seams, and whether it was fit to hang."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import SettingError
+from ..geometry.outer_edge import measure_aside_mm
+from ..model.plank import Finding
+from ..trade.moisture import LIVES, MEAN_PERCENT, find_afloat, find_movement_mm, judge_hanging_moisture
+from ..trade.wood import find_species
+from ..units import format_mm
+
+__all__ = ["LIVES", "Swelling", "SwellingSettings", "find_swelling", "make_room"]
+
+MOST_STRAKES = 100
+MOST_GIRTH_MM = 30_000.0
+
+
+@dataclass(frozen=True)
+class SwellingSettings:
+    """What is asked of a plank's swelling.
+
+    species : '' and no shrinkage: nothing is asked and nothing is said.
+    cut : 'flat' or 'quarter'. hanging_percent, afloat_percent : moisture when hung and when the boat has taken up;
+    afloat None goes by `lives`.
+    strakes, girth_mm : of one side, 0 where not known. room : whether the swelling is left off the width.
+    tangential_percent, radial_percent : shrinkage the user knows, 0 where not; with both, they are used and the species
+    is only a name.
+    lives : one of LIVES; 'not said' with no afloat_percent judges no movement, and asks.
+    """
+
+    species: str = ""
+    cut: str = "flat"
+    hanging_percent: float = MEAN_PERCENT
+    afloat_percent: float = None
+    strakes: int = 0
+    girth_mm: float = 0.0
+    room: bool = False
+    tangential_percent: float = 0.0
+    radial_percent: float = 0.0
+    lives: str = LIVES[0]
+
+    @property
+    def asked(self):
+        """Whether there is a wood to answer for."""
+        return bool(str(self.species).strip()) or self.tangential_percent != 0 or self.radial_percent != 0
+
+
+@dataclass(frozen=True)
+class Swelling:
+    """share : of any width, positive where it grows. widest_mm, movement_mm : the plank at its widest and how far it
+    moves there.
+    seam_mm : what comes to each seam where the neighbours are alike; side_mm : over one whole side, None where it
+    cannot be told.
+    All of them are None where nobody has said whether the plank lives wet or dry. afloat_percent : what it is judged
+    by, or None.
+    rows, findings : words for the sheet, and doubts."""
+
+    share: float
+    widest_mm: float
+    movement_mm: float
+    seam_mm: float
+    side_mm: float
+    rows: tuple
+    findings: tuple
+    afloat_percent: float = None
+
+
+def _spell(value_mm):
+    """'+5.6 MM', '-0.4 MM'."""
+    text = format_mm(value_mm).upper()
+    return text if text.startswith("-") or text == "0 MM" else "+" + text
+
+
+def find_swelling(settings, *, widest_mm, seam=None):
+    """What a plank does when it takes up water, or dries.
+
+    Parameters
+    ----------
+    settings : SwellingSettings
+    widest_mm : float
+        The plank's greatest width.
+    seam : Seam, optional
+        The seam that was planed, to tell whether it closes.
+
+    Returns
+    -------
+    Swelling or None
+        None where no wood is given.
+
+    Raises
+    ------
+    SettingError
+        For a wood not known, a moisture that cannot be, or room asked of a plank that has no wood, would shrink, or of
+        which nobody says whether it is wet or dry.
+    """
+    if not 0 <= settings.strakes <= MOST_STRAKES or settings.strakes != int(settings.strakes):
+        raise SettingError("There cannot be %g strakes on a side." % settings.strakes,
+                           "Give a whole number from 1 to %d, or 0 where it is not known." % MOST_STRAKES,
+                           "Strakes on the side")
+    if not (math.isfinite(settings.girth_mm) and 0 <= settings.girth_mm <= MOST_GIRTH_MM):
+        raise SettingError("A girth of %g mm cannot be used." % settings.girth_mm,
+                           "Give the planked girth of one side, or 0 where it is not known.", "Girth of the side")
+    afloat = find_afloat(settings.lives, settings.afloat_percent)
+    if not settings.asked:
+        if settings.room:
+            raise SettingError("Room for swelling is asked, and no wood is given.",
+                               "Name the species, or leave no room.", "Species")
+        return None
+    own = settings.tangential_percent != 0 or settings.radial_percent != 0
+    wood = find_species(str(settings.species).strip() or "own wood",
+                        tangential_percent=settings.tangential_percent if own else None,
+                        radial_percent=settings.radial_percent if own else None)
+    advice = judge_hanging_moisture(settings.hanging_percent, lives=settings.lives)
+    findings = () if advice.verdict == "ok" else (
+        Finding("WARN: MOISTURE TOO %s TO HANG: %g %%; 12 TO 18 %% IS ASKED."
+                % (advice.verdict.upper(), settings.hanging_percent)),)
+    hung = "MOISTURE WHEN HUNG: %s." % advice.words.upper()
+
+    def move(percent):
+        return find_movement_mm(1.0, wood, cut=settings.cut, start_percent=settings.hanging_percent,
+                                end_percent=percent)
+    if afloat.percent is None:
+        if settings.room:
+            raise SettingError(
+                "Room for swelling is asked, and nobody has said whether this plank lives under water or above.",
+                "Say which, or type its moisture afloat, or leave no room.", "This plank lives")
+        move(settings.hanging_percent)       # a cut that is none is refused all the same
+        return Swelling(None, float(widest_mm), None, None, None, (_say_not_judged(afloat, settings, seam), hung),
+                        findings)
+    movement = move(afloat.percent)
+    share, moved = movement.movement_mm, movement.movement_mm * widest_mm
+    if settings.room and share <= 0:
+        raise SettingError("From %g to %g %% moisture this plank shrinks: there is no swelling to leave room for."
+                           % (settings.hanging_percent, afloat.percent),
+                           "Mend the two moistures, or leave no room.", "Leave room for swelling")
+    by_girth = bool(settings.girth_mm and settings.strakes)
+    mean_mm = settings.girth_mm / settings.strakes if by_girth else widest_mm
+    side = share * settings.girth_mm if settings.girth_mm else moved * settings.strakes if settings.strakes else None
+    each = share * mean_mm
+    rows = ["SWELLING, FREE (IN THE HULL THE NEIGHBOURS HOLD IT), AN ESTIMATE BY AVERAGES: %s ON THE GREATEST WIDTH "
+            "OF %s. %s." % (_spell(moved), format_mm(widest_mm).upper(), movement.words.split(". ")[0].upper())]
+    rows.append("MOISTURE AFLOAT: " + afloat.words.upper())
+    ends = [(percent, move(percent).movement_mm) for percent in afloat.span]
+    if ends:
+        rows[-1] += " OVER THAT RANGE THE PLANK MOVES BY %s TO %s." % tuple(_spell(share_there * widest_mm)
+                                                                            for _, share_there in ends)
+    rows.append("AT EACH SEAM %s, %s%s" % (
+        _spell(each), "BY THE MEAN STRAKE OF THE SIDE" if by_girth else "NEIGHBOURS TAKEN TO BE LIKE THIS PLANK",
+        "." if side is None else "; OVER THE SIDE %s BY %s."
+        % (_spell(side), "ITS GIRTH" if settings.girth_mm else "%d STRAKES LIKE IT" % settings.strakes)))
+    if settings.room:
+        rows.append("LEFT OFF FOR SWELLING: %s AT EACH EDGE AT THE WIDEST, LESS WHERE THE PLANK IS NARROWER."
+                    % format_mm(moved / 2).upper())
+    if seam is not None and seam.gap_mm > 0:
+        # half of the room at each edge of a plank and its like: a whole one at each seam
+        gap = seam.gap_mm + (moved if settings.room else 0.0)
+        rows += ["AT %g %% AFLOAT: %s" % (percent, _judge_seam(gap, share_there * mean_mm))
+                 for percent, share_there in ends] or [_judge_seam(gap, each)]
+    return Swelling(share, float(widest_mm), moved, each, side, tuple(rows + [hung]), findings, afloat.percent)
+
+
+def _say_not_judged(afloat, settings, seam):
+    """The question, and what was given in vain."""
+    waits = (["WHETHER THE SEAM CLOSES"] if seam is not None and seam.gap_mm > 0
+             else []) + (["THE SIDE, BY THE STRAKES OR GIRTH GIVEN"] if settings.strakes or settings.girth_mm else [])
+    return "SWELLING: %s%s" % (afloat.words.upper(), " NOR %s." % ", NOR ".join(waits) if waits else "")
+
+
+def _judge_seam(gap_mm, each_mm):
+    gap = format_mm(gap_mm).upper()
+    if each_mm >= gap_mm:
+        return ("THE SEAM, %s AT THE OUTSIDE WHEN HUNG, WOULD CLOSE BY SWELLING ALONE; %s MORE WOULD PRESS PLANK ON "
+                "PLANK AND CAULKING." % (gap, format_mm(each_mm - gap_mm).upper()))
+    if each_mm >= 0:
+        return "THE SEAM, %s AT THE OUTSIDE WHEN HUNG, WOULD NOT CLOSE BY SWELLING ALONE: %s STAYS FOR CAULKING." % (
+            gap, format_mm(gap_mm - each_mm).upper())
+    return "THE SEAM, %s AT THE OUTSIDE WHEN HUNG, WOULD OPEN TO %s." % (gap, format_mm(gap_mm - each_mm).upper())
+
+
+def make_room(share, width_mm):
+    """A function of places on a long edge: mm to leave off there, half of what the plank moves over its width at that
+    place.
+
+    Parameters
+    ----------
+    share : float
+        Movement of a width of one.
+    width_mm : float
+        The greatest width, to see far enough across.
+
+    Returns
+    -------
+    callable
+        room(curve, chain, u): mm (n,) at places u (n,) of a long edge of a closed chain in the order of Plank.outline.
+    """
+    def room(curve, chain, u):
+        facing = (chain[2] if curve is chain[0] else chain[0]).extend(3 * width_mm)
+        wide = np.abs(measure_aside_mm(curve, facing, u)[0])
+        known = np.isfinite(wide)
+        if not known.any():
+            return np.full(len(wide), share * width_mm / 2)
+        # where a raked end leaves nothing opposite, the width nearest by is taken
+        return share / 2 * np.interp(u, np.asarray(u)[known], wide[known])
+    return room

@@ -1,0 +1,236 @@
+"""Checks of scarfs, butts and fastenings: what the rule that was chosen said of them, and the fastenings' numbers and
+places.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ..geometry.polyline import measure_distance_mm
+from ..model.check import CheckResult, make_place
+from ..trade.check_limits import END_DISTANCE_MM, GRAIN_SHANKS, PRACTICE
+from ..trade.fastening_patterns import count_crossing, find_width_rule, measure_edge_distance_mm
+from ..units import format_mm
+
+__all__ = ["CHECKS"]
+
+_SLACK_MM = 0.05
+_SCARFS_AND_BUTTS = "SCARFS AND BUTTS"
+_AGAIN = "SCARFS AND BUTTS RUN AGAIN: ITS LAYER IS OLDER THAN THE FACTS THAT ARE READ HERE"
+
+
+def _list_found(state, key, *verdicts):
+    """Facts of Scarfs and Butts of one kind, of these verdicts or of any. Its sentences are never read."""
+    return [f for f in state.joint_found if f.key == key and (not verdicts or f.verdict in verdicts)]
+
+
+def _find_missing(state):
+    """What is needed before anything can be said of the joints, or ''."""
+    if not state.joint_rows:
+        return _SCARFS_AND_BUTTS
+    if not _list_found(state, "rule"):
+        return _AGAIN
+    if state.joint_facts.get("judged_side", state.plank.side) != state.plank.side:
+        return ("SCARFS AND BUTTS RUN AGAIN: THEY WERE JUDGED AGAINST NEIGHBOURS TO %s"
+                % state.joint_facts["judged_side"].upper())
+    return ""
+
+
+def _is_unchecked(state):
+    return not _list_found(state, "neighbours", "holds")
+
+
+def _find_places(state):
+    """Where the joints' own doubts stand; where they have none, the joints."""
+    told = [f.where for f in state.findings.get("joints", ()) if f.where is not None]
+    return tuple(told or [make_place(j.line.mean(axis=0)) for j in state.joints])
+
+
+def check_pairs(state):
+    """Butts and scarfs against the neighbours', by the rule that was chosen."""
+    name, missing = "BUTTS BY THE RULE NAMED", _find_missing(state)
+    if missing:
+        return CheckResult.need(name, missing)
+    rule = _list_found(state, "rule")[0]
+    title, source = rule.words, rule.source
+    judged = [f for f in state.joint_found if f.key in ("pair", "joint")]
+    fails = [f for f in judged if f.verdict == "fails"]
+    if fails:
+        said = fails[0].words + ("; AND %d MORE" % (len(fails) - 1) if len(fails) > 1 else "")
+        bays = _list_found(state, "legal-bays", "holds")
+        remedy = ("MOVE THE BUTT TO A LEGAL BAY (%s): SCARFS AND BUTTS PROPOSES ONE" % bays[0].about.upper() if bays
+                  else "NO BAY OF THIS PLANK IS KNOWN TO BE LEGAL FOR IT: MOVE IT, OR RUN THE PLANK ON")
+        return CheckResult(name, "fail", said, title, source, remedy, _find_places(state), len(fails))
+    if _is_unchecked(state):
+        return CheckResult.need(name, "THE NEIGHBOURS' JOINTS IN SCARFS AND BUTTS")
+    notes, passed = [f for f in judged if f.verdict == "not judged"], [f for f in judged if f.verdict == "holds"]
+    if notes:
+        return CheckResult(name, "doubt", notes[0].words, title, source,
+                           "THE RULE DOES NOT SPEAK OF IT: ASK THE SURVEYOR, OR JUDGE BY ANOTHER RULE",
+                           _find_places(state), len(notes))
+    said = "CLOSEST: " + passed[0].words if passed else "THE RULE HAS NOTHING TO SAY OF JOINTS SO PLACED"
+    return CheckResult(name, "pass", said, title, source, number=0)
+
+
+def check_practice(state):
+    """What good practice avoids and no rule states: joints marching in steps, the same bay on both sides."""
+    name, missing = "JOINTS IN STEP WITH THE NEIGHBOURS'", _find_missing(state)
+    if missing or _is_unchecked(state):
+        return CheckResult.need(name, missing or "SCARFS AND BUTTS, WITH THE NEIGHBOURS' JOINTS")
+    said = _list_found(state, "practice", "doubt", "fails")
+    if not said:
+        return CheckResult(name, "pass", "NONE", "NONE", PRACTICE, number=0)
+    return CheckResult(name, "doubt", said[0].words, "NONE", PRACTICE,
+                       "MOVE A JOINT SO THAT THE LINE OF STEPS IS BROKEN", _find_places(state), len(said))
+
+
+def check_lengths(state):
+    """Six frame spaces for each new length and for each old piece that is left, or five feet where they cannot be had.
+    """
+    name, source = "LENGTHS BETWEEN BUTTS", "US Army TB 55-1900-201-45/1, 2-12 c and d"
+    if not state.joint_rows or not _list_found(state, "rule"):
+        return CheckResult.need(name, _find_missing(state))
+    judged = _list_found(state, "length")
+    if not judged:
+        return CheckResult.need(name, _SCARFS_AND_BUTTS)
+    limit = "6 FRAME SPACES, NOT UNDER 5 FT"
+    both, doubts = _list_found(state, "length", "fails"), _list_found(state, "length", "doubt")
+    spaces, short = [f for f in doubts if f.about == "spaces"], [f for f in doubts if f.about == "feet"]
+    ends = tuple(map(make_place, state.plank.find_baseline()))
+    if both or spaces:
+        return CheckResult(name, "fail" if both else "doubt", (both or spaces)[0].words, limit, source,
+                           "A LONGER PIECE, BUTTS FARTHER APART; SHORT PIECES HOLD NO FASTENINGS", ends,
+                           len(both) + len(spaces))
+    if short:
+        return CheckResult(name, "doubt", short[0].words, limit, source,
+                           "SIX SPACES ARE MET; SEE WHETHER THE SURVEYOR WANTS 5 FT AS WELL", ends, len(short))
+    if _list_found(state, "old-piece", "not judged"):
+        return CheckResult.need(
+            name, "THE OLD JOINTS OF THIS STRAKE: 6 FRAME SPACES MUST BE LEFT THERE; THE NEW LENGTH PASSES")
+    return CheckResult(name, "pass", judged[0].words, limit, source, number=0)
+
+
+def check_stock_lengths(state):
+    """Whether each part comes out of the longest board that Scarfs and Butts was told of: a matter of the stock, no
+    rule asks it.
+    """
+    name = "PARTS OUT OF THE LONGEST BOARD"
+    if not state.joint_rows or not _list_found(state, "rule"):
+        return CheckResult.need(name, _find_missing(state))
+    short, held = _list_found(state, "stock", "fails"), _list_found(state, "stock", "holds")
+    if short:
+        return CheckResult(name, "fail", "; ".join(f.words for f in short), "THE LONGEST BOARD", short[0].source,
+                           "A LONGER BOARD, OR ANOTHER PLACE FOR THE JOINT", (), len(short))
+    if held:
+        return CheckResult(name, "pass", "EACH COMES OUT OF IT", format_mm(held[0].limit).upper(), held[0].source,
+                           number=0)
+    return CheckResult.need(name, "THE LONGEST BOARD, GIVEN IN SCARFS AND BUTTS")
+
+
+def _find_ways(state):
+    """How far each fastening stands below the run, mm, and its place (n, 2)."""
+    plank, points = state.plank, np.array([f.at_mm for f in state.fastenings.fastenings])
+    away = [measure_distance_mm(points, plank.edges[e].curve.flatten()) for e in ("upper", "lower")]
+    return (away[0] - away[1]) / 2, points
+
+
+def check_grain(state):
+    """Fastenings in one grain line: of the frame within a crossing, of the plank from a frame to the next."""
+    name = "FASTENINGS IN ONE GRAIN LINE"
+    if state.fastenings is None:
+        return CheckResult.need(name, "FASTENINGS")
+    offsets, points = _find_ways(state)
+    size = state.fastenings.size.diameter_mm * GRAIN_SHANKS
+    groups = []
+    for station in state.struck_stations:
+        mine = [k for k, f in enumerate(state.fastenings.fastenings) if f.kind == "frame"
+                and f.station == station.label]
+        if mine:
+            way = (station.line[1] - station.line[0]) / np.hypot(*(station.line[1] - station.line[0]))
+            groups.append((station, mine, (points[mine] - station.line[0]) @ np.array([-way[1], way[0]]),
+                           offsets[mine]))
+    pairs = []
+    for station, mine, ahead, _ in groups:
+        pairs += [(abs(float(ahead[i] - ahead[j])), "FRAME %s, ALONG THE FRAME" % station.label.upper(),
+                   points[mine[i]]) for i in range(len(mine)) for j in range(i)]
+    for (station, mine, _, here), (_, _, _, there) in zip(groups[1:], groups):
+        pairs += [(abs(float(a - b)), "FRAME %s, ALONG THE PLANK" % station.label.upper(), points[k])
+                  for k, a in zip(mine, here) for b in there]
+    if not pairs:
+        return CheckResult.need(name, "FASTENINGS AT THE FRAMES")
+    worst = min(pairs, key=lambda p: p[0])
+    said, limit = "%s APART, %s" % (format_mm(worst[0]).upper(), worst[1]), "THE SHANK, %s" % format_mm(size).upper()
+    if worst[0] >= size - _SLACK_MM:
+        return CheckResult(name, "pass", said, limit, PRACTICE, number=worst[0])
+    where = tuple(make_place(p[2]) for p in pairs if p[0] < size - _SLACK_MM)
+    return CheckResult(name, "fail", said, limit, PRACTICE, "STAGGER THEM, OR THE FRAME OR THE PLANK SPLITS", where,
+                       worst[0])
+
+
+def check_fastening_count(state):
+    """As many at each frame as the rule says that they were laid out by."""
+    name = "FASTENINGS AT EACH FRAME"
+    if state.fastenings is None:
+        return CheckResult.need(name, "FASTENINGS")
+    rule = state.fastenings.values.get("rule", "")
+    if rule == "own":
+        return CheckResult.need(name, "A RULE BY WIDTH; THEY WERE COUNTED ON THE BOAT")
+    named = find_width_rule(rule)
+    short, seen = [], []
+    for number, station in enumerate(state.struck_stations):
+        counts = count_crossing(rule, station.width_mm).counts
+        here = sum(f.kind == "frame" and f.station == station.label for f in state.fastenings.fastenings)
+        seen.append(here)
+        if here < counts[number % len(counts)]:
+            short.append((station, here, counts[number % len(counts)]))
+    said = "%d IN ALL, %d TO %d AT A FRAME" % (sum(seen), min(seen), max(seen)) if seen else "NONE"
+    limit, source = (named.words.upper(), named.source
+                     + "; at least as many as the rest of the planking: US Army TB 55-1900-201-45/1, 2-12 e")
+    if not short:
+        return CheckResult(name, "pass", said, limit, source, number=sum(seen))
+    said = "%d OF %d AT FRAME %s" % (short[0][1], short[0][2], short[0][0].label.upper()) + (
+        " AND FEWER AT %d MORE" % (len(short) - 1) if len(short) > 1 else "")
+    return CheckResult(name, "doubt", said, limit, source, "SEE WHETHER A JOINT OR AN END TAKES THEIR PLACE THERE; "
+                                                           "ELSE A SMALLER EDGE DISTANCE OR STAGGER",
+                       tuple(make_place(s.line.mean(axis=0)) for s, _, _ in short), sum(seen))
+
+
+def check_edge_distance(state):
+    """Fastenings clear of the plank's edges."""
+    name = "FASTENINGS CLEAR OF THE EDGES"
+    if state.fastenings is None or not state.stations:
+        return CheckResult.need(name, "FASTENINGS")
+    width = {s.label: s.width_mm for s in state.struck_stations}
+    rows = [(f.edge_mm, measure_edge_distance_mm(width.get(f.station, min(width.values()))), f)
+            for f in state.fastenings.fastenings if f.kind == "frame"]
+    if not rows:
+        return CheckResult.need(name, "FASTENINGS AT THE FRAMES")
+    worst = min(rows, key=lambda r: r[0] - r[1])
+    said = "%s AT FRAME %s" % (format_mm(worst[0]).upper(), worst[2].station.upper())
+    limit = "%s: 3/4 IN OR A SIXTH OF THE WIDTH" % format_mm(worst[1]).upper()
+    if worst[0] >= worst[1] - _SLACK_MM:
+        return CheckResult(name, "pass", said, limit, PRACTICE, number=worst[0])
+    return CheckResult(name, "doubt", said, limit, PRACTICE, "MOVE THEM IN, OR THE EDGE SPLITS",
+                       tuple(r[2].at_mm for r in rows if r[0] < r[1] - _SLACK_MM), worst[0])
+
+
+def check_end_distance(state):
+    """Fastenings clear of the ends and butts."""
+    name = "FASTENINGS CLEAR OF ENDS AND BUTTS"
+    if state.fastenings is None:
+        return CheckResult.need(name, "FASTENINGS")
+    rows = [(f.end_mm, f) for f in state.fastenings.fastenings if f.kind in ("frame", "butt")]
+    if not rows:
+        return CheckResult.need(name, "FASTENINGS AT FRAMES OR BUTTS")
+    worst = min(rows, key=lambda r: r[0])
+    said = "%s AT %s %s" % (format_mm(worst[0]).upper(), worst[1].kind.upper(), worst[1].station.upper())
+    limit = "%s: 2 TO 3 IN" % format_mm(END_DISTANCE_MM.good).upper()
+    # a row of whole mm stands for 2 in
+    if worst[0] >= END_DISTANCE_MM.good - 1.0:
+        return CheckResult(name, "pass", said, limit, END_DISTANCE_MM.source, number=worst[0])
+    return CheckResult(name, "doubt", said, limit, END_DISTANCE_MM.source,
+                       "MOVE THEM AWAY FROM THE END, OR IT SPLITS",
+                       tuple(r[1].at_mm for r in rows if r[0] < END_DISTANCE_MM.good - 1.0), worst[0])
+
+
+CHECKS = (check_pairs, check_practice, check_lengths, check_stock_lengths, check_fastening_count, check_edge_distance,
+          check_end_distance, check_grain)

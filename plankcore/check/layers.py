@@ -1,0 +1,80 @@
+"""Checks of the drawing as a whole: layers that are out of date or were changed, names that are missing, doubts that
+earlier actions left, and what no drawing shows.
+"""
+from __future__ import annotations
+
+from ..model.check import CheckResult
+from ..trade.check_limits import PRACTICE
+
+__all__ = ["CHECKS", "LAST"]
+
+# layers whose doubts no other check takes up, and the words for them
+_DOUBTS = {"stations": "FRAME STATIONS", "section": "HOLLOW AND BEVELS", "saw": "ALLOWANCES",
+           "fastenings": "FASTENINGS", "fair": "FAIR PLANK"}
+# doubts that a check of their own takes up; what was read where nothing was selected, and marks that measure the
+# corners, are told and are no doubts
+_OWN = ("bevel-off", "thin-stock", "mark-off", "what-was-read", "corner-marks")
+_MOST = 3
+
+
+def check_fresh(state):
+    """Layers that could not be read: changed since they were made, or older than what they rest on."""
+    name = "LAYERS AS THEY WERE MADE"
+    if state.troubles:
+        said = "; ".join(t.problem.rstrip(".").upper() for t in state.troubles[:_MOST]) + (
+            "; AND %d MORE" % (len(state.troubles) - _MOST) if len(state.troubles) > _MOST else "")
+        remedies = list(dict.fromkeys(t.remedy.rstrip(".").upper() for t in state.troubles))
+        return CheckResult(name, "fail", said, "NONE CHANGED OR OUT OF DATE",
+                           "the lengths and numbers each layer carries", "; ".join(remedies[:_MOST]),
+                           tuple(t.where for t in state.troubles if t.where is not None), len(state.troubles))
+    return CheckResult(name, "pass",
+                       "%d LAYERS: %s" % (len(state.layers), ", ".join(v.upper() for v in state.layers.values())),
+                       "NONE CHANGED OR OUT OF DATE", "the lengths and numbers each layer carries", number=0)
+
+
+def check_names(state):
+    """What must stand on a pattern so that it is known in a year."""
+    name, plank = "NAMES ON THE PLANK", state.plank
+    missing = [word for word, value in (("BOAT", plank.name), ("STRAKE", plank.strake), ("SIDE", plank.side),
+                                        ("FACE", plank.face)) if not value.strip()]
+    if missing:
+        return CheckResult(name, "doubt", "NO %s" % ", NO ".join(missing), "BOAT, STRAKE, SIDE, FACE", PRACTICE,
+                           "GIVE THEM IN FAIR PLANK", (), len(missing))
+    if plank.assumed:
+        told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
+        return CheckResult(name, "doubt", "NOBODY HAS SAID %s; IT WAS TAKEN AS USUAL" % told,
+                           "BOAT, STRAKE, SIDE, FACE", PRACTICE, "SAY IT IN FAIR PLANK, NAMES", (), len(plank.assumed))
+    return CheckResult(name, "pass",
+                       "%s, STRAKE %s, %s, %s FACE" % (plank.name.upper(), plank.strake.upper(), plank.side.upper(),
+                                                       plank.face.upper()), "BOAT, STRAKE, SIDE, FACE", PRACTICE,
+                       number=0)
+
+
+def check_doubts(state):
+    """Doubts that other actions have left on the drawing. Those on marks, joints, bevels and stock have checks of their
+    own.
+    """
+    name, found = "DOUBTS LEFT BY OTHER ACTIONS", []
+    for layer, words in _DOUBTS.items():
+        for finding in state.findings.get(layer, ()):
+            if finding.key not in _OWN:
+                found.append((words, finding))
+    if not found:
+        return CheckResult(name, "pass", "NONE", "NONE", "the actions themselves", number=0)
+    said = "%s: %s" % (found[0][0], found[0][1].text.rstrip(".").upper()) + ("; AND %d MORE" % (len(found) - 1)
+                                                                             if len(found) > 1 else "")
+    return CheckResult(name, "doubt", said, "NONE", "the actions themselves",
+                       "CLEAR EACH UP; THEY ARE WRITTEN WHERE THEY STAND",
+                       tuple(f.where for _, f in found if f.where is not None), len(found))
+
+
+def tell_unseen(state):
+    """What can only be seen on the boat."""
+    return CheckResult.need("WHAT NO DRAWING SHOWS", "A LOOK ON THE BOAT: PATTERN FLAT ON EVERY FRAME AND NOT "
+                                                     "EDGE-SET, COMPASS NEVER MOVED, NEIGHBOURS' EDGES FAIR AND SOUND, "
+                            "FRAMES MENDED, BUTTS CLEAR OF MAST STEP AND CHAINPLATES, SEAM TAKEN OFF ONE EDGE OR "
+                            "SHARED AS AGREED")
+
+
+CHECKS = (check_fresh, check_names, check_doubts)
+LAST = (tell_unseen,)

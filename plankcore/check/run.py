@@ -1,0 +1,150 @@
+"""Every check of the trade that a plank's drawing, and what was measured on the boat, allow: pass, doubt, fail, or not
+judged for want of something.
+
+A check is a pure function of a PlankState that returns one CheckResult; CHECKS is the list of all of them, in the order
+they are told in. None of them is an approval.
+"""
+from __future__ import annotations
+
+import csv
+import io
+import re
+
+from ..errors import SettingError
+from ..model.check import VERDICTS, Measured
+from ..units import parse_length_mm
+from . import bevels, joints, layers, marks, scale, shape, wood
+from .drawing import draw_results, tell_table_place
+
+__all__ = [
+    "CHECKS",
+    "FACES",
+    "SIDES",
+    "Measured",
+    "count_verdicts",
+    "draw_check",
+    "list_rows",
+    "read_number",
+    "read_widths_mm",
+    "run_checks",
+    "summarise",
+    "tell_table_place",
+    "write_table",
+]
+
+SIDES = ("not said", "starboard", "port")
+FACES = ("not said", "outboard", "inboard")
+CHECKS = (*layers.CHECKS, *scale.CHECKS, *marks.CHECKS, *shape.CHECKS, *bevels.CHECKS,
+          *wood.CHECKS, *joints.CHECKS, *layers.LAST)
+_NOT_AN_APPROVAL = "AGAINST THE RULES NAMED; NOT AN APPROVAL."
+_CAUTION = ("REPAIRS TO STRUCTURE ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY; WHERE THEY ASK FOR OTHER LIMITS, "
+            "THOSE GO BEFORE THESE.")
+
+
+def read_number(text, field, *, low, high):
+    """A number as typed, or None where the field is empty; a decimal comma and a sign % or deg are understood.
+
+    Raises
+    ------
+    SettingError
+    """
+    plain = re.sub(r"\s*(%|deg|°)$", "", text.strip().lower()).replace(",", ".")
+    if not text.strip():
+        return None
+    try:
+        value = float(plain)
+    except ValueError:
+        value = float("nan")
+    if not low <= value <= high:
+        raise SettingError("'%s' cannot be used." % text.strip(),
+                           "Give a number from %g to %g, or leave it empty." % (low, high), field)
+    return value
+
+
+def read_widths_mm(text, field, *, unit):
+    """Lengths as typed one after the other, divided by semicolons, or by commas where there is no semicolon; an empty
+    field gives none.
+
+    Raises
+    ------
+    SettingError
+    """
+    pieces = [p.strip() for p in text.split(";" if ";" in text else ",")]
+    return tuple(parse_length_mm(p, unit=unit, field=field, least_mm=5, most_mm=2000) for p in pieces if p)
+
+
+def run_checks(state, *, checks=CHECKS):
+    """All that the checks say.
+
+    Parameters
+    ----------
+    state : PlankState
+    checks : sequence of callable
+
+    Returns
+    -------
+    tuple of CheckResult
+        In the order of the checks.
+
+    Raises
+    ------
+    SettingError
+        If a frame was measured that the plank has not.
+    """
+    measured = state.measured
+    if measured.frame.strip() and state.stations and state.find_station(measured.frame) is None:
+        raise SettingError("The plank has no station labelled '%s'." % measured.frame,
+                           "Use one of: %s." % ", ".join(s.label for s in state.stations), "Frame that was measured")
+    if not measured.frame.strip() and (measured.width_mm or measured.girth_mm or measured.upper_angle_deg is not None
+                                       or measured.lower_angle_deg is not None):
+        raise SettingError("A width, a girth or an angle was measured, but not said at which frame.",
+                           "Give the frame's label, as Frame Stations has it.", "Frame that was measured")
+    return tuple(check(state) for check in checks)
+
+
+def summarise(results):
+    """'CHECK: 21 PASS, 2 DOUBT, 1 FAIL, 9 NOT JUDGED. AGAINST THE RULES NAMED; NOT AN APPROVAL.'"""
+    count = {v: sum(r.verdict == v for r in results) for v in VERDICTS}
+    return "CHECK: %d PASS, %d DOUBT, %d FAIL, %d NOT JUDGED. %s" % (count["pass"], count["doubt"], count["fail"],
+                                                                     count["not judged"], _NOT_AN_APPROVAL)
+
+
+def count_verdicts(results):
+    """'21 pass, 2 in doubt, 1 fail, 9 not judged': fails only where there are any."""
+    count = {v: sum(r.verdict == v for r in results) for v in VERDICTS}
+    failed = ["%d fail" % count["fail"]] if count["fail"] else []
+    return ", ".join(["%d pass" % count["pass"], "%d in doubt" % count["doubt"], *failed,
+                      "%d not judged" % count["not judged"]])
+
+
+def list_rows(results):
+    """The summary, then fails and doubts in full, then what was not judged; what passed stands in the table on the
+    drawing.
+    """
+    rows = [summarise(results)]
+    for verdict in ("fail", "doubt"):
+        for r in (r for r in results if r.verdict == verdict):
+            rows.append("%s: %s: %s. LIMIT: %s (%s). %s."
+                        % (verdict.upper(), r.name, r.found, r.limit, r.source.upper(), r.remedy.rstrip(".")))
+    bare = [r for r in results if r.verdict == "not judged"]
+    for need in dict.fromkeys(r.remedy for r in bare):
+        rows.append("NOT JUDGED: %s: %s." % ("; ".join(r.name for r in bare if r.remedy == need), need))
+    return tuple(rows + [_CAUTION])
+
+
+def draw_check(state, results):
+    """The Overlay: rings at the places of fails and doubts with short words, and the table of all results clear of
+    everything else.
+    """
+    return draw_results(state, results, summary=summarise(results), caution=_CAUTION, rows=list_rows(results))
+
+
+def write_table(results):
+    """The results as a table, CSV, UTF-8: bytes."""
+    text = io.StringIO()
+    out = csv.writer(text, lineterminator="\n")
+    out.writerow(["check", "verdict", "found", "limit", "source", "what to do", "x (mm)", "y (mm)"])
+    for r in results:
+        at = ["%.1f" % v for v in r.where[0]] if r.where else ["", ""]
+        out.writerow([r.name, r.verdict, r.found, r.limit, r.source, r.remedy, *at])
+    return text.getvalue().encode("utf-8")

@@ -1,0 +1,184 @@
+"""Checks of size: the drawing against what was measured on the boat, the scan against its controls, the plot against
+its bars.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ..model.check import CheckResult, make_place
+from ..trade.check_limits import BAR_SHARE, GIRTH_PER_STRAKE_MM, PRACTICE, WRONG_SCALES
+from ..units import format_mm
+
+__all__ = ["CHECKS"]
+
+_YARD = "the honest error of the tape, as given"
+_SHEET_BARS_MM = {"ALONG": (1000.0, 500.0, 200.0, 100.0), "ACROSS": (150.0, 50.0)}       # as Plot Sheets draws them
+_MEANT = 0.01             # a bar found so near one of these is that one; its bars in inches are all farther off
+_NEAR = 0.004             # a ratio so near a known one is that one
+
+
+def _grade(off, tolerance):
+    """Within what was measured honestly it passes, beyond twice that it fails."""
+    return "pass" if abs(off) <= tolerance else "doubt" if abs(off) <= 2 * tolerance else "fail"
+
+
+def _measure_width(state):
+    """(Width on the drawing at the frame that was measured, its Station), or None."""
+    if not (state.measured.frame and state.measured.width_mm):
+        return None
+    station = state.find_station(state.measured.frame)
+    return None if station is None else (station.width_mm, station)
+
+
+def _name_ratio(ratio):
+    near = next((words for told, words in WRONG_SCALES if abs(ratio / told - 1) < _NEAR), "")
+    return " (%s)" % near if near else ""
+
+
+def _tell_scale(state):
+    """What to do where length or width is out, from both if both are known."""
+    length = state.plank.measure_length_mm() / state.measured.true_length_mm if state.measured.true_length_mm else None
+    width = _measure_width(state)
+    across = width[0] / state.measured.width_mm if width else None
+    if length and across:
+        along_mm, across_mm = state.measured.length_tolerance_mm, state.measured.width_tolerance_mm
+        long_out, wide_out = abs(length - 1) * state.measured.true_length_mm > along_mm, abs(
+            across - 1) * state.measured.width_mm > across_mm
+        same = abs(length / across
+                   - 1) <= along_mm / state.measured.true_length_mm + across_mm / state.measured.width_mm
+        if long_out and same:
+            told = ("WRONG EVENLY, LENGTH AND WIDTH" if wide_out
+                    else "WRONG ALONG; THE WIDTH IS TOO SMALL TO SAY WHETHER ACROSS AS WELL")
+            return "%s: THE SCALE OF THE DOCUMENT OR SCAN%s. RUN TRUE UP SCAN" % (told, _name_ratio(length))
+        if long_out:
+            return "WRONG ALONG AND NOT SO ACROSS: THE FEED OF SCANNER OR PRINTER. RUN TRUE UP SCAN"
+        return "WRONG ACROSS AND NOT ALONG: A MARK READ ON THE WRONG SIDE OF ITS LINE, OR THE TAPE. MEASURE AGAIN"
+    if length:
+        return "SEE THE SCALE OF THE DOCUMENT%s AND THE TAPE; RUN TRUE UP SCAN" % _name_ratio(length)
+    return "SEE THE SCALE OF THE DOCUMENT%s, THE SIDE OF THE LINE THAT WAS READ, AND THE TAPE" % _name_ratio(across)
+
+
+def check_length(state):
+    """The drawing's length against the boat's."""
+    name, told = "TRUE LENGTH", state.measured.true_length_mm
+    if not told:
+        return CheckResult.need(
+            name, "THE LENGTH FROM MIDDLE OF FORE END TO MIDDLE OF AFT END, TAPED ON THE BOAT OR THE PATTERN")
+    drawn = state.plank.measure_length_mm()
+    verdict = _grade(drawn - told, state.measured.length_tolerance_mm)
+    said, limit = "%s DRAWN" % format_mm(drawn).upper(), "%s TAPED, WITHIN %s" % (
+        format_mm(told).upper(), format_mm(state.measured.length_tolerance_mm).upper())
+    if verdict == "pass":
+        return CheckResult(name, verdict, said, limit, _YARD, number=drawn - told)
+    return CheckResult(name, verdict, "%s, %.2f PERCENT OUT" % (said, 100 * (drawn / told - 1)), limit, _YARD,
+                       _tell_scale(state), tuple(map(make_place, state.plank.find_baseline())), drawn - told)
+
+
+def check_width(state):
+    """The drawing's width at one frame against the boat's: what shows that a line was read on its wrong side all along.
+    """
+    name, measured = "WIDTH AS MEASURED ON THE BOAT", state.measured
+    if not (measured.frame and measured.width_mm):
+        return CheckResult.need(name, "A FRAME AND THE PLANK'S WIDTH THERE, MEASURED IN THE OPENING")
+    found = _measure_width(state)
+    if found is None:
+        return CheckResult.need(name, "A STATION LABELLED %s" % measured.frame.upper())
+    width, station = found
+    verdict = _grade(width - measured.width_mm, measured.width_tolerance_mm)
+    said = "%s DRAWN AT FRAME %s" % (format_mm(width).upper(), station.label.upper())
+    limit = "%s MEASURED, WITHIN %s" % (format_mm(measured.width_mm).upper(),
+                                        format_mm(measured.width_tolerance_mm).upper())
+    if verdict == "pass":
+        return CheckResult(name, verdict, said, limit, _YARD, number=width - measured.width_mm)
+    return CheckResult(name, verdict,
+                       "%s, %s %s" % (said, format_mm(abs(width - measured.width_mm)).upper(),
+                                      "TOO WIDE" if width > measured.width_mm else "TOO NARROW"), limit, _YARD,
+                       _tell_scale(state), tuple(map(make_place, station.line)), width - measured.width_mm)
+
+
+def check_scan(state):
+    """Whether the scan's scale rests on more than it needs."""
+    name, source = "SCALE OF THE SCAN", "at least one control more than the map needs"
+    if not state.scans:
+        return CheckResult.need(name, "TRUE UP SCAN, OR A TRUE LENGTH AND A WIDTH FROM THE BOAT")
+    bare = [s.label for s in state.scans if not s.proved]
+    if bare:
+        return CheckResult(name, "doubt", "%d OF %d WITHOUT A SPARE CONTROL: %s"
+                           % (len(bare), len(state.scans), ", ".join(bare[:3]).upper()), "NONE", source,
+                           "AN EXACT FIT PROVES NOTHING: MEASURE ONE MORE POINT OR LENGTH AND RUN TRUE UP SCAN AGAIN",
+                           (), len(bare))
+    worst = max(s.worst_mm for s in state.scans)
+    return CheckResult(name, "pass", "%d PROVED, WORST CONTROL %s OFF"
+                       % (len(state.scans), format_mm(worst, places=2).upper()), "ALL PROVED", source, number=worst)
+
+
+def check_bars(state):
+    """A plot's scale bars, along and across."""
+    name = "SCALE BARS OF THE PLOT"
+    rows = []
+    for way, (told, found) in (("ALONG", state.measured.bar_along_mm), ("ACROSS", state.measured.bar_across_mm)):
+        if found:
+            usual = next((mm for mm in _SHEET_BARS_MM[way] if abs(found / mm - 1) <= _MEANT), 0.0)
+            rows.append((way, told or state.sheet_bars.get(way.lower(), 0.0) or usual, found))
+    if not rows:
+        return CheckResult.need(name, "BOTH BARS OF THE PLOT MEASURED WITH A STEEL TAPE")
+    bare = [way for way, told, _ in rows if not told]
+    if bare:
+        return CheckResult.need(name, "WHAT THE BAR %s SAYS" % " AND ".join(bare))
+    worst = max(rows, key=lambda r: abs(r[2] / r[1] - 1))
+    share = worst[2] / worst[1] - 1
+    said = "; ".join("%s: %s FOR %s" % (way, format_mm(found).upper(), format_mm(told).upper())
+                     for way, told, found in rows)
+    return _tell_share(name, said, share,
+                       "PLOT AGAIN, CORRECTED FOR THIS MEDIUM (PLOT SHEETS, CALIBRATE)" + (_name_ratio(1 + share)), ())
+
+
+def _tell_share(name, said, share, remedy, where):
+    verdict = "pass" if abs(share) <= BAR_SHARE.good + 1e-9 else "doubt" if abs(
+        share) <= BAR_SHARE.bad + 1e-9 else "fail"
+    limit = "%.1f PERCENT, FAILS OVER %.1f" % (100 * BAR_SHARE.good, 100 * BAR_SHARE.bad)
+    return CheckResult(name, verdict, "%s (%+.2f PERCENT)" % (said, 100 * share), limit, BAR_SHARE.source,
+                       "" if verdict == "pass" else remedy, where if verdict != "pass" else (), share)
+
+
+def check_diagonals(state):
+    """The plank's diagonals on the plot: a plot or a struck plank that leans shows in their difference."""
+    name, measured, corner = "DIAGONALS", state.measured, state.plank.find_corners()
+    ways = (("UPPER FORE TO LOWER AFT", measured.falling_mm, "upper fore", "lower aft"),
+            ("LOWER FORE TO UPPER AFT", measured.rising_mm, "lower fore", "upper aft"))
+    rows = [(words, float(np.hypot(*(corner[a] - corner[b]))), found, corner[a], corner[b])
+            for words, found, a, b in ways if found]
+    if len(rows) < 2:
+        return CheckResult.need(name, "BOTH DIAGONALS OF THE NET OUTLINE, MEASURED ON THE PLOT OR THE BOARD")
+    worst = max(rows, key=lambda r: abs(r[2] / r[1] - 1))
+    said = "; ".join("%s %s FOR %s" % (words, format_mm(found).upper(), format_mm(told).upper())
+                     for words, told, found, _, _ in rows)
+    lean = (rows[0][2] - rows[0][1]) * (rows[1][2] - rows[1][1]) < 0
+    return _tell_share(name, said, worst[2] / worst[1] - 1,
+                       "ONE IS LONG AND ONE SHORT: IT LEANS" if lean
+                       else "BOTH ARE OUT THE SAME WAY: ITS SCALE IS WRONG",
+                       (make_place(worst[3]), make_place(worst[4])))
+
+
+def check_girth(state):
+    """Widths of all strakes at one frame against the girth there."""
+    name, measured = "GIRTH AT A FRAME", state.measured
+    station = state.find_station(measured.frame) if measured.frame else None
+    if not (measured.girth_mm and measured.other_widths_mm):
+        return CheckResult.need(name, "THE GIRTH OF THE SIDE AT A FRAME AND THE WIDTHS OF ALL OTHER STRAKES THERE")
+    if station is None:
+        return CheckResult.need(name, "THE FRAME THEY ARE OF, AMONG THE STATIONS")
+    total = sum(measured.other_widths_mm) + station.width_mm
+    count = len(measured.other_widths_mm) + 1
+    tolerance = GIRTH_PER_STRAKE_MM * count ** 0.5 + measured.width_tolerance_mm
+    verdict = _grade(total - measured.girth_mm, tolerance)
+    said = "%d STRAKES ADD UP TO %s" % (count, format_mm(total).upper())
+    limit = "%s, WITHIN %s" % (format_mm(measured.girth_mm).upper(), format_mm(tolerance).upper())
+    if verdict == "pass":
+        return CheckResult(name, verdict, said, limit, PRACTICE, number=total - measured.girth_mm)
+    return CheckResult(name, verdict, said, limit, PRACTICE,
+                       "MEASURE THE WIDTHS AND THE GIRTH AGAIN AT FRAME %s, ALL ALONG THE SAME LINE"
+                       % station.label.upper(), tuple(map(make_place, station.line)), total - measured.girth_mm)
+
+
+CHECKS = (check_length, check_width, check_scan, check_bars, check_diagonals, check_girth)

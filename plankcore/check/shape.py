@@ -1,0 +1,231 @@
+"""Checks of a plank's shape: fair edges, widths from frame to frame, frame lines, and whether it is the hand and face
+that is wanted.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ..geometry.polyline import cross_segments
+from ..geometry.steps import measure_out_of_line
+from ..model.check import CheckResult, make_place
+from ..trade.check_limits import FLAT_SHARE, LEAST_WIDTH_MM, MOST_INFLECTIONS, OFF_FAIR_MM, PRACTICE, UNEVEN_FRAMES
+from ..units import format_inches, format_mm
+
+__all__ = ["CHECKS"]
+
+_STEP_MM = 10.0           # how closely the bend of an edge is looked at
+# a wander of the pen this high, as long as the shortest wave, is not seen as a turn or a flat: practice, no source
+_SEEN_MM = 0.5
+_PAIR_MM = 40.0           # marks on the two edges so near along the baseline belong to one frame
+_SURE = 3.0               # standard errors beyond which a number is no accident
+
+
+def _measure_bend(plank, name):
+    """Places (n, 2) and curvature (n,) along a long edge, corners left out."""
+    curve = plank.edges[name].curve
+    length = curve.measure_length_mm()
+    margin = min(2 * _STEP_MM, 0.1 * length)
+    at = curve.find_places(np.linspace(margin, length - margin, max(int(length / _STEP_MM), 20)))
+    at = np.minimum(at, len(curve.cubics) - 1e-9)
+    return curve.evaluate(at), curve.measure_curvature_per_mm(at)
+
+
+def _find_least_bend(state):
+    """Curvature at the crest of the highest wave that is not seen, 1/mm: height times (2 pi / length) squared."""
+    return _SEEN_MM * (2 * np.pi / state.shortest_wave_mm) ** 2
+
+
+def check_turns(state):
+    """Inflections of the long edges."""
+    name, found, where = "TURNS OF THE LONG EDGES", [], []
+    for edge in ("upper", "lower"):
+        places, bend = _measure_bend(state.plank, edge)
+        firm = np.flatnonzero(np.abs(bend) > _find_least_bend(state))
+        turns = [(j + k) // 2 for j, k in zip(firm[:-1], firm[1:]) if bend[j] * bend[k] < 0]
+        found.append(len(turns))
+        where += [make_place(places[k]) for k in turns] if len(turns) > MOST_INFLECTIONS else []
+    said, limit = "%d ON THE UPPER EDGE, %d ON THE LOWER" % tuple(found), "%d ON EACH" % MOST_INFLECTIONS
+    if max(found) <= MOST_INFLECTIONS:
+        return CheckResult(name, "pass", said, limit, PRACTICE, number=max(found))
+    return CheckResult(name, "doubt", said, limit, PRACTICE,
+                       "SIGHT ALONG A BATTEN THERE; A LONGER SHORTEST WAVE IN FAIR PLANK IRONS A WANDER OUT",
+                       tuple(where), max(found))
+
+
+def check_flats(state):
+    """Places where an edge bends much less than on both sides of them, without turning."""
+    name, worst, where = "FLAT SPOTS", 1.0, []
+    for edge in ("upper", "lower"):
+        places, bend = _measure_bend(state.plank, edge)
+        turns = np.flatnonzero(bend[:-1] * bend[1:] < 0) + 1
+        for first, last in zip([0, *turns], [*turns, len(bend)]):
+            size = np.abs(bend[first:last])
+            # how far a place falls short of the lower of the highest on either side of it
+            beside = np.minimum(np.maximum.accumulate(size), np.maximum.accumulate(size[::-1])[::-1])
+            share = np.where(beside - size > _find_least_bend(state), size / np.maximum(beside, 1e-15), 1.0)
+            k = int(np.argmin(share))
+            worst = min(worst, float(share[k]))
+            if share[k] < FLAT_SHARE:
+                where.append(make_place(places[first + k]))
+    said, limit = ("BEND FALLS TO %.0f PERCENT OF THAT BESIDE IT" % (100 * worst) if worst < 1
+                   else "NONE"), "%.0f PERCENT" % (100 * FLAT_SHARE)
+    if not where:
+        return CheckResult(name, "pass", said, limit, PRACTICE, number=worst)
+    return CheckResult(name, "doubt", said, limit, PRACTICE,
+                       "SIGHT ALONG A BATTEN THERE; LOOK AT THE COMB IN FAIR PLANK", tuple(where), worst)
+
+
+def _list_widths(state):
+    """(place along the baseline, width across it, its standard error, point) at the frames: of the marks as they were
+    made where there are any, else of the stations.
+    """
+    plank = state.plank
+    start, along, across = plank.find_axes()
+    upper, lower = ([m for m in plank.marks if m.edge == e and m.verdict != "left-out"] for e in ("upper", "lower"))
+    pairs = []
+    for mark in upper:
+        near = [m for m in lower if abs((np.array(m.point) - mark.point) @ along) < _PAIR_MM
+                and not (m.station and mark.station and m.station != mark.station)]
+        if near:
+            other = min(near, key=lambda m: abs((np.array(m.point) - mark.point) @ along))
+            apart = np.array(other.point) - mark.point
+            # the lower mark may stand a little ahead or aft: the edge's own run between is taken from the fair lower
+            # edge
+            place = plank.edges["lower"].curve
+            way = place.find_direction(min(place.find_nearest(other.point)[0], len(place.cubics) - 1e-9))
+            width = apart @ across - (apart @ along) * (way @ across) / (way @ along)
+            pairs.append((float((np.array(mark.point) - start) @ along), abs(float(width)),
+                          float(np.hypot(mark.error_mm, other.error_mm)), mark.point))
+    if len(pairs) < 5:
+        pairs = [(s.distance_mm, abs(float((s.line[1] - s.line[0]) @ across)), 0.0, make_place(s.line[0]))
+                 for s in state.stations if s.is_whole()]
+    pairs.sort()
+    return pairs
+
+
+def check_width_change(state):
+    """Each frame's width against what the two frames on either side of it say."""
+    name, rows = "WIDTH FROM FRAME TO FRAME", _list_widths(state)
+    limit = "%s, FAILS OVER %s" % (format_mm(OFF_FAIR_MM.good).upper(), format_mm(OFF_FAIR_MM.bad).upper())
+    if len(rows) < 5:
+        return CheckResult.need(name, "WIDTHS AT FIVE FRAMES: RUN FRAME STATIONS")
+    off, growth = measure_out_of_line([r[0] for r in rows], [r[1] for r in rows])
+    noise = _SURE * growth * np.array([r[2] for r in rows])
+    # what honest errors would do is no jump
+    inner = [k for k in range(len(rows)) if np.isfinite(off[k])]
+    over = [k for k in inner if abs(off[k]) > max(OFF_FAIR_MM.good, noise[k])]
+    worst = max(inner, key=lambda k: abs(off[k]))
+    said = "%s OFF WHAT THE FRAMES BESIDE IT SAY" % format_mm(abs(off[worst])).upper()
+    if not over:
+        return CheckResult(name, "pass", said, limit, PRACTICE, number=abs(float(off[worst])))
+    failing = any(abs(off[k]) > max(OFF_FAIR_MM.bad, noise[k]) for k in over)
+    peak = [k for k in over if abs(off[k]) > 0.75 * abs(off[worst])]
+    return CheckResult(name, "fail" if failing else "doubt", said, limit, PRACTICE,
+                       "MEASURE THE WIDTH THERE ON THE BOAT; LOOK FOR A MARK READ ON THE WRONG SIDE OF A LINE",
+                       tuple(make_place(rows[k][3]) for k in peak), abs(float(off[worst])))
+
+
+def check_least_width(state):
+    """Strakes that run too narrow."""
+    name, plank = "NARROWEST WIDTH", state.plank
+    corner = plank.find_corners()
+    # one that meets a raked end is no width of the strake
+    rows = [(s.width_mm, "AT FRAME %s" % s.label.upper(), s.line.mean(axis=0)) for s in state.stations if s.is_whole()]
+    for end in ("fore", "aft"):
+        a, b = corner["upper " + end], corner["lower " + end]
+        rows.append((float(np.hypot(*(a - b))), "AT THE %s END" % end.upper(), (a + b) / 2))
+    width, words, at = min(rows, key=lambda r: r[0])
+    said, limit = "%s %s" % (format_mm(width).upper(), words), "ABOUT %s" % format_inches(LEAST_WIDTH_MM).upper()
+    if width >= LEAST_WIDTH_MM:
+        return CheckResult(name, "pass", said, limit, PRACTICE, number=width)
+    return CheckResult(name, "doubt", said, limit, PRACTICE,
+                       "A STEALER, OR ANOTHER LINING OFF; THIS PLANK ALONE CANNOT MEND IT", (make_place(at),), width)
+
+
+def check_frames(state):
+    """Frame lines that cross, share a label, or stand unevenly."""
+    name, stations = "FRAME LINES", state.stations
+    if not stations:
+        return CheckResult.need(name, "FRAME STATIONS")
+    wrong, where = [], []
+    for a, b in zip(stations, stations[1:]):
+        t, u = cross_segments(a.line[:1], a.line[1:], b.line[:1], b.line[1:])
+        if 0 <= t[0] <= 1 and 0 <= u[0] <= 1:
+            wrong.append("%s AND %s CROSS" % (a.label.upper(), b.label.upper()))
+            where.append(make_place(b.line.mean(axis=0)))
+    labels = [s.label.strip().lower() for s in stations]
+    twice = sorted({v for v in labels if labels.count(v) > 1})
+    wrong += ["%s STANDS TWICE" % v.upper() for v in twice]
+    where += [make_place(s.line[0]) for s in stations if s.label.strip().lower() in twice]
+    if wrong:
+        return CheckResult(name, "fail", "; ".join(wrong), "NONE", "by their nature", "STRIKE THEM AGAIN", tuple(where))
+    space = np.diff([s.distance_mm for s in stations])
+    if len(space) < 2:
+        return CheckResult(name, "pass", "%d" % len(stations), "NONE CROSS", "by their nature")
+    share = space / np.median(space)
+    off = np.flatnonzero((share < UNEVEN_FRAMES.good) | (share > UNEVEN_FRAMES.bad))
+    said = "%d, %.0f TO %.0f MM APART" % (len(stations), space.min(), space.max())
+    limit = "%g TO %g TIMES %.0f MM" % (UNEVEN_FRAMES.good, UNEVEN_FRAMES.bad, np.median(space))
+    if not len(off):
+        return CheckResult(name, "pass", said, limit, UNEVEN_FRAMES.source, number=float(share.max()))
+    where = tuple(make_place((stations[k].line.mean(axis=0) + stations[k + 1].line.mean(axis=0)) / 2) for k in off)
+    return CheckResult(name, "doubt", said, limit, UNEVEN_FRAMES.source,
+                       "COUNT THE FRAMES THERE: ONE MISSED OR MARKED TWICE SHIFTS ALL LABELS BEYOND IT", where,
+                       float(share[off[0]]))
+
+
+def check_hand(state):
+    """Whether the shape on the page has the hand that its names say."""
+    name, plank = "HAND OF THE SHAPE", state.plank
+    start, along, _ = plank.find_axes()
+    corner = plank.find_corners()
+    up = sum(corner["upper " + e] - corner["lower " + e] for e in ("fore", "aft"))
+    # with the upper edge up on a page whose y runs down, the bow lies to the right where forward x up is below nought
+    shown = "right" if -along[0] * up[1] + along[1] * up[0] < 0 else "left"
+    said = "%s, SEEN FROM %s, BOW TO THE %s" % (plank.side.upper(), plank.seen_from.upper(), shown.upper())
+    if shown == plank.forward:
+        return CheckResult(name, "pass", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names")
+    return CheckResult(name, "fail", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names",
+                       "IT IS MIRRORED: RUN FAIR PLANK AGAIN", (make_place(start),))
+
+
+def check_scanned_face(state):
+    """Whether the pattern was read with the face up that it was scanned with: the other one makes the mirror image."""
+    name, wanted = "FACE UP IN THE SCAN", state.measured.scanned_up
+    if not wanted:
+        return CheckResult.need(name, "THE FACE THAT LAY UP IN THE SCAN, FROM THE WORDS ON THE PATTERN")
+    told = state.first_seen_from or state.plank.seen_from
+    if told == wanted:
+        return CheckResult(name, "pass", told.upper(), wanted.upper(), "the words on the pattern")
+    return CheckResult(name, "fail", "%s BY SIDE AND FORWARD" % told.upper(), wanted.upper(),
+                       "the words on the pattern",
+                       "THE SHAPE IS THE MIRROR IMAGE: SET FORWARD, OR THE SIDE, RIGHT IN FAIR PLANK",
+                       (make_place(state.plank.find_baseline()[0]),))
+
+
+def check_side(state):
+    """Port taken for starboard."""
+    name, wanted = "SIDE OF THE BOAT", state.measured.for_side
+    if not wanted:
+        return CheckResult.need(name, "THE SIDE IT IS MEANT FOR")
+    if state.plank.side == wanted:
+        return CheckResult(name, "pass", wanted.upper(), wanted.upper(), "the yard")
+    return CheckResult(name, "fail", state.plank.side.upper(), wanted.upper(), "the yard",
+                       "RUN OTHER FACE, OTHER HAND, OR SET THE SIDE RIGHT IN FAIR PLANK",
+                       (make_place(state.plank.find_baseline()[0]),))
+
+
+def check_symmetry(state):
+    """Who answers for a plank that was made from the other side."""
+    name = "SYMMETRY ON RECORD"
+    if not state.turned or state.first_side == state.plank.side:
+        return CheckResult(name, "pass", "MADE FROM ITS OWN SIDE", "", "")
+    if state.symmetry.strip():
+        return CheckResult(name, "pass", state.symmetry.strip().upper(), "ON RECORD", PRACTICE)
+    return CheckResult(name, "fail", "MADE FROM A %s PLANK, NOBODY NAMED" % state.first_side.upper(), "ON RECORD",
+                       PRACTICE,
+                       "COMPARE THE SIDES OF THE HULL, THEN RUN OTHER FACE, OTHER HAND AGAIN AND SAY WHO DID")
+
+
+CHECKS = (check_hand, check_scanned_face, check_side, check_symmetry, check_frames, check_turns, check_flats,
+          check_width_change, check_least_width)

@@ -1,0 +1,267 @@
+"""Checks of the plank as wood: thickness, saw line, allowances, the board it is to come out of, moisture."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..geometry.convex import find_least_width, measure_extents_mm
+from ..model.check import CheckResult, make_place
+from ..trade.check_limits import EDGE_WOOD_MM, END_WOOD_MM, PRACTICE
+from ..trade.moisture import LEAST_PERCENT, MOST_PERCENT, judge_hanging_moisture
+from ..units import format_inches, format_mm
+
+__all__ = ["CHECKS"]
+
+_LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline, of a Board's faces and of a saw line
+_LONG = ("upper", "lower")
+_SEEN_MM = 0.1            # nobody saws to less
+_SHORT_MM = 0.05
+_RULE = "the plank's own thickness and the hollow of its frames"
+
+
+def check_thickness(state):
+    """Whether the thickness is known at all."""
+    name = "THICKNESS GIVEN"
+    if state.plank.thickness_mm > 0:
+        return CheckResult(name, "pass",
+                           "%s (%s)" % (format_mm(state.plank.thickness_mm).upper(),
+                                        format_inches(state.plank.thickness_mm).upper()), "GIVEN", PRACTICE,
+                           number=state.plank.thickness_mm)
+    return CheckResult(name, "doubt", "NOT GIVEN", "GIVEN", PRACTICE,
+                       "MEASURE THE OLD PLANK WHERE IT IS SOUND, AND GIVE IT IN FAIR PLANK", (), 0.0)
+
+
+def check_finished(state):
+    """Finished thickness after the hollow, at every station, out of the stock that was given."""
+    name, board = "FINISHED THICKNESS AFTER THE HOLLOW", state.board
+    if board is None:
+        return CheckResult.need(name, "HOLLOW AND BEVELS")
+    worst = min(board.sections, key=lambda s: s.thickness_mm)
+    said = "%s AT FRAME %s" % (format_mm(worst.thickness_mm).upper(), worst.station.upper())
+    limit = "%s" % format_mm(board.thickness_mm).upper()
+    if worst.thickness_mm >= board.thickness_mm - _SHORT_MM:
+        # where no stock was given every thickness is the one that is wanted
+        if not board.given_stock_mm:
+            return CheckResult.need(name, "THE THICKNESS OF THE STOCK, GIVEN IN HOLLOW AND BEVELS")
+        return CheckResult(name, "pass", said, limit, _RULE, number=worst.thickness_mm)
+    thin = [s for s in board.sections if s.thickness_mm < board.thickness_mm - _SHORT_MM]
+    return CheckResult(name, "fail", said, limit, _RULE,
+                       "BUY STOCK OF %s (%s)" % (format_mm(board.stock_mm).upper(), board.stock_name.upper()),
+                       tuple(make_place(s.line.mean(axis=0)) for s in thin), worst.thickness_mm)
+
+
+def check_stock_thickness(state):
+    """The board there is against what the thickest section needs."""
+    name, there = "BOARD THICK ENOUGH", state.measured.board_thickness_mm
+    if not there:
+        return CheckResult.need(name, "THE THICKNESS OF THE BOARD THERE IS")
+    board, plank = state.board, state.plank
+    if board is None and plank.thickness_mm <= 0:
+        return CheckResult.need(name, "THE PLANK'S THICKNESS, AND HOLLOW AND BEVELS")
+    said = "%s" % format_mm(there).upper()
+    if board is None:
+        limit = "%s, HOLLOW AND PLANING NOT COUNTED" % format_mm(plank.thickness_mm).upper()
+        if there < plank.thickness_mm - _SHORT_MM:
+            return CheckResult(name, "fail", said, limit, _RULE, "A THICKER BOARD", (), there)
+        return CheckResult.need(name, "HOLLOW AND BEVELS: THE HOLLOW TAKES THICKNESS")
+    worst = max(board.sections, key=lambda s: s.stock_mm)
+    limit = "%s WITH PLANING (%s)" % (format_mm(board.stock_mm).upper(), board.stock_name.upper())
+    if there >= board.stock_mm - _SHORT_MM:
+        return CheckResult(name, "pass", said, limit, _RULE, number=there)
+    thin = tuple(make_place(s.line.mean(axis=0)) for s in board.sections
+                 if s.stock_mm > there - _SHORT_MM) or (make_place(worst.line.mean(axis=0)),)
+    if there < worst.stock_mm - _SHORT_MM:
+        said += ", LEAVES %s AT FRAME %s" % (format_mm(max(there - worst.stock_mm + board.thickness_mm, 0)).upper(),
+                                             worst.station.upper())
+        return CheckResult(name, "fail", said, limit, _RULE,
+                           "A THICKER BOARD, OR A NARROWER STRAKE: THE HOLLOW GROWS WITH THE SQUARE OF THE WIDTH",
+                           thin, there)
+    return CheckResult(name, "doubt", said, limit, _RULE,
+                       "NO WOOD IS LEFT FOR PLANING: A FLAT, SURFACED BOARD ALONE WILL DO",
+                       (make_place(worst.line.mean(axis=0)),), there)
+
+
+def _measure_clear_mm(state, number, face):
+    """How far a saw line lies outside a face along one long edge: places (n, 2) of the face and mm (n,), below nought
+    where it lies inside.
+    """
+    start, along, across = state.plank.find_axes()
+    sawn, curve = state.saw_curves[number], face[number]
+    line = sawn.flatten() - start
+    order = np.argsort(line @ along, kind="stable")
+    x, y = (line @ along)[order], (line @ across)[order]
+    u = np.linspace(0, len(curve.cubics), 12 * len(curve.cubics) + 1)
+    points = curve.evaluate(u)
+    at, off = (points - start) @ along, (points - start) @ across
+    inner = (at >= x[0]) & (at <= x[-1])
+    slope = np.gradient(y, np.maximum.accumulate(x + 1e-9 * np.arange(len(x)))) if len(x) > 2 else np.full(
+        len(x), (y[-1] - y[0]) / (x[-1] - x[0]))
+    other = state.plank.edges["lower" if _LOOP[number] == "upper" else "upper"].curve
+    outward = np.sign(np.mean(off) - np.mean((other.flatten() - start) @ across))
+    apart = outward * (np.interp(at, x, y) - off) / np.sqrt(1 + np.interp(at, x, slope) ** 2)
+    return points[inner], apart[inner]
+
+
+def check_saw_line(state):
+    """Whether the saw line holds both faces of the plank: made before the bevels were known it cuts the outside too
+    narrow.
+    """
+    name, board = "SAW LINE OUTSIDE BOTH FACES", state.board
+    if not state.saw_curves:
+        return CheckResult.need(name, "ALLOWANCES")
+    faces = [("DRAWN FACE",
+              state.plank.outline())] if board is None else [("%s FACE" % board.face.upper(), board.drawn_face),
+                                                                           ("%s FACE"
+                                                                            % {"inboard": "OUTBOARD",
+                                                                               "outboard": "INBOARD"}[board.face],
+                                                                            board.other_face)]
+    rows = []
+    for words, face in faces:
+        for edge in _LONG:
+            points, clear = _measure_clear_mm(state, _LOOP.index(edge), face)
+            if len(clear):
+                k = int(np.argmin(clear))
+                left = state.saw.added_mm[edge] if state.saw is not None else 0.0
+                rows.append((float(clear[k]), float(clear[k]) - left, "%s, %s EDGE" % (words, edge.upper()),
+                             make_place(points[k])))
+    worst = min(rows, key=lambda r: r[0])
+    said = "ALONG THE %s" % worst[2] if abs(worst[0]) < _SEEN_MM else "%s %s THE %s" % (
+        format_mm(abs(worst[0])).upper(), "OUTSIDE" if worst[0] > 0 else "INSIDE", worst[2])
+    limit, source = ("NOT INSIDE EITHER FACE",
+                     "geometry: the outside is wider or narrower by thickness times the tangent of each bevel")
+    room = state.saw is not None and "swelling" in state.saw.includes
+    if worst[0] < -_SEEN_MM:
+        where = tuple(r[3] for r in rows if r[0] < -_SEEN_MM)
+        if room:
+            return CheckResult(name, "doubt", said + ": THE ROOM FOR SWELLING THAT WAS ASKED FOR",
+                               limit + " BUT BY THE ROOM ASKED FOR", source,
+                               "MEANT: MARK THE NET EDGE ANEW, THAT ROOM INSIDE THE FACE, BEFORE PLANING. IF NOT "
+                               "MEANT, RUN ALLOWANCES AGAIN WITHOUT ROOM", where, worst[0])
+        return CheckResult(name, "fail", said, limit, source,
+                           "THE PLANK WOULD BE TOO NARROW: RUN ALLOWANCES AGAIN, AFTER HOLLOW AND BEVELS", where,
+                           worst[0])
+    if board is None:
+        return CheckResult.need(name, "HOLLOW AND BEVELS: THE OTHER FACE IS NOT KNOWN")
+    eaten = [r for r in rows if r[1] < -_SEEN_MM]
+    if state.saw is not None and eaten and not room:
+        most = min(eaten, key=lambda r: r[1])
+        return CheckResult(name, "doubt", said, "%s LEFT AS ASKED" % format_mm(most[0] - most[1]).upper(), source,
+                           "THE BEVEL EATS THE WOOD LEFT FOR PLANING: RUN ALLOWANCES AGAIN", (most[3],), worst[0])
+    if room:
+        said += ", THE ROOM FOR SWELLING THAT WAS ASKED FOR TAKEN OFF"
+    return CheckResult(name, "pass", said, limit, source, number=worst[0])
+
+
+def check_edge_wood(state):
+    """Wood left at the long edges."""
+    name = "WOOD LEFT AT THE EDGES"
+    if state.saw is None:
+        return CheckResult.need(name, "ALLOWANCES")
+    return _judge_wood(name, state, _LONG, EDGE_WOOD_MM, "1/16 TO 1/8 IN, OVER 1/4 IN IS WASTE",
+                       "NOTHING IS LEFT FOR SAW AND PLANE", "GIVE 1/16 TO 1/8 IN IN ALLOWANCES")
+
+
+def check_end_wood(state):
+    """Wood left at the ends."""
+    name = "WOOD LEFT AT THE ENDS"
+    if state.saw is None:
+        return CheckResult.need(name, "ALLOWANCES")
+    return _judge_wood(name, state, ("fore", "aft"), END_WOOD_MM, "1 TO 2 IN UNTIL THE DRY FIT",
+                       "THE END IS CUT ONCE AND MUST BE RIGHT",
+                       "GIVE 1 TO 2 IN IN ALLOWANCES; CUT EXACT ONLY WHAT HAS BEEN TRIED")
+
+
+def _judge_wood(name, state, edges, limit, words, why, remedy):
+    added = state.saw.added_mm
+    said = ", ".join("%s %s" % (e.upper(), format_mm(added[e]).upper()) for e in edges)
+    # whole mm are what a yard says for sixteenths
+    low = [e for e in edges if added[e] < limit.good - 0.1]
+    high = [e for e in edges if added[e] > limit.bad + 0.1]
+    if not low and not high:
+        return CheckResult(name, "pass", said, words, limit.source, number=min(added[e] for e in edges))
+    where = tuple(make_place(state.plank.edges[e].curve.evaluate([len(state.plank.edges[e].curve.cubics) / 2])[0])
+                  for e in low + high)
+    return CheckResult(name, "doubt", said, words, limit.source, "%s: %s" % (why, remedy) if low
+                       else "MORE THAN IS NEEDED: " + remedy, where, min(added[e] for e in edges))
+
+
+def check_board_size(state):
+    """Whether the plank, sny and all, comes out of the board there is."""
+    name, long, wide = "BOARD LONG AND WIDE ENOUGH", state.measured.board_length_mm, state.measured.board_width_mm
+    if not (long and wide):
+        return CheckResult.need(name, "LENGTH AND WIDTH OF THE BOARD THERE IS")
+    curves = state.saw_curves or state.plank.outline()
+    what, more = ("SAW LINE" if state.saw_curves else "NET OUTLINE"), (0.0, 0.0)
+    pieces = [(what, np.vstack([c.flatten() for c in curves]))]
+    if len(state.parts) > 1:
+        added = state.saw.added_mm if state.saw is not None else dict.fromkeys(_LOOP, 0.0)
+        more = (added["fore"] + added["aft"], added["upper"] + added["lower"])
+        pieces = [("PART %d" % p.number, np.vstack([c.flatten() for c in p.curves])) for p in state.parts]
+    rows = []
+    for words, points in pieces:
+        least = find_least_width(points, longest_mm=long - more[0])
+        free = find_least_width(points)
+        length = float(measure_extents_mm(points, least.turn_deg if least else free.turn_deg)[0][0]) + more[0]
+        width = (least or free).width_mm + more[1]
+        rows.append((width, length, words, least is None or (width > wide and free.length_mm + more[0] > long)))
+    worst = max(rows, key=lambda r: (r[3], r[0]))
+    sny = _measure_sny_mm(state.plank)
+    said = "%s TAKES %.0f X %.0f MM, SNY %.0f MM" % (worst[2], worst[1], worst[0], sny)
+    limit, source = "%.0f X %.0f MM" % (long, wide), "geometry of its outline, laid as straight as it will go"
+    if worst[3]:
+        return CheckResult(name, "fail", said, limit, source, "TOO LONG: A LONGER BOARD, OR A BUTT OR SCARF",
+                           tuple(make_place(p) for p in state.plank.find_baseline()), worst[1])
+    if worst[0] > wide:
+        return CheckResult(name, "fail", said, limit, source,
+                           "TOO NARROW FOR THE SNY: A WIDER BOARD, OR TWO LENGTHS SCARFED",
+                           (_find_crown(state.plank),), worst[0])
+    return CheckResult(name, "pass", said, limit, source, number=worst[0])
+
+
+def check_chosen_board(state):
+    """What Choose Stock has said of the board: wood that is left, knots, grain that runs out."""
+    name, source = "BOARD CHOSEN, AND ITS GRAIN", "the settings of Choose Stock"
+    if not state.stock_rows:
+        return CheckResult.need(name, "CHOOSE STOCK: A BOARD, AND THE WAY ITS GRAIN RUNS")
+    doubts = state.findings.get("stock", ())
+    if not doubts:
+        return CheckResult(name, "pass", state.stock_rows[0].rstrip("."), "NO DOUBT THERE", source, number=0)
+    return CheckResult(name, "doubt", doubts[0].text.rstrip(".").upper()
+                       + ("; AND %d MORE" % (len(doubts) - 1) if len(doubts) > 1 else ""), "NO DOUBT THERE", source,
+                       "ANOTHER BOARD, OR ANOTHER PLACE ON IT", tuple(f.where for f in doubts if f.where is not None),
+                       len(doubts))
+
+
+def _find_bow(plank):
+    """Points (n, 2) on the upper edge, and how far each stands off the chord of its ends, mm."""
+    points = plank.edges["upper"].curve.flatten()
+    way = points[-1] - points[0]
+    return points, np.abs((points - points[0]) @ np.array([-way[1], way[0]])) / np.hypot(*way)
+
+
+def _measure_sny_mm(plank):
+    return float(_find_bow(plank)[1].max())
+
+
+def _find_crown(plank):
+    points, bow = _find_bow(plank)
+    return make_place(points[int(np.argmax(bow))])
+
+
+def check_moisture(state):
+    """Moisture of the wood when it is hung."""
+    name, percent = "MOISTURE WHEN HUNG", state.measured.moisture
+    if percent is None:
+        return CheckResult.need(name, "THE MOISTURE OF THE BOARD, BY METER OR OVEN")
+    lives = state.saw.lives if state.saw is not None else "not said"
+    advice = judge_hanging_moisture(percent, lives=lives)
+    said, limit = "%g PERCENT" % percent, "%g TO %g PERCENT" % (LEAST_PERCENT, MOST_PERCENT)
+    source = "E. C. Peck, FPL R1606 (1945)"
+    if advice.verdict == "ok":
+        return CheckResult(name, "pass", said, limit, source, number=percent)
+    remedy = ("LET IT TAKE UP MOISTURE IN THE SHED: " if advice.verdict == "low"
+              else "LET IT DRY UNDER COVER: ") + advice.comes.upper()
+    return CheckResult(name, "fail", said, limit, source, remedy, (), percent)
+
+
+CHECKS = (check_thickness, check_finished, check_stock_thickness, check_saw_line, check_edge_wood, check_end_wood,
+          check_board_size, check_chosen_board, check_moisture)

@@ -1,0 +1,74 @@
+"""Passes of pen and knife as HP-GL: plotter units of 0.025 mm, y up, absolute places, pen 1 draws and pen 2 cuts.
+
+Commands used, by the HP-GL reference of the plotters that brought it in: IN, PA, SP, PU, PD. The first plotters took
+whole numbers to 32,767, which is 819 mm; HP-GL/2 takes them to 8,388,607, which is 209 m (from memory, not checked).
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ...errors import SettingError
+from ...geometry.strokes import dash_polyline
+from ..styles import read_look
+
+__all__ = ["RANGES", "UNITS_PER_MM", "sort_passes", "write_hpgl"]
+
+UNITS_PER_MM = 40.0
+RANGES = {"wide": 8388607, "classic": 32767}
+_PENS = {"draw": 1, "cut": 2}
+_PER_COMMAND = 50         # places in one PD: short commands fit the first plotters' memory
+
+
+def write_hpgl(passes, *, height_mm, limits="wide"):
+    """HP-GL of passes.
+
+    Parameters
+    ----------
+    passes : sequence of Pass
+    height_mm : float
+        Of the page: what lies at its foot is at y = 0.
+    limits : {'wide', 'classic'}
+        Which whole numbers the machine takes.
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    SettingError
+        If the page reaches beyond them.
+    """
+    most, out = RANGES[limits], ["IN;PA;"]
+    for one in passes:
+        if one.runs:
+            out.append("SP%d;" % _PENS[one.tool])
+        for run in _dash(one):
+            places = np.rint(np.stack([run[:, 0], height_mm - run[:, 1]], axis=1) * UNITS_PER_MM).astype(int)
+            if np.abs(places).max() > most:
+                raise SettingError("The page reaches %.0f mm, and numbers of the %s range end at %.0f mm."
+                                   % (np.abs(places).max() / UNITS_PER_MM, limits, most / UNITS_PER_MM),
+                                   "Choose the wide range if the machine takes it, or tiles.", "HP-GL numbers")
+            places = places[np.concatenate([[True], np.any(np.diff(places, axis=0) != 0, axis=1)])]
+            if len(places) < 2:
+                continue
+            out.append("PU%d,%d;" % tuple(places[0]))
+            for first in range(1, len(places), _PER_COMMAND):
+                out.append("PD%s;" % ",".join("%d,%d" % tuple(p) for p in places[first:first + _PER_COMMAND]))
+    return ("\n".join(out + ["PU;SP0;"]) + "\n").encode("ascii")
+
+
+def _dash(one):
+    """Runs of a pass, those of a pen cut into the dashes of their look; a knife cuts through."""
+    for run, style in zip(one.runs, one.styles):
+        look = read_look(style)
+        if look is None:
+            continue
+        yield from dash_polyline(run, look[2]) if look[2] and one.tool == "draw" else [run]
+
+
+def sort_passes(path, passes, apart):
+    """Passes sorted into files: all in one, or each in its own: list of (Path, passes)."""
+    if not apart:
+        return [(path, list(passes))]
+    return [(path.with_name("%s-%s%s" % (path.stem, one.tool, path.suffix)), [one]) for one in passes if one.runs]

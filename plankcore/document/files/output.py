@@ -1,0 +1,234 @@
+"""Where files that an action writes are put, what they are called, and that they are written whole or not at all."""
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import tempfile
+from pathlib import Path
+from urllib.parse import quote, unquote
+
+from ...errors import DocumentError, SettingError
+from .. import names
+
+__all__ = [
+    "check_formats",
+    "choose_stem",
+    "expand_home",
+    "find_folder",
+    "make_folder",
+    "name_files",
+    "relink_pictures",
+    "write_files",
+]
+
+_HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
+_SUFFIXES = r"\.(svg|pdf|dxf|plt|hpgl|html|csv)$"
+
+
+def check_formats(chosen):
+    """Refuse a plot in no format: {name: yes or no}."""
+    if not any(chosen.values()):
+        raise SettingError("No format is chosen.",
+                           "Say yes to one of: %s." % ", ".join(name.upper() for name in chosen), "Formats")
+
+
+def find_folder(drawing_path, folder, *, what):
+    """The folder that `what` is written to: beside the drawing, or the one given, which counts from there if it is not
+    whole.
+
+    Raises
+    ------
+    DocumentError
+        If it is missing, or none is given and the drawing has not been saved.
+    """
+    given = expand_home(folder.strip(), field="Folder") if folder.strip() else None
+    if given is None and not drawing_path:
+        raise DocumentError("The drawing has not been saved, so there is no folder beside it to write the %s to."
+                            % what, "Save the drawing, or give a folder.", "Folder")
+    beside = Path(drawing_path).resolve().parent if drawing_path else Path()
+    place = beside / given if given is not None else beside
+    if not place.is_dir():
+        raise DocumentError("There is no folder '%s'." % place, "Make it, or give another.", "Folder")
+    return place
+
+
+def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet", field="File name"):
+    """Path of the files of one plot, without the suffix that tells their format.
+
+    Without a folder they lie beside the drawing; without a name they are called after boat, strakes and side, and
+    after `what` they are.
+
+    Raises
+    ------
+    DocumentError
+        If the folder is missing, or none is given and the drawing has not been saved.
+    SettingError
+        If the name holds a folder, or is the drawing's own.
+    """
+    place = find_folder(drawing_path, folder, what=what)
+    name = file_name.strip()
+    if Path(name).name != name:
+        raise SettingError("'%s' is not a plain file name." % name,
+                           "Give the name alone; the folder has a field of its own.", field)
+    if not name:
+        first = planks[0]
+        strakes = " ".join(p.strake for p in planks if p.strake)
+        words = [first.name, ("strakes " if len(planks) > 1 else "strake ") + strakes if strakes else "",
+                 first.side if len({p.side for p in planks}) == 1 else "", what]
+        name = re.sub(r"[^a-z0-9]+", "-", " ".join(w for w in words if w).lower()).strip("-") or "plank-" + what
+    name = re.sub(_SUFFIXES, "", name, flags=re.IGNORECASE)
+    if drawing_path and (place / (name + ".svg")).resolve() == Path(drawing_path).resolve():
+        raise SettingError("The %s would take the place of the drawing itself." % what, "Give another file name.",
+                           "File name")
+    return place / name
+
+
+def name_files(stem, suffix, pages, separate):
+    """Pages sorted into files: all in one, or each in its own, called after the page.
+
+    Returns
+    -------
+    list of (Path, list of Page)
+    """
+    if not separate or len(pages) == 1:
+        return [(stem.with_name(stem.name + suffix), list(pages))]
+    named = {}
+    for page in pages:
+        word = page.name.lower().replace(" ", "-")
+        number = 1
+        while (word if number == 1 else "%s-again-%d" % (word, number)) in named:        # no page in another's place
+            number += 1
+        named[word if number == 1 else "%s-again-%d" % (word, number)] = page
+    return [(stem.with_name("%s-%s%s" % (stem.name, word, suffix)), [page]) for word, page in named.items()]
+
+
+def write_files(files):
+    """Write files, all of them or none.
+
+    Each is written beside its place first, to the last byte on the disk; only when all are there do they take their
+    places, and if one cannot, those that have are put back as they were. A device or a pipe is written to as it is.
+
+    Parameters
+    ----------
+    files : dict
+        Path to bytes.
+
+    Raises
+    ------
+    DocumentError
+        If a folder is not there or may not be written to, or the disk is full.
+    """
+    rough, aside, put = {}, {}, []
+    path = None
+    try:
+        for path, data in files.items():
+            place = os.path.realpath(path)
+            folder = os.path.dirname(place)
+            if not os.path.isdir(folder):
+                raise DocumentError("There is no folder '%s' to write to." % folder, "Make it, or give another.",
+                                    "Folder")
+            if os.path.isdir(place):
+                raise DocumentError("A folder is called '%s', as the file would be." % path,
+                                    "Give another file name.", "Folder")
+            if os.path.exists(place) and not os.path.isfile(place):
+                _write_through(place, data)
+                continue
+            handle, rough[place] = tempfile.mkstemp(suffix=".part", dir=folder)
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(data)
+                stream.flush()
+                os.fsync(stream.fileno())
+            os.chmod(rough[place], 0o644)
+        for place in list(rough):
+            path = place
+            if len(rough) + len(put) > 1 and os.path.exists(place):
+                aside[place] = _keep_aside(place)
+            os.replace(rough[place], place)
+            put.append(place)
+            del rough[place]
+    except BaseException as error:
+        for place in put:
+            _try(os.replace, aside.pop(place), place) if place in aside else _try(os.remove, place)
+        if not isinstance(error, OSError):
+            raise
+        raise DocumentError("The file '%s' cannot be written: %s." % (path, error.strerror or error),
+                            "Give a folder you may write to, with room on its disk.", "Folder") from None
+    finally:
+        for left in [*rough.values(), *aside.values()]:
+            _try(os.remove, left)
+
+
+def _write_through(place, data):
+    with open(place, "wb", buffering=0) as stream:
+        view = memoryview(data)
+        while view:
+            view = view[stream.write(view):]
+
+
+def _keep_aside(place):
+    """A second name of the file that is about to be replaced, so that it can be put back."""
+    handle, name = tempfile.mkstemp(suffix=".part", dir=os.path.dirname(place))
+    os.close(handle)
+    os.remove(name)
+    try:
+        os.link(place, name)
+    except OSError:                                # a file system without second names
+        shutil.copy2(place, name)
+    return name
+
+
+def _try(work, *values):
+    try:
+        work(*values)
+    except OSError:
+        pass
+
+
+def make_folder(path, *, field):
+    """Make a folder, and those it lies in, where it is not there yet.
+
+    Raises
+    ------
+    DocumentError
+        If it cannot be made, or a file has its name.
+    """
+    try:
+        Path(path).mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = "a file has its name" if isinstance(error, (FileExistsError, NotADirectoryError)) else error.strerror
+        raise DocumentError("The folder '%s' cannot be made: %s." % (path, why), "Give another folder.",
+                            field) from None
+
+
+def expand_home(text, *, field):
+    """A Path as typed, with ~ for the user's own folder.
+
+    Raises
+    ------
+    SettingError
+        If it is the folder of a user who is not known here, or holds what no file name can.
+    """
+    if any(ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF for c in text):
+        raise SettingError("A file name holds a control character, or one that is no character.", "Type it again.",
+                           field)
+    try:
+        return Path(text).expanduser()
+    except RuntimeError:
+        raise SettingError("There is no user's folder '%s'." % Path(text).parts[0], "Write the folder out in full.",
+                           field) from None
+
+
+def relink_pictures(root, *, old_folder, new_folder):
+    """Let linked pictures be found from another folder: a drawing written elsewhere must not lose its scan.
+
+    Links that are whole addresses or embedded data stay as they are.
+    """
+    for image in root.iter("{%s}image" % names.SVG):
+        for key in _HREFS:
+            link = image.get(key)
+            if not link or re.match(r"^[A-Za-z][A-Za-z0-9+.-]*:", link) or link.startswith(("/", "#")):
+                continue
+            there = os.path.join(old_folder, unquote(link))
+            if os.path.exists(there):
+                image.set(key, quote(os.path.relpath(there, new_folder).replace(os.sep, "/")))

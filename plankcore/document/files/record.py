@@ -1,0 +1,285 @@
+"""A Record as a page of HTML that needs nothing else, no script, no network, and its offsets as a CSV file."""
+from __future__ import annotations
+
+import csv
+import io
+
+from lxml import etree
+from lxml.builder import E
+
+from ..pathdata import write_cubics
+
+__all__ = ["spell_csv", "spell_html"]
+
+# Black on white, the system's own letters; what is on the page fits between the margins of A4 (210 mm) and letter
+# (215.9 mm) alike.
+_CSS = """
+@page { margin: 12mm 10mm; }
+* { box-sizing: border-box; }
+body { width: 186mm; max-width: 190mm; margin: 4mm auto; color: #000; background: #fff; overflow-wrap: break-word;
+       font: 10.5pt/1.35 system-ui, "Helvetica Neue", Arial, "DejaVu Sans", sans-serif; }
+h1 { font-size: 19pt; line-height: 1.15; margin: 0 0 1mm; }
+h2 { font-size: 12.5pt; margin: 6mm 0 1.5mm; border-bottom: 0.4mm solid #000; break-after: avoid;
+     page-break-after: avoid; }
+p, li { margin: 0 0 1.2mm; }
+ol, ul { margin: 0; padding-left: 6mm; }
+.lead { font-size: 11.5pt; margin-bottom: 3mm; }
+table { width: 100%; border-collapse: collapse; margin: 1.5mm 0; }
+thead { display: table-header-group; }
+tr, svg, .keep { break-inside: avoid; page-break-inside: avoid; }
+th, td { border: 0.15mm solid #555; padding: 0.9mm 1.6mm; text-align: left; vertical-align: top; }
+th { font-weight: 600; }
+.facts th { width: 24%; }
+.facts td { width: 26%; }
+.facts td, .label, h1, p, li { overflow-wrap: anywhere; }
+.offsets td, .proofs td { font-size: 11.5pt; }
+.figure { text-align: right; }
+td.figure { font-variant-numeric: tabular-nums; white-space: nowrap; }
+.frames td { white-space: pre-line; }
+.blank { height: 7mm; }
+.caption { break-after: avoid; page-break-after: avoid; }
+.said { font-size: 9.5pt; }
+.between td { color: #222; }
+.corner td, .worst td { font-weight: 600; }
+.doubt, .caution { border-left: 1.2mm solid #000; padding-left: 8mm; }
+svg { display: block; width: 186mm; max-width: 100%; height: auto; margin: 2mm 0; }
+@media print { body { margin: 0; } .page { break-before: page; page-break-before: always; } }
+"""
+
+# black alone, told apart by pattern and weight: width in mm, dashes
+_LOOKS = {"edge": (0.5, ""), "baseline": (0.15, "4 1 0.6 1"), "mark": (0.3, ""), "station": (0.18, ""),
+          "lead": (0.1, "0.6 0.6"), "joint": (0.45, "1.6 0.7"),
+          "doubtful": (0.4, ""), "worst": (0.25, "0.8 0.6"), "arrow": (0.4, ""), "bar": (0.3, "")}
+
+
+# -- the page --------------------------------------------------------------------------------------------------
+
+def spell_html(record):
+    """The page, as bytes in UTF-8."""
+    parts = [E.h1(record.title),
+             E.p({"class": "lead"}, "Plank record. Checked against the rules named in it; not an approval."),
+             _lay_facts(record.facts),
+             E.div({"class": "keep"}, _lay_sketch(record.sketch), E.p(_explain_sketch(record)))]
+    if record.doubts:
+        parts += [E.h2("In doubt"), E.ul({"class": "doubt"}, *(E.li(t) for t in record.doubts))]
+    parts += [E.h2("What the figures are"), E.ul(*(E.li(t) for t in record.includes)),
+              E.h2("Cautions"), E.ul({"class": "caution"}, *(E.li(t) for t in record.cautions)),
+              E.div({"class": "page"}, E.h2("To strike the plank"), E.ol(*(E.li(t) for t in record.steps)),
+                    E.h2("How the figures are read"), E.ul(*(E.li(t) for t in record.key)))]
+    parts += [E.h2("Proof lengths"), _lay_table(("Measure", "It must be"), [(p.name, p.words) for p in record.proofs],
+                                                look="proofs", figures=(1,))]
+    for table in record.tables:
+        parts += _lay_offsets(record, table)
+    if record.stations:
+        parts += _lay_stations(record)
+    if record.saw:
+        parts += _lay_saw(record)
+    for section in record.sections:
+        parts.append(E.h2(section.heading))
+        parts += [E.p({"class": "said" if row.isupper() else "caption" if section.cells else ""}, row)
+                  for row in section.rows]
+        if section.cells:
+            parts.append(_lay_table(section.columns, section.cells))
+    if record.marks:
+        parts += _lay_marks(record)
+    head = E.head(E.meta(charset="utf-8"), E.title("Plank record: " + record.title),
+                  E.meta(name="viewport", content="width=device-width"), E.style(_CSS))
+    page = E.html({"lang": "en"}, head, E.body(*parts))
+    return etree.tostring(page, method="html", doctype="<!DOCTYPE html>", encoding="utf-8", pretty_print=False)
+
+
+def _lay_facts(facts):
+    """Two facts to a row; what is not known is a blank to write in."""
+    cells = []
+    for name, text in facts:
+        cells.append((E.th(name), E.td(text) if text else E.td({"class": "blank"})))
+    cells += [(E.th(), E.td())] * (len(cells) % 2)
+    return E.table({"class": "facts"}, E.tbody(*(E.tr(*cells[k], *cells[k + 1]) for k in range(0, len(cells), 2))))
+
+
+def _lay_table(columns, rows, *, look="", figures=(), labels=(), looks=None):
+    """A table of text; figures are the columns whose cells end on the right, labels those with what people have typed,
+    which may be long.
+    """
+    body = [E.tr({"class": looks[k]} if looks and looks[k] else {},
+                 *(E.td({"class": "figure" if c in figures else "label" if c in labels else "word"}, cell)
+                   for c, cell in enumerate(row))) for k, row in enumerate(rows)]
+    return E.table({"class": look} if look else {},
+                   E.thead(E.tr(*(E.th({"class": "figure"} if k in figures else {}, c)
+                                  for k, c in enumerate(columns)))), E.tbody(*body))
+
+
+def _lay_offsets(record, table):
+    """The offsets in one kind of figures, and the bow of the ends."""
+    unit = "mm" if table.figures == "mm" else "feet-inches-eighths"
+    rows = [(row.label, *(_print_offset(f, row) for f in (row.along, row.upper, row.lower))) for row in table.rows]
+    found = [E.h2("Offsets, %s" % unit), E.p({"class": "caption"}, "%s. Along: aft from the fore mark. Up or down: "
+                                                                   "square from the baseline. Rounded to %s; corners "
+                                                                   "and ends to %s."
+                                             % (record.title, table.rounding, table.fine_rounding))]
+    laid = _lay_table(("Frame or point", "Along", "Upper edge", "Lower edge"), rows, look="offsets",
+                      figures=(1, 2, 3), labels=(0,), looks=[r.kind for r in table.rows])
+    laid.set("id", "offsets-" + table.figures)
+    ends = E.table({"class": "offsets", "id": "ends-" + table.figures},
+                   E.thead(E.tr(*(E.th(c) for c in ("End", "Down the line from the upper corner",
+                                                    "Outside or inside the line")))), E.tbody())
+    for end in ("fore", "aft"):
+        points = table.ends[end] or None
+        for point in points or ():
+            ends[1].append(E.tr(E.td("%s end" % end), E.td({"class": "figure"}, point.down.words),
+                                E.td({"class": "figure"}, point.out.words)))
+        if points is None:
+            ends[1].append(E.tr(E.td("%s end" % end), E.td({"colspan": "2"}, "straight from corner to corner")))
+    return found + [laid, E.div({"class": "keep"}, E.p({"class": "caption"}, "Ends, %s: points of each end from the "
+                                                                             "straight line between its corners; "
+                                                                             "'outside' is away from the plank."
+                                                       % unit), ends)]
+
+
+def _print_offset(figure, row):
+    if figure is None:
+        return "\u2013"
+    return figure.words if row.batten else "(%s)" % figure.words
+
+
+def _lay_stations(record):
+    columns = ("Frame", "Inside width", "Outside width", "Bevel upper, deg", "Bevel lower, deg", "Hollow, mm",
+               "Thickness, mm", "Saw line off upper edge", "Saw line off lower edge", "Upper mark, mm off",
+               "Lower mark, mm off")
+    keys = ("inside_mm", "outside_mm", "upper_bevel", "lower_bevel", "hollow_mm", "thickness_mm", "upper_saw",
+            "lower_saw", "upper_residual", "lower_residual")
+    used = [k for k in keys if k in ("inside_mm", "outside_mm", "upper_residual", "lower_residual")
+            or any(k in s.words for s in record.stations)]
+    heads = [columns[0]] + [columns[1 + keys.index(k)] for k in used]
+    rows = [(s.label, *(s.words.get(k, "\u2013") for k in used)) for s in record.stations]
+    unknown = [columns[1 + keys.index(k)].lower() for k in keys if not any(k in s.words for s in record.stations)]
+    note = ("Widths along the frame line. Bevels from square, to plane: + where the outside face is wider, - where "
+            "it is narrower; in brackets what was not measured at that frame; radial: none was given, so the edge is "
+            "square to the frame's curve, less the seam where there is one. ")
+    note += ("Hollow: depth, and the face it is planed out of. Saw line: from the net line where the frame meets it, "
+             "square to it, out to the saw line as drawn. ")
+    note += "Marks: how far they lie off the fair edge, + outside it, - inside." + (
+        " Not worked out: %s." % ", ".join(unknown) if unknown else "")
+    table = _lay_table(heads, rows, look="frames", figures=range(1, len(heads)), labels=(0,))
+    table.set("id", "stations")
+    return [E.h2("At the frames"), E.p({"class": "caption"}, note), table]
+
+
+def _lay_saw(record):
+    table = _lay_table(("Place", "Outside the net line"), [(p.name, p.words) for p in record.saw], figures=(1,))
+    table.set("id", "saw")
+    return [E.h2("The saw line away from the frames"),
+            E.p({"class": "caption"}, "Square to the net line, out to the saw line as drawn; an end is measured down "
+                                      "from its upper corner."), table]
+
+
+def _lay_marks(record):
+    rows = [(m.edge, m.station or "\u2013", "%.1f" % m.along_mm, "%.1f" % m.up_mm, "%.2f" % m.error_mm,
+             "%+.2f" % m.residual_mm, m.verdict.replace("-", " ") + (", worst" if m.worst else ""))
+            for m in record.marks]
+    table = _lay_table(("Edge", "Frame", "Along", "Up from the baseline", "Honest error", "Off the fair edge",
+                        "Verdict"), rows, figures=(2, 3, 4, 5), labels=(1,),
+                       looks=["worst" if m.worst else "" for m in record.marks])
+    return [E.h2("The marks as measured"), E.p({"class": "caption"}, "The old shape, kept beside the fair one; mm; "
+                                                                     "off the fair edge: + outside it, - inside. The "
+                                                                     "worst is ringed on the sketch."), table]
+
+
+def _explain_sketch(record):
+    words = ["Scale %s. Thin lines: frames. Dots and dashes: the baseline." % record.sketch.scale]
+    roles = {line.role for line in record.sketch.lines}
+    words += [text for role, text in (("joint", "Heavy dashes: scarfs and butts."),
+                                      ("doubtful", "Ringed: doubtful marks."),
+                                      ("worst", "Dashed ring: the mark that lies farthest off.")) if role in roles]
+    return " ".join(words)
+
+
+def _lay_sketch(sketch):
+    """The sketch as inline SVG, one unit to the mm."""
+    size = "%.2f %.2f" % (sketch.width_mm, sketch.height_mm)
+    svg = E.svg({"viewBox": "0 0 " + size, "width": "%.2fmm" % sketch.width_mm, "height": "%.2fmm" % sketch.height_mm,
+                 "role": "img"},
+                E.title("Sketch of the plank, " + sketch.scale))
+    for line in sketch.lines:
+        width, dashes = _LOOKS[line.role]
+        values = {"d": write_cubics(line.cubics, closed=line.closed), "class": line.role, "fill": "none",
+                  "stroke": "#000", "stroke-width": "%g" % width, "stroke-linejoin": "round"}
+        svg.append(E.path(dict(values, **({"stroke-dasharray": dashes} if dashes else {}))))
+    for text in sketch.texts:
+        x, y = text.at_mm
+        svg.append(E.text({"x": "%.3f" % x, "y": "%.3f" % y, "font-size": "%g" % text.height_mm,
+                           "text-anchor": text.anchor, "font-family": "sans-serif"}, text.text))
+    return svg
+
+
+# -- the table -------------------------------------------------------------------------------------------------
+
+_COLUMNS = ("part", "point", "figures", "along", "upper", "lower", "bow", "along_mm", "upper_mm", "lower_mm",
+            "bow_mm", "inside_width_mm", "outside_width_mm", "upper_bevel_deg",
+            "lower_bevel_deg", "upper_bevel_from", "lower_bevel_from", "hollow_mm", "hollowed_face", "thickness_mm",
+            "upper_saw_mm", "lower_saw_mm", "saw_mm", "honest_error_mm", "off_mm", "verdict")
+
+
+def spell_csv(record):
+    """All figures as a CSV table, bytes in UTF-8.
+
+    A line to each point: part tells what it is. Columns in mm hold what the printed figures say, rounded as they are;
+    up, out and aft are positive. For ends, along is the distance down from the upper corner on the line between the
+    corners, bow how far outside that line.
+    """
+    lines = []
+    for table in record.tables:
+        for row in table.rows:
+            figures = {"along": row.along, "upper": row.upper, "lower": row.lower}
+            lines.append({"part": "%s%s" % (row.kind, "" if row.batten else " (not for the batten)"),
+                          "point": row.label, "figures": table.figures, **_spell_figures(figures)})
+        for end in ("fore", "aft"):
+            if not table.ends[end]:
+                lines.append({"part": "%s end" % end, "point": "straight", "figures": table.figures})
+            for point in table.ends[end]:
+                lines.append({"part": "%s end" % end, "figures": table.figures,
+                              **_spell_figures({"along": point.down, "bow": point.out})})
+    for s in record.stations:
+        numbers = {"along_mm": s.along_mm, "inside_width_mm": s.inside_mm, "outside_width_mm": s.outside_mm,
+                   "upper_bevel_deg": s.bevels_deg.get("upper"),
+                   "lower_bevel_deg": s.bevels_deg.get("lower"), "hollow_mm": s.hollow_mm,
+                   "thickness_mm": s.thickness_mm,
+                   **{"%s_saw_mm" % e: v for e, v in (s.saw_mm or {}).items()}}
+        words = {**{"%s_bevel_from" % e: v for e, v in (s.bevels_known or {}).items()}, "hollowed_face": s.hollowed}
+        lines.append({"part": "widths at the frame", "point": s.label,
+                      **{k: _spell_number(v) for k, v in numbers.items() if v is not None}, **words})
+    lines += [{"part": "saw line", "point": p.name, "along": p.words, "saw_mm": _spell_number(p.length_mm)}
+              for p in record.saw]
+    for m in record.marks:
+        heights = {"%s_mm" % m.edge: "%.3f" % m.up_mm} if m.edge in ("upper",
+                                                                     "lower") else {"upper_mm": "%.3f" % m.up_mm}
+        lines.append({"part": "mark on the %s edge" % m.edge, "point": m.station, "along_mm": "%.3f" % m.along_mm,
+                      **heights, "honest_error_mm": "%.3f" % m.error_mm, "off_mm": "%.3f" % m.residual_mm,
+                      "verdict": m.verdict})
+    for p in record.proofs:
+        lines.append({"part": "proof", "point": p.name, "along": p.words, "along_mm": "%.3f" % p.length_mm})
+    stream = io.StringIO()
+    writer = csv.DictWriter(stream, _COLUMNS, restval="")
+    writer.writeheader()
+    writer.writerows([{k: _disarm(str(v)) for k, v in line.items()} for line in lines])
+    return stream.getvalue().encode("utf-8")
+
+
+def _spell_number(value):
+    """Three decimals, no minus before nought."""
+    return "%.3f" % (round(value, 3) + 0.0)
+
+
+def _spell_figures(figures):
+    found = {}
+    for name, figure in figures.items():
+        if figure is not None:
+            found[name], found[name + "_mm"] = figure.words, ("%.5f" % figure.value_mm).rstrip("0").rstrip(".")
+    return found
+
+
+def _disarm(cell):
+    """A label that a spreadsheet would take for a formula is made plain text; numbers stay numbers."""
+    if cell[:1] in ("=", "@", "\t", "\r") or (cell[:1] in ("+", "-") and not cell[1:].replace(".", "", 1).isdigit()):
+        return "'" + cell
+    return cell

@@ -1,0 +1,118 @@
+"""Pages to plot as an SVG drawing that the editor opens, and the sheet's own matter as a layer in the drawing of the
+plank.
+"""
+from __future__ import annotations
+
+import inkex
+import numpy as np
+from lxml import etree
+
+from ...geometry.strokes import find_straight, measure_extent, split_strokes
+from .. import names
+from ..pathdata import read_places, write_cubics, write_polyline
+from ..read import find_total_map
+from ..styles import style_for
+from ..transforms import apply, compose
+from ..write import LayerWriter, make_layer
+
+__all__ = ["PAGE_GAP_MM", "write_pages_svg", "write_sheet_layer"]
+
+PAGE_GAP_MM = 20.0        # between pages that lie side by side in one drawing
+
+_BLANK = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="%s" xmlns:sodipodi="%s" width="%%.4fmm" '
+          'height="%%.4fmm" '
+          'viewBox="0 0 %%.4f %%.4f"><title></title></svg>' % (names.INKSCAPE, names.SODIPODI))
+
+
+def _round_up(value):
+    """A page's size with the decimals that are written, never less."""
+    return float(np.ceil(np.round(value, 6) * 100) / 100)
+
+
+def _write_run(run, closed, decimals):
+    """Path text of one chain; strokes that are all straight, as letters are, go a quicker way to the same text, with as
+    many decimals as they need.
+    """
+    return write_polyline(np.vstack([run[:1, 0], run[:, 3]]), closed=closed,
+                          decimals=decimals) if find_straight(run).all() else write_cubics(run, closed=closed)
+
+
+def write_pages_svg(pages):
+    """An SVG drawing of pages side by side, one unit to the mm, in two layers: draw and cut.
+
+    Parameters
+    ----------
+    pages : sequence of Page
+        Several become pages of the editor's, which it prints and exports one by one.
+
+    Returns
+    -------
+    bytes
+    """
+    names.register()
+    width, height = _round_up(pages[0].width_mm), _round_up(pages[0].height_mm)
+    root = inkex.load_svg(_BLANK % (width, height, width, height)).getroot()
+    root.find("{%s}title" % names.SVG).text = pages[0].title
+    if len(pages) > 1:
+        view = etree.SubElement(root, "{%s}namedview" % names.SODIPODI, {"id": "view", "pagecolor": "#ffffff"})
+    layers = {pen: make_layer(root, label=pen, layer=pen) for pen in ("draw", "cut")}
+    names.put(root, role="sheet", width_mm=width, height_mm=height)
+    left = 0.0
+    for number, page in enumerate(pages, 1):
+        if len(pages) > 1:
+            etree.SubElement(view, "{%s}page" % names.INKSCAPE, {"id": "page-%d" % number, "x": "%.4f" % left,
+                                                                 "y": "0", "width": "%.4f" % _round_up(page.width_mm),
+                                                                "height": "%.4f" % _round_up(page.height_mm),
+                                                                 "{%s}label" % names.INKSCAPE: page.name})
+        for line in page.lines:
+            values = dict(line.values, page=page.name) if len(pages) > 1 else dict(line.values)
+            decimals = 3 if "text" in values else 7
+            text = " ".join(_write_run(run + [left, 0.0], line.closed, decimals) for run in split_strokes(line.cubics))
+            etree.SubElement(layers[line.pen], "{%s}path" % names.SVG,
+                             {"d": text, "style": style_for(line.style), **names.spell({"role": line.role, **values})})
+        left += _round_up(page.width_mm) + PAGE_GAP_MM
+    names.tidy(root)
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + root.tostring()
+
+
+def write_sheet_layer(drawing, group, sheet):
+    """Draw the sheet's own matter (frame, bars, words) round the plank in the drawing, in its Plot sheet layer.
+
+    Where other layers have lettered below the plank, bars and words move down, clear of them.
+    """
+    layer = drawing.replace_layer(group, layer="sheet", label="Plot sheet").layer
+    # the sheet lies on the page turned as the plank is: its places go back through to_sheet
+    out = LayerWriter(layer, compose(sheet.to_sheet, find_total_map(layer, drawing.page)))
+    lines = [one for one in sheet.lines if one.role in ("scale-bar", "scale-bar-tick", "corner-cross")]
+    texts = [one for one in sheet.texts if one.role == "note"]
+    top = min((float(measure_extent(one.cubics)[0][1]) for one in lines), default=0.0) - 8.0
+    down = _find_room_below(drawing, layer, sheet, top)
+    frame = np.array([[0, 0], [sheet.width_mm, 0], [sheet.width_mm, sheet.height_mm + down],
+                      [0, sheet.height_mm + down]], float)
+    out.add_polyline(frame, role="sheet", style="sheet", closed=True, width_mm=sheet.width_mm,
+                     height_mm=sheet.height_mm)
+    for line in lines:
+        for run in split_strokes(line.cubics):
+            out.add_curve(run + [0.0, down], role=line.role, style=line.style, closed=line.closed, **dict(line.values))
+    for text in texts:
+        out.add_text(text.text, height_mm=text.height_mm, at_mm=(text.at_mm[0], text.at_mm[1] + down),
+                     angle_deg=text.angle_deg, anchor=text.anchor, style=text.style, role=text.role)
+
+
+def _find_room_below(drawing, layer, sheet, top):
+    """How far words that begin at `top` on the sheet must move down so as to clear those that other layers letter
+    there, mm.
+    """
+    lowest = top
+    for other in layer.getparent():
+        if other is layer or names.get(other, "layer") in ("", "source"):
+            continue
+        for element in other:
+            if not names.get(element, "text"):
+                continue
+            points = apply(compose(sheet.to_sheet, find_total_map(element, drawing.page)),
+                           read_places(element.attrib.get("d"), where=names.get(element, "text"))[0])
+            low, high = points.min(axis=0), points.max(axis=0)
+            if lowest < high[1] and low[1] < sheet.height_mm and high[0] > 0 and low[0] < sheet.width_mm:
+                lowest = float(high[1])
+    return lowest - top + 10.0 if lowest > top else 0.0

@@ -1,0 +1,133 @@
+"""The layer of fastenings: an Overlay, with the fastenings and the buying lists in it to be read back; and the list as
+a file.
+"""
+from __future__ import annotations
+
+import csv
+import io
+
+from ...errors import PatternError
+from ...model.fastening import BareStretch, BlockPlace, Fastening, FasteningLayout, FasteningList, FasteningSize
+from .. import names
+from ..overlay import read_overlay, write_overlay
+from .joints import read_joints
+from .lines import read_stations
+
+__all__ = ["read_blocks", "read_ends", "read_fastenings", "spell_list", "write_fastenings"]
+
+_ACTION = "Fastenings"
+_DIVIDER = " | "
+# places along the baseline are written to seven decimals; this leaves room for the editor's rounding
+_MOVED_MM = 0.01
+
+
+def _list_ground(drawing, group):
+    """What fastenings are laid out on: frames and joints, as 'kind label' and a place along the plank; mm."""
+    joints, _ = read_joints(drawing, group)
+    return [("frame %s" % s.label, s.distance_mm)
+            for s in read_stations(drawing, group)] + [("%s %s" % (j.kind, j.label), j.distance_mm) for j in joints]
+
+
+def read_blocks(drawing, group):
+    """BlockPlaces drawn by Scarfs and Butts since the last fairing, those of the plank's own ends among them; none
+    where there is no such layer.
+    """
+    overlay, found = read_overlay(drawing, group, layer="joints", action="Scarfs and Butts"), []
+    for line in overlay.lines if overlay else ():
+        told = dict(line.values)
+        if line.role == "block" and "length_mm" in told:
+            middle = line.cubics[:, 0].mean(axis=0)
+            found.append(BlockPlace((float(middle[0]), float(middle[1])), float(told["length_mm"]),
+                                    float(told["thickness_mm"])))
+    return tuple(found)
+
+
+def read_ends(drawing, group):
+    """What Scarfs and Butts was told of the plank's ends: 'fore' and 'aft' to 'butt' or 'hood'; 'none' where it was
+    told nothing, or of a scarf.
+    """
+    layer = drawing.find_fresh_layer(group, layer="joints", action="Scarfs and Butts")
+    told = {end: names.get(layer, end + "-end") if layer is not None else "" for end in ("fore", "aft")}
+    return {end: what if what in ("butt", "hood") else "none" for end, what in told.items()}
+
+
+def write_fastenings(drawing, group, layout):
+    """Write a FasteningLayout in place of the plank's layer `fastenings`.
+
+    The layer's attributes hold its numbers, what it was laid out on (`laid-on`), and the lines of the buying list
+    (`list-1` and so on: use, words, count, spares, table, metal). Each line of role `fastening` is a cross with a
+    circle of the plug's or, without a plug, the shank's true size.
+    """
+    lists = {"list_%d" % k: _DIVIDER.join((one.use, one.words, str(one.count), str(one.spares), one.table, one.metal))
+             for k, one in enumerate(layout.lists, 1)}
+    laid_on = _DIVIDER.join("%s at %.4f" % row for row in _list_ground(drawing, group))
+    return write_overlay(drawing, group, layout.overlay, layer="fastenings", label=_ACTION, laid_on=laid_on,
+                         **layout.values, **lists)
+
+
+def read_fastenings(drawing, group):
+    """The fastenings laid out since the last fairing, or None where there is no such layer.
+
+    Returns
+    -------
+    FasteningLayout
+        Its overlay without findings, its values as text.
+
+    Raises
+    ------
+    PatternError
+        If the layer was changed since it was made, the plank was faired again, or its frames or joints are others than
+        they were.
+    """
+    overlay = read_overlay(drawing, group, layer="fastenings", action=_ACTION)
+    if overlay is None:
+        return None
+    layer = names.find_layer(group, "fastenings")
+    _refuse_if_outdated(drawing, group, names.get(layer, "laid-on"))
+    values = names.list_values(layer)
+    try:
+        fastenings, lists, bare = [], [], []
+        for line in overlay.lines:
+            told = dict(line.values)
+            if line.role == "fastening":
+                centre = (line.cubics[-1, 0] + line.cubics[-1, 3]) / 2
+                fastenings.append(Fastening((float(centre[0]), float(centre[1])), told["kind"], told["station"],
+                                            float(told["along_mm"]), float(told["edge_mm"]),
+                                            float(told["clear_end_mm"]),
+                                            told["through"] == "yes"))
+            elif line.role == "bare":
+                ends = tuple((float(x), float(y)) for x, y in (line.cubics[0, 0], line.cubics[-1, 3]))
+                bare.append(BareStretch(told["kind"], told["station"], told.get("side", ""), float(told["from_mm"]),
+                                        float(told["to_mm"]), int(told["wanted"]), int(told["fastened"]), ends))
+        while "list_%d" % (len(lists) + 1) in values:
+            use, words, count, spares, table, *metal = values["list_%d" % (len(lists) + 1)].split(_DIVIDER)
+            # without a metal: written before it was asked for
+            lists.append(FasteningList(use, words, int(count), int(spares), table, *metal))
+        numbers = [float(values[n]) for n in ("diameter_mm", "length_mm", "plug_mm", "plug_depth_mm", "lead_mm")]
+        size = FasteningSize("", values["size"], *numbers, "", values["table"])
+        if len(fastenings) != int(values["count"]):
+            raise ValueError
+    except (KeyError, ValueError):
+        raise PatternError("The layer %s has been changed since it was made." % _ACTION, "Run %s again." % _ACTION,
+                           _ACTION) from None
+    return FasteningLayout(tuple(fastenings), size, tuple(lists), overlay, values, tuple(bare))
+
+
+def _refuse_if_outdated(drawing, group, laid_on):
+    told, found = [row.rpartition(" at ") for row in laid_on.split(_DIVIDER) if row], _list_ground(drawing, group)
+    same = len(told) == len(found)
+    for (label, _, place), (now, distance) in zip(told, found):
+        same = same and label == now and abs(float(place) - distance) <= _MOVED_MM
+    if not same:
+        raise PatternError("The frames or the joints are others than when the fastenings were laid out.",
+                           "Run %s again." % _ACTION, _ACTION)
+
+
+def spell_list(lists):
+    """The buying list as CSV, bytes in UTF-8, a line to each size."""
+    text = io.StringIO()
+    out = csv.writer(text, lineterminator="\n")
+    out.writerow(["use", "what", "metal", "driven", "spare", "buy", "table"])
+    for one in lists:
+        out.writerow([one.use, one.words, one.metal, one.count, one.spares, one.total, one.table])
+    return text.getvalue().encode("utf-8")

@@ -1,0 +1,109 @@
+"""The layer of Hollow and Bevels: a Board written with its drawing, and rebuilt from it."""
+from __future__ import annotations
+
+import numpy as np
+
+from ...errors import PatternError
+from ...geometry import tolerance
+from ...geometry.bezier import flatten_cubics
+from ...model.board import Board, Seam, Section, lay_on_board
+from ...model.plank import EDGE_NAMES
+from .. import names
+from ..overlay import read_overlay, write_overlay
+from ..pathdata import cut_pieces
+from .lines import read_stations
+
+__all__ = ["LAYER", "read_board", "read_struck", "write_board"]
+
+LAYER, _ACTION = "section", "Hollow and Bevels"
+_FACES = ("drawn-face", "other-face")
+_NUMBERS = ("distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")
+
+
+def write_board(drawing, group, board, overlay):
+    """Write the drawing of a Board, as its action has laid it out, and the numbers by which `read_board` finds it
+    again.
+    """
+    return write_overlay(
+        drawing, group, overlay, layer=LAYER, label="Hollow and bevels", face=board.face,
+        thickness_mm=float(board.thickness_mm), stock_mm=float(board.stock_mm),
+        given_stock_mm=float(board.given_stock_mm),
+        stock_name=board.stock_name, length_added_mm=float(board.length_added_mm), turn_deg=float(board.turn_deg),
+        includes=" ".join(board.includes),
+        seam_rule=board.seam.rule, seam_source=board.seam.source, seam_gap_mm=float(board.seam.gap_mm),
+        seam_share=board.seam.share)
+
+
+def read_board(drawing, group):
+    """The Board made since the last fairing, or None where there is none.
+
+    Raises
+    ------
+    PatternError
+        If its drawing was changed since it was made, or the plank was faired again.
+    """
+    overlay = read_overlay(drawing, group, layer=LAYER, action=_ACTION)
+    if overlay is None:
+        return None
+    layer = names.find_layer(group, LAYER)
+    try:
+        faces = {line.role: cut_pieces(line.cubics, dict(line.values)["pieces"]) for line in overlay.lines
+                 if line.role in _FACES}
+        ends = [(dict(line.values), line.cubics[0, 0]) for line in overlay.lines if line.role == "section-line"]
+        places = {(values["station"], values["edge"]): place for values, place in ends}
+        sections = tuple(_read_section(line, places) for line in overlay.lines if line.role == "section")
+        seam = Seam(names.get(layer, "seam-rule"), names.get(layer, "seam-source"),
+                    float(names.get(layer, "seam-gap-mm")), names.get(layer, "seam-share"))
+        numbers = [float(names.get(layer, name))
+                   for name in ("thickness-mm", "stock-mm", "length-added-mm", "turn-deg")]
+        return Board(*(faces[name] for name in _FACES), sections, seam, numbers[0], numbers[1],
+                     names.get(layer, "stock-name"), numbers[2], numbers[3],
+                     tuple(names.get(layer, "includes").split()), overlay.rows, overlay.findings,
+                     names.get(layer, "face"), float(names.get(layer, "given-stock-mm") or 0.0))
+    except (KeyError, ValueError, IndexError):
+        raise PatternError("The layer Hollow and bevels has lost some of its numbers.", "Run %s again." % _ACTION,
+                           "Hollow and bevels") from None
+
+
+def read_struck(drawing, group):
+    """A plank and its stations as they lie on the flat board: after Hollow and Bevels those of the board, without as
+    they were faired.
+
+    Returns
+    -------
+    plank : Plank
+    stations : list of Station
+    board : Board or None
+    """
+    stations = read_stations(drawing, group)          # first: what is older is told in the order of work
+    board = read_board(drawing, group)
+    return (*lay_on_board(drawing.read_plank(group), stations, board), board)
+
+
+def _read_section(line, places):
+    """A Section from the path of its drawing and the numbers that the path carries."""
+    values = dict(line.values)
+    numbers = {name: float(values[name]) for name in _NUMBERS}
+    radius, strain = values["radius_mm"], values["strain_ppm"]
+    edges = [e for e in EDGE_NAMES if e + "_bevel_deg" in values]
+    known = dict(word.split("=") for word in values["known"].split())
+    return Section(
+        station=values["station"], line=[places[values["station"], edge] for edge in ("upper", "lower")],
+        curvature_per_mm=0.0 if radius == "flat" else 1 / float(radius),
+        bevels_deg={e: float(values[e + "_bevel_deg"]) for e in edges},
+        growths_mm={e: float(values[e + "_growth_mm"]) for e in edges}, known=known,
+        profile=_read_profile(line.cubics, int(values["inside_pieces"])), note=values.get("note", ""),
+        strain=None if strain == "unknown" else float(strain) / 1e6, **numbers)
+
+
+def _read_profile(cubics, inside_pieces):
+    """The section's polygon in its own axes, wherever and whichever way round it is drawn: inside corners first, then
+    outward.
+    """
+    first, second = cubics[0, 0], cubics[inside_pieces - 1, 3]
+    along = (second - first) / np.hypot(*(second - first))
+    across = np.array([-along[1], along[0]])
+    outside = cubics[inside_pieces, 3]
+    across = across if (outside - second) @ across > 0 else -across
+    points = flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM)[:-1] - first
+    return np.stack([points @ along, points @ across], axis=1)

@@ -1,0 +1,246 @@
+"""Everything a drawing holds of one plank, gathered for the checks; what cannot be read is told, not refused, so that
+the rest can still be checked. And their layer.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ...errors import PatternError
+from ...model.check import PlankState, ScanProof, Trouble
+from .. import names, transforms
+from ..overlay import ACTIONS, read_overlay, write_overlay
+from ..pathdata import cut_pieces, read_path, read_places
+from ..planks import find_original
+from ..read import describe, find_total_map
+from .joints import read_facts
+
+__all__ = ["gather_state", "write_check"]
+
+_LAYER = "check"
+# overlays of which no reader of their own is needed
+_OVERLAYS = ("joints", "stock", "turn")
+# which layer each reader reads, and what stands for it where it is not there
+_READ = (("stations", "stations", ()), ("saw", "saw", None), ("board", "section", None),
+         ("joints", "joints", ((), ())), ("fastenings", "fastenings", None))
+# what is no lettering and no line of the page's own
+_QUIET = ("source", _LAYER)
+
+
+def gather_state(drawing, group, *, read, measured):
+    """All that is known of a plank.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    group : plank group
+    read : dict
+        'stations', 'saw', 'board', 'joints' and 'fastenings' to the reader of each, called with drawing and group.
+    measured : Measured
+
+    Returns
+    -------
+    PlankState
+
+    Raises
+    ------
+    PatternError
+        If the fair plank itself has been changed: then there is nothing to check.
+    """
+    plank = drawing.read_plank(group)
+    troubles, found = [], {}
+    for name, layer, empty in _READ:
+        found[name] = _try(lambda name=name: read[name](drawing, group), group, layer, empty, troubles)
+    overlays = {layer: _try(lambda layer=layer: read_overlay(drawing, group, layer=layer, action=ACTIONS[layer]),
+                            group, layer, None, troubles) for layer in _OVERLAYS}
+    rows = {layer: overlay.rows if overlay is not None else () for layer, overlay in overlays.items()}
+    sheet = _try(lambda: drawing.find_fresh_layer(group, layer="sheet", action="Plot Sheets"), group, "sheet", None,
+                 troubles)
+    joints, parts = found["joints"]
+    layers = [c for c in group if names.get(c, "role") == "layer" and names.get(c, "layer") not in ("", *_QUIET)]
+    fresh = {names.get(one, "layer"): one for one in layers
+             if names.get(one, "fairing") == names.get(names.find_layer(group, "fair"), "fairing")}
+    first = _find_first(group)
+    joint_layer = names.find_layer(group, "joints") if rows["joints"] else None
+    facts = {k: names.get(joint_layer, k.replace("_", "-"))
+             for k in ("rule", "fore_end", "aft_end", "failing", "judged_side")} if joint_layer is not None else {}
+    return PlankState(
+        plank=plank, measured=measured, stations=tuple(found["stations"]), saw=found["saw"],
+        saw_curves=found["saw"].curves if found["saw"] is not None else _read_saw_curves(drawing, group),
+        board=found["board"], joints=joints, parts=parts, joint_rows=rows["joints"],
+        joint_facts={k: v for k, v in facts.items() if v},
+        joint_found=read_facts(joint_layer) if joint_layer is not None else (), fastenings=found["fastenings"],
+        stock_rows=rows["stock"],
+        findings={name: _read_findings(one, drawing.page) for name, one in fresh.items()},
+        layers={names.get(one, "layer"): one.get("{%s}label" % names.INKSCAPE) or "" for one in layers},
+        troubles=tuple(troubles), scans=tuple(_read_scans(drawing, group)), sheet_bars=_read_bars(sheet),
+        turned=bool(names.get(group, "turned-from")),
+        first_seen_from=names.get(first, "seen-from") or plank.seen_from, first_side=names.get(first, "side")
+        or plank.side, symmetry=names.get(group, "symmetry"),
+        shortest_wave_mm=_read_wave(group), boxes=tuple(_measure_boxes(drawing, group)),
+        clutter=_measure_words(drawing, group))
+
+
+def write_check(drawing, group, overlay):
+    """Write what the checks say in place of the plank's layer `check`."""
+    return write_overlay(drawing, group, overlay, layer=_LAYER, label="Check")
+
+
+def _try(reader, group, layer, empty, troubles):
+    """What a reader reads; where it refuses, why is put among the troubles, once, and what stands for nothing is given.
+    """
+    try:
+        value = reader()
+    except PatternError as error:
+        label = (names.find_layer(group, layer).get("{%s}label" % names.INKSCAPE)
+                 if names.find_layer(group, layer) is not None else "") or layer
+        if all(t.problem != error.problem for t in troubles):
+            troubles.append(Trouble(label, error.problem, error.remedy, None if error.where is None
+                                    or isinstance(error.where, str) else tuple(map(float, error.where))))
+        return empty
+    return empty if value is None else value
+
+
+def _find_first(group):
+    """The plank that was scanned, where this one goes back to it by turning; itself where it does not, or where that
+    one is gone.
+    """
+    seen = []
+    while not any(group is one for one in seen):
+        seen.append(group)
+        original = find_original(group)
+        group = original if original is not None else group
+    return group
+
+
+def _read_wave(group):
+    try:
+        value = float(names.get(names.find_layer(group, "fair"), "shortest-wave-mm"))
+    except ValueError:
+        return 600.0
+    return value if np.isfinite(value) and value > 0 else 600.0
+
+
+def _read_saw_curves(drawing, group):
+    """The four curves of a saw line that is out of date, or () where it is not there or makes no sense: it can still be
+    seen whether it holds the plank.
+    """
+    layer = names.find_layer(group, "saw")
+    element = next(iter(names.find_roles(layer, "saw")), None) if layer is not None else None
+    if element is None:
+        return ()
+    try:
+        runs = read_path(element.attrib.get("d"), where="saw line")
+        return cut_pieces(transforms.apply(find_total_map(element, drawing.page), runs[0].cubics),
+                          names.get(element, "pieces"))
+    except (PatternError, ValueError, IndexError):
+        return ()
+
+
+def _read_places(element, page):
+    """Ends and control points (n, 2) of a path, mm."""
+    return transforms.apply(find_total_map(element, page),
+                            read_places(element.attrib.get("d"), where=names.get(element, "role"))[0])
+
+
+def _read_findings(layer, page):
+    """Doubts an action has written on its layer: words, and the middle of the ring that goes before them."""
+    found, where = [], None
+    for element in layer:
+        if not isinstance(element.tag, str):
+            continue
+        role, words = names.get(element, "role"), names.get(element, "text")
+        if role == "ring":
+            try:
+                places = _read_places(element, page)
+            except (PatternError, ValueError):
+                continue
+            where = tuple(map(float, (places.min(axis=0) + places.max(axis=0)) / 2))
+        elif words and (names.get(element, "look") == "finding" or (role == "note" and not names.get(element, "look"))):
+            found.append(names.read_finding(element, where))
+            where = None
+    return tuple(found)
+
+
+def _read_scans(drawing, group):
+    """What True Up Scan has left on the artwork a plank was read from; where that carries nothing, on all artwork
+    outside planks, which marks may have been read from.
+    """
+    source = names.find_layer(group, "source")
+    inside = [e for e in names.find_roles(source, "trued") + names.find_roles(source, "source")
+              if names.get(e, "proved")] if source is not None else []
+    every = inside or [e for e in drawing.root.iter() if isinstance(e.tag, str) and names.get(e, "proved")
+                       and not any(names.get(p, "role") == "plank" for p in e.iterancestors())]
+    for element in every:
+        try:
+            worst, far = (float(names.get(element, n, "0") or 0) for n in ("worst-mm", "far-mm"))
+        except ValueError:
+            worst, far = 0.0, 0.0
+        yield ScanProof(describe(element), names.get(element, "proved") == "yes", worst, far)
+
+
+def _read_bars(sheet):
+    """Lengths of the longest scale bars of a sheet, by the way they lie."""
+    found = {}
+    for element in names.find_roles(sheet, "scale-bar") if sheet is not None else ():
+        try:
+            found[names.get(element, "along")] = max(float(names.get(element, "length-mm")),
+                                                     found.get(names.get(element, "along"), 0.0))
+        except ValueError:
+            continue
+    return found
+
+
+def _is_hidden(element):
+    style = (element.attrib.get("style") or "").replace(" ", "")
+    return "display:none" in style or element.attrib.get("display") == "none"
+
+
+def _measure(elements, page):
+    """Least and greatest x and y of paths, (2, 2) mm, or None."""
+    low, high = np.full(2, np.inf), np.full(2, -np.inf)
+    for element in elements:
+        try:
+            places = _read_places(element, page)
+            low, high = np.minimum(low, places.min(axis=0)), np.maximum(high, places.max(axis=0))
+        except (PatternError, ValueError):                # someone's stray path
+            continue
+    return np.stack([low, high]) if np.isfinite(low).all() else None
+
+
+def _list_paths(parent, *, without=()):
+    """Visible paths below an element, layers of these names left out."""
+    found = []
+    for element in parent:
+        if not isinstance(element.tag,
+                          str) or _is_hidden(element) or names.get(element, "layer") in without or element.tag.rsplit(
+                "}", 1)[-1] in ("defs", "metadata", "clipPath", "mask"):
+            continue
+        if element.tag == "{%s}path" % names.SVG:
+            found.append(element)
+        else:
+            found += _list_paths(element, without=without)
+    return found
+
+
+def _measure_boxes(drawing, group):
+    """What lies on the page: this plank but for what the checks wrote, then every other plank and every other object at
+    the top of the drawing or of a layer.
+    """
+    yield _measure(_list_paths(group, without=_QUIET), drawing.page)
+    rest = [c for c in drawing.root if c is not group and isinstance(c.tag, str) and not _is_hidden(c)]
+    while rest:
+        one = rest.pop()
+        inner = [c for c in one if isinstance(c.tag, str)]
+        if any(c is group for c in one.iterdescendants()) or (names.get(one, "role") != "plank" and inner
+                                                              and "{%s}groupmode" % names.INKSCAPE in one.attrib):
+            rest += [c for c in inner if c is not group and not _is_hidden(c)]
+            continue
+        box = _measure([one] if one.tag == "{%s}path" % names.SVG else _list_paths(one), drawing.page)
+        if box is not None:
+            yield box
+
+
+def _measure_words(drawing, group):
+    """Where words are lettered on the plank, (n, 4): least and greatest x and y of each."""
+    boxes = [_measure([e], drawing.page) for e in _list_paths(group, without=_QUIET) if names.get(e, "text")]
+    return np.array([b.ravel() for b in boxes if b is not None]).reshape(-1, 4)

@@ -1,0 +1,137 @@
+"""Planks, or the parts of scarfed planks, read as pieces to be got out of boards; and the Stock layer."""
+from __future__ import annotations
+
+import numpy as np
+
+from ...errors import PatternError
+from ...geometry.curve import cross_curves, make_line
+from ...geometry.polyline import measure_arc_mm
+from ...model.drawing import Overlay
+from ...model.stock import PlankPiece
+from ..overlay import write_overlay
+from .fastenings import read_fastenings
+from .joints import read_joints
+from .lines import read_saw_line
+from .sections import read_struck
+
+__all__ = ["read_pieces", "write_stock"]
+
+_RUN_POINTS = 121
+_JOINT_STEP_MM = 10.0     # places along a joint that a knot is kept clear of
+
+
+def read_pieces(drawing, groups, *, use_parts=True):
+    """PlankPieces of planks as they are struck on the board, in order: a scarfed plank's parts, where it has been
+    parted and parts are wanted, else the whole.
+
+    Raises
+    ------
+    PatternError
+        If a plank or one of its layers was changed since it was made.
+    """
+    found, taken = [], set()
+    for group in groups:
+        plank, stations, board = read_struck(drawing, group)
+        label = " ".join(p for p in ("strake %s" % plank.strake if plank.strake else plank.name or "plank",
+                                     plank.side) if p)
+        label = "%s (%s)" % (label, group.get("id")) if label in taken else label
+        taken.add(label)
+        found += _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts)
+    return found
+
+
+def _find_run(plank):
+    """Midway between the long edges, (n, 2), from the fore end."""
+    sides = []
+    for name in ("upper", "lower"):
+        points = plank.edges[name].curve.flatten(tolerance_mm=0.02)
+        arc = measure_arc_mm(points)
+        even = np.linspace(0.0, arc[-1], _RUN_POINTS)
+        sides.append(np.stack([np.interp(even, arc, points[:, k]) for k in (0, 1)], axis=1))
+    return (sides[0] + sides[1]) / 2
+
+
+def _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts):
+    saw, fastened = read_saw_line(drawing, group), read_fastenings(drawing, group)
+    joints, parts = read_joints(drawing, group)
+    run, start, along = _find_run(plank), *plank.find_axes()[:2]
+    clear = [np.array(f.at_mm) for f in fastened.fastenings] if fastened else []
+    for joint in joints:
+        count = max(int(np.hypot(*(joint.line[1] - joint.line[0])) / _JOINT_STEP_MM), 1)
+        clear += list(joint.line[0] + np.linspace(0.0, 1.0, count + 1)[:, None] * (joint.line[1] - joint.line[0]))
+    clear = np.array(clear).reshape(-1, 2)
+    whole = {"includes": "saw line" if saw else "net outline",
+                 "stock_mm": board.stock_mm if board else plank.thickness_mm, "finished_mm": plank.thickness_mm,
+                 "face_up": plank.seen_from, "forward": plank.forward, "key": group.get("id") or ""}
+    told = [(s.label, s.line) for s in stations]
+    if not (use_parts and len(parts) > 1):
+        return [PlankPiece(label, tuple(saw.curves if saw else plank.outline()), run,
+                           net=tuple(plank.outline()) if saw else (), stations=tuple(told),
+                           joints=tuple((j.label, j.line) for j in joints), keep_clear=clear, **whole)]
+    pieces = []
+    for part in parts:
+        first, last = part.from_mm - 1e-6, part.to_mm + 1e-6
+
+        def within(points):
+            place = (np.asarray(points) - start) @ along
+            return (place >= first) & (place <= last)
+        here = run[within(run)]
+        curves = _cut_saw(saw.curves, part, len(parts), label) if saw else part.curves
+        inside = within(clear)
+        pieces.append(PlankPiece("%s part %d" % (label, part.number), tuple(curves), here if len(here) > 2 else run,
+                                 net=tuple(part.curves) if saw else (),
+                                 stations=tuple((name, line) for name, line in told if within(line.mean(axis=0))),
+                                 joints=tuple((j.label, j.line) for j in joints if within(j.line.mean(axis=0))),
+                                 keep_clear=clear[inside], part=part.number, **whole))
+    return pieces
+
+
+def _cut_saw(curves, part, count, label):
+    """The saw line of one part: that of the plank, cut across where the part ends within the plank."""
+    upper, aft, lower, fore = curves
+    if part.number < count:
+        end = part.curves[1]
+        u, v, across = _cross(upper, lower, end.start, end.end, label)
+        upper, lower, aft = upper.trim(0.0, u), lower.trim(v, float(len(lower.cubics))), across
+    if part.number > 1:
+        end = part.curves[3]
+        # cut first at the aft end, places on the upper curve are still counted from its fore end
+        u, v, across = _cross(upper, lower, end.end, end.start, label)
+        upper, lower, fore = upper.trim(u, float(len(upper.cubics))), lower.trim(0.0, v), across.reverse()
+    return upper, aft, lower, fore
+
+
+def _cross(upper, lower, top, foot, label):
+    """Where the line from top to foot, run on, meets both curves, and the stretch between them."""
+    way = (foot - top) / np.hypot(*(foot - top))
+    line = make_line(top - 350.0 * way, foot + 350.0 * way)
+    hits = [min(cross_curves(curve, line), key=lambda h: float(np.hypot(*(h[2] - near))), default=None)
+            for curve, near in ((upper, top), (lower, foot))]
+    if None in hits:
+        raise PatternError("The saw line of %s does not cross the end of a part." % label,
+                           "Run Allowances and Scarfs and Butts again.", tuple(map(float, top)))
+    return hits[0][0], hits[1][0], make_line(hits[0][2], hits[1][2])
+
+
+def write_stock(drawing, groups, pieces, plan):
+    """Write each plank's Stock layer: rows and doubts of its pieces, and where each lies (`piece-1` and so on: label |
+    board | turn | spare | run-out).
+    """
+    for group in groups:
+        own = [p for p in pieces if p.key == (group.get("id") or "")]
+        rows = [row for p in own for row in plan.rows[p.label]]
+        findings = [f for p in own for f in plan.findings[p.label]]
+        values = {}
+        places = {p.piece: p for p in plan.placements}
+        for number, piece in enumerate(own, 1):
+            place = places.get(piece.label)
+            told = "no board" if place is None else "%s | %.3f deg | spare %.2f mm | run-out %.2f deg" % (
+                place.board, place.turn_deg, place.spare_mm, place.runout_deg)
+            values["piece_%d" % number] = "%s | %s" % (piece.label, told)
+        boards = [places[p.label].board for p in own if p.label in places]
+        if len(own) == 1 and boards:
+            place, need = places[own[0].label], plan.needs[own[0].label]
+            values.update(turn_deg=place.turn_deg, runout_deg=place.runout_deg, spare_mm=place.spare_mm,
+                          turned_over="yes" if place.turned_over else "no", least_width_mm=need.width_mm)
+        write_overlay(drawing, group, Overlay((), (), tuple(rows), tuple(findings)), layer="stock", label="Stock",
+                      boards=" ".join(dict.fromkeys(boards)), placed=len(boards), pieces=len(own), **values)

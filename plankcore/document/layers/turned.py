@@ -1,0 +1,233 @@
+"""All that lies on a plank, read whatever action wrote it; and a turned plank with the same layers, written beside it.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from lxml import etree
+
+from ...errors import PatternError
+from ...model.plank import Comb
+from ...model.turn import PlankLayers
+from .. import names, transforms
+from ..overlay import read_overlay, write_overlay
+from ..pathdata import read_path
+from ..planks import create_group, write_fair
+from ..read import find_total_map
+from ..write import LayerWriter
+
+__all__ = [
+    "create_copy",
+    "find_copy",
+    "list_own_layers",
+    "put_own_strake",
+    "read_boxes",
+    "read_judged_side",
+    "read_layers",
+    "read_own_strake",
+    "read_symmetry",
+    "write_note",
+]
+
+# layers that are one plank's own affair: its trace, its boards, its sheet, what was said of it
+_NOT_CARRIED = ("source", "fair", "stations", "saw", "stock", "sheet", "record", "check", "turn")
+# attributes that each layer or group gets anew
+_ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_from", "turned_fairing", "asked",
+         "symmetry", "own_strake")
+
+
+def read_layers(drawing, group, *, stations, saw):
+    """The plank of a group and all that its actions laid on it since the last fairing: PlankLayers.
+
+    stations, saw : as read from their own layers. An Overlay is known by the guard that its writer left on its layer,
+    whoever that was; what else lies in the group stays behind.
+
+    Raises
+    ------
+    PatternError
+        If any of it was changed since, or made before the last fairing.
+    """
+    plank = drawing.read_plank(group)
+    fair = names.find_layer(group, "fair")
+    overlays = {}
+    for layer in _list_layers(group):
+        name = names.get(layer, "layer")
+        if name in _NOT_CARRIED or not names.get(layer, "guard-mm"):
+            continue
+        overlay = read_overlay(drawing, group, layer=name, action="the action that made it")
+        overlays[name] = replace(overlay, findings=_read_findings(layer, drawing.page))
+    struck = names.find_layer(group, "stations")
+    square_to, told = ("", ()) if struck is None else (names.get(struck, "square-to"),
+                                                       _read_findings(struck, drawing.page))
+    if saw is not None:
+        saw = replace(saw, findings=_read_findings(names.find_layer(group, "saw"), drawing.page))
+    return PlankLayers(replace(plank, findings=_read_findings(fair, drawing.page)), _read_combs(fair, drawing.page),
+                       tuple(stations), square_to, told, saw, overlays)
+
+
+def _list_layers(group):
+    return [c for c in group if isinstance(c.tag, str) and names.get(c, "role") == "layer" and names.get(c, "layer")]
+
+
+def _read_places(element, page):
+    """Control points of a shape of ours, one array (k, 4, 2) to a run, mm."""
+    total = find_total_map(element, page)
+    return [transforms.apply(total, r.cubics)
+            for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
+
+
+def _read_findings(layer, page):
+    """Doubts that were written on a layer: words, and the middle of the ring that goes before them; words alone stand
+    nowhere, but for those on the frame lines of an older drawing, which stand where they are lettered."""
+    found, where = [], None
+    for element in layer:
+        if not isinstance(element.tag, str):
+            continue
+        role, words = names.get(element, "role"), names.get(element, "text")
+        if role == "ring":
+            places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
+            where = (places.min(axis=0) + places.max(axis=0)) / 2
+        elif role == "note" and words and names.get(element, "look") in ("", "finding"):
+            if where is None and names.get(layer, "layer") == "stations":
+                places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
+                where = np.array([places[:, 0].min() + places[:, 0].max(), 2 * places[:, 1].max()]) / 2
+            found.append(names.read_finding(element, None if where is None else tuple(map(float, where))))
+            where = None
+    return tuple(found)
+
+
+def _read_combs(fair, page):
+    """Curvature as it was drawn: teeth, then the line through their tips."""
+    found = []
+    for element in names.find_roles(fair, "comb"):
+        edge = names.get(element, "edge")
+        *teeth, _ = _read_places(element, page)
+        rings = [np.concatenate([c.reshape(-1, 2) for c in _read_places(r, page)])
+                 for r in names.find_roles(fair, "inflection") if names.get(r, "edge") == edge]
+        middles = tuple(tuple(map(float, (r.min(axis=0) + r.max(axis=0)) / 2)) for r in rings)
+        found.append(Comb(edge, np.stack([t[0, 0] for t in teeth]), np.stack([t[-1, 3] for t in teeth]), middles,
+                          float(names.get(element, "least-radius-mm"))))
+    return tuple(found)
+
+
+def read_boxes(drawing, group, *, without=None):
+    """What each plank of the drawing owns, hidden or not: least and greatest x and y, (2, 2) mm; the group's own first.
+
+    without : a group that is about to go.
+    """
+    others = [g for g in drawing.find_groups() if g is not group and g is not without]
+    return [b for b in (_measure_box(g, drawing.page) for g in [group] + others) if b is not None]
+
+
+def _measure_box(group, page):
+    low, high = np.full(2, np.inf), np.full(2, -np.inf)
+    for element in group.iter("{%s}path" % names.SVG):
+        try:
+            places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
+        except (PatternError, ValueError):                # someone's stray path, which no plank needs
+            continue
+        low, high = np.minimum(low, places.min(axis=0)), np.maximum(high, places.max(axis=0))
+    return np.stack([low, high]) if np.isfinite(low).all() else None
+
+
+def read_symmetry(group):
+    """Who or what found the hull symmetrical, of a plank that was made from the other side; else ''."""
+    return names.get(group, "symmetry")
+
+
+def read_own_strake(copy):
+    """The strake that a copy was given instead of its original's, or ''."""
+    return "" if copy is None else names.get(copy, "own-strake")
+
+
+def put_own_strake(copy, strake):
+    """Keep the strake that a copy was given, so that it keeps it when it is turned anew."""
+    if strake:
+        names.put(copy, own_strake=strake)
+
+
+def find_copy(drawing, group, turn):
+    """The plank that was made from this one for the same side and with the same face up, or None."""
+    for one in drawing.find_groups():
+        if names.get(one, "turned-from") == group.get("id") and names.get(one, "side") == turn.side and names.get(
+                one, "seen-from") == turn.face_up:
+            return one
+    return None
+
+
+def list_own_layers(copy):
+    """Labels of what was made on a turned plank itself, which goes when the plank is turned anew."""
+    return [one.get("{%s}label" % names.INKSCAPE) for one in _list_layers(copy) if names.get(one, "carried") != "yes"
+            and names.get(one, "layer") not in ("turn", "sheet")]
+
+
+def read_judged_side(group):
+    """The side of the boat whose joints those of this plank were judged against."""
+    joints = names.find_layer(group, "joints")
+    return (names.get(joints, "judged-side") if joints is not None else "") or names.get(group, "side")
+
+
+def create_copy(drawing, group, layers, turn, *, copy, symmetry, asked):
+    """A group for a turned plank with its Fair layer and overlays, in place of an earlier one if there is such.
+
+    The saw line comes after it: it remembers the Hollow and Bevels that it was made for.
+
+    Parameters
+    ----------
+    group : the plank it is made from, which stays as it is.
+    layers : PlankLayers
+        Turned already.
+    turn : Turn
+    copy : group from find_copy, or None
+    symmetry, asked : str
+        Kept as attributes.
+
+    Returns
+    -------
+    The new group, with the id of the earlier one.
+    """
+    plank = layers.plank
+    words = (plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side, "%s face up" % turn.face_up)
+    new = create_group(drawing.root, drawing.page, label="Plank: " + ", ".join(w for w in words if w))
+    if copy is not None:
+        names.put(new, fairing=names.get(copy, "fairing", "0"))
+        if copy.getparent() is drawing.root:
+            copy.addprevious(new)
+        copy.getparent().remove(copy)
+        new.set("id", copy.get("id"))
+    names.put(new, **_list_attributes(group))
+    names.put(new, turned_from=group.get("id"), turned_fairing=names.get(group, "fairing"),
+              turned="mirrored" if turn.mirrored else "same", asked=asked)
+    if symmetry:
+        names.put(new, symmetry=symmetry)
+    write_fair(new, plank, drawing.page, _list_attributes(names.find_layer(group, "fair")), layers.combs or None)
+    for name, overlay in layers.overlays.items():
+        old = names.find_layer(group, name)
+        rows = {"row_%d" % n for n in range(1, len(names.read_rows(old)) + 1)}
+        out = write_overlay(drawing, new, overlay, layer=name, label=old.get("{%s}label" % names.INKSCAPE),
+                            **{k: v for k, v in _list_attributes(old).items() if k not in rows})
+        if name == "joints":
+            names.put(out.layer, judged_side=read_judged_side(group))
+    return new
+
+
+def write_note(drawing, copy, overlay, texts):
+    """Write the layer Turned of a turned plank, when all else lies on it: words for the sheet, and the same lettered on
+    the drawing.
+
+    overlay : Overlay of rows. texts : SheetText.
+    """
+    for layer in _list_layers(copy):
+        names.put(layer, carried="yes")
+    out = write_overlay(drawing, copy, overlay, layer="turn", label="Turned")
+    # in a group of their own: the sheet letters the rows in a place of its own, and these words may be moved about
+    words = LayerWriter(etree.SubElement(out.layer, "{%s}g" % names.SVG), find_total_map(out.layer, drawing.page))
+    for text in texts:
+        words.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
+                       anchor=text.anchor, role=text.role, style=text.style)
+
+
+def _list_attributes(element):
+    """Our attributes of a layer or group that its copy keeps, as names.put takes them."""
+    return {name: value for name, value in names.list_values(element).items() if name not in _ANEW}

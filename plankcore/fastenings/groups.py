@@ -1,0 +1,171 @@
+"""What a layout of fastenings is asked for, and the sheet of paper it is worked out on."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..errors import SettingError
+from ..model.drawing import Station
+from ..model.fastening import BareStretch, Fastening
+from ..model.plank import Finding
+from ..trade.fastening_patterns import find_width_rule, measure_edge_distance_mm
+from ..trade.scarf_feathers import USUAL_FRAME_EDGE_MM, USUAL_SIDED_MM, list_bare_spans
+from ..units import format_mm
+from .places import Zone, find_clear_spans, measure_aft_mm, measure_clearance_mm, survey_plank
+from .sizes import SizeSettings, choose_size
+from .spacing import Spacing, list_gaps
+
+__all__ = ["ENDS", "FRAME_LIES", "SCARFS", "FasteningSettings", "Frame", "Layout", "refuse_settings"]
+
+ENDS = ("none", "hood", "butt")
+FRAME_LIES = ("middle", "fore", "aft")
+SCARFS = ("feather", "whole")
+
+
+@dataclass(frozen=True)
+class FasteningSettings:
+    """What is asked for.
+
+    rule : by plank width, of trade.fastening_patterns.RULES. own_count : counted on the boat at a frame; for the rule
+    'own' what is laid out, with
+        another what it must not fall short of. butt_count : each side of a butt and at a hood end, 0 by the rule.
+    sided_mm : breadth of a frame along the plank. frame_lies : where it lies from the station mark. frame_edge_mm :
+    kept from its sides.
+    edge_mm : kept from the long edges, 0 by width. end_mm : kept from ends and butts. hood_mm : of the row at a hood
+    end.
+    stagger_mm : between the grain lines of one frame's row and the next one's.
+    fore_end, aft_end : of ENDS. scarf : of SCARFS, what of a scarf is kept clear. block_mm : length of butt blocks, 0
+    by thickness, and cut by the bay.
+    neighbours : butts of the strakes next to this one, 'upper 9-10, lower 12-13'. thickness_mm : 0 as the plank says.
+    """
+
+    rule: str = "small"
+    own_count: int = 0
+    butt_count: int = 0
+    sided_mm: float = USUAL_SIDED_MM
+    frame_lies: str = "middle"
+    frame_edge_mm: float = USUAL_FRAME_EDGE_MM
+    edge_mm: float = 0.0
+    end_mm: float = 50.8
+    hood_mm: float = 30.0
+    stagger_mm: float = 10.0
+    fore_end: str = "none"
+    aft_end: str = "none"
+    scarf: str = "feather"
+    block_mm: float = 0.0
+    neighbours: str = ""
+    thickness_mm: float = 0.0
+    size: SizeSettings = field(default_factory=SizeSettings)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Frame:
+    """A frame behind the plank: its Station, and how far ahead of that mark its after and its fore side stand."""
+
+    station: Station
+    aft_mm: float
+    fore_mm: float
+
+
+class Layout:
+    """What has been laid out so far, and what was noticed."""
+
+    def __init__(self, plank, stations, joints, settings, blocks=()):
+        self.plank, self.settings, self.joints, self.blocks = plank, settings, joints, blocks
+        self.ground = survey_plank(plank)
+        self.thickness_mm = settings.thickness_mm or plank.thickness_mm
+        self.size = choose_size(settings.size, self.thickness_mm)
+        self.spacing = Spacing(self.ground, shank_mm=self.size.diameter_mm, plug_mm=self.size.plug_mm)
+        self.frames = [Frame(s, *_find_sides(settings)) for s in stations]
+        self.zones = [zone for joint in joints for zone in self.bar_joint(joint)]
+        self.fastenings, self.findings, self.bare, self.words, self.counts, self.short, self._frames_said = (
+            [], [], [], {}, {}, {}, {})
+
+    def bar_joint(self, joint):
+        """Zones round a joint where no frame's fastenings may stand."""
+        if joint.kind == "butt":
+            return [Zone(joint.line, -self.settings.end_mm, self.settings.end_mm)]
+        head = max(self.size.plug_mm, self.size.diameter_mm) / 2
+        return [Zone(joint.line, *span)
+                for span in list_bare_spans(joint.length_mm, head_mm=head, whole=self.settings.scarf == "whole")]
+
+    def find_edge_mm(self, width_mm):
+        """Distance to keep from the long edges where the plank is so wide."""
+        return self.settings.edge_mm or measure_edge_distance_mm(width_mm)
+
+    def add(self, paths, offsets, *, kind, station, through=0):
+        """Take up fastenings, each on its own path at its offset from the run."""
+        points = np.array([path.find(path.middle_mm + offset) for path, offset in zip(paths, offsets)]).reshape(-1, 2)
+        self.spacing.add(points)
+        clear = measure_clearance_mm(self.ground, points)
+        butts = [np.abs(measure_aft_mm(self.ground, j.line, points)) for j in self.joints if j.kind == "butt"]
+        ends = np.min([clear["fore"], clear["aft"], *butts], axis=0)
+        edges = np.minimum(clear["upper"], clear["lower"])
+        bolts = set(range(len(points))[len(points) // 2:][:through])
+        for k, (path, offset) in enumerate(zip(paths, offsets)):
+            self.fastenings.append(Fastening(tuple(map(float, points[k])), kind, station,
+                                             float(path.middle_mm + offset - path.upper_mm), float(edges[k]),
+                                             float(ends[k]), k in bolts))
+
+    def tell_bare(self, path, along_mm, *, kind, station, wanted, edge_mm, side=""):
+        """Take up what is left bare beside fastenings that stand along_mm from the upper edge on a path; returns its
+        stretches in mm, longest first.
+        """
+        width = path.lower_mm - path.upper_mm
+        free = find_clear_spans(self.ground, path, needs_mm={"upper": edge_mm, "lower": edge_mm})
+        first, last = (free[0][0] - path.upper_mm, free[-1][1] - path.upper_mm) if free else (width / 2, width / 2)
+        found = []
+        for low, high in list_gaps(along_mm, first_mm=first, last_mm=last, width_mm=width, wanted=wanted):
+            ends = tuple(tuple(map(float, p)) for p in path.find(path.upper_mm + np.array([low, high])))
+            self.bare.append(BareStretch(kind, station, side, float(low), float(high), wanted, len(along_mm), ends))
+            found.append(float(high - low))
+        return sorted(found, reverse=True)
+
+    def doubt(self, text, where=None):
+        """Take up a finding."""
+        self.findings.append(Finding(text, None if where is None else tuple(map(float, where))))
+
+    def doubt_frame(self, station, text, bare_mm=()):
+        """Take up a finding on a frame; frames of which the same is said share one, at the first of them. bare_mm :
+        what is left bare there.
+        """
+        self._frames_said.setdefault(text, []).append((station, bare_mm))
+
+    def list_findings(self):
+        """All findings, those on frames first."""
+        said = []
+        for text, told in self._frames_said.items():
+            stations, bare = [station for station, _ in told], list(
+                dict.fromkeys(format_mm(v) for _, lengths in told for v in lengths))
+            text += " Bare for %s." % ", ".join(bare) if bare else ""
+            # by turns at the upper and the lower edge, so that the words of two do not lie on each other
+            where = stations[0].line[len(said) % 2]
+            said.append(Finding("Frame%s %s: %s" % ("s" if len(stations) > 1 else "", ", ".join(
+                s.label for s in stations), text), tuple(map(float, where))))
+        return tuple(said + self.findings)
+
+
+def refuse_settings(settings):
+    """Refuse what cannot be laid out, before anything is."""
+    find_width_rule(settings.rule)
+    for value, known, name in ((settings.frame_lies, FRAME_LIES, "Frame lies"), (settings.fore_end, ENDS, "Fore end"),
+                               (settings.aft_end, ENDS, "Aft end"), (settings.scarf, SCARFS, "Scarfs")):
+        if value not in known:
+            raise SettingError("'%s' is not known here." % value, "Use one of: %s." % ", ".join(known), name)
+    if not settings.sided_mm > 2 * settings.frame_edge_mm >= 0:
+        raise SettingError("A frame %s broad has no room for fastenings %s from its sides."
+                           % (format_mm(settings.sided_mm), format_mm(settings.frame_edge_mm)),
+                           "Measure the frame along the plank, or give a smaller distance from its sides.",
+                           "Frame width")
+    for name, value in (("Edge distance", settings.edge_mm), ("End distance", settings.end_mm),
+                        ("Hood end distance", settings.hood_mm), ("Stagger", settings.stagger_mm),
+                        ("Block length", settings.block_mm)):
+        if not 0 <= value <= 1000:
+            raise SettingError("%s cannot be used." % format_mm(value), "Give 0 to 1000 mm.", name)
+
+
+def _find_sides(settings):
+    """How far ahead of the station mark a frame's after and fore sides stand."""
+    return {"middle": (-settings.sided_mm / 2, settings.sided_mm / 2), "fore": (0.0, settings.sided_mm),
+            "aft": (-settings.sided_mm, 0.0)}[settings.frame_lies]

@@ -1,0 +1,280 @@
+"""Which fastening a plank takes, what is bored for it, and what is to be bought."""
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, replace
+
+from ..errors import SettingError
+from ..model.fastening import FasteningList, FasteningSize
+from ..trade import fastening_tables as tables
+from ..trade.fastening_metals import METALS, NOT_NAMED, find_metal, judge_metal, judge_mixing
+from ..units import format_inches, format_mm, parse_length_mm
+
+__all__ = [
+    "HEADS",
+    "METALS",
+    "SIZES",
+    "SizeSettings",
+    "choose_size",
+    "find_driven_metal",
+    "fit_butt_size",
+    "list_doubts",
+    "list_what_to_buy",
+]
+
+SIZES = (*tables.SCREW_TABLES, "nail", "rivet", "own")
+HEADS = ("auto", "plugged", "puttied")
+
+
+@dataclass(frozen=True)
+class SizeSettings:
+    """What is driven.
+
+    size : one of SIZES, a table or 'own'. gauge, length_mm, plug_mm : the boat's own: a gauge number for wood screws
+    ('12', 'No 12') or a diameter
+        with its unit ('5 mm'); for 'own' they are what is driven, with a table they are what it must not fall short of;
+        the gauge goes with rivets too.
+    softwood : of the plank, for nails. frame_wood : where the thread holds. frame_depth_mm : of the frame behind the
+    plank, 0 not known.
+    block_mm : thickness of butt blocks, 0 as the plank. heads : one of HEADS; auto plugs from 5/8 in up. spare_percent
+    : bought beside those driven.
+    metal, boat_metal : of trade.fastening_metals.METALS, what is driven and what the rest of the boat is fastened with.
+    """
+
+    size: str = "herreshoff"
+    gauge: str = ""
+    length_mm: float = 0.0
+    plug_mm: float = 0.0
+    softwood: bool = True
+    frame_wood: str = "hardwood"
+    frame_depth_mm: float = 0.0
+    block_mm: float = 0.0
+    heads: str = "auto"
+    spare_percent: int = 10
+    metal: str = NOT_NAMED
+    boat_metal: str = NOT_NAMED
+
+
+def read_gauge_mm(text):
+    """Shank diameter in mm of a gauge number or of a diameter with its unit, and whether it was a number; (0, False)
+    where nothing is given.
+    """
+    plain = str(text).strip()
+    if not plain:
+        return 0.0, False
+    number = re.match(r"^(?:no\.?|nr\.?|#)?\s*(\d+)$", plain, re.IGNORECASE)
+    if number:
+        return tables.measure_gauge_mm(int(number.group(1))), True
+    if re.match(r"^[\d\s./]+$", plain):
+        raise SettingError("'%s' is neither a gauge number nor a diameter." % plain,
+                           "Give a whole number for a wood screw's gauge (12), or a diameter with its unit: 5 mm, "
+                           "3/16 in.", "Gauge")
+    return parse_length_mm(plain, unit="mm", field="Gauge", least_mm=0.5, most_mm=60.0), False
+
+
+def _say_length(value_mm):
+    return "%s (%s)" % (format_inches(value_mm, denominator=8), format_mm(value_mm)) if abs(
+        value_mm / 3.175 - round(value_mm / 3.175)) < 0.01 else format_mm(value_mm)
+
+
+def choose_size(settings, thickness_mm):
+    """The FasteningSize for a plank.
+
+    Parameters
+    ----------
+    settings : SizeSettings
+    thickness_mm : float
+
+    Raises
+    ------
+    SettingError
+        For a thickness outside the table, or where the boat's own fastening is wanted and not given.
+    """
+    for value, known, field in ((settings.size, SIZES, "Size"), (settings.heads, HEADS, "Heads")):
+        if value not in known:
+            raise SettingError("'%s' is not known here." % value, "Use one of: %s." % ", ".join(known), field)
+    if not (math.isfinite(thickness_mm) and thickness_mm > 0):
+        raise SettingError("The plank's thickness is not known, so no fastening can be chosen.",
+                           "Give the thickness here, or in Fair Plank.", "Thickness")
+    if not 0 <= settings.spare_percent <= 100:
+        raise SettingError("%g percent of spares cannot be bought." % settings.spare_percent, "Give 0 to 100.",
+                           "Spares")
+    find_driven_metal(settings)
+    find_metal(settings.boat_metal, where="Metal of the boat's fastenings")
+    own_mm, numbered = read_gauge_mm(settings.gauge)
+    make = {"nail": _choose_nail, "rivet": _choose_rivet, "own": _choose_own}.get(settings.size, _choose_screw)
+    size = _add_plug(make(settings, thickness_mm, own_mm, numbered), settings, thickness_mm)
+    reach = size.length_mm - (thickness_mm - size.depth_mm)
+    if reach <= 0:
+        raise SettingError("A fastening %s long does not come through a plank of %s."
+                           % (format_mm(size.length_mm), format_mm(thickness_mm)), "Give a longer one.", "Length")
+    return replace(size, reach_mm=reach)
+
+
+def find_driven_metal(settings):
+    """The Metal that is driven: as named; copper where nails are riveted, which are of nothing else here."""
+    metal = find_metal(settings.metal)
+    if settings.size != "rivet" or metal.name == "copper":
+        return metal
+    if metal.name != NOT_NAMED:
+        raise SettingError("Nails on burrs are of copper here, not of %s." % metal.words,
+                           "Name copper, or take the boat's own fastening as the size.", "Metal")
+    return find_metal("copper")
+
+
+def _choose_screw(settings, thickness_mm, own_mm, numbered):
+    row, words = tables.find_screw(thickness_mm, table=settings.size)
+    shank, length = row.shank_in * 25.4, row.length_in * 25.4
+    plugs = row.plugs_in
+    return FasteningSize("screw", "No %d x %s wood screw" % (row.gauge, format_inches(length)), shank, length,
+                         plugs[0] * 25.4 if plugs else 0.0, 0.0,
+                         tables.measure_lead_hole_mm(shank, wood=settings.frame_wood),
+                         " or ".join(format_inches(p * 25.4) for p in plugs), words)
+
+
+def _choose_nail(settings, thickness_mm, own_mm, numbered):
+    if numbered:
+        raise SettingError("'%s' is a gauge number of wood screws; nails have another." % settings.gauge.strip(),
+                           "Measure one of the boat's own nails and give its diameter with the unit: 4 mm.", "Gauge")
+    row, words = tables.find_nail(thickness_mm, softwood=settings.softwood)
+    shank = "shank measured on the boat" if own_mm else "shank %s" % row.source
+    return FasteningSize("nail", "%dd boat nail, %s" % (row.pennies, format_inches(row.length_in * 25.4)),
+                         own_mm or row.shank_in * 25.4, row.length_in * 25.4, 0.0, 0.0, 0.0, "",
+                         "%s; %s" % (words, shank))
+
+
+def _choose_rivet(settings, thickness_mm, own_mm, numbered):
+    if settings.frame_depth_mm <= 0:
+        raise SettingError("A rivet's length cannot be found without the frame's depth.",
+                           "Give the depth of the frame behind the plank.", "Frame depth")
+    if not own_mm or numbered:
+        raise SettingError("No table of copper nails by thickness of plank is known here, and their gauge numbers "
+                           "are not those of screws.",
+                           "Measure one of the boat's own and give its diameter with the unit: 4 mm.", "Gauge")
+    depth = 0.0 if settings.heads == "puttied" else _find_depth_mm(settings, thickness_mm)
+    length = tables.measure_rivet_mm(thickness_mm - depth, settings.frame_depth_mm)
+    words = "copper nail %s, %s long as bought, on a burr" % (format_mm(own_mm), format_mm(length))
+    return FasteningSize("rivet", words, own_mm, length, 0.0, 0.0, 0.0, "",
+                         "diameter measured on the boat; to stand about 3/8 in inside the frame, nipped about 1/8 in "
+                         "beyond the burr (Amateur Work, vol. 6)")
+
+
+def _choose_own(settings, thickness_mm, own_mm, numbered):
+    if not own_mm or settings.length_mm <= 0:
+        raise SettingError("The boat's own fastening is wanted, and its %s is not given." % (
+            "length" if own_mm else "gauge"), "Draw a sound one, measure it, and give gauge and length.",
+                           "Length" if own_mm else "Gauge")
+    name = re.sub(r"(?i)^(?:no\.?|nr\.?|#)?\s*(?=\d+$)", "No ",
+                  settings.gauge.strip()) if numbered else format_mm(own_mm)
+    lead = tables.measure_lead_hole_mm(own_mm, wood=settings.frame_wood) if numbered else 0.0
+    return FasteningSize("screw" if numbered else "fastening",
+                         "%s x %s%s" % (name, _say_length(settings.length_mm), " wood screw" if numbered else ""),
+                         own_mm, settings.length_mm,
+                         settings.plug_mm, 0.0, lead, format_inches(settings.plug_mm, denominator=32)
+                         if settings.plug_mm else "", "measured on the boat")
+
+
+def _find_depth_mm(settings, thickness_mm):
+    usual = tables.measure_counterbore_mm(thickness_mm)
+    return usual or (min(tables.LEAST_PLUG_DEPTH_MM, thickness_mm / 2) if settings.heads == "plugged" else 0.0)
+
+
+def _add_plug(size, settings, thickness_mm):
+    """Plug and depth of its hole, or none where heads are puttied."""
+    depth = 0.0 if settings.heads == "puttied" else _find_depth_mm(settings, thickness_mm)
+    if not depth:
+        said = "heads puttied, not plugged" + (": the plank is under about 5/8 in (common practice)"
+                                               if settings.heads == "auto" else "")
+        return replace(size, plug_mm=0.0, depth_mm=0.0, plug_words=said)
+    plug, words = size.plug_mm, size.plug_words
+    if settings.plug_mm:
+        plug, words = settings.plug_mm, format_inches(settings.plug_mm, denominator=32)
+    if not plug:
+        # a flat head is about twice as wide as its shank; the plug clears it
+        plug = math.ceil(2 * size.diameter_mm / 25.4 * 16 - 1e-9) / 16 * 25.4
+        words = "%s, by the width of the head: the table names none" % format_inches(plug)
+    return replace(size, plug_mm=plug, depth_mm=depth, plug_words="plugs %s (%s)" % (words, format_mm(plug)))
+
+
+def fit_butt_size(size, thickness_mm, block_mm):
+    """The fastening for butt blocks: as at the frames, but a screw no longer than plank and block hold, and a rivet
+    through the block.
+
+    Returns
+    -------
+    size : FasteningSize
+    doubt : str
+        What cannot be had, or ''.
+    """
+    if size.name == "rivet":
+        length = tables.measure_rivet_mm(thickness_mm - size.depth_mm, block_mm)
+        words = "copper nail %s, %s long as bought, on a burr" % (format_mm(size.diameter_mm), format_mm(length))
+        return replace(size, words=words, length_mm=length, reach_mm=length - thickness_mm + size.depth_mm), ""
+    if size.reach_mm <= block_mm or size.name != "screw":
+        through = ("" if size.reach_mm <= block_mm
+                   else "At the butts the point of a %s comes through a block of %s: clench it, or take a shorter "
+                        "one." % (size.name, format_mm(block_mm)))
+        return size, through
+    most = thickness_mm - size.depth_mm + block_mm
+    length = tables.find_stock_length_mm(most)
+    if length is None or length <= thickness_mm - size.depth_mm:
+        return (size, "No screw sold holds in a butt block of %s without coming through; bolt or rivet the butts."
+                % format_mm(block_mm))
+    says = format_inches if format_inches(size.length_mm) in size.words and format_mm(
+        size.length_mm) not in size.words else _say_length
+    words = size.words.replace(says(size.length_mm), says(length))
+    return replace(size, words=words, length_mm=length, reach_mm=length - thickness_mm + size.depth_mm,
+                   table="shorter than at the frames, not to come through a block of %s" % format_mm(block_mm)), ""
+
+
+def list_doubts(size, settings):
+    """What speaks against a size, a list of str: a point that comes through the frame, a metal, or less than the boat's
+    own.
+    """
+    found = []
+    if 0 < settings.frame_depth_mm < size.reach_mm and size.name != "rivet":
+        found.append("The point comes %s through a frame %s deep: clench it, or take a shorter one."
+                     % (format_mm(size.reach_mm - settings.frame_depth_mm), format_mm(settings.frame_depth_mm)))
+    metal = find_driven_metal(settings).name
+    found += [said[0].upper() + said[1:] + "." for said in judge_metal(metal, kind=size.name)
+              + list(filter(None, [judge_mixing(metal, settings.boat_metal)]))]
+    own_mm, _ = read_gauge_mm(settings.gauge)
+    if settings.size != "own":
+        for what, own, taken in (("thinner", own_mm, size.diameter_mm),
+                                 ("shorter", settings.length_mm, size.length_mm)):
+            if own > taken + 0.1:
+                found.append("What the table gives is %s (%s) than the boat's own (%s): take hers."
+                             % (what, format_mm(taken, places=2), format_mm(own, places=2)))
+    return found
+
+
+def list_what_to_buy(counts, size, butt_size, settings):
+    """FasteningLists.
+
+    Parameters
+    ----------
+    counts : dict
+        'frame', 'butt', 'end', 'through' to how many; a through bolt is not counted among those at the frames.
+    """
+    metal = find_driven_metal(settings).words
+
+    def entry(use, one, count):
+        return FasteningList(use, one.words, count, math.ceil(count * settings.spare_percent / 100), one.table,
+                             "" if one.name == "plug" else metal)
+    # what is bought alike stands in one line
+    alike = {}
+    for use, one, count in (("frames", size, counts["frame"]), ("hood ends", size, counts["end"]),
+                            ("butt blocks", butt_size, counts["butt"])):
+        if count:
+            uses, _, so_far = alike.get(one.words, ([], one, 0))
+            alike[one.words] = (uses + [use], one, so_far + count)
+    lists = [entry(", ".join(uses), one, count) for uses, one, count in alike.values()]
+    bolt = FasteningSize("bolt", "through bolt, clenched or nutted, as on the boat", 0.0, 0.0, 0.0, 0.0, 0.0, "",
+                         "the rule gives no size here")
+    lists += [entry("through bolts", bolt, counts["through"])] if counts["through"] else []
+    if size.depth_mm:
+        plug = FasteningSize("plug", "plug %s" % format_inches(size.plug_mm, denominator=32), 0.0, 0.0, 0.0, 0.0, 0.0,
+                             "", "one to each fastening")
+        lists.append(entry("heads", plug, sum(counts.values())))
+    return tuple(lists)

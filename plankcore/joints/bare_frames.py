@@ -1,0 +1,77 @@
+"""Which frames a scarf's feathers leave without room for their fastenings, and where in its bay it would leave none so.
+A part of joints.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..trade.scarf_feathers import USUAL_FRAME_EDGE_MM, USUAL_SIDED_MM, guess_head_mm, list_bare_spans
+from ..units import format_mm
+from .scarfs import find_joint_line
+
+__all__ = ["find_bare_frames", "shift_clear", "tell_bare_frames"]
+
+_TRY_MM = 0.5
+
+
+def find_bare_frames(plank, stations, line, *, length_mm, siding_mm):
+    """Labels of the frames where no fastening, or fewer, could stand for a scarf's feathers.
+
+    Parameters
+    ----------
+    line : ndarray, shape (2, 2), mm
+        The scarf's middle across the plank.
+    length_mm : float
+        Of the scarf, along the plank.
+    siding_mm : float
+        Of the frames; 0 takes them USUAL_SIDED_MM broad.
+    """
+    spans = list_bare_spans(length_mm, head_mm=guess_head_mm(plank.thickness_mm))
+    way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+    aft = np.array([way[1], -way[0]])
+    aft = aft if aft @ plank.find_axes()[1] > 0 else -aft
+    half = (siding_mm or USUAL_SIDED_MM) / 2 - USUAL_FRAME_EDGE_MM
+    found = []
+    for station in stations:
+        at = (station.line - line.mean(axis=0)) @ aft
+        low, high = at.min() - max(half, 0.0), at.max() + max(half, 0.0)
+        if any(low < end and high > begin for begin, end in spans):
+            found.append(station.label)
+    return tuple(found)
+
+
+def shift_clear(plank, stations, joint, frames, *, length_mm, siding_mm, square_to):
+    """A scarf moved within its bay, by as little as will do, to where every frame keeps its fastenings; None where
+    there is no such place.
+    """
+    low = int(joint.place)
+    first, last = frames.distances_mm[low] + siding_mm / 2 + _TRY_MM, frames.distances_mm[low
+                                                                                          + 1] - siding_mm / 2 - _TRY_MM
+    places = joint.distance_mm + np.arange(-np.floor((joint.distance_mm - first) / _TRY_MM),
+                                           np.floor((last - joint.distance_mm) / _TRY_MM) + 1) * _TRY_MM
+    room = length_mm / 2
+    places = places[(places >= max(first, room)) & (places <= min(last, plank.measure_length_mm() - room))]
+    along, line = plank.find_axes()[1], find_joint_line(plank, joint.distance_mm, square_to=square_to,
+                                                        stations=stations)
+    told = {"length_mm": length_mm, "siding_mm": siding_mm}
+    for place in places[np.argsort(np.abs(places - joint.distance_mm), kind="stable")]:
+        # first as if it leaned as at the bay's middle, which is quick
+        if not find_bare_frames(plank, stations, line + (place - joint.distance_mm) * along, **told):
+            exact = find_joint_line(plank, float(place), square_to=square_to, stations=stations)
+            if not find_bare_frames(plank, stations, exact, **told):
+                return replace(joint, distance_mm=float(place))
+    return None
+
+
+def tell_bare_frames(placed, bare, siding_mm):
+    """What is said of each scarf in whose feathers frames lie, in capitals: a list of str; `bare` has the labels of
+    each.
+    """
+    broad = "%s BROAD%s" % (format_mm(siding_mm or USUAL_SIDED_MM).upper(),
+                            "" if siding_mm else ", FOR THEIR BREADTH IS NOT GIVEN")
+    return ["SCARF %s: FRAME%s %s CANNOT KEEP ALL FASTENINGS THERE, A THIRD OF THE SCARF AT EACH TIP BEING A FEATHER "
+            "(NO SOURCE); FRAMES TAKEN %s"
+            % (joint.label, "S" if len(labels) > 1 else "", ", ".join(labels).upper(), broad)
+            for joint, labels in zip(placed, bare) if labels]

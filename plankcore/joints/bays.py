@@ -1,0 +1,185 @@
+"""Where in a plank joints may lie: every bay tried against a rule, and the best of what is left. A part of joints."""
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ..errors import PatternError, SettingError
+from ..model.joint import Joint
+from ..units import format_mm
+from .frames import name_place
+from .judge import describe_joint, find_steps, judge_pair, measure_clearance
+
+__all__ = [
+    "MOST_JOINTS",
+    "Demands",
+    "choose_best",
+    "describe_nearest",
+    "find_legal_bays",
+    "find_legal_sets",
+    "list_candidates",
+]
+
+MOST_JOINTS = 4
+
+
+@dataclass(frozen=True)
+class Demands:
+    """What a set of joints in a plank must meet.
+
+    rule : ButtRule. neighbours : Joints of both sides. ends : the plank's fore and aft end: (place in frame spaces,
+    distance).
+    least_spaces : of each length between butts. scarf_mm : length of a scarf, 0 for butts. stock_mm : longest board, or
+    0.
+    """
+
+    rule: object
+    neighbours: tuple
+    ends: tuple
+    least_spaces: float
+    scarf_mm: float = 0.0
+    stock_mm: float = 0.0
+
+
+def list_candidates(frames, *, kind, side, strake, number, length_mm, room_mm):
+    """A Joint in the middle of each bay between two of the plank's own stations that has room_mm of plank on both sides
+    of it.
+    """
+    found = []
+    for k in range(frames.first, frames.last):
+        middle = float(frames.distances_mm[k:k + 2].mean())
+        if room_mm <= middle <= length_mm - room_mm:
+            found.append(Joint(side, strake, kind, name_place(frames, k + 0.5), middle, "", number, k + 0.5, 0.0,
+                               "new"))
+    return found
+
+
+def _fits_length(demands, from_, to):
+    """Whether the part between two joints, or an end and a joint, (place, distance, is a joint), may be so long."""
+    if not demands.scarf_mm and to[0] - from_[0] < demands.least_spaces - 1e-6:
+        return False
+    lap = demands.scarf_mm / 2
+    run = to[1] - from_[1]
+    if from_[2] and to[2] and run < demands.scarf_mm - 1e-6:
+        return False
+    return not demands.stock_mm or run + lap * (from_[2] + to[2]) <= demands.stock_mm + 1e-6
+
+
+def _clears_neighbours(demands, joint):
+    verdicts = [judge_pair(demands.rule, joint, other, scarf_mm=demands.scarf_mm) for other in demands.neighbours
+                if other.side == joint.side]
+    return all(v is None or v.passed is not False for v in verdicts)
+
+
+def find_legal_sets(candidates, demands, *, count):
+    """All sets of `count` joints that meet the demands, each from the fore end aft: a list of tuples of Joint."""
+    if not 1 <= count <= MOST_JOINTS:
+        raise SettingError("%d joints in one plank cannot be proposed." % count, "Give 1 to %d." % MOST_JOINTS,
+                           "Joints")
+    clear = [j for j in candidates if _clears_neighbours(demands, j)]
+    fore, aft = (end + (False,) for end in demands.ends)
+    found = []
+
+    def grow(chosen, last, start):
+        left = count - len(chosen)
+        if not left:
+            if _fits_length(demands, last, aft):
+                found.append(chosen)
+            return
+        for k in range(start, len(clear) - left + 1):
+            here = (clear[k].place, clear[k].distance_mm, True)
+            if _fits_length(demands, last, here):
+                grow(chosen + (clear[k],), here, k + 1)
+    grow((), fore, 0)
+    return found
+
+
+def find_legal_bays(sets):
+    """Names of the bays that stand in any of the sets, from the fore end aft."""
+    bays = {j.place: j.bay for chosen in sets for j in chosen}
+    return tuple(bays[place] for place in sorted(bays))
+
+
+def _list_parts(chosen, demands):
+    """(frame spaces, mm) of each part, laps of scarfs counted in the mm."""
+    stops = [demands.ends[0] + (0,)] + [(j.place, j.distance_mm, 1) for j in chosen] + [demands.ends[1] + (0,)]
+    return [(b[0] - a[0], b[1] - a[1] + demands.scarf_mm / 2 * (a[2] + b[2])) for a, b in zip(stops, stops[1:])]
+
+
+def _list_fails(joint, demands):
+    """What one joint by itself fails against: (share it falls short by, in words)."""
+    found = []
+    for other in demands.neighbours:
+        verdict = judge_pair(demands.rule, joint, other,
+                             scarf_mm=demands.scarf_mm) if other.side == joint.side else None
+        if verdict is not None and verdict.passed is False:
+            found.append(((verdict.limit - verdict.number) / max(verdict.limit, 1.0), verdict.words))
+    for way, (spaces, length) in zip(("AHEAD", "BEHIND"), _list_parts((joint,), demands)):
+        if not demands.scarf_mm and spaces < demands.least_spaces - 1e-6:
+            found.append(((demands.least_spaces - spaces) / demands.least_spaces,
+                          "LENGTH %s OF IT %.1f FRAME SPACES, %g NEEDED" % (way, spaces, demands.least_spaces)))
+        if demands.stock_mm and length > demands.stock_mm + 1e-6:
+            found.append(((length - demands.stock_mm) / demands.stock_mm,
+                          "PART %s OF IT %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (way, length, demands.stock_mm)))
+    return sorted(found, reverse=True)
+
+
+def describe_nearest(candidates, demands):
+    """The bay that fails least, and what it fails against, worst first, in a sentence; '' where there is no bay to try.
+    """
+    if not candidates:
+        return ""
+    fails, joint = min(((_list_fails(j, demands), j) for j in candidates),
+                       key=lambda row: ([f[0] for f in row[0][:1]], len(row[0]), row[1].place))
+    if not fails:
+        return " Bay %s would do for one alone." % joint.bay
+    return " Least wrong is bay %s: %s." % (joint.bay, "; ".join(words for _, words in fails))
+
+
+def choose_best(sets, demands, *, words, candidates=()):
+    """The set to propose and why; `words` says what was asked for: '2 butts'; candidates are what was tried, to name
+    the nearest where nothing will do.
+
+    In this order: fewest joints marching in steps with the neighbours', farthest from the neighbour the rule allows
+    least room to, longest shortest part, foremost.
+
+    Returns
+    -------
+    chosen : tuple of Joint
+    why : str
+
+    Raises
+    ------
+    PatternError
+        If there is no set.
+    """
+    if not sets:
+        limits = ["by the rule %s" % demands.rule.name]
+        limits += ["with %g frame spaces to each length" % demands.least_spaces] if not demands.scarf_mm else []
+        raise PatternError("This plank has no place for %s %s.%s"
+                           % (words, ", ".join(limits), describe_nearest(candidates, demands)),
+                           "Take fewer joints or longer stock, or run the plank on to a legal bay; to see what fails "
+                           "where, type the bays.")
+
+    def rank(chosen):
+        steps = find_steps(demands.neighbours + chosen)
+        room = [measure_clearance(demands.rule, j, demands.neighbours) for j in chosen]
+        room = min((r[0] for r in room if r), default=0.0)
+        return len(steps), -room, -min(p[0] for p in _list_parts(chosen, demands)), [j.place for j in chosen]
+    best = min(sets, key=rank)
+    words = []
+    rooms = [r for r in (measure_clearance(demands.rule, j, demands.neighbours) for j in best) if r]
+    if rooms:
+        over, other = min(rooms, key=lambda r: r[0])
+        measure = "FRAME SPACES" if demands.rule.least_spaces else "MM"
+        words.append("%g %s MORE THAN IT NEEDS FROM THE NEAREST NEIGHBOUR, %s"
+                     % (round(over, 1), measure, describe_joint(other)))
+    else:
+        words.append("NO NEIGHBOUR'S JOINT THAT THE RULE COUNTS IS GIVEN")
+    parts = _list_parts(best, demands)
+    words.append("SHORTEST PART %.1f FRAME SPACES" % min(p[0] for p in parts))
+    if demands.stock_mm:
+        words.append("LONGEST PART %s OF %s STOCK" % (format_mm(max(p[1] for p in parts), places=0).upper(),
+                                                      format_mm(demands.stock_mm, places=0).upper()))
+    words.append("IN STEPS WITH ITS NEIGHBOURS, FOR EVERY OTHER PLACE IS TOO" if find_steps(demands.neighbours + best)
+                 else "NOT IN STEPS WITH ITS NEIGHBOURS (COMMON PRACTICE)")
+    return tuple(replace(j, note="proposed") for j in best), ". ".join(words) + "."

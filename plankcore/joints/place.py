@@ -1,0 +1,385 @@
+"""Scarfs and butts: where they lie in a plank, how they stand to the neighbours' by a named rule, and how they are
+drawn.
+
+A rule's words are read, not improved: what it does not speak of is told and not judged. Distances are along the plank's
+baseline.
+"""
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from ..errors import PatternError, SettingError
+from ..model.joint import KINDS, Joint, PlacedJoint
+from ..trade.butt_blocks import SLOPES, measure_scarf, size_block
+from ..trade.butt_rules import GARBOARD_SHIFT_MM, GARBOARD_SOURCE, LENGTHS, RULES, find_rule
+from ..units import format_mm
+from .bare_frames import find_bare_frames, shift_clear, tell_bare_frames
+from .bays import MOST_JOINTS, Demands, choose_best, describe_nearest, find_legal_bays, find_legal_sets, list_candidates
+from .butt_map import PAGES, draw_butt_map
+from .drawing import draw_overlay
+from .facts import list_facts
+from .frames import find_fraction, find_frames, find_place, name_place, number_strakes, place_records, read_spot
+from .judge import describe_joint, find_steps, judge_joint, judge_length, judge_pairs
+from .scarfs import SQUARE_TO, find_end_line, find_feathers, find_joint_line, find_register, split_plank
+from .settings import ENDS, FEATHERS, JointSettings, check_settings
+
+__all__ = [
+    "ENDS",
+    "FEATHERS",
+    "KINDS",
+    "PAGES",
+    "RULES",
+    "SLOPES",
+    "SQUARE_TO",
+    "JointPlan",
+    "JointSettings",
+    "draw_map",
+    "place_joints",
+]
+
+_PROPOSE = re.compile(r"^propose\s+(\d+)$", re.IGNORECASE)
+_TYPED = re.compile(r"^(?:(butt|scarf)\s+)?(.*)$", re.IGNORECASE)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class JointPlan:
+    """What came out.
+
+    joints : PlacedJoint, from the fore end aft. parts : Part. verdicts : of all that concerns this plank, pairs first,
+    the worst first.
+    legal : names of bays that can take the joints asked for by the rules; on_boards : those of them that the longest
+    board allows too. why : of those proposed. side : every Joint known, both sides; frames : SideFrames.
+    rule : ButtRule. overlay : Overlay. facts : JointFact, what later actions read.
+    """
+
+    joints: tuple
+    parts: tuple
+    verdicts: tuple
+    legal: tuple
+    why: str
+    side: tuple
+    frames: object
+    rule: object
+    overlay: object
+    facts: tuple = ()
+    on_boards: tuple = ()
+
+
+def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame_records=()):
+    """Place joints in a plank, judge them and draw them.
+
+    Parameters
+    ----------
+    plank : Plank
+    stations : sequence of Station
+    settings : JointSettings
+    records : sequence of JointRecord
+        What stands on the boat. Records of this plank's own strake are the old joints ahead of it and behind.
+    frame_records : sequence of FrameRecord
+
+    Returns
+    -------
+    JointPlan
+
+    Raises
+    ------
+    SettingError, PatternError, DocumentError
+        Nothing is judged from records that contradict each other.
+    """
+    rule = find_rule(settings.rule)
+    check_settings(settings)
+    frames = find_frames(plank, stations, records=frame_records, spacing_mm=settings.spacing_mm,
+                         siding_mm=settings.siding_mm)
+    numbers = number_strakes(records, plank.strake) if records else {plank.strake.strip().lower(): 0}
+    number = numbers[plank.strake.strip().lower()]
+    known = place_records(records, frames=frames, plank=plank, numbers=numbers)
+    ends = _place_ends(plank, frames, settings, number)
+    others, ahead, behind, remarks = _sort_known(known, plank, number, ends)
+    demands = _make_demands(rule, settings, plank, frames, others, ends)
+    chosen, why, legal, on_boards, proposed = _choose(plank, stations, frames, settings, number, demands)
+    placed, bounds, lines = _lay_out(plank, stations, chosen, settings)
+    parts = split_plank(plank, bounds)
+    registers = _register(plank, parts, lines)
+    blocks = [_size_block(plank, frames, settings, j) if j.kind == "butt" else None for j in chosen]
+    end_blocks = [(find_end_line(plank, name), _size_block(plank, frames, settings, joint))
+                  for name, joint in ends.items() if joint and joint.kind == "butt"]
+    own = list(chosen) + [j for j in ends.values() if j]
+    verdicts = _judge_pairs(rule, own, others, settings.slope * plank.thickness_mm) + tuple(
+        v for j in own for v in judge_joint(rule, j, thickness_mm=plank.thickness_mm, slope=settings.slope))
+    verdicts += _judge_lengths(plank, frames, chosen, ends, ahead, behind)
+    side = tuple(others) + tuple(j for j in known if j.number == number and j.side == plank.side
+                                 and j in (ahead, behind)) + tuple(own)
+    bare = [find_bare_frames(plank, stations, j.line, length_mm=j.length_mm, siding_mm=settings.siding_mm)
+            if j.kind == "scarf" else () for j in placed]
+    avoided = _remark(plank, own, side, known, number)
+    remarks += avoided + _warn_blocks(chosen, blocks) + tell_bare_frames(placed, bare, settings.siding_mm)
+    story = {"rule": rule, "number": number, "verdicts": verdicts, "legal": legal, "on_boards": on_boards, "why": why,
+                 "remarks": tuple(remarks), "too_long": _list_too_long(parts, settings.stock_mm),
+                 "short_parts": _list_short_parts(frames, parts, chosen), "proposed": proposed, "ahead": ahead,
+             "behind": behind,
+                 "neighbours": len(others), "avoided": avoided}
+    overlay = draw_overlay(plank, placed, parts, lines=lines, blocks=blocks, end_blocks=end_blocks,
+                           registers=registers, others=others, own=chosen, settings=settings, story=story)
+    overlay = replace(overlay, lines=tuple(_note_bare(line, {j.label: labels for j, labels in zip(placed, bare)})
+                                           for line in overlay.lines))
+    return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay,
+                     list_facts(settings, len(placed), story), on_boards)
+
+
+def _note_bare(line, bare):
+    """A joint's line with the frames that cannot keep their fastenings for it among its values."""
+    labels = bare.get(dict(line.values).get("joint")) if line.role == "joint" else None
+    return replace(line, values=(*line.values, ("bare_frames", " ".join(labels)))) if labels else line
+
+
+def draw_map(plank, plan, *, page="a4", settings=JointSettings(), file_name=""):
+    """The butt map of the plank's side as one Page, every pair judged."""
+    here = [j for j in plan.side if j.side == plank.side]
+    scarf = settings.slope * plank.thickness_mm
+    verdicts = judge_pairs(plan.rule, here, scarf_mm=scarf) + tuple(
+        v for j in here for v in judge_joint(plan.rule, j, thickness_mm=plank.thickness_mm, slope=settings.slope))
+    return draw_butt_map(plank, plan.frames, here, verdicts, plan.rule, page=page, file_name=file_name)
+
+
+def _place_ends(plank, frames, settings, number):
+    """The plank's ends as Joints, None where it runs into a rabbet."""
+    found = {}
+    for name, kind, distance in (("fore", settings.fore_end, 0.0),
+                                 ("aft", settings.aft_end, plank.measure_length_mm())):
+        found[name] = None
+        if kind != "hood":
+            place = find_place(frames, distance)
+            if place is None:
+                raise PatternError("The %s end lies beyond the frames that are known (%s to %s), so its bay is not."
+                                   % (name, frames.labels[0], frames.labels[-1]),
+                                   "Say that it is a hood end, or give a table of frames.")
+            found[name] = Joint(plank.side, plank.strake or "this", kind, name_place(frames, place), distance,
+                                "%s end" % name, number, place, 0.0, "end")
+    return found
+
+
+def _sort_known(known, plank, number, ends):
+    """(neighbours of this side, the old joint ahead, that behind, remarks): records inside the plank, and those that
+    are its ends, are left out.
+    """
+    others, ahead, behind, remarks = [], None, None, []
+    length = plank.measure_length_mm()
+    for joint in known:
+        if joint.side != plank.side or joint.number != number:
+            others.append(joint)
+            continue
+        if any(e is not None and abs(joint.place - e.place) <= 0.5 for e in ends.values()):
+            continue                                          # the end itself, written down as well
+        if 0 < joint.distance_mm < length:
+            remarks.append("%s (%s) LIES WITHIN THIS PLANK AND IS TAKEN AS GONE"
+                           % (describe_joint(joint), joint.where.upper()))
+        elif joint.distance_mm <= 0 and (ahead is None or joint.distance_mm > ahead.distance_mm):
+            ahead = joint
+        elif joint.distance_mm >= length and (behind is None or joint.distance_mm < behind.distance_mm):
+            behind = joint
+    return tuple(j for j in others if j.side == plank.side), ahead, behind, remarks
+
+
+def _make_demands(rule, settings, plank, frames, others, ends):
+    fore, aft = (ends[n] for n in ("fore", "aft"))
+    length = plank.measure_length_mm()
+    stops = tuple((j.place, d) if j else (find_fraction(frames, d), d) for j, d in ((fore, 0.0), (aft, length)))
+    return Demands(rule, others, stops, LENGTHS.least_spaces,
+                   settings.slope * plank.thickness_mm if settings.kind == "scarf" else 0.0, settings.stock_mm)
+
+
+def _choose(plank, stations, frames, settings, number, demands):
+    """(joints, why, legal bays by the rules, those of them that the longest board allows, whether they were proposed).
+    """
+    text = settings.joints.strip()
+    if text.lower() == "none":
+        return (), "", (), (), False
+    match = _PROPOSE.match(text)
+    typed = () if match else _read_typed(plank, frames, settings, number, text)
+    count = int(match.group(1)) if match else len(typed)
+    if match and not 1 <= count <= MOST_JOINTS:
+        raise SettingError("%d joints in one plank cannot be proposed." % count,
+                           "Write 'propose 1' to 'propose %d', or 'none'." % MOST_JOINTS, "Joints")
+    if match and settings.kind not in demands.rule.counts:
+        raise SettingError("The rule %s says nothing of %ss, so no bay can be proposed by it."
+                           % (demands.rule.name, settings.kind),
+                           "Choose one that does: %s; or type the places."
+                           % ", ".join(name for name in RULES if settings.kind in find_rule(name).counts), "Rule")
+    legal, on_boards, sets, candidates = (), (), [], ()
+    if settings.kind in demands.rule.counts and 1 <= count <= MOST_JOINTS and all(j.kind == settings.kind
+                                                                                  for j in typed):
+        room = max(demands.scarf_mm / 2, 1.0)
+        candidates = list_candidates(frames, kind=settings.kind, side=plank.side, strake=plank.strake or "this",
+                                     number=number, length_mm=plank.measure_length_mm(), room_mm=room)
+        # a board is no rule: what the rules allow is told by itself
+        legal = find_legal_bays(find_legal_sets(candidates, replace(demands, stock_mm=0.0), count=count))
+        sets = find_legal_sets(candidates, demands, count=count)
+        on_boards = find_legal_bays(sets)
+    if not match:
+        return typed, "", legal, on_boards, False
+    words, said = "%d %s%s" % (count, settings.kind, "" if count == 1 else "s"), ""
+    if legal and not sets:
+        nearest = describe_nearest([j for j in candidates if j.bay in legal], demands)
+        raise PatternError("The longest board, %s, is too short for every place that the rules allow %s: %s.%s"
+                           % (format_mm(demands.stock_mm), words, ", ".join(legal), nearest),
+                           "Take longer boards or more joints; the rule %s is not what stands in the way."
+                           % demands.rule.name)
+    if sets and settings.kind == "scarf":
+        sets, said = _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count)
+    chosen, why = choose_best(sets, demands if sets else replace(demands, stock_mm=0.0), words=words,
+                              candidates=candidates)
+    return chosen, why + said, legal, on_boards, True
+
+
+def _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count):
+    """Of the sets of scarfs those, each moved within its bay, where every frame keeps its fastenings, and what is said
+    of it; all of them where there is none.
+    """
+    told = {"length_mm": demands.scarf_mm, "siding_mm": settings.siding_mm, "square_to": settings.square_to}
+    moved = [shift_clear(plank, stations, joint, frames, **told) for joint in candidates]
+    clear = find_legal_sets([joint for joint in moved if joint], demands, count=count)
+    if not clear:
+        return sets, " NO PLACE WITHIN THE BAYS LETS EVERY FRAME KEEP ITS FASTENINGS."
+    return clear, " WITHIN ITS BAY IT STANDS WHERE EVERY FRAME KEEPS ITS FASTENINGS."
+
+
+def _read_typed(plank, frames, settings, number, text):
+    found = []
+    for piece in (p.strip() for p in re.split(r"[,;]", text)):
+        if not piece:
+            continue
+        kind, spot = _TYPED.match(piece).groups()
+        try:
+            place, distance, _ = read_spot(frames, spot, unit=settings.unit)
+        except SettingError as error:
+            raise SettingError(error.problem, error.remedy, "Joints") from None
+        if not 0 < distance < plank.measure_length_mm():
+            raise SettingError("'%s' does not lie in this plank." % piece, "It runs from bay or frame %s to %s."
+                               % (_name_end(frames, 0.0), _name_end(frames, plank.measure_length_mm())), "Joints")
+        found.append(Joint(plank.side, plank.strake or "this", (kind or settings.kind).lower(),
+                           name_place(frames, place), distance, "", number, place, 0.0, "new"))
+    if not found:
+        raise SettingError("No joint is given.", "Write places as 10-11, 14-15, or 'propose 1', or 'none'.", "Joints")
+    found.sort(key=lambda j: j.distance_mm)
+    for a, b in zip(found, found[1:]):
+        if b.distance_mm - a.distance_mm < 1.0:
+            raise SettingError("Two joints lie at %s." % a.bay, "Give each its own place.", "Joints")
+    return tuple(found)
+
+
+def _name_end(frames, distance_mm):
+    place = find_place(frames, distance_mm)
+    return "the end" if place is None else name_place(frames, place)
+
+
+def _lay_out(plank, stations, chosen, settings):
+    """(PlacedJoints, bounds for split_plank, the joint's own lines for each)."""
+    placed, bounds, lines = [], [], []
+    for number, joint in enumerate(chosen, 1):
+        line = find_joint_line(plank, joint.distance_mm, square_to=settings.square_to, stations=stations)
+        if joint.kind == "scarf":
+            if plank.thickness_mm <= 0:
+                raise PatternError("The plank's thickness is not known, so a scarf has no length.",
+                                   "Give it in Fair Plank.")
+            length = measure_scarf(thickness_mm=plank.thickness_mm, slope=settings.slope)[0]
+            cuts = find_feathers(plank, line, length)
+        else:
+            length, cuts = 0.0, find_feathers(plank, line, 0.0)
+        bounds.append((cuts[0], cuts[1]))
+        lines.append([cuts[0][0], cuts[1][0]] if length else [cuts[0][0]])
+        placed.append(PlacedJoint(str(number), joint.kind, joint.bay, joint.distance_mm, length, settings.slope
+                                  if length else 0.0, line, plank.thickness_mm, settings.feather if length else ""))
+    return tuple(placed), bounds, lines
+
+
+def _register(plank, parts, lines):
+    found = []
+    for k, own in enumerate(lines):
+        start, along, _ = plank.find_axes()
+        at = [float((line.mean(axis=0) - start) @ along) for line in own]
+        nearest = parts[k - 1].to_mm if k else parts[0].from_mm
+        following = parts[k + 2].from_mm if k + 2 < len(parts) else parts[-1].to_mm
+        room = at[0] - nearest, following - at[-1]
+        if min(room) < 1.0:
+            raise PatternError("Joint %d and the next run into each other: no solid wood is left between them." % (
+                k + 1), "Place them further apart, or give a shorter slope.", tuple(map(float, own[0].mean(axis=0))))
+        found.append(find_register(plank, own, room_mm=room))
+    return found
+
+
+def _size_block(plank, frames, settings, joint):
+    """The block of a butt, or None: on a frame, or without a thickness."""
+    if joint.place % 1 == 0 or plank.thickness_mm <= 0:
+        return None
+    low = int(joint.place)
+    sides = frames.distances_mm[low] + settings.siding_mm / 2, frames.distances_mm[low + 1] - settings.siding_mm / 2
+    clear = 2 * min(joint.distance_mm - sides[0], sides[1] - joint.distance_mm)
+    return size_block(thickness_mm=plank.thickness_mm, clear_mm=float(clear), drain_mm=settings.drain_mm,
+                      lap_mm=settings.lap_mm, times=settings.block_times)
+
+
+def _warn_blocks(chosen, blocks):
+    short = [(j, b) for j, b in zip(chosen, blocks) if b is not None and b.times < 8 - 1e-6]
+    return ["%s: THE BAY LEAVES A BLOCK OF %.1f TIMES THE THICKNESS; 8 TO 12 IS COMMON PRACTICE"
+            % (describe_joint(j), b.times) for j, b in short]
+
+
+def _list_too_long(parts, stock_mm):
+    return tuple("PART %d IS %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (p.number, p.to_mm - p.from_mm, stock_mm)
+                 for p in parts if stock_mm and p.to_mm - p.from_mm > stock_mm + 1e-6)
+
+
+def _list_short_parts(frames, parts, chosen):
+    """Parts with a scarf at an end that are shorter than a length between butts should be, in words: a list of str."""
+    found = []
+    for k, part in enumerate(parts):
+        spaces = find_fraction(frames, part.to_mm) - find_fraction(frames, part.from_mm)
+        if any(j.kind == "scarf" for j in chosen[max(k - 1, 0):k + 1]) and (
+                spaces < LENGTHS.least_spaces - 1e-6 or part.to_mm - part.from_mm < LENGTHS.least_mm - 1e-6):
+            found.append("PART %d IS %.0f MM LONG (%.1f FRAME SPACES)"
+                         % (part.number, part.to_mm - part.from_mm, spaces))
+    return found
+
+
+def _judge_pairs(rule, own, others, scarf_mm):
+    found = [v for v in judge_pairs(rule, list(own) + list(others), scarf_mm=scarf_mm) if any(j.ours for j in v.joints)]
+    return tuple(found)
+
+
+def _judge_lengths(plank, frames, chosen, ends, ahead, behind):
+    """Each length between butts, and the old pieces left ahead and behind. A glued scarf within the plank ends no
+    length.
+    """
+    length = plank.measure_length_mm()
+    stops = [(ends["fore"], 0.0)] + [(j, j.distance_mm) for j in chosen if j.kind == "butt"] + [(ends["aft"], length)]
+    places = [j.place if j else find_fraction(frames, d) for j, d in stops]
+    found = []
+    for k in range(len(stops) - 1):
+        words = "NEW PLANK" if len(stops) == 2 else "NEW LENGTH %d" % (k + 1)
+        found += judge_length(LENGTHS, words, spaces=places[k + 1] - places[k], length_mm=stops[k + 1][1]
+                              - stops[k][1], joints=tuple(s[0] for s in stops[k:k + 2] if s[0]))
+    if ahead and ends["fore"]:
+        found += judge_length(LENGTHS, "OLD PIECE AHEAD", spaces=ends["fore"].place - ahead.place,
+                              length_mm=-ahead.distance_mm, joints=(ahead, ends["fore"]))
+    if behind and ends["aft"]:
+        found += judge_length(LENGTHS, "OLD PIECE BEHIND", spaces=behind.place - ends["aft"].place,
+                              length_mm=behind.distance_mm - length, joints=(ends["aft"], behind))
+    return tuple(found)
+
+
+def _remark(plank, own, side, known, number):
+    """Common practice that no rule here states."""
+    said = ["%s MARCH IN STEPS: COMMON PRACTICE AVOIDS IT" % ", ".join(describe_joint(j) for j in run)
+            for run in find_steps(side)]
+    for joint in own:
+        for other in known:
+            if other.side == plank.side or other.number != number:
+                continue
+            if number == 1 and abs(other.distance_mm - joint.distance_mm) < GARBOARD_SHIFT_MM:
+                said.append("%s IS %.0f MM FROM A BUTT OF THE GARBOARD OPPOSITE; %s ASKS 4 FT 6 IN"
+                            % (describe_joint(joint), abs(other.distance_mm - joint.distance_mm), GARBOARD_SOURCE))
+            elif other.place == joint.place:
+                said.append("%s: THE SAME STRAKE OPPOSITE HAS A JOINT IN THE SAME BAY: COMMON PRACTICE AVOIDS IT"
+                            % describe_joint(joint))
+    return said

@@ -1,0 +1,138 @@
+"""The nouns laid on a fair plank: stations, the saw line, and the sheet; immutable, in mm."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry.lettering import text_width_mm
+from .plank import freeze
+
+__all__ = ["Overlay", "SawLine", "Sheet", "SheetLine", "SheetText", "Station"]
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Station:
+    """A frame line across the plank: label, its two ends (2, 2), the one towards the upper edge first, width along it.
+
+    ends : the edge on which each end of the line lies. Near a raked or curved hood end a frame may meet the fore or the
+    aft edge instead of a long one.
+    words : 'right' or 'left', the side of the line that its words stand on; they change sides when a plank is turned,
+    with all beside them.
+    """
+
+    label: str
+    line: np.ndarray
+    width_mm: float
+    distance_mm: float
+    words: str = "right"
+    ends: tuple = ("upper", "lower")
+
+    def __post_init__(self):
+        object.__setattr__(self, "line", freeze(self.line, columns=2))
+
+    def is_whole(self):
+        """Whether it runs from the upper edge to the lower."""
+        return tuple(self.ends) == ("upper", "lower")
+
+    def find_end(self, edge):
+        """The end (2,) that lies on an edge, or None where the frame does not reach it."""
+        return self.line[self.ends.index(edge)] if edge in self.ends else None
+
+    def list_words(self, line=None):
+        """What is lettered at the line: its label below the upper edge and its width above the lower, read along the
+        plank.
+
+        Parameters
+        ----------
+        line : ndarray, shape (2, 2), mm, optional
+            The line where it is drawn, if that is not where the plank lies.
+
+        Returns
+        -------
+        list of (text, at_mm (2,), height_mm, angle_deg)
+        """
+        upper, lower = self.line if line is None else line
+        down = (lower - upper) / max(self.width_mm, 1e-9)
+        right = np.array([down[1], -down[0]])
+        right = right if right[0] >= 0 else -right
+        angle = float(np.degrees(np.arctan2(right[1], right[0])))
+        height = float(np.clip(self.width_mm / 12, 4.0, 10.0))
+        told = [(self.label, upper + down * 2.0 * height, height),
+                ("%.1f" % self.width_mm, lower - down * 0.8 * height, 0.55 * height)]
+        return [(text, at + right * (2.5 if self.words != "left" else -2.5 - text_width_mm(text, height_mm=size)),
+                 size, angle) for text, at, size in told]
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SawLine:
+    """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge.
+
+    rows : what the sheet must say of it: what is counted, what is planed off where. includes : of 'bevel', 'hollow',
+    'seam', 'bend', 'swelling', what is counted. findings : doubts, for the drawing.
+    lives : 'under water', 'topside' or 'not said'. afloat_percent : moisture that swelling was judged by, None where it
+    was not.
+    """
+
+    curves: tuple
+    added_mm: dict
+    rows: tuple = ()
+    includes: tuple = ()
+    findings: tuple = ()
+    lives: str = "not said"
+    afloat_percent: float = None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SheetLine:
+    """Cubics (k, 4, 2) in mm, each beginning where the one before ends, of the sheet or, in an Overlay, of the page;
+    pen 'cut' or 'draw'; role and style as the document names them.
+    """
+
+    cubics: np.ndarray
+    pen: str
+    role: str
+    style: str
+    closed: bool = False
+    values: tuple = ()
+
+
+@dataclass(frozen=True)
+class SheetText:
+    """Words to letter: place (x, y) of the baseline, capital height, turn, anchor."""
+
+    text: str
+    at_mm: tuple
+    height_mm: float
+    angle_deg: float = 0.0
+    anchor: str = "start"
+    style: str = "note"
+    role: str = "note"
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Overlay:
+    """What one action draws and letters on a plank, in mm on the page, and what the sheet's title block must say of it.
+
+    lines : SheetLine; texts : SheetText; rows : str; findings : Finding.
+    """
+
+    lines: tuple = ()
+    texts: tuple = ()
+    rows: tuple = ()
+    findings: tuple = ()
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Sheet:
+    """A page of width_mm by height_mm; `to_sheet` (2, 3) carries page places of the drawing onto it."""
+
+    width_mm: float
+    height_mm: float
+    to_sheet: np.ndarray
+    lines: tuple
+    texts: tuple
+    title: str
+
+    def __post_init__(self):
+        object.__setattr__(self, "to_sheet", freeze(self.to_sheet))

@@ -1,0 +1,168 @@
+"""The nouns of scarfs and butts: what the yard wrote down, where it lies along the plank, the parts, and what a rule
+says; in mm.
+
+Distances run along the plank's baseline from the middle of its fore end, aft positive; what lies ahead of the plank is
+negative.
+A bay is '9-10', between two frames next to each other, the forward one first; 'on 9' is on a frame and belongs to no
+bay.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .plank import freeze
+
+__all__ = ["KINDS", "FrameRecord", "Joint", "JointFact", "JointRecord", "Part", "PlacedJoint", "SideFrames", "Verdict"]
+
+KINDS = ("butt", "scarf")
+
+
+@dataclass(frozen=True)
+class JointRecord:
+    """One row of a table of joints, or one labelled line on the page, as it was written.
+
+    kind : butt, scarf, or none, which names a strake without a joint. order : the strake's number from the garboard, or
+    None.
+    bay : '9-10' or 'on 9', or ''. distance_mm : aft from the frame `of`, or from the bow datum where that is ''; None
+    where a bay is given.
+    point : (x, y) of a line on the page, in place of both. where : its row, or its label, for messages.
+    """
+
+    side: str
+    strake: str
+    kind: str = "butt"
+    bay: str = ""
+    distance_mm: float = None
+    of: str = ""
+    note: str = ""
+    order: int = None
+    point: tuple = None
+    where: str = ""
+
+
+@dataclass(frozen=True)
+class FrameRecord:
+    """One row of a table of frames: label, distance aft from the bow datum, and its row, for messages."""
+
+    label: str
+    distance_mm: float
+    where: str = ""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SideFrames:
+    """The frames of the side, from forward aft: labels and places along the plank's baseline.
+
+    first, last : those of them, by number from 0, that are the plank's own foremost and aftermost stations.
+    datum_mm : where the bow datum lies along the baseline, or None. siding_mm : breadth of a frame along the plank.
+    """
+
+    labels: tuple
+    distances_mm: np.ndarray
+    first: int
+    last: int
+    datum_mm: float = None
+    siding_mm: float = 0.0
+
+    def __post_init__(self):
+        object.__setattr__(self, "distances_mm", freeze(self.distances_mm))
+
+
+@dataclass(frozen=True)
+class Joint:
+    """A joint of this strake or of another: `place` counts in frame spaces, n + 1/2 in the bay aft of frame n, n on
+    that frame.
+
+    number : of the strake, from the garboard up. doubt_mm : half the bay where only the bay is known and distance_mm is
+    its middle, else 0.
+    ours : 'new' a joint in the plank, 'end' an end of it, '' what stands on the boat.
+    """
+
+    side: str
+    strake: str
+    kind: str
+    bay: str
+    distance_mm: float
+    note: str = ""
+    number: int = 0
+    place: float = 0.0
+    doubt_mm: float = 0.0
+    ours: str = ""
+    where: str = ""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PlacedJoint:
+    """A joint in the plank as it is laid out.
+
+    distance_mm : of its middle, along the baseline from the fore end. length_mm : along the plank, 0 for a butt. slope
+    : 12.0 for 12 to 1, 0 for a butt.
+    line : (2, 2), across the plank at its middle, upper end first. feather : 'aft' or 'fore', the way the outside
+    feather edge of a scarf faces; '' for a butt.
+    """
+
+    label: str
+    kind: str
+    bay: str
+    distance_mm: float
+    length_mm: float
+    slope: float
+    line: np.ndarray
+    thickness_mm: float
+    feather: str = ""
+
+    def __post_init__(self):
+        object.__setattr__(self, "line", freeze(self.line, columns=2))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Part:
+    """One length of a plank made of several: from joint to joint, and to the far end of a scarf, so that parts overlap
+    by its length.
+
+    number : from 1 at the fore end. curves : closed chain of Curves where they lie in the plank, net. from_mm, to_mm :
+    along the baseline.
+    """
+
+    number: int
+    curves: tuple
+    from_mm: float
+    to_mm: float
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What one rule says of one pair of joints, one joint, or one length.
+
+    passed : True, False, or None where the rule does not speak of it. number, limit : in the rule's measure. joints :
+    those judged.
+    """
+
+    rule: str
+    source: str
+    passed: object
+    words: str
+    number: float
+    limit: float
+    joints: tuple = ()
+
+
+@dataclass(frozen=True)
+class JointFact:
+    """What Scarfs and Butts found, for code to read: no action reads its sentences.
+
+    key : 'rule', 'neighbours', 'pair', 'joint', 'legal-bays', 'length', 'old-piece', 'stock' or 'practice'. verdict :
+    'holds', 'doubt', 'fails' or 'not judged'.
+    words : the same for a person. number, limit : in the rule's measure. source : who says so. about : the joints,
+    parts or bays meant, divided by '; '.
+    """
+
+    key: str
+    verdict: str
+    words: str = ""
+    number: float = 0.0
+    limit: float = 0.0
+    source: str = ""
+    about: str = ""

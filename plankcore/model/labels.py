@@ -1,0 +1,141 @@
+"""Labels of frames: read, put in order, and counted on. 7, F12, 07, -2, 12 1/2, 7A and single letters are labels that
+can be counted.
+"""
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from ..errors import SettingError
+
+__all__ = ["FrameLabel", "LabelRule", "parse_label", "parse_labels", "read_frame_text"]
+
+_NUMBERED = re.compile(
+    r"^(?P<head>.*?)(?P<sign>-?)(?P<digits>\d+)(?: (?P<part>\d{1,2})/(?P<whole>\d{1,2}))?(?P<tail>[A-Za-z]?)$")
+_TEXT = re.compile(
+    r"^(?:(?:frame|station|fr\.?|no\.?|#)\s*"
+    r"([A-Za-z]{0,3}[ -]?\d{1,4}(?: \d{1,2}/\d{1,2})?[A-Za-z]?|-\d{1,4}|[A-Za-z])|"
+    r"([A-Za-z]{1,3}[ -]?\d{1,4}[A-Za-z]?|-?\d{1,4}(?: \d{1,2}/\d{1,2})?[A-Za-z]?))$", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class FrameLabel:
+    """A label taken apart: what stands before its number, the number, a letter behind it, how many digits it is filled
+    up to.
+
+    A single letter is a label whose number is its place in the alphabet, from 0; is_letter then says so. case : 'upper'
+    or 'lower' of that letter.
+    """
+
+    text: str
+    head: str
+    number: Fraction
+    tail: str = ""
+    digits: int = 0
+    is_letter: bool = False
+
+    @property
+    def family(self):
+        """What two labels must share for the one to come before the other by what is written on them."""
+        return (self.head.lower(), self.is_letter)
+
+    @property
+    def rank(self):
+        """Place among its family: 7 before 7A before 7 1/2 before 8."""
+        return (self.number, self.tail.lower())
+
+    def count_to(self, other):
+        """How many whole steps another label lies further on, or None where no counting leads there: 7 to 7A, F7 to 8,
+        12 to 12 1/2.
+        """
+        steps = other.number - self.number
+        alike = self.family == other.family and self.tail.lower() == other.tail.lower()
+        return int(steps) if alike and steps.denominator == 1 else None
+
+    def count_on(self, steps):
+        """The text of the label so many steps further on, or None past the ends of the alphabet."""
+        number = self.number + steps
+        if self.is_letter:
+            return chr((ord("A") if self.text.isupper() else ord("a")) + int(number)) if 0 <= number < 26 else None
+        size = abs(number)
+        whole, part = divmod(size, 1)
+        text = str(int(whole)).zfill(self.digits) + (" %d/%d" % (part.numerator, part.denominator) if part else "")
+        return self.head + ("-" if number < 0 else "") + text + self.tail
+
+
+def parse_label(text):
+    """A FrameLabel, or None where the text cannot be counted on from."""
+    plain = " ".join(text.split())
+    if re.match(r"^[A-Za-z]$", plain):
+        return FrameLabel(plain, "", Fraction(ord(plain.upper()) - ord("A")), is_letter=True)
+    match = _NUMBERED.match(plain)
+    if not match:
+        return None
+    head, digits = match.group("head"), match.group("digits")
+    if re.search(r"\d[./,]?$", head) or head.endswith("/"):
+        return None                      # 12.5 or 1/2: not a frame's whole number
+    part = Fraction(0)
+    if match.group("whole"):
+        if not 0 < int(match.group("part")) < int(match.group("whole")):
+            return None
+        part = Fraction(int(match.group("part")), int(match.group("whole")))
+    number, sign = int(digits) + part, match.group("sign")
+    # before bare digits a dash is a minus, behind letters it divides: -2, F-9
+    if sign and not head:
+        number = -number
+    return FrameLabel(plain, head + (sign if head else ""), number, match.group("tail"),
+                      len(digits) if digits.startswith("0") else 0)
+
+
+def parse_labels(texts):
+    """A FrameLabel or None for each text; among labels that begin with F, F-1 is one below F0."""
+    found = [parse_label(t) for t in texts]
+    heads = {f.head.lower() for f in found if f is not None}
+    return [replace(f, head=f.head[:-1], number=-f.number) if f is not None and f.head.endswith("-")
+            and f.head[:-1].lower() in heads and f.head[:-1] else f for f in found]
+
+
+def read_frame_text(text):
+    """The label in words that name a frame, 'frame 7', 'Fr. 12 1/2', '7A', '-2', or ''. A bare letter wants the word
+    frame before it: it may stand for anything.
+    """
+    match = _TEXT.match(" ".join(str(text).split()))
+    return (match.group(1) or match.group(2)) if match else ""
+
+
+@dataclass(frozen=True)
+class LabelRule:
+    """How stations are named: the first label, and how the number in it goes on.
+
+    '7' counted up gives 7, 8, 9; 'F12' counted down gives F12, F11; '-1' up -1, 0, 1; '12 1/2' up 12 1/2, 13 1/2; '7A'
+    up 7A, 8A; 'A' up A, B.
+    from_end is where counting starts.
+    """
+
+    first: str = "1"
+    step: int = 1
+    from_end: str = "fore"
+
+    def name(self, count):
+        """Labels of `count` stations in counting order."""
+        return self.name_at(range(count))
+
+    def name_at(self, places):
+        """Labels at places counted from 0, the first.
+
+        Raises
+        ------
+        SettingError
+            Where the first label cannot be counted on from, or so far.
+        """
+        first = parse_label(self.first)
+        if first is None:
+            raise SettingError("'%s' is not a label that can be counted on from." % self.first,
+                               "Give a number, with letters before it if you like, or one letter: 1, 07, F12, -2, 12 "
+                               "1/2, 7A, A.", "First label")
+        names = [first.count_on(self.step * k) for k in places]
+        if None in names:
+            raise SettingError("Counting from '%s' runs out of letters after %d frames." % (
+                self.first.strip(), names.index(None)), "Give a number, or a letter and a number.", "First label")
+        return names

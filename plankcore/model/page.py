@@ -1,0 +1,113 @@
+"""The nouns of plotting: what is laid for one plank, a piece of a sheet, a page to plot, and a medium's correction;
+immutable, in mm.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .plank import Plank, freeze
+
+__all__ = ["LONGEST_PAGE_MM", "MediumCorrection", "Page", "Pass", "Piece", "PlankMatter", "SheetLie"]
+
+# readers of PDF stop at 14,400 units of 1/72 in (PDF Reference, sixth edition, version 1.7, appendix C)
+LONGEST_PAGE_MM = 14400 * 25.4 / 72
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PlankMatter:
+    """Everything that is to be plotted of one plank.
+
+    stations : Station; saw : SawLine or None; overlays : Overlay; board_includes : what the board's faces count, of
+    'bevel', 'hollow', 'seam', 'bend'; rows : what else the title block must say, of the scans for instance.
+    """
+
+    plank: Plank
+    stations: tuple = ()
+    saw: object = None
+    overlays: tuple = ()
+    board_includes: tuple = ()
+    rows: tuple = ()
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Piece:
+    """Lines and words that are moved together: a plank, a title block, the bars."""
+
+    lines: tuple = ()
+    texts: tuple = ()
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Page:
+    """A page to plot: its own origin top left, y down; words are strokes among its lines (SheetLine)."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    lines: tuple
+    title: str = ""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Pass:
+    """What one pen or knife draws without a change of tool, 'draw' or 'cut': polylines (n, 2) in mm on the page, in
+    order, and the look of each.
+    """
+
+    tool: str
+    runs: tuple
+    styles: tuple
+
+
+@dataclass(frozen=True)
+class SheetLie:
+    """How a sheet lies in the machine. feed : whether the plank's length runs 'along' or 'across' the way the medium is
+    fed; page : its size, '420 x 297 mm', in words that are compared.
+    """
+
+    feed: str
+    page: str
+
+    def describe(self):
+        """'420 x 297 mm, fed along the plank'."""
+        return "%s, fed %s the plank" % (self.page, self.feed)
+
+
+@dataclass(frozen=True)
+class MediumCorrection:
+    """What undoes a medium's errors: what is drawn is carried by `matrix` first, and then measures true.
+
+    along, across : factors, 0.99701 where 1003 mm were measured of 1000. skew_mm_per_m : how far the correction leans a
+    line across the medium, along it. residual_mm : by how much the measured lengths disagree among themselves, or nan
+    where nothing is left to disagree. number : how many times this medium has been corrected. measured : the lengths as
+    typed, to know them again. feed, page : how the measured sheet lay in the machine (see SheetLie), '' where that was
+    not kept. turned : whether the factors were measured on a sheet that lay the other way, and have changed places.
+    """
+
+    medium: str
+    day: str
+    number: int
+    along: float
+    across: float
+    skew_mm_per_m: float = 0.0
+    residual_mm: float = float("nan")
+    measured: str = ""
+    feed: str = ""
+    page: str = ""
+    turned: bool = False
+
+    @property
+    def matrix(self):
+        """ndarray, shape (2, 2): x along the medium, y across it."""
+        return freeze(np.array([[self.along, self.skew_mm_per_m / 1000 * self.across], [0.0, self.across]]))
+
+    def describe(self):
+        """What is printed on everything that was corrected."""
+        lie = " FOR %s%s." % (SheetLie(self.feed, self.page).describe().upper(),
+                              ", TURNED FROM A SHEET THAT LAY THE OTHER WAY" if self.turned
+                              else "") if self.page else ""
+        return ("CORRECTED FOR %s %s (NO. %d): ALONG %.5f ACROSS %.5f SKEW %.2f MM/M.%s THE BARS MUST MEASURE WHAT "
+                "THEY SAY NOW: MEASURE THEM AGAIN."
+                % (self.medium.upper(), self.day, self.number, self.along, self.across, self.skew_mm_per_m + 0.0, lie))

@@ -1,0 +1,260 @@
+"""The nouns of the trade as immutable values, in mm on the page (x right, y down)."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..errors import PatternError
+from ..geometry.curve import Curve
+from ..geometry.outline import measure_outline_area_mm2
+
+__all__ = [
+    "EDGE_NAMES",
+    "Comb",
+    "Edge",
+    "EdgeSource",
+    "Finding",
+    "Mark",
+    "Pattern",
+    "Plank",
+    "PlankNames",
+    "Tick",
+    "Trace",
+    "freeze",
+]
+
+EDGE_NAMES = ("upper", "lower", "fore", "aft")
+
+
+def freeze(array, *, columns=None):
+    """A read-only copy of an array; columns=2 also demands shape (n, 2)."""
+    array = np.array(array, float)
+    if columns is not None and (array.ndim != 2 or array.shape[1] != columns):
+        raise ValueError("expected shape (n, %d)" % columns)
+    array.setflags(write=False)
+    return array
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Trace:
+    """One drawn object: its runs of cubics in mm and whether each is closed.
+
+    label is what the user can find it by; edge and station are set where the object says what it marks;
+    source is opaque to everything but the document that made it.
+    """
+
+    runs: tuple
+    label: str
+    edge: str = ""
+    station: str = ""
+    error_mm: float = 0.0
+    source: object = None
+
+    def __post_init__(self):
+        object.__setattr__(self, "runs",
+                           tuple((freeze(c.reshape(-1, 2)).reshape(-1, 4, 2), bool(z)) for c, z in self.runs))
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A measured point of an edge: place, honest error, and after fairing how far off it lay and what was done."""
+
+    point: tuple
+    edge: str
+    station: str = ""
+    error_mm: float = 0.0
+    residual_mm: float = 0.0
+    verdict: str = "used"
+
+
+@dataclass(frozen=True)
+class Tick:
+    """A short stroke across an edge, offered as a frame position: its foot on the line and its tip."""
+
+    foot: tuple
+    tip: tuple
+    edge: str
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class EdgeSource:
+    """What is known of one edge before fairing: dense runs of points (one, or an outer and an inner), or marks."""
+
+    runs: tuple = ()
+    marks: tuple = ()
+
+    def __post_init__(self):
+        object.__setattr__(self, "runs", tuple(freeze(r, columns=2) for r in self.runs))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Pattern:
+    """A pattern read from a drawing: four edges, ticks found on them, and what was noticed.
+
+    upper and lower run from the fore end to the aft end; fore and aft from the upper edge to the lower.
+    """
+
+    edges: dict
+    ticks: tuple
+    forward: str
+    kind: str
+    findings: tuple = ()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A doubt that does not stop the work: what, in words, and where (x, y) in mm or None.
+
+    key : what kind of doubt, for checks that take it up themselves, '' where none does. number : the size of it, in the
+    key's unit.
+    """
+
+    text: str
+    where: tuple = None
+    key: str = ""
+    number: float = None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Edge:
+    """A fair edge and what it cost.
+
+    rms_mm, worst_mm : how far the marks or the trace lie off it; worst_point where.
+    degrees_of_freedom : how many numbers the edge has freely taken from them.
+    band_mm : standard error of the edge itself, largest along it.
+    """
+
+    name: str
+    curve: Curve
+    rms_mm: float = 0.0
+    worst_mm: float = 0.0
+    worst_point: tuple = (0.0, 0.0)
+    degrees_of_freedom: float = 0.0
+    band_mm: float = 0.0
+    straight: bool = False
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Plank:
+    """A fair plank: four edges that meet at the corners, and what it is called.
+
+    face is the face of the plank whose shape this is; forward the way the bow lies on the page, upper edge up. assumed
+    : as of PlankNames.
+    """
+
+    edges: dict
+    name: str = ""
+    strake: str = ""
+    side: str = "starboard"
+    face: str = "inboard"
+    forward: str = "right"
+    thickness_mm: float = 0.0
+    marks: tuple = ()
+    ticks: tuple = ()
+    findings: tuple = ()
+    key: str = field(default="", repr=False)
+    assumed: tuple = ()
+
+    def __post_init__(self):
+        loop = self.outline()
+        for k, curve in enumerate(loop):
+            gap = float(np.hypot(*(curve.end - loop[(k + 1) % 4].start)))
+            if gap > 0.01:
+                raise PatternError("The plank's edges do not meet: there is a gap of %.2f mm." % gap,
+                                   "Run Fair Plank again.", tuple(map(float, curve.end)))
+
+    def outline(self):
+        """The four edges end to end, as curves: upper (fore to aft), aft, lower (aft to fore), fore (lower to upper).
+        """
+        e = {name: self.edges[name].curve for name in EDGE_NAMES}
+        return [e["upper"], e["aft"], e["lower"].reverse(), e["fore"].reverse()]
+
+    @property
+    def seen_from(self):
+        """'outboard' or 'inboard': the side one looks from, which is also the face that lies up on the board.
+
+        With the upper edge up, a starboard plank seen from outboard has its bow to the right; each other side, and each
+        other way of looking, turns it about.
+        """
+        return "outboard" if (self.side == "starboard") == (self.forward == "right") else "inboard"
+
+    def find_corners(self):
+        """The four corners, (2,) each, by name."""
+        upper, lower = self.edges["upper"].curve, self.edges["lower"].curve
+        return {"upper fore": upper.start, "upper aft": upper.end, "lower fore": lower.start, "lower aft": lower.end}
+
+    def find_baseline(self):
+        """Middle of the fore end and middle of the aft end, (2, 2) mm."""
+        c = self.find_corners()
+        return np.stack([(c["upper fore"] + c["lower fore"]) / 2, (c["upper aft"] + c["lower aft"]) / 2])
+
+    def find_axes(self):
+        """Where the baseline starts, its direction aft, and the direction square to it, a quarter turn from x towards
+        y; (2,) each.
+        """
+        base = self.find_baseline()
+        along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
+        return base[0], along, np.array([-along[1], along[0]])
+
+    def measure_length_mm(self):
+        """Length of the baseline, mm."""
+        return float(np.hypot(*np.diff(self.find_baseline(), axis=0)[0]))
+
+    def measure_width_mm(self):
+        """Greatest width square to the baseline, mm."""
+        start, along, across = self.find_axes()
+        profile = []
+        for name in ("upper", "lower"):
+            # the record prints it to 0.001 mm
+            points = self.edges[name].curve.flatten(tolerance_mm=1e-4) - start
+            profile.append((points @ along, points @ across))
+        x = np.linspace(max(p[0][0] for p in profile), min(p[0][-1] for p in profile), 2001)
+        return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))
+
+    def measure_outside_mm(self, mark):
+        """How far outside its drawn edge a mark lies, mm; negative inside."""
+        curve = self.edges[mark.edge].curve
+        u, off = curve.find_nearest(mark.point)
+        way, away = curve.find_direction(u), np.asarray(mark.point, float) - curve.evaluate([u])[0]
+        # the outline runs the lower edge and the fore end the other way
+        side = (1.0 if measure_outline_area_mm2(self.outline()) > 0
+                else -1.0) * (1.0 if mark.edge in ("upper", "aft") else -1.0)
+        return float(np.copysign(off, side * (way[1] * away[0] - way[0] * away[1])))
+
+    def measure_area_mm2(self):
+        """Area of the net shape, mm2."""
+        return abs(measure_outline_area_mm2(self.outline()))
+
+
+@dataclass(frozen=True)
+class PlankNames:
+    """What a plank is called and which way it belongs: as a drawing has it, or as somebody typed it. '' and 0 are not
+    said.
+
+    assumed : of 'side', 'face', 'forward', those that nobody has said and that were taken as usual.
+    """
+
+    name: str = ""
+    strake: str = ""
+    side: str = ""
+    face: str = ""
+    forward: str = ""
+    thickness_mm: float = 0.0
+    assumed: tuple = ()
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Comb:
+    """Curvature of one edge to look at: feet on the edge and tips (n, 2), inflections, least radius of all edges in mm.
+    """
+
+    edge: str
+    feet: np.ndarray
+    tips: np.ndarray
+    inflections: tuple
+    least_radius_mm: float
+
+    def __post_init__(self):
+        object.__setattr__(self, "feet", freeze(self.feet, columns=2))
+        object.__setattr__(self, "tips", freeze(self.tips, columns=2))

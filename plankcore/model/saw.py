@@ -1,0 +1,85 @@
+"""How far the drawn saw line stands outside the net line: measured on both as they are drawn, whatever allowance was
+typed.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry.curve import Curve
+from ..geometry.outer_edge import measure_aside_mm
+from ..geometry.outline import measure_outline_area_mm2
+
+__all__ = ["SawPlace", "find_saw_range", "measure_saw_line"]
+
+_LOOP = ("upper", "aft", "lower", "fore")          # the order of Plank.outline
+_SHARES = (("a quarter down", 0.25), ("middle", 0.5), ("three quarters down", 0.75))
+_ALONG = (("a quarter along", 0.25), ("middle", 0.5), ("three quarters along", 0.75))
+
+
+@dataclass(frozen=True)
+class SawPlace:
+    """One place where the saw line is measured.
+
+    station : the frame's label, '' away from the frames. end : of a frame, 'upper' or 'lower', which end of its line.
+    where : in words, away from the frames.
+    edge : the edge of the net line that the place lies on. outside_mm : from there to the saw line, square to the net
+    line; negative where the saw line runs inside.
+    """
+
+    station: str
+    end: str
+    where: str
+    edge: str
+    outside_mm: float
+
+
+def measure_saw_line(plank, stations, saw):
+    """The saw line against the net line at both ends of each frame line, and at three places of each end of the plank;
+    where there are no frames, of each long edge too.
+
+    Parameters
+    ----------
+    plank : Plank
+        As it is struck: with a board, its drawn face.
+    stations : sequence of Station
+        Their lines on that plank.
+    saw : SawLine
+
+    Returns
+    -------
+    tuple of SawPlace
+        A place is left out where the square to the net line meets no saw line, which a closed line round the plank does
+        not do.
+    """
+    loop = dict(zip(_LOOP, plank.outline()))
+    left = 1.0 if measure_outline_area_mm2(list(loop.values())) > 0 else -1.0
+    cubics = np.concatenate([c.cubics for c in saw.curves])
+    line, found = Curve(cubics), []
+
+    def add(edge, u, **where):
+        outside = float(left * measure_aside_mm(loop[edge], line, [u])[0][0])
+        if np.isfinite(outside):
+            found.append(SawPlace(**{"station": "", "end": "", "where": "", **where}, edge=edge, outside_mm=outside))
+    for station in stations:
+        for end, edge, point in zip(("upper", "lower"), station.ends, station.line):
+            add(edge, loop[edge].find_nearest(point)[0], station=station.label, end=end)
+    for edge in ("fore", "aft") if len(stations) else ("upper", "lower", "fore", "aft"):
+        curve = loop[edge]
+        # the outline runs these from their far end
+        back = edge in ("lower", "fore")
+        for words, share in _SHARES if edge in ("fore", "aft") else _ALONG:
+            add(edge, float(curve.find_places([curve.measure_length_mm() * (1 - share if back else share)])[0]),
+                where=words)
+    return tuple(found)
+
+
+def find_saw_range(places):
+    """Least and most of the places measured on each edge, mm: {edge: (least, most)}, long edges first."""
+    found = {}
+    for edge in ("upper", "lower", "fore", "aft"):
+        values = [p.outside_mm for p in places if p.edge == edge]
+        if values:
+            found[edge] = (min(values), max(values))
+    return found

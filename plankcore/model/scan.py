@@ -1,0 +1,119 @@
+"""The nouns of a scan before it is a pattern: controls, pieces, and what was read of its shapes; immutable, in mm on
+the page.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .plank import Mark, freeze
+
+__all__ = [
+    "ControlLength",
+    "ControlPoint",
+    "ControlRectangle",
+    "MarkReport",
+    "Misfit",
+    "ReadMark",
+    "ScanPiece",
+    "Unread",
+]
+
+
+@dataclass(frozen=True)
+class ReadMark:
+    """A mark read from traced shapes: the Mark, the kind of shape, its unit direction outboard, what was noticed, the
+    shapes' labels.
+    """
+
+    mark: Mark
+    kind: str
+    outboard: tuple
+    notes: tuple = ()
+    shapes: tuple = ()
+
+
+@dataclass(frozen=True)
+class Unread:
+    """A traced shape that was left out: its label, why, where (x, y) in mm; minor where nobody will miss it (a speck, a
+    letter).
+    """
+
+    label: str
+    reason: str
+    where: tuple
+    minor: bool = False
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class MarkReport:
+    """What was read (tuple of ReadMark, edge by edge), what was not (tuple of Unread), and what was noticed (tuple of
+    Finding).
+    """
+
+    marks: tuple
+    unread: tuple
+    findings: tuple = ()
+
+
+@dataclass(frozen=True)
+class ControlPoint:
+    """A point of a scan: label, its place (x, y) on the page, its true place or None, its own standard error or 0 for
+    the one stated for all.
+    """
+
+    label: str
+    at: tuple
+    true: tuple = None
+    error_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class ControlLength:
+    """A drawn line, ends ((x, y), (x, y)), whose true length is known; error_mm as in ControlPoint."""
+
+    label: str
+    ends: tuple
+    length_mm: float
+    error_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class ControlRectangle:
+    """Four corners (x, y) on the page, clockwise as seen there, of a true rectangle: sides_mm from the first corner to
+    the second, and on to the third.
+    """
+
+    label: str
+    corners: tuple
+    sides_mm: tuple
+    error_mm: float = 0.0
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class ScanPiece:
+    """One piece of artwork: its name, labelled points, the far ends of all of it (k, 2), and the kind of map that trued
+    it up, or ''.
+    """
+
+    label: str
+    points: tuple
+    reach: np.ndarray
+    map: str = ""
+
+    def __post_init__(self):
+        object.__setattr__(self, "reach", freeze(self.reach, columns=2))
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """How far a point, once carried to `at`, lies off where it should (dx, dy), and the error predicted for the fit
+    there.
+    """
+
+    label: str
+    at: tuple
+    off: tuple
+    error_mm: float
+    verdict: str = "used"

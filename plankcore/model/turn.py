@@ -1,0 +1,49 @@
+"""The nouns of turning a plank: what a turn does, and everything that lies on a plank and turns with it; immutable, in
+mm.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from .drawing import SawLine
+from .plank import Plank
+
+__all__ = ["PlankLayers", "Turn"]
+
+
+@dataclass(frozen=True)
+class Turn:
+    """What becomes of a plank that is wanted with another face up, or for the other side of the boat.
+
+    side, face_up, forward : of the new plank: 'port' or 'starboard'; the face that lies up on the board; which way the
+    bow lies, upper edge up.
+    mirrored : whether its line is the old one turned about an upright line, rather than the old line as it is.
+    side_changes, face_changes : what is asked. drawn_face_up : whether the face whose line is drawn is the one that
+    lies up.
+    """
+
+    side: str
+    face_up: str
+    forward: str
+    mirrored: bool
+    side_changes: bool
+    face_changes: bool
+    drawn_face_up: bool
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PlankLayers:
+    """A plank and all that its actions have laid on it.
+
+    combs : Comb; stations : Station, square_to what they were struck, station_findings : Finding; saw : SawLine or
+    None.
+    overlays : name of a layer to its Overlay, findings and all.
+    """
+
+    plank: Plank
+    combs: tuple = ()
+    stations: tuple = ()
+    square_to: str = ""
+    station_findings: tuple = ()
+    saw: SawLine = None
+    overlays: dict = field(default_factory=dict)

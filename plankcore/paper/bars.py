@@ -1,0 +1,158 @@
+"""What proves a plot's scale: bars in mm and inches along and across, and four crosses with both diagonals told."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..model.drawing import SheetText
+from ..model.page import Piece
+from .pieces import make_cross, make_stroke
+
+__all__ = ["Bars", "PageBars", "lay_bars", "lay_diagonals", "lay_page_bars"]
+
+
+_LAST_MM = 6.0            # the last number stands astride the end of its bar
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Bars:
+    """Bars laid from (0, 0) down and to the right. below_mm : how far down they reach, all of them; along_below_mm :
+    those along.
+
+    beside_mm : how wide the place below those along is, before the ones across begin. reach_mm : length of the longest
+    along.
+    right_mm : how far to the right they reach.
+    """
+
+    piece: Piece
+    below_mm: float
+    along_below_mm: float
+    beside_mm: float
+    reach_mm: float
+    right_mm: float
+
+
+def _draw_bar(lines, texts, start, way, total, step, long_every, values, name):
+    across = np.array([-way[1], way[0]])
+    lines.append(make_stroke(start, start + way * total, role="scale-bar", style="scale-bar",
+                             values=(("length_mm", float(total)), ("along", name))))
+    count = round(total / step)
+    for k in range(count + 1):
+        tall = 6.0 if k % long_every == 0 else 3.5
+        at = start + way * total * k / count
+        lines.append(make_stroke(at, at + across * tall, role="scale-bar-tick", style="scale-bar"))
+        if k % long_every == 0:
+            texts.append(SheetText(values(k),
+                                   tuple(map(float,
+                                             at + across * (tall + 1.5) + np.array([0.0, 4.0 if way[0] else 1.5]))),
+                                   3.5, 0.0, "end" if not way[0] else "middle" if k else "start"))
+
+
+def lay_bars(room_mm):
+    """The longest bars that a width has room for.
+
+    Parameters
+    ----------
+    room_mm : float
+        Width of the place; from about 300 mm up the bars across stand 150 mm tall instead of 50.
+
+    Returns
+    -------
+    Bars
+    """
+    lines, texts = [], []
+    mm = next((v for v in (1000, 500, 200, 100) if v + _LAST_MM <= room_mm), None)
+    inches = next((v for v in (36, 24, 12, 6, 3) if v * 25.4 + _LAST_MM <= room_mm), None)
+    down = 150.0 if room_mm > 300 else 50.0
+    x, y = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    if mm:
+        step = 10 if mm <= 200 else 50
+        _draw_bar(lines, texts, np.zeros(2), x, float(mm), float(step), 2, lambda k: "%d" % (k * step), "along")
+        texts.append(SheetText("%d MM ALONG" % mm, (0.0, -3.0), 4.0))
+    if inches:
+        _draw_bar(lines, texts, np.array([0.0, 30.0]), x, inches * 25.4, 25.4, 6 if inches > 6 else 1,
+                  lambda k: "%d" % k, "along")
+        texts.append(SheetText("%d IN ALONG" % inches, (0.0, 27.0), 4.0))
+    # across: to the right of the bars along where there is room, else below them
+    reach = max(float(mm or 0), (inches or 0) * 25.4)
+    beside = room_mm - reach > 170
+    at = np.array([reach + 60.0, 0.0]) if beside else np.array([22.0, 60.0])
+    _draw_bar(lines, texts, at, y, down, 10.0, 5, lambda k: "%d" % (10 * k), "across")
+    texts.append(SheetText("%d MM ACROSS" % down, (float(at[0]) + 3.0, float(at[1]) + 8.0), 4.0))
+    wide = 6 if down > 100 else 2
+    _draw_bar(lines, texts, at + [60.0, 0.0], y, wide * 25.4, 25.4, 1, lambda k: "%d" % k, "across")
+    texts.append(SheetText("%d IN ACROSS" % wide, (float(at[0]) + 63.0, float(at[1]) + 8.0), 4.0))
+    lowest = float(at[1]) + max(down, wide * 25.4)
+    piece, right = Piece(tuple(lines), tuple(texts)), float(max(reach, at[0] + 115.0))
+    return Bars(piece, lowest, 46.0 if beside else lowest + 4.0, reach + 20.0 if beside else room_mm, reach, right)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PageBars:
+    """Bars along the foot of a page and up its right side. beside_mm, above_mm : width and height of the page that they
+    leave free.
+    """
+
+    piece: Piece
+    beside_mm: float
+    above_mm: float
+
+
+_FOOT_MM, _SIDE_MM, _NARROW_MM = 48.0, 60.0, 170.0
+
+
+def lay_page_bars(wide_mm, tall_mm):
+    """Bars as long and as tall as a page: what they tell of a medium is as good as they are long.
+
+    Parameters
+    ----------
+    wide_mm, tall_mm : float
+        What may be drawn on, from (0, 0).
+    """
+    lines, texts, x, y = [], [], np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    above = max(tall_mm - _FOOT_MM, 30.0)
+    narrow = wide_mm < _NARROW_MM                           # then words need the room more than inches do
+    for number, (unit, name) in enumerate(((1.0, "MM"), (25.4, "IN"))):
+        side = np.array([wide_mm - (8.0 if narrow else 36.0 - 28.0 * number), 3.0])
+        for way, room, start in ((x, wide_mm - 2 * _LAST_MM, np.array([_LAST_MM, above + 8.0 + 23.0 * number])),
+                                 (y, 0.0 if narrow and number else min(above, 900.0) - 2 * _LAST_MM, side)):
+            step = (50.0 if room > 600 else 10.0) if unit == 1 else 1.0
+            count = int(room // (step * unit))
+            if count < 1:
+                continue
+            total, along = count * step, bool(way[0])
+            _draw_bar(lines, texts, start, way, total * unit, step * unit, 2 if unit == 1 else 1, lambda k,
+                      step=step: "%d" % (k * step), "along" if along else "across")
+            words, at = "%d %s %s" % (total, name,
+                                      "ALONG" if along else "ACROSS"), start + ((20.0, -2.0) if along else (6.0, 40.0))
+            texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
+    return PageBars(Piece(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 28.0 if narrow else _SIDE_MM), above)
+
+
+def lay_diagonals(left, top, width_mm, depth_mm):
+    """Four crosses at the corners of a rectangle, with its sides and diagonals told: a plot that leans shows in their
+    difference.
+
+    Parameters
+    ----------
+    left, top : float, mm
+    width_mm, depth_mm : float
+        The room; sides are whole tens of mm.
+
+    Returns
+    -------
+    Piece or None
+        None where there is no room for a rectangle that would show anything.
+    """
+    a, b = 10.0 * np.floor(width_mm / 10), 10.0 * np.floor(depth_mm / 10)
+    if a < 100 or b < 80:
+        return None
+    corners = [(left, top), (left + a, top), (left + a, top + b), (left, top + b)]
+    lines, texts = [], []
+    for name, (x, y), side in zip("ABCD", corners, (1, -1, -1, 1)):
+        lines.append(make_cross((x, y), 4.0, role="corner-cross", style="scale-bar", values=(("corner", name),)))
+        texts.append(SheetText(name, (x + side * 3.0, y - 2.0), 4.0, 0.0, "start" if side > 0 else "end"))
+    texts.append(SheetText("CROSSES: AB AND DC %.1f  AD AND BC %.1f  AC AND BD %.1f MM" % (a, b, np.hypot(a, b)),
+                           (left + 12.0, top + b + 1.5), 3.5))
+    return Piece(tuple(lines), tuple(texts))

@@ -1,0 +1,127 @@
+"""Pieces of a sheet: lettered, measured, moved, and rid of lines that are drawn already."""
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+
+from ..geometry import tolerance
+from ..geometry.bezier import draw_circle, evaluate_cubics, flatten_cubics
+from ..geometry.lettering import stroke_text
+from ..geometry.polyline import measure_distance_mm
+from ..geometry.strokes import draw_polyline, measure_extent, split_strokes
+from ..model.drawing import SheetLine
+from ..model.page import Piece
+from ..model.plank import freeze
+
+__all__ = [
+    "drop_doubles",
+    "is_same_line",
+    "join_pieces",
+    "letter_texts",
+    "make_cross",
+    "make_ring",
+    "make_stroke",
+    "measure_piece",
+    "move_line",
+    "move_piece",
+    "move_text",
+]
+
+
+
+def make_stroke(a, b, *, role="note", style="note", pen="draw", values=()):
+    """A straight line from a to b."""
+    return SheetLine(draw_polyline([a, b]), pen, role, style, False, values)
+
+
+def make_cross(at, arm_mm, *, role, style="note", values=()):
+    """Two strokes that cross at a place, along and across."""
+    x, y = at
+    return SheetLine(np.concatenate([draw_polyline([(x - arm_mm, y), (x + arm_mm, y)]),
+                                     draw_polyline([(x, y - arm_mm), (x, y + arm_mm)])]), "draw", role, style, False,
+                     values)
+
+
+def make_ring(at, radius_mm, *, role="ring", style="doubtful", values=()):
+    """A circle."""
+    return SheetLine(draw_circle(at, radius_mm), "draw", role, style, True, values)
+
+
+@lru_cache(maxsize=8192)
+def _letter(text):
+    """A SheetText as a line, or None where it has no strokes; each is measured and drawn more than once."""
+    strokes = stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
+                          anchor=text.anchor)
+    if not strokes:
+        return None
+    return SheetLine(freeze(np.concatenate([draw_polyline(s) for s in strokes])), "draw", text.role, text.style,
+                     False, (("text", text.text),))
+
+
+def letter_texts(texts):
+    """Words as lines of strokes that carry them in their values."""
+    return tuple(line for line in map(_letter, texts) if line is not None)
+
+
+def measure_piece(*pieces):
+    """Least and greatest x and y of all that pieces draw and letter: two points (2,), mm, or None of nothing."""
+    cubics = [one.cubics for piece in pieces for one in (*piece.lines, *letter_texts(piece.texts))]
+    return measure_extent(np.concatenate(cubics)) if cubics else None
+
+
+def move_line(line, matrix):
+    """A SheetLine under an affine map (2, 3)."""
+    return replace(line, cubics=np.asarray(line.cubics) @ matrix[:, :2].T + matrix[:, 2])
+
+
+def move_text(text, matrix):
+    """A SheetText under a rigid map (2, 3)."""
+    at = matrix[:, :2] @ np.asarray(text.at_mm, float) + matrix[:, 2]
+    turned = float(np.degrees(np.arctan2(matrix[1, 0], matrix[0, 0])))
+    return replace(text, at_mm=(float(at[0]), float(at[1])), angle_deg=text.angle_deg + turned)
+
+
+def move_piece(piece, matrix):
+    """A piece under a rigid map (2, 3)."""
+    matrix = np.asarray(matrix, float)
+    return Piece(tuple(move_line(one, matrix) for one in piece.lines),
+                 tuple(move_text(one, matrix) for one in piece.texts))
+
+
+def join_pieces(*pieces):
+    """One piece of several, in order."""
+    return Piece(tuple(one for p in pieces for one in p.lines), tuple(one for p in pieces for one in p.texts))
+
+
+def is_same_line(first, second, *, within_mm=tolerance.CURVE_MM):
+    """Whether two lines (cubics) cover each other, whichever way and from wherever they run."""
+    low, high = measure_extent(first)
+    other_low, other_high = measure_extent(second)
+    if max(np.abs(low - other_low).max(), np.abs(high - other_high).max()) > within_mm:
+        return False
+    for one, other in ((first, second), (second, first)):
+        chains = [flatten_cubics(chain, tolerance_mm=tolerance.FLATTEN_MM) for chain in split_strokes(other)]
+        places = evaluate_cubics(np.asarray(one, float), [0.0, 0.25, 0.5, 0.75, 1.0]).reshape(-1, 2)
+        if np.min([measure_distance_mm(places, chain) for chain in chains], axis=0).max() > within_mm:
+            return False
+    return True
+
+
+def drop_doubles(lines, *, earlier=()):
+    """Lines without those that cover an earlier one of the same pen; of a pen that draws, a line to cut covers it too.
+
+    A knife that runs twice along one line tears it, and a pen makes it thick.
+    """
+    every = [*earlier, *lines]
+    extents = np.array([np.concatenate(measure_extent(one.cubics)) for one in every]).reshape(-1, 4)
+    kept, stands = [], list(range(len(earlier)))
+    for k in range(len(earlier), len(every)):
+        line = every[k]
+        near = [j for j in stands if every[j].pen in (line.pen, "cut")
+                and np.abs(extents[j] - extents[k]).max() <= tolerance.CURVE_MM]
+        if not any(is_same_line(every[j].cubics, line.cubics) for j in near):
+            stands.append(k)
+            kept.append(line)
+    return tuple(kept)

@@ -1,0 +1,184 @@
+"""A medium measured: from printed bars and a rectangle's diagonals to its scale along and across and its lean, and to
+what undoes them.
+
+A plotter or a printer carries a place (x, y) of the sheet to (p x + q y, r y): p and r are its scales, q its lean. A
+turn as a whole shows in no length and does no harm. Two bars give p and r; the two diagonals of a rectangle differ by
+the lean, and their sum is one observation more than is needed, which shows how well the lengths agree.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..errors import SettingError
+from ..model.page import MediumCorrection, SheetLie
+from ..model.plank import Finding
+
+__all__ = ["MOST_OFF", "choose_correction", "measure_medium", "refuse_nameless", "turn_correction"]
+
+MOST_OFF = 0.05            # a bar that is off by a larger share was misread, or the plot was fitted to the page
+_LEAN_MM_PER_M = 30.0
+_DOUBT, _REFUSE = 1e-3, 5e-3      # shares of the diagonal by which four lengths may disagree
+
+
+def _check_bar(told_mm, found_mm, field):
+    if not (told_mm > 0 and found_mm > 0):
+        raise SettingError("A bar has no length: %g mm told, %g mm found." % (told_mm, found_mm),
+                           "Type what is printed at it, and what it measures.", field)
+    if abs(found_mm / told_mm - 1) > MOST_OFF:
+        raise SettingError("%g mm found for %g mm is off by %.1f percent."
+                           % (found_mm, told_mm, 100 * (found_mm / told_mm - 1)),
+                           "Measure again; if it is so, plot at 100 percent, never fitted to the page.", field)
+
+
+def refuse_nameless():
+    """A measurement without a name could never be found again."""
+    raise SettingError("The medium has no name.", "Give one that you will know it by: drafting film, roll of March.",
+                       "Medium")
+
+
+def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diagonals_mm=None, earlier=None, lie=None):
+    """What undoes the errors of a medium.
+
+    Parameters
+    ----------
+    medium : str
+        Its name.
+    day : str
+        When it was measured.
+    along_mm, across_mm : (float, float)
+        Of a bar: the length told at it, and the length found. Long bars tell scale better: 0.5 mm in reading is 0.05
+        percent of 1000 mm.
+    rectangle_mm : (float, float), optional
+        Sides along and across, as told. Noughts stand for what was not measured.
+    diagonals_mm : (float, float), optional
+        As found: from upper left to lower right (A to C), and from upper right to lower left (B to D).
+    earlier : MediumCorrection, optional
+        The correction that the measured sheet was plotted with; what is found now comes on top of it.
+    lie : SheetLie, optional
+        How the measured sheet lay in the machine: the factors are kept for that.
+
+    Returns
+    -------
+    correction : MediumCorrection
+        The earlier one itself where these are the lengths it was made from: the same sheet typed twice must not count
+        twice.
+    findings : list of Finding
+
+    Raises
+    ------
+    SettingError
+        If a bar is wanting, a length is off by more than can be, or the four disagree.
+    """
+    if not medium.strip():
+        refuse_nameless()
+    whole = any(diagonals_mm or ()) or any(rectangle_mm or ())
+    bare = [way for way, bar in (("along", along_mm), ("across", across_mm)) if not bar[1]]
+    if whole and bare:
+        needed = "bars along and across are" if len(bare) == 2 else "bar %s is" % bare[0]
+        raise SettingError("Sides or diagonals of the rectangle are given; the %s needed too." % needed,
+                           "Measure what is wanting with a steel tape: the bars tell the scale, the diagonals the "
+                           "lean.", "Bar " + bare[0])
+    _check_bar(*along_mm, "Bar along")
+    _check_bar(*across_mm, "Bar across")
+    p, q, r, residual, findings = along_mm[1] / along_mm[0], 0.0, across_mm[1] / across_mm[0], float("nan"), []
+    measured = " ".join("%g" % v for v in (*along_mm, *across_mm,
+                                           *((*(rectangle_mm or ()), *(diagonals_mm or ())) if whole else ())))
+    if earlier is not None and earlier.measured == measured:
+        return earlier, []
+    if whole:
+        a, b = rectangle_mm or (0.0, 0.0)
+        if not (a > 0 and b > 0):
+            raise SettingError("The rectangle has no size: %g x %g mm." % (a, b),
+                               "Type the sides that are printed at its crosses.", "Rectangle")
+        for found in diagonals_mm or (0.0, 0.0):
+            _check_bar(float(np.hypot(a, b)), found, "Diagonals")
+        # lengths of the plotted sides and half the difference of the squares of the diagonals: a first guess, then
+        # equal weights for all four
+        q = (diagonals_mm[0] ** 2 - diagonals_mm[1] ** 2) / (4 * a * b * p)
+        p, q, r, residual = _adjust(p, q, r, along_mm, across_mm, (a, b), diagonals_mm)
+        diagonal = float(np.hypot(a, b))
+        if residual > _REFUSE * diagonal:
+            raise SettingError("The lengths disagree by %.1f mm: no scale and lean give them all." % residual,
+                               "Measure bars and diagonals again, on a flat table.", "Diagonals")
+        if residual > _DOUBT * diagonal:
+            findings.append(Finding(
+                "The bars and the diagonals disagree by %.1f mm: measure them again, on a flat table." % residual))
+    if abs(q / p) * 1000 > _LEAN_MM_PER_M:
+        raise SettingError("The medium would lean by %.0f mm in a metre." % (1000 * q / p),
+                           "Measure the diagonals again: A to C, and B to D.", "Diagonals")
+    undo = np.array([[1 / p, -q / (p * r)], [0.0, 1 / r]])
+    total = undo if earlier is None else earlier.matrix @ undo
+    number = 1 if earlier is None else earlier.number + 1
+    return MediumCorrection(medium.strip(), day, number, float(total[0, 0]), float(total[1, 1]),
+                            float(1000 * total[0, 1] / total[1, 1]), float(residual), measured,
+                            *((lie.feed, lie.page) if lie else ("", ""))), findings
+
+
+def turn_correction(correction):
+    """The correction of a sheet that lies a quarter turned in the machine: along and across change places, and the lean
+    changes its sign.
+
+    The machine's own errors are M in its own directions; to a page that lies turned they are R M R', and what undoes
+    them there is R C R', then turned as a whole, which shows in no length, so that it is again two scales and a lean
+    along.
+    """
+    a, s, b = correction.matrix[0, 0], correction.matrix[0, 1], correction.matrix[1, 1]
+    h = float(np.hypot(s, a))
+    feed = {"along": "across", "across": "along"}[correction.feed]
+    return replace(correction, along=float(a * b / h), across=h, skew_mm_per_m=float(-1000 * s * b / h ** 2),
+                   measured="", feed=feed, turned=not correction.turned)
+
+
+def choose_correction(kept, lie):
+    """The correction of a medium for a sheet that lies in a certain way.
+
+    Parameters
+    ----------
+    kept : sequence of MediumCorrection
+        All of one medium, at least one.
+    lie : SheetLie
+        Of the sheet that is to be plotted.
+
+    Returns
+    -------
+    MediumCorrection
+        The one measured on a sheet that lay like this; or one of the same page that lay the other way, turned.
+
+    Raises
+    ------
+    SettingError
+        If none was measured on this page: what a machine does to another size, or another width of roll, is not known.
+    """
+    for one in kept:
+        if (one.feed, one.page) == (lie.feed, lie.page):
+            return one
+    for one in kept:
+        if one.page == lie.page and one.feed in ("along", "across"):
+            return turn_correction(one)
+    told = "; ".join(SheetLie(one.feed, one.page).describe() if one.page
+                     else "a sheet of which it was not kept how it lay" for one in kept)
+    raise SettingError("The medium '%s' was measured on %s, and not on %s: its factors may be others there."
+                       % (kept[0].medium, told, lie.describe()),
+                       "Plot this sheet once with the name left empty, measure it and keep what you find under the "
+                       "same name; or leave the name empty to plot uncorrected.", "Medium")
+
+
+def _adjust(p, q, r, along, across, sides, diagonals):
+    """Least squares on four lengths, by Gauss and Newton. Returns p, q, r and the largest misfit, mm."""
+    a, b = sides
+    told = np.array([(along[0], 0.0), (0.0, across[0]), (a, b), (-a, b)])
+    found = np.array([along[1], across[1], *diagonals])
+    x = np.array([p, q, r], float)
+    for _ in range(20):
+        plotted = np.stack([x[0] * told[:, 0] + x[1] * told[:, 1], x[2] * told[:, 1]], axis=1)
+        length = np.hypot(plotted[:, 0], plotted[:, 1])
+        unit = plotted / length[:, None]
+        slope = np.stack([unit[:, 0] * told[:, 0], unit[:, 0] * told[:, 1], unit[:, 1] * told[:, 1]], axis=1)
+        step = np.linalg.lstsq(slope, found - length, rcond=None)[0]
+        x = x + step
+        if np.abs(step).max() < 1e-14:
+            break
+    plotted = np.stack([x[0] * told[:, 0] + x[1] * told[:, 1], x[2] * told[:, 1]], axis=1)
+    return (*map(float, x), float(np.abs(np.hypot(plotted[:, 0], plotted[:, 1]) - found).max()))

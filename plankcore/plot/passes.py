@@ -1,0 +1,153 @@
+"""Paths for pens and drag knives: inside before outside, each line once, begun away from corners, run on past its
+start.
+
+A drag knife's blade trails its pivot. The machine moves the pivot; where `offset_mm` is given, the pivot is led ahead
+of the blade by that much and swung round corners, so that the blade itself follows the line. Most cutters do this
+themselves: then it must be 0 here.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..errors import SettingError
+from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
+from ..geometry.strokes import flatten_strokes
+from ..model.page import Pass
+from ..paper.pieces import drop_doubles
+
+__all__ = ["CutterSettings", "lead_pivot", "order_cuts", "plan_passes"]
+
+_CHORD_MM = 0.01          # a chord lies no further than this from its curve: two fifths of a plotter's unit
+_CORNER_DEG = 15.0        # a sharper turn is a corner
+_SWIVEL_DEG = 3.0         # a sharper turn needs the blade swung round; step of the arc it swings on
+_SETTLE = 6.0             # so many offsets of travel turn a blade that stood askew: tan(angle / 2) falls by e with each
+
+
+@dataclass(frozen=True)
+class CutterSettings:
+    """overcut_mm : how far a closed cut runs on past its start, 0 for a pen; offset_mm : of the blade behind its pivot,
+    0 where the machine sees to it.
+    """
+
+    overcut_mm: float = 1.0
+    offset_mm: float = 0.0
+
+    def __post_init__(self):
+        if not 0 <= self.overcut_mm <= 20:
+            raise SettingError("An overcut of %g mm cannot be used." % self.overcut_mm,
+                               "Give 0 for a pen, 0.5 to 1 mm for a knife.", "Overcut")
+        if not 0 <= self.offset_mm <= 5:
+            raise SettingError("A blade offset of %g mm cannot be used." % self.offset_mm,
+                               "Give 0 where the cutter sees to it, else the knife's own, 0.25 mm for instance.",
+                               "Blade offset")
+
+
+def _flatten(line):
+    runs = flatten_strokes(line.cubics, tolerance_mm=_CHORD_MM)
+    return [np.vstack([run, run[:1]]) if line.closed and np.abs(run[0] - run[-1]).max() > 1e-6 else run for run in runs]
+
+
+def order_cuts(page):
+    """The page with each line to cut once, those inside an outline before it: a piece that is cut out first moves while
+    its inside is cut.
+    """
+    cuts = drop_doubles([one for one in page.lines if one.pen == "cut"])
+    outlines = [(k, _flatten(one)[0]) for k, one in enumerate(cuts) if one.closed]
+
+    def count_around(k):
+        inner = _flatten(cuts[k])[0]
+        middle = inner[len(inner) // 2][None]
+        return sum(bool(contains_points(outline, middle)[0]) for j, outline in outlines if j != k)
+    order = sorted(range(len(cuts)), key=lambda k: -count_around(k)) if len(cuts) > 1 else range(len(cuts))
+    return replace(page, lines=(*(one for one in page.lines if one.pen != "cut"), *(cuts[k] for k in order)))
+
+
+def plan_passes(page, settings=CutterSettings()):
+    """What the pen draws and then what the knife cuts.
+
+    Parameters
+    ----------
+    page : Page
+        In the order of `order_cuts`.
+
+    Returns
+    -------
+    (Pass, Pass)
+        Closed cuts run clockwise as seen, from the middle of their longest run between corners, and past their start by
+        the overcut; with a blade offset by at least six of it, so that the blade has settled into its way before the
+        cut that counts.
+    """
+    passes = []
+    for tool in ("draw", "cut"):
+        runs, styles = [], []
+        for line in (one for one in page.lines if one.pen == tool):
+            for run in _flatten(line):
+                if tool == "cut":
+                    run = _run_past(_start_between_corners(run), settings) if line.closed else run
+                    run = lead_pivot(run, offset_mm=settings.offset_mm) if settings.offset_mm else run
+                runs.append(run)
+                styles.append(line.style)
+        passes.append(Pass(tool, tuple(runs), tuple(styles)))
+    return tuple(passes)
+
+
+def _measure_turns_deg(points):
+    """Turn at each point of a closed polyline whose last point repeats its first, (n - 1,); the first is that at the
+    start.
+    """
+    way = np.diff(points, axis=0)
+    before = np.roll(way, 1, axis=0)
+    return np.degrees(np.arctan2(before[:, 0] * way[:, 1] - before[:, 1] * way[:, 0], np.sum(before * way, axis=1)))
+
+
+def _start_between_corners(points):
+    """A closed polyline run clockwise from the middle of its longest stretch without a corner."""
+    points = points[np.concatenate([[True], np.any(np.abs(np.diff(points, axis=0)) > 1e-9, axis=1)])]
+    if measure_area_mm2(points[:-1]) < 0:
+        points = points[::-1]
+    corners = np.flatnonzero(np.abs(_measure_turns_deg(points)) > _CORNER_DEG)
+    if not len(corners):
+        return points
+    arc = measure_arc_mm(points)
+    ends = np.append(arc[corners], arc[corners[0]] + arc[-1])
+    longest = int(np.argmax(np.diff(ends)))
+    at = (ends[longest] + ends[longest + 1]) / 2 % arc[-1]
+    start = np.array([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])])
+    after, before = points[:-1][arc[:-1] > at + 1e-9], points[:-1][arc[:-1] < at - 1e-9]
+    return np.vstack([start, after, before, start])
+
+
+def _run_past(points, settings):
+    """A closed polyline that goes on along its own beginning."""
+    past = max(settings.overcut_mm, _SETTLE * settings.offset_mm)
+    arc = measure_arc_mm(points)
+    past = min(past, 0.5 * arc[-1])
+    if past <= 0:
+        return points
+    again = points[1:][arc[1:] < past - 1e-9]
+    end = np.array([np.interp(past, arc, points[:, 0]), np.interp(past, arc, points[:, 1])])
+    return np.vstack([points, again, end])
+
+
+def lead_pivot(points, *, offset_mm):
+    """The way of a pivot whose trailing blade is to follow a polyline (n, 2).
+
+    Along each stroke the pivot is `offset_mm` ahead. At a corner the blade's edge stands still and the pivot swings
+    round it on an arc.
+    """
+    points = points[np.concatenate([[True], np.any(np.abs(np.diff(points, axis=0)) > 1e-9, axis=1)])]
+    way = np.diff(points, axis=0)
+    way = way / np.hypot(way[:, 0], way[:, 1])[:, None]
+    angle = np.arctan2(way[:, 1], way[:, 0])
+    out = [points[0] + offset_mm * way[0]]
+    for k in range(len(way)):
+        out.append(points[k + 1] + offset_mm * way[k])
+        if k + 1 < len(way):
+            turn = (angle[k + 1] - angle[k] + np.pi) % (2 * np.pi) - np.pi
+            steps = int(np.ceil(abs(np.degrees(turn)) / _SWIVEL_DEG))
+            for share in np.arange(1, steps + 1) / max(steps, 1):
+                a = angle[k] + share * turn
+                out.append(points[k + 1] + offset_mm * np.array([np.cos(a), np.sin(a)]))
+    return np.array(out)

@@ -1,0 +1,105 @@
+"""The straight line that tiles are laid by: a piece of it, with ticks, on every tile, so that slips in laying do not
+add up.
+
+Tiles laid cross on cross turn a little at each join, and the turns add up to a bend. Laid by one line that is straight
+by itself, a wire or a chalk line, and by the figures of one tape along it, each tile has its own slip and no more. Each
+row of tiles has a line of its own, parallel to the first at a told distance, so that a tile whose neighbours were left
+out is laid like any other.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry.strokes import draw_polyline
+from ..model.drawing import SheetLine, SheetText
+from ..paper.pieces import make_stroke
+
+__all__ = ["RowLine", "draw_line", "name_row", "place_lines"]
+
+TICK_MM, NAMED_MM = 10.0, 100.0
+_FINE_MM = 3.0
+_BAND_MM = 8.0            # what the line, its ticks and figures take up
+
+
+@dataclass(frozen=True)
+class RowLine:
+    """The line of one row of tiles.
+
+    row : number of the row from the top; y_mm : where it lies in the places of the plan; zero_mm : x of its tick 0,
+    where the first tiles begin, the same for all rows;
+    below_mm : how far below the first row's line; first_mm, last_mm : its outermost ticks on tiles that are kept.
+    """
+
+    row: int
+    y_mm: float
+    zero_mm: float
+    below_mm: float
+    first_mm: float
+    last_mm: float
+
+
+def name_row(row):
+    """Letter of a row of tiles, from the top."""
+    return chr(ord("A") + row % 26) * (1 + row // 26)
+
+
+def _list_ticks(left, right, zero):
+    """Distances of the ticks from tick 0 within a tile."""
+    first, last = np.ceil((left - zero) / TICK_MM - 1e-6), np.floor((right - zero) / TICK_MM + 1e-6)
+    return TICK_MM * np.arange(max(first, 0.0), last + 1.0)
+
+
+def place_lines(plan, kept, lines):
+    """Where the line of each row lies: in the middle half of its tiles, where it covers least of what is drawn.
+
+    Parameters
+    ----------
+    plan : TilePlan
+    kept : collection of (column, row)
+    lines : sequence of SheetLine
+        What is drawn on the tiles, words as strokes.
+
+    Returns
+    -------
+    dict
+        Row to RowLine, for the rows that have tiles.
+    """
+    points = np.concatenate([np.asarray(one.cubics, float).reshape(-1, 2)[:, 1] for one in lines])
+    zero, found, first_y = plan.lefts[0], {}, None
+    for row in sorted({place[1] for place in kept}):
+        tried = plan.tops[row] + plan.height_mm * (
+            0.5 + np.array([0.0, *(s * k / 40 for k in range(1, 11) for s in (1, -1))]))
+        covered = [int(np.count_nonzero(np.abs(points - y) < _BAND_MM)) for y in tried]
+        y = float(tried[int(np.argmin(covered))])
+        first_y = y if first_y is None else first_y
+        ticks = np.concatenate([_list_ticks(plan.lefts[c], plan.lefts[c] + plan.width_mm, zero) for c, r in kept
+                                if r == row])
+        found[row] = RowLine(row, y, float(zero), y - first_y, float(ticks.min()), float(ticks.max()))
+    return found
+
+
+def draw_line(line, left, width_mm):
+    """The piece of a row's line on one tile: lines, and the figures at its ticks.
+
+    Ticks stand every 10 mm, longer at 50, longest and told at 100; on a tile that has fewer than two of those, at 50 as
+    well.
+    """
+    ticks, y = _list_ticks(left, left + width_mm, line.zero_mm), line.y_mm
+    whole = [make_stroke((left, y), (left + width_mm, y), role="baseline", style="join",
+                         values=(("row", name_row(line.row)), ("from_mm", float(ticks[0])),
+                                 ("to_mm", float(ticks[-1])), ("below_mm", line.below_mm)))]
+    words, told = [], NAMED_MM if np.count_nonzero(np.mod(ticks, NAMED_MM) == 0) > 1 else NAMED_MM / 2
+    for tick in ticks:
+        x = line.zero_mm + tick
+        arm = 4.0 if tick % NAMED_MM == 0 else 2.5 if tick % (NAMED_MM / 2) == 0 else 1.2
+        whole.append(SheetLine(draw_polyline([(x, y - arm), (x, y + arm)]), "draw", "baseline-tick", "join", False,
+                               (("row", name_row(line.row)), ("distance_mm", float(tick)))))
+        if tick % told == 0:
+            text, anchor = "%d" % tick, "start"
+            if x + 20.0 > left + width_mm:
+                anchor = "end"
+            words.append(SheetText(text, (float(x + (1.5 if anchor == "start" else -1.5)), float(y - 2.0)), _FINE_MM,
+                                   0.0, anchor, "join"))
+    return whole, words

@@ -1,0 +1,188 @@
+"""The words of a sheet: what the plank is, what the line to cut includes, what is in doubt, and the cautions."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from ..geometry.lettering import text_width_mm
+from ..model.drawing import SheetText
+from ..model.page import Piece
+from ..model.saw import find_saw_range, measure_saw_line
+from ..trade.media import find_film_movement_mm, find_paper_movement_mm
+from ..units import format_inches, format_mm, format_outside_mm
+from .plank import describe_plank
+
+__all__ = ["CAUTIONS", "COUNTED", "TitleRow", "lay_rows", "list_cautions", "list_details", "list_heading"]
+
+CAUTIONS = (
+    "MEASURE THE BARS, ALONG AND ACROSS, BEFORE CUTTING. PAPER MOVES WITH THE WEATHER; FILM AND VINYL STRETCH.",
+    "CHECK HAND AND FACE AGAINST THE BOAT. DRY FIT BEFORE FASTENING.",
+    "A PATTERN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
+    "SAWING, PLANING, SANDING: GUARDS ON, DUST DRAWN OFF; OLD PAINT MAY HOLD LEAD.",
+)
+COUNTED = ("BEVEL", "HOLLOW", "SEAM", "SWELLING", "BEND")      # what a line to cut may include or not, and says so
+
+
+@dataclass(frozen=True)
+class TitleRow:
+    """One statement of the title block: its words, their height, their look, and clear paper below it in mm."""
+
+    text: str
+    height_mm: float
+    style: str = "note"
+    below_mm: float = 0.0
+
+
+def list_heading(matter):
+    """Name, hand, sizes, what the line to cut includes, and marks in doubt, as TitleRows."""
+    plank, saw = matter.plank, matter.saw
+    corner = plank.find_corners()
+
+    def measure(a, b):
+        return float(np.hypot(*(corner[a] - corner[b])))
+    length, width = plank.measure_length_mm(), plank.measure_width_mm()
+    rows = [
+        TitleRow(describe_plank(plank) or "PLANK", 10.0, below_mm=3.0),
+        TitleRow("SEEN FROM %s: THE BOARD LIES WITH ITS %s FACE UP.  NOT MIRRORED.  FWD TO THE %s, UPPER EDGE TO THE "
+                 "TOP."
+                 % (plank.seen_from.upper(), plank.seen_from.upper(), plank.forward.upper()), 5.0),
+        TitleRow("NET LENGTH %s (%s).  GREATEST WIDTH %s (%s)."
+                 % (_tell_mm(length), format_inches(length).upper(), _tell_mm(width), format_inches(width).upper())
+                 + ("  THICKNESS %s." % _tell_mm(plank.thickness_mm) if plank.thickness_mm else "")
+                 + ("  STATIONS: LABEL ABOVE, WIDTH IN MM BELOW." if matter.stations else ""), 5.0),
+        TitleRow("ENDS: FORE %s, AFT %s.  DIAGONALS: UPPER FORE TO LOWER AFT %s, LOWER FORE TO UPPER AFT %s."
+                 % (_tell_mm(measure("upper fore", "lower fore")), _tell_mm(measure("upper aft", "lower aft")),
+                    _tell_mm(measure("upper fore", "lower aft")), _tell_mm(measure("lower fore", "upper aft"))), 5.0),
+    ]
+    if saw:
+        counted = {str(word).upper() for word in saw.includes}
+        places = measure_saw_line(plank, matter.stations, saw)
+        ranges = find_saw_range(places)
+        absent = [word for word in COUNTED if word not in counted]
+        rows.append(TitleRow("CUT LINE (SOLID): SAW LINE. FROM THE NET LINE, SQUARE TO IT, AS DRAWN: %s." % "  ".join(
+            "%s %s" % (n.upper(), format_outside_mm(*ends).upper()) for n, ends in ranges.items()), 5.0))
+        rows += [TitleRow(text, 5.0) for text in _list_saw_places(places)]
+        if counted:
+            asked = "  ".join("%s %s" % (n.upper(), _tell_mm(saw.added_mm[n]))
+                              for n in ("upper", "lower", "fore", "aft"))
+            rows.append(TitleRow("ALLOWANCE ASKED%s: %s." % (
+                ", ROOM FOR SWELLING TAKEN OFF FIRST" if "SWELLING" in counted else " OUTSIDE BOTH FACES", asked), 5.0))
+        rows += [TitleRow(row.upper(), 5.0) for row in saw.rows]
+        rows.append(TitleRow("DASHED LINE: NET OUTLINE OF THE %s FACE, NO ALLOWANCE." % plank.face.upper()
+                             + (" INCLUDED IN THE CUT LINE: %s."
+                                % ", ".join(word for word in COUNTED if word in counted) if counted else "")
+                             + (" NOT INCLUDED: %s." % ", ".join(absent) if absent else ""), 5.0))
+    else:
+        rows.append(TitleRow("CUT LINE (SOLID): NET OUTLINE OF THE %s FACE. NO ALLOWANCE FOR SAW, ENDS, BEVEL, "
+                             "HOLLOW, SEAM, SWELLING OR BEND." % plank.face.upper(), 5.0))
+    if matter.board_includes:
+        rows.append(TitleRow("THE BOARD'S FACES COUNT: %s."
+                             % ", ".join(str(word).upper() for word in matter.board_includes), 5.0))
+    if plank.assumed:
+        told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
+        rows.append(TitleRow("NOBODY HAS SAID %s: TAKEN AS USUAL. SAY IT IN FAIR PLANK BEFORE CUTTING." % told, 5.0,
+                             "warning"))
+    for how, verdict in (("KEPT", "doubtful"), ("LEFT OUT", "left-out")):
+        some = [m for m in plank.marks if m.verdict == verdict]
+        if some:
+            told = ", ".join("%s%s (%.1f MM OFF)" % (m.edge.upper(), " " + m.station.upper() if m.station else "",
+                                                     abs(m.residual_mm)) for m in some)
+            rows.append(TitleRow("DOUBTFUL MARKS %s: %s. MEASURE THEM AGAIN." % (how, told), 5.0, "warning"))
+    return rows
+
+
+def _list_saw_places(places):
+    """The saw line at each frame and, where it is not the same all along, on the ends: a row to an edge."""
+    for edge in ("upper", "lower", "fore", "aft"):
+        some = [(p.station or p.where, p.outside_mm) for p in places if p.edge == edge]
+        if len({format_mm(v) for _, v in some}) > 1:
+            told = ", ".join("%s %.1f" % (name.upper(), round(v, 1) + 0.0) for name, v in some)
+            yield "%s %s TO THE SAW LINE, MM%s: %s." % (edge.upper(), "END" if edge in ("fore", "aft") else "EDGE",
+                                                        ", MINUS INSIDE" if min(v for _, v in some) < -0.05 else "",
+                                                        told)
+
+
+def list_details(matter):
+    """What the other actions have to say, how near the fair edges come to what was measured, and how the scans were
+    trued, as TitleRows.
+    """
+    plank = matter.plank
+    rows = [TitleRow(text.upper(), 4.5) for overlay in matter.overlays for text in overlay.rows]
+    fits = ["%s %.2f RMS, %.2f WORST" % (n.upper(), plank.edges[n].rms_mm, plank.edges[n].worst_mm)
+            for n in ("upper", "lower", "fore", "aft") if plank.edges[n].worst_mm > 0]
+    if fits:
+        rows.append(TitleRow("FAIR EDGES FROM WHAT WAS MEASURED, MM: %s." % "; ".join(fits), 4.0))
+    for edge in ("upper", "lower"):
+        told = ["%s %+.1f" % (m.station.upper(), m.residual_mm) for m in plank.marks if m.edge == edge and m.station]
+        if told:
+            rows.append(TitleRow("%s MARKS OFF THE FAIR EDGE, MM, + OUTSIDE, - INSIDE: %s."
+                                 % (edge.upper(), "  ".join(told)), 4.0))
+    length = plank.measure_length_mm()
+    least, most = find_paper_movement_mm(length)
+    rows.append(TitleRow("OVER THIS LENGTH PLAIN PAPER MAY MOVE %.1f TO %.1f MM WITH THE WEATHER, POLYESTER FILM "
+                         "%.1f MM FOR 10 DEGREES C."
+                         % (least, most, find_film_movement_mm(length, degrees=10)), 4.0))
+    return rows + [TitleRow(text.upper(), 4.0) for text in matter.rows]
+
+
+def list_cautions(settings):
+    """Cautions, correction, file and day, as TitleRows."""
+    rows = [TitleRow(text, 4.0) for text in CAUTIONS]
+    if settings.correction is not None:
+        rows.insert(0, TitleRow(settings.correction.describe(), 5.0, "warning"))
+    last = "  ".join(t for t in ("FILE %s" % settings.file_name if settings.file_name else "", settings.day) if t)
+    return rows + ([TitleRow(last, 4.0)] if last else [])
+
+
+def lay_rows(rows, room_mm, *, size=1.0):
+    """Letter statements one below the other from (0, 0), each wrapped to the room.
+
+    Parameters
+    ----------
+    rows : sequence of TitleRow
+    room_mm : float
+    size : float
+        1 letters them as they are told; less saves paper, down to letters 2.5 mm high.
+
+    Returns
+    -------
+    pieces : list of Piece
+        One for each line of words, in order, so that a column may be broken between them.
+    bottoms : list of float
+        The y below each.
+    """
+    pieces, bottoms, y = [], [], 0.0
+    for row in rows:
+        height = max(row.height_mm * size, min(2.5, row.height_mm))
+        for part in _wrap(row.text, room_mm, height):
+            y += height * 1.85
+            pieces.append(Piece((), (SheetText(part, (0.0, y), height, style=row.style),)))
+            bottoms.append(y)
+        y += row.below_mm * size
+    return pieces, bottoms
+
+
+def _tell_mm(value):
+    return format_mm(value).upper()
+
+
+@lru_cache(maxsize=8192)
+def _measure_word(word):
+    """Width of a word in letters 1 mm high; words of a line do not change each other's, so their widths add up."""
+    return text_width_mm(word, height_mm=1.0)
+
+
+def _wrap(text, room_mm, height_mm):
+    """Lines of a text, none longer than the room where its words allow."""
+    room, space = room_mm / height_mm, _measure_word(" ")
+    lines, line, width = [], [], 0.0
+    for word in text.split(" "):
+        longer = width + space + _measure_word(word) if line else _measure_word(word)
+        if line and longer > room:
+            lines.append(" ".join(line))
+            line, longer = [], _measure_word(word)
+        line.append(word)
+        width = longer
+    return lines + [" ".join(line)]

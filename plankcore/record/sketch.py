@@ -1,0 +1,173 @@
+"""The sketch on the record: the plank drawn small, to a scale that has a name, with what a hand needs to find his way.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ..errors import SettingError
+from ..geometry.curve import make_line
+from ..model.drawing import SheetLine, SheetText
+from ..model.record import Sketch
+from ..units import format_inches
+from .chart import Chart
+
+__all__ = ["WIDTH_MM", "draw_sketch", "name_scale"]
+
+WIDTH_MM = 186.0          # what both common papers hold between margins
+_HEIGHT_MM = 84.0         # most of the plank itself, so that the sketch and the facts share a page
+_EDGE_MM = 4.0
+_LETTER_MM = 2.5
+_RATIOS = {"mm": (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200),
+           "inches": (1, 2, 4, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192)}
+_BARS = {"mm": (2000, 1000, 500, 200, 100, 50, 20), "inches": (6 * 304.8, 3 * 304.8, 304.8, 152.4, 76.2, 25.4)}
+
+
+def name_scale(ratio, *, figures):
+    """'1:20', or of a scale in feet '1:16, 3/4 in to the foot'."""
+    if figures == "mm":
+        return "1:%g" % ratio
+    return "1:%g, %s to the foot" % (ratio, format_inches(304.8 / ratio, denominator=32))
+
+
+def draw_sketch(plank, stations, joints=(), *, figures):
+    """Draw a plank small.
+
+    Parameters
+    ----------
+    plank : Plank
+    stations : sequence of Station
+    joints : sequence of PlacedJoint
+    figures : str
+        'mm' or 'inches': what the scale is named in.
+
+    Returns
+    -------
+    Sketch
+        With the bow the way it lies in the drawing, upper edge up, never mirrored.
+    """
+    chart = Chart(plank)
+    points = chart.find(np.vstack([c.flatten() for c in plank.outline()]))
+    low, high = points.min(axis=0), points.max(axis=0)
+    fits = [r for r in _RATIOS[figures] if (high[0] - low[0]) / r <= WIDTH_MM - 2 * _EDGE_MM
+            and (high[1] - low[1]) / r <= _HEIGHT_MM]
+    if not fits:
+        raise SettingError("A plank %.0f mm long is too long for the record's sketch." % (high[0] - low[0]),
+                           "Give the plank its true size (True Up Scan).", "Sketch")
+    ratio = float(fits[0])
+    # up on the page is up on the paper; the bow stays on the side it is on
+    aft = -1.0 if chart.along[0] * chart.up[1] - chart.along[1] * chart.up[0] > 0 else 1.0
+    turn = np.stack([aft * chart.along, -chart.up]) / ratio
+    left = (WIDTH_MM - (high[0] - low[0]) / ratio) / 2 - min(aft * low[0], aft * high[0]) / ratio
+    top = 5.0 + 2 * _LETTER_MM + high[1] / ratio
+    to_paper = np.hstack([turn, (np.array([left, top]) - turn @ chart.start)[:, None]])
+    pen = _Pen(to_paper, ratio)
+    for curve in plank.outline():
+        pen.draw(curve, "edge")
+    base = plank.find_baseline()
+    pen.draw(make_line(base[0], base[1]), "baseline")
+    bottom = top - low[1] / ratio
+    for foot, word in zip(base, ("fore mark", "aft mark")):
+        x, y = pen.find(foot)
+        pen.stroke((x, y - 1.6), (x, y + 1.6), "mark")
+        pen.letter(word, (x, bottom + 1.6 * _LETTER_MM), "start" if x < WIDTH_MM / 2 else "end")
+    _draw_stations(pen, stations, top - high[1] / ratio - 3.2)
+    _draw_joints(pen, joints, chart, bottom + 3.2 * _LETTER_MM)
+    _ring_marks(pen, plank)
+    end = _draw_foot(pen, bottom + (4.6 if joints else 3.2) * _LETTER_MM + 2.0, ratio, figures, bow=-aft)
+    return Sketch(WIDTH_MM, end, ratio, name_scale(ratio, figures=figures), tuple(pen.lines), tuple(pen.texts))
+
+
+class _Pen:
+    """Collects lines and words on paper, mm."""
+
+    def __init__(self, to_paper, ratio):
+        self.to_paper, self.ratio, self.lines, self.texts = to_paper, ratio, [], []
+
+    def find(self, point):
+        """A place on the page as a place on the paper."""
+        return self.to_paper[:, :2] @ np.asarray(point, float) + self.to_paper[:, 2]
+
+    def draw(self, curve, role):
+        self.lines.append(SheetLine(curve.transform(self.to_paper).cubics, "draw", role, role))
+
+    def stroke(self, start, end, role):
+        self.lines.append(SheetLine(make_line(start, end).cubics, "draw", role, role))
+
+    def ring(self, centre, radius, role):
+        k = 4 / 3 * np.tan(np.pi / 8)
+        quarter = np.array([(1, 0), (1, k), (k, 1), (0, 1)])
+        turns = [np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]]) for a in np.arange(4) * np.pi / 2]
+        self.lines.append(SheetLine(np.stack([radius * quarter @ t for t in turns]) + centre, "draw", role, role, True))
+
+    def letter(self, text, at, anchor="middle", height_mm=_LETTER_MM):
+        self.texts.append(SheetText(text, (float(at[0]), float(at[1])), height_mm, 0.0, anchor))
+
+
+def _draw_stations(pen, stations, y):
+    """Lines across, and labels in a row above; of labels that would touch, the later is left out."""
+    free = -np.inf
+    for station in sorted(stations, key=lambda s: pen.find(s.line[0])[0]):
+        upper, lower = (pen.find(p) for p in station.line)
+        pen.stroke(upper, lower, "station")
+        half = 0.36 * _LETTER_MM * len(station.label)
+        if upper[0] - half > free:
+            pen.stroke((upper[0], y + 0.6), upper, "lead")
+            pen.letter(station.label, (upper[0], y))
+            free = upper[0] + half + 1.0
+
+
+def _draw_joints(pen, joints, chart, y):
+    """A joint's middle, and of a scarf both its ends; its label in a row below."""
+    for joint in joints:
+        half = joint.length_mm / 2 * chart.along
+        for shift in ((0.0,) if joint.kind == "butt" else (-1.0, 1.0)):
+            pen.stroke(*(pen.find(p + shift * half) for p in joint.line), "joint")
+        if joint.kind != "butt":
+            pen.stroke(pen.find(joint.line[0] - half), pen.find(joint.line[1] + half), "joint")
+        low = pen.find(joint.line[1])
+        pen.stroke(low, (low[0], y - _LETTER_MM), "lead")
+        pen.letter("%s %s" % (joint.kind, joint.label), (low[0], y))
+
+
+def find_worst_mark(plank):
+    """The mark that lies farthest off the fair edges, or None."""
+    return max(plank.marks, key=lambda m: abs(m.residual_mm), default=None)
+
+
+def _ring_marks(pen, plank):
+    worst = find_worst_mark(plank)
+    for mark in plank.marks:
+        if mark.verdict != "used":
+            pen.ring(pen.find(mark.point), 2.2, "doubtful")
+        elif mark is worst:
+            pen.ring(pen.find(mark.point), 1.6, "worst")
+
+
+def _draw_foot(pen, y, ratio, figures, *, bow):
+    """UP and FWD, the bar of the scale and its words. Returns the y below."""
+    # FWD on the side of the bow, the bar on the other
+    edge = WIDTH_MM - _EDGE_MM if bow > 0 else _EDGE_MM
+    tip, tail = np.array([edge, y + 7.0]), np.array([edge - bow * 16.0, y + 7.0])
+    _draw_arrow(pen, tail, tip)
+    pen.letter("FWD", (tail + tip) / 2 + (0, -1.4), height_mm=3.2)
+    foot = np.array([edge - bow * 24.0, y + 9.5])
+    _draw_arrow(pen, foot, foot + (0.0, -9.0))
+    pen.letter("UP", foot + (-bow * 1.6, -2.0), "start" if bow < 0 else "end", height_mm=3.2)
+    most = next((v for v in _BARS[figures] if v / ratio <= 80.0), _BARS[figures][-1])
+    start = _EDGE_MM if bow > 0 else WIDTH_MM - _EDGE_MM - most / ratio
+    for k in range(5):
+        x = start + most / ratio * k / 4
+        pen.stroke((x, y + 7.0), (x, y + 7.0 - (2.4 if k % 4 == 0 else 1.4)), "bar")
+    pen.stroke((start, y + 7.0), (start + most / ratio, y + 7.0), "bar")
+    words = "%d mm" % most if figures == "mm" else "%g ft" % (most / 304.8) if most >= 304.8 else format_inches(most)
+    pen.letter("%s of the plank. Scale %s." % (words, name_scale(ratio, figures=figures)),
+               (start if bow > 0 else WIDTH_MM - _EDGE_MM, y + 10.8), "start" if bow > 0 else "end")
+    return float(y + 12.5)
+
+
+def _draw_arrow(pen, tail, tip):
+    way = (tip - tail) / np.hypot(*(tip - tail))
+    side = np.array([-way[1], way[0]])
+    pen.stroke(tail, tip, "arrow")
+    for s in (1, -1):
+        pen.stroke(tip, tip - 2.6 * way + s * 1.1 * side, "arrow")

@@ -1,0 +1,141 @@
+"""Controls of a scan put in arrays for the fit, after what is plainly wrong with them has been refused."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from ..errors import PatternError, SelectionError
+from ..geometry.map_fits import LengthSet, PointSet
+from ..geometry.plane_maps import judge_mirror
+
+__all__ = ["Controls", "explain_unsettled", "gather_controls", "make_mirror_error", "refuse_mirror"]
+
+_THIN = 0.02                      # a triangle lower than this share of its longest side counts as three in line
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Controls:
+    """What is fitted to, one label for each point and each length."""
+
+    points: PointSet
+    lengths: LengthSet
+    point_labels: tuple
+    length_labels: tuple
+
+    def leave_out(self, label):
+        """The rest without all that carries this label."""
+        kept = np.array([v != label for v in self.point_labels], bool)
+        long = np.array([v != label for v in self.length_labels], bool)
+        p, d = self.points, self.lengths
+        frames = p.frames[kept]
+        return Controls(PointSet(p.source[kept], p.target[kept], p.errors[kept],
+                                 np.searchsorted(np.unique(frames), frames)),
+                        LengthSet(d.ends[long], d.lengths[long], d.errors[long]),
+                        tuple(v for v, k in zip(self.point_labels, kept) if k),
+                        tuple(v for v, k in zip(self.length_labels, long) if k))
+
+
+def gather_controls(points, lengths, rectangles, *, error_mm):
+    """Controls in arrays; error_mm stands for those that carry none of their own.
+
+    Raises
+    ------
+    SelectionError, PatternError
+    """
+    if not (points or lengths or rectangles):
+        raise SelectionError("Nothing in the selection says how large the scan truly is: a picture or trace has no "
+                             "size of its own.",
+                             "Select small shapes labelled with their true coordinates (0, 0 or 1200 mm, 300 mm), "
+                             "lines labelled with their true length, or a rectangle labelled 1000 x 600 mm.")
+    if len(points) == 1 and not (lengths or rectangles):
+        raise SelectionError("One control point alone says neither size nor turn.",
+                             "Mark a second one, as far from it as the pattern allows.", points[0].label)
+    _refuse_twins(points)
+    for one in lengths:
+        drawn = float(np.hypot(*np.subtract(*one.ends)))
+        if not (one.length_mm > 0 and drawn > 1e-6):
+            raise PatternError("The line '%s' has a %s of %g mm." % (
+                one.label, "true length" if drawn > 1e-6 else "drawn length", one.length_mm if drawn > 1e-6 else drawn),
+                               "Draw it between two points whose distance is known, and label it with that distance.",
+                               tuple(map(float, one.ends[0])))
+    source, target, errors, frames, labels = [], [], [], [], []
+    for p in points:
+        source.append(p.at), target.append(p.true), errors.append(p.error_mm
+                                                                  or error_mm), frames.append(0), labels.append(p.label)
+    for number, r in enumerate(rectangles, 1 if points else 0):
+        if min(r.sides_mm) <= 0:
+            raise PatternError("The rectangle '%s' has a side of no length." % r.label,
+                               "Label it with both sides, 1000 x 600 mm for instance.", tuple(map(float, r.corners[0])))
+        corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], float) * r.sides_mm
+        if number == 0:
+            corners += np.mean(r.corners, axis=0) - corners.mean(axis=0)
+        source += list(r.corners)
+        target += [tuple(c) for c in corners]
+        errors += [r.error_mm or error_mm] * 4
+        frames += [number] * 4
+        labels += ["%s, corner %d" % (r.label, k) for k in (1, 2, 3, 4)]
+    return Controls(PointSet(source, target, errors, frames),
+                    LengthSet([d.ends for d in lengths], [d.length_mm for d in lengths],
+                              [d.error_mm or error_mm for d in lengths]),
+                    tuple(labels), tuple(d.label for d in lengths))
+
+
+def _refuse_twins(points):
+    for a, b in combinations(points, 2):
+        same, spot = np.allclose(a.true, b.true, rtol=0, atol=1e-6), np.allclose(a.at, b.at, rtol=0, atol=1e-6)
+        if same:
+            raise PatternError("Two control points claim the same true place: '%s' and '%s'." % (a.label, b.label),
+                               "Correct one label, or leave one of them out.", tuple(map(float, b.at)))
+        if spot:
+            raise PatternError("The control points '%s' and '%s' lie on one another." % (a.label, b.label),
+                               "Move one to its place, or delete it.", tuple(map(float, b.at)))
+
+
+def make_mirror_error():
+    return PatternError("The control points are a mirror image of their labels.",
+                        "True coordinates count to the right and downwards, as on the page: if yours count upwards, "
+                        "put a minus before each second number. If the scan itself is mirrored, flip it first.", None)
+
+
+def refuse_mirror(controls, *, error_mm):
+    """Raise where the points of the first frame fit far better turned over."""
+    mine = controls.points.frames == 0
+    if mine.sum() >= 3:
+        straight, mirrored = judge_mirror(controls.points.source[mine], controls.points.target[mine])
+        if mirrored < straight / 2 and straight > 3 * error_mm:
+            raise make_mirror_error()
+
+
+def explain_unsettled(controls, asked, words, reason):
+    """The error to raise where no map could be fitted: asked is its name, words what the user calls it."""
+    source = controls.points.source
+    if asked == "perspective" and not len(controls.lengths.ends):
+        flat = _find_three_in_line(source)
+        if len(source) >= 4 and flat:
+            names = ", ".join("'%s'" % controls.point_labels[k] for k in flat)
+            return PatternError("Three of the control points lie in line: %s. They cannot settle a perspective."
+                                % names,
+                                "Set four points as corners of the pattern, no three in line; six are better.",
+                                tuple(map(float, source[flat[1]])))
+        return SelectionError("A perspective needs four control points, no three in line; %d are given."
+                              % len(source), "Mark more points, six are better, or choose a lesser map.")
+    if len(source) >= 2 and np.linalg.matrix_rank(source - source.mean(axis=0), tol=_THIN * np.ptp(
+            source, axis=0).max()) < 2 and asked not in ("least", "scale"):
+        return PatternError("All control points lie in line: they say nothing of the scale across.",
+                            "Mark a point well off that line, or choose one scale.", tuple(map(float, source[0])))
+    return SelectionError("The controls do not settle the map asked for (%s): %s." % (words, reason),
+                          "Mark more points, or lengths in other directions, or choose a lesser map.")
+
+
+def _find_three_in_line(points):
+    """Indices of the flattest three of points (n, 2), or None if they stand well apart."""
+    flattest, found = _THIN, None
+    for trio in combinations(range(len(points)), 3):
+        a, b, c = points[list(trio)]
+        sides = [np.hypot(*(b - a)), np.hypot(*(c - b)), np.hypot(*(a - c))]
+        height = abs((b - a)[0] * (c - a)[1] - (b - a)[1] * (c - a)[0]) / max(max(sides), 1e-12) ** 2
+        if height < flattest:
+            flattest, found = height, trio
+    return found

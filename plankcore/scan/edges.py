@@ -1,0 +1,206 @@
+"""Which of four lines is the upper, lower, fore and aft edge, and which marks belong to which."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..errors import PatternError, SelectionError
+from ..geometry.polyline import measure_arc_mm
+
+__all__ = ["name_edges", "refuse_labels", "settle_axis", "sort_marks"]
+
+UPRIGHT = 0.17            # sine of the angle within which a plank stands upright on the page
+NARROW_MM = 20.0          # rows nearer to each other than this do not tell a mark's edge
+FEWEST = 10               # marks from which one that lies in the other row stands out
+
+_TURN = "Turn the drawing (a scan may lie upside down or be mirrored), set where the bow lies, or mend the label."
+
+
+def name_edges(sections, *, forward, told=("", "", "", "")):
+    """Name four sections that follow each other round a plank.
+
+    The two long ones are the upper and lower edge, the upper being the one nearer the top of the page; of the
+    short ones the fore end lies to the right where the bow does. Of a plank that stands upright on the page labels say
+    it.
+
+    Parameters
+    ----------
+    sections : list of 4 ndarray, shape (n, 2), mm
+        In order round the plank.
+    forward : {'right', 'left'}
+    told : sequence of 4 str
+        Edge that each section is labelled as, '' where none.
+
+    Returns
+    -------
+    dict of str to ndarray
+        upper and lower run from fore to aft; fore and aft from upper to lower.
+    """
+    length = [measure_arc_mm(s)[-1] for s in sections]
+    long = (0, 2) if length[0] + length[2] > length[1] + length[3] else (1, 3)
+    short = tuple(k for k in range(4) if k not in long)
+    if min(length[k] for k in long) < 1.5 * max(length[k] for k in short):
+        raise PatternError("The shape is not long enough for its width to be read as a plank.",
+                           "Check that the outline is a whole plank and at true size.",
+                           tuple(map(float, sections[0].mean(axis=0))))
+    axis = sections[short[0]].mean(axis=0) - sections[short[1]].mean(axis=0)
+    axis = axis / np.hypot(*axis)
+    axis = settle_axis(axis, np.stack([s.mean(axis=0) for s in sections]), told, forward=forward)
+    up = np.array([axis[1], -axis[0]])
+    middle = [s.mean(axis=0) for s in sections]
+    high, low = sorted(long, key=lambda k: -float(middle[k] @ up))
+    right, left = sorted(short, key=lambda k: -float(middle[k] @ axis))
+    fore, aft = (right, left) if forward == "right" else (left, right)
+    run_aft = axis if forward == "left" else -axis
+
+    def directed(points, way):
+        return points if (points[-1] - points[0]) @ way > 0 else points[::-1]
+    return {"upper": directed(sections[high], run_aft), "lower": directed(sections[low], run_aft),
+            "fore": directed(sections[fore], -up), "aft": directed(sections[aft], -up)}
+
+
+def settle_axis(axis, points, edges, *, forward):
+    """Direction along the plank that is the page's right once the plank lies level, upper edge up.
+
+    Where the plank lies along the page that is to the right. Where it stands upright the labels settle it: an end's,
+    with the side the bow lies on; a long edge must be labelled too, so that the mirror image cannot be taken for it (it
+    is compared afterwards).
+
+    Parameters
+    ----------
+    axis : ndarray, shape (2,)
+        Unit direction along the plank, either way.
+    points : ndarray, shape (n, 2), mm
+    edges : sequence of str
+        Edge each is labelled as, '' where none.
+    forward : {'right', 'left'}
+
+    Raises
+    ------
+    SelectionError
+        Where it stands upright and too little is labelled.
+    """
+    if abs(axis[0]) >= UPRIGHT:
+        return axis if axis[0] > 0 else -axis
+    reach = (points - points.mean(axis=0)) @ axis
+    to_bow = sum(r if e == "fore" else -r for r, e in zip(reach, edges) if e in ("fore", "aft"))
+    if abs(to_bow) < 1e-9 or not any(e in ("upper", "lower") for e in edges):
+        raise SelectionError("The plank stands upright on the page, so left and right, upper and lower are not clear.",
+                             "Turn it to lie along the page, upper edge towards the top; or label the edge lines or "
+                             "marks upper, lower, fore, aft; and run the action again.")
+    return axis if (to_bow > 0) == (forward == "right") else -axis
+
+
+def sort_marks(points, edges, *, ends=(), forward="right"):
+    """Which marks lie on the upper edge, and the direction of the plank.
+
+    A sweep (a cubic along the plank) is fitted through all marks with half a width, itself tapering, added above and
+    taken away below; marks change side until none wants to.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2), mm
+    edges : list of str
+        'upper' or 'lower' where a mark says so, else ''.
+    ends : sequence of (edge, (x, y))
+        What is labelled fore or aft: it settles which way a plank lies that stands upright.
+    forward : {'right', 'left'}
+
+    Returns
+    -------
+    upper : ndarray of bool, shape (n,)
+    axis : ndarray, shape (2,)
+        Unit direction along the plank, towards the right of the page (see `settle_axis`).
+    """
+    centre = points.mean(axis=0)
+    axis = np.linalg.svd(points - centre, full_matrices=False)[2][0]
+    axis = settle_axis(axis, np.vstack([points, *(np.reshape(at, (1, 2)) for _, at in ends)]),
+                       list(edges) + [e for e, _ in ends], forward=forward)
+    up = np.array([axis[1], -axis[0]])
+    x, y = (points - centre) @ axis, (points - centre) @ up
+    x = x / np.abs(x).max()
+    told = np.array([1 if e == "upper" else -1 if e == "lower" else 0 for e in edges])
+    sweep = np.polynomial.polynomial.polyval(x, np.polynomial.polynomial.polyfit(x, y, 3))
+    side = np.where(y > sweep, 1, -1)
+    side = np.where(told, told, side)
+    for _ in range(30):
+        design = np.stack([np.ones_like(x), x, x ** 2, x ** 3, side, side * x], axis=1)
+        c = np.linalg.lstsq(design, y, rcond=None)[0]
+        sweep = design[:, :4] @ c[:4]
+        half = c[4] + c[5] * x
+        changed = np.where(told, told, np.where(np.abs(y - sweep - half) < np.abs(y - sweep + half), 1, -1))
+        if np.array_equal(changed, side):
+            break
+        side = changed
+    return side > 0, axis
+
+
+def refuse_labels(points, edges, names, *, axis, forward):
+    """Refuse labels that contradict where things lie on the page: labels rule, but a scan that lies upside down must
+    not become the mirror image.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2), mm
+    edges : list of str
+        Edge of each, '' where none.
+    names : list of str
+        What the user can find each by.
+    axis : ndarray, shape (2,)
+        Unit direction along the plank, towards the right of the page.
+    forward : {'right', 'left'}
+
+    Raises
+    ------
+    SelectionError
+        Naming two that stand the wrong way round, or the one that lies in the other row.
+    """
+    up, bow = np.array([axis[1], -axis[0]]), axis if forward == "right" else -axis
+    place = {e: [k for k, one in enumerate(edges) if one == e] for e in ("upper", "lower", "fore", "aft")}
+    if place["upper"] and place["lower"]:
+        mine = place["upper"] + place["lower"]
+        x, y = points[mine] @ axis, points[mine] @ up
+        x = (x - x.mean()) / max(float(np.ptp(x)), 1e-9)
+        side = np.array([1.0] * len(place["upper"]) + [-1.0] * len(place["lower"]))
+        # a sweep with the rows half a width above and below it, as sort_marks has it
+        design = np.column_stack([np.vander(x, 4 if len(mine) >= 8 else 2 if len(mine) >= 4 else 1), side])
+        if np.linalg.lstsq(design, y, rcond=None)[0][-1] < 0:
+            high, low = (min(place[e], key=lambda k: abs(float((points[k] - points.mean(axis=0)) @ axis)))
+                         for e in ("upper", "lower"))
+            raise SelectionError("%s is labelled upper and %s lower, and on the page the first lies below the second."
+                                 % (names[high], names[low]), _TURN, tuple(map(float, points[high])))
+        odd = _find_odd(x, y, side)
+        if odd is not None:
+            k, (own, other) = mine[odd[0]], ("upper", "lower") if side[odd[0]] > 0 else ("lower", "upper")
+            raise SelectionError("%s is labelled %s, and lies in the row of the %s edge, at (%.0f, %.0f) mm: %.0f mm "
+                                 "from where the %s edge passes, %.0f mm from the %s." %
+                                 (names[k], own, other, *points[k], odd[1], own, odd[2], other), "Mend its label.",
+                                 tuple(map(float, points[k])))
+    reach = points @ bow
+    middle = (reach.min() + reach.max()) / 2
+    for end, sign in (("fore", 1), ("aft", -1)):
+        wrong = [k for k in place[end] if sign * (reach[k] - middle) < 0]
+        if wrong and len(points) > len(place[end]):
+            raise SelectionError("%s is labelled %s, and lies at the %s end: the bow is to the %s."
+                                 % (names[wrong[0]], end, "aft" if end == "fore" else "fore", forward), _TURN,
+                                 tuple(map(float, points[wrong[0]])))
+
+
+def _find_odd(x, y, side):
+    """The one that clearly lies in the other row: (index, mm from its own row, mm from the other), or None. Its row is
+    told by all others.
+    """
+    found = []
+    if len(x) < FEWEST:
+        return None
+    design = np.column_stack([np.vander(x, 4), side, side * x])
+    for k in range(len(x)):
+        rest = np.arange(len(x)) != k
+        if min((side[rest] > 0).sum(), (side[rest] < 0).sum()) < 3:
+            continue
+        c = np.linalg.lstsq(design[rest], y[rest], rcond=None)[0]
+        half = c[4] + c[5] * x[k]
+        sweep = design[k, :4] @ c[:4]
+        own, other = abs(y[k] - sweep - side[k] * half), abs(y[k] - sweep + side[k] * half)
+        if 2 * half > NARROW_MM and other < 0.5 * half and own > 1.5 * half:
+            found.append((own / half - other / half, k, own, other))
+    return max(found)[1:] if found else None

@@ -1,0 +1,225 @@
+"""One mark from one tag, or from the divider arcs struck from one point, with its covariance."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..geometry.polyline import measure_distance_mm, resample_polyline
+from ..geometry.shape_fits import fit_bow, fit_circle, fit_held_circle
+from ..geometry.small_shapes import Rectangle, cross_lines, find_middle_line, find_rectangle, fit_sides, split_slender
+
+__all__ = ["LINE_EDGES", "SQUARE", "Reading", "combine_arcs", "find_middle", "read_arc", "read_tag"]
+
+LINE_EDGES = ("inboard", "centre", "outboard")
+# a tag wider than this share of its length has no short side: the one that looks outboard counts
+SQUARE = 0.87
+PARALLEL_DEG = 3.0        # a tag whose long sides are further out of parallel is bent
+# or whose sides leave the straight by more: the larger of mm and share of length
+STRAIGHT_MM, STRAIGHT_SHARE = 0.8, 0.015
+END_MM, END_SHARE = 0.5, 0.03                 # a tag whose end leaves the straight by more is torn: mm, share of width
+# or whose corner is missing by more than this share of its width; a corner rounded by r misses 0.41 r
+CORNER_SHARE = 0.15
+ASKEW_DEG = 8.0           # an end further out of square may have touched with a corner
+# an arc's bend must be this many times its standard error, or its centre may lie on either side
+SIDE_LIMIT = 4.0
+OPENING_LIMIT = 4.0       # a radius further off than this many standard errors
+OPENING_SHARE = 0.03      # and by more than this share says the dividers moved
+OPENING_FAR = (0.6, 1.6)  # beyond these shares of the radius it is no arc of these dividers
+# arcs of one point further apart, in squared standard errors, have their error grown by it; and are doubtful
+AT_ODDS, DISAGREE = 3.0, 9.0
+APART_MM = 1.0            # and by more than this
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Reading:
+    """A place (2,) mm with covariance (2, 2) mm2, unit direction outboard (2,), and notes; doubtful where a note says
+    so.
+    """
+
+    point: np.ndarray
+    covariance: np.ndarray
+    outboard: np.ndarray
+    kind: str
+    notes: tuple = ()
+    doubtful: bool = False
+    edge: str = ""
+    station: str = ""
+    error_mm: float = 0.0
+    shapes: tuple = field(default=())
+
+
+def read_tag(shape, outboard, *, line_edge):
+    """The middle of a tag's outboard short side.
+
+    Parameters
+    ----------
+    shape : Shape
+        Filled, or drawn by its border.
+    outboard : (2,)
+        Roughly outboard, on the page.
+    line_edge : str
+        One of LINE_EDGES: which side of a drawn border is meant.
+
+    Returns
+    -------
+    Reading or str
+        Words where its sides cannot be told.
+    """
+    loops = [(shape.outer, shape.box)]
+    if shape.is_ring:
+        both = loops + [(shape.holes[0], find_rectangle(shape.holes[0]))]
+        loops = {"inboard": both[1:], "centre": both, "outboard": both[:1]}[line_edge]
+    found = [_read_tag_loop(loop, box, np.asarray(outboard, float)) for loop, box in loops]
+    bad = [f for f in found if isinstance(f, str)]
+    if bad:
+        return bad[0]
+    point = np.mean([f[0] for f in found], axis=0)
+    # two borders of one tag err together: their covariance is averaged, not halved
+    covariance = np.mean([f[1] for f in found], axis=0)
+    way = np.mean([f[2] for f in found], axis=0)
+    notes = tuple(dict.fromkeys(n for f in found for n in f[3]))
+    return Reading(point, covariance, way / np.hypot(*way), "tag", notes, bool(notes), shape.edge, shape.station,
+                   shape.error_mm, (shape.label,))
+
+
+def _read_tag_loop(points, box, outboard):
+    if box.width > SQUARE * box.length and abs(outboard @ box.across) > abs(outboard @ box.along):
+        box = Rectangle(box.centre, box.across, box.width, box.length)
+    sides = fit_sides(points, box)
+    end = sides.get("ahead" if outboard @ box.along > 0 else "behind")
+    if end is None or "left" not in sides or "right" not in sides:
+        return "a tag whose sides cannot be told"
+    corners = [cross_lines(end, sides[name]) for name in ("left", "right")]
+    if any(c is None for c in corners):
+        return "a tag whose sides cannot be told"
+    point = (corners[0] + corners[1]) / 2
+    normal = end.normal if end.normal @ outboard > 0 else -end.normal
+    square = end.measure_error((point - end.point) @ end.direction) ** 2
+    sideways = sum(sides[n].measure_error((c - sides[n].point) @ sides[n].direction) ** 2
+                   for n, c in zip(("left", "right"), corners)) / 4
+    covariance = square * np.outer(normal, normal) + sideways * np.outer(end.direction, end.direction)
+    return point, covariance, normal, _check_tag(points, box, end, sides, corners)
+
+
+def _check_tag(points, box, end, sides, corners):
+    """What is wrong with a tag, in words."""
+    notes = []
+    ways = [s.direction if s.direction @ box.along > 0 else -s.direction for s in (sides["left"], sides["right"])]
+    out = abs(np.degrees(np.arcsin(np.clip(ways[0][0] * ways[1][1] - ways[0][1] * ways[1][0], -1, 1))))
+    # what was trimmed off a long side is a missing corner, not a bend
+    worst = max(float(np.abs(s.residuals[s.used]).max()) for s in (sides["left"], sides["right"]))
+    if out > PARALLEL_DEG:
+        notes.append("a bent tag: its sides are %.1f degrees out of parallel" % out)
+    elif worst > max(STRAIGHT_MM, STRAIGHT_SHARE * box.length):
+        notes.append("a bent tag: its sides are up to %.1f mm off straight" % worst)
+    if end.worst > max(END_MM, END_SHARE * box.width):
+        notes.append("a torn tag: its end is up to %.1f mm off straight" % end.worst)
+    else:
+        missing = float(measure_distance_mm(np.stack(corners), np.vstack([points, points[:1]])).max())
+        if missing > max(2 * END_MM, CORNER_SHARE * box.width):
+            notes.append("a torn tag: a corner of its end is missing by %.1f mm" % missing)
+    run = ways[0] + ways[1]
+    askew = abs(np.degrees(np.arcsin(np.clip(abs(run @ end.direction) / np.hypot(*run), -1, 1))))
+    if askew > ASKEW_DEG and not notes:
+        notes.append("a tag whose end is %.0f degrees out of square: its corner may have touched, not its middle"
+                     % askew)
+    return tuple(notes)
+
+
+def find_middle(shape):
+    """Points along the middle of a slender shape, (n, 2) mm in order, its ends left out; ValueError if it is too short
+    for its thickness.
+    """
+    if not shape.closed:
+        return resample_polyline(shape.outer, step_mm=min(shape.step_mm, shape.length_mm / 12))
+    first, second = split_slender(shape.outer, thickness_mm=shape.thickness_mm, step_mm=shape.step_mm)
+    return find_middle_line(first, second)
+
+
+def read_arc(shape, *, radius_mm):
+    """The point a divider arc was struck from: the centre of the circle of known radius nearest to the arc's middle
+    line.
+
+    Returns
+    -------
+    Reading or str
+        The direction outboard is from arc to centre. Words, with the number, where the arc cannot be read.
+    """
+    turn = np.degrees(shape.length_mm / radius_mm)
+    if turn > 180:
+        return "an arc of %.0f degrees at %.4g mm radius: longer than a half circle" % (turn, radius_mm)
+    try:
+        points = find_middle(shape)
+        bow = fit_bow(points)
+    except ValueError:
+        return "an arc too short for its thickness"
+    chord = float(np.hypot(*(points[-1] - points[0])))
+    if not abs(bow.curvature) > SIDE_LIMIT * bow.error:
+        return ("an arc too short to tell: over %.1f mm it bows %.2f mm, give or take %.2f, so its centre may lie on "
+                "either side"
+                % (chord, abs(bow.curvature) * chord ** 2 / 8, bow.error * chord ** 2 / 8))
+    side = np.sign(bow.curvature)
+    try:
+        fit = fit_held_circle(points, radius=radius_mm, start=bow.point + side * radius_mm * bow.normal)
+    except ValueError:
+        return "an arc to which no centre can be found"
+    seen, error = _measure_radius(points, fit, bow)
+    if not OPENING_FAR[0] < seen / radius_mm < OPENING_FAR[1] and abs(
+            1 / seen - 1 / radius_mm) > OPENING_LIMIT * error / seen ** 2:
+        return "bent to a radius of %.1f mm: no arc of %.4g mm" % (seen, radius_mm)
+    notes = ()
+    if abs(seen - radius_mm) > max(OPENING_LIMIT * error, OPENING_SHARE * radius_mm):
+        notes = ("an arc of %.1f mm radius, give or take %.1f, where %.4g was given: did the dividers move?"
+                 % (seen, error, radius_mm),)
+    middle = bow.point
+    way = fit.centre - middle
+    return Reading(fit.centre, fit.covariance, way / np.hypot(*way), "arc", notes, bool(notes), shape.edge,
+                   shape.station, shape.error_mm, (shape.label,))
+
+
+def _measure_radius(points, fit, bow):
+    """Radius the arc itself speaks for, and its standard error: from a free circle, or from its bend where it is short.
+    """
+    try:
+        free = fit_circle(points, start=(*fit.centre, fit.radius))
+        error = float(np.sqrt(free.covariance[2, 2]))
+        if free.radius > 0 and error < 0.25 * free.radius:
+            return free.radius, error
+    except (ValueError, np.linalg.LinAlgError):
+        pass
+    return 1 / abs(bow.curvature), bow.error / bow.curvature ** 2
+
+
+def combine_arcs(readings, *, same_point_mm):
+    """Arcs whose centres lie within same_point_mm of each other made one mark each, by weights.
+
+    Returns
+    -------
+    list of Reading
+        Covariance is the inverse of the summed weights, grown where the arcs are at odds with it.
+    """
+    left, out = list(readings), []
+    while left:
+        first = left.pop(0)
+        near = [r for r in left if np.hypot(*(r.point - first.point)) <= same_point_mm]
+        left = [r for r in left if not any(r is n for n in near)]
+        out.append(_combine([first] + near) if near else first)
+    return out
+
+
+def _combine(group):
+    weights = [np.linalg.inv(r.covariance + 1e-8 * np.eye(2)) for r in group]
+    covariance = np.linalg.inv(sum(weights))
+    point = covariance @ sum(w @ r.point for w, r in zip(weights, group))
+    excess = sum((r.point - point) @ w @ (r.point - point) for w, r in zip(weights, group)) / (2 * len(group) - 2)
+    notes = tuple(n for r in group for n in r.notes)
+    apart = max(float(np.hypot(*(r.point - point))) for r in group)
+    if excess > DISAGREE and apart > APART_MM:
+        covariance = covariance + apart ** 2 / 2 * np.eye(2)
+        notes += ("%d arcs of one point disagree: their centres lie up to %.1f mm from it" % (len(group), apart),)
+    way = sum(r.outboard for r in group)
+    return Reading(point, covariance * (excess if excess > AT_ODDS else 1.0), way / max(np.hypot(*way), 1e-9), "arc",
+                   notes, bool(notes),
+                   next((r.edge for r in group if r.edge), ""), next((r.station for r in group if r.station), ""),
+                   max(r.error_mm for r in group), tuple(s for r in group for s in r.shapes))

@@ -1,0 +1,286 @@
+"""Read Marks: traced tags, thick lines, block lines and divider arcs to marks with edge, station and standard error.
+
+Its parts are rooms of their own: shapes says what each traced shape may be, kinds reads tags and arcs,
+lines reads lines, places finds edges and frames. What was not read is told, with the reason.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import PatternError, PlankError, SelectionError, SettingError
+from ..model.plank import EDGE_NAMES, Finding, Mark
+from ..model.scan import MarkReport, ReadMark, Unread
+from .kinds import LINE_EDGES, SQUARE, combine_arcs, read_arc, read_tag
+from .lines import open_line, open_round, read_line
+from .places import Place, find_numbers, lay_out, number_marks
+from .shapes import KINDS, LETTER_MM, gather_shapes, judge_shape, judge_tags
+
+__all__ = ["EDGES", "KINDS", "LINE_EDGES", "STATIONS", "MarkSettings", "read_marks"]
+
+EDGES = ("auto",) + EDGE_NAMES
+STATIONS = ("numbers", "count", "none")
+MOST_TAGS = 500           # a plank has some tens
+
+
+@dataclass(frozen=True)
+class MarkSettings:
+    """What the shapes are and how they are read; lengths in mm.
+
+    kind : one of KINDS. line_edge : which side of a drawn line's own width is meant. edge : one of EDGES.
+    radius_mm : the dividers' opening, 0 where there are no arcs. block_mm : width of the block, for kind 'block'.
+    stroke_width_mm : width of a line drawn as one stroke, 0 where the stroke itself is the edge.
+    at_frames : marks along a line at its ticks, or else at the frame numbers, and not at every spacing_mm.
+    same_point_mm : arcs whose centres are nearer are of one point. least_error_mm : no mark claims less.
+    stations : one of STATIONS. reach_mm : a number further off along the plank is another frame's. count : for 'count',
+    see number_marks.
+    """
+
+    kind: str = "auto"
+    line_edge: str = "inboard"
+    edge: str = "auto"
+    forward: str = "right"
+    radius_mm: float = 0.0
+    block_mm: float = 25.4
+    stroke_width_mm: float = 0.0
+    spacing_mm: float = 100.0
+    at_frames: bool = False
+    same_point_mm: float = 10.0
+    least_error_mm: float = 0.2
+    smallest_mm: float = 6.0
+    shortest_line_mm: float = 25.0
+    shortest_tag_mm: float = 20.0
+    stations: str = "numbers"
+    reach_mm: float = 60.0
+    from_end: str = "fore"
+    count: object = None
+
+    def __post_init__(self):
+        for name, allowed in (("kind", KINDS), ("line_edge", LINE_EDGES), ("edge", EDGES), ("stations", STATIONS),
+                              ("forward", ("right", "left"))):
+            if getattr(self, name) not in allowed:
+                raise SettingError("'%s' is not known here." % getattr(self, name),
+                                   "Use one of: %s." % ", ".join(allowed), name)
+        if self.kind == "arc" and not self.radius_mm > 0:
+            raise SettingError("The dividers' opening is not given.",
+                               "Give the radius the arcs were struck with, such as 40 mm.", "Divider opening")
+        if self.stations == "count" and self.count is None:
+            raise SettingError("There is no first label to count frames from.", "Give the first frame's label.",
+                               "First label")
+
+
+def read_marks(traces, *, settings, numbers=()):
+    """Marks from traced shapes.
+
+    Parameters
+    ----------
+    traces : sequence of Trace
+    settings : MarkSettings
+    numbers : sequence of (text, (x, y))
+        Words on the page and their places in mm, of which those that look like frame numbers are used.
+
+    Returns
+    -------
+    MarkReport
+
+    Raises
+    ------
+    SelectionError
+        If the arrangement does not tell the edges.
+    PatternError
+        If nothing could be read; the message gives the reasons.
+    """
+    shapes = gather_shapes(traces)
+    if not shapes:
+        raise SelectionError("The selected objects hold no lines.", "Select the traced tags, lines or arcs.")
+    tags, slender, rounds, unread = _sort_kinds(shapes, settings)
+    arcs, strokes = _open_slender(slender, settings, unread)
+    for shape in rounds:
+        try:
+            strokes += open_round(shape, forward=settings.forward)
+        except (ValueError, PlankError) as error:
+            unread.append(Unread(shape.label, getattr(error, "problem", str(error)), shape.where))
+    if not tags and not arcs and not strokes:
+        _refuse_nothing(unread, len(shapes))
+    # a tag about as wide as long points nowhere by itself
+    places = [Place(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None, None, t.edge,
+                    t.label) for t in tags]
+    for stroke in strokes:
+        points, way = stroke.middle
+        places.append(Place(points, np.array([way[1], -way[0]]), None, stroke.edge, stroke.shape.label))
+    places += [Place(a.point[None], a.outboard, a.outboard, a.edge, a.shapes[0]) for a in arcs]
+    layout = lay_out(places, edge=settings.edge, forward=settings.forward)
+    frames, findings = find_numbers(numbers, layout.axis,
+                                    reach_mm=settings.reach_mm) if settings.stations == "numbers" else ([], [])
+    readings, edges = _read_all(tags, strokes, arcs, layout, frames, settings, unread)
+    if not readings:
+        _refuse_nothing(unread, len(shapes))
+    labels = [r.station for r in readings]
+    if settings.stations != "none":
+        labels = number_marks(readings, edges, layout.axis, numbers=frames, reach_mm=settings.reach_mm,
+                              count=settings.count if settings.stations == "count" else None,
+                              from_end=settings.from_end, forward=settings.forward)
+    marks = _finish(readings, edges, labels, layout, settings)
+    sides = [m for m in marks if m.mark.edge in ("upper", "lower")]
+    missing = sum(not m.mark.station for m in sides)
+    if settings.stations == "numbers" and 0 < missing < len(sides):
+        findings.append(Finding("%d of %d marks found no frame number within %.4g mm."
+                                % (missing, len(sides), settings.reach_mm)))
+    return MarkReport(tuple(marks), tuple(unread), tuple(findings) + _find_doubles(marks))
+
+
+def _sort_kinds(shapes, settings):
+    """Shapes by what they may be: tags, slender ones, lines all round; and what is none of them."""
+    found, unread = {"tag": [], "slender": [], "round": []}, []
+    for shape in shapes:
+        verdict = judge_shape(shape, kind=settings.kind, smallest_mm=settings.smallest_mm,
+                              shortest_line_mm=settings.shortest_line_mm,
+                              shortest_tag_mm=settings.shortest_tag_mm, radius_mm=settings.radius_mm)
+        if isinstance(verdict, Unread):
+            unread.append(verdict)
+        else:
+            found[verdict].append(shape)
+    if len(found["tag"]) > MOST_TAGS:
+        raise SelectionError("%d shapes look like tags, where %d are read at most." % (len(found["tag"]), MOST_TAGS),
+                             "Select the tags alone; suppress the specks of the trace.")
+    tags = []
+    for shape, why in judge_tags(found["tag"]):
+        if why is None:
+            tags.append(shape)
+        else:
+            unread.append(why)
+    return tags, found["slender"], found["round"], unread
+
+
+def _open_slender(slender, settings, unread):
+    """Slender shapes as arcs, combined, and as strokes."""
+    arcs, strokes = [], []
+    for shape in slender:
+        if settings.radius_mm > 0 and settings.kind in ("auto", "arc"):
+            found = read_arc(shape, radius_mm=settings.radius_mm)
+            if not isinstance(found, str):
+                arcs.append(found)
+                continue
+            # where only arcs are asked for, a shape that is none is told; else a straight or longer one is a line
+            if settings.kind == "arc" or shape.length_mm < settings.shortest_line_mm:
+                unread.append(Unread(shape.label, found, shape.where, shape.box.length < settings.shortest_line_mm
+                                     and "too short for" in found))
+                continue
+        if shape.length_mm < settings.shortest_line_mm:
+            unread.append(Unread(shape.label, "a stroke shorter than %.3g mm, taken for lettering or grain"
+                                 % settings.shortest_line_mm, shape.where, True))
+            continue
+        try:
+            strokes.append(open_line(shape, stroke_width_mm=settings.stroke_width_mm))
+        except ValueError as error:
+            unread.append(Unread(shape.label, str(error), shape.where, shape.box.length < 2 * LETTER_MM))
+    return combine_arcs(arcs, same_point_mm=settings.same_point_mm), strokes
+
+
+def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
+    """Readings of all shapes and the edge of each."""
+    readings, edges = [], []
+    for shape, edge in zip(tags, layout.edges):
+        found = "it points along the plank and is not at its end" if not edge else read_tag(
+            shape, layout.outboard[edge], line_edge=settings.line_edge)
+        if isinstance(found, str):
+            unread.append(Unread(shape.label, found, shape.where))
+            continue
+        readings.append(found)
+        edges.append(edge)
+    for stroke, edge in zip(strokes, layout.edges[len(tags):]):
+        if not edge:
+            unread.append(Unread(stroke.shape.label, "a line across the plank that is not at its end",
+                                 stroke.shape.where))
+            continue
+        outward = settings.block_mm if settings.kind == "block" else 0.0
+        places = None
+        if settings.at_frames and edge in ("upper", "lower"):
+            places = _make_places(stroke, frames, layout.axis)
+        found = read_line(stroke, layout.outboard[edge], line_edge=settings.line_edge, outward_mm=outward,
+                          places=places,
+                          # an end is short, and its bow wants more than one mark to be seen
+                          spacing_mm=settings.spacing_mm if edge in ("upper", "lower")
+                          else min(settings.spacing_mm, stroke.length_mm / 5))
+        if not found:
+            unread.append(Unread(stroke.shape.label, "a line without a tick or a frame number to read it at",
+                                 stroke.shape.where))
+        readings += found
+        edges += [edge] * len(found)
+    for reading, edge in zip(arcs, layout.edges[len(tags) + len(strokes):]):
+        if not edge:
+            unread.append(Unread(", ".join(reading.shapes), "an arc struck along the plank and not at its end",
+                                 tuple(map(float, reading.point))))
+            continue
+        readings.append(reading)
+        edges.append(edge)
+    return readings, edges
+
+
+def _make_places(stroke, frames, axis):
+    """Where to read a line: at its ticks, those nearer than 5 mm being one; at the frame numbers where it has none."""
+    def places(points):
+        along = points @ axis
+        found = []
+        if stroke.ticks:
+            for tip in stroke.ticks:
+                k = int(np.argmin(np.sum((points - np.asarray(tip)) ** 2, axis=1)))
+                if not any(np.hypot(*(points[k] - points[j])) < 5.0 for j, _ in found):
+                    found.append((k, ""))
+            return sorted(found)
+        for label, at in frames:
+            if along.min() <= at <= along.max():
+                found.append((int(np.argmin(np.abs(along - at))), label))
+        return found
+    return places
+
+
+def _finish(readings, edges, labels, layout, settings):
+    """Marks in the order of their edges, from the fore end aft and from the upper edge down, each with its error square
+    to the edge.
+    """
+    out = []
+    order = {"upper": -layout.outboard["fore"], "lower": -layout.outboard["fore"], "fore": layout.outboard["lower"],
+             "aft": layout.outboard["lower"]}
+    for edge in EDGE_NAMES:
+        mine = sorted((k for k, e in enumerate(edges) if e == edge),
+                      key=lambda k: float(readings[k].point @ order[edge]))
+        points = np.array([readings[k].point for k in mine])
+        for place, k in enumerate(mine):
+            reading = readings[k]
+            run = points[min(place + 1, len(points) - 1)] - points[max(place - 1, 0)]
+            run = order[edge] if np.hypot(*run) < 1.0 else run / np.hypot(*run)
+            square = np.array([run[1], -run[0]])
+            error = float(np.sqrt(max(square @ reading.covariance @ square, 0.0)))
+            if reading.error_mm > 0:                 # what the drawing itself says of a mark stands
+                error = reading.error_mm
+            mark = Mark((float(reading.point[0]), float(reading.point[1])), edge, labels[k],
+                        max(error, settings.least_error_mm), 0.0,
+                        "doubtful" if reading.doubtful else "used")
+            out.append(ReadMark(mark, reading.kind, (float(reading.outboard[0]), float(reading.outboard[1])),
+                                reading.notes, reading.shapes))
+    return out
+
+
+def _find_doubles(marks):
+    """Stations that an edge has twice."""
+    seen, out = {}, []
+    for one in marks:
+        key = (one.mark.edge, one.mark.station)
+        if one.mark.station and key in seen:
+            out.append(Finding("Frame %s has two marks on the %s edge." % (one.mark.station, one.mark.edge),
+                               one.mark.point))
+        seen[key] = one
+    return tuple(out)
+
+
+def _refuse_nothing(unread, count):
+    reasons = {}
+    for one in unread:
+        reasons.setdefault(one.reason, []).append(one)
+    worst = sorted(reasons.items(), key=lambda row: (row[1][0].minor, -len(row[1])))[:3]
+    said = "; ".join("%s%s" % (reason, " (%d)" % len(rows) if len(rows) > 1 else "") for reason, rows in worst)
+    raise PatternError("None of the %d shapes could be read as a mark: %s." % (count, said),
+                       "Check the kind of mark and its sizes, or trace again.",
+                       worst[0][1][0].where if worst else None)

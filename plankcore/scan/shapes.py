@@ -1,0 +1,208 @@
+"""Traced runs gathered into shapes, and what each may be: tag, line, arc, or nothing to read.
+
+A tracer gives all it sees as one object of many runs, and a thing drawn with a border as two runs, one in the other.
+A *shape* is a closed run with the runs that lie directly in it (its *holes*), or one open run. Specks, letters and
+grain are told by size and slenderness alone; every rule gives its reason in words.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import SelectionError
+from ..geometry import tolerance
+from ..geometry.bezier import flatten_cubics
+from ..geometry.corners import resample_closed
+from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
+from ..geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
+from ..model.scan import Unread
+
+__all__ = ["KINDS", "LETTER_MM", "Shape", "gather_shapes", "judge_shape", "judge_tags"]
+
+KINDS = ("auto", "tag", "line", "block", "arc")
+RING_SHARE = 0.5          # a hole at least this share of its shape makes it a ring: a thing drawn by its border
+SLENDER = 5.0             # a line is at least this many times as long as thick
+UNFOLDED = 0.6            # and reaches at least this share of its length from end to end; a half circle reaches 2/pi
+LINE_MOST_MM = 8.0        # and no thicker; a marker is 2 to 6 (common practice, no source)
+LINE_LEAST_MM = 0.3       # thinner is grain or a scratch; a sharp pencil is 0.5 (common practice, no source)
+TAG_WIDTH_MM = 8.0        # a tag is no narrower
+TAG_LONGEST_MM = 250.0    # nor longer
+TAG_FILL = 0.7            # and fills at least this share of the least rectangle round it
+CLOSE_GAP_MM = 0.5        # a run whose ends are nearer than this is closed
+DEEPEST = 60              # loops one within the other; a printed tag on a framed sheet has four
+LETTER_MM = 30.0          # what is smaller than this and nothing else is taken for lettering
+TOUCHING = 1.6            # a tag this many times as large as the usual one is two that touch
+DWARF = 0.4               # one this small is something else
+CIRCLE_FILL, CIRCLE_EVEN = (0.75, 0.83), 0.93     # pi/4 of its square, and as wide as long
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Shape:
+    """One traced shape, mm.
+
+    outer : ndarray, shape (n, 2)
+        Its outline evenly spaced by step_mm and not closed up, or the points of an open run.
+    holes : tuple of ndarray
+    box : Rectangle round it. area_mm2 : of the outline, holes filled. length_mm : along its middle. thickness_mm : 0
+    for an open run.
+    """
+
+    outer: np.ndarray
+    holes: tuple
+    closed: bool
+    step_mm: float
+    box: Rectangle
+    area_mm2: float
+    length_mm: float
+    thickness_mm: float
+    label: str
+    edge: str = ""
+    station: str = ""
+    error_mm: float = 0.0
+
+    @property
+    def where(self):
+        """Its middle, (x, y) mm."""
+        return (float(self.box.centre[0]), float(self.box.centre[1]))
+
+    @property
+    def is_ring(self):
+        """Whether a hole takes up most of it."""
+        return bool(self.holes) and abs(measure_area_mm2(self.holes[0])) >= RING_SHARE * self.area_mm2
+
+    @property
+    def is_slender(self):
+        """Whether it is a line by its proportions."""
+        return not self.closed or (not self.is_ring and self.length_mm >= SLENDER * self.thickness_mm)
+
+
+def gather_shapes(traces):
+    """All shapes in traces.
+
+    Parameters
+    ----------
+    traces : sequence of Trace
+
+    Returns
+    -------
+    list of Shape
+    """
+    loops, shapes = [], []
+    for trace in traces:
+        for cubics, closed in trace.runs:
+            points = flatten_cubics(cubics, tolerance_mm=tolerance.CURVE_MM)
+            if closed or (len(points) > 3 and np.hypot(*(points[-1] - points[0])) <= CLOSE_GAP_MM):
+                area = abs(measure_area_mm2(points))
+                if area > 0:
+                    loops.append((area, points, trace))
+            else:
+                shapes.append(_make_shape(points, (), False, trace))
+    loops.sort(key=lambda row: -row[0])
+    low = np.array([p.min(axis=0) for _, p, _ in loops]).reshape(-1, 2)
+    high = np.array([p.max(axis=0) for _, p, _ in loops]).reshape(-1, 2)
+    depth, holes = [], [[] for _ in loops]
+    for k, (_, points, _) in enumerate(loops):
+        around = np.flatnonzero(np.all(low[:k] <= low[k], axis=1) & np.all(high[:k] >= high[k], axis=1))
+        if len(around) > DEEPEST:
+            raise SelectionError("More than %d loops lie one within the other." % DEEPEST,
+                                 "Select the traced tags, lines or arcs alone.", tuple(map(float, points[0])))
+        around = [int(j) for j in around if contains_points(loops[j][1], points[:1])[0]]
+        depth.append(len(around))
+        if depth[k] % 2 and around:
+            holes[max(around, key=lambda j: depth[j])].append(points)
+    for k, (_, points, trace) in enumerate(loops):
+        if depth[k] % 2 == 0:
+            shapes.append(_make_shape(points, holes[k], True, trace))
+    return shapes
+
+
+def _make_shape(points, holes, closed, trace):
+    step = float(np.clip(measure_arc_mm(points)[-1] / 800, 0.25, 1.0))
+    if not closed:
+        return Shape(points, (), False, step, find_rectangle(points), 0.0, float(measure_arc_mm(points)[-1]), 0.0,
+                     trace.label, trace.edge, trace.station, trace.error_mm)
+    outer, step = resample_closed(points, step_mm=step)
+    thickness = measure_thickness_mm(outer)
+    half = measure_arc_mm(np.vstack([outer, outer[:1]]))[-1] / 2
+    return Shape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), True, step, find_rectangle(outer),
+                 abs(measure_area_mm2(outer)),
+                 float(half - thickness), thickness, trace.label, trace.edge, trace.station, trace.error_mm)
+
+
+def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm, radius_mm=0.0):
+    """What a shape may be.
+
+    Parameters
+    ----------
+    shape : Shape
+    kind : str
+        One of KINDS: what the user says the shapes are.
+    smallest_mm, shortest_line_mm, shortest_tag_mm : float
+        Anything shorter is a speck, no line, no tag.
+    radius_mm : float
+        The dividers' opening, 0 where there are no arcs.
+
+    Returns
+    -------
+    str or Unread
+        'tag', 'slender' (a line or an arc), 'round' (a line that runs all round the plank), or why it is nothing.
+    """
+    long, wide = shape.box.length, shape.box.width
+    fill = shape.area_mm2 / max(long * wide, 1e-9)
+
+    def leave(reason, minor=False):
+        return Unread(shape.label, reason, shape.where, minor)
+
+    if max(long, shape.length_mm if not shape.closed else 0.0) < smallest_mm:
+        return leave("a speck under %.3g mm" % smallest_mm, True)
+    if shape.closed and CIRCLE_FILL[0] < fill < CIRCLE_FILL[1] and wide > CIRCLE_EVEN * long and (shape.is_ring
+                                                                                                  or long >= LETTER_MM):
+        return leave("a whole circle of radius %.1f mm" % ((long + wide) / 4))
+    most = LINE_MOST_MM if kind in ("auto", "tag") else 2 * LINE_MOST_MM
+    if shape.is_slender and shape.thickness_mm <= most:
+        if shape.closed and shape.thickness_mm < LINE_LEAST_MM:
+            return leave("a line thinner than %.3g mm, taken for grain" % LINE_LEAST_MM, True)
+        if shape.length_mm < (smallest_mm if radius_mm > 0 and kind in ("auto", "arc") else shortest_line_mm):
+            return leave("a stroke shorter than %.3g mm, taken for lettering or grain" % shortest_line_mm, True)
+        # an arc longer than a half circle is folded too, but is told as what it is
+        beyond = radius_mm > 0 and shape.length_mm > np.pi * radius_mm and abs(long / (2 * radius_mm) - 1) < 0.15
+        if long < UNFOLDED * shape.length_mm and not beyond:
+            return leave("a folded or branched stroke, taken for lettering", long < 2 * LETTER_MM)
+        return "slender" if kind != "tag" else leave("a line of %.0f mm, and only tags are asked for"
+                                                     % shape.length_mm, long < LETTER_MM)
+    if shape.is_ring and long > TAG_LONGEST_MM:
+        return "round" if kind in ("auto", "line", "block") else leave(
+            "a line of %.0f mm round the plank, and only %ss are asked for" % (long, kind))
+    if shape.closed and wide >= TAG_WIDTH_MM and shortest_tag_mm <= long <= TAG_LONGEST_MM and fill >= TAG_FILL:
+        asked = "line" if kind == "block" else kind
+        return "tag" if kind in ("auto", "tag") else leave("a tag of %.0f x %.0f mm, and only %ss are asked for"
+                                                           % (long, wide, asked))
+    if long < LETTER_MM:
+        return leave("smaller than %.3g mm and no tag, line or arc: taken for lettering" % LETTER_MM, True)
+    return leave("%.0f x %.0f mm, fills %.0f %% of its box: no tag, no line, no arc" % (long, wide, 100 * fill))
+
+
+def judge_tags(tags):
+    """Which tags are of no usual size: two that touch, or something else.
+
+    With three tags or more the usual size is the median area.
+
+    Returns
+    -------
+    list of (Shape, Unread or None)
+    """
+    if len(tags) < 3:
+        return [(t, None) for t in tags]
+    usual = float(np.median([t.area_mm2 for t in tags]))
+    out = []
+    for tag in tags:
+        times, why = tag.area_mm2 / usual, None
+        if times > TOUCHING:
+            why = Unread(tag.label, "%.1f times as large as the usual tag: tags that touch each other; part them on "
+                                    "the trace" % times, tag.where)
+        elif times < DWARF:
+            why = Unread(tag.label, "%.2f times as large as the usual tag: something else" % times, tag.where,
+                         tag.box.length < LETTER_MM)
+        out.append((tag, why))
+    return out

@@ -1,0 +1,283 @@
+"""Hollow and bevels: from what was read at the frames to the board, both its faces, the section at every station, and
+what stock it takes.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import PatternError, SettingError
+from ..geometry import tolerance
+from ..geometry.bezier import flatten_cubics
+from ..model.board import Board, Seam, Section
+from ..model.plank import Finding
+from ..trade.bending import find_principal_curvature, judge_bend
+from ..trade.seams import RULES, find_gap_mm
+from ..trade.thicknesses import SYSTEMS, find_stock_size
+from ..trade.wood import find_species
+from .drawing import draw_board
+from .faces import PlankShape, check_shape, lay_axes, lay_faces
+from .fair_readings import TREATMENTS, fair_readings
+from .readings import find_crossings, read_frames
+from .shapes import EDGES, SectionShape, draw_profile, find_fault, find_finished_mm
+from .words import BendReport, list_rows
+
+__all__ = ["READ", "RULES", "SHARES", "SYSTEMS", "TREATMENTS", "WIDTHS", "BoardSettings", "draw_board", "make_board"]
+
+WIDTHS = ("girth", "chord")
+READ = ("square", "frame")
+SHARES = ("both", "upper", "lower")
+LEAST_SHORT_MM = 0.05     # nobody planes to less
+MOST_TURN_DEG, MOST_END_DEG = 180.0, 75.0
+
+
+@dataclass(frozen=True)
+class BoardSettings:
+    """How the readings were taken and what the board is to hold.
+
+    pattern_mm : thickness of the pattern. widths : 'girth' where it was wrapped round the frames, 'chord' where it lay
+    straight across.
+    read : bevels and angles 'square' to the seam or in the plane of the 'frame'. seam_in_bevels : bevels typed have the
+    seam in them already.
+    turn_deg : total turn between the ends, spread evenly; 0 leaves it to the bends in the table.
+    honest_hollow_mm, honest_bevel_deg, shortest_wave_mm : of the fairing along the plank. doubtful : of TREATMENTS, for
+    hollows and bevels that the other frames do not believe.
+    planing_mm : taken off the stock's thickness. stock_mm : thickness of the stock there is, 0 where none is given.
+    sizes : of SYSTEMS.
+    """
+
+    pattern_mm: float = 3.0
+    widths: str = "girth"
+    read: str = "square"
+    seam_rule: str = "none"
+    seam_own_mm: float = 0.0
+    seam_share: str = "both"
+    seam_in_bevels: bool = False
+    turn_deg: float = 0.0
+    fore_bevel_deg: float = 0.0
+    aft_bevel_deg: float = 0.0
+    honest_hollow_mm: float = 0.5
+    honest_bevel_deg: float = 1.0
+    shortest_wave_mm: float = 600.0
+    planing_mm: float = 1.5
+    stock_mm: float = 0.0
+    sizes: str = "metric"
+    species: str = ""
+    doubtful: str = "keep"
+
+
+def _check(plank, stations, settings):
+    if not plank.thickness_mm > 0:
+        raise PatternError("The plank has no thickness, and without it there is no section.",
+                           "Run Fair Plank again and give the finished thickness.")
+    if not stations:
+        raise PatternError("The plank has no stations.",
+                           "Run Frame Stations first, with the labels that the table has.")
+    for value, allowed, field in ((settings.widths, WIDTHS, "Widths"), (settings.read, READ, "Bevels read"),
+                                  (settings.seam_share, SHARES, "Seam taken from"),
+                                  (settings.doubtful, TREATMENTS, "Doubtful readings")):
+        if value not in allowed:
+            raise SettingError("'%s' cannot be used." % value, "Use one of: %s." % ", ".join(allowed), field)
+    for value, most, field in ((settings.turn_deg, MOST_TURN_DEG, "Total turn"),
+                               (settings.fore_bevel_deg, MOST_END_DEG, "Bevel of the fore end"),
+                               (settings.aft_bevel_deg, MOST_END_DEG, "Bevel of the aft end")):
+        if not abs(value) <= most:
+            raise SettingError("%g degrees cannot be used." % value, "Give -%g to %g degrees." % (most, most), field)
+    for value, most, field in ((settings.pattern_mm, 50.0, "Pattern thickness"),
+                               (settings.planing_mm, 25.0, "Planing"), (settings.stock_mm, 300.0, "Stock thickness")):
+        if not 0 <= value <= most:
+            raise SettingError("%g mm cannot be used." % value, "Give 0 to %g mm." % most, field)
+    if not 20 <= settings.shortest_wave_mm <= 20000:
+        raise SettingError("A shortest wave of %g mm cannot be used." % settings.shortest_wave_mm,
+                           "Give 20 mm to 20 m; 600 mm suits most planks.", "Shortest wave")
+
+
+def make_board(plank, stations, rows, *, settings=BoardSettings()):
+    """The board for a plank.
+
+    Parameters
+    ----------
+    plank : Plank
+    stations : sequence of Station
+    rows : sequence of dict
+        Of the frames' table, as `readings.read_frames` takes them; none makes a flat plank with square edges.
+    settings : BoardSettings
+
+    Returns
+    -------
+    Board
+
+    Raises
+    ------
+    SettingError, PatternError
+        With the row or the frame.
+    """
+    _check(plank, stations, settings)
+    thickness = float(plank.thickness_mm)
+    outboard, wrapped = plank.face == "outboard", settings.widths == "girth"
+    if settings.species.strip():
+        find_species(settings.species)
+    seam, seams_rad = _find_seam(thickness, settings)
+    crossings = find_crossings(plank, stations)
+    readings, findings = read_frames(rows, crossings, thickness_mm=thickness, face=plank.face,
+                                     pattern_mm=settings.pattern_mm if wrapped else None,
+                                     in_frame_plane=settings.read == "frame")
+    fair = fair_readings(readings, crossings, settings=settings, seam_rad=seams_rad)
+    if settings.turn_deg and fair.bend is not None:
+        raise SettingError("The bend is given twice: in the table, and as a total turn of %g degrees."
+                           % settings.turn_deg, "Give one.", "Total turn")
+    axes = lay_axes(plank)
+    turning = _find_turning(fair, axes, settings, beyond_mm=(thickness if outboard else 0.0) + settings.pattern_mm / 2)
+    shape = PlankShape(axes, fair, thickness, outboard, settings.pattern_mm, wrapped, turning, seams_rad)
+    by_frame = {r.station: r for r in readings}
+    shapes = [_shape_station(shape, crossing, by_frame.get(crossing.label)) for crossing in crossings]
+    check_shape(shape)
+    drawn, other, carry = lay_faces(plank, shape, end_bevels_rad={"fore": np.radians(settings.fore_bevel_deg),
+                                                                  "aft": np.radians(settings.aft_bevel_deg)})
+    # a frame line that does not stand square to the run is a little longer on the board, where bending has moved its
+    # ends apart: its section is that of the line as struck
+    shapes = [_shape_station(shape, crossing, by_frame.get(crossing.label),
+                             chord_mm=float(np.hypot(*np.diff(carry(crossing.line), axis=0)[0])))
+              for crossing in crossings]
+    needed = max([float(s.stock_mm) for s in shapes] + [float(shape.shape(shape.list_places()).stock_mm.max())])
+    stock_name, stock_size = find_stock_size(needed + settings.planing_mm, system=settings.sizes)
+    bend = _report_bend(shape, fair, settings)
+    sections, thin = _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings)
+    findings = [*findings, *fair.findings, *thin]
+    includes = [word
+                for word, yes in (("bevel", any(abs(b) > 0.005 for s in sections for b in s.bevels_deg.values())),
+                                  ("hollow", any(s.curvature_per_mm for s in sections)),
+                                       ("seam", seam.gap_mm > 0), ("bend", abs(bend.added_mm) > 0)) if yes]
+    board = Board(drawn, other, sections, seam, thickness, needed + settings.planing_mm, stock_name, bend.added_mm,
+                  bend.turn_deg, tuple(includes), (), tuple(findings), plank.face)
+    rows = list_rows(board, bend=bend, fair=fair, settings=settings, size_mm=stock_size, crossings=crossings)
+    return Board(drawn, other, sections, seam, thickness, board.stock_mm, stock_name, bend.added_mm, bend.turn_deg,
+                 board.includes, tuple(rows), board.findings, plank.face, float(settings.stock_mm))
+
+
+def _find_seam(thickness, settings):
+    """The Seam, and what it takes off the bevel of each edge, rad."""
+    gap, words = find_gap_mm(settings.seam_rule, thickness, own_mm=settings.seam_own_mm)
+    if settings.seam_share == "both":
+        each = float(np.arctan(gap / (2 * thickness)))
+        return Seam(settings.seam_rule, words, gap, "both"), dict.fromkeys(EDGES, each)
+    alone = float(np.arctan(gap / thickness))
+    return Seam(settings.seam_rule, words, gap,
+                settings.seam_share), {e: alone if e == settings.seam_share else 0.0 for e in EDGES}
+
+
+def _find_turning(fair, axes, settings, *, beyond_mm):
+    """Turning of the plank for each mm of pattern, as a function of the distance along the baseline; the pattern's own
+    middle lies beyond_mm outside the inside face, where the bend is measured."""
+    if settings.turn_deg:
+        even = np.radians(settings.turn_deg) / axes.run_mm
+        return lambda x: np.full(np.shape(x), even)
+    if fair.bend is None:
+        return lambda x: np.zeros(np.shape(x))
+
+    def turning(x):
+        bend = fair.bend.evaluate(x)
+        return bend / (1 + bend * beyond_mm)
+    return turning
+
+
+def _pick(shape, i):
+    """One of many sections."""
+    def take(value):
+        return {k: v[i] for k, v in value.items()} if isinstance(value, dict) else value[i]
+    return SectionShape(**{name: take(value) for name, value in vars(shape).items()})
+
+
+def _shape_station(shape, crossing, reading, *, chord_mm=None):
+    """SectionShape at one station, refused with its frame where there is none."""
+    many = shape.shape(np.array([crossing.distance_mm]), np.array([crossing.width_mm]), chord_mm=None
+                       if chord_mm is None else np.array([chord_mm]), missed=tuple(crossing.find_missed()))
+    fault = find_fault(many)
+    if fault is not None:
+        raise PatternError("Frame %s cannot be: %s." % (crossing.label, fault[1]),
+                           "Read it again; bevels count from square, plus where the outside is wider.",
+                           reading.row if reading is not None and reading.row else "frame %s" % crossing.label)
+    return _pick(many, 0)
+
+
+def _report_bend(shape, fair, settings):
+    """What bending does to the board."""
+    places = shape.list_places()
+    known = bool(settings.turn_deg) or fair.bend is not None
+    middle = (shape.axes.first_mm + shape.axes.last_mm) / 2
+    halves = [float(np.degrees(shape.measure_along(shape.turning, *ends)))
+              for ends in ((shape.axes.first_mm, middle), (middle, shape.axes.last_mm))]
+    beyond = (shape.thickness_mm if shape.outboard else 0.0) + shape.pattern_mm / 2
+
+    def find_bend(x):
+        bent = np.asarray(shape.turning(x), float)
+        return bent / (1 - bent * beyond)
+
+    def find_strain(x, width_mm=None):
+        """K w^2 / 8: the edges of a flat board lie so much longer than those of the hull
+        (a line beside a geodesic, K the Gaussian curvature: M. do Carmo, Differential Geometry of Curves and Surfaces;
+        from memory, not checked)."""
+        wide = shape.axes.find_width_mm(x) if width_mm is None else width_mm
+        twist = 0.0 if fair.twist is None else fair.twist.evaluate(x)
+        return (shape.find_curvature(x) * find_bend(x) - twist ** 2) * wide ** 2 / 8
+    wound = np.zeros(len(places)) if fair.twist is None else fair.twist.evaluate(places)
+    tightest = float(find_principal_curvature(find_bend(places), wound).max())
+    advice = judge_bend(shape.thickness_mm, 1 / tightest if tightest > 0 else np.inf,
+                        species=settings.species) if known else None
+    strains = find_strain(places)
+    worst = float(strains[int(np.argmax(np.abs(strains)))])
+    return BendReport(known, float(np.degrees(shape.measure_along(shape.turning))), halves[0], halves[1],
+                      shape.measure_along(shape.find_stretch), shape.axes.run_mm,
+                      find_strain if known else None, worst if known else 0.0,
+                      shape.measure_along(find_strain) if known else 0.0, advice, fair.twist is not None)
+
+
+def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):
+    """Sections, and findings where the stock given leaves too little."""
+    sections, short = [], []
+    left = settings.stock_mm - settings.planing_mm
+    for crossing, shape in zip(crossings, shapes):
+        wanted = finished = float(shape.thickness_mm)
+        if settings.stock_mm and float(shape.stock_mm) > left:
+            finished = min(float(find_finished_mm(shape, left)), wanted) if left > 0 else 0.0
+            if finished <= 0:
+                raise PatternError("Stock of %.1f mm leaves no thickness at frame %s." % (
+                    settings.stock_mm, crossing.label), "The section needs %.1f mm, and %.1f for planing." % (
+                        shape.stock_mm, settings.planing_mm), tuple(map(float, crossing.line.mean(axis=0))))
+            if finished < wanted - LEAST_SHORT_MM:
+                short.append((finished, crossing, float(shape.stock_mm) + settings.planing_mm))
+        reading = by_frame.get(crossing.label)
+        x = crossing.distance_mm
+        kinds = (("radius", fair.curvature), *fair.bevels.items(), ("bend", fair.bend), ("twist", fair.twist))
+        cubics, _ = draw_profile(shape)
+        sections.append(Section(
+            station=crossing.label, line=carry(crossing.line), distance_mm=x,
+            curvature_per_mm=float(shape.curvature_per_mm), inside_mm=float(shape.inside_mm),
+            outside_mm=float(shape.outside_mm), hollow_mm=float(shape.hollow_mm),
+            rounding_mm=float(shape.rounding_mm), stock_mm=float(shape.stock_mm), thickness_mm=finished,
+            bevels_deg={e: float(np.degrees(shape.bevels_rad[e])) for e in EDGES},
+            growths_mm={e: float(shape.growths_mm[e]) for e in EDGES},
+            known={**{name: "taken" if line is None else line.tell(crossing.label, x) for name, line in kinds},
+                   **crossing.find_missed()},
+            profile=flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM)[:-1],
+            note="; ".join(_list_notes(crossing, reading, fair, x)),
+            strain=float(bend.find_strain(np.array([x]), crossing.width_mm)[0]) if bend.find_strain else None))
+    return tuple(sections), [_find_thinnest(short, settings, wanted)] if short else []
+
+
+def _list_notes(crossing, reading, fair, at_mm):
+    """What stands beside a frame's section: its reading's own note, the fairing's, and the edges it does not meet."""
+    own = [reading.note] if reading is not None and reading.note else []
+    missed = ["MEETS THE %s END: NO %s BEVEL" % (end.upper(), edge.upper())
+              for edge, end in crossing.find_missed().items()]
+    return own + fair.list_notes(crossing.label, at_mm) + missed
+
+
+def _find_thinnest(short, settings, wanted):
+    """One finding, at the worst frame, of all where the stock given is too thin."""
+    worst = min(short, key=lambda row: row[0])
+    frames = ", ".join("%s (%.1f)" % (crossing.label, finished) for finished, crossing, _ in short)
+    return Finding("Stock of %.1f mm leaves less than the %.1f mm wanted at these frames: %s; it takes %.1f mm."
+                   % (settings.stock_mm, wanted, frames, max(row[2] for row in short)),
+                   tuple(map(float, worst[1].line[1])), "thin-stock", worst[0])

@@ -1,0 +1,231 @@
+"""A Board drawn on its plank: both faces, at each station its section at full size laid down beside the line, and a
+table clear of the plank.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ..geometry.curve import make_line
+from ..geometry.lettering import text_width_mm
+from ..model.drawing import Overlay, SheetLine, SheetText
+from .shapes import EDGES, draw_profile, shape_section
+
+__all__ = ["draw_board"]
+
+_CLEAR_MM = 4.0           # between a station's line and the section laid beside it
+_TICK_MM = 5.0            # shorter than the edge is from the station's words
+_GAP_MM = 3.0             # between a section and its words
+_TABLE_AWAY_MM = 45.0     # from the plank: the saw line and its ends lie between
+_TABLE_MM = 4.0           # capitals of the table
+_HEADS = ("STATION", "IN", "OUT", "HOLLOW", "STOCK", "FINISHED", "UPPER", "LOWER", "STRAIN", "NOTE")
+_UNITS = ("", "MM", "MM", "MM", "MM", "MM", "DEG", "DEG", "MM PER M", "")
+
+
+def draw_board(plank, board, stations):
+    """The Overlay of a Board.
+
+    Parameters
+    ----------
+    plank : Plank
+    board : Board
+        Of this plank.
+    stations : sequence of Station
+        Those it was made for: their words are kept clear.
+    """
+    lines = [_draw_face(board.drawn_face, "drawn-face", board.face),
+             _draw_face(board.other_face, "other-face", "outboard" if board.face == "inboard" else "inboard")]
+    texts = []
+    by_label = {s.label: s for s in stations}
+    aft = plank.find_axes()[1]
+    # the wood that both faces share: words stay within it
+    edges = [[face[k].flatten(tolerance_mm=0.1) for face in (board.drawn_face, board.other_face)] for k in (0, 2)]
+    for section in board.sections:
+        _lay_section(lines, texts, section, board, by_label[section.station], aft, edges)
+    _lay_table(lines, texts, board)
+    return Overlay(tuple(lines), tuple(texts), board.rows, board.findings)
+
+
+def _draw_face(curves, role, face):
+    cubics = np.concatenate([c.cubics for c in curves])
+    return SheetLine(cubics, "draw", role, role, True,
+                     (("face", face), ("pieces", " ".join(str(len(c.cubics)) for c in curves))))
+
+
+def _describe_bevel(section, edge):
+    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL behind it where none was given
+    and the edge is square to the frame's curve.
+    """
+    degrees, radial = section.bevels_deg[edge], ", RADIAL" if section.find_bevel_source(edge) == "radial" else ""
+    text = "%+.1f" % degrees
+    if text in ("+0.0", "-0.0"):
+        return "0.0 SQUARE" + radial
+    return text + (" OUT WIDER" if degrees > 0 else " OUT NARROWER") + radial
+
+
+def _reshape(section, board):
+    """The SectionShape of a Section, at the wanted thickness."""
+    bevels = {e: np.radians(section.bevels_deg[e]) for e in EDGES}
+    return shape_section(section.curvature_per_mm, section.inside_mm, board.thickness_mm, bevels_rad=bevels,
+                         seams_rad=dict.fromkeys(EDGES, 0.0))
+
+
+def _find_room(edges, middle, down, away, first, last):
+    """Where both faces lie between `first` and `last` along `away` from `middle`: least and greatest place along
+    `down`.
+    """
+    at = np.linspace(first, last, 9)
+    limits = []
+    for runs, pick in zip(edges, (max, min)):
+        found = []
+        for run in runs:
+            x, y = (run - middle) @ down, (run - middle) @ away
+            order = np.argsort(y)
+            found += list(np.interp(at, y[order], x[order]))
+        limits.append(float(pick(found)))
+    return limits
+
+
+def _lay_section(lines, texts, section, board, station, aft, edges):
+    """One section: the width along the station's line, the inside towards it, the outside aft of it."""
+    upper, lower = section.line
+    down = (lower - upper) / np.hypot(*(lower - upper))
+    away = np.array([-down[1], down[0]])
+    away = away if away @ aft > 0 else -away
+    right = away if away[0] > 0 or (away[0] == 0 and away[1] > 0) else -away
+    # where the frame comes to the board's edges: the station's own line, drawn on the pattern, may lie some mm off
+    for edge, end, way in (("upper", upper, down), ("lower", lower, -down)):
+        lines.append(SheetLine(make_line(end, end + way * _TICK_MM).cubics, "draw", "section-line", "section-line",
+                               False, (("edge", edge), ("station", section.station))))
+    shape = _reshape(section, board)
+    below = max(0.0, -float(shape.crown_mm))
+    clear = _find_clear_mm(upper, away, station) + below
+    middle = (upper + lower) / 2
+    thick = section.stock_mm
+    high, low = _find_room(edges, middle, down, away, clear + thick / 2, clear + thick / 2)
+    origin = middle + down * ((high + low) / 2 - section.inside_mm / 2) + away * clear
+
+    def place(points):
+        points = np.asarray(points, float)
+        return origin + points[..., :1] * down + points[..., 1:] * away
+    cubics, inside_pieces = draw_profile(shape)
+    values = [("station", section.station), ("inside_pieces", inside_pieces),
+              ("radius_mm", 1 / section.curvature_per_mm if section.curvature_per_mm else "flat"),
+              ("strain_ppm", "unknown" if section.strain is None else 1e6 * section.strain),
+              ("known", " ".join("%s=%s" % item for item in section.known.items())), ("note", section.note)]
+    values += [(name, float(getattr(section, name))) for name in (
+        "distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")]
+    values += [("%s_%s" % (e, name), float(kept[e])) for e in EDGES
+               for name, kept in (("bevel_deg", section.bevels_deg), ("growth_mm", section.growths_mm))]
+    lines.append(SheetLine(place(cubics), "draw", "section", "section", True, tuple(values)))
+    wide = section.inside_mm
+    for edge, x, sign in (("upper", 0.0, -1), ("lower", wide, 1)):
+        corner = np.array([x, 0.0])
+        tip = corner + np.array([sign * float(shape.growths_mm[edge]), float(shape.rises_mm[edge])])
+        lines.append(SheetLine(make_line(place(corner), place(tip)).cubics, "draw", "bevel", "bevel", False,
+                               (("edge", edge), ("station", section.station), ("bevel_deg", section.bevels_deg[edge]),
+                                ("growth_mm", section.growths_mm[edge]))))
+    # the faces of the flat stock it is made of
+    for y in (-below, section.stock_mm - below):
+        if section.curvature_per_mm and abs(section.stock_mm - board.thickness_mm) > 0.05:
+            lines.append(SheetLine(make_line(place(np.array([0.0, y])), place(np.array([wide, y]))).cubics, "draw",
+                                   "stock-face", "stock-face"))
+
+    def find_room(first, last):
+        """Between the edges, in the section's own axes, from one distance outward to another."""
+        return [v - (origin - middle) @ down
+                for v in _find_room(edges, middle, down, away, clear + first, clear + last)]
+    _letter_section(texts, section, board, shape, place, right, below, find_room, away)
+
+
+def _find_clear_mm(upper, away, station):
+    """How far aft of the upper end of its line a section begins, so that the station's own line and words stay free."""
+    edge = max(0.0, max(float((p - upper) @ away) for p in station.line))
+    ends = [0.0]
+    for text, at, height, angle in station.list_words():
+        way = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
+        at = np.asarray(at, float)
+        ends += [float((p - upper) @ away) for p in (at, at + way * text_width_mm(text, height_mm=height))]
+    return max(edge + _CLEAR_MM, max(ends) + 0.6 * _CLEAR_MM if max(ends) > 0.0 else 0.0)
+
+
+def _letter_section(texts, section, board, shape, place, right, below, find_room, away):
+    """IN and OUT inside the section, the bevels and the hollow beside it."""
+    angle = float(np.degrees(np.arctan2(right[1], right[0])))
+    lowers = np.array([-right[1], right[0]])          # from the tops of letters to their baseline
+    forward = right @ away > 0
+
+    def letter(text, x, y, height, outward):
+        at = place(np.array([x, y])) + lowers * height / 2
+        texts.append(SheetText(text, tuple(map(float, at)), height, angle, "start" if forward == outward else "end",
+                               role="label"))
+    wide = section.inside_mm
+    small = float(np.clip(board.thickness_mm / 7, 1.8, 3.5))
+    x = 0.3 * wide
+    crown = float(shape.crown_mm) * (1 - (2 * x / wide - 1) ** 2)
+    letter("IN", x, crown + 0.4 * small, small, True)
+    letter("OUT", x, crown + board.thickness_mm - 0.4 * small, small, False)
+    height = float(np.clip(wide / 25, 2.5, 4.0))
+    beside = section.stock_mm - below + _GAP_MM
+    for edge in EDGES:
+        text = _describe_bevel(section, edge) if section.reaches(edge) else "%s END" % section.known[edge].upper()
+        high, low = find_room(beside, beside + text_width_mm(text, height_mm=height))
+        # inside both faces, whichever way the edges run off
+        x = max(0.0, high) + 0.9 * height if edge == "upper" else min(wide, low) - 0.9 * height
+        letter(text, x, beside, height, True)
+    if section.hollow_mm >= 0.05:
+        letter("HOLLOW %s %.1f" % ("IN" if section.curvature_per_mm > 0 else "OUT", section.hollow_mm), wide / 2,
+               beside, height, True)
+
+
+def _lay_table(lines, texts, board):
+    """The numbers of all sections, to the right of the plank."""
+    points = np.vstack([c.flatten() for c in (*board.drawn_face, *board.other_face)])
+    left, top = float(points[:, 0].max()) + _TABLE_AWAY_MM, float(points[:, 1].min())
+    rows = [_HEADS, _UNITS] + [_list_cells(s) for s in board.sections]
+    gap, pitch = 1.6 * _TABLE_MM, 1.8 * _TABLE_MM
+    used = [j for j in range(len(_HEADS)) if j < len(_HEADS) - 1 or any(r[j] for r in rows[2:])]
+    wide = [max(text_width_mm(r[j], height_mm=_TABLE_MM) if r[j] else 0.0 for r in rows) for j in used]
+    title = "HOLLOW AND BEVELS, %s THICK" % ("%.1f MM" % board.thickness_mm)
+    texts.append(SheetText(title, (left, top), 1.25 * _TABLE_MM, role="label"))
+    y = top + 1.3 * pitch
+    total = sum(wide) + gap * (len(used) - 1)
+    for number, row in enumerate(rows):
+        x = left
+        for j, room in zip(used, wide):
+            if row[j]:
+                words = j in (0, len(_HEADS) - 1)
+                texts.append(SheetText(row[j], (x if words else x + room, y), _TABLE_MM,
+                                       anchor="start" if words else "end", role="label"))
+            x += room + gap
+        if number == 1:
+            lines.append(_rule(left, left + total, y + 0.45 * _TABLE_MM))
+        y += pitch
+    lines.append(_rule(left, left + total, y - pitch + 0.45 * _TABLE_MM))
+
+
+def _rule(first, last, y):
+    return SheetLine(make_line((first, y), (last, y)).cubics, "draw", "rule", "note")
+
+
+def _spell_strain(share):
+    """In mm in a metre."""
+    text = "%.1f" % (1000 * share)
+    return "0.0" if text == "-0.0" else text
+
+
+def _list_cells(section):
+    """One row of the table."""
+    bevels = ["%+.1f" % section.bevels_deg[e] if section.reaches(e) else "NONE" for e in EDGES]
+    remarks = [section.note.upper()] if section.note else []
+    radial = [e.upper() for e in EDGES if section.find_bevel_source(e) == "radial"]
+    if radial:
+        remarks.append("RADIAL: %s" % ", ".join(radial))
+    for word in ("between", "beyond"):
+        kinds = [name.upper() for name in ("radius", "upper", "lower") if section.known[name] == word]
+        if kinds:
+            remarks.append("%s: %s" % (word.upper(), ", ".join(kinds)) if len(kinds) < 3
+                           else "NOT READ, %s" % word.upper())
+    return (section.station.upper(), "%.1f" % section.inside_mm, "%.1f" % section.outside_mm,
+            "%.1f" % section.hollow_mm, "%.1f" % section.stock_mm, "%.1f" % section.thickness_mm,
+            *("0.0" if b in ("+0.0", "-0.0") else b for b in bevels),
+            "?" if section.strain is None else _spell_strain(section.strain), "; ".join(remarks))

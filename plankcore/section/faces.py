@@ -1,0 +1,231 @@
+"""Both faces of a plank as they lie on the flat board.
+
+The drawn line is what a pattern showed that lay bent on the face, its own thickness p on the face's outer side. A
+pattern and a plank both keep their length half-way through their thickness, so the board's middle line is longer than
+the pattern's by the plank's bend: with k the turning for each mm of pattern, by k (t - p)/2 where the inside is drawn
+and by -k (t + p)/2 where the outside is. It is stretched by that, turning as before, which is exact for strips of
+cylinders and cones; what lies off it stays as far off, square to it.
+Across, the board is flat:
+where the pattern was wrapped and shows girths, each place is drawn in to the straight line from corner to corner,
+square under where it lay.
+
+What is left out: the shear of a plank that winds, twist times (t - p) times the distance off the middle: 0.2 mm at 10
+degrees a metre, 25 mm thick and 100 mm wide.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import PatternError
+from ..geometry.bezier import hermite_to_cubics
+from ..geometry.curve import Curve
+from ..geometry.outline import OffsetFailure
+from ..geometry.ribbon import Ribbon, carry_curve, find_places_at, lay_ribbon
+from ..geometry.varied_offset import offset_outline_varied
+from .shapes import EDGES, find_chord_mm, find_fault, shape_from_outside, shape_section
+
+__all__ = ["BoardAxes", "PlankShape", "check_shape", "lay_axes", "lay_faces"]
+
+_BEYOND_MM = 5.0          # the middle line runs on past the outermost corner by this and a little
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class BoardAxes:
+    """The plank's ribbon, its width by place, and where its run begins and ends along the baseline, mm."""
+
+    ribbon: Ribbon
+    widths: Curve
+    first_mm: float
+    last_mm: float
+    run_mm: float
+
+    def find_width_mm(self, x):
+        """Drawn width square to the run at x (n,)."""
+        return self.widths.evaluate((np.asarray(x, float) - self.ribbon.first_mm) / self.ribbon.step_mm)[:, 1]
+
+
+def lay_axes(plank):
+    """Axes along the line midway between the long edges.
+
+    Raises
+    ------
+    PatternError
+        If an edge turns back on itself, or the edges cross.
+    """
+    start, along, _ = plank.find_axes()
+    points = np.vstack([curve.flatten() for curve in plank.outline()])
+    x = (points - start) @ along
+    upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
+    # a point off the bent middle line may be read a little beyond where it stands along the baseline
+    more = _BEYOND_MM + 0.5 * float(np.ptp((points - start) @ np.array([-along[1], along[0]])))
+    try:
+        ribbon = lay_ribbon(upper, lower, start=start, along=along,
+                            reach=(float(x.min()) - more, float(x.max()) + more))
+        ends = np.stack([plank.find_baseline()[k] for k in (0, 1)])
+        first, last = (float(v) for v in ribbon.read(ends)[0])
+        ribbon.read(points)
+    except ValueError as error:
+        raise PatternError("The plank has no middle line: %s." % error, "Fair it with a longer shortest wave.",
+                           tuple(map(float, start))) from None
+    wide = np.abs(ribbon.measure_offsets(upper) - ribbon.measure_offsets(lower))
+    nodes = ribbon.nodes_mm
+    widths = Curve(hermite_to_cubics(np.stack([nodes, wide], 1),
+                                     np.stack([np.ones(len(nodes)), np.gradient(wide, nodes)], 1), nodes))
+    return BoardAxes(ribbon, widths, first, last, ribbon.measure_length_mm(first, last))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PlankShape:
+    """A plank on its frames: all that is needed to shape its section anywhere along it.
+
+    readings : FairReadings. turning : callable, rad for each mm of pattern along the run at x. pattern_mm : thickness
+    of the pattern; wrapped : its widths are girths.
+    """
+
+    axes: BoardAxes
+    readings: object
+    thickness_mm: float
+    outboard: bool
+    pattern_mm: float
+    wrapped: bool
+    turning: object
+    seams_rad: dict
+
+    def find_curvature(self, x):
+        """Of the frame across the plank at x (n,), 1/mm."""
+        line = self.readings.curvature
+        return np.zeros(np.shape(x)) if line is None else line.evaluate(x)
+
+    def find_chord_mm(self, x, width_mm):
+        """Straight width of the drawn face where the drawn width is width_mm."""
+        if not self.wrapped:
+            return np.asarray(width_mm, float) + 0.0 * np.asarray(x, float)
+        k = self.find_curvature(x)
+        return find_chord_mm(width_mm, k / (1 + k * self.thickness_mm) if self.outboard else k,
+                             pattern_mm=self.pattern_mm)
+
+    def shape(self, x, width_mm=None, *, chord_mm=None, missed=()):
+        """SectionShape at x (n,); of another drawn width than that square to the run where it is given, or of the
+        straight width that it has on the board; square at edges that are missed there.
+        """
+        x = np.asarray(x, float)
+        chord = self.find_chord_mm(x, self.axes.find_width_mm(x) if width_mm is None
+                                   else width_mm) if chord_mm is None else np.asarray(chord_mm, float)
+        bevels = {}
+        for edge in EDGES:
+            line = self.readings.bevels[edge]
+            # no bevels: square on flat frames, radial on round ones
+            bevels[edge] = np.zeros(x.shape) if edge in missed else None if line is None else line.evaluate(x)
+        seams = {edge: 0.0 if edge in missed else seam for edge, seam in self.seams_rad.items()}
+        make = shape_from_outside if self.outboard else shape_section
+        return make(self.find_curvature(x), chord, self.thickness_mm, bevels_rad=bevels, seams_rad=seams)
+
+    def find_stretch(self, x):
+        """Share by which the board's middle line is longer than the pattern's at x (n,)."""
+        t, p = self.thickness_mm, self.pattern_mm
+        return np.asarray(self.turning(x), float) * (-(t + p) / 2 if self.outboard else (t - p) / 2)
+
+    def place_across(self, x, v):
+        """Where on the board a drawn place lies that is v off the middle line: on the straight line under its place on
+        the frame's arc.
+        """
+        return self.find_chord_mm(x, 2 * np.asarray(v, float)) / 2
+
+    def list_places(self, *, step_mm=25.0):
+        """Places along the run, for checks and largest values."""
+        count = max(int(np.ceil((self.axes.last_mm - self.axes.first_mm) / step_mm)), 2)
+        return np.linspace(self.axes.first_mm, self.axes.last_mm, count + 1)
+
+    def measure_along(self, function, first_mm=None, last_mm=None):
+        """Integral along the run, or a part of it, of function(x) for each mm of pattern, by Simpson's rule."""
+        first, last = (self.axes.first_mm if first_mm is None else first_mm,
+                       self.axes.last_mm if last_mm is None else last_mm)
+        count = 2 * max(int(np.ceil((last - first) / 10.0)), 2)
+        x = np.linspace(first, last, count + 1)
+        values = np.asarray(function(x), float) * self.axes.ribbon.find_frames(x)[2]
+        weights = np.where(np.arange(count + 1) % 2, 4.0, 2.0)
+        weights[[0, -1]] = 1.0
+        return float(weights @ values * (x[1] - x[0]) / 3)
+
+
+def lay_faces(plank, shape, *, end_bevels_rad):
+    """The two faces on the flat board.
+
+    Parameters
+    ----------
+    plank : Plank
+    shape : PlankShape
+    end_bevels_rad : dict
+        'fore' and 'aft': from square, > 0 where the outside is longer.
+
+    Returns
+    -------
+    drawn_face, other_face : tuple of Curve
+        In the order of Plank.outline.
+    carry : callable
+        carry(points (n, 2)) on the drawn plank to places on the drawn face.
+
+    Raises
+    ------
+    PatternError
+    """
+    ribbon, breaks = shape.axes.ribbon, shape.readings.list_breaks()
+    places = shape.list_places()
+    halves = shape.axes.find_width_mm(places) / 2
+    moves = np.abs(shape.find_stretch(places)).max() > 0 or np.abs(
+        shape.place_across(places, halves) - halves).max() > 0
+    target = ribbon.stretch(shape.find_stretch,
+                            about=(shape.axes.first_mm + shape.axes.last_mm) / 2) if moves else ribbon
+    drawn = plank.outline()
+    if moves:
+        try:
+            drawn = [carry_curve(curve, ribbon, target, across=shape.place_across, breaks=breaks) for curve in drawn]
+        except ValueError as error:
+            raise PatternError("The plank cannot be laid flat: %s." % error,
+                               "Look at the readings: radius and bend change too fast along it.") from None
+        # carried from the same places the ends meet to rounding; make them meet exactly
+        pieces = [np.array(c.cubics) for c in drawn]
+        for k in range(4):
+            pieces[k - 1][-1, 3] = pieces[k][0, 0]
+        drawn = [Curve(c) for c in pieces]
+
+    def carry(points):
+        x, v = ribbon.read(points)
+        return target.place(x, shape.place_across(x, v)) if moves else np.asarray(points, float)
+    sense = -1.0 if shape.outboard else 1.0
+
+    def find_growth(edge, curve):
+        def distance(u):
+            x = target.read(curve.evaluate(u))[0]
+            return sense * shape.shape(x).growths_mm[edge]
+        return distance
+
+    def find_end(edge):
+        return lambda u: np.full(np.shape(u), sense * shape.thickness_mm * np.tan(end_bevels_rad[edge]))
+    distances = [find_growth("upper", drawn[0]), find_end("aft"), find_growth("lower", drawn[2]), find_end("fore")]
+    try:
+        cuts = [find_places_at(drawn[0], target, breaks), (), find_places_at(drawn[2], target, breaks), ()]
+        other = offset_outline_varied(drawn, distances, breaks=cuts)
+    except OffsetFailure as failure:
+        raise PatternError("The other face cannot be laid out: %s." % failure.reason,
+                           "Look at the bevels there, and at the ends'.", failure.point) from None
+    return tuple(drawn), tuple(other), carry
+
+
+def check_shape(shape):
+    """Refuse a plank that has no section somewhere between its frames.
+
+    Raises
+    ------
+    PatternError
+    """
+    places = shape.list_places()
+    fault = find_fault(shape.shape(places))
+    if fault is not None:
+        index, words = fault
+        at = shape.axes.ribbon.evaluate(places[index:index + 1])[0]
+        raise PatternError("Between the frames, %.0f mm from the fore end, the plank cannot be shaped: %s."
+                           % (places[index], words),
+                           "Read the frames on both sides again.", tuple(map(float, at)))

@@ -1,0 +1,218 @@
+"""What the yard wrote down at the frames: rows of a table to FrameReadings, each refused with its row where it cannot
+be meant.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import PatternError, SettingError
+from ..model.board import FrameReading
+from ..model.plank import Finding
+from .shapes import EDGES, find_chord_mm, find_curvature_per_mm
+
+__all__ = ["Crossing", "find_crossings", "read_frames"]
+
+MOST_BEVEL_DEG = 60.0
+LEAST_RADIUS_MM = 10.0
+AGREE_MM = 0.5            # a radius and a hollow given at one frame may differ by this much of depth
+_FLAT = ("flat", "straight")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Crossing:
+    """A station as the readings need it: its label, its line from upper to lower edge, where it crosses the middle of
+    the plank (mm along the baseline), the drawn width there, by how much it is off square to each long edge it reaches,
+    rad, and the edges its ends lie on."""
+
+    label: str
+    line: np.ndarray
+    distance_mm: float
+    width_mm: float
+    askew_rad: dict
+    ends: tuple = ("upper", "lower")
+
+    def find_missed(self):
+        """Long edge to the end of the plank that the frame meets in its stead."""
+        return {edge: end for edge, end in zip(EDGES, self.ends) if end != edge}
+
+
+def find_crossings(plank, stations):
+    """The stations of a plank as Crossings, from the fore end aft."""
+    found = []
+    for station in stations:
+        way = (station.line[1] - station.line[0]) / np.hypot(*(station.line[1] - station.line[0]))
+        askew = {}
+        for edge, point in zip(station.ends, station.line):
+            if edge not in EDGES:
+                continue
+            curve = plank.edges[edge].curve
+            run = curve.find_direction(min(curve.find_nearest(point)[0], len(curve.cubics) - 1e-9))
+            askew[edge] = float(np.arcsin(min(abs(float(way @ run)), 1.0)))
+        start, along, _ = plank.find_axes()
+        found.append(Crossing(station.label, station.line, float((station.line.mean(axis=0) - start) @ along),
+                              station.width_mm, askew, tuple(station.ends)))
+    return sorted(found, key=lambda c: c.distance_mm)
+
+
+def read_frames(rows, crossings, *, thickness_mm, face, pattern_mm, in_frame_plane):
+    """Rows of the frames' table to readings.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        Keys frame, radius, hollow, width, upper bevel, lower bevel, upper angle, lower angle, bend, twist, note and
+        row; None where a cell is empty; lengths in mm, angles in degrees, the words 'flat' and 'straight' allowed for a
+        radius.
+    crossings : sequence of Crossing
+    thickness_mm, face : of the plank
+    pattern_mm : float or None
+        Thickness of a pattern that was wrapped, so that drawn widths are girths; None where they are straight.
+    in_frame_plane : bool
+        Bevels and angles were read in the plane of the frame, which may lie askew to the edge, and not square to it.
+
+    Returns
+    -------
+    readings : list of FrameReading
+        From the fore end aft, one to a frame of the plank at most. Bevels as they are square to the edge.
+    findings : list of Finding
+        Frames of the table that are not on this plank.
+
+    Raises
+    ------
+    SettingError
+        For a row that contradicts itself or cannot be; with the row.
+    PatternError
+        If no row belongs to this plank.
+    """
+    by_label = {}
+    for crossing in crossings:
+        plain = crossing.label.strip().lower()
+        if plain in by_label:
+            raise PatternError("Two stations of the plank are labelled %s." % crossing.label,
+                               "Strike the stations again with labels that differ.",
+                               tuple(map(float, crossing.line[0])))
+        by_label[plain] = crossing
+    found, passed, findings = {}, [], []
+    for row in rows:
+        plain = row["frame"].strip().lower()
+        where = "frame %s, row %s" % (row["frame"], row["row"])
+        if plain not in by_label:
+            passed.append(row["frame"])
+            continue
+        if plain in found:
+            raise SettingError("Frame %s stands in the table twice." % row["frame"], "Take one of the rows out.", where)
+        row = _leave_missed(row, by_label[plain], findings)
+        found[plain] = _read_row(row, by_label[plain], where, thickness_mm, face, pattern_mm, in_frame_plane)
+    if passed and not found:
+        raise PatternError("None of the frames in the table is a station of this plank: %s." % _list_some(passed),
+                           "Label them as Frame Stations has: %s." % _list_some([c.label for c in crossings]),
+                           "Readings")
+    if passed:
+        findings.append(Finding("Frames of the table that are not on this plank were passed over: %s."
+                                % _list_some(passed)))
+    return [found[k] for k in by_label if k in found], findings
+
+
+def _leave_missed(row, crossing, findings):
+    """The row without a bevel or angle of an edge that the frame does not reach; what was read there is told."""
+    for edge, end in crossing.find_missed().items():
+        given = [kind for kind in ("bevel", "angle") if row["%s %s" % (edge, kind)] is not None]
+        if given:
+            findings.append(Finding("Frame %s meets the %s end, not the %s edge: the %s %s read there is not used."
+                                    % (row["frame"], end, edge, edge, " and ".join(given)),
+                                    tuple(map(float, crossing.line[EDGES.index(edge)]))))
+            row = {**row, **{"%s %s" % (edge, kind): None for kind in given}}
+    return row
+
+
+def _list_some(labels):
+    return ", ".join(labels[:12]) + (" and %d more" % (len(labels) - 12) if len(labels) > 12 else "")
+
+
+def _read_row(row, crossing, where, thickness, face, pattern, in_frame_plane):
+    curvature = _read_curvature(row, crossing, where, thickness, face, pattern)
+    bevels, angles = {}, {}
+    for edge in EDGES:
+        bevel, angle = row["%s bevel" % edge], row["%s angle" % edge]
+        if bevel is not None and angle is not None:
+            raise SettingError("The %s edge has a bevel and an angle to its neighbour at frame %s."
+                               % (edge, row["frame"]), "Give one: a tight bevel is half the angle.", where)
+        for value, kept, most, name in ((bevel, bevels, MOST_BEVEL_DEG, "bevel"),
+                                        (angle, angles, 2 * MOST_BEVEL_DEG, "angle")):
+            if value is None:
+                continue
+            if abs(value) > most:
+                raise SettingError("%s %s of %g degrees cannot be planed."
+                                   % ("An" if name == "angle" else "A", name, value),
+                                   "Give -%g to %g degrees." % (most, most), "%s, %s edge" % (where, edge))
+            kept[edge] = _set_square(value, crossing.askew_rad[edge],
+                                     halves=2 if name == "angle" else 1) if in_frame_plane else float(value)
+    bend = row["bend"]
+    bend = None if bend is None else 0.0 if bend in _FLAT else _invert(bend, "bend", where)
+    return FrameReading(crossing.label, curvature, bevels, angles, bend, row["twist"], row["note"] or "", where,
+                        row["hollow"] if row["radius"] is None else None)
+
+
+def _set_square(read_deg, askew_rad, *, halves):
+    """A bevel or an angle read in a plane that lies askew to the edge, as it is square to the edge: tan(b) = tan(b
+    read) / cos(askew), b half the angle.
+    """
+    return float(halves * np.degrees(np.arctan(np.tan(np.radians(read_deg / halves)) / np.cos(askew_rad))))
+
+
+def _invert(radius, what, where):
+    if abs(radius) < LEAST_RADIUS_MM:
+        raise SettingError("A %s of radius %g mm cannot be." % (what, radius),
+                           "Give %g mm or more, or the word flat." % LEAST_RADIUS_MM, where)
+    return 1.0 / radius
+
+
+def _read_curvature(row, crossing, where, thickness, face, pattern):
+    """Of the frame across the plank, 1/mm, or None where the row does not tell it."""
+    radius, hollow, width = row["radius"], row["hollow"], row["width"]
+    if width is not None and hollow is None:
+        raise SettingError("Frame %s has a width of straightedge but no hollow." % row["frame"],
+                           "Give the depth under it too.", where)
+    given = None if radius is None else 0.0 if radius in _FLAT else _invert(radius, "frame", where)
+    from_hollow = None if hollow is None else _read_hollow(hollow, width, crossing, where, thickness, face, pattern)
+    if given is not None and from_hollow is not None:
+        span = width or crossing.width_mm
+        apart = abs(given - from_hollow) * span ** 2 / 8
+        if apart > AGREE_MM:
+            raise SettingError(
+                "Radius and hollow at frame %s do not agree: they differ by %.1f mm of depth over %.0f mm."
+                % (row["frame"], apart, span), "Give the one that was measured.", where)
+    curvature = given if given is not None else from_hollow
+    if curvature:
+        turns = "hollow" if curvature < 0 else "round"
+        if abs(1 / curvature) <= crossing.width_mm / 2:
+            raise SettingError(
+                "The frame is %s to a radius of %.1f mm, no more than half the plank's width of %.1f mm there."
+                % (turns, abs(1 / curvature), crossing.width_mm),
+                               "Give the radius of the frame, not the hollow; a plank is flatter than a half circle.",
+                where)
+        if curvature < 0 and -1 / curvature <= thickness:
+            raise SettingError("The frame is hollow to a radius of %.1f mm, and the plank is %.1f mm thick."
+                               % (-1 / curvature, thickness), "Give a larger radius or a thinner plank.", where)
+    return curvature
+
+
+def _read_hollow(depth, width, crossing, where, thickness, face, pattern):
+    if width is not None and width <= 0:
+        raise SettingError("A straightedge of %g mm cannot be used." % width,
+                           "Give its length, or leave it empty for the plank's width.", where)
+    span = crossing.width_mm if width is None else width
+    if abs(depth) >= span / 2:
+        raise SettingError("A hollow of %g mm under a straightedge of %g mm is half a circle or more."
+                           % (depth, span), "Give the depth, not the radius.", where)
+    curvature = find_curvature_per_mm(depth, span)
+    if width is None:
+        # the straightedge lies over the inside of the plank, corner to corner: the drawn width is a girth, or that of
+        # the outside, by the radius sought
+        for _ in range(30):
+            own = curvature / (1 + curvature * thickness) if face == "outboard" else curvature
+            wide = crossing.width_mm if pattern is None else find_chord_mm(crossing.width_mm, own, pattern_mm=pattern)
+            curvature = find_curvature_per_mm(depth, wide / (1 + curvature * thickness) if face == "outboard" else wide)
+    return float(curvature)

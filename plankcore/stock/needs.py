@@ -1,0 +1,53 @@
+"""What a piece asks of any board: the narrowest that serves, and whether one scarf would let narrower ones serve."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..geometry.convex import find_least_rectangle, find_least_width, measure_extents_mm
+from ..geometry.separation import cut_polygon
+from ..model.stock import LeastBoard, ScarfSaving
+
+__all__ = ["find_least_board", "find_scarf"]
+
+_CUTS = 41
+
+
+def find_least_board(shape, settings):
+    """The least boards a piece can be got out of, the clearances asked for counted; exact (geometry/convex.py)."""
+    across, along = 2 * settings.edge_mm, 2 * settings.end_mm
+    narrow, area = find_least_width(shape.points), find_least_rectangle(shape.points)
+    length, width = measure_extents_mm(shape.hull, 0.0)
+    return LeastBoard(narrow.width_mm + across, narrow.length_mm + along, narrow.turn_deg, float(width[0]) + across,
+                      float(length[0]) + along,
+                      area.width_mm + across, area.length_mm + along, shape.sny_mm)
+
+
+def find_scarf(shape, settings, *, thickness_mm):
+    """The one scarf that lets the narrowest boards serve for both parts.
+
+    The plank is cut square to its baseline; both parts have the whole length of the scarf, its slope times the
+    thickness.
+
+    Returns
+    -------
+    ScarfSaving or None
+        None where the plank is too short for one, or its thickness is not known.
+    """
+    long = settings.scarf_slope * thickness_mm
+    x = shape.points[:, 0]
+    first, last = float(x.min()), float(x.max())
+    if long <= 0 or last - first < 4 * long:
+        return None
+    across, along = 2 * settings.edge_mm, 2 * settings.end_mm
+    best = None
+    for middle in np.linspace(first + 1.5 * long, last - 1.5 * long, _CUTS):
+        parts = [cut_polygon(shape.points, (middle + way * long / 2, 0.0), (way, 0.0)) for way in (1.0, -1.0)]
+        boards = [find_least_width(p) for p in parts]
+        widths, lengths = tuple(b.width_mm + across for b in boards), tuple(b.length_mm + along for b in boards)
+        if best is None or (max(widths), sum(widths)) < (max(best[1]), sum(best[1])):
+            best = (float(middle), widths, lengths)
+    whole = find_least_width(shape.points)
+    wood = (whole.width_mm + across) * (whole.length_mm + along)
+    start = shape.to_own[:, :2] @ shape.piece.run[0] + shape.to_own[:, 2]
+    return ScarfSaving(best[0] - float(start[0]), long, max(best[1]), best[1], best[2],
+                       wood - sum(w * n for w, n in zip(best[1], best[2])), whole.width_mm + across)

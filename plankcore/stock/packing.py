@@ -1,0 +1,192 @@
+"""Sets of pieces laid on single boards, and everything that was once found out of them remembered.
+
+The pieces of a set are laid one after another, each as near an edge of the board as it goes, in several orders; before
+that, what can be told without laying anything spares most of the trying in vain.
+"""
+from __future__ import annotations
+
+from itertools import combinations, permutations
+
+import numpy as np
+
+from .fitting import find_spot
+from .pairs import PairWidths
+
+__all__ = ["MOST_TOGETHER", "SAME_MM3", "Packer"]
+
+_MOST_WAYS = 1100         # all ways of sharing out are gone through where sets of pieces times boards are no more
+MOST_TOGETHER = 6        # pieces on one board
+_SMALL_ORDERS = 16        # of five pieces and more on one board, where few pieces are shared out
+SAME_MM3 = 1e3            # volumes that differ by less are one
+
+
+class Packer:
+    """Pieces laid on boards, with everything that was once found out remembered.
+
+    Parameters
+    ----------
+    boards : sequence of ReadyBoard
+    shapes : sequence of Shape
+    settings : StockSettings
+    allowed : ndarray of bool, shape (pieces, boards)
+        Whether a board's thickness and kind are right for a piece.
+    """
+
+    def __init__(self, boards, shapes, settings, allowed):
+        self.boards, self.shapes, self.settings, self.allowed = boards, shapes, settings, allowed
+        self.volumes = np.array([b.board.volume_mm3 for b in boards])
+        self.by_volume = sorted(range(len(boards)), key=lambda b: (round(self.volumes[b]), boards[b].board.label))
+        self._found, self._first = {}, {}
+        self._waists, self._pairs = {}, {}
+        self.looked, self.most_looked = 0, np.inf
+        self.is_small = (2 ** len(shapes) - 1) * len(boards) <= _MOST_WAYS
+
+    def _lay(self, board, order, goal):
+        """Spots of pieces laid one after another, with some care, or None; what is found is kept."""
+        key = (board, order, goal)
+        if key not in self._first:
+            spots = self._lay(board, order[:-1], goal) if len(order) > 1 else ()
+            spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], spots,
+                                                        self.settings, goal, care=2)
+            self._first[key] = None if spot is None else (*spots, spot)
+        return self._first[key]
+
+    def _measure_waist_mm(self, piece, length_mm):
+        """The least breadth of a piece where, wherever it lies, it must cross the middle of a board of this length; 0
+        where it need not.
+        """
+        key = (piece, round(length_mm))
+        if key not in self._waists:
+            self._waists[key] = self.shapes[piece].measure_waist_mm(length_mm, length_mm / 2,
+                                                                    self.settings.most_turn_deg)
+        return self._waists[key]
+
+    def _find_pair(self, first, second):
+        if (first, second) not in self._pairs:
+            self._pairs[first, second] = PairWidths(self.shapes[first], self.shapes[second], self.settings)
+        return self._pairs[first, second]
+
+    def may_fit(self, board, pieces):
+        """What can be told without laying anything."""
+        ready = self.boards[board]
+        if ready.room is None or len(pieces) > MOST_TOGETHER or not all(self.allowed[p, board] for p in pieces):
+            return False
+        if sum(self.shapes[p].area_mm2 for p in pieces) > ready.area_mm2:
+            return False
+        if any(self._find_pair(*two).find_least_mm(ready.length_mm) > ready.breadth_mm
+               for two in combinations(pieces, 2)):
+            return False
+        waists = [self._measure_waist_mm(p, ready.length_mm) for p in pieces]
+        kerf = self.settings.kerf_mm
+        if sum(w + kerf for w in waists if w > 0) - kerf > ready.breadth_mm:
+            return False
+        if len(pieces) > 2 and min(waists) > 0:
+            # all lie side by side: two of them need their breadth, and each more at least its waist
+            two = min(self._find_pair(*pair).find_least_mm(ready.length_mm) + sum(
+                w + kerf for p, w in zip(pieces, waists) if p not in pair) for pair in combinations(pieces, 2))
+            return two <= ready.breadth_mm
+        return True
+
+    def pack(self, board, pieces):
+        """Spots of these pieces on a board, in their order, or None where no way was found."""
+        pieces = tuple(sorted(pieces))
+        key = (board, pieces)
+        if key in self._found:
+            return self._found[key]
+        self._found[key] = None
+        if not self.may_fit(board, pieces):
+            return None
+        if len(pieces) > 1 and any(self.pack(board, less) is None for less in combinations(pieces, len(pieces) - 1)):
+            return None
+        if len(pieces) == 1:
+            spot = find_spot(self.boards[board], self.shapes[pieces[0]], (), self.settings, self.settings.lay, care=0)
+            self._found[key] = None if spot is None else (spot,)
+            return self._found[key]
+        if self.looked >= self.most_looked:
+            del self._found[key]
+            return None
+        self.looked += 1
+        for piece in pieces if len(pieces) > 2 else ():
+            # one more put in where the others lie as they were found
+            others = tuple(p for p in pieces if p != piece)
+            spots = dict(zip(others, self._found[board, others]))
+            spot = find_spot(self.boards[board], self.shapes[piece], tuple(spots.values()), self.settings, "up", care=0)
+            if spot is not None:
+                self._found[key] = tuple({**spots, piece: spot}[p] for p in pieces)
+                return self._found[key]
+        orders = self._list_orders(pieces)
+        ways = [(order, "up") for order in orders]
+        if not self.boards[board].even:
+            ways[2:2] = [(order, "down") for order in (orders if self.is_small else orders[:2])]
+        for order, goal in ways:
+            spots = self._lay_in_order(board, order, goal)
+            if spots is not None:
+                self._found[key] = tuple(spots[order.index(p)] for p in pieces)
+                return self._found[key]
+        return None
+
+    def _list_orders(self, pieces):
+        """Orders to lay pieces in: all of them of up to three, more where few are shared out; else the largest first
+        and then as many by chance as there are tries.
+        """
+        by_size = tuple(sorted(pieces, key=lambda p: -self.shapes[p].area_mm2))
+        if len(pieces) <= (3 if not self.is_small else 5 if len(self.shapes) <= 6 else 4):
+            return list(permutations(by_size))
+        chance = np.random.default_rng([self.settings.seed, *pieces])
+        count = max(self.settings.tries, _SMALL_ORDERS) if self.is_small else self.settings.tries
+        return list(dict.fromkeys([by_size]
+                                  + [tuple(int(p) for p in chance.permutation(pieces)) for _ in range(count)]))
+
+    def _lay_in_order(self, board, order, goal):
+        spots = self._lay(board, order[:-1], goal)
+        spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], spots, self.settings,
+                                                    goal, care=0)
+        return None if spot is None else (*spots, spot)
+
+    def measure_runout_deg(self, board, pieces):
+        """Sum of each piece's greatest angle to the grain, as packed."""
+        return sum(s.shape.find_worst_runout_deg(self.boards[board].board, s.turn_deg, s.over, s.x_mm)
+                   for s in self.pack(board, pieces))
+
+    def find_bound_mm3(self, pieces, free):
+        """Volume below which none of the free boards can take all these pieces, told without laying any."""
+        return next((self.volumes[b] for b in self.by_volume if b in free
+                     and all(self.pack(b, (p,)) is not None for p in pieces) and self.may_fit(b, pieces)), np.inf)
+
+    def find_cheapest(self, pieces, free, *, below_mm3=np.inf):
+        """The board of least volume, of those free, that takes all these pieces and costs less than a limit; the least
+        run-out among equals; or None.
+        """
+        found = None
+        for board in self.by_volume:
+            if board not in free:
+                continue
+            if self.volumes[board] >= below_mm3 or (found is not None
+                                                    and self.volumes[board] > self.volumes[found[0]] + SAME_MM3):
+                break
+            if self.pack(board, pieces) is not None:
+                runout = self.measure_runout_deg(board, pieces)
+                if found is None or runout < found[1] - 1e-3:
+                    found = (board, runout)
+        return None if found is None else found[0]
+
+    def refuse(self, board, pieces):
+        """Remember that these pieces do not go on a board after all."""
+        self._found[board, tuple(sorted(pieces))] = None
+
+    def settle(self, board, pieces):
+        """The Spots of a finished plan: beside the others each piece is laid anew, where that lessens the run-out."""
+        spots = list(self.pack(board, pieces))
+        if len(spots) == 1:
+            return [find_spot(self.boards[board], spots[0].shape, (), self.settings, self.settings.lay) or spots[0]]
+        if self.settings.lay != "grain":
+            return spots
+        for k in range(len(spots)):
+            others = spots[:k] + spots[k + 1:]
+            better = find_spot(self.boards[board], spots[k].shape, others, self.settings, "grain")
+            ready = self.boards[board].board
+            worst = [s.shape.find_worst_runout_deg(ready, s.turn_deg, s.over, s.x_mm)
+                     for s in (spots[k], better or spots[k])]
+            if better is not None and worst[1] < worst[0] - 0.1:
+                spots[k] = better
+        return spots

@@ -1,0 +1,79 @@
+"""How narrow a board two pieces can come out of side by side, so that boards need not be tried in vain.
+
+The two lie against each other at a net of turns and shifts; of each such pair the extent along and across a board is
+known at all turns of the whole. Two coarse nets lose some mm, which are given back: a board found too narrow here is
+too narrow.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ..geometry.envelope import measure_rise_mm
+
+__all__ = ["PairWidths"]
+
+_STEP_DEG = 0.5
+_AGAINST_DEG = 6.0        # one piece is turned against the other by no more
+_SHIFTS = 19
+
+
+class PairWidths:
+    """Least breadth of board for two pieces by the length there is.
+
+    Parameters
+    ----------
+    first, second : Shape
+    settings : StockSettings
+    """
+
+    def __init__(self, first, second, settings):
+        self._lengths, self._widths = _measure(first, second, settings)
+        longer = max(np.ptp(first.points[:, 0]), np.ptp(second.points[:, 0]))
+        shorter = min(np.ptp(first.points[:, 0]), np.ptp(second.points[:, 0]))
+        self._end_to_end_mm = 0.97 * (longer + shorter)
+        self._lost_mm = 4.0 + 0.5 * (longer + shorter) * np.radians(_STEP_DEG / 2)
+
+    def find_least_mm(self, length_mm):
+        """Breadth below which the two do not go on a board of this length; 0 where they may lie end to end."""
+        if length_mm >= self._end_to_end_mm:
+            return 0.0
+        at = np.searchsorted(self._lengths, length_mm + 30.0, side="right")
+        return float(self._widths[at - 1]) - self._lost_mm if at else np.inf
+
+
+def _measure_support(hull, turns):
+    """Extents of a hull at turns: least and greatest x and y, (4, k)."""
+    a = np.radians(turns)
+    x = np.outer(hull[:, 0], np.cos(a)) - np.outer(hull[:, 1], np.sin(a))
+    y = np.outer(hull[:, 0], np.sin(a)) + np.outer(hull[:, 1], np.cos(a))
+    return np.stack([x.min(axis=0), x.max(axis=0), y.min(axis=0), y.max(axis=0)])
+
+
+def _measure(first, second, settings):
+    """Lengths, rising, and the least breadth of the two together that is no longer."""
+    most = int(np.ceil(settings.most_turn_deg / _STEP_DEG))
+    against = int(min(round(_AGAINST_DEG / _STEP_DEG), 2 * most))
+    whole = np.arange(-most, most + 1) * _STEP_DEG
+    c, s = np.cos(np.radians(whole)), np.sin(np.radians(whole))
+    one = _measure_support(first.hull, whole)
+    reach = 0.5 * (np.ptp(first.points[:, 0]) + np.ptp(second.points[:, 0]))
+    shifts = np.linspace(-0.9 * reach, 0.9 * reach, _SHIFTS)
+    seen = first.see(0.0, False)
+    lengths, widths = [], []
+    for over in ((False, True) if settings.turn_over else (False,)):
+        hull = second.hull * (1.0, -1.0) if over else second.hull
+        for end in (0.0, 180.0):
+            two = _measure_support(hull, end + np.arange(-most - against, most + against + 1) * _STEP_DEG)
+            for k in range(-against, against + 1):
+                other = second.see(end + k * _STEP_DEG, over)
+                support = two[:, against + k:against + k + len(whole)]
+                below = measure_rise_mm(seen.bottom, other.top, shifts) + settings.kerf_mm
+                above = -measure_rise_mm(other.bottom, seen.top, -shifts) - settings.kerf_mm
+                for y in (below, above):
+                    dx, dy = np.outer(shifts, c) - np.outer(y, s), np.outer(shifts, s) + np.outer(y, c)
+                    lengths.append(np.maximum(one[1], support[1] + dx) - np.minimum(one[0], support[0] + dx))
+                    widths.append(np.maximum(one[3], support[3] + dy) - np.minimum(one[2], support[2] + dy))
+    lengths, widths = np.concatenate([v.ravel() for v in lengths]), np.concatenate([v.ravel() for v in widths])
+    sound = np.isfinite(lengths) & np.isfinite(widths)
+    order = np.argsort(lengths[sound])
+    return lengths[sound][order], np.minimum.accumulate(widths[sound][order])

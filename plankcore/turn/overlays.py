@@ -1,0 +1,119 @@
+"""What lies on a plank, turned with it: lines, lettering, doubts, and the words whose sense hangs on how the board
+lies.
+"""
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+
+from .places import measure_text
+
+__all__ = ["carry", "carry_place", "turn_findings", "turn_overlay", "turn_words"]
+
+_WAYS = ("shift_mm",)     # values of a line that are a way (x y) on the page
+# which of its two looks a line on one face has, by whether that face lies up
+_HIDDEN = {"slope": {"joint": "joint-hidden", "joint-hidden": "joint"}}
+_SWAPS = {"left": "right", "right": "left", "inboard": "outboard", "outboard": "inboard"}
+_PAGE_WORDS = re.compile(r"(?<=\bto the )(left|right)\b", re.IGNORECASE)
+_FACE_WORDS = re.compile(r"\b(inboard|outboard)(?= face up\b)|(?<=\bseen from )(inboard|outboard)\b", re.IGNORECASE)
+_AWAY_MM = 10.0           # what is ruled so far beside the plank is a table, not matter of the plank
+
+
+def carry(matrix, points):
+    """Points (..., 2) under an affine map (2, 3)."""
+    return np.asarray(points, float) @ matrix[:, :2].T + matrix[:, 2]
+
+
+def carry_place(matrix, place):
+    """A place (x, y), or None, under an affine map."""
+    return None if place is None else tuple(float(v) for v in carry(matrix, place))
+
+
+def turn_words(text, turn):
+    """Words with what they say of the page and of the face that lies up put right: TO THE LEFT, OUTBOARD FACE UP, SEEN
+    FROM INBOARD.
+
+    What was said of a side of the boat stays: it was found out there, not on the other side.
+    """
+    def swap(match):
+        word = _SWAPS[match.group(0).lower()]
+        return word.upper() if match.group(0).isupper() else word
+    if turn.mirrored:
+        text = _PAGE_WORDS.sub(swap, text)
+    return _FACE_WORDS.sub(swap, text) if turn.face_changes else text
+
+
+def turn_findings(findings, turn, matrix):
+    """Findings carried along a map."""
+    return tuple(replace(f, text=turn_words(f.text, turn), where=carry_place(matrix, f.where)) for f in findings)
+
+
+def turn_overlay(overlay, turn, matrix, *, plank):
+    """An Overlay carried along a map.
+
+    Lettering stays readable: it takes the place that its mirror image would take. A ruled table beside the plank is
+    moved as it is, so that its columns keep their order. Of the values of a line shift_mm is a way (x y) on the page,
+    and turns too; all others are lengths, names and numbers that have no hand.
+
+    Parameters
+    ----------
+    overlay : Overlay
+    turn : Turn
+    matrix : ndarray, shape (2, 3)
+        From find_map.
+    plank : Plank
+        The one that is turned, where it lies.
+    """
+    across = np.concatenate([c.cubics[..., 0].ravel() for c in plank.outline()])
+    low, high = float(across.min()), float(across.max())
+    middle = (low + high) / 2
+    aside = np.array([[1.0, 0.0, float(carry(matrix, (middle, 0.0))[0]) - middle], [0.0, 1.0, matrix[1, 2]]])
+    table = _find_table(overlay, low - _AWAY_MM, high + _AWAY_MM)
+    lines = tuple(_turn_line(line, turn, aside if _stands_in(line.cubics, table) else matrix) for line in overlay.lines)
+    texts = tuple(_turn_text(t, turn, aside if _stands_in(np.stack(measure_text(t)[1:3]), table) else matrix)
+                  for t in overlay.texts)
+    return replace(overlay, lines=lines, texts=texts, rows=tuple(turn_words(r, turn) for r in overlay.rows),
+                   findings=turn_findings(overlay.findings, turn, matrix))
+
+
+def _find_table(overlay, low, high):
+    """Least and greatest x of what is ruled beside the plank, or None."""
+    ruled = [line.cubics[..., 0] for line in overlay.lines if line.role == "rule"
+             and (line.cubics[..., 0].min() > high or line.cubics[..., 0].max() < low)]
+    return (min(float(x.min()) for x in ruled), max(float(x.max()) for x in ruled)) if ruled else None
+
+
+def _stands_in(points, table):
+    # a title may be longer than the rules below it, but begins with them
+    x = np.asarray(points)[..., 0]
+    return table is not None and table[0] - 1.0 <= x.min() <= table[1] + 1.0
+
+
+def _turn_line(line, turn, matrix):
+    looks = _HIDDEN.get(line.role, {}) if turn.face_changes else {}
+    return replace(line, cubics=carry(matrix, line.cubics), style=looks.get(line.style, line.style),
+                   values=tuple((n, _turn_value(n, v, matrix)) for n, v in line.values))
+
+
+def _turn_value(name, value, matrix):
+    if name not in _WAYS:
+        return value
+    x, y = matrix[:, :2] @ [float(v) for v in value.split()]
+    return "%.7f %.7f" % (x + 0.0, y + 0.0)
+
+
+def _turn_text(text, turn, matrix):
+    _, start, end, way = measure_text(text)
+    first, last, run = carry(matrix, start), carry(matrix, end), matrix[:, :2] @ way
+    if np.linalg.det(matrix[:, :2]) < 0:
+        # the mirrored block can be read from either end: from that which is nearer the way it was read before
+        if run @ way < 1e-9:
+            first, last, run = last, first, -run
+        else:
+            up = matrix[:, :2] @ [way[1], -way[0]] * text.height_mm
+            first, last = first + up, last + up
+    at = {"start": first, "middle": (first + last) / 2, "end": last}[text.anchor]
+    return replace(text, text=turn_words(text.text, turn), at_mm=(float(at[0]), float(at[1])),
+                   angle_deg=float(np.degrees(np.arctan2(run[1], run[0]))))

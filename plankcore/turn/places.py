@@ -1,0 +1,125 @@
+"""Where a turned plank is laid on the page, and the note above it."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..geometry.lettering import text_width_mm
+from ..model.drawing import Overlay, SheetText
+
+__all__ = ["find_map", "measure_text", "note_turn", "place_copy"]
+
+_LETTER_MM = 8.0          # capitals of the note
+_LEAD = 1.85              # from one line of the note to the next, in capital heights
+
+
+def find_map(turn, *, middle_mm, down_mm):
+    """The map (2, 3) that carries page places of the plank to those of the new one: about the upright line x =
+    middle_mm if mirrored, and down.
+    """
+    if turn.mirrored:
+        return np.array([[-1.0, 0.0, 2.0 * middle_mm], [0.0, 1.0, down_mm]])
+    return np.array([[1.0, 0.0, 0.0], [0.0, 1.0, down_mm]])
+
+
+def place_copy(layers, turn, *, boxes, clear_mm, rows):
+    """The map that lays the new plank below the old one, clear of all that any plank on the page owns.
+
+    Parameters
+    ----------
+    layers : PlankLayers
+        The plank to be turned.
+    turn : Turn
+    boxes : sequence of array-like, shape (2, 2), mm
+        Least and greatest x, y of all that each plank owns; that of the plank to be turned comes first.
+    clear_mm : float
+        Small keeps them together; large leaves room for what later actions write.
+    rows : sequence of str
+        The note to be lettered above the new plank, for which room is kept.
+
+    Returns
+    -------
+    ndarray, shape (2, 3)
+    """
+    shape = np.concatenate([c.cubics.reshape(-1, 2) for c in layers.plank.outline()])
+    middle = float(shape[:, 0].min() + shape[:, 0].max()) / 2
+    head = _measure_note_mm(rows)
+    at_place = find_map(turn, middle_mm=middle, down_mm=0.0)
+    points = _list_places(layers) @ at_place[:, :2].T + at_place[:, 2]
+    low, high = points.min(axis=0), points.max(axis=0)
+    right = max([high[0]] + [low[0] + text_width_mm(r, height_mm=_LETTER_MM) for r in rows])
+    boxes = [np.asarray(b, float) for b in boxes]
+    top = boxes[0][1, 1] + clear_mm                       # the top of the note
+    tall = head + high[1] - low[1]
+    # other planks may lie below already: go on down until there is room
+    for box in sorted(boxes[1:], key=lambda b: b[0, 1]):
+        beside = box[0, 0] > right + clear_mm or box[1, 0] < low[0] - clear_mm
+        if not beside and box[1, 1] > top - clear_mm and box[0, 1] < top + tall + clear_mm:
+            top = box[1, 1] + clear_mm
+    return find_map(turn, middle_mm=middle, down_mm=float(top + head - low[1]))
+
+
+def _measure_note_mm(rows):
+    """Height of the note and the gap between it and the plank, mm."""
+    return (len(rows) * _LEAD + 1.0) * _LETTER_MM if rows else 0.0
+
+
+def _list_places(layers):
+    """Control points and ends of all that is carried, (n, 2): nothing drawn reaches up beyond them."""
+    found = [c.cubics.reshape(-1, 2) for c in layers.plank.outline()] + [s.line for s in layers.stations]
+    found += [c.tips for c in layers.combs]
+    found += [c.cubics.reshape(-1, 2) for c in layers.saw.curves] if layers.saw else []
+    corner = layers.plank.find_corners()
+    left, top = (min(float(p[k]) for p in corner.values()) for k in (0, 1))
+    # words of doubts: above a ring; those of no place above the plank, each layer's higher than those of the one before
+    doubts = [(layers.plank.findings, 40.0), (layers.station_findings, 0.0),
+              (layers.saw.findings if layers.saw else (), 70.0)]
+    for findings, first_mm in doubts + [(o.findings, 90.0) for o in layers.overlays.values()]:
+        loose = sum(f.where is None for f in findings)
+        found += [np.array([[left, top - first_mm - 9.0 * loose]])] if loose else []
+        found += [np.array([f.where]) - (0.0, 20.0) for f in findings if f.where is not None]
+    for overlay in layers.overlays.values():
+        found += [np.asarray(line.cubics).reshape(-1, 2) for line in overlay.lines]
+        found += [_find_block(text) for text in overlay.texts]
+    return np.vstack(found)
+
+
+def _find_block(text):
+    """Corners of the place that a line of lettering takes, (4, 2) mm: both ends of its baseline, and the tops above
+    them.
+    """
+    wide, start, _, way = measure_text(text)
+    up = np.array([way[1], -way[0]]) * text.height_mm
+    return np.stack([start, start + way * wide, start + up, start + way * wide + up])
+
+
+def measure_text(text):
+    """Of a line of lettering: its width in mm, where it starts and ends, (2,) mm each, and the way it runs, (2,)."""
+    angle = np.radians(text.angle_deg)
+    way = np.array([np.cos(angle), np.sin(angle)])
+    wide = text_width_mm(text.text, height_mm=text.height_mm)
+    start = np.asarray(text.at_mm, float) - way * wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
+    return wide, start, start + way * wide, way
+
+
+def note_turn(layers, rows):
+    """The rows as words for the sheet, and lettered above the new plank.
+
+    Parameters
+    ----------
+    layers : PlankLayers
+        The new plank's.
+    rows : sequence of str
+
+    Returns
+    -------
+    Overlay
+        Rows alone: the sheet has its own place for them.
+    texts : tuple of SheetText
+        The same words, for the drawing.
+    """
+    points = _list_places(layers)
+    left, top = (float(v) for v in points.min(axis=0))
+    head = _measure_note_mm(rows)
+    texts = tuple(SheetText(row, (left, top - head + (_LEAD * k + 1.0) * _LETTER_MM), _LETTER_MM, role="label",
+                            style="note") for k, row in enumerate(rows))
+    return Overlay(rows=tuple(rows)), texts

@@ -1,0 +1,231 @@
+"""The other face up, the other hand: a plank and all that lies on it, turned or only named anew.
+
+Two things can be asked: that the other face lie up on the board, and that the plank serve the other side of the boat.
+Each alone turns the line about an upright line; both together leave it as it is. Which face the drawn line belongs to
+has no say in that: it stays the line of that face. Upper stays up and the fore end stays the fore end.
+"""
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from ..errors import SettingError
+from ..model.turn import Turn
+from .overlays import carry, carry_place, turn_findings, turn_overlay, turn_words
+from .places import find_map, note_turn, place_copy
+
+__all__ = [
+    "check_symmetry",
+    "find_map",
+    "find_turn",
+    "list_rows",
+    "note_turn",
+    "place_copy",
+    "turn_layers",
+    "turn_overlay",
+    "turn_plank",
+    "turn_saw",
+    "turn_stations",
+    "warn_of_joints",
+]
+
+# Side of the plank, face that lies up: which way the bow lies with the upper edge up. Whoever looks to port has the bow
+# on the right.
+_BOW = {
+    ("starboard", "outboard"): "right",
+    ("port", "inboard"): "right",
+    ("starboard", "inboard"): "left",
+    ("port", "outboard"): "left",
+}
+_OTHER = {"port": "starboard", "starboard": "port", "inboard": "outboard", "outboard": "inboard"}
+_JUDGED = "THE JOINTS WERE JUDGED AGAINST NEIGHBOURS TO "
+_LEAST_WORDS, _MOST_LETTERS = 2, 160
+
+
+def find_turn(*, side, forward, face, face_up, to_side):
+    """What becomes of a plank when a face is wanted up and a side of the boat is wanted.
+
+    Parameters
+    ----------
+    side : {'port', 'starboard'}
+    forward : {'left', 'right'}
+        Which way the bow lies as it is drawn, upper edge up.
+    face : {'inboard', 'outboard'}
+        The face whose line is drawn.
+    face_up : {'same', 'other', 'inboard', 'outboard'}
+        The face wanted up on the board.
+    to_side : {'same', 'other', 'port', 'starboard'}
+
+    Returns
+    -------
+    Turn
+
+    Raises
+    ------
+    SettingError
+        If a word is none of these, or nothing would change.
+
+    Examples
+    --------
+    >>> find_turn(side="starboard", forward="right", face="inboard", face_up="same", to_side="other").mirrored
+    True
+    """
+    up = next((f for (s, f), bow in _BOW.items() if s == side and bow == forward), None)
+    if up is None or face not in ("inboard", "outboard"):
+        raise SettingError("The plank's side, face or bow is none that is known: %s, %s, %s." % (side, face, forward),
+                           "Run Fair Plank again and give them.", "Names")
+    new_side = {"same": side, "other": _OTHER[side], "port": "port", "starboard": "starboard"}.get(to_side)
+    new_up = {"same": up, "other": _OTHER[up], "inboard": "inboard", "outboard": "outboard"}.get(face_up)
+    if new_side is None:
+        raise SettingError("'%s' is no side of the boat." % to_side, "Give same, other, port or starboard.",
+                           "Side of the boat")
+    if new_up is None:
+        raise SettingError("'%s' is no face of a plank." % face_up, "Give same, other, inboard or outboard.",
+                           "Face that lies up")
+    if (new_side, new_up) == (side, up):
+        raise SettingError("Nothing is to be turned: the plank is %s already, with its %s face up." % (side, up),
+                           "Ask for the other face, the other side of the boat, or both.", "Face that lies up")
+    bow = _BOW[new_side, new_up]
+    return Turn(new_side, new_up, bow, bow != forward, new_side != side, new_up != up, face == new_up)
+
+
+def check_symmetry(words, turn, *, before=""):
+    """The words that say who or what found the hull symmetrical.
+
+    Parameters
+    ----------
+    words : str
+        As typed.
+    turn : Turn
+    before : str
+        The words that the plank carries already, if it was itself made from the other side.
+
+    Returns
+    -------
+    str
+        What the new plank is to carry; '' where the side never changed.
+
+    Raises
+    ------
+    SettingError
+        If the side changes and nobody answers for it.
+    """
+    if not turn.side_changes:
+        return before
+    words = " ".join(words.split())
+    spoken = [w for w in words.split(" ") if re.search(r"\w", w)]
+    if len(spoken) < _LEAST_WORDS:
+        raise SettingError("A %s plank can be made from a %s one only if both sides of the hull are alike, and %s."
+                           % (turn.side, _OTHER[turn.side], "'%s' does not say who found that, or how"
+                              % words if words else "nobody is named who found that"),
+                           "Compare the sides (diagonals, half breadths at a few frames), then write who or what "
+                           "did: diagonals, M. Orme, 3 May.", "Hull found symmetrical by")
+    if len(words) > _MOST_LETTERS:
+        raise SettingError("The words on symmetry are %d letters long." % len(words),
+                           "Say it in %d letters; they are lettered on the sheet." % _MOST_LETTERS,
+                           "Hull found symmetrical by")
+    return words
+
+
+def turn_plank(plank, turn, matrix, *, strake=""):
+    """The new plank: edges, marks, ticks and findings carried along a map; the names of the edges and the way they run
+    stay.
+
+    strake : the new plank's, or '' for the old one's.
+    """
+    edges = {name: replace(edge, curve=edge.curve.transform(matrix),
+                           worst_point=carry_place(matrix, edge.worst_point)) for name, edge in plank.edges.items()}
+    marks = tuple(replace(m, point=carry_place(matrix, m.point)) for m in plank.marks)
+    ticks = tuple(replace(t, foot=carry_place(matrix, t.foot), tip=carry_place(matrix, t.tip)) for t in plank.ticks)
+    return replace(plank, edges=edges, side=turn.side, forward=turn.forward, strake=strake or plank.strake,
+                   marks=marks, ticks=ticks,
+                   findings=turn_findings(plank.findings, turn, matrix), key="")
+
+
+def turn_stations(stations, turn, matrix):
+    """Stations carried along a map, from the fore end aft as before; their words change sides with what is drawn beside
+    them.
+    """
+    sides = {"right": "left", "left": "right"} if turn.mirrored else {}
+    return tuple(replace(s, line=carry(matrix, s.line), words=sides.get(s.words, s.words)) for s in stations)
+
+
+def turn_saw(saw, turn, matrix):
+    """The saw line carried along a map; its four curves follow each other as before."""
+    return replace(saw, curves=tuple(c.transform(matrix) for c in saw.curves),
+                   rows=tuple(turn_words(r, turn) for r in saw.rows),
+                   findings=turn_findings(saw.findings, turn, matrix))
+
+
+def turn_layers(layers, turn, matrix, *, strake=""):
+    """A plank and all that lies on it, carried along a map: PlankLayers."""
+    combs = tuple(replace(c, feet=carry(matrix, c.feet), tips=carry(matrix, c.tips),
+                          inflections=tuple(carry_place(matrix, p) for p in c.inflections)) for c in layers.combs)
+    return replace(layers, plank=turn_plank(layers.plank, turn, matrix, strake=strake), combs=combs,
+                   stations=turn_stations(layers.stations, turn, matrix),
+                   station_findings=turn_findings(layers.station_findings, turn, matrix),
+                   saw=turn_saw(layers.saw, turn, matrix) if layers.saw else None,
+                   overlays={name: turn_overlay(o, turn, matrix, plank=layers.plank)
+                             for name, o in layers.overlays.items()})
+
+
+def _describe(plank):
+    return "STRAKE %s %s" % (plank.strake.upper(),
+                             plank.side.upper()) if plank.strake else "THE %s PLANK" % plank.side.upper()
+
+
+def list_rows(plank, turn, *, symmetry):
+    """What the sheet must say of a turned plank, a tuple of str.
+
+    Parameters
+    ----------
+    plank : Plank
+        The one it is made from.
+    turn : Turn
+    symmetry : str
+        From check_symmetry.
+    """
+    checked = "; HULL CHECKED FOR SYMMETRY: %s" % symmetry.upper() if symmetry else ""
+    of = _describe(plank)
+    if turn.side_changes:
+        first = "OTHER HAND OF %s%s%s." % (
+            of, "" if turn.mirrored else ", WITH THE OTHER FACE UP, SO THAT THE SAME LINE SERVES", checked)
+    else:
+        first = "OTHER FACE OF %s: THE SAME PLANK TURNED OVER%s." % (of, checked)
+    second = ("THIS IS A %s PLANK WITH ITS %s FACE UP, BOW TO THE %s. THE LINE IS THAT OF ITS %s FACE, WHICH LIES %s."
+              % (turn.side.upper(), turn.face_up.upper(), turn.forward.upper(), plank.face.upper(),
+                 "UP" if turn.drawn_face_up else "UNDER"))
+    rows = [first, second]
+    if symmetry:
+        rows.append("PORT AND STARBOARD ARE ALIKE ONLY IF THE HULL IS TRUE: TRY THE PATTERN ON THE %s SIDE BEFORE "
+                    "CUTTING." % turn.side.upper())
+    return tuple(rows)
+
+
+def warn_of_joints(layers, *, judged_side):
+    """A turned plank whose joints say, if it is so, that they were judged against neighbours on the other side.
+
+    Parameters
+    ----------
+    layers : PlankLayers
+        Turned already.
+    judged_side : {'port', 'starboard'}
+        The side whose joints they were judged against.
+
+    Returns
+    -------
+    layers : PlankLayers
+        With a row more, or one less, in the overlay of the joints.
+    warning : str
+        The same for the user; '' where there is nothing to say.
+    """
+    joints = layers.overlays.get("joints")
+    if joints is None:
+        return layers, ""
+    rows, warning = tuple(r for r in joints.rows if not r.startswith(_JUDGED)), ""
+    if judged_side != layers.plank.side:
+        warning = ("The joints were judged against neighbours to %s. Run Scarfs and Butts on the new plank, against "
+                   "those to %s." % (judged_side, layers.plank.side))
+        rows += (_JUDGED + "%s: JUDGE THEM AGAIN AGAINST THOSE TO %s."
+                 % (judged_side.upper(), layers.plank.side.upper()),)
+    return replace(layers, overlays=dict(layers.overlays, joints=replace(joints, rows=rows))), warning

@@ -1,0 +1,269 @@
+"""The record as a page and as a table, and the action as a process. Refusals first. Drawings are small and invented."""
+import csv
+import io
+import os
+import re
+import subprocess
+import sys
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from drawings import HEAD, MM_PAGE, draw_plank
+from lxml import html
+from shapes import make_bowed_plank
+from unit.record.test_build import MARKED, PLANK, STATIONS, build, make_board, make_joint
+
+from plankcore.document.files.record import spell_csv, spell_html
+from plankcore.stations.strike import StationSettings, strike_stations
+
+ACTIONS = Path(__file__).resolve().parents[4] / "extensions"
+WICKED = '<script>alert("1")</script> & "quoted" \' \u2665 <b>'
+
+
+def read(record):
+    return html.fromstring(spell_html(record).decode("utf-8"))
+
+
+def run(folder, script, drawing, output, *arguments, saved=""):
+    done = subprocess.run([sys.executable, str(ACTIONS / (script + ".py")), *arguments, "--output=%s" % output,
+                           str(drawing)], stdin=subprocess.DEVNULL, capture_output=True, timeout=120,
+                          env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "DOCUMENT_PATH": str(saved)})
+    assert not done.stdout
+    return done.returncode, done.stderr.decode("utf-8")
+
+
+@pytest.fixture(scope="module")
+def drawing(tmp_path_factory):
+    """A drawing with a fair plank and frames."""
+    folder = tmp_path_factory.mktemp("record")
+    (folder / "in.svg").write_text(HEAD % (MM_PAGE, draw_plank()), encoding="utf-8")
+    assert run(folder, "plank_fair", folder / "in.svg", folder / "fair.svg", "--boat=Tern of Nowhere", "--strake=7",
+               "--thickness=22 mm")[0] == 0
+    assert run(folder, "plank_stations", folder / "fair.svg", folder / "stations.svg")[0] == 0
+    return folder / "stations.svg"
+
+
+@pytest.mark.parametrize("arguments, said", [
+    (["--moisture=wet"], "Moisture"), (["--folder=nowhere at all"], "no folder"),
+    (["--file_name=a/b"], "plain file name"), (["--remarks=Approved"], "not an approval"),
+    (["--file_name=approved"], "not an approval"),
+    (["--figures=cubits"], "cubits"), (["--fraction=64"], "64"), (["--colour=red"], "colour"),
+])
+def test_bad_settings_get_a_message_an_exit_code_and_no_file(drawing, tmp_path, arguments, said):
+    code, message = run(tmp_path, "plank_record", drawing, tmp_path / "out.svg", *arguments,
+                        saved=tmp_path / "boat.svg")
+    assert code == 251 and said in message and "Remedy" in message and list(tmp_path.iterdir()) == []
+
+
+def test_a_drawing_without_a_plank_or_never_saved_is_refused(drawing, tmp_path):
+    (tmp_path / "empty.svg").write_text(HEAD % (MM_PAGE, ""), encoding="utf-8")
+    code, message = run(tmp_path, "plank_record", tmp_path / "empty.svg", tmp_path / "out.svg",
+                        saved=tmp_path / "boat.svg")
+    assert code == 251 and "no fair plank" in message
+    code, message = run(tmp_path, "plank_record", drawing, tmp_path / "out.svg")
+    assert code == 251 and "has not been saved" in message and "record" in message
+
+
+def test_what_was_made_before_the_last_fairing_is_refused(drawing, tmp_path):
+    """Faired again, the plank's frames are older than its edges."""
+    text = drawing.read_text(encoding="utf-8")
+    plank = re.search(r'id="(plank-\d+)"', text).group(1)
+    assert run(tmp_path, "plank_fair", drawing, tmp_path / "again.svg", "--id=" + plank, "--strake=7")[0] == 0
+    code, message = run(tmp_path, "plank_record", tmp_path / "again.svg", tmp_path / "out.svg",
+                        saved=tmp_path / "boat.svg")
+    assert code == 251 and "faired again" in message and not list(tmp_path.glob("*.html"))
+
+
+def test_neither_file_is_left_where_one_cannot_be_written(drawing, tmp_path):
+    """A folder stands where the table is to go: the page is not left there alone."""
+    (tmp_path / "r.csv").mkdir()
+    code, message = run(tmp_path, "plank_record", drawing, tmp_path / "out.svg", "--file_name=r",
+                        saved=tmp_path / "boat.svg")
+    assert code == 251 and "Folder" in message and [p.name for p in tmp_path.iterdir() if p.is_file()] == []
+
+
+@pytest.mark.parametrize("name", ["r", "r.html", "r.csv", "r.HTML"])
+def test_suffixes_are_not_doubled(drawing, tmp_path, name):
+    assert run(tmp_path, "plank_record", drawing, tmp_path / "out.svg", "--file_name=" + name, "--figures=mm",
+               saved=tmp_path / "boat.svg")[0] == 0
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["r.csv", "r.html"]
+
+
+def test_a_name_that_is_the_drawings_is_refused(drawing, tmp_path):
+    code, message = run(tmp_path, "plank_record", drawing, tmp_path / "out.svg", "--file_name=boat",
+                        saved=tmp_path / "boat.svg")
+    assert code == 251 and "place of the drawing" in message
+
+
+def test_both_files_are_written_and_the_drawing_is_not(drawing, tmp_path):
+    code, said = run(tmp_path, "plank_record", drawing, tmp_path / "out.svg", "--measured_by=M. Thole",
+                     "--moisture=14 %", "--day=3 May", "--fraction=8", saved=tmp_path / "boat.svg")
+    names = ["tern-of-nowhere-strake-7-starboard-record.%s" % s for s in ("csv", "html")]
+    assert code == 0 and sorted(p.name for p in tmp_path.iterdir()) == names and all(n in said for n in names)
+    text = html.fromstring((tmp_path / names[1]).read_bytes().decode("utf-8")).text_content()
+    for word in ("M. Thole", "14 %", "3 May", "boat.svg, fairing 1", names[1], "nearest 1/8 in",
+                 "Hollow and Bevels has not been run", "not an approval", "22.0 mm = 0-0-7"):
+        assert word in text
+    assert "approved" not in text.lower()
+
+
+# -- the page ----------------------------------------------------------------------------------------------------------
+
+class Strict(HTMLParser):
+    """Whether tags close in the order in which they open."""
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.tags, self.wrong = [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        if tag != "meta":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(tag)
+
+
+def full_record(**values):
+    sections = (("Scarfs and butts", "Scarfs and Butts", ("BUTT RULE: SUCH AND SUCH",)),
+                ("Stock", "Choose Stock", None))
+    return build(MARKED, board=make_board(MARKED), joints=(make_joint("1", "scarf", 300.0, 264.0),),
+                 sections=sections, **values)
+
+
+def test_the_page_is_whole_and_holds_nothing_but_itself():
+    text = spell_html(full_record()).decode("utf-8")
+    assert text.startswith("<!DOCTYPE html>") and '<meta charset="utf-8"' in text
+    strict = Strict()
+    strict.feed(text)
+    assert strict.wrong == [] and strict.open == []
+    assert not set(strict.tags) & {"script", "link", "iframe", "object", "embed", "img", "form", "input", "a",
+                                   "video", "audio", "base"}
+    assert not re.search(r"https?:|//|url\(|@import|javascript|\son\w+=|expression", text)
+
+
+@pytest.mark.parametrize("values",
+                         [{"remarks": WICKED}, {"measured_by": WICKED},
+                          {"plank": PLANK.__class__(**{**PLANK.__dict__, "name": WICKED})},
+                          {"sections": (("Stock", "x", (WICKED,)),)},
+                                    {"stations": [STATIONS[0].__class__(WICKED, s.line, s.width_mm, s.distance_mm)
+                                                   for s in STATIONS]}])
+def test_what_people_type_is_text_and_nothing_else(values):
+    record = build(**values)
+    text = spell_html(record).decode("utf-8")
+    assert "<script" not in text and "<b>" not in text
+    assert WICKED in html.fromstring(text).text_content()
+
+
+def test_everything_asked_of_the_page_is_on_it():
+    page = read(full_record(drawing_name="boat.svg", file_name="r.html"))
+    text = page.text_content()
+    heads = [h.text for h in page.iter("h2")]
+    assert heads == ["In doubt", "What the figures are", "Cautions", "To strike the plank",
+                     "How the figures are read", "Proof lengths", "Offsets, mm", "Offsets, feet-inches-eighths",
+                     "At the frames",
+                     "Scarfs and butts", "Fairing", "True scale", "Not worked out", "The marks as measured"]
+    for word in ("Tern of Nowhere, strake 7, starboard", "BUTT RULE: SUCH AND SUCH", "12 to 1",
+                 "inboard face (inside of the planking)", "FWD", "UP", "Scale 1:10", "surveyor",
+                 "Ringed: doubtful marks"):
+        assert word in text
+    assert "approved" not in text.lower()
+    cells = [[c.text_content() for c in row] for row in page.xpath("//table[@id='stations']/tbody/tr")]
+    assert cells[1] == ["2", "90.0\u00a0mm\n0-3-4+", "92.0\u00a0mm\n0-3-5", "+3.0", "(-2.0)", "1.3 inside", "21.5",
+                        "+5.0, doubtful", "-5.0, left out"]
+
+
+def test_columns_nobody_has_filled_are_told_and_not_printed():
+    page = read(build())
+    assert [h.text for h in page.xpath("//table[@id='stations']/thead/tr/th")] == [
+        "Frame", "Inside width", "Outside width", "Upper mark, mm off", "Lower mark, mm off"]
+    told = "Not worked out: outside width, bevel upper, deg, bevel lower, deg, hollow, mm, thickness, mm"
+    assert told in page.text_content()
+
+
+def test_a_point_in_brackets_is_in_brackets_throughout():
+    plank = make_bowed_plank(length=2600.0)
+    page = read(build(plank, strike_stations(plank, settings=StationSettings(first_mm=8, spacing_mm=230))[0],
+                      figures="inches"))
+    row, = [r for r in page.xpath("//table[@id='offsets-inches']/tbody/tr") if r[0].text == "1"]
+    assert all(re.match(r"^\(.+\)$", c.text) for c in row[1:])
+
+
+def read_sizes(css, pattern):
+    return [float(v) for v in re.findall(pattern, css)]
+
+
+def test_the_page_fits_a4_and_letter():
+    """A4 is 210 x 297 mm (ISO 216), letter 8 1/2 x 11 in, 215.9 x 279.4 mm (ANSI/ASME Y14.1). Nothing is given a width
+    or height that either cannot hold between the margins, nothing is cut off, and no paper is named, so that the
+    printer's own is taken."""
+    css = read(full_record()).xpath("//style")[0].text
+    page = re.search(r"@page \{([^}]*)\}", css).group(1)
+    up, side = re.search(r"margin: (\d+)mm (\d+)mm", page).groups()
+    assert "size" not in page
+    wide, high = min(210, 215.9) - 2 * float(side), min(297, 279.4) - 2 * float(up)
+    assert max(read_sizes(css, r"(?<![-\w])width: ([\d.]+)mm")) <= min(wide, 190) and max(
+        read_sizes(css, r"max-width: ([\d.]+)mm")) <= 190
+    assert not re.search(r"overflow: |position: |(?<!-)height: \d{2,}mm|float:|vw\b|vh\b", css)
+    svg, = read(full_record()).iter("svg")
+    assert float(svg.get("width")[:-2]) <= wide and float(svg.get("height")[:-2]) < high / 2
+    assert "table-header-group" in css and "break-inside: avoid" in css and "max-width: 100%" in css
+
+
+def test_cells_that_may_not_be_broken_are_only_figures():
+    """The one place where a line cannot break is a figure of the offsets, at most 'forward 99-11-7+-', 4 columns of
+    which fit easily.
+    """
+    css = read(full_record()).xpath("//style")[0].text
+    rules = re.findall(r"([^{}]+)\{([^{}]*nowrap[^{}]*)\}", css)
+    assert [r[0].strip() for r in rules] == ["td.figure"] and ".frames td { white-space: pre-line; }" in css
+    page = read(full_record())
+    for table in page.xpath("//table[not(contains(@class, 'frames'))]"):
+        for row in table.iter("tr"):
+            assert sum(len(c.text_content()) for c in row if c.get("class") == "figure" and c.tag == "td") < 80
+
+
+def test_a_long_name_of_a_file_breaks_rather_than_widen_the_page():
+    css = read(build(file_name="x" * 300)).xpath("//style")[0].text
+    assert re.search(r"\.facts td, \.label, h1, p, li \{ overflow-wrap: anywhere; \}", css)
+
+
+# -- the table ---------------------------------------------------------------------------------------------------------
+
+def read_rows(record):
+    return list(csv.DictReader(io.StringIO(spell_csv(record).decode("utf-8"))))
+
+
+def test_the_table_has_every_row_of_the_offsets_marks_and_widths():
+    record = full_record()
+    rows = read_rows(record)
+    assert all(None not in r and None not in r.values() for r in rows)
+    count = {p: sum(r["part"] == p for r in rows) for p in {r["part"] for r in rows}}
+    assert count["station"] == 2 * len(STATIONS) and count["corner"] == 4 and count["widths at the frame"] == len(
+        STATIONS) and count["proof"] == len(record.proofs)
+    assert sum(v for p, v in count.items() if p.startswith("mark")) == 6 and count["fore end"] == count["aft end"] == 2
+    frame = next(r for r in rows if r["part"] == "widths at the frame")
+    assert [frame[k] for k in ("along_mm", "inside_width_mm", "outside_width_mm", "upper_bevel_deg",
+                               "lower_bevel_deg", "hollow_mm", "thickness_mm")] == [
+        "100.000", "98.000", "100.000", "3.000", "-2.000", "1.300", "21.500"]
+    first = next(r for r in rows if r["part"] == "mark on the upper edge")
+    assert [first[k] for k in ("point", "along_mm", "upper_mm", "off_mm", "verdict")] == ["1", "100.000", "49.400",
+                                                                                          "0.400", "used"]
+
+
+def test_the_mm_of_the_table_are_those_of_the_printed_figures():
+    for row in read_rows(full_record(figures="inches", denominator=32)):
+        if row["figures"] == "inches" and row["upper_mm"]:
+            assert float(row["upper_mm"]) / 25.4 * 32 == pytest.approx(round(float(row["upper_mm"]) / 25.4 * 32),
+                                                                       abs=1e-4)
+
+
+@pytest.mark.parametrize("label, written", [("=1+1", "'=1+1"), ("@x", "'@x"), ("+x", "'+x"), ("-1", "-1"),
+                                            ("+2.5", "+2.5"), ("7, upper", "7, upper"), ('a "b"', 'a "b"')])
+def test_a_label_that_a_spreadsheet_would_reckon_with_is_text(label, written):
+    rows = read_rows(
+        build(stations=[STATIONS[0].__class__(label, s.line, s.width_mm, s.distance_mm) for s in STATIONS]))
+    assert {r["point"] for r in rows if r["part"] == "station"} == {written}

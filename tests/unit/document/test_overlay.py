@@ -1,0 +1,134 @@
+"""An overlay written into a drawing and read back, and what becomes of one that was changed since."""
+import numpy as np
+import pytest
+from drawings import draw_plank, fair, open_drawing, reopen
+
+from plankcore.document import names
+from plankcore.document.overlay import read_overlay, write_overlay
+from plankcore.document.pathdata import read_path
+from plankcore.errors import PatternError
+from plankcore.geometry.curve import make_line
+from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.plank import Finding
+
+CURVE = np.array([[[300, 150], [320, 140], [360, 150], [380, 160]], [[380, 160], [400, 170], [420, 170], [440, 160]]],
+                 float)
+OVERLAY = Overlay((SheetLine(CURVE, "draw", "joint-line", "station", False, (("joint", "A"), ("distance_mm", 123.456))),
+                   SheetLine(make_line((500, 150), (500, 200)).cubics, "cut", "part", "saw", True)),
+                  (SheetText("BUTT A", (310.0, 190.0), 6.0, 3.0, "middle", "note", "label"),),
+                  ("RULE: NONE.", "SECOND ROW"),
+                  (Finding("Too near.", (500.0, 170.0)), Finding("Nowhere in particular.")))
+
+
+def write(page=None):
+    drawing = open_drawing(draw_plank(), **({"page": page} if page else {}))
+    _, group = fair(drawing)
+    write_overlay(drawing, group, OVERLAY, layer="joints", label="Scarfs and butts", rule="none", gap_mm=1.25)
+    again = reopen(drawing)
+    return again, again.find_groups()[0]
+
+
+def find(group):
+    return names.find_layer(group, "joints")
+
+
+def read(drawing, group):
+    return read_overlay(drawing, group, layer="joints", action="Scarfs and Butts")
+
+
+def _move(group):
+    find(group)[0].attrib["transform"] = "translate(0.5,0)"
+
+
+def _drop(group):
+    find(group).remove(find(group)[0])
+
+
+def _stretch(group):
+    find(group).attrib["transform"] = "scale(1.001)"
+
+
+def _forget(group):
+    names.put(find(group), guard_mm="once")
+
+
+def _move_text(group):
+    find(group)[2].attrib["transform"] = "rotate(0.5)"
+
+
+def _redraw(group):
+    find(group)[0].attrib["d"] = find(group)[0].attrib["d"].replace("M", "m", 1).replace("320", "320.9")
+
+
+@pytest.mark.parametrize("change", [_move, _drop, _stretch, _forget, _move_text, _redraw])
+def test_a_layer_changed_since_is_refused(change):
+    drawing, group = write()
+    change(group)
+    with pytest.raises(PatternError, match="has been changed") as caught:
+        read(drawing, group)
+    assert "Scarfs and Butts" in caught.value.remedy
+
+
+def test_a_layer_older_than_the_fairing_is_refused():
+    drawing, group = write()
+    names.put(names.find_layer(group, "fair"), fairing=7)
+    with pytest.raises(PatternError, match="faired again"):
+        read(drawing, group)
+
+
+def test_no_layer_gives_none():
+    drawing = open_drawing(draw_plank())
+    _, group = fair(drawing)
+    assert read(drawing, group) is None
+
+
+@pytest.mark.parametrize("page", [None, 'width="2000mm" height="400mm" viewBox="0 0 7559.055118 1511.811024"'])
+def test_lines_texts_values_and_rows_come_back(page):
+    drawing, group = write(None)
+    found = read(drawing, group)
+    assert found.rows == OVERLAY.rows and names.read_rows(find(group)) == list(OVERLAY.rows)
+    assert [(k.role, k.style, k.pen, k.closed) for k in found.lines] == [("joint-line", "station", "draw", False),
+                                                                         ("part", "saw", "cut", True)]
+    assert found.lines[0].cubics == pytest.approx(CURVE, abs=1e-6)
+    assert dict(found.lines[0].values) == {"joint": "A", "distance_mm": "123.456"}
+    text = found.texts[0]
+    assert (text.text, text.anchor, text.style, text.role) == ("BUTT A", "middle", "note", "label")
+    assert (*text.at_mm, text.height_mm, text.angle_deg) == pytest.approx((310, 190, 6, 3), abs=1e-6)
+    assert names.get(find(group), "rule") == "none" and float(names.get(find(group), "gap-mm")) == 1.25
+
+
+def test_the_layer_moves_with_its_plank():
+    """A plank turned by 90 degrees on the page takes its overlay along: x to y."""
+    drawing, group = write()
+    group.attrib["transform"] = "translate(300,-50) rotate(25)"
+    assert len(read(drawing, group).lines) == 2
+    group.attrib["transform"] = "translate(2000,0) rotate(90)"
+    found = read(drawing, group)
+    assert found.lines[0].cubics[0, 0] == pytest.approx([2000 - 150, 300], abs=1e-5)
+    assert found.texts[0].at_mm == pytest.approx((2000 - 190, 310),
+                                                 abs=1e-5) and found.texts[0].angle_deg == pytest.approx(93)
+
+
+def test_findings_are_ringed_and_lettered_but_are_not_laid_on_sheets():
+    drawing, group = write()
+    words = [names.get(e, "text") for e in names.find_roles(find(group), "note")]
+    assert words == ["Too near.", "Nowhere in particular."] and len(names.find_roles(find(group), "ring")) == 1
+    assert len(read(drawing, group).texts) == 1
+
+
+@pytest.mark.parametrize("page", [None, 'width="2000mm" height="400mm" viewBox="0 0 7559.055118 1511.811024"'])
+@pytest.mark.parametrize("where", [(500.0, 130.0), (500.0, 260.0), None])
+def test_the_doubts_of_two_layers_are_not_lettered_one_over_the_other(page, where):
+    drawing = open_drawing(draw_plank(), **({"page": page} if page else {}))
+    _, group = fair(drawing)
+    for layer in ("joints", "fastenings"):
+        write_overlay(drawing, group, Overlay(findings=(Finding("Both of these words are at one place.", where),
+                                                        Finding("And these.", where))), layer=layer, label=layer)
+    boxes = []
+    for note in names.find_roles(group, "note"):
+        points = np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(note.attrib["d"], where="")])
+        boxes.append((points.min(axis=0), points.max(axis=0)))
+    assert len(boxes) == 6                            # and two of Fair Plank's
+    for k, (low, high) in enumerate(boxes):
+        for other_low, other_high in boxes[:k]:
+            assert (low > other_high).any() or (other_low > high).any()
