@@ -23,7 +23,7 @@ _LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\
 
 
 def write_joints(drawing, group, overlay, *, facts=(), **values):
-    """Write the overlay of Scarfs and Butts in place of the plank's layer `joints`; values become attributes of the layer.
+    """Write the overlay of Scarfs and Butts as the plank's layer `joints`; values become attributes of the layer.
 
     Lines of role `joint` lie across the plank at a joint's middle and carry joint, kind, bay, distance_mm, length_mm,
     slope, thickness_mm, feather;
