@@ -13,7 +13,7 @@ from plankcore.document.layers.lines import read_saw_line, write_saw_line
 from plankcore.errors import PatternError, SettingError
 from plankcore.model.drawing import SawLine
 
-sys.path.append(os.path.join(os.path.dirname(__file__), "..", "..", "extensions"))
+sys.path.append(os.path.join(os.path.dirname(__file__), "..", "..", "..", "extensions"))
 from plank_allowance import PlankAllowance
 
 ADDED = {"upper": 3.0, "lower": 3.0, "fore": 25.0, "aft": 12.0}
