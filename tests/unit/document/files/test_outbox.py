@@ -242,8 +242,9 @@ def test_a_drawing_handed_back_into_a_full_pipe_is_told(faired):
 def test_a_run_killed_while_it_writes_leaves_the_old_file_whole(faired):
     before = (faired / "fair.svg").read_bytes()
     code = ("import os, signal, sys\nsys.path.insert(0, %r)\nimport _plank_path\n"
-            "from plankcore.document.files import output\noutput.os.fsync = lambda handle: os.kill(os.getpid(), signal.SIGKILL)\noutput.write_files({%r: "
-            "b'half'})\n" % (str(EXTENSIONS), str(faired / "fair.svg")))
+            "from plankcore.document.files import output\n"
+            "output.os.fsync = lambda handle: os.kill(os.getpid(), signal.SIGKILL)\n"
+            "output.write_files({%r: b'half'})\n" % (str(EXTENSIONS), str(faired / "fair.svg")))
     assert subprocess.run([sys.executable, "-c", code], timeout=60).returncode == -9
     assert (faired / "fair.svg").read_bytes() == before
 
