@@ -42,7 +42,8 @@ def _read_number(text):
     return total
 
 
-def parse_length_mm(text, *, unit, field, least_mm=None, most_mm=None):
+def parse_length_mm(text: str, *, unit: str, field: str, least_mm: float | None = None,
+                    most_mm: float | None = None) -> float:
     """Read a length.
 
     Parameters
@@ -109,14 +110,14 @@ def parse_length_mm(text, *, unit, field, least_mm=None, most_mm=None):
     return value
 
 
-def format_mm(value_mm, *, places=1):
+def format_mm(value_mm: float, *, places: int = 1) -> str:
     """'12.5 mm', without trailing noughts."""
     text = "%.*f" % (places, value_mm)
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return ("0" if text == "-0" else text) + " mm"
 
 
-def format_outside_mm(least_mm, most_mm):
+def format_outside_mm(least_mm: float, most_mm: float) -> str:
     """How far outside a line, from least to most: '3 mm', '3.7 to 7.2 mm', and where it is negative '1.2 mm inside to
     0.4 mm outside'.
     """
@@ -136,7 +137,7 @@ def _count_parts(value_mm, denominator):
     return math.floor(abs(value_mm) / 25.4 * denominator + 0.5 + 1e-9)
 
 
-def format_inches(value_mm, *, denominator=16):
+def format_inches(value_mm: float, *, denominator: int = 16) -> str:
     """Inches to the nearest fraction: '102 3/8 in'."""
     parts = _count_parts(value_mm, denominator)
     whole, rest = divmod(parts, denominator)
@@ -148,12 +149,12 @@ def format_inches(value_mm, *, denominator=16):
     return "%s%s in" % (sign, part if not whole else "%d %s" % (whole, part))
 
 
-def round_to_part_mm(value_mm, *, denominator):
+def round_to_part_mm(value_mm: float, *, denominator: int) -> float:
     """The mm of the nearest part of an inch: what `format_inches` and `format_feet_inches_eighths` say, as a number."""
     return math.copysign(_count_parts(value_mm, denominator) / denominator * 25.4, value_mm) + 0.0
 
 
-def format_feet_inches_eighths(value_mm, *, denominator=16):
+def format_feet_inches_eighths(value_mm: float, *, denominator: int = 16) -> str:
     """Feet, inches and eighths as F-I-E to the nearest 1/8, 1/16 or 1/32 in: 1-3-4, 0-0-1+, 4-1-1+-.
 
     What is over the eighth is written behind it: +- for 1/32, + for 1/16, ++ for 3/32.

@@ -6,7 +6,14 @@ which say their tolerance.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
+
+if TYPE_CHECKING:
+    from typing import Callable
+
+    from .arrays import Array, ArrayLike, Cubic, Cubics, Points, Values
 
 __all__ = ["draw_circle", "evaluate_cubics", "fit_cubics", "flatten_cubics", "hermite_to_cubics", "split_cubic"]
 
@@ -14,7 +21,7 @@ __all__ = ["draw_circle", "evaluate_cubics", "fit_cubics", "flatten_cubics", "he
 _QUARTER = 0.5522847498307936     # handle length of a quarter circle, 4/3 tan(pi/8)
 
 
-def draw_circle(centre, radius_mm, *, way=(1.0, 0.0)):
+def draw_circle(centre: ArrayLike, radius_mm: float, *, way: ArrayLike = (1.0, 0.0)) -> Cubics:
     """A full circle as four cubics (4, 4, 2), from the end of `way` (a unit, (2,)) a quarter turn at a time from x
     towards y; true to 0.03 percent of its radius.
     """
@@ -24,7 +31,7 @@ def draw_circle(centre, radius_mm, *, way=(1.0, 0.0)):
                      for a, b in ((x, y), (y, -x), (-x, -y), (-y, x))])
 
 
-def evaluate_cubics(cubics, t, *, derivative=0):
+def evaluate_cubics(cubics: Cubics, t: ArrayLike, *, derivative: int = 0) -> Array:
     """Points (or first, second, third derivatives by t) at parameters t, shape (k, len(t), 2)."""
     cubics = np.asarray(cubics, float)
     t = np.asarray(t, float)
@@ -40,14 +47,14 @@ def evaluate_cubics(cubics, t, *, derivative=0):
     return np.broadcast_to(6 * p3[:, None], (len(cubics), t.shape[1], 2))
 
 
-def split_cubic(cubic, first, last):
+def split_cubic(cubic: Cubic, first: float, last: float) -> Points:
     """The part of one cubic (4, 2) between parameters first and last, again (4, 2)."""
     start, end = evaluate_cubics(cubic[None], [first, last])[0]
     speed = evaluate_cubics(cubic[None], [first, last], derivative=1)[0] * (last - first) / 3
     return np.stack([start, start + speed[0], end - speed[1], end])
 
 
-def flatten_cubics(cubics, *, tolerance_mm):
+def flatten_cubics(cubics: Cubics, *, tolerance_mm: float) -> Points:
     """A polyline (n, 2) that lies within tolerance_mm of a connected chain of cubics.
 
     Each piece is cut evenly, by the bound h^2/8 max|second derivative| on a chord's error.
@@ -65,14 +72,15 @@ def flatten_cubics(cubics, *, tolerance_mm):
     return np.vstack([cubics[:1, 0], points])
 
 
-def hermite_to_cubics(points, slopes, at):
+def hermite_to_cubics(points: Points, slopes: Points, at: Values) -> Cubics:
     """Cubics (k, 4, 2) through points (k+1, 2) with derivatives `slopes` by the parameter `at` (k+1,)."""
     third = (np.diff(at) / 3)[:, None]
     return np.stack([points[:-1], points[:-1] + third * slopes[:-1],
                      points[1:] - third * slopes[1:], points[1:]], axis=1)
 
 
-def fit_cubics(path, first, last, *, tolerance_mm, most=4000):
+def fit_cubics(path: Callable[[Values, int], Points], first: float, last: float, *, tolerance_mm: float,
+               most: int = 4000) -> Cubics:
     """Few cubics that follow a smooth parametric path.
 
     Parameters

@@ -1,14 +1,22 @@
 """Pieces of line joined into chains where they run on in the same direction."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from .corners import find_turns
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .arrays import Points
+
 __all__ = ["join_pieces", "split_at_turns"]
 
 
-def split_at_turns(points, *, step_mm, window_mm, least_deg, margin_mm):
+def split_at_turns(points: Points, *, step_mm: float, window_mm: float, least_deg: float,
+                   margin_mm: float) -> list[Points]:
     """Cut an open, evenly spaced polyline (n, 2) where it turns hard, leaving out margin_mm to each side."""
     places = sorted(k for k, _ in find_turns(points, step_mm=step_mm, window_mm=window_mm, least_deg=least_deg,
                                              closed=False))
@@ -21,7 +29,7 @@ def split_at_turns(points, *, step_mm, window_mm, least_deg, margin_mm):
     return [p for p in parts if len(p) > 1]
 
 
-def join_pieces(pieces, *, gap_mm, turn_deg, reach_mm):
+def join_pieces(pieces: Sequence[Points], *, gap_mm: float, turn_deg: float, reach_mm: float) -> list[Points]:
     """Join open pieces end to end.
 
     Parameters

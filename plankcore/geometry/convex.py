@@ -7,8 +7,12 @@ it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from .arrays import Points, Values
 
 __all__ = [
     "Extent",
@@ -32,7 +36,7 @@ class Extent:
     spare_mm: float = 0.0
 
 
-def find_hull(points):
+def find_hull(points: Points) -> Points:
     """Corners (m, 2) of the convex hull in the order of rising angle from x towards y; corners that lie on a side are
     left out.
 
@@ -43,7 +47,7 @@ def find_hull(points):
         return points
 
     def chain(rows):
-        kept = []
+        kept: list[list[float]] = []
         for p in rows:
             while len(kept) > 1 and (kept[-1][0] - kept[-2][0]) * (p[1] - kept[-2][1]) - (
                     kept[-1][1] - kept[-2][1]) * (p[0] - kept[-2][0]) <= 0:
@@ -54,7 +58,7 @@ def find_hull(points):
     return np.array(chain(rows) + chain(rows[::-1]))
 
 
-def measure_extents_mm(points, turns_deg):
+def measure_extents_mm(points: Points, turns_deg: float | Values) -> tuple[Values, Values]:
     """Length along x and width across of points, turned by each of the turns: two arrays (k,), mm."""
     a = np.radians(np.atleast_1d(np.asarray(turns_deg, float)))
     c, s = np.cos(a), np.sin(a)
@@ -84,7 +88,7 @@ def _bisect(turns, value, low, high):
     return 0.5 * (low + high)
 
 
-def find_least_width(points, *, longest_mm=np.inf):
+def find_least_width(points: Points, *, longest_mm: float = np.inf) -> Extent | None:
     """The narrowest strip along x that holds the points, over all turns.
 
     The narrowest strip has a side of the hull flush with it (H. Freeman and R. Shapira, Communications of the ACM 18
@@ -118,11 +122,11 @@ def find_least_width(points, *, longest_mm=np.inf):
     short = lengths <= longest_mm + 1e-6
     if not short.any():
         return None
-    best = min(np.flatnonzero(short), key=lambda k: (round(widths[k], 6), abs(turns[k])))
+    best = min(np.flatnonzero(short), key=lambda k: (round(float(widths[k]), 6), abs(turns[k])))
     return Extent(float(turns[best]), float(lengths[best]), float(widths[best]))
 
 
-def find_least_rectangle(points):
+def find_least_rectangle(points: Points) -> Extent:
     """The rectangle of least area round the points; its length lies along x. Flush with a side of the hull (Freeman and
     Shapira, as above).
     """
@@ -135,7 +139,8 @@ def find_least_rectangle(points):
     return Extent(float(turns[best]), float(lengths[best]), float(widths[best]))
 
 
-def find_roomiest_turn(points, *, length_mm, width_mm, low_deg=-90.0, high_deg=90.0):
+def find_roomiest_turn(points: Points, *, length_mm: float, width_mm: float, low_deg: float = -90.0,
+                       high_deg: float = 90.0) -> Extent:
     """The turn that leaves most room all round in a rectangle along x.
 
     Between two turns that lay a side of the hull along or across x both extents are concave, so what they leave is
@@ -162,5 +167,5 @@ def find_roomiest_turn(points, *, length_mm, width_mm, low_deg=-90.0, high_deg=9
     turns = np.concatenate([bends, crossed])
     lengths, widths = measure_extents_mm(hull, turns)
     spare = np.minimum(length_mm - lengths, width_mm - widths) / 2
-    best = max(range(len(turns)), key=lambda k: (round(spare[k], 6), -abs(turns[k])))
+    best = max(range(len(turns)), key=lambda k: (round(float(spare[k]), 6), -abs(turns[k])))
     return Extent(float(turns[best]), float(lengths[best]), float(widths[best]), float(spare[best]))

@@ -7,10 +7,16 @@ almost the same spot, after which the line goes on as before: a tick drawn acros
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .polyline import resample_polyline
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .arrays import Points, Values
 
 __all__ = ["Spike", "find_turns", "measure_turns", "remove_spikes", "resample_closed"]
 
@@ -19,12 +25,13 @@ __all__ = ["Spike", "find_turns", "measure_turns", "remove_spikes", "resample_cl
 class Spike:
     """A tick taken out of a line: middle of its foot (x, y), tip (x, y), height, all mm."""
 
-    foot: tuple
-    tip: tuple
+    foot: tuple[float, ...]
+    tip: tuple[float, ...]
     height_mm: float
 
 
-def remove_spikes(points, *, step_mm, foot_mm, least_mm, most_mm):
+def remove_spikes(points: Points, *, step_mm: float, foot_mm: float, least_mm: float,
+                  most_mm: float) -> tuple[Points, Sequence[Spike]]:
     """Take short out-and-back excursions from a closed polyline.
 
     Parameters
@@ -77,7 +84,7 @@ def remove_spikes(points, *, step_mm, foot_mm, least_mm, most_mm):
     return points[~drop], spikes
 
 
-def measure_turns(points, *, step_mm, window_mm, closed=True):
+def measure_turns(points: Points, *, step_mm: float, window_mm: float, closed: bool = True) -> Values:
     """Turn in degrees at each point between the ways before and after it, over window_mm each.
 
     Positive turns from x towards y: clockwise as seen on a page with y down.
@@ -96,7 +103,8 @@ def measure_turns(points, *, step_mm, window_mm, closed=True):
     return turns
 
 
-def find_turns(points, *, step_mm, window_mm, least_deg, closed=True):
+def find_turns(points: Points, *, step_mm: float, window_mm: float, least_deg: float,
+               closed: bool = True) -> list[tuple[int, float]]:
     """Places where a line turns by more than least_deg, strongest first.
 
     Returns
@@ -122,7 +130,7 @@ def find_turns(points, *, step_mm, window_mm, least_deg, closed=True):
     return found
 
 
-def resample_closed(points, *, step_mm):
+def resample_closed(points: Points, *, step_mm: float) -> tuple[Points, float]:
     """A closed polyline evenly spaced, and the step really used."""
     even = resample_polyline(points, step_mm=step_mm, closed=True)
     loop = np.vstack([even, even[:1]])

@@ -7,7 +7,14 @@ out, and is never less than that of independent points.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
+
+if TYPE_CHECKING:
+    from typing import Any, Collection
+
+    from .arrays import Mask, Matrix, Values
 
 __all__ = ["measure_correlation", "pool_correlation", "propagate_error", "trim_residuals"]
 
@@ -15,7 +22,7 @@ _MAD = 1.4826             # standard deviation of a normal deviate over its medi
 _LEAST_FREE = 0.25        # a fit that uses up more than the rest of its independent points has no error worth scaling
 
 
-def measure_correlation(residuals, used, most):
+def measure_correlation(residuals: Values, used: Mask, most: int) -> tuple[Values, ...]:
     """Sums of products of residuals by lag 0, 1, .. most - 1, and how many pairs each sums, for residuals in order
     along a line.
     """
@@ -24,7 +31,7 @@ def measure_correlation(residuals, used, most):
     return tuple(np.correlate(row, row, "full")[len(e) - 1:len(e) - 1 + most] for row in (e, kept))
 
 
-def pool_correlation(fits):
+def pool_correlation(fits: Collection[Any]) -> Values:
     """Mean product of residuals by lag over several LineFits of one tracing, from lag 0 to the first that is not
     positive.
     """
@@ -40,7 +47,8 @@ def pool_correlation(fits):
     return mean[:int(end[0])] if len(end) else mean
 
 
-def propagate_error(design, residuals, used=None, *, gammas=None):
+def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None, *,
+                    gammas: Values | None = None) -> Matrix:
     """Covariance of the parameters of a linear fit from its residuals, which stand in order along a line.
 
     Parameters
@@ -63,7 +71,7 @@ def propagate_error(design, residuals, used=None, *, gammas=None):
     g = np.where(used[:, None], design, 0.0)
     square = g.T @ g
     products, pairs = measure_correlation(residuals, used, len(residuals) // 2)
-    base = float(products[0]) / max(count, 1)
+    base = float(products[0]) / max(int(count), 1)
     if gammas is None:
         gammas = products / np.maximum(pairs, 1)
     elif len(gammas) and base < gammas[0]:
@@ -90,7 +98,7 @@ def propagate_error(design, residuals, used=None, *, gammas=None):
     return scale * inverse @ grown @ inverse
 
 
-def trim_residuals(residuals, *, cut=4.0, floor=0.02):
+def trim_residuals(residuals: Values, *, cut: float = 4.0, floor: float = 0.02) -> Mask:
     """Which residuals are believed: those within `cut` robust standard deviations (from the median absolute one), or
     within cut times floor.
     """

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -9,6 +10,9 @@ from . import tolerance
 from .bezier import evaluate_cubics, flatten_cubics, split_cubic
 from .polyline import cross_segments
 from .quadrature import find_gauss_rule
+
+if TYPE_CHECKING:
+    from .arrays import ArrayLike, Cubics, Point, Points, Values
 
 __all__ = ["Curve", "cross_curves", "make_line"]
 
@@ -23,7 +27,7 @@ class Curve:
     Places on the curve are numbers u from 0 to k: the whole part is the piece.
     """
 
-    cubics: np.ndarray
+    cubics: Cubics
 
     def __post_init__(self):
         cubics = np.array(self.cubics, float)
@@ -34,7 +38,7 @@ class Curve:
         cubics.setflags(write=False)
         object.__setattr__(self, "cubics", cubics)
 
-    def evaluate(self, u, *, derivative=0):
+    def evaluate(self, u: ArrayLike, *, derivative: int = 0) -> Points:
         """Points (n, 2), or derivatives by u, at places u (n,); beyond the ends the end pieces run on."""
         u = np.atleast_1d(np.asarray(u, float))
         piece = np.clip(np.floor(u).astype(int), 0, len(self.cubics) - 1)
@@ -50,25 +54,25 @@ class Curve:
         return 6 * p3
 
     @property
-    def start(self):
+    def start(self) -> Point:
         """First point, (2,) mm."""
         return self.cubics[0, 0]
 
     @property
-    def end(self):
+    def end(self) -> Point:
         """Last point, (2,) mm."""
         return self.cubics[-1, 3]
 
-    def measure_length_mm(self):
+    def measure_length_mm(self) -> float:
         """Length along the curve, mm."""
         return float(np.sum(self.measure_pieces_mm()))
 
-    def measure_pieces_mm(self):
+    def measure_pieces_mm(self) -> Values:
         """Length of each piece, shape (k,), mm."""
         speed = evaluate_cubics(self.cubics, _NODES, derivative=1)
         return np.linalg.norm(speed, axis=2) @ _WEIGHTS
 
-    def find_places(self, distances_mm):
+    def find_places(self, distances_mm: ArrayLike) -> Values:
         """Places u at given distances along the curve, shape (n,)."""
         ends = np.concatenate([[0.0], np.cumsum(self.measure_pieces_mm())])
         distances = np.clip(np.atleast_1d(np.asarray(distances_mm, float)), 0.0, ends[-1])
@@ -84,16 +88,16 @@ class Curve:
             t = np.clip(t + (distances - ends[piece] - arc) / np.maximum(here, 1e-12), 0.0, 1.0)
         return piece + t
 
-    def flatten(self, *, tolerance_mm=tolerance.FLATTEN_MM):
+    def flatten(self, *, tolerance_mm: float = tolerance.FLATTEN_MM) -> Points:
         """A polyline (n, 2) within tolerance_mm of the curve."""
         return flatten_cubics(self.cubics, tolerance_mm=tolerance_mm)
 
-    def measure_curvature_per_mm(self, u):
+    def measure_curvature_per_mm(self, u: Values) -> Values:
         """Signed curvature at places u, 1/mm; positive where the curve turns from x towards y."""
         p, q = self.evaluate(u, derivative=1), self.evaluate(u, derivative=2)
         return (p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]) / np.maximum(np.hypot(p[:, 0], p[:, 1]), 1e-12) ** 3
 
-    def trim(self, first, last):
+    def trim(self, first: float, last: float) -> Curve:
         """The part between places first and last."""
         count = len(self.cubics)
         first, last = max(first, 0.0), min(last, float(count))
@@ -105,16 +109,16 @@ class Curve:
         parts[-1] = split_cubic(parts[-1], 0.0, last - j)
         return Curve(np.stack([p for k, p in enumerate(parts) if np.ptp(p, axis=0).max() > 1e-9 or len(parts) == 1]))
 
-    def reverse(self):
+    def reverse(self) -> Curve:
         """The same curve run the other way."""
         return Curve(self.cubics[::-1, ::-1])
 
-    def transform(self, matrix):
+    def transform(self, matrix: ArrayLike) -> Curve:
         """The curve under an affine map, matrix (2, 3)."""
         matrix = np.asarray(matrix, float)
         return Curve(self.cubics @ matrix[:, :2].T + matrix[:, 2])
 
-    def extend(self, length_mm):
+    def extend(self, length_mm: float) -> Curve:
         """The curve with a straight run of length_mm, along its tangent, added at both ends."""
         head, tail = self.cubics[0, 0], self.cubics[-1, 3]
         before, after = self.find_direction(0.0), self.find_direction(float(len(self.cubics)))
@@ -122,7 +126,7 @@ class Curve:
             make_line(head - length_mm * before, head).cubics, self.cubics,
             make_line(tail, tail + length_mm * after).cubics]))
 
-    def find_direction(self, u):
+    def find_direction(self, u: float) -> Point:
         """Unit tangent (2,) at one place u."""
         along = self.evaluate([u], derivative=1)[0]
         size = np.hypot(*along)
@@ -132,7 +136,7 @@ class Curve:
             size = np.hypot(*along)
         return along / size
 
-    def find_nearest(self, point):
+    def find_nearest(self, point: ArrayLike) -> tuple[float, float]:
         """Place u on the curve nearest to point (2,), and the distance in mm."""
         point = np.asarray(point, float)
         steps = np.linspace(0, len(self.cubics), 32 * len(self.cubics) + 1)
@@ -147,13 +151,13 @@ class Curve:
         return u, float(np.hypot(*(self.evaluate([u])[0] - point)))
 
 
-def make_line(start, end):
+def make_line(start: ArrayLike, end: ArrayLike) -> Curve:
     """A straight Curve of one piece from start to end."""
     start, end = np.asarray(start, float), np.asarray(end, float)
     return Curve(np.stack([start + (end - start) * k / 3 for k in range(4)])[None])
 
 
-def cross_curves(first, second):
+def cross_curves(first: Curve, second: Curve) -> list[tuple[float, float, Point]]:
     """All crossings of two curves.
 
     Returns
@@ -170,7 +174,7 @@ def cross_curves(first, second):
     v, points_v = chords(second)
     t, s = cross_segments(points_u[:-1, None], points_u[1:, None], points_v[None, :-1], points_v[None, 1:])
     hit = (t >= -1e-9) & (t <= 1 + 1e-9) & (s >= -1e-9) & (s <= 1 + 1e-9)
-    found = []
+    found: list[tuple[float, float, Point]] = []
     for i, j in np.argwhere(hit):
         a, b = u[i] + t[i, j] * (u[1] - u[0]), v[j] + s[i, j] * (v[1] - v[0])
         for _ in range(10):

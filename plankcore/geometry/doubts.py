@@ -2,10 +2,14 @@
 from __future__ import annotations
 
 from math import erfc, sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .spline_process import fit_process
+
+if TYPE_CHECKING:
+    from .arrays import Mask, Values
 
 __all__ = ["find_doubtful", "find_limits"]
 
@@ -14,7 +18,7 @@ GROSS = 10.0              # a wrong reading is wrong by about this many honest e
 MOST_DOUBTFUL = 0.25      # beyond this share the honest error is wrong, not the readings
 
 
-def find_limits(errors, spreads, *, false_alarm, gross):
+def find_limits(errors: Values, spreads: Values, *, false_alarm: float, gross: float) -> Values:
     """How far off the others each reading may lie before it is doubtful.
 
     For a given chance of a false alarm, fewest wrong readings are missed when each is judged by how much likelier it is
@@ -49,7 +53,7 @@ def find_limits(errors, spreads, *, false_alarm, gross):
     return place(high)
 
 
-def find_doubtful(x, y, errors, sign, *, shortest_wave_mm):
+def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortest_wave_mm: float) -> Mask:
     """Readings that the other readings do not believe.
 
     A reading is judged by its distance from the curve that all others make without it (`find_limits` says how far is
@@ -68,7 +72,8 @@ def find_doubtful(x, y, errors, sign, *, shortest_wave_mm):
     """
     doubtful, first = np.zeros(len(x), bool), None
     while doubtful.sum() < MOST_DOUBTFUL * len(x):
-        suspects, surprise = _find_suspects(x, y, errors, sign, doubtful, shortest_wave_mm)
+        suspects, surprise = _find_suspects(x, y, errors=errors, sign=sign, left=doubtful,
+                                            shortest_wave_mm=shortest_wave_mm)
         first = suspects if first is None else first
         if not suspects.any():
             break
@@ -78,7 +83,7 @@ def find_doubtful(x, y, errors, sign, *, shortest_wave_mm):
     for other in np.flatnonzero(first & ~doubtful) if doubtful.any() else ():
         alone = np.zeros(len(x), bool)
         alone[other] = True
-        if not _find_suspects(x, y, errors, sign, alone, shortest_wave_mm)[0].any():
+        if not _find_suspects(x, y, errors=errors, sign=sign, left=alone, shortest_wave_mm=shortest_wave_mm)[0].any():
             doubtful[other] = True
     return doubtful
 

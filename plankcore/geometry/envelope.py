@@ -7,10 +7,14 @@ chains that distance is greatest at a corner of one of them, so it is found exac
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .polyline import measure_area_mm2, turn_left
+
+if TYPE_CHECKING:
+    from .arrays import Points, Values
 
 __all__ = ["Envelope", "cover_columns", "find_envelope", "find_room", "grow_envelope", "measure_rise_mm"]
 
@@ -22,20 +26,20 @@ _HAIR_MM = 1e-6
 class Envelope:
     """top and bottom : chains (n, 2) with rising x from the same first x to the same last; top has the lesser y."""
 
-    top: np.ndarray
-    bottom: np.ndarray
+    top: Points
+    bottom: Points
 
     @property
-    def first_mm(self):
+    def first_mm(self) -> float:
         """Least x."""
         return float(self.top[0, 0])
 
     @property
-    def last_mm(self):
+    def last_mm(self) -> float:
         """Greatest x."""
         return float(self.top[-1, 0])
 
-    def shift(self, x_mm, y_mm):
+    def shift(self, x_mm: float, y_mm: float) -> Envelope:
         """The same envelope elsewhere."""
         return Envelope(self.top + (x_mm, y_mm), self.bottom + (x_mm, y_mm))
 
@@ -50,7 +54,7 @@ def _straighten(chain):
     return np.stack([np.maximum.accumulate(x), chain[:, 1]], axis=1)
 
 
-def find_envelope(polygon):
+def find_envelope(polygon: Points) -> Envelope:
     """The columns of a long shape; a hollow in its ends is filled, so what is clear of the envelope is clear of the
     polygon.
     """
@@ -75,7 +79,7 @@ def _move_chain(chain, distance_mm):
     return chain + distance_mm * sums
 
 
-def grow_envelope(envelope, distance_mm):
+def grow_envelope(envelope: Envelope, distance_mm: float) -> Envelope:
     """An envelope with a strip of this breadth added all round, its ends left square."""
     low, high = envelope.first_mm - distance_mm, envelope.last_mm + distance_mm
 
@@ -116,7 +120,7 @@ def _measure_strips(polygon, clear_mm, grid):
     return low, high
 
 
-def find_room(polygon, clear_mm, *, step_mm=5.0):
+def find_room(polygon: Points, clear_mm: Values, *, step_mm: float = 5.0) -> Envelope | None:
     """What of a polygon's inside, column by column, lies no nearer than given distances to its sides.
 
     Parameters
@@ -159,7 +163,7 @@ def _drop_straight(chain):
     return chain[np.concatenate([[True], bent, [True]])]
 
 
-def cover_columns(polygon, *, grow_mm=0.0, count=25):
+def cover_columns(polygon: Points, *, grow_mm: float = 0.0, count: int = 25) -> tuple[Values, Values, Values]:
     """A shape grown all round, as columns that hold it: x (count,), lower and upper y there, each good as far as the
     next x on either side.
 
@@ -175,7 +179,7 @@ def cover_columns(polygon, *, grow_mm=0.0, count=25):
     return x, np.array([low[s].min() for s in spans]), np.array([high[s].max() for s in spans])
 
 
-def measure_rise_mm(first, second, shifts_mm):
+def measure_rise_mm(first: Points, second: Points, shifts_mm: Values) -> Values:
     """The greatest value, over the columns both have, of first's y less second's, second moved along x by each of the
     shifts.
 

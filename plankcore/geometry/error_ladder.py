@@ -4,10 +4,15 @@ from the points themselves.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .spline_process import fit_process
+
+if TYPE_CHECKING:
+    from .arrays import Array, Values
+    from .spline_process import ProcessFit
 
 __all__ = ["SHARES", "LadderFit", "fit_ladder"]
 
@@ -21,15 +26,15 @@ runs that are off by all of it keep 0.76 of it at 8 readings (0.71) and 0.5 at 1
 class LadderFit:
     """A curve averaged over the shares: fits, and the weight of each."""
 
-    fits: tuple
-    weights: np.ndarray
+    fits: tuple[ProcessFit, ...]
+    weights: Array
 
-    def evaluate(self, x, *, derivative=0):
+    def evaluate(self, x: Values, *, derivative: int = 0) -> Values:
         """Values (k,) at x (k,), or the derivative by x."""
-        return sum(w * f.evaluate(x, sign=1, derivative=derivative) for w, f in zip(self.weights, self.fits))
+        return np.sum([w * f.evaluate(x, sign=1, derivative=derivative) for w, f in zip(self.weights, self.fits)], axis=0)
 
 
-def fit_ladder(x, y, errors, *, shortest_wave, order):
+def fit_ladder(x: Values, y: Values, errors: Values, *, shortest_wave: float, order: int) -> LadderFit:
     """One curve through points whose errors are at most those given. As `fit_process`, with one curve.
 
     A fit that takes the error given for true bends away from points that have none, by up to that error; averaged over

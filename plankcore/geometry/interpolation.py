@@ -3,14 +3,19 @@ slopes small.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
+
+if TYPE_CHECKING:
+    from .arrays import ArrayLike, Values
 
 __all__ = ["ENDS", "interpolate_cubic"]
 
 ENDS = ("natural", "running on")
 
 
-def interpolate_cubic(x, y, at, *, ends):
+def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str) -> Values:
     """Values of the cubic spline through (x, y).
 
     Parameters

@@ -12,10 +12,14 @@ lines alike are fitted anew.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .plane_maps import PlaneMap
+
+if TYPE_CHECKING:
+    from .arrays import Array, Matrix, Point, Points
 
 __all__ = ["Lens", "LensMap", "bend", "slope"]
 
@@ -26,16 +30,16 @@ _STEPS = 60
 class Lens:
     """Where the middle of a lens lies in its picture, (x, y), and how surely: standard error of one coordinate."""
 
-    middle: tuple
+    middle: Point | tuple[float, ...]
     error: float
 
 
-def bend(offsets, share):
+def bend(offsets: Array, share: float) -> Array:
     """Offsets (n, 2) from the middle, in units of r, as a perfect lens would have them; share is k."""
     return offsets * (1.0 + share * np.sum(offsets ** 2, axis=-1))[..., None]
 
 
-def slope(offsets, share):
+def slope(offsets: Array, share: float) -> Array:
     """d(bend)/d(offset), shape (..., 2, 2)."""
     size = 1.0 + share * np.sum(offsets ** 2, axis=-1)
     return size[..., None, None] * np.eye(2) + 2 * share * offsets[..., :, None] * offsets[..., None, :]
@@ -46,7 +50,7 @@ class LensMap:
     """outer : PlaneMap of the perfect picture. middle : (2,). reach : r. share : k."""
 
     outer: PlaneMap
-    middle: np.ndarray
+    middle: Point
     reach: float
     share: float
 
@@ -58,31 +62,31 @@ class LensMap:
         offsets = (np.asarray(points, float) - self.middle) / self.reach
         return self.middle + self.reach * bend(offsets, self.share), offsets
 
-    def measure_depth(self, points):
+    def measure_depth(self, points: Array) -> Array:
         """Denominator of the perspective at points (..., 2); nought where the lens would fold the picture over, too."""
         straight, offsets = self._straighten(points)
         return np.where(1.0 + 3 * self.share * np.sum(offsets ** 2, axis=-1) > 0, self.outer.measure_depth(straight),
                         0.0)
 
-    def apply(self, points):
+    def apply(self, points: Array) -> Array:
         """Points (..., 2) under the map."""
         return self.outer.apply(self._straighten(points)[0])
 
-    def differentiate(self, points):
+    def differentiate(self, points: Array) -> Array:
         """d(image)/d(point), shape (..., 2, 2)."""
         straight, offsets = self._straighten(points)
         return self.outer.differentiate(straight) @ slope(offsets, self.share)
 
-    def linearise(self, point):
+    def linearise(self, point: Point) -> Matrix:
         """The affine map (2, 3) that agrees with this one, and with its slopes, at a point (2,)."""
         linear = self.differentiate(point)
         return np.hstack([linear, (self.apply(point) - linear @ np.asarray(point, float))[:, None]])
 
-    def follow(self, outer):
+    def follow(self, outer: PlaneMap) -> LensMap:
         """This map, and then a PlaneMap."""
         return LensMap(outer.compose(self.outer), self.middle, self.reach, self.share)
 
-    def measure_bulge(self, points):
+    def measure_bulge(self, points: Points) -> float:
         """How far the lens moves the outermost of points (n, 2), as a share of its distance from the middle: above 0
         where the picture bulges (its corners are drawn in).
         """

@@ -8,8 +8,14 @@ from __future__ import annotations
 
 import unicodedata
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from .arrays import ArrayLike, Points
 
 __all__ = ["stroke_text", "text_width_mm"]
 
@@ -25,7 +31,7 @@ _BANDS = 12               # heights at which a side is looked at
 # Each glyph: strokes. A stroke is a list of parts: (x, y) points, y up from the baseline, or an arc
 # ("arc", centre x, centre y, radius x, radius y, from, to) in degrees, counted from x towards up.
 # A glyph's width is what its strokes span.
-_GLYPHS = {
+_GLYPHS: dict[str, Any] = {
     "A": [[(0, 0), (2, 6), (4, 0)], [(0.67, 2), (3.33, 2)]],
     "B": [[(0, 0), (0, 6), (2.4, 6), ("arc", 2.4, 4.6, 1.4, 1.4, 90, -90), (0, 3.2)],
           [(2.3, 3.2), ("arc", 2.3, 1.6, 1.7, 1.6, 90, -90), (0, 0)]],
@@ -126,15 +132,15 @@ def _spell(text):
 
 
 def _draw_stroke(parts):
-    points = []
+    places: list[tuple[float, float]] = []
     for part in parts:
         if part[0] == "arc":
             _, cx, cy, rx, ry, first, last = part
             angles = np.radians(np.linspace(first, last, max(int(np.ceil(abs(last - first) / _ARC_STEP_DEG)), 2) + 1))
-            points += list(zip(cx + rx * np.cos(angles), cy + ry * np.sin(angles)))
+            places += list(zip(cx + rx * np.cos(angles), cy + ry * np.sin(angles)))
         else:
-            points.append(part)
-    points = np.array(points, float)
+            places.append(part)
+    points = np.array(places, float)
     return points[np.concatenate([[True], np.any(np.abs(np.diff(points, axis=0)) > 1e-9, axis=1)])]
 
 
@@ -176,14 +182,15 @@ def _set_line(spelt):
     return starts, pen
 
 
-def text_width_mm(text, *, height_mm):
+def text_width_mm(text: str, *, height_mm: float) -> float:
     """Length of a line of lettering, mm, from the left of the first letter to the right of the last, for any anchor and
     angle.
     """
     return _set_line(_spell(text))[1] * height_mm / CAP
 
 
-def stroke_text(text, *, height_mm, at_mm=(0.0, 0.0), angle_deg=0.0, anchor="start"):
+def stroke_text(text: str, *, height_mm: float, at_mm: ArrayLike = (0.0, 0.0), angle_deg: float = 0.0,
+                anchor: str = "start") -> list[Points]:
     """Letter a line of words.
 
     Parameters

@@ -9,12 +9,19 @@ instance E. Mikhail, Observations and Least Squares, 1976; memory).
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .lens_maps import Lens
 from .map_models import KINDS, MapModel
 from .plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .arrays import Array, Indices, Matrix, Points, Values
+    from .lens_maps import LensMap
 
 __all__ = ["KINDS", "LengthSet", "MapFit", "PointSet", "fit_map", "limit_chi_square"]
 
@@ -39,10 +46,10 @@ class PointSet:
     first.
     """
 
-    source: np.ndarray = ()
-    target: np.ndarray = ()
-    errors: np.ndarray = ()
-    frames: np.ndarray = ()
+    source: Points = field(default_factory=lambda: np.zeros((0, 2)))
+    target: Points = field(default_factory=lambda: np.zeros((0, 2)))
+    errors: Values = field(default_factory=lambda: np.zeros(0))
+    frames: Indices = field(default_factory=lambda: np.zeros(0))
 
     def __post_init__(self):
         for name, shape in (("source", (-1, 2)), ("target", (-1, 2)), ("errors", -1)):
@@ -55,9 +62,9 @@ class PointSet:
 class LengthSet:
     """ends : (m, 2, 2) in the source; lengths : (m,) true; errors : (m,) standard error of a length."""
 
-    ends: np.ndarray = ()
-    lengths: np.ndarray = ()
-    errors: np.ndarray = ()
+    ends: Array = field(default_factory=lambda: np.zeros((0, 2, 2)))
+    lengths: Values = field(default_factory=lambda: np.zeros(0))
+    errors: Values = field(default_factory=lambda: np.zeros(0))
 
     def __post_init__(self):
         for name, shape in (("ends", (-1, 2, 2)), ("lengths", -1), ("errors", -1)):
@@ -80,40 +87,40 @@ class MapFit:
     """
 
     kind: str
-    plane_map: PlaneMap
+    plane_map: PlaneMap | LensMap
     observations: int
     unknowns: int
     chi_square: float
-    point_residuals: np.ndarray
-    length_residuals: np.ndarray
-    covariance: np.ndarray
-    model: object = field(repr=False)
-    parameters: np.ndarray = field(repr=False)
+    point_residuals: Points
+    length_residuals: Values
+    covariance: Matrix
+    model: MapModel = field(repr=False)
+    parameters: Values = field(repr=False)
 
     @property
-    def freedom(self):
+    def freedom(self) -> int:
         """Observations less unknowns."""
         return self.observations - self.unknowns
 
     @property
-    def sigma0(self):
+    def sigma0(self) -> float | None:
         """Root of chi-square over freedom, in units of the stated errors; None without spare observations, for then it
         proves nothing.
         """
         return float(np.sqrt(self.chi_square / self.freedom)) if self.freedom > 0 else None
 
-    def predict_covariance(self, points):
+    def predict_covariance(self, points: Sequence[tuple[float, int]]) -> Array:
         """Covariance (k, 2, 2) of the images of points (k, 2), for errors as stated."""
         jacobian = self.model.differentiate(self.parameters, np.atleast_2d(np.asarray(points, float)))
         return np.einsum("kiu,uv,kjv->kij", jacobian, self.covariance, jacobian)
 
-    def measure_error(self, points):
+    def measure_error(self, points: Sequence[tuple[float, int]]) -> Values:
         """Root mean square distance of the images of points (k, 2) from where they should be: root of the covariance's
         trace.
         """
         return np.sqrt(np.maximum(np.trace(self.predict_covariance(points), axis1=1, axis2=2), 0.0))
 
-    def measure_shares(self, points, lengths):
+    def measure_shares(self, points: PointSet, lengths: LengthSet) -> tuple[Values, Array, Matrix]:
         """Residuals of points and lengths over their errors (2 n + m,), and their slopes by the map's numbers over the
         same: (n, 2, u) and (m, u).
         """
@@ -122,7 +129,7 @@ class MapFit:
         return residual[:2 * count + len(lengths.ends)], jacobian[:2 * count].reshape(
             count, 2, self.model.size), jacobian[2 * count:2 * count + len(lengths.ends)]
 
-    def measure_scale(self):
+    def measure_scale(self) -> tuple[float, float]:
         """Root of the map's magnification of area at its middle, and its standard error."""
         linear, slopes = self.model.spread(self.parameters)[:2]
         size = float(np.sqrt(abs(np.linalg.det(linear)))) / self.model.reach
@@ -210,7 +217,7 @@ def _start(kind, points, lengths, mine, turns):
     return PlaneMap(np.hstack([scale * np.eye(2), (place - scale * middle)[:, None]]))
 
 
-def fit_map(kind, points, lengths=LengthSet(), *, lens=None):
+def fit_map(kind: str, points: PointSet, lengths: LengthSet = LengthSet(), *, lens: Lens | None = None) -> MapFit:
     """Fit one kind of map.
 
     Parameters
@@ -250,7 +257,7 @@ def fit_map(kind, points, lengths=LengthSet(), *, lens=None):
     if observations < model.size:
         raise ValueError("%d numbers are needed and %d are given"
                          % (model.size - model.known, observations - model.known))
-    begin = _start(kind, points, lengths, mine, turns)
+    begin = _start(kind, points, lengths=lengths, mine=mine, turns=turns)
     q = model.adopt(begin)
     for frame in range(1, frames + 1):
         own = points.frames == frame
@@ -265,12 +272,15 @@ def fit_map(kind, points, lengths=LengthSet(), *, lens=None):
         raise ValueError("the observations leave the map open")
     root = right.T / values / size[:, None]
     count = 2 * len(points.source)
-    return MapFit(kind, model.map(q), observations, model.size, float(residual @ residual),
-                  residual[:count].reshape(-1, 2) * points.errors[:, None] if count else np.zeros((0, 2)),
-                  residual[count:count + len(lengths.ends)] * lengths.errors, root @ root.T, model, q)
+    return MapFit(kind, model.map(q), observations=observations, unknowns=model.size,
+                  chi_square=float(residual @ residual),
+                  point_residuals=residual[:count].reshape(-1, 2)
+                  * points.errors[:, None] if count else np.zeros((0, 2)),
+                  length_residuals=residual[count:count + len(lengths.ends)] * lengths.errors,
+                  covariance=root @ root.T, model=model, parameters=q)
 
 
-def limit_chi_square(freedom):
+def limit_chi_square(freedom: int) -> float:
     """The chi-square that honest errors exceed one time in a hundred (E. Wilson and M. Hilferty, PNAS 17, 1931, 684;
     within 1 %).
     """

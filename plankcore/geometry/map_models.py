@@ -12,10 +12,16 @@ turns more than the stretch itself asks, and b is held at the middle.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from . import lens_maps
 from .plane_maps import PlaneMap
+
+if TYPE_CHECKING:
+    from .arrays import Array, Matrix, Point, Points, Values
+    from .lens_maps import LensMap
 
 __all__ = ["KINDS", "MapModel"]
 
@@ -40,7 +46,7 @@ class MapModel:
         if kind == "lens":
             self._lens_middle, self._lens_error = (np.asarray(lens.middle, float) - middle) / reach, lens.error / reach
 
-    def observe_own(self, q):
+    def observe_own(self, q: Values) -> tuple[Point, Matrix]:
         """Residuals over their errors (known,) of what is known of the map's own numbers beforehand, and their slopes
         by q.
         """
@@ -56,7 +62,7 @@ class MapModel:
         middle = q[self.lens + 1:self.lens + 3]
         return middle + lens_maps.bend(u - middle, q[self.lens]), u - middle
 
-    def spread(self, q):
+    def spread(self, q: Values) -> tuple[Points, Array, Point, Point]:
         """A, dA/dq (inner, 2, 2), b, g."""
         p = q[:self.inner]
         if self.kind == "similarity":
@@ -75,7 +81,7 @@ class MapModel:
         shift = q[self.inner:self.inner + 2] if self.shifts else np.zeros(2)
         return linear, np.array(slopes), shift, (q[self.bent:self.bent + 2] if self.bends else np.zeros(2))
 
-    def map(self, q):
+    def map(self, q: Values) -> LensMap | PlaneMap:
         """The PlaneMap, or LensMap, of these numbers."""
         linear, _, shift, bend = self.spread(q)
         place = shift + self.origin
@@ -88,13 +94,13 @@ class MapModel:
         return lens_maps.LensMap(found, self.middle + self.reach * q[self.lens + 1:self.lens + 3], self.reach,
                                  float(q[self.lens]))
 
-    def image(self, q, points):
+    def image(self, q: Values, points: Points) -> Points:
         """Images of points (k, 2) less the origin."""
         linear, _, shift, bend = self.spread(q)
         u, _ = self._straighten(q, points)
         return (u @ linear.T) / (1.0 + u @ bend)[:, None] + shift
 
-    def differentiate(self, q, points):
+    def differentiate(self, q: Values, points: Points) -> Array:
         """d(image)/dq, shape (k, 2, size)."""
         linear, slopes, _, bend = self.spread(q)
         u, offsets = self._straighten(q, points)
@@ -113,7 +119,7 @@ class MapModel:
             out[:, :, self.lens + 1:self.lens + 3] = far @ (np.eye(2) - lens_maps.slope(offsets, q[self.lens]))
         return out
 
-    def adopt(self, plane_map):
+    def adopt(self, plane_map: PlaneMap) -> Values:
         """Numbers that come nearest to a map, for a start."""
         local = plane_map.linearise(self.middle)
         linear = local[:, :2] * self.reach

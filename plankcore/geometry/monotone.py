@@ -3,14 +3,21 @@ out between two.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
+
+if TYPE_CHECKING:
+    from typing import Callable
+
+    from .arrays import Mask, Values
 
 __all__ = ["hold_within", "join_monotone"]
 
 _AT = 40                  # places in a stretch at which a curve is looked at
 
 
-def join_monotone(x, y):
+def join_monotone(x: Values, y: Values) -> Callable[[Values], Values]:
     """Piecewise cubics with one tangent at each value, which stay between the two values on both sides.
 
     The slope at a value is the weighted harmonic mean of those of the chords beside it, and 0 at a turn
@@ -63,7 +70,8 @@ def _join_with_slopes(x, y, slope):
     return evaluate
 
 
-def hold_within(free, x, y, *, room):
+def hold_within(free: Callable[..., Values], x: Values, y: Values, *,
+                room: Values) -> tuple[Callable[[Values], Values], Mask]:
     """A smooth curve, held between the values on both sides wherever it swings out beyond them without cause.
 
     A smooth curve may rightly reach beyond two values where it turns between them. It is believed where the values

@@ -1,11 +1,16 @@
 """Two curves that run side by side: how far the one lies to the left of the other, and the outer line of both."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from . import tolerance
 from .curve import Curve
 from .polyline import turn_left
+
+if TYPE_CHECKING:
+    from .arrays import ArrayLike, Values
 
 __all__ = ["join_outer", "measure_aside_mm"]
 
@@ -25,7 +30,7 @@ def _find_ways(curve, u):
     return along / size[:, None]
 
 
-def measure_aside_mm(curve, other, u):
+def measure_aside_mm(curve: Curve, other: Curve, u: ArrayLike) -> tuple[Values, Values]:
     """How far `other` lies to the left of `curve`, square to it.
 
     Parameters
@@ -65,7 +70,7 @@ def measure_aside_mm(curve, other, u):
     return np.where(met, found, np.nan), np.where(met, places, np.nan)
 
 
-def join_outer(first, second, *, left):
+def join_outer(first: Curve, second: Curve, *, left: float) -> Curve:
     """The outer line of two curves that run side by side the same way.
 
     Parameters

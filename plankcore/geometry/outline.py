@@ -1,6 +1,8 @@
 """Closed shapes made of open curves, end to end: area, inside, outward offset, self-crossing."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from . import tolerance
@@ -8,6 +10,11 @@ from .bezier import fit_cubics
 from .curve import Curve, cross_curves
 from .polyline import find_self_crossing, turn_left
 from .quadrature import find_gauss_rule
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .arrays import Points
 
 __all__ = [
     "OffsetFailure",
@@ -31,12 +38,12 @@ class OffsetFailure(ValueError):
         super().__init__(reason)
 
 
-def flatten_outline(curves, *, tolerance_mm=tolerance.FLATTEN_MM):
+def flatten_outline(curves: Sequence[Curve], *, tolerance_mm: float = tolerance.FLATTEN_MM) -> Points:
     """Polygon (n, 2) of a closed chain of curves; the first point is not repeated."""
     return np.vstack([curve.flatten(tolerance_mm=tolerance_mm)[:-1] for curve in curves])
 
 
-def measure_outline_area_mm2(curves):
+def measure_outline_area_mm2(curves: Sequence[Curve]) -> float:
     """Signed area of a closed chain of curves, mm2, exact: positive when clockwise as seen (y down).
 
     Each cubic's share is the integral of (x dy - y dx) / 2, of degree 5, so three Gauss nodes are exact.
@@ -51,7 +58,7 @@ def measure_outline_area_mm2(curves):
     return float(total)
 
 
-def offset_curve(curve, distance_mm, *, tolerance_mm=tolerance.FIT_MM):
+def offset_curve(curve: Curve, distance_mm: float, *, tolerance_mm: float = tolerance.FIT_MM) -> Curve:
     """The curve at a constant distance to the left of travel (page with y down).
 
     Parameters
@@ -95,7 +102,8 @@ def offset_curve(curve, distance_mm, *, tolerance_mm=tolerance.FIT_MM):
     return Curve(cubics)
 
 
-def offset_outline(curves, distances_mm, *, tolerance_mm=tolerance.FIT_MM):
+def offset_outline(curves: Sequence[Curve], distances_mm: Sequence[float], *,
+                   tolerance_mm: float = tolerance.FIT_MM) -> list[Curve]:
     """A closed chain moved outward by its own distance on each curve, corners mitred.
 
     Parameters
@@ -121,7 +129,7 @@ def offset_outline(curves, distances_mm, *, tolerance_mm=tolerance.FIT_MM):
     return meet_corners(curves, moved, reach_mm=12 * max(abs(d) for d in distances_mm) + 1.0)
 
 
-def meet_corners(curves, moved, *, reach_mm):
+def meet_corners(curves: Sequence[Curve], moved: Sequence[Curve], *, reach_mm: float) -> list[Curve]:
     """Moved curves cut, or run on by up to reach_mm, where each crosses the next, nearest the corner it came from.
 
     Parameters
@@ -136,7 +144,7 @@ def meet_corners(curves, moved, *, reach_mm):
     count = len(moved)
     extended = [c.extend(reach_mm) for c in moved]
     first, last = [0.0] * count, [0.0] * count
-    points = [None] * count
+    points = [c.end for c in curves]
     for k in range(count):
         following = (k + 1) % count
         corner = curves[k].end
@@ -158,6 +166,6 @@ def meet_corners(curves, moved, *, reach_mm):
     return result
 
 
-def find_outline_crossing(curves):
+def find_outline_crossing(curves: Sequence[Curve]) -> tuple[float, ...] | None:
     """The first place where a closed chain crosses itself, (x, y) mm, or None."""
     return find_self_crossing(flatten_outline(curves, tolerance_mm=0.02))

@@ -6,10 +6,15 @@ Zisserman, Multiple View Geometry in Computer Vision, 2nd ed., chapters 2 and 4 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .bezier import evaluate_cubics, fit_cubics
+
+if TYPE_CHECKING:
+    from .arrays import Array, ArrayLike, Cubics, Matrix, Point, Points, Values
+    from .lens_maps import LensMap
 
 __all__ = ["PlaneMap", "fit_affine", "fit_homography", "fit_similarity", "judge_mirror", "map_cubics"]
 
@@ -20,7 +25,7 @@ _PROBES = np.linspace(0, 1, 9)[1:-1]
 class PlaneMap:
     """matrix : ndarray, shape (3, 3), scaled so that its last number is 1."""
 
-    matrix: np.ndarray
+    matrix: Matrix
 
     def __post_init__(self):
         matrix = np.array(self.matrix, float)
@@ -35,39 +40,39 @@ class PlaneMap:
     keeps_lines = True
 
     @property
-    def is_affine(self):
+    def is_affine(self) -> bool:
         """True where parallel lines stay parallel."""
         return not self.matrix[2, :2].any()
 
-    def measure_depth(self, points):
+    def measure_depth(self, points: ArrayLike) -> Array:
         """Denominator of the map at points (..., 2): 1 at the origin, nought on the line that goes to infinity."""
         return np.asarray(points, float) @ self.matrix[2, :2] + 1.0
 
-    def apply(self, points):
+    def apply(self, points: Array) -> Array:
         """Points (..., 2) under the map."""
         points = np.asarray(points, float)
         above = points @ self.matrix[:2, :2].T + self.matrix[:2, 2]
         return above if self.is_affine else above / self.measure_depth(points)[..., None]
 
-    def differentiate(self, points):
+    def differentiate(self, points: Array) -> Array:
         """d(image)/d(point), shape (..., 2, 2), at points (..., 2)."""
         points = np.asarray(points, float)
         image, depth = self.apply(points), self.measure_depth(points)
         return (self.matrix[:2, :2] - image[..., :, None] * self.matrix[2, :2]) / depth[..., None, None]
 
-    def compose(self, inner):
+    def compose(self, inner: PlaneMap) -> PlaneMap:
         """The map that does `inner` first, then this one."""
         return PlaneMap(self.matrix @ inner.matrix)
 
-    def follow(self, outer):
+    def follow(self, outer: PlaneMap) -> PlaneMap:
         """This map, and then another."""
         return outer.compose(self)
 
-    def invert(self):
+    def invert(self) -> PlaneMap:
         """The map back."""
         return PlaneMap(np.linalg.inv(self.matrix))
 
-    def linearise(self, point):
+    def linearise(self, point: Point) -> Matrix:
         """The affine map (2, 3) that agrees with this one, and with its slopes, at a point (2,)."""
         linear = self.differentiate(point)
         return np.hstack([linear, (self.apply(point) - linear @ np.asarray(point, float))[:, None]])
@@ -79,7 +84,7 @@ def _centre(points, weights):
     return middle, points - middle, share
 
 
-def fit_similarity(source, target, *, weights=None, scaled=True):
+def fit_similarity(source: Points, target: Points, *, weights: Values | None = None, scaled: bool = True) -> PlaneMap:
     """The turn, shift and scale that carry source nearest to target: closed form, never a mirror image.
 
     Parameters
@@ -122,7 +127,7 @@ def fit_similarity(source, target, *, weights=None, scaled=True):
     return PlaneMap(np.hstack([linear, (to_middle - linear @ from_middle)[:, None]]))
 
 
-def judge_mirror(source, target, *, weights=None):
+def judge_mirror(source: Points, target: Points, *, weights: ArrayLike | None = None) -> tuple[float, ...]:
     """How far off (root mean square) the best similarity leaves the points, and the best one of the mirrored source.
 
     Returns
@@ -142,7 +147,7 @@ def judge_mirror(source, target, *, weights=None):
     return tuple(off)
 
 
-def fit_affine(source, target, *, weights=None):
+def fit_affine(source: Points, target: Points, *, weights: Values | None = None) -> PlaneMap:
     """The affine map by least squares, PlaneMap; at least three points (n, 2) that are not in line, or ValueError."""
     source, target = np.asarray(source, float), np.asarray(target, float)
     weights = np.ones(len(source)) if weights is None else np.asarray(weights, float)
@@ -165,7 +170,7 @@ def _normalise(points):
     return np.array([[scale, 0, -scale * middle[0]], [0, scale, -scale * middle[1]], [0, 0, 1.0]])
 
 
-def fit_homography(source, target, *, weights=None):
+def fit_homography(source: Points, target: Points, *, weights: Values | None = None) -> PlaneMap:
     """The perspective map by the direct linear method with normalised points: exact for four, a start for more.
 
     Parameters
@@ -196,7 +201,7 @@ def fit_homography(source, target, *, weights=None):
     return PlaneMap(matrix)
 
 
-def map_cubics(plane_map, cubics, *, tolerance_mm):
+def map_cubics(plane_map: LensMap | PlaneMap, cubics: Cubics, *, tolerance_mm: float) -> Cubics:
     """Cubics under a map.
 
     Parameters

@@ -1,7 +1,12 @@
 """Polylines: arrays of shape (n, 2) in mm, open unless said."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
+
+if TYPE_CHECKING:
+    from .arrays import Array, ArrayLike, Mask, Points, Values
 
 __all__ = [
     "contains_points",
@@ -15,19 +20,19 @@ __all__ = [
 ]
 
 
-def turn_left(vectors):
+def turn_left(vectors: Points) -> Points:
     """Turn (n, 2) vectors a quarter: (x, y) to (y, -x), which on a page with y down is to the left of travel."""
     vectors = np.asarray(vectors, float)
     return np.stack([vectors[..., 1], -vectors[..., 0]], axis=-1)
 
 
-def measure_arc_mm(points):
+def measure_arc_mm(points: ArrayLike) -> Values:
     """Distance along the polyline to each point, shape (n,), mm; the first is 0."""
     steps = np.diff(np.asarray(points, float), axis=0)
     return np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))])
 
 
-def resample_polyline(points, *, step_mm, closed=False):
+def resample_polyline(points: ArrayLike, *, step_mm: float, closed: bool = False) -> Points:
     """Points at equal distances along a polyline.
 
     Parameters
@@ -53,7 +58,7 @@ def resample_polyline(points, *, step_mm, closed=False):
     return np.stack([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])], axis=1)
 
 
-def measure_area_mm2(points):
+def measure_area_mm2(points: Points) -> float:
     """Signed area of the closed polygon, mm2; positive when it runs clockwise as seen on the page (y down)."""
     points = np.asarray(points, float)
     points = points - points[0]          # near the origin: no cancellation on a page metres away
@@ -61,7 +66,7 @@ def measure_area_mm2(points):
     return 0.5 * float(np.sum(points[:, 0] * following[:, 1] - following[:, 0] * points[:, 1]))
 
 
-def cross_segments(start_a, end_a, start_b, end_b):
+def cross_segments(start_a: Array, end_a: Array, start_b: Array, end_b: Array) -> tuple[Array, Array]:
     """Where segments a and b, arrays (n, 2), cross: parameters (t, u), nan where parallel.
 
     A true crossing has both in [0, 1]; the point is start_a + t (end_a - start_a).
@@ -75,16 +80,15 @@ def cross_segments(start_a, end_a, start_b, end_b):
     return np.where(parallel, np.nan, t), np.where(parallel, np.nan, u)
 
 
-def find_self_crossing(points, *, closed=True):
+def find_self_crossing(points: ArrayLike, *, closed: bool = True) -> tuple[float, ...] | None:
     """The first place where a polyline crosses itself, as (x, y) in mm, or None.
 
     Neighbouring segments share a point and do not count. Segments are sorted along the
     longer side of the shape and compared with those they overlap there, so the work grows
     about linearly for long thin shapes.
     """
-    points = np.asarray(points, float)
-    if closed:
-        points = np.vstack([points, points[:1]])
+    given = np.asarray(points, float)
+    points = np.vstack([given, given[:1]]) if closed else given
     keep = np.concatenate([[True], np.any(np.diff(points, axis=0) != 0, axis=1)])
     points = points[keep]
     count = len(points) - 1
@@ -117,7 +121,7 @@ def find_self_crossing(points, *, closed=True):
     return None
 
 
-def measure_distance_mm(points, polyline):
+def measure_distance_mm(points: ArrayLike, polyline: ArrayLike) -> Values:
     """Distance from each of `points` (n, 2) to the nearest place on an open polyline (m, 2), shape (n,), mm."""
     points, polyline = np.asarray(points, float), np.asarray(polyline, float)
     start, along = polyline[:-1], np.diff(polyline, axis=0)
@@ -131,7 +135,7 @@ def measure_distance_mm(points, polyline):
     return best
 
 
-def contains_points(polygon, points):
+def contains_points(polygon: Points, points: Points) -> Mask:
     """Whether each of `points` (n, 2) lies inside the closed polygon (m, 2): even-odd rule, bool (n,)."""
     polygon, points = np.asarray(polygon, float), np.asarray(points, float)
     start, end = polygon, np.roll(polygon, -1, axis=0)

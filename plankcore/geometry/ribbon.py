@@ -7,6 +7,7 @@ the middle line square to it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,6 +17,11 @@ from .curve import Curve
 from .polyline import turn_left
 from .quadrature import find_gauss_rule
 from .varied_offset import join_cuts, measure_slope
+
+if TYPE_CHECKING:
+    from typing import Callable, Sequence
+
+    from .arrays import Point, Points, Values
 
 __all__ = ["Ribbon", "carry_curve", "find_places_at", "lay_ribbon"]
 
@@ -34,27 +40,27 @@ class Ribbon:
     curve: Curve
     first_mm: float
     step_mm: float
-    start: np.ndarray
-    along: np.ndarray
+    start: Point
+    along: Point
 
     @property
-    def nodes_mm(self):
+    def nodes_mm(self) -> Values:
         """x of all nodes."""
         return self.first_mm + self.step_mm * np.arange(len(self.curve.cubics) + 1)
 
-    def evaluate(self, x, *, derivative=0):
+    def evaluate(self, x: Values, *, derivative: int = 0) -> Points:
         """Points of the middle line, or derivatives by x, (n, 2)."""
         u = (np.asarray(x, float) - self.first_mm) / self.step_mm
         return self.curve.evaluate(u, derivative=derivative) / self.step_mm ** derivative
 
-    def find_frames(self, x):
+    def find_frames(self, x: Values) -> tuple[Points, Points, Values, Values]:
         """Points (n, 2), unit directions (n, 2), speed by x (n,), and turning by x (n,), from x towards y."""
         along, bend = self.evaluate(x, derivative=1), self.evaluate(x, derivative=2)
         speed = np.hypot(along[:, 0], along[:, 1])
         return self.evaluate(x), along / speed[:, None], speed, (
             along[:, 0] * bend[:, 1] - along[:, 1] * bend[:, 0]) / speed ** 2
 
-    def read(self, points):
+    def read(self, points: Points) -> tuple[Values, Values]:
         """x and v of points (n, 2).
 
         Raises
@@ -80,12 +86,12 @@ class Ribbon:
         middle, way, _, _ = self.find_frames(x)
         return x, np.sum((points - middle) * turn_left(way), axis=1)
 
-    def place(self, x, v):
+    def place(self, x: Values, v: Values) -> Points:
         """Points (n, 2) at x and v."""
         middle, way, _, _ = self.find_frames(x)
         return middle + np.asarray(v, float)[:, None] * turn_left(way)
 
-    def measure_offsets(self, curve):
+    def measure_offsets(self, curve: Curve) -> Values:
         """v at each node of a curve that runs along the ribbon, run on along its tangents where it is short; (n,)."""
         x = self.nodes_mm
         longer = curve.extend(float(np.ptp(x)))
@@ -100,12 +106,12 @@ class Ribbon:
             u = np.clip(u - off / slope, 0, len(longer.cubics))
         return np.sum((longer.evaluate(u) - middle) * turn_left(way), axis=1)
 
-    def measure_length_mm(self, first, last):
+    def measure_length_mm(self, first: float, last: float) -> float:
         """Length of the middle line between two x, mm."""
         piece = self.curve.trim((first - self.first_mm) / self.step_mm, (last - self.first_mm) / self.step_mm)
         return piece.measure_length_mm()
 
-    def stretch(self, strain, *, about):
+    def stretch(self, strain: Callable[..., Values], *, about: float) -> Ribbon:
         """The ribbon with each element of its middle line longer by strain(x), a share, and turned no more than before;
         x stays the name of a place. The point at x = about stays where it is. The exact law of a strip on a cone or a
         cylinder that is moved outward."""
@@ -116,10 +122,10 @@ class Ribbon:
         slopes = (1 + np.asarray(strain(x), float))[:, None] * self.evaluate(x, derivative=1)
         still = np.array([np.interp(about, x, moved[:, k]) for k in (0, 1)])
         return Ribbon(Curve(hermite_to_cubics(self.evaluate(x) + moved - still, slopes, x)), self.first_mm,
-                      self.step_mm, self.start, self.along)
+                      step_mm=self.step_mm, start=self.start, along=self.along)
 
 
-def lay_ribbon(first, second, *, start, along, reach):
+def lay_ribbon(first: Curve, second: Curve, *, start: Point, along: Point, reach: Sequence[float]) -> Ribbon:
     """The ribbon whose middle line lies, at each x, half-way between two curves that are graphs over a straight axis.
 
     Parameters
@@ -143,8 +149,9 @@ def lay_ribbon(first, second, *, start, along, reach):
     across = np.array([-along[1], along[0]])
     points = start + x[:, None] * along + y[:, None] * across
     slopes = along + slope[:, None] * across
-    return Ribbon(Curve(hermite_to_cubics(points, slopes, x)), low, (high - low) / count, np.asarray(start, float),
-                  np.asarray(along, float))
+    return Ribbon(Curve(hermite_to_cubics(points, slopes, x)), low, step_mm=(high - low) / count,
+                  start=np.asarray(start, float),
+                  along=np.asarray(along, float))
 
 
 def _read_graph(curve, start, along, x):
@@ -163,7 +170,7 @@ def _read_graph(curve, start, along, x):
     return np.stack([(curve.evaluate(at) - start) @ across, (way @ across) / (way @ along)])
 
 
-def find_places_at(curve, ribbon, values):
+def find_places_at(curve: Curve, ribbon: Ribbon, values: Sequence[float]) -> list[float]:
     """Places u where a curve, read on a ribbon, passes the given x; sorted."""
     u = np.linspace(0, len(curve.cubics), 16 * len(curve.cubics) + 1)
     x = ribbon.read(curve.evaluate(u))[0]
@@ -184,7 +191,8 @@ def find_places_at(curve, ribbon, values):
     return sorted(float(v) for v in middle)
 
 
-def carry_curve(curve, source, target, *, across, breaks=(), tolerance_mm=tolerance.FIT_MM):
+def carry_curve(curve: Curve, source: Ribbon, target: Ribbon, *, across: Callable[..., Values],
+                breaks: Sequence[float] = (), tolerance_mm: float = tolerance.FIT_MM) -> Curve:
     """A curve read on one ribbon at x, v and laid by another at x, across(x, v).
 
     Parameters

@@ -1,9 +1,16 @@
 """How far closed polygons lie from one another, exactly, and plain cuts; arrays (n, 2) in mm."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from .polyline import contains_points, cross_segments
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .arrays import ArrayLike, Points
 
 __all__ = [
     "contains_polygon",
@@ -30,7 +37,7 @@ def _measure_ends(points, start, end):
     return float(np.sqrt(np.min(np.sum((away - t[..., None] * along) ** 2, axis=2))))
 
 
-def measure_line_gap_mm(first, second):
+def measure_line_gap_mm(first: Sequence[Points], second: Sequence[Points]) -> float:
     """Least distance between two sets of segments, each (start (n, 2), end (n, 2)); 0 where any two cross.
 
     Two segments that do not cross are nearest at an end of one of them.
@@ -42,14 +49,14 @@ def measure_line_gap_mm(first, second):
     return min(_measure_ends(np.concatenate([a, b]), c, d), _measure_ends(np.concatenate([c, d]), a, b))
 
 
-def measure_gap_mm(first, second):
+def measure_gap_mm(first: Points, second: Points) -> float:
     """Least distance between two closed polygons, mm; 0 where they touch, cross, or one lies inside the other."""
     if contains_points(first, second[:1])[0] or contains_points(second, first[:1])[0]:
         return 0.0
     return measure_line_gap_mm(_close(first), _close(second))
 
 
-def cut_polygon(polygon, point, outward):
+def cut_polygon(polygon: Points, point: Sequence[int], outward: ArrayLike) -> Points:
     """The part of a polygon that does not lie beyond a straight line: `outward` (2,) points away from what is kept.
 
     Sutherland and Hodgman, Communications of the ACM 17 (1974) 32, for one line; of a polygon cut in several pieces the
@@ -67,7 +74,7 @@ def cut_polygon(polygon, point, outward):
     return np.array(kept).reshape(-1, 2)
 
 
-def draw_disc(centre, radius_mm, *, count=48):
+def draw_disc(centre: Sequence[int], radius_mm: float, *, count: int = 48) -> Points:
     """A polygon round a circle: no part of the circle lies outside it, and none of it farther off than 0.22 percent of
     the radius with 48 sides.
     """
@@ -75,16 +82,16 @@ def draw_disc(centre, radius_mm, *, count=48):
     return np.asarray(centre, float) + radius_mm / np.cos(np.pi / count) * np.stack([np.cos(a), np.sin(a)], axis=1)
 
 
-def measure_point_gap_mm(polygon, points):
+def measure_point_gap_mm(polygon: Points, points: Points) -> float:
     """Least distance of points (n, 2) from a closed polygon, mm; 0 where one lies inside."""
     return 0.0 if contains_points(polygon, points).any() else _measure_ends(np.asarray(points, float), *_close(polygon))
 
 
-def contains_polygon(outer, inner):
+def contains_polygon(outer: Points, inner: Points) -> bool:
     """Whether a closed polygon holds another, without touching it."""
     return bool(contains_points(outer, inner[:1])[0]) and measure_line_gap_mm(_close(outer), _close(inner)) > 0.0
 
 
-def list_sides(polygon):
+def list_sides(polygon: Points) -> tuple[Points, ...]:
     """Starts and ends (n, 2) of the sides of a closed polygon."""
     return _close(polygon)

@@ -4,10 +4,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .correlated_errors import propagate_error, trim_residuals
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .arrays import Mask, Matrix, Point, Points, Values
 
 __all__ = ["BowFit", "CircleFit", "LineFit", "fit_bow", "fit_circle", "fit_held_circle", "fit_line"]
 
@@ -23,22 +29,22 @@ class LineFit:
     order.
     """
 
-    point: np.ndarray
-    direction: np.ndarray
-    normal: np.ndarray
+    point: Point
+    direction: Point
+    normal: Point
     rms: float
     worst: float
-    covariance: np.ndarray
-    along: np.ndarray
-    residuals: np.ndarray
-    used: np.ndarray
+    covariance: Points
+    along: Values
+    residuals: Values
+    used: Mask
 
-    def propagate(self, gammas):
+    def propagate(self, gammas: Values) -> Points:
         """The covariance with another correlation of the residuals; see `propagate_error`."""
         return propagate_error(np.stack([np.ones(len(self.along)), self.along], axis=1), self.residuals, self.used,
                                gammas=gammas)
 
-    def measure_error(self, along):
+    def measure_error(self, along: float) -> float:
         """Standard error of the line's offset at a distance along it from `point`."""
         row = np.array([1.0, along])
         return float(np.sqrt(max(row @ self.covariance @ row, 0.0)))
@@ -50,12 +56,12 @@ class CircleFit:
     free.
     """
 
-    centre: np.ndarray
+    centre: Point
     radius: float
     rms: float
     worst: float
-    covariance: np.ndarray
-    residuals: np.ndarray
+    covariance: Matrix
+    residuals: Values
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -69,14 +75,14 @@ class BowFit:
 
     curvature: float
     error: float
-    point: np.ndarray
-    direction: np.ndarray
-    normal: np.ndarray
+    point: Point
+    direction: Point
+    normal: Point
     offset_error: float
     rms: float
 
 
-def fit_line(points, *, cut=4.0, floor=0.02):
+def fit_line(points: Points, *, cut: float = 4.0, floor: float = 0.02) -> LineFit:
     """The line with the least squared distances from points, those far off left out.
 
     Parameters
@@ -113,11 +119,12 @@ def fit_line(points, *, cut=4.0, floor=0.02):
         used = again
     along = (points - middle) @ direction
     covariance = propagate_error(np.stack([np.ones(len(along)), along], axis=1), off, used)
-    return LineFit(middle, direction, normal, float(np.sqrt(np.mean(off[used] ** 2))), float(np.abs(off).max()),
-                   covariance, along, off, used)
+    return LineFit(middle, direction, normal=normal, rms=float(np.sqrt(np.mean(off[used] ** 2))),
+                   worst=float(np.abs(off).max()),
+                   covariance=covariance, along=along, residuals=off, used=used)
 
 
-def fit_bow(points):
+def fit_bow(points: Points) -> BowFit:
     """Bend, place and direction at the middle of a short run of points, from a parabola over its chord.
 
     Parameters
@@ -151,12 +158,13 @@ def fit_bow(points):
     direction = (line.direction + slope * line.normal) / stretch
     base = line.point + line.direction * ((middle - line.point) @ line.direction)
     return BowFit(float(2 * found[2] / stretch ** 3), float(2 * np.sqrt(covariance[2, 2])),
-                  base + found[0] * line.normal,
-                  direction, np.array([direction[1], -direction[0]]), float(np.sqrt(covariance[0, 0])),
-                  float(np.sqrt(np.mean(residuals[used] ** 2))))
+                  point=base + found[0] * line.normal,
+                  direction=direction, normal=np.array([direction[1], -direction[0]]),
+                  offset_error=float(np.sqrt(covariance[0, 0])),
+                  rms=float(np.sqrt(np.mean(residuals[used] ** 2))))
 
 
-def fit_held_circle(points, *, radius, start, most=100):
+def fit_held_circle(points: Points, *, radius: int, start: Sequence[float], most: int = 100) -> CircleFit:
     """The circle of known radius nearest to points: its centre by Gauss-Newton, with the centre's covariance.
 
     Parameters
@@ -198,12 +206,12 @@ def fit_held_circle(points, *, radius, start, most=100):
         if np.array_equal(again, used) or np.count_nonzero(again) < max(4, 0.6 * len(points)):
             break
         used = again
-    return CircleFit(centre, float(radius), float(np.sqrt(np.mean(residuals[used] ** 2))),
-                     float(np.abs(residuals).max()),
-                     propagate_error(ways, residuals, used), residuals)
+    return CircleFit(centre, float(radius), rms=float(np.sqrt(np.mean(residuals[used] ** 2))),
+                     worst=float(np.abs(residuals).max()),
+                     covariance=propagate_error(ways, residuals, used), residuals=residuals)
 
 
-def fit_circle(points, *, start, most=100):
+def fit_circle(points: Points, *, start: Sequence[int], most: int = 100) -> CircleFit:
     """The circle nearest to points, radius free.
 
     start : (3,)
@@ -218,9 +226,9 @@ def fit_circle(points, *, start, most=100):
 
     state = _descend(np.array(start, float), measure, np.ones(len(points), bool), most)
     design, residuals = measure(state)
-    return CircleFit(state[:2], float(state[2]), float(np.sqrt(np.mean(residuals ** 2))),
-                     float(np.abs(residuals).max()),
-                     propagate_error(design, residuals), residuals)
+    return CircleFit(state[:2], float(state[2]), rms=float(np.sqrt(np.mean(residuals ** 2))),
+                     worst=float(np.abs(residuals).max()),
+                     covariance=propagate_error(design, residuals), residuals=residuals)
 
 
 def _descend(state, measure, used, most):

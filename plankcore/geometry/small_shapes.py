@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -9,6 +10,10 @@ from .convex import find_hull
 from .correlated_errors import pool_correlation
 from .polyline import measure_arc_mm, measure_area_mm2, resample_polyline
 from .shape_fits import fit_line
+
+if TYPE_CHECKING:
+    from .arrays import Point, Points
+    from .shape_fits import LineFit
 
 __all__ = [
     "Rectangle",
@@ -27,18 +32,18 @@ class Rectangle:
     larger.
     """
 
-    centre: np.ndarray
-    along: np.ndarray
+    centre: Point
+    along: Point
     length: float
     width: float
 
     @property
-    def across(self):
+    def across(self) -> Point:
         """Unit direction of the short sides: `along` turned to the left of travel, y down."""
         return np.array([self.along[1], -self.along[0]])
 
 
-def find_rectangle(points):
+def find_rectangle(points: Points) -> Rectangle:
     """The rectangle of least area round points.
 
     One of its sides lies along a side of the convex hull (H. Freeman and R. Shapira, Comm. ACM 18 (1975) 409, from
@@ -75,7 +80,7 @@ def find_rectangle(points):
     return Rectangle(middle, along, long, short)
 
 
-def fit_sides(points, rectangle, *, margin=0.22, depth=0.3):
+def fit_sides(points: Points, rectangle: Rectangle, *, margin: float = 0.22, depth: float = 0.3) -> dict[str, LineFit]:
     """Lines through the four sides of a nearly rectangular closed shape, its corners left out.
 
     Parameters
@@ -116,7 +121,7 @@ def fit_sides(points, rectangle, *, margin=0.22, depth=0.3):
     return {name: replace(side, covariance=side.propagate(gammas)) for name, side in sides.items()}
 
 
-def cross_lines(first, second):
+def cross_lines(first: LineFit, second: LineFit) -> Point | None:
     """Where two LineFits cross, (2,) mm, or None where they are parallel."""
     matrix = np.stack([first.direction, -second.direction], axis=1)
     if abs(np.linalg.det(matrix)) < 1e-6:
@@ -124,7 +129,7 @@ def cross_lines(first, second):
     return first.point + first.direction * np.linalg.solve(matrix, second.point - first.point)[0]
 
 
-def measure_thickness_mm(points):
+def measure_thickness_mm(points: Points) -> float:
     """Thickness of a slender closed shape: with length L and thickness t its area is L t and half its round L + t."""
     area = abs(measure_area_mm2(points))
     half = measure_arc_mm(np.vstack([points, points[:1]]))[-1] / 2
@@ -132,7 +137,7 @@ def measure_thickness_mm(points):
     return float((half - root) / 2)
 
 
-def split_slender(points, *, thickness_mm, step_mm):
+def split_slender(points: Points, *, thickness_mm: float, step_mm: float) -> tuple[Points, ...]:
     """The two long borders of a slender closed shape, ends left out.
 
     Parameters
@@ -181,7 +186,7 @@ def _centre_tip(even, tip, steps):
     return int(best[len(best) // 2] % len(even))
 
 
-def find_middle_line(first, second):
+def find_middle_line(first: Points, second: Points) -> Points:
     """Points midway between two borders (n, 2) and (m, 2) that run the same way, evenly spaced and about parallel.
 
     Each point of the first is paired with the place of the second that lies square across; picking the nearest point

@@ -13,10 +13,14 @@ are lost, longer ones kept.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .quadrature import find_gauss_rule
+
+if TYPE_CHECKING:
+    from .arrays import ArrayLike, Indices, Matrix, Values
 
 __all__ = [
     "Spline",
@@ -34,8 +38,8 @@ __all__ = [
 class Spline:
     """A spline function: knots (n + degree + 1,), coefficients (n,), degree."""
 
-    knots: np.ndarray
-    coefficients: np.ndarray
+    knots: Values
+    coefficients: Values
     degree: int
 
     def __post_init__(self):
@@ -44,7 +48,7 @@ class Spline:
             array.setflags(write=False)
             object.__setattr__(self, name, array)
 
-    def evaluate(self, x, *, derivative=0):
+    def evaluate(self, x: ArrayLike, *, derivative: int = 0) -> Values:
         """Values, or derivatives, at x (n,); the end pieces run on beyond the ends."""
         x = np.atleast_1d(np.asarray(x, float))
         knots, coefficients, degree = self.knots, self.coefficients, self.degree
@@ -73,30 +77,30 @@ class SplineFit:
 
     spline: Spline
     degrees_of_freedom: float
-    weights: np.ndarray
-    residuals: np.ndarray
-    covariance: np.ndarray
+    weights: Values
+    residuals: Values
+    covariance: Matrix
 
 
-def space_knots(first, last, *, spacing, degree):
+def space_knots(first: float, last: float, *, spacing: float, degree: int) -> Values:
     """Evenly spaced full knots whose inner span covers [first, last]."""
     count = max(int(np.ceil((last - first) / spacing)), 1)
     step = (last - first) / count
     return first + step * np.arange(-degree, count + degree + 1)
 
 
-def knots_at_sites(sites, *, degree):
+def knots_at_sites(sites: Values, *, degree: int) -> Values:
     """Full knots at the data sites (distinct, rising), for the exact smoothing spline of that degree."""
     sites = np.asarray(sites, float)
     return np.concatenate([np.full(degree, sites[0]), sites, np.full(degree, sites[-1])])
 
 
-def wave_to_penalty(wave, *, order):
+def wave_to_penalty(wave: float, *, order: int) -> float:
     """lam that keeps half of a wave of this length, for a data weight of one per unit length."""
     return (wave / (2 * np.pi)) ** (2 * order)
 
 
-def evaluate_basis(x, knots, degree):
+def evaluate_basis(x: Values, knots: Values, degree: int) -> tuple[Indices, Matrix]:
     """The B-splines that are not zero at x: index of the first (n,), and their values (n, degree + 1).
 
     Cox and de Boor's recurrence (C. de Boor, A Practical Guide to Splines, ch. X), over all x at once.
@@ -153,7 +157,8 @@ def _penalty_root(knots, degree, order):
     return np.sqrt((width[:, None] * weights).ravel())[:, None] * (rows @ difference)
 
 
-def fit_penalised_spline(x, y, *, penalty, order, knots, degree, weights=None):
+def fit_penalised_spline(x: Values, y: Values, *, penalty: float, order: int, knots: Values, degree: int,
+                         weights: Values | None = None) -> SplineFit:
     """The spline that trades closeness for smoothness.
 
     Parameters
@@ -192,18 +197,19 @@ class _Problem:
         self.root = _penalty_root(unit, degree, order) * np.sqrt(penalty / scale ** (2 * order - 1))
         self.roughness = self.root.T @ self.root
 
-    def gather(self, weights):
-        return _gather(self.first, self.values, weights, self.y, self.values.shape[1], len(self.roughness))
+    def gather(self, weights: Values) -> tuple[Matrix, Values]:
+        return _gather(self.first, self.values, weights=weights, y=self.y, width=self.values.shape[1],
+                       size=len(self.roughness))
 
-    def measure_residuals(self, coefficients):
+    def measure_residuals(self, coefficients: Values) -> Values:
         return self.y - np.sum(self.values * coefficients[self.first[:, None] + np.arange(self.degree + 1)], axis=1)
 
-    def solve(self, weights):
+    def solve(self, weights: Values) -> Values:
         """Coefficients of the fit, quickly: what a round of reweighting needs."""
         matrix, side = self.gather(weights)
         return np.linalg.solve(matrix + self.roughness, side)
 
-    def finish(self, weights):
+    def finish(self, weights: Values) -> SplineFit:
         """The whole SplineFit."""
         matrix, side = self.gather(weights)
         whole = matrix + self.roughness
@@ -214,8 +220,9 @@ class _Problem:
         # one step of refinement takes back what rounding cost
         coefficients = coefficients + inverse @ (side - whole @ coefficients)
         spline = Spline(self.knots, coefficients + self.level, self.degree)
-        return SplineFit(spline, float(np.sum(inverse * matrix)), weights, self.measure_residuals(coefficients),
-                         inverse)
+        return SplineFit(spline, float(np.sum(inverse * matrix)), weights=weights,
+                         residuals=self.measure_residuals(coefficients),
+                         covariance=inverse)
 
 
 def _invert_by_root(matrix, whole, root):
@@ -230,7 +237,8 @@ def _invert_by_root(matrix, whole, root):
     return back @ back.T
 
 
-def fit_robustly(x, y, *, penalty, order, knots, degree, weights, cut, rounds=3):
+def fit_robustly(x: Values, y: Values, *, penalty: float, order: int, knots: Values, degree: int, weights: Values,
+                 cut: float, rounds: int = 3) -> SplineFit:
     """A penalised fit that leaves out points far off the curve.
 
     Tukey's bisquare weights (P. Huber and E. Ronchetti, Robust Statistics, 2009), started at six

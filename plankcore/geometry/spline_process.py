@@ -17,8 +17,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import factorial
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from .arrays import Matrix, Values
 
 __all__ = ["ProcessFit", "fit_process"]
 
@@ -50,22 +54,22 @@ class ProcessFit:
     order: int
     origin: float
     scale: float
-    sites: np.ndarray
-    signs: np.ndarray
+    sites: Values
+    signs: Values
     pair: bool
-    kernel_c: np.ndarray
-    kernel_h: np.ndarray
-    polynomial: np.ndarray
-    parts: tuple
-    means: np.ndarray
-    others: np.ndarray
-    other_errors: np.ndarray
-    surprise: np.ndarray
-    degrees_of_freedom: np.ndarray
+    kernel_c: Values
+    kernel_h: Values
+    polynomial: Values
+    parts: tuple[tuple[float, float, float, Matrix, Matrix, Matrix, Values], ...]
+    means: Values
+    others: Values
+    other_errors: Values
+    surprise: Values
+    degrees_of_freedom: Values
     wave: float
     evidence: float = 0.0
 
-    def evaluate(self, x, *, sign, derivative=0):
+    def evaluate(self, x: Values, *, sign: int, derivative: int = 0) -> Values:
         """The curve with this sign (+1 for u, -1 for v) at x (k,), or its derivative by x."""
         at = (np.asarray(x, float) - self.origin) / self.scale
         kernel = _evaluate_kernel(at[:, None] - self.sites[None], self.order, derivative)
@@ -74,7 +78,7 @@ class ProcessFit:
             self.polynomial[:self.order] + (sign * self.polynomial[self.order:] if self.pair else 0.0))
         return value / self.scale ** derivative
 
-    def measure_error(self, x, *, sign):
+    def measure_error(self, x: Values, *, sign: int) -> Values:
         """Standard error of the curve with this sign at x (k,)."""
         at = (np.asarray(x, float) - self.origin) / self.scale
         kernel = _evaluate_kernel(at[:, None] - self.sites[None], self.order, 0)
@@ -110,7 +114,8 @@ def _pair_basis(basis, signs, pair):
     return np.hstack([basis, signs[:, None] * basis]) if pair else basis
 
 
-def fit_process(x, y, errors, signs, *, shortest_wave, order=4):
+def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest_wave: float,
+                order: int = 4) -> ProcessFit:
     """Fit one curve, or a pair, through points with known errors.
 
     Parameters
@@ -210,6 +215,8 @@ def fit_process(x, y, errors, signs, *, shortest_wave, order=4):
     wave = float(np.exp(np.sum(share * np.log(waves[rung_c]))))
     freedom = 1 - errors ** 2 * (weight @ diagonal[keep])
     residual = errors ** 2 * (weight @ pulls)
-    return ProcessFit(order, origin, scale, at, signs, pair, fit_c, fit_h, polynomial, tuple(parts),
-                      y - residual, others, other_errors, surprise, freedom, wave,
-                      float(log_like.max() + np.log(np.mean(np.exp(log_like - log_like.max())))))
+    return ProcessFit(order, origin, scale=scale, sites=at, signs=signs, pair=pair, kernel_c=fit_c, kernel_h=fit_h,
+                      polynomial=polynomial, parts=tuple(parts),
+                      means=y - residual, others=others, other_errors=other_errors, surprise=surprise,
+                      degrees_of_freedom=freedom, wave=wave,
+                      evidence=float(log_like.max() + np.log(np.mean(np.exp(log_like - log_like.max())))))

@@ -3,10 +3,14 @@ bodily.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from .arrays import ArrayLike, Values
 
 __all__ = ["Step", "find_step", "measure_out_of_line"]
 
@@ -33,7 +37,7 @@ class Step:
     gain: float
 
 
-def measure_out_of_line(x, y):
+def measure_out_of_line(x: ArrayLike, y: ArrayLike) -> tuple[Values, Values]:
     """Each reading less what the two nearest on either side say of it (the cubic through them).
 
     Parameters
@@ -57,7 +61,7 @@ def measure_out_of_line(x, y):
     return off, growth
 
 
-def find_step(x, y, errors, signs):
+def find_step(x: Values, y: Values, errors: ArrayLike, signs: Values) -> Step | None:
     """The likeliest bodily shift of a run of readings, on one of two curves that run together: u = c + h, v = c - h, c
     and h smooth.
 
@@ -87,7 +91,7 @@ def find_step(x, y, errors, signs):
         return None
     shapes = np.stack([r[2] for r in runs], axis=1) / errors[:, None]
     z = y / errors
-    plain, best = np.inf, (np.inf, None)
+    plain, least, step = np.inf, np.inf, None
     for degree in degrees:
         basis = np.polynomial.legendre.legvander(at, degree)
         columns = np.hstack([basis, signs[:, None] * basis[:, :degree]]) / errors[:, None]
@@ -102,11 +106,11 @@ def find_step(x, y, errors, signs):
         price = log(count)
         plain = min(plain, left @ left / spread + count * log(spread) + fixed * price)
         cost = (left @ left - told[k]) / spread + count * log(spread) + (fixed + 1 + _CHOICES) * price
-        if cost < best[0]:
-            best = (cost, Step(int(runs[k][0]), *runs[k][1], float(moved[:, k] @ left / size[k]),
-                               float(np.sqrt(spread / size[k])), 0.0))
-    cost, step = best
-    return Step(step.sign, step.first, step.last, step.height, step.error, float(plain - cost))
+        if step is None or cost < least:
+            (first, last), least = runs[k][1], cost
+            step = Step(int(runs[k][0]), first, last=last, height=float(moved[:, k] @ left / size[k]),
+                        error=float(np.sqrt(spread / size[k])), gain=0.0)
+    return None if step is None else replace(step, gain=float(plain - least))
 
 
 def _list_runs(signs):

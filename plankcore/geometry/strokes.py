@@ -1,10 +1,17 @@
 """Strokes of pens and knives: chains of cubics with breaks, clipped to a rectangle, measured, and cut into dashes."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from .bezier import evaluate_cubics, flatten_cubics, split_cubic
 from .polyline import measure_arc_mm
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .arrays import ArrayLike, Cubic, Cubics, Mask, Point, Points
 
 __all__ = [
     "clip_strokes",
@@ -19,21 +26,21 @@ __all__ = [
 _TOUCH_MM = 1e-6
 
 
-def split_strokes(cubics):
+def split_strokes(cubics: Cubics) -> list[Cubics]:
     """The chains of touching pieces in an array of cubics (k, 4, 2), in order: a list of arrays (j, 4, 2)."""
     cubics = np.asarray(cubics, float)
     apart = np.any(np.abs(cubics[1:, 0] - cubics[:-1, 3]) > _TOUCH_MM, axis=1)
     return np.split(cubics, np.flatnonzero(apart) + 1)
 
 
-def draw_polyline(points):
+def draw_polyline(points: ArrayLike) -> Cubics:
     """Cubics (n - 1, 4, 2) that are the straight strokes through points (n, 2)."""
     points = np.asarray(points, float)
     step = np.diff(points, axis=0)[:, None]
     return points[:-1, None] + step * (np.arange(4) / 3)[None, :, None]
 
 
-def find_straight(cubics):
+def find_straight(cubics: Cubics) -> Mask:
     """Which of cubics (k, 4, 2) are straight strokes but for rounding: bool (k,)."""
     a, b, c, d = (np.asarray(cubics, float)[:, i] for i in range(4))
     chord, first, second = d - a, b - a, c - a
@@ -42,12 +49,12 @@ def find_straight(cubics):
     return flat <= 1e-9 * np.maximum(np.sum(chord * chord, axis=1), 1e-12)
 
 
-def flatten_strokes(cubics, *, tolerance_mm):
+def flatten_strokes(cubics: Cubics, *, tolerance_mm: float) -> list[Points]:
     """The chains of cubics (k, 4, 2) as polylines within tolerance_mm: a list of arrays (n, 2)."""
     return [flatten_cubics(chain, tolerance_mm=tolerance_mm) for chain in split_strokes(cubics)]
 
 
-def measure_extent(cubics):
+def measure_extent(cubics: Cubics) -> tuple[Point, Point]:
     """Least and greatest x and y of cubics (k, 4, 2), exact: two points (2,), mm."""
     cubics = np.asarray(cubics, float)
     a, b, c, d = (cubics[:, i] for i in range(4))
@@ -82,7 +89,7 @@ def _find_crossings(cubic, low, high):
     return sorted(found)
 
 
-def clip_strokes(cubics, low, high):
+def clip_strokes(cubics: Cubics, low: ArrayLike, high: ArrayLike) -> list[Cubics]:
     """The parts of cubics (k, 4, 2) that lie within a rectangle.
 
     Parameters
@@ -99,7 +106,7 @@ def clip_strokes(cubics, low, high):
     low, high = np.asarray(low, float), np.asarray(high, float)
     kept = []
     for chain in split_strokes(cubics):
-        run = []
+        run: list[Cubic] = []
         inside = np.all((chain >= low) & (chain <= high), axis=(1, 2))
         outside = np.any((chain.max(axis=1) < low) | (chain.min(axis=1) > high), axis=1)
         for cubic, whole, gone in zip(chain, inside, outside):
@@ -127,7 +134,7 @@ def _cut_cubic(cubic, low, high):
     return parts
 
 
-def dash_polyline(points, pattern_mm):
+def dash_polyline(points: Points, pattern_mm: Sequence[int]) -> list[Points]:
     """Cut a polyline (n, 2) into dashes.
 
     Parameters

@@ -1,6 +1,8 @@
 """A closed chain of curves moved outward by a distance that varies along each curve, corners mitred."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from . import tolerance
@@ -9,13 +11,18 @@ from .curve import Curve
 from .outline import OffsetFailure, measure_outline_area_mm2, meet_corners
 from .polyline import turn_left
 
+if TYPE_CHECKING:
+    from typing import Callable, Sequence
+
+    from .arrays import Values
+
 __all__ = ["join_cuts", "measure_slope", "offset_curve_varied", "offset_outline_varied"]
 
 _LEAST_STRETCH = 0.02      # as for a constant offset: below this share of its length the moved edge is all but a cusp
 _STEP = 1e-3               # of a range: for slopes of functions that are asked for by value only
 
 
-def measure_slope(function, at, first, last):
+def measure_slope(function: Callable[[Values], Values], at: Values, first: float, last: float) -> Values:
     """Slope (n,) of function at places (n,) between first and last, from three values that all lie there: what is
     beyond has no say.
     """
@@ -25,7 +32,7 @@ def measure_slope(function, at, first, last):
     return (after - before) / (2 * step) + (at - middle) * (after - 2 * amid + before) / step ** 2
 
 
-def join_cuts(count, breaks):
+def join_cuts(count: int, breaks: Sequence[float]) -> Values:
     """The joints 0 to count of a curve and the places between them where something else has a kink, rising; a place at
     a joint is that joint.
     """
@@ -34,7 +41,8 @@ def join_cuts(count, breaks):
     return cuts[np.concatenate([[True], np.diff(cuts) > 1e-6])]
 
 
-def offset_curve_varied(curve, distance, *, tolerance_mm=tolerance.FIT_MM, breaks=()):
+def offset_curve_varied(curve: Curve, distance: Callable[[Values], Values], *, tolerance_mm: float = tolerance.FIT_MM,
+                        breaks: Sequence[float] = ()) -> Curve:
     """The curve with each point moved, square to it, to the left of travel (page with y down) by its own distance.
 
     Parameters
@@ -92,7 +100,9 @@ def offset_curve_varied(curve, distance, *, tolerance_mm=tolerance.FIT_MM, break
     return Curve(cubics)
 
 
-def offset_outline_varied(curves, distances, *, tolerance_mm=tolerance.FIT_MM, breaks=None):
+def offset_outline_varied(curves: Sequence[Curve], distances: Sequence[Callable[[Values], Values]], *,
+                          tolerance_mm: float = tolerance.FIT_MM,
+                          breaks: Sequence[Sequence[float]] | None = None) -> list[Curve]:
     """A closed chain moved outward by distances that vary along it, corners mitred.
 
     Parameters

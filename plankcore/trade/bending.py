@@ -3,9 +3,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from ..errors import SettingError
 from .wood import find_species
+
+if TYPE_CHECKING:
+    from .wood import Species
 
 __all__ = ["BendAdvice", "find_edge_stiffness", "find_principal_curvature", "find_strain", "judge_bend"]
 
@@ -34,17 +38,17 @@ class BendAdvice:
     words: str
 
 
-def find_strain(thickness_mm, radius_mm):
+def find_strain(thickness_mm: float, radius_mm: float) -> float:
     """Strain at the face of a plank bent to a radius to its middle, a share: t / 2R."""
     return thickness_mm / (2 * abs(radius_mm))
 
 
-def find_edge_stiffness(width_mm, thickness_mm):
+def find_edge_stiffness(width_mm: float, thickness_mm: float) -> float:
     """How many times stiffer a plank is edgewise than flatwise: (w/t)^2. It will bend and wind, but not go sideways."""
     return (width_mm / thickness_mm) ** 2
 
 
-def find_principal_curvature(bend_per_mm, twist_rad_per_mm):
+def find_principal_curvature(bend_per_mm: float, twist_rad_per_mm: float) -> float:
     """The larger principal curvature, 1/mm, of a flat board bent along and wound: (|k| + sqrt(k^2 + 4 t^2)) / 2.
 
     Of the second fundamental form [[k, t], [t, 0]]: its greater eigenvalue (M. do Carmo, Differential Geometry of
@@ -55,7 +59,7 @@ def find_principal_curvature(bend_per_mm, twist_rad_per_mm):
     return (abs(bend_per_mm) + (bend_per_mm ** 2 + 4 * twist_rad_per_mm ** 2) ** 0.5) / 2
 
 
-def judge_bend(thickness_mm, radius_mm, *, species=""):
+def judge_bend(thickness_mm: float, radius_mm: float, *, species: Species | str = "") -> BendAdvice:
     """Cold, doubtful or steam, for one plank at the hardest place of its bend.
 
     Parameters
@@ -81,16 +85,19 @@ def judge_bend(thickness_mm, radius_mm, *, species=""):
     if math.isnan(radius_mm) or radius_mm == 0:
         raise SettingError("A radius of %g mm cannot be." % radius_mm,
                            "Give the radius of the bend; without a bend, none.", "Bend")
-    wood = find_species(species) if isinstance(species, str) and species.strip() else (species or None)
-    wood = None if isinstance(wood, str) else wood
+    if isinstance(species, str):
+        wood = find_species(species) if species.strip() else None
+    else:
+        wood = species
     radius = abs(radius_mm)
     if math.isinf(radius):
         return BendAdvice(0.0, math.inf, "cold", "The plank lies straight.")
     ratio = radius / thickness_mm
-    known = wood is not None and wood.rupture_mpa and wood.elastic_gpa
-    breaks = 1000 * wood.elastic_gpa / (2 * wood.rupture_mpa) if known else _STIFFEST
+    breaks = _STIFFEST
+    if wood is not None and wood.rupture_mpa and wood.elastic_gpa:
+        breaks = 1000 * wood.elastic_gpa / (2 * wood.rupture_mpa)
     verdict = "cold" if ratio >= _COLD * breaks else "steam" if ratio < _STEAM * breaks else "doubtful"
-    if known:
+    if wood is not None and wood.rupture_mpa and wood.elastic_gpa:
         about = "%s breaks nominally at %.0f times (%s)" % (wood.name, breaks, wood.strength_source)
     else:
         about = ("%s; judged as the stiffest in the table, which breaks nominally at %.0f times "
@@ -101,8 +108,8 @@ def judge_bend(thickness_mm, radius_mm, *, species=""):
              % (radius, ratio, thickness_mm, 100 * thickness_mm / (2 * radius), what),
              about[0].upper() + about[1:] + ". A guide with a factor of %d to %d; grain, knots and moisture decide."
              % (_STEAM, _COLD)]
-    least = _STEAMED.get(wood.name if wood else "")
-    if verdict == "steam" and least and ratio < least:
+    least = _STEAMED.get(wood.name) if wood else None
+    if verdict == "steam" and wood and least and ratio < least:
         words.append("Even steamed and without a strap, %s is told to stand %.0f times (from memory, low "
                      "confidence): laminate it, or use thinner stock." % (wood.name, least))
     return BendAdvice(find_strain(thickness_mm, radius), ratio, verdict, " ".join(words))

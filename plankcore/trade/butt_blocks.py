@@ -50,7 +50,8 @@ class BlockSize:
     times: float
 
 
-def size_block(*, thickness_mm, clear_mm, drain_mm, lap_mm, times=10.0):
+def size_block(*, thickness_mm: float, clear_mm: float, drain_mm: float, lap_mm: float,
+               times: float = 10.0) -> BlockSize:
     """The block for a butt between two frames.
 
     Parameters
@@ -76,17 +77,18 @@ def size_block(*, thickness_mm, clear_mm, drain_mm, lap_mm, times=10.0):
         raise SettingError("A butt block of %g times the plank's thickness is not usual." % times,
                            "Give %g to %g." % (LEAST_TIMES, MOST_TIMES), "Block length")
     length = max(min(times * thickness_mm, clear_mm - 2 * drain_mm), 0.0)
-    return BlockSize(length, lap_mm, thickness_mm, thickness_mm + 6.35 if thickness_mm <= 25.4 else thickness_mm,
-                     length / thickness_mm)
+    return BlockSize(length, lap_mm, thickness_mm=thickness_mm,
+                     thicker_mm=thickness_mm + 6.35 if thickness_mm <= 25.4 else thickness_mm,
+                     times=length / thickness_mm)
 
 
-def measure_scarf(*, thickness_mm, slope):
+def measure_scarf(*, thickness_mm: float, slope: float) -> tuple[float, float, float]:
     """Length along the plank, length of the slope's face, both mm, and its angle in degrees, of a scarf of slope to 1.
     """
     length = slope * thickness_mm
     return length, math.hypot(length, thickness_mm), math.degrees(math.atan2(thickness_mm, length))
 
 
-def describe_slope(slope):
+def describe_slope(slope: float) -> str:
     """Who uses a slope, in words, or ''."""
     return _SLOPES.get(int(slope), "") if float(slope).is_integer() else ""

@@ -6,8 +6,12 @@ None of them is the law of a class or a flag; a rule is named so that it can be 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from ..errors import SettingError
+
+if TYPE_CHECKING:
+    from typing import Mapping
 
 __all__ = ["GARBOARD_SHIFT_MM", "GARBOARD_SOURCE", "LENGTHS", "RULES", "ButtRule", "LengthRule", "find_rule"]
 
@@ -31,11 +35,11 @@ class ButtRule:
     title: str
     source: str
     read: str
-    counts: tuple
-    least_spaces: dict = field(default_factory=dict)
-    least_mm: dict = field(default_factory=dict)
-    solid_strakes: int = None
-    on_frame: tuple = None
+    counts: tuple[str, ...]
+    least_spaces: Mapping[int, int] = field(default_factory=dict)
+    least_mm: Mapping[int, float] = field(default_factory=dict)
+    solid_strakes: int | None = None
+    on_frame: tuple[str, ...] | None = None
     least_slope: float = 0.0
     plane_of_scarf: bool = False
 
@@ -57,36 +61,40 @@ _SCARFS = ("ITS WORDS MAKE A GLUED SCARF A KIND OF BUTT, SO SCARFS ARE COUNTED; 
            "WORK WITH NARROW STRAKES")
 
 _RULES = (
-    ButtRule("three-and-three", "THREE FRAME SPACES AND THREE STRAKES", _BULLETIN + ", PARA 2-13 A",
-             "THREE FRAME SPACES APART READ AS A DIFFERENCE OF BAY INDEX OF 3; THE SAME BAY ONLY WITH THREE SOLID "
+    ButtRule("three-and-three", "THREE FRAME SPACES AND THREE STRAKES", source=_BULLETIN + ", PARA 2-13 A",
+             read="THREE FRAME SPACES APART READ AS A DIFFERENCE OF BAY INDEX OF 3; THE SAME BAY ONLY WITH THREE SOLID "
              "STRAKES BETWEEN. " + _SCARFS
              + ". SILENT ON ONE OR TWO STRAKES BETWEEN IN DIFFERENT BAYS",
-             ("butt", "scarf"), least_spaces={0: 3}, solid_strakes=3, on_frame=("scarf",)),
+             counts=("butt", "scarf"), least_spaces={0: 3}, solid_strakes=3, on_frame=("scarf",)),
     # 5 ft and 4 ft: the stored page of 2-13 b ends after the 5 ft; the rest is read from the Great Lakes rules, which
     # say the same 5 ft
     ButtRule("distance", "FIVE FEET AND FOUR FEET, FOR UNUSUAL FRAME SPACING",
-             _BULLETIN + ", PARA 2-13 B (5 FT); RULES FOR GREAT LAKES HULLS, 1866 (4 FT; SAME TIMBER)",
-             "NEXT STRAKES 5 FT; ONE STRAKE BETWEEN 4 FT, INFERRED FROM THE 1866 RULES, FOR THE BULLETIN'S OWN WORDS "
+             source=_BULLETIN + ", PARA 2-13 B (5 FT); RULES FOR GREAT LAKES HULLS, 1866 (4 FT; SAME TIMBER)",
+             read="NEXT STRAKES 5 FT; ONE STRAKE BETWEEN 4 FT, INFERRED FROM THE 1866 RULES, FOR THE BULLETIN'S OWN "
+                  "WORDS "
              "ON IT WERE NOT SEEN; "
              "ONE BAY OR FRAME (THE 1866 RULES: ONE TIMBER) ONLY WITH THREE STRAKES BETWEEN. DISTANCES ALONG THE "
              "BASELINE. AS IN 2-13 A, " + _SCARFS,
-             ("butt", "scarf"), least_mm={0: 5 * 304.8, 1: 4 * 304.8}, solid_strakes=3, on_frame=("scarf",)),
-    ButtRule("yacht-scarfs", "OLD YACHT RULE FOR SCARFS", "LLOYD'S, AS REPORTED BY J.-B. SOUPPEZ, THE STRENGTH OF "
+             counts=("butt", "scarf"), least_mm={0: 5 * 304.8, 1: 4 * 304.8}, solid_strakes=3, on_frame=("scarf",)),
+    ButtRule("yacht-scarfs", "OLD YACHT RULE FOR SCARFS",
+             source="LLOYD'S, AS REPORTED BY J.-B. SOUPPEZ, THE STRENGTH OF "
                                                           "SCARF JOINTS, WOODENBOAT; SECOND-HAND, THE RULES "
                                                           "THEMSELVES WERE NOT SEEN",
-             "SCARFS ALONE, NOT BUTTS: AT LEAST 4 TIMES THE THICKNESS LONG; IN NEXT STRAKES 1.2 M APART, MIDDLE TO "
+             read="SCARFS ALONE, NOT BUTTS: AT LEAST 4 TIMES THE THICKNESS LONG; IN NEXT STRAKES 1.2 M APART, MIDDLE "
+                  "TO "
              "MIDDLE ALONG THE BASELINE; "
              "THREE WHOLE STRAKES BETWEEN THOSE IN ONE PLANE ACROSS, READ AS IN ONE BAY OR NEARER THAN A SCARF IS LONG",
-             ("scarf",), least_mm={0: 1200.0}, solid_strakes=3, least_slope=4.0, plane_of_scarf=True),
+             counts=("scarf",), least_mm={0: 1200.0}, solid_strakes=3, least_slope=4.0, plane_of_scarf=True),
     ButtRule("light-craft", "TWO FRAME SPACES AND TWO STRAKES, LIGHT CRAFT",
-             "ONE BUILDER'S ACCOUNT OF A LIGHT DAYSAILER, SAMALLENSBOAT.COM, 2017; NO AUTHORITY",
-             "TWO FRAME SPACES APART READ AS A DIFFERENCE OF BAY INDEX OF 2; THE SAME BAY ONLY WITH TWO STRAKES "
+             source="ONE BUILDER'S ACCOUNT OF A LIGHT DAYSAILER, SAMALLENSBOAT.COM, 2017; NO AUTHORITY",
+             read="TWO FRAME SPACES APART READ AS A DIFFERENCE OF BAY INDEX OF 2; THE SAME BAY ONLY WITH TWO STRAKES "
              "BETWEEN. BUTTS ALONE: HE SAYS NOTHING OF GLUED SCARFS",
-             ("butt",), least_spaces={0: 2}, solid_strakes=2),
+             counts=("butt",), least_spaces={0: 2}, solid_strakes=2),
 )
 RULES = tuple(rule.name for rule in _RULES)
 
-LENGTHS = LengthRule(_BULLETIN, 6, _BULLETIN + ", PARA 2-12 C", 5 * 304.8, _BULLETIN + ", PARA 2-12 D")
+LENGTHS = LengthRule(_BULLETIN, 6, spaces_source=_BULLETIN + ", PARA 2-12 C", least_mm=5 * 304.8,
+                     floor_source=_BULLETIN + ", PARA 2-12 D")
 """A new length should run six frame spaces and leave no old one shorter; where special conditions govern, never under 5
 ft.
 """
@@ -96,7 +104,7 @@ GARBOARD_SOURCE = "LLOYD'S REGISTER, 1891, COMPOSITE VESSELS, SECTION 7"
 """Shift of a garboard's butts from those of the garboard opposite, and from the keel's scarfs, in composite ships."""
 
 
-def find_rule(name):
+def find_rule(name: str) -> ButtRule:
     """The rule of a name.
 
     Raises

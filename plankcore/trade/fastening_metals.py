@@ -45,7 +45,7 @@ _METALS = (
 METALS = tuple(metal.name for metal in _METALS)
 
 
-def find_metal(name, *, where="Metal"):
+def find_metal(name: str, *, where: str = "Metal") -> Metal:
     """The Metal of a name in METALS; `where` is the field it was given in.
 
     Raises
@@ -56,7 +56,7 @@ def find_metal(name, *, where="Metal"):
                       where=where)
 
 
-def judge_metal(name, *, kind):
+def judge_metal(name: str, *, kind: str) -> list[str]:
     """What is said against a metal for a kind of fastening, 'screw', 'nail', 'rivet' or another, as a list of str."""
     metal = find_metal(name)
     found = [metal.caution] if metal.caution else []
@@ -65,7 +65,7 @@ def judge_metal(name, *, kind):
     return found
 
 
-def judge_mixing(name, boat_name):
+def judge_mixing(name: str, boat_name: str) -> str:
     """What is said against fastenings of one metal in a boat that is fastened with another, a str with its source; ''
     where they are one, or one is not named.
 

@@ -46,12 +46,12 @@ class Crossing:
     through : how many of them are through bolts. doubt : what the rule says against this width, or ''.
     """
 
-    counts: tuple
+    counts: tuple[int, ...]
     through: int = 0
     doubt: str = ""
 
     @property
-    def words(self):
+    def words(self) -> str:
         """double, single, alternate double and single, or a number."""
         if len(self.counts) > 1:
             return "alternate double and single"
@@ -94,7 +94,7 @@ _LAKES_WIDEST_IN = {"lakes-bilge": 8.0, "lakes-side": 6.0}
 _LAKES_EACH_IN = 5.0
 
 
-def find_width_rule(name):
+def find_width_rule(name: str) -> WidthRule:
     """The WidthRule of a name in RULES.
 
     Raises
@@ -115,7 +115,7 @@ def _at_most(width_in, limit_in):
     return width_in <= limit_in + _SLACK_MM / INCH_MM
 
 
-def count_crossing(rule, width_mm, *, own_count=0):
+def count_crossing(rule: str, width_mm: float, *, own_count: int = 0) -> Crossing:
     """What a plank takes at a frame by a rule.
 
     Parameters
@@ -168,7 +168,7 @@ def count_crossing(rule, width_mm, *, own_count=0):
     return Crossing((4,), 1, doubt)
 
 
-def count_butt(rule, width_mm, *, own_count=0):
+def count_butt(rule: str, width_mm: float, *, own_count: int = 0) -> tuple[int, str]:
     """Fastenings each side of a butt, by the rule where it speaks of butts, else by small craft practice; own_count
     goes before both.
 
@@ -191,7 +191,7 @@ def count_butt(rule, width_mm, *, own_count=0):
     return count, "%s (%s)" % (small.butts, small.source)
 
 
-def measure_edge_distance_mm(width_mm):
+def measure_edge_distance_mm(width_mm: float) -> float:
     """How far a fastening is kept from a plank's edge, mm: 3/4 in or a sixth of the width, whichever is more. Common
     practice, no source.
     """

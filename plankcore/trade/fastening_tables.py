@@ -57,7 +57,7 @@ class ScrewRow:
     shank_in: float
     gauge: int
     length_in: float
-    plugs_in: tuple = ()
+    plugs_in: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ class ScrewTable:
     title: str
     source: str
     checked: bool
-    rows: tuple
+    rows: tuple[ScrewRow, ...]
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ class NailRow:
     charted: bool = True
 
     @property
-    def source(self):
+    def source(self) -> str:
         """Who says how thick it is."""
         said = ("a common wire nail's, 'Nail Size Chart', toolsize.io/nails" if self.charted
                 else "a common wire nail's, ASTM F1667, from memory, not checked")
@@ -93,9 +93,10 @@ class NailRow:
 
 
 _HERRESHOFF = ScrewTable(
-    "herreshoff", "Herreshoff / Nevins", "planking screws by Herreshoff and Nevins, as reprinted in 'Screw Sizes for "
-                                         "Planking and Deck Fastenings', fairwindfasteners.com", True,
-    tuple(ScrewRow(*row) for row in (
+    "herreshoff", "Herreshoff / Nevins",
+    source="planking screws by Herreshoff and Nevins, as reprinted in 'Screw Sizes for "
+                                         "Planking and Deck Fastenings', fairwindfasteners.com", checked=True,
+    rows=tuple(ScrewRow(*row) for row in (
         (3 / 8, 9 / 64, 6, 3 / 4, (5 / 16,)), (7 / 16, 5 / 32, 7, 7 / 8, (5 / 16,)),
         (1 / 2, 11 / 64, 8, 1.0, (3 / 8,)), (9 / 16, 3 / 16, 9, 1.125, (3 / 8,)),
         (5 / 8, 3 / 16, 10, 1.25, (7 / 16,)), (3 / 4, 7 / 32, 12, 1.5, (7 / 16,)), (7 / 8, 1 / 4, 14, 1.75, (1 / 2,)),
@@ -106,9 +107,10 @@ _HERRESHOFF = ScrewTable(
 
 # shank: the gauge's diameter, since the table as remembered names none; it names no plugs either
 _STEWARD = ScrewTable(
-    "steward", "Steward, lighter", "R. M. Steward, Boatbuilding Manual, planking screws: from memory, not checked",
-    False,
-    tuple(ScrewRow(plank, 0.060 + 0.013 * gauge, gauge, length)
+    "steward", "Steward, lighter",
+    source="R. M. Steward, Boatbuilding Manual, planking screws: from memory, not checked",
+    checked=False,
+    rows=tuple(ScrewRow(plank, 0.060 + 0.013 * gauge, gauge, length)
           for plank, gauge, length in ((0.75, 10, 1.5), (0.875, 12, 1.75), (1.0, 14, 2.0), (1.25, 18, 2.5))))
 
 _TABLES = (_HERRESHOFF, _STEWARD)
@@ -129,7 +131,7 @@ _STOCK_LENGTHS_IN = (0.375, 0.5, 0.625, 0.75, 0.875, 1.0, 1.25, 1.5, 1.75, 2.0, 
                      5.0, 6.0)
 
 
-def find_screw_table(name):
+def find_screw_table(name: str) -> ScrewTable:
     """The ScrewTable of a name in SCREW_TABLES.
 
     Raises
@@ -146,7 +148,7 @@ def _refuse_no_thickness(thickness_mm):
                            "Give the plank's finished thickness.", "Thickness")
 
 
-def find_screw(thickness_mm, *, table="herreshoff"):
+def find_screw(thickness_mm: float, *, table: str = "herreshoff") -> tuple[ScrewRow, str]:
     """The screw a table gives for a plank.
 
     Parameters
@@ -187,7 +189,7 @@ def find_screw(thickness_mm, *, table="herreshoff"):
     return row, words
 
 
-def find_nail(thickness_mm, *, softwood=False):
+def find_nail(thickness_mm: float, *, softwood: bool = False) -> tuple[NailRow, str]:
     """The boat nail for a plank: a penny to each 1/8 in of thickness, two more for softwood, then the next size that is
     made.
 
@@ -218,7 +220,7 @@ def find_nail(thickness_mm, *, softwood=False):
                                      == pennies else "; %dd is not made, the next up is %dd" % (pennies, row.pennies))
 
 
-def measure_gauge_mm(number):
+def measure_gauge_mm(number: int) -> float:
     """Shank diameter of a wood screw by its gauge number: 0.060 in and 0.013 in for each number (ASME B18.6.1, from
     memory, not checked).
 
@@ -233,14 +235,14 @@ def measure_gauge_mm(number):
     return (0.060 + 0.013 * number) * INCH_MM
 
 
-def measure_rivet_mm(plank_mm, behind_mm):
+def measure_rivet_mm(plank_mm: float, behind_mm: float) -> float:
     """Length of copper nail to buy for riveting: through the plank and what lies behind it, and RIVET_PROUD_MM to stand
     out.
     """
     return plank_mm + behind_mm + RIVET_PROUD_MM
 
 
-def measure_lead_hole_mm(shank_mm, *, wood):
+def measure_lead_hole_mm(shank_mm: float, *, wood: str) -> float:
     """Lead hole for a screw's thread, mm: 70 % of the root diameter in softwood, 90 % in hardwood; the root is two
     thirds of the shank.
 
@@ -257,14 +259,14 @@ def measure_lead_hole_mm(shank_mm, *, wood):
     return shank_mm * 2 / 3 * (0.9 if wood == "hardwood" else 0.7)
 
 
-def measure_counterbore_mm(thickness_mm):
+def measure_counterbore_mm(thickness_mm: float) -> float:
     """Depth of the hole for a plug: a third of the thickness (common practice, no source), and LEAST_PLUG_DEPTH_MM at
     least; 0 where heads are puttied.
     """
     return 0.0 if thickness_mm < PUTTIED_BELOW_MM - ROW_SLACK_MM else max(thickness_mm / 3, LEAST_PLUG_DEPTH_MM)
 
 
-def find_stock_length_mm(most_mm):
+def find_stock_length_mm(most_mm: float) -> float | None:
     """The longest screw sold that is no longer than this, mm, or None."""
     fitting = [v for v in _STOCK_LENGTHS_IN if v * INCH_MM <= most_mm + 1e-6]
     return fitting[-1] * INCH_MM if fitting else None

@@ -53,7 +53,7 @@ def _check(value, field):
                            "Give a length above 0.", field)
 
 
-def measure_board_feet(thickness_mm, width_mm, length_mm):
+def measure_board_feet(thickness_mm: float, width_mm: float, length_mm: float) -> float:
     """Board feet by volume, not rounded: thickness (in) x width (in) x length (ft) / 12.
 
     Examples
@@ -66,7 +66,7 @@ def measure_board_feet(thickness_mm, width_mm, length_mm):
     return thickness_mm * width_mm * length_mm / MM3_PER_BOARD_FOOT
 
 
-def measure_surface_feet(width_mm, length_mm, *, half="up"):
+def measure_surface_feet(width_mm: float, length_mm: float, *, half: str = "up") -> int:
     """Surface measure of a hardwood board: width (in) x whole feet of length / 12, to the nearest whole number.
 
     Parameters
@@ -85,7 +85,7 @@ def measure_surface_feet(width_mm, length_mm, *, half="up"):
     return math.floor(exact + 0.5 + _SAME) if half == "up" else math.ceil(exact - 0.5 - _SAME)
 
 
-def find_nominal_inches(thickness_mm):
+def find_nominal_inches(thickness_mm: float) -> float:
     """The thickness a rough board is charged at, inches: the thickest size in quarters it reaches; under 1 in counts as
     1 in.
     """
@@ -94,7 +94,7 @@ def find_nominal_inches(thickness_mm):
     return round(4 * max(reached + [_INCH_MM]) / _INCH_MM) / 4
 
 
-def measure_hardwood(thickness_mm, width_mm, length_mm, *, half="up"):
+def measure_hardwood(thickness_mm: float, width_mm: float, length_mm: float, *, half: str = "up") -> HardwoodMeasure:
     """Board feet as NHLA tallies a board: surface measure times nominal thickness.
 
     Returns
@@ -105,13 +105,13 @@ def measure_hardwood(thickness_mm, width_mm, length_mm, *, half="up"):
     return HardwoodMeasure(surface, nominal, surface * nominal)
 
 
-def measure_softwood(thickness_in, width_in, length_ft):
+def measure_softwood(thickness_in: float, width_in: float, length_ft: float) -> float:
     """Board feet of softwood by its nominal sizes, in inches and feet, to hundredths."""
     for value, field in ((thickness_in, "Thickness"), (width_in, "Width"), (length_ft, "Length")):
         _check(value, field)
     return math.floor(thickness_in * width_in * length_ft / 12 * 100 + 0.5 + _SAME) / 100
 
 
-def measure_cubic_metres(thickness_mm, width_mm, length_mm):
+def measure_cubic_metres(thickness_mm: float, width_mm: float, length_mm: float) -> float:
     """Volume, cubic metres."""
     return measure_board_feet(thickness_mm, width_mm, length_mm) / BOARD_FEET_PER_M3

@@ -8,7 +8,12 @@ Rolls of vinyl 15, 24, 36 and 48 in: as sellers of sign vinyl list them.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..errors import SettingError
+
+if TYPE_CHECKING:
+    from typing import Sequence
 
 __all__ = ["OWN", "ROLLS", "SHEETS", "find_film_movement_mm", "find_paper_movement_mm", "find_roll_mm", "find_sheet_mm"]
 
@@ -31,7 +36,7 @@ _PAPER_PERCENT = (0.10, 0.40)
 _FILM_PER_DEGREE = 1.7e-5
 
 
-def find_roll_mm(name, own_mm=0.0):
+def find_roll_mm(name: str, own_mm: float = 0.0) -> float:
     """Width of a roll by its name, or the own one.
 
     Raises
@@ -50,7 +55,7 @@ def find_roll_mm(name, own_mm=0.0):
     return ROLLS[name]
 
 
-def find_sheet_mm(name, own_mm=(0.0, 0.0)):
+def find_sheet_mm(name: str, own_mm: Sequence[float] = (0.0, 0.0)) -> tuple[float, float]:
     """Long and short side of a sheet by its name, or the own ones.
 
     Raises
@@ -69,11 +74,11 @@ def find_sheet_mm(name, own_mm=(0.0, 0.0)):
     return SHEETS[name]
 
 
-def find_paper_movement_mm(length_mm):
+def find_paper_movement_mm(length_mm: float) -> tuple[float, ...]:
     """Least and most that plain paper of a length may move with the weather, mm."""
     return tuple(length_mm * percent / 100 for percent in _PAPER_PERCENT)
 
 
-def find_film_movement_mm(length_mm, *, degrees):
+def find_film_movement_mm(length_mm: float, *, degrees: float) -> float:
     """How much polyester film of a length grows over so many degrees C, mm."""
     return length_mm * _FILM_PER_DEGREE * degrees

@@ -8,8 +8,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from ..errors import SettingError
+
+if TYPE_CHECKING:
+    from .wood import Species
 
 __all__ = [
     "AFLOAT_PERCENT",
@@ -74,8 +78,8 @@ class Afloat:
     most) percent where a middle is taken, else (); words for a sheet.
     """
 
-    percent: float
-    span: tuple
+    percent: float | None
+    span: tuple[float, ...]
     words: str
 
 
@@ -86,14 +90,16 @@ def _check_percent(value, field):
     return min(float(value), SATURATION_PERCENT)
 
 
-def find_movement_by_coefficient_mm(size_mm, coefficient, *, start_percent, end_percent):
+def find_movement_by_coefficient_mm(size_mm: float, coefficient: float, *, start_percent: float,
+                                    end_percent: float) -> float:
     """Change of a size by Equation 13-2, D C (end - start); holds within 6 to 14 percent (USDA Wood Handbook
     FPL-GTR-190, p. 13-18).
     """
     return size_mm * coefficient * (end_percent - start_percent)
 
 
-def find_movement_by_shrinkage_mm(size_mm, shrinkage_percent, *, start_percent, end_percent):
+def find_movement_by_shrinkage_mm(size_mm: float, shrinkage_percent: float, *, start_percent: float,
+                                  end_percent: float) -> float:
     """Change of a size by Equation 13-3, D (end - start) / (30 100/S - 30 + start), S percent from green to ovendry;
     moistures above 30 count as 30.
 
@@ -104,7 +110,8 @@ def find_movement_by_shrinkage_mm(size_mm, shrinkage_percent, *, start_percent, 
     return size_mm * (end - start) / (SATURATION_PERCENT * 100 / shrinkage_percent - SATURATION_PERCENT + start)
 
 
-def find_movement_mm(size_mm, species, *, cut, start_percent, end_percent):
+def find_movement_mm(size_mm: float, species: Species, *, cut: str | None, start_percent: float,
+                     end_percent: float) -> Movement:
     """How far a board's width changes with its moisture.
 
     Within 6 to 14 percent a domestic wood goes by its coefficient (Equation 13-2); beyond, and for imported woods and
@@ -147,7 +154,7 @@ def find_movement_mm(size_mm, species, *, cut, start_percent, end_percent):
     return Movement(moved, equation, words)
 
 
-def find_equilibrium_percent(temperature_c, humidity_percent):
+def find_equilibrium_percent(temperature_c: float, humidity_percent: float) -> float:
     """Moisture that wood settles to in air: W. T. Simpson, FPL-RN-0268 (1998), after Hailwood and Horrobin (1946).
 
     Parameters
@@ -175,7 +182,7 @@ def find_equilibrium_percent(temperature_c, humidity_percent):
     return 1800 / w * (kh / (1 - kh) + (k1 * kh + 2 * k1 * k2 * kh ** 2) / (1 + k1 * kh + k1 * k2 * kh ** 2))
 
 
-def find_afloat(lives, typed_percent=None):
+def find_afloat(lives: str, typed_percent: float | None = None) -> Afloat:
     """What moisture a plank is judged by afloat. A number that was typed rules; wet or dry is never taken for granted.
 
     Parameters
@@ -214,7 +221,7 @@ def find_afloat(lives, typed_percent=None):
     return Afloat(None, (), "ask: is this plank under water or above? Movement afloat not judged.")
 
 
-def judge_hanging_moisture(percent, *, lives="not said"):
+def judge_hanging_moisture(percent: float, *, lives: str = "not said") -> MoistureAdvice:
     """Whether planking at this moisture is fit to hang: 12 to 18 percent, on average 15 (FPL R1606, 1945); `lives`, one
     of LIVES, tells what comes of it.
 
@@ -229,9 +236,9 @@ def judge_hanging_moisture(percent, *, lives="not said"):
     _check_percent(percent, "Moisture at hanging")
     told = "FPL R1606 (1945) gives %d to %d %%, on average %d %%" % (LEAST_PERCENT, MOST_PERCENT, MEAN_PERCENT)
     if percent < LEAST_PERCENT:
-        comes = {"under water": "it will swell hard, crush seams and strain frames",
+        known = {"under water": "it will swell hard, crush seams and strain frames",
                  "topside": "above water it will swell to what planking there stays at, %g to %g %%" % TOPSIDE_PERCENTS}
-        comes = comes.get(lives, "under water it would swell hard, crush seams and strain frames, above water less; "
+        comes = known.get(lives, "under water it would swell hard, crush seams and strain frames, above water less; "
                                  "which it is was not said")
         return MoistureAdvice("low", "%g %% is too dry to hang: %s. %s" % (percent, comes, told), comes)
     if percent > MOST_PERCENT:

@@ -1,12 +1,17 @@
 """Rows of the trade's tables found by the names that settings call them by."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..errors import SettingError
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
 
 __all__ = ["find_named"]
 
 
-def find_named(rows, name, *, problem, remedy, where):
+def find_named(rows: Sequence[Any], name: str, *, problem: str, remedy: str, where: str) -> Any:
     """The row of a name; case and outer blanks do not count.
 
     Parameters

@@ -11,7 +11,7 @@ USUAL_SIDED_MM, USUAL_FRAME_EDGE_MM = 45.0, 10.0
 """Breadth of a frame where none is told, and what a fastening keeps from its sides."""
 
 
-def list_bare_spans(length_mm, *, head_mm, whole=False):
+def list_bare_spans(length_mm: float, *, head_mm: float, whole: bool = False) -> tuple[tuple[float, float], ...]:
     """Stretches along the plank, from the scarf's middle aft, where no fastening's middle may stand: ((from_mm, to_mm),
     ...).
 
@@ -28,7 +28,7 @@ def list_bare_spans(length_mm, *, head_mm, whole=False):
     return ((-half - head_mm, -half + feather), (half - feather, half + head_mm))
 
 
-def guess_head_mm(thickness_mm):
+def guess_head_mm(thickness_mm: float) -> float:
     """Half the plug's breadth, or without a plug the shank's, that a plank of this thickness usually takes: the screw
     table of Herreshoff and Nevins within its rows.
     """

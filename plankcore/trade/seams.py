@@ -28,25 +28,26 @@ class SeamRule:
     words: str
     source: str
     gap_per_mm: float = 0.0
-    tight_share: float = None
+    tight_share: float | None = None
 
 
 _RULES = (
     SeamRule("none", "no seam", "tight all through"),
     SeamRule("sixteenth", "1/16 in per inch of thickness, opening from half the thickness",
-             "Traditional Small Craft Association, rules of thumb", 1 / 16, 1 / 2),
+             source="Traditional Small Craft Association, rules of thumb", gap_per_mm=1 / 16, tight_share=1 / 2),
     SeamRule("eighth", "1/8 in per inch of thickness, the inner third tight",
-             "a builder's account, Choptank Boatworks", 1 / 8, 1 / 3),
+             source="a builder's account, Choptank Boatworks", gap_per_mm=1 / 8, tight_share=1 / 3),
     # 3 to 4 mm on 25 mm: the middle, 3.5 in 25
     SeamRule("seventh", "3 to 4 mm on 25 mm (3.5 is taken), the inner third tight, a third for caulking, a third for "
-                        "stopping", "builders' accounts in a yachtsmen's forum", 3.5 / 25, 1 / 3),
+                        "stopping", source="builders' accounts in a yachtsmen's forum", gap_per_mm=3.5 / 25,
+             tight_share=1 / 3),
     SeamRule("own", "a gap of one's own", "given by the user"),
 )
 
 RULES = tuple(rule.name for rule in _RULES)
 
 
-def find_rule(name):
+def find_rule(name: str) -> SeamRule:
     """The SeamRule of a name in RULES; case and outer blanks do not count.
 
     Raises
@@ -57,7 +58,7 @@ def find_rule(name):
                       where="Seam")
 
 
-def judge_thickness(thickness_mm):
+def judge_thickness(thickness_mm: float) -> str:
     """Words of doubt where a plank is so thin that builders leave it without a caulking seam, else ''."""
     if thickness_mm <= VERY_THIN_MM:
         return "A plank of %.1f mm (up to 1/2 in) is commonly laid tight, without a caulking seam." % thickness_mm
@@ -67,7 +68,7 @@ def judge_thickness(thickness_mm):
     return ""
 
 
-def find_gap_mm(rule, thickness_mm, *, own_mm=0.0):
+def find_gap_mm(rule: str, thickness_mm: float, *, own_mm: float = 0.0) -> tuple[float, str]:
     """Opening of a seam at the outside, between two planks, and the rule in words.
 
     The rule is followed whatever the thickness; `judge_thickness` says where a seam is unusual, and so do the words.

@@ -17,7 +17,7 @@ class StockSize:
 
     name: str
     size_mm: float
-    surfaced_mm: float = None
+    surfaced_mm: float | None = None
 
 
 # n/4 is n quarter inches, the least thickness when green or air dry: NHLA (National Hardwood Lumber Association),
@@ -42,18 +42,18 @@ def _find_table(system):
     return _TABLES[plain]
 
 
-def list_sizes(system):
+def list_sizes(system: str) -> tuple[StockSize, ...]:
     """All StockSizes of a system, thinnest first."""
     return _find_table(system)
 
 
-def describe_system(system):
+def describe_system(system: str) -> str:
     """What the sizes are and who says so, in words."""
     _find_table(system)
     return _WORDS[str(system).strip().lower()]
 
 
-def find_stock_size(thickness_mm, *, system):
+def find_stock_size(thickness_mm: float, *, system: str) -> tuple[str, float | None]:
     """The next size up: what to ask for so that a board of this thickness can be made from it.
 
     Parameters
@@ -90,7 +90,7 @@ def find_stock_size(thickness_mm, *, system):
     return "thicker than the largest size, %s (%.1f mm)" % (table[-1].name, table[-1].size_mm), None
 
 
-def find_surfaced_mm(name):
+def find_surfaced_mm(name: str) -> float | None:
     """What is left of a size in quarters that is bought surfaced two sides, mm, or None: NHLA, from memory, not
     checked.
     """

@@ -36,25 +36,25 @@ class Species:
     """
 
     name: str
-    others: tuple = ()
+    others: tuple[str, ...] = ()
     radial_percent: float = 0.0
     tangential_percent: float = 0.0
     volumetric_percent: float = 0.0
-    radial_coefficient: float = None
-    tangential_coefficient: float = None
+    radial_coefficient: float | None = None
+    tangential_coefficient: float | None = None
     imported: bool = False
-    rupture_mpa: float = None
-    elastic_gpa: float = None
+    rupture_mpa: float | None = None
+    elastic_gpa: float | None = None
     shrinkage_source: str = ""
     coefficient_source: str = ""
     strength_source: str = ""
     own: bool = False
 
-    def pick_shrinkage_percent(self, cut):
+    def pick_shrinkage_percent(self, cut: str) -> float:
         """Shrinkage across the width of a board: flat sawn the tangential, quarter sawn the radial."""
         return {"flat": self.tangential_percent, "quarter": self.radial_percent}[cut]
 
-    def pick_coefficient(self, cut):
+    def pick_coefficient(self, cut: str) -> float | None:
         """Coefficient across the width of a board, or None."""
         return {"flat": self.tangential_coefficient, "quarter": self.radial_coefficient}[cut]
 
@@ -67,13 +67,16 @@ def _enter(name, others, shrinkage, coefficients=None, strength=None, *, importe
     told, by = cite(table, seen), cite(_COEFFICIENTS, seen_coefficients)
     radial, tangential = coefficients or (None, None)
     rupture, elastic = strength or (None, None)
-    return Species(name, tuple(others), *shrinkage, radial, tangential, imported, rupture, elastic, told,
-                   by if coefficients else "",
-                   "%s, %s" % (_STRENGTH, _MEMORY) if strength else "")
+    across, along_rings, volume = shrinkage
+    return Species(name, tuple(others), radial_percent=across, tangential_percent=along_rings, volumetric_percent=volume,
+                   radial_coefficient=radial, tangential_coefficient=tangential, imported=imported, rupture_mpa=rupture,
+                   elastic_gpa=elastic, shrinkage_source=told, coefficient_source=by if coefficients else "",
+                   strength_source="%s, %s" % (_STRENGTH, _MEMORY) if strength else "")
 
 
 SPECIES = (
-    _enter("white oak", ["quercus alba"], (5.6, 10.5, 16.3), (.00180, .00365), (105, 12.3), seen="all",
+    _enter("white oak", ["quercus alba"], shrinkage=(5.6, 10.5, 16.3), coefficients=(.00180, .00365),
+           strength=(105, 12.3), seen="all",
            seen_coefficients="all"),
     _enter("live oak", ["quercus virginiana"], (6.6, 9.5, 14.7), (.00230, .00338), seen="all", seen_coefficients="all"),
     _enter("overcup oak", ["quercus lyrata"], (5.3, 12.7, 16.0), (.00183, .00462), seen="all", seen_coefficients="all"),
@@ -84,33 +87,41 @@ SPECIES = (
     _enter("black locust", ["locust", "robinia", "robinia pseudoacacia"], (4.6, 7.2, 10.2), (.00158, .00252),
            seen_coefficients="all"),
     _enter("red alder", ["alnus rubra"], (4.4, 7.3, 12.6), (.00151, .00256), seen="all", seen_coefficients="all"),
-    _enter("Atlantic white-cedar", ["southern white cedar", "juniper", "chamaecyparis thyoides"], (2.9, 5.4, 8.8),
-           (.00099, .00187), (47, 6.4), seen="all"),
-    _enter("northern white-cedar", ["eastern white cedar", "thuja occidentalis"], (2.2, 4.9, 7.2), (.00101, .00229),
-           (45, 5.5), seen="all"),
-    _enter("western redcedar", ["western red cedar", "red cedar", "thuja plicata"], (2.4, 5.0, 6.8), (.00111, .00234),
-           (51.7, 7.7), seen="all"),
-    _enter("Port-Orford-cedar", ["port orford", "lawson cypress", "chamaecyparis lawsoniana"], (4.6, 6.9, 10.1),
-           (.00158, .00241), (88, 11.7), seen="all"),
+    _enter("Atlantic white-cedar", ["southern white cedar", "juniper", "chamaecyparis thyoides"],
+           shrinkage=(2.9, 5.4, 8.8),
+           coefficients=(.00099, .00187), strength=(47, 6.4), seen="all"),
+    _enter("northern white-cedar", ["eastern white cedar", "thuja occidentalis"], shrinkage=(2.2, 4.9, 7.2),
+           coefficients=(.00101, .00229),
+           strength=(45, 5.5), seen="all"),
+    _enter("western redcedar", ["western red cedar", "red cedar", "thuja plicata"], shrinkage=(2.4, 5.0, 6.8),
+           coefficients=(.00111, .00234),
+           strength=(51.7, 7.7), seen="all"),
+    _enter("Port-Orford-cedar", ["port orford", "lawson cypress", "chamaecyparis lawsoniana"],
+           shrinkage=(4.6, 6.9, 10.1),
+           coefficients=(.00158, .00241), strength=(88, 11.7), seen="all"),
     _enter("yellow-cedar", ["alaska cedar", "alaska yellow cedar", "yellow cypress", "chamaecyparis nootkatensis"],
-           (2.8, 6.0, 9.2), (.00095, .00208), (77, 9.8), seen="all"),
-    _enter("Douglas-fir, coast", ["douglas fir", "oregon pine", "pseudotsuga menziesii"], (4.8, 7.6, 12.4),
-           (.00165, .00267), (85, 13.4), seen="all", seen_coefficients="tangential"),
+           shrinkage=(2.8, 6.0, 9.2), coefficients=(.00095, .00208), strength=(77, 9.8), seen="all"),
+    _enter("Douglas-fir, coast", ["douglas fir", "oregon pine", "pseudotsuga menziesii"], shrinkage=(4.8, 7.6, 12.4),
+           coefficients=(.00165, .00267), strength=(85, 13.4), seen="all", seen_coefficients="tangential"),
     _enter("Douglas-fir, interior west", [], (4.8, 7.5, 11.8), seen="all"),
     _enter("Douglas-fir, interior north", [], (3.8, 6.9, 10.7), seen="all"),
     _enter("white fir", ["abies concolor"], (3.3, 7.0, 9.8), (.00112, .00245), seen="all", seen_coefficients="radial"),
-    _enter("baldcypress", ["bald cypress", "southern cypress", "taxodium distichum"], (3.8, 6.2, 10.5),
-           (.00130, .00216), (73, 9.9)),
-    _enter("longleaf pine", ["longleaf yellow pine", "heart pine", "pitch pine", "pinus palustris"], (5.1, 7.5, 12.2),
-           (.00176, .00263), (100, 13.7), seen_coefficients="tangential"),
+    _enter("baldcypress", ["bald cypress", "southern cypress", "taxodium distichum"], shrinkage=(3.8, 6.2, 10.5),
+           coefficients=(.00130, .00216), strength=(73, 9.9)),
+    _enter("longleaf pine", ["longleaf yellow pine", "heart pine", "pitch pine", "pinus palustris"],
+           shrinkage=(5.1, 7.5, 12.2),
+           coefficients=(.00176, .00263), strength=(100, 13.7), seen_coefficients="tangential"),
     _enter("eastern white pine", ["white pine", "pinus strobus"], (2.1, 6.1, 8.2), (.00071, .00212)),
-    _enter("western larch", ["larix occidentalis"], (4.5, 9.1, 14.0), (.00155, .00323), (90, 12.9), seen="tangential"),
+    _enter("western larch", ["larix occidentalis"], shrinkage=(4.5, 9.1, 14.0), coefficients=(.00155, .00323),
+           strength=(90, 12.9), seen="tangential"),
     _enter("tamarack", ["hackmatack", "eastern larch", "larix laricina"], (3.7, 7.4, 13.6), (.00126, .00259)),
-    _enter("Sitka spruce", ["picea sitchensis"], (4.3, 7.5, 11.5), (.00148, .00263), (70, 10.8)),
-    _enter("true mahogany", ["mahogany", "honduras mahogany", "swietenia macrophylla"], (3.0, 4.1, 7.8),
-           (.00172, .00238), (79, 10.3), imported=True, seen="all"),
+    _enter("Sitka spruce", ["picea sitchensis"], shrinkage=(4.3, 7.5, 11.5), coefficients=(.00148, .00263),
+           strength=(70, 10.8)),
+    _enter("true mahogany", ["mahogany", "honduras mahogany", "swietenia macrophylla"], shrinkage=(3.0, 4.1, 7.8),
+           coefficients=(.00172, .00238), strength=(79, 10.3), imported=True, seen="all"),
     _enter("African mahogany", ["khaya"], (2.5, 4.5, 8.8), imported=True, seen="all"),
-    _enter("teak", ["tectona grandis"], (2.5, 5.8, 7.0), (.00101, .00186), (101, 10.7), imported=True,
+    _enter("teak", ["tectona grandis"], shrinkage=(2.5, 5.8, 7.0), coefficients=(.00101, .00186),
+           strength=(101, 10.7), imported=True,
            seen_coefficients="tangential"),
     _enter("afrormosia", ["pericopsis elata"], (3.0, 6.4, 10.7), imported=True, seen="all"),
     _enter("angelique", ["basralocus", "dicorynia guianensis"], (5.2, 8.8, 14.0), imported=True, seen="all"),
@@ -159,12 +170,12 @@ def _find_close(plain):
     return found[:3]
 
 
-def list_names():
+def list_names() -> list[str]:
     """Names of all rows, in the order of the table."""
     return [one.name for one in SPECIES]
 
 
-def find_species(name, *, tangential_percent=None, radial_percent=None):
+def find_species(name: str, *, tangential_percent: float | None = None, radial_percent: float | None = None) -> Species:
     """The Species of a name; case, blanks, hyphens and the order of words do not count.
 
     Parameters
@@ -197,7 +208,7 @@ def find_species(name, *, tangential_percent=None, radial_percent=None):
     raise SettingError("The wood '%s' is not known here." % name, near + _OWN + ".", _FIELD)
 
 
-def make_own_species(tangential_percent, radial_percent, *, name="own"):
+def make_own_species(tangential_percent: float | None, radial_percent: float | None, *, name: str = "own") -> Species:
     """A Species of shrinkages the user gives, percent from green to ovendry; movement goes by Equation 13-3 alone.
 
     Raises
@@ -210,6 +221,7 @@ def make_own_species(tangential_percent, radial_percent, *, name="own"):
             raise SettingError("The %s shrinkage is %s." % (word, "not given" if value is None else "%g %%" % value),
                                "Give both shrinkages, above 0 and at most 25 percent, from green to ovendry.",
                                "Shrinkage, %s" % word)
+    assert radial_percent is not None and tangential_percent is not None
     if radial_percent > tangential_percent:
         raise SettingError("The radial shrinkage, %g %%, is larger than the tangential, %g %%."
                            % (radial_percent, tangential_percent),
@@ -219,7 +231,7 @@ def make_own_species(tangential_percent, radial_percent, *, name="own"):
                    shrinkage_source="given by the user", own=True)
 
 
-def derive_coefficient(shrinkage_percent, *, saturation_percent=_SATURATION):
+def derive_coefficient(shrinkage_percent: float, *, saturation_percent: float = _SATURATION) -> float:
     """The coefficient that a domestic wood's shrinkage leads to: the mean size at 10 percent moisture taken as one.
 
     C = (S/f) / (1 - S (f - 10)/f) with S the shrinkage as a share and f the moisture at which it begins: 30, or 22 for

@@ -60,8 +60,18 @@ def find_operation(path):
     return Path(path).parts[1] if find_room(path) == "operation" else ""
 
 
-def list_imports(path, text, known):
-    """Paths of our own files, and names of other packages, that a file imports anywhere in it."""
+def find_for_types(tree):
+    """Imports that only a checker of types reads, below `if TYPE_CHECKING:`; nothing of them happens on a click."""
+    return {part for node in ast.walk(tree) if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+            for one in node.body for part in ast.walk(one)}
+
+
+def list_imports(path, text, known, *, for_types=False):
+    """Paths of our own files, and names of other packages, that a file imports anywhere in it; or that it names in
+    annotations only.
+    """
+    tree = ast.parse(text)
+    named = find_for_types(tree)
     package = list(Path(path).parent.parts)
     ours, others = set(), set()
 
@@ -78,7 +88,9 @@ def list_imports(path, text, known):
             for name in names or [None]:
                 below = ["%s/%s.py" % (base, name), "%s/%s/__init__.py" % (base, name)]
                 ours.add(next((p for p in below if p in known), base + "/__init__.py"))
-    for node in ast.walk(ast.parse(text)):
+    for node in ast.walk(tree):
+        if (node in named) != for_types:
+            continue
         if isinstance(node, ast.Import):
             for alias in node.names:
                 add(alias.name.split("."), [])
@@ -88,12 +100,24 @@ def list_imports(path, text, known):
     return ours, others - {"__future__"}
 
 
+def find_wrong_nouns(path, ours):
+    """Files that annotations take their nouns from through no door: besides a room's own doors, those of model and
+    geometry stand open, for whoever is handed a noun may say so; those of another operation do not.
+    """
+    room = find_room(path)
+    return ["%s takes a noun from %s" % (path, other) for other in sorted(ours)
+            for there in [find_room(other)]
+            if (there not in DOORS[room] | {"model", "geometry"} and room != there)
+            or (room == there == "operation" and find_operation(other) != find_operation(path))]
+
+
 def find_violations(sources, paths=None):
     """Every import through a door that is not there, in words, in all files or some."""
     found = []
     for path, text in sorted((p, sources[p]) for p in paths or sources):
         room = find_room(path)
         ours, others = list_imports(path, text, sources)
+        found += find_wrong_nouns(path, list_imports(path, text, sources, for_types=True)[0])
         if Path(path).stem == "__init__" and (ours or others):
             found.append("%s imports something" % path)
             continue
@@ -165,6 +189,9 @@ def test_every_operation_has_its_faces_and_no_others():
     ("extensions/plank_fair.py", "from plankcore.fair import from_marks"),
     ("extensions/plank_fair.py", "from plankcore.command import install"),
     ("extensions/plank_fair.py", "import numpy as np"),
+    ("plankcore/geometry/curve.py", "if TYPE_CHECKING:\n    from ..fair.fair import FairSettings"),
+    ("plankcore/stations/strike.py", "if TYPE_CHECKING:\n    from ..fair.fair import FairSettings"),
+    ("plankcore/document/read.py", "if TYPE_CHECKING:\n    from ..stations.strike import StationSettings"),
 ])
 def test_planted_violations_are_caught(path, line):
     sources = read_sources()
