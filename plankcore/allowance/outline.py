@@ -1,5 +1,7 @@
-"""The saw line square through a board that holds both faces of a plank, and in words what is planed off where."""
+"""The saw line square through a board that holds both faces of a plank, and what is planed off where."""
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -7,12 +9,11 @@ from ..errors import PatternError
 from ..geometry.outer_edge import join_outer, measure_aside_mm
 from ..geometry.outline import measure_outline_area_mm2, meet_corners
 from ..geometry.varied_offset import offset_curve_varied
-from ..units import format_mm
 
-__all__ = ["LOOP", "describe_planing", "list_stations", "outline_board", "tell_place"]
+__all__ = ["LOOP", "SEEN_MM", "Cut", "Planing", "list_stations", "measure_planing", "outline_board"]
 
 LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline
-_SEEN_MM = 0.1            # less than this is not planed
+SEEN_MM = 0.1            # less than this is not planed
 _PER_PIECE = 16
 
 
@@ -65,26 +66,35 @@ def list_stations(board):
                   key=lambda row: row[1]) if board is not None else []
 
 
-def tell_place(distance_mm, stations):
-    """'AT STATION 12', 'BETWEEN STATIONS 11 AND 12', 'FORWARD OF STATION 7'; where no station is known, how far from
-    the fore end.
+@dataclass(frozen=True)
+class Cut:
+    """Wood that comes off one face of an edge: 'INSIDE' or 'OUTSIDE', the least and the most of it, and where along the
+    baseline the most is.
     """
-    if not stations:
-        return "%.0f MM FROM THE FORE END" % distance_mm
-    away = [d for _, d in stations]
-    steps = np.diff(away)
-    near = int(np.argmin(np.abs(np.array(away) - distance_mm)))
-    if abs(away[near] - distance_mm) <= (0.15 * float(np.min(steps)) if len(steps) else 10.0):
-        return "AT STATION %s" % stations[near][0]
-    after = int(np.searchsorted(away, distance_mm))
-    if after == 0:
-        return "FORWARD OF STATION %s" % stations[0][0]
-    if after == len(stations):
-        return "AFT OF STATION %s" % stations[-1][0]
-    return "BETWEEN STATIONS %s AND %s" % (stations[after - 1][0], stations[after][0])
+
+    face: str
+    least_mm: float
+    most_mm: float
+    along_mm: float
 
 
-def describe_planing(plank, board):
+@dataclass(frozen=True)
+class Planing:
+    """What is planed off one edge of a board that was sawn square: a Cut for each face from which something comes, and
+    the places along the baseline where it changes from one face to the other.
+    """
+
+    edge: str
+    cuts: tuple
+    changes_mm: tuple
+
+    @property
+    def is_long(self):
+        """Whether it is a long edge and no end."""
+        return self.edge in ("upper", "lower")
+
+
+def measure_planing(plank, board):
     """What stands proud on which face, edge by edge, once the board is sawn square to a line outside both faces.
 
     Parameters
@@ -95,15 +105,14 @@ def describe_planing(plank, board):
 
     Returns
     -------
-    list of str
-        A row for each edge, in capitals, the allowance not counted.
+    list of Planing
+        In the order of LOOP, the allowance not counted.
     """
     left = 1.0 if measure_outline_area_mm2(board.drawn_face) > 0 else -1.0
     drawn = {"inboard": "INSIDE", "outboard": "OUTSIDE"}[board.face]
     other = {"INSIDE": "OUTSIDE", "OUTSIDE": "INSIDE"}[drawn]
     start, along, _ = plank.find_axes()
-    stations = list_stations(board)
-    rows = []
+    found = []
     for name, curve, over in zip(LOOP, board.drawn_face, board.other_face):
         count = len(curve.cubics)
         u = np.linspace(0, count, max(_PER_PIECE * count, 200) + 1)
@@ -114,33 +123,17 @@ def describe_planing(plank, board):
         if name == "lower":
             u, aside, far = u[::-1], aside[::-1], far[::-1]
         keep = np.isfinite(aside)
-        aside, far = aside[keep], far[keep]
-        rows.append(_describe_edge(name, aside, far, drawn, other, stations))
-    return rows
+        found.append(_measure_edge(name, aside[keep], far[keep], drawn, other))
+    return found
 
 
-def _describe_edge(name, aside, far, drawn, other, stations):
+def _measure_edge(name, aside, far, drawn, other):
     """aside > 0: the other face reaches farther out, so the wood to come off stands on the drawn face."""
-    title = "%s %s: " % (name.upper(), "EDGE" if name in ("upper", "lower") else "END")
-    long = name in ("upper", "lower")
-    parts = []
+    cuts = []
     for sign, face in ((1, drawn), (-1, other)):
-        if len(aside) and (sign * aside).max() >= _SEEN_MM:
+        if len(aside) and (sign * aside).max() >= SEEN_MM:
             worst = int(np.argmax(sign * aside))
-            least, most = float((sign * aside).min()), float(sign * aside[worst])
-            even = most - least < _SEEN_MM
-            amount = format_mm(most).upper()
-            amount = amount + " ALL ALONG" if even else "UP TO " + amount if least < _SEEN_MM else "%s TO %s" % (
-                format_mm(least).upper()[:-3], amount)
-            parts.append((most, "%s OFF THE %s FACE%s" % (
-                amount, face, ", MOST %s" % tell_place(far[worst], stations) if long and not even else "")))
-    if not parts:
-        return title + "SQUARE, NOTHING TO PLANE BUT THE ALLOWANCE."
-    text = title + "; ".join(words for _, words in sorted(parts, reverse=True)) + "."
-    told = np.flatnonzero(np.abs(aside) >= _SEEN_MM)
-    turns = [(far[told[k]] + far[told[k + 1]]) / 2 for k in np.flatnonzero(np.diff(np.sign(aside[told])))]
-    if turns and long:
-        text += " IT CHANGES FACE %s." % ", ".join(tell_place(t, stations) for t in turns[:4])
-    elif turns:
-        text += " IT CHANGES FACE ALONG THE END."
-    return text
+            cuts.append(Cut(face, float((sign * aside).min()), float(sign * aside[worst]), far[worst]))
+    told = np.flatnonzero(np.abs(aside) >= SEEN_MM)
+    changes = [(far[told[k]] + far[told[k + 1]]) / 2 for k in np.flatnonzero(np.diff(np.sign(aside[told])))]
+    return Planing(name, tuple(cuts), tuple(changes))

@@ -3,6 +3,8 @@ saw, plane and fitting.
 """
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from ..errors import PatternError, SettingError
@@ -10,18 +12,16 @@ from ..geometry.outline import OffsetFailure, offset_outline
 from ..geometry.varied_offset import offset_outline_varied
 from ..model.drawing import SawLine
 from ..model.plank import Finding
-from ..units import format_mm
-from .outline import LOOP, describe_planing, list_stations, outline_board, tell_place
+from . import words
+from .outline import LOOP, SEEN_MM, list_stations, measure_planing, outline_board
 from .swelling import LIVES, SwellingSettings, find_swelling, make_room
 
 __all__ = ["LIVES", "MOST_MM", "SwellingSettings", "add_allowances"]
 
 MOST_MM = 300.0
 LEAST_CLEAR_MM = 1.0      # a line so near the saw is not there to plane to. Common practice, no source
-_SEEN_MM = 0.1            # less than this is not sawn
 _PLACES = 200             # of an edge, looked at for its largest room
 _COUNTED = ("bevel", "hollow", "seam", "bend", "swelling")
-_WORDS = {"bend": "LENGTH IN BENDING"}
 
 
 def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
@@ -71,21 +71,17 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
                 curves = outline_board(board, distances)
             else:
                 chain = plank.outline()
-                curves = offset_outline_varied(chain, [lambda u, n=n,
-                                                       c=c: distances[n](c, chain, u) for n, c in zip(LOOP, chain)])
+                curves = offset_outline_varied(chain, [lambda u, n=n, c=c: distances[n](c, chain, u)
+                                                       for n, c in zip(LOOP, chain)])
     except OffsetFailure as failure:
         raise PatternError("The plank cannot take these allowances: %s." % failure.reason,
                            "Give less there, or fair with a longer shortest wave.", failure.point) from None
     includes = tuple(w for w in _COUNTED if (w == "swelling" and room is not None)
                      or (board is not None and w in board.includes))
     left_off = _find_left_off(plank, board, added_mm, room) if room is not None else ()
-    rows = _say_what_is_counted(includes, board) + _tell_room(left_off, board)
-    if board is not None:
-        rows += describe_planing(plank, board)
-    if taken is not None:
-        rows += list(taken.rows)
+    rows = _list_rows(plank, board, includes, left_off) + (list(taken.rows) if taken is not None else [])
     return SawLine(tuple(curves), dict(added_mm), tuple(rows), includes,
-                   (taken.findings if taken is not None else ()) + _warn_of_room(left_off),
+                   (taken.findings if taken is not None else ()) + _warn_of_room(left_off, list_stations(board)),
                    swelling.lives, taken.afloat_percent if taken is not None else None)
 
 
@@ -95,27 +91,29 @@ def _make_distance(added_mm, room):
     return lambda curve, chain, u: added_mm - room(curve, chain, u)
 
 
-def _say_what_is_counted(includes, board):
-    def spell(words):
-        return ", ".join(_WORDS.get(w, w.upper()) for w in words)
-    missing = [w for w in _COUNTED if w not in includes]
-    if board is None:
-        first = "SAW LINE OF THE DRAWN FACE ALONE, AS IF EVERY EDGE WERE SQUARE."
-    else:
-        lies = ("ROOM FOR SWELLING TAKEN OFF BOTH FACES, THE ALLOWANCE OUTSIDE WHAT IS LEFT" if "swelling" in includes
-                else "OUTSIDE BOTH FACES")
-        first = "SAW LINE SQUARE THROUGH THE BOARD, %s. PLANE TO THE BEVELS AFTER SAWING." % lies
-    counted = "COUNTED: WOOD FOR SAW AND ENDS%s." % (", " + spell(includes) if includes else "")
-    return [first, counted + (" NOT COUNTED: %s." % spell(missing) if missing else "")]
+@dataclass(frozen=True)
+class LeftOff:
+    """What is left off a long edge for swelling: most_mm where along the baseline, added_mm the edge's allowance, at_mm
+    (x, y) the place of the most on the page.
+    """
+
+    edge: str
+    most_mm: float
+    along_mm: float
+    added_mm: float
+    at_mm: tuple
+
+    @property
+    def inside_mm(self):
+        """How far the saw line lies inside the drawn line, negative where it stays outside."""
+        return self.most_mm - self.added_mm
 
 
 def _find_left_off(plank, board, added_mm, room):
-    """What is left off each long edge for swelling: (edge, least mm, most mm, where the most is in words, allowance,
-    place of the most on the page).
-    """
+    """A LeftOff for each long edge."""
     start, along, _ = plank.find_axes()
     chains = [plank.outline()] if board is None else [list(board.drawn_face), list(board.other_face)]
-    stations, found = list_stations(board), []
+    found = []
     for name in ("upper", "lower"):
         rows = []
         for chain in chains:
@@ -123,46 +121,25 @@ def _find_left_off(plank, board, added_mm, room):
             u = np.linspace(0, len(curve.cubics), _PLACES + 1)
             rows += list(zip(room(curve, chain, u), curve.evaluate(u)))
         most, at = max(rows, key=lambda r: r[0])
-        found.append((name, float(min(r[0] for r in rows)), float(most),
-                      tell_place(float((at - start) @ along), stations), float(added_mm[name]), tuple(map(float, at))))
+        found.append(LeftOff(name, float(most), float((at - start) @ along), float(added_mm[name]),
+                             tuple(map(float, at))))
     return tuple(found)
 
 
-def _tell_room(left_off, board):
-    """The line that is planed to is not the line that is drawn: by how much, and where the saw runs by it."""
-    if not left_off:
-        return []
-    face, line = ("FACES", "THE DRAWN FACES") if board is not None else ("FACE", "THE DRAWN FACE")
-    room = "; ".join("%s EDGE UP TO %s, MOST %s" % (name.upper(), format_mm(most).upper(), where)
-                     for name, _, most, where, _, _ in left_off)
-    rows = ["ROOM FOR SWELLING LEFT OFF: %s. THE %s %s DRAWN WITHOUT IT: PLANE THE EDGES THAT MUCH INSIDE %s."
-            % (room, face, "ARE" if board is not None else "IS", "THEM" if board is not None else "IT")]
-    inside = ["%s EDGE UP TO %s INSIDE, MOST %s" % (name.upper(), format_mm(most - added).upper(), where)
-              for name, _, most, where, added, _ in left_off if most - added > _SEEN_MM]
-    if inside:
-        rows.append("THE SAW LINE RUNS INSIDE %s BY WHAT THE ROOM IS MORE THAN THE ALLOWANCE: %s. IT IS MEANT."
-                    % (line, "; ".join(inside)))
-    else:
-        rows.append("THE SAW LINE STAYS OUTSIDE %s: %s AT LEAST."
-                    % (line, "; ".join("%s EDGE %s" % (name.upper(), format_mm(max(added - most, 0.0)).upper())
-                                       for name, _, most, _, added, _ in left_off)))
+def _list_rows(plank, board, includes, left_off):
+    """What the sheet must say of the line: what it is, what it counts, the room for swelling, what is planed where."""
+    on_board, stations = board is not None, list_stations(board)
+    rows = [words.tell_saw_line(includes, on_board=on_board),
+            words.tell_counted(includes, [w for w in _COUNTED if w not in includes])]
+    if left_off:
+        rows += [words.tell_room(left_off, stations, on_board=on_board),
+                 words.tell_room_inside(left_off, stations, on_board=on_board, seen_mm=SEEN_MM)]
+    if on_board:
+        rows += [words.tell_planing(one, stations, seen_mm=SEEN_MM) for one in measure_planing(plank, board)]
     return rows
 
 
-def _warn_of_room(left_off):
+def _warn_of_room(left_off, stations):
     """Edges where the drawn line is sawn away, or all but."""
-    found = []
-    for name, _, most, where, added, at in left_off:
-        if added - most < LEAST_CLEAR_MM:
-            if most - added > _SEEN_MM:
-                lies = "%s inside the drawn edge" % format_mm(most - added)
-            elif added - most < _SEEN_MM:
-                lies = "along the drawn edge"
-            else:
-                lies = "only %s outside the drawn edge" % format_mm(added - most)
-            found.append(Finding("WARN: %s edge: with room for swelling the saw runs %s (%s): nothing is left there "
-                                 "to plane to the drawn line, and %s to the line that is meant. "
-                                 "Mark that line anew, %s inside, or allow %s."
-                                 % (name, lies, where.lower(), format_mm(added), format_mm(most),
-                                    format_mm(most + LEAST_CLEAR_MM)), at))
-    return tuple(found)
+    return tuple(Finding(words.warn_of_room(one, stations, seen_mm=SEEN_MM, clear_mm=LEAST_CLEAR_MM), one.at_mm)
+                 for one in left_off if -one.inside_mm < LEAST_CLEAR_MM)

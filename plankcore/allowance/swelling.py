@@ -11,7 +11,7 @@ from ..geometry.outer_edge import measure_aside_mm
 from ..model.plank import Finding
 from ..trade.moisture import LIVES, MEAN_PERCENT, find_afloat, find_movement_mm, judge_hanging_moisture
 from ..trade.wood import find_species
-from ..units import format_mm
+from . import words
 
 __all__ = ["LIVES", "Swelling", "SwellingSettings", "find_swelling", "make_room"]
 
@@ -69,12 +69,6 @@ class Swelling:
     afloat_percent: float = None
 
 
-def _spell(value_mm):
-    """'+5.6 MM', '-0.4 MM'."""
-    text = format_mm(value_mm).upper()
-    return text if text.startswith("-") or text == "0 MM" else "+" + text
-
-
 def find_swelling(settings, *, widest_mm, seam=None):
     """What a plank does when it takes up water, or dries.
 
@@ -116,9 +110,8 @@ def find_swelling(settings, *, widest_mm, seam=None):
                         radial_percent=settings.radial_percent if own else None)
     advice = judge_hanging_moisture(settings.hanging_percent, lives=settings.lives)
     findings = () if advice.verdict == "ok" else (
-        Finding("WARN: MOISTURE TOO %s TO HANG: %g %%; 12 TO 18 %% IS ASKED."
-                % (advice.verdict.upper(), settings.hanging_percent)),)
-    hung = "MOISTURE WHEN HUNG: %s." % advice.words.upper()
+        Finding(words.warn_of_moisture(advice.verdict, settings.hanging_percent)),)
+    hung = words.tell_hanging(advice)
 
     def move(percent):
         return find_movement_mm(1.0, wood, cut=settings.cut, start_percent=settings.hanging_percent,
@@ -129,8 +122,9 @@ def find_swelling(settings, *, widest_mm, seam=None):
                 "Room for swelling is asked, and nobody has said whether this plank lives under water or above.",
                 "Say which, or type its moisture afloat, or leave no room.", "This plank lives")
         move(settings.hanging_percent)       # a cut that is none is refused all the same
-        return Swelling(None, float(widest_mm), None, None, None, (_say_not_judged(afloat, settings, seam), hung),
-                        findings)
+        return Swelling(None, float(widest_mm), None, None, None, (words.tell_not_judged(
+            afloat, seam_waits=seam is not None and seam.gap_mm > 0,
+            side_waits=bool(settings.strakes or settings.girth_mm)), hung), findings)
     movement = move(afloat.percent)
     share, moved = movement.movement_mm, movement.movement_mm * widest_mm
     if settings.room and share <= 0:
@@ -141,44 +135,19 @@ def find_swelling(settings, *, widest_mm, seam=None):
     mean_mm = settings.girth_mm / settings.strakes if by_girth else widest_mm
     side = share * settings.girth_mm if settings.girth_mm else moved * settings.strakes if settings.strakes else None
     each = share * mean_mm
-    rows = ["SWELLING, FREE (IN THE HULL THE NEIGHBOURS HOLD IT), AN ESTIMATE BY AVERAGES: %s ON THE GREATEST WIDTH "
-            "OF %s. %s." % (_spell(moved), format_mm(widest_mm).upper(), movement.words.split(". ")[0].upper())]
-    rows.append("MOISTURE AFLOAT: " + afloat.words.upper())
     ends = [(percent, move(percent).movement_mm) for percent in afloat.span]
-    if ends:
-        rows[-1] += " OVER THAT RANGE THE PLANK MOVES BY %s TO %s." % tuple(_spell(share_there * widest_mm)
-                                                                            for _, share_there in ends)
-    rows.append("AT EACH SEAM %s, %s%s" % (
-        _spell(each), "BY THE MEAN STRAKE OF THE SIDE" if by_girth else "NEIGHBOURS TAKEN TO BE LIKE THIS PLANK",
-        "." if side is None else "; OVER THE SIDE %s BY %s."
-        % (_spell(side), "ITS GIRTH" if settings.girth_mm else "%d STRAKES LIKE IT" % settings.strakes)))
+    rows = [words.tell_movement(moved, widest_mm, movement),
+            words.tell_afloat(afloat, [share_there * widest_mm for _, share_there in ends]),
+            words.tell_share_of_seam(each, side, by_mean_strake=by_girth, by_girth=bool(settings.girth_mm),
+                                     strakes=settings.strakes)]
     if settings.room:
-        rows.append("LEFT OFF FOR SWELLING: %s AT EACH EDGE AT THE WIDEST, LESS WHERE THE PLANK IS NARROWER."
-                    % format_mm(moved / 2).upper())
+        rows.append(words.tell_left_off(moved / 2))
     if seam is not None and seam.gap_mm > 0:
         # half of the room at each edge of a plank and its like: a whole one at each seam
         gap = seam.gap_mm + (moved if settings.room else 0.0)
-        rows += ["AT %g %% AFLOAT: %s" % (percent, _judge_seam(gap, share_there * mean_mm))
-                 for percent, share_there in ends] or [_judge_seam(gap, each)]
+        rows += [words.tell_seam(gap, share_there * mean_mm, percent=percent)
+                 for percent, share_there in ends] or [words.tell_seam(gap, each)]
     return Swelling(share, float(widest_mm), moved, each, side, tuple(rows + [hung]), findings, afloat.percent)
-
-
-def _say_not_judged(afloat, settings, seam):
-    """The question, and what was given in vain."""
-    waits = (["WHETHER THE SEAM CLOSES"] if seam is not None and seam.gap_mm > 0
-             else []) + (["THE SIDE, BY THE STRAKES OR GIRTH GIVEN"] if settings.strakes or settings.girth_mm else [])
-    return "SWELLING: %s%s" % (afloat.words.upper(), " NOR %s." % ", NOR ".join(waits) if waits else "")
-
-
-def _judge_seam(gap_mm, each_mm):
-    gap = format_mm(gap_mm).upper()
-    if each_mm >= gap_mm:
-        return ("THE SEAM, %s AT THE OUTSIDE WHEN HUNG, WOULD CLOSE BY SWELLING ALONE; %s MORE WOULD PRESS PLANK ON "
-                "PLANK AND CAULKING." % (gap, format_mm(each_mm - gap_mm).upper()))
-    if each_mm >= 0:
-        return "THE SEAM, %s AT THE OUTSIDE WHEN HUNG, WOULD NOT CLOSE BY SWELLING ALONE: %s STAYS FOR CAULKING." % (
-            gap, format_mm(gap_mm - each_mm).upper())
-    return "THE SEAM, %s AT THE OUTSIDE WHEN HUNG, WOULD OPEN TO %s." % (gap, format_mm(gap_mm - each_mm).upper())
 
 
 def make_room(share, width_mm):

@@ -6,7 +6,7 @@ import numpy as np
 from ..geometry.tolerance import CURVE_MM
 from ..trade.butt_blocks import MOST_LAP_MM, size_block
 from ..trade.fastening_patterns import count_butt
-from ..units import format_mm
+from . import words
 from .places import find_row, make_end_path, make_path, measure_aft_mm
 from .spacing import choose_clear
 
@@ -24,17 +24,15 @@ def lay_out_butt(out, joint):
     places = [(measure_aft_mm(out.ground, joint.line, f.station.line.mean(axis=0)[None])[0], f) for f in out.frames]
     on = next((f for aft, f in places if aft - f.fore_mm < 0 < aft - f.aft_mm), None)
     if on is not None:
-        out.doubt("The butt %s lies on frame %s. Butts lie between frames, on butt blocks (Army TB 55-1900-201-45/1, "
-                  "2-13 a); no fastenings were laid out for it.%s"
-                  % (joint.label, on.station.label, _tell_whole(out, make_path(out.ground, joint.line, 0.0),
-                                                                kind="butt", station=joint.label)), middle)
+        bare = _tell_whole(out, make_path(out.ground, joint.line, 0.0), kind="butt", station=joint.label)
+        out.doubt(words.tell_butt_on_frame(joint.label, on.station.label, bare), middle)
         return
     reaches = {"aft": min([aft - f.fore_mm for aft, f in places if aft > 0], default=np.inf),
                "fore": min([f.aft_mm - aft for aft, f in places if aft < 0], default=np.inf)}
     for side, reach in reaches.items():
         reach, sign = find_block_reach(out, middle, reach), -1 if side == "aft" else 1
         _lay_out_block(out, reach, lambda inward: make_path(out.ground, joint.line, sign * inward), kind="butt",
-                       station=joint.label, way=side, side="%s of the butt %s" % (side, joint.label), where=middle)
+                       station=joint.label, way=side, side=words.name_butt_side(side, joint.label), where=middle)
 
 
 def find_block_reach(out, at_mm, clear_mm):
@@ -55,10 +53,8 @@ def _lay_out_block(out, reach_mm, make, *, kind, station, side, where, way=""):
     settings = out.settings
     first, last = settings.end_mm, reach_mm - BLOCK_END_MM
     if last < first:
-        out.doubt("%s: the block reaches only %s from the joint, too little for an end distance of %s: none were "
-                  "laid out.%s"
-                  % (side.capitalize(), format_mm(max(reach_mm, 0.0)), format_mm(first),
-                     _tell_whole(out, make(first), kind=kind, station=station, way=way)), where)
+        bare = _tell_whole(out, make(first), kind=kind, station=station, way=way)
+        out.doubt(words.tell_short_block(side, max(reach_mm, 0.0), first, bare), where)
         return
     second = min(first + max(2 * settings.stagger_mm, 4 * out.size.diameter_mm), last)
     _lay_out_rows(out, [make(first), make(second)], near_mm=first, kind=kind, station=station, way=way, side=side,
@@ -71,12 +67,8 @@ def _tell_whole(out, path, *, kind, station, way=""):
         return ""
     width = path.lower_mm - path.upper_mm
     wanted, _ = count_butt(out.settings.rule, width, own_count=out.settings.butt_count)
-    return _say_bare(out.tell_bare(path, [], kind=kind, station=station, wanted=wanted,
-                                   edge_mm=out.find_edge_mm(width), side=way))
-
-
-def _say_bare(lengths_mm):
-    return " Bare for %s." % ", ".join(format_mm(v) for v in lengths_mm) if lengths_mm else ""
+    return words.tell_bare(out.tell_bare(path, [], kind=kind, station=station, wanted=wanted,
+                                         edge_mm=out.find_edge_mm(width), side=way))
 
 
 def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
@@ -86,8 +78,8 @@ def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
     settings = out.settings
     if None in paths:
         known = next((path for path in paths if path is not None), None)
-        out.doubt("%s: no fastening has room.%s"
-                  % (side.capitalize(), _tell_whole(out, known, kind=kind, station=station, way=way)), where)
+        bare = _tell_whole(out, known, kind=kind, station=station, way=way)
+        out.doubt(words.tell_no_room_here(side, bare), where)
         return
     width = paths[0].lower_mm - paths[0].upper_mm
     wanted, _ = count_butt(settings.rule, width, own_count=settings.butt_count)
@@ -103,15 +95,15 @@ def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
             break
         count -= 1
     stand = [path.middle_mm + offset - path.upper_mm for path, offset in placed or ()]
-    bare = _say_bare(out.tell_bare(paths[0], stand, kind=kind, station=station, wanted=wanted, edge_mm=edge, side=way))
+    bare = words.tell_bare(out.tell_bare(paths[0], stand, kind=kind, station=station, wanted=wanted, edge_mm=edge,
+                                         side=way))
     if placed is None:
-        out.doubt("%s: no fastening has room.%s" % (side.capitalize(), bare), where)
+        out.doubt(words.tell_no_room_here(side, bare), where)
         return
     if count < wanted:
-        out.doubt("%s: %d of %d fastenings have room.%s" % (side.capitalize(), count, wanted, bare), where)
+        out.doubt(words.tell_few_at_butt(side, count, wanted, bare), where)
     elif moved or bare:
-        out.doubt("%s: its fastenings stand unevenly, to be clear of each other and of others near them.%s"
-                  % (side.capitalize(), bare), where)
+        out.doubt(words.tell_uneven(side, bare), where)
     out.add([path for path, _ in placed], [offset for _, offset in placed], kind=kind, station=station)
 
 
@@ -132,11 +124,12 @@ def lay_out_end(out, end):
     if what == "hood":
         paths = [make_end_path(out.ground, out.plank, end, settings.hood_mm + more)
                  for more in (0.0, settings.stagger_mm)]
-        _lay_out_rows(out, paths, near_mm=settings.hood_mm, kind="end", station=end, side="%s end" % end, where=where)
+        _lay_out_rows(out, paths, near_mm=settings.hood_mm, kind="end", station=end,
+                      side=words.name_end(end), where=where)
     elif what == "butt":
         line = np.stack([out.plank.edges[end].curve.start, out.plank.edges[end].curve.end])
         aft = [(measure_aft_mm(out.ground, line, f.station.line.mean(axis=0)[None])[0], f) for f in out.frames]
         clear = min([-a + f.aft_mm if end == "aft" else a - f.fore_mm for a, f in aft], default=np.inf)
         reach = find_block_reach(out, line.mean(axis=0), clear)
         _lay_out_block(out, reach, lambda inward: make_end_path(out.ground, out.plank, end, inward), kind="butt",
-                       station=end, side="%s end" % end, where=where)
+                       station=end, side=words.name_end(end), where=where)

@@ -1,4 +1,4 @@
-"""Fastenings drawn and lettered on the plank, and what the sheet's title block says of them."""
+"""Fastenings drawn and lettered on the plank."""
 from __future__ import annotations
 
 import numpy as np
@@ -6,20 +6,11 @@ import numpy as np
 from ..geometry.bezier import draw_circle
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetLine, SheetText
-from ..trade.fastening_metals import NOT_NAMED, SAME_METAL, find_metal, judge_metal, judge_mixing
-from ..trade.fastening_tables import LEAST_PLUG_DEPTH_MM
-from ..units import format_inches, format_mm
+from .facts import list_rows
 from .places import find_clear_spans, find_normal, make_path
-from .sizes import find_driven_metal
+from .words import count_fastenings
 
 __all__ = ["draw_cross", "draw_fastenings"]
-
-_KINDS = ("screw", "nail", "rivet", "bolt")
-_CAUTIONS = (
-    ("AS LARGE AND AS MANY AS THE REST OF THE PLANKING AT LEAST (ARMY TB 55-1900-201-45/1, 2-12 E). MEND BAD FRAMES "
-    "FIRST: NEW FASTENINGS IN THEM ARE USELESS (2-8 B)."),
-    "WHERE THE SURVEYOR OR THE CLASS GIVES A SCHEDULE OF FASTENINGS, THAT GOES BEFORE THIS ONE.",
-)
 
 
 def _draw_stroke(a, b):
@@ -72,7 +63,7 @@ def draw_fastenings(out, lists, rule):
                   ("to_mm", one.to_mm), ("length_mm", one.length_mm),
                   ("wanted", str(one.wanted)), ("fastened", str(one.count)))
         lines.append(SheetLine(_draw_stroke(*np.array(one.ends_mm))[None], "draw", "bare", "bare", False, values))
-    return Overlay(tuple(lines), tuple(texts), tuple(_say_rows(out, lists, rule)), out.list_findings())
+    return Overlay(tuple(lines), tuple(texts), tuple(list_rows(out, lists, rule)), out.list_findings())
 
 
 def _letter_count(out, frame, normal, taken):
@@ -86,7 +77,7 @@ def _letter_count(out, frame, normal, taken):
     right = np.array([down[1], -down[0]])
     right = right if right[0] >= 0 else -right
     height = float(np.clip(frame.station.width_mm / 22, 2.5, 5.0))
-    text = _count(out.counts[frame.station.label], out.size.name)
+    text = count_fastenings(out.counts[frame.station.label], out.size.name)
     wide = text_width_mm(text, height_mm=height)
     forward = float(np.sign(normal @ right))
     low, high = lower - down * 1.2 * height, upper + down * 2.2 * height
@@ -103,86 +94,3 @@ def _letter_count(out, frame, normal, taken):
     _, anchor, at = next((p for p in places if p[0] > free), max(places, key=lambda p: p[0]))
     return SheetText(text, tuple(map(float, at)), height, float(np.degrees(np.arctan2(right[1], right[0]))), anchor,
                      "note", "label")
-
-
-def _say_rows(out, lists, rule):
-    settings, size = out.settings, out.size
-    used = "; ".join("%s AT %s" % (words.upper(), _say_labels(labels, out.frames))
-                     for words, labels in out.words.items())
-    yield "FASTENINGS BY WIDTH: %s (%s). IT ASKS HERE: %s. LAID OUT: %s." % (rule.words.upper(), rule.source.upper(),
-                                                                             used, _say_laid_out(out))
-    yield "SIZE: %s, SHANK %s. TABLE: %s." % (size.words.upper(), format_mm(size.diameter_mm, places=2).upper(),
-                                              size.table.upper())
-    yield "METAL: %s." % _say_metal(settings.size, size)
-    yield "BUY, WITH %d PERCENT SPARE: %s." % (settings.size.spare_percent, "; ".join(
-        "%d %s FOR %s (%d DRIVEN)" % (one.total, one.words.upper(), one.use.upper(), one.count) for one in lists))
-    if size.depth_mm:
-        yield "HEADS: %s, BORED %s DEEP, GRAIN OF THE PLUG ALONG THE PLANK; NEVER LESS THAN %s OF PLUG." % (
-            size.plug_words.upper(), format_mm(size.depth_mm).upper(), format_inches(LEAST_PLUG_DEPTH_MM).upper())
-    else:
-        yield "HEADS: %s." % size.plug_words.upper()
-    lead = "A LITTLE UNDER THE SHANK; TRY IT IN A SPARE PIECE"
-    if size.lead_mm:
-        lead = ("FOR THE THREAD %s IN %s, FOR THE SHANK %s (USDA WOOD HANDBOOK, CH. 8, FROM MEMORY: "
-                "TRY IT IN A SPARE PIECE)" % (format_mm(size.lead_mm).upper(), settings.size.frame_wood.upper(),
-                                              format_mm(size.diameter_mm, places=2).upper()))
-    yield "BORE LEAD HOLES: %s." % lead
-    edge = format_mm(
-        settings.edge_mm).upper() if settings.edge_mm else "3/4 IN OR A SIXTH OF THE WIDTH, WHICHEVER IS MORE"
-    lies = {"middle": "THE MARK AT ITS MIDDLE", "fore": "FORWARD OF ITS MARK",
-            "aft": "ABAFT ITS MARK"}[settings.frame_lies]
-    yield "STAGGERED BY %s. KEPT FROM THE EDGES %s, FROM ENDS AND BUTTS %s, ON THE %s FACE. FRAMES %s BROAD, %s." % (
-        format_mm(settings.stagger_mm).upper(), edge, format_mm(settings.end_mm).upper(), out.plank.face.upper(),
-        format_mm(settings.sided_mm).upper(), lies)
-    bare = [end for end in ("fore", "aft") if getattr(settings, end + "_end") == "none"]
-    if bare:
-        yield "NO END FASTENINGS ARE LAID OUT AT THE %s." % " AND THE ".join("%s END" % end.upper() for end in bare)
-    if out.bare:
-        yield "LEFT BARE, DRAWN DASHED: %s, FROM THE UPPER EDGE DOWN." % "; ".join(
-            "%s %s TO %s (%s)" % (_say_place(one), format_mm(one.from_mm, places=0).upper(),
-                                  format_mm(one.to_mm, places=0).upper(), format_mm(one.length_mm).upper())
-            for one in out.bare)
-    yield from _CAUTIONS
-
-
-def _say_place(one):
-    what = {"frame": "FRAME %s", "butt": "BUTT %s",
-            "end": "%s END"}[one.kind] if one.station not in ("fore", "aft") else "%s END"
-    return what % one.station.upper() + (", %s SIDE" % one.side.upper() if one.side else "")
-
-
-def _say_metal(settings, size):
-    """The metal, or that it is to be asked for; and what is said against it."""
-    metal, boat = find_driven_metal(settings), find_metal(settings.boat_metal)
-    said = ["NOT NAMED, ASK BEFORE BUYING: ____________" if metal.name == NOT_NAMED else metal.words.upper()]
-    if boat.name == NOT_NAMED:
-        said.append("SEE WHAT THE REST OF THE BOAT IS FASTENED WITH AND TAKE THE SAME (COMMON PRACTICE, NO SOURCE)")
-    else:
-        said.append("THE REST OF THE BOAT'S: %s" % boat.words.upper())
-    said += [text.upper() for text in judge_metal(metal.name, kind=size.name)
-             + list(filter(None, [judge_mixing(metal.name, boat.name)]))]
-    return "; ".join([*said, SAME_METAL.upper()])
-
-
-def _count(count, kind):
-    """'1 SCREW', '3 NAILS', 'NO SCREW'."""
-    word = kind.upper() if kind in _KINDS else "FASTENING"
-    return "NO %s" % word if not count else "%d %s%s" % (count, word, "" if count == 1 else "S")
-
-
-def _say_laid_out(out):
-    """What stands at the frames in fact, most first; and where that is less than the rule asks, what took the room."""
-    alike = {}
-    for label, count in out.counts.items():
-        alike.setdefault((count, *out.short.get(label, (count, ""))), []).append(label)
-    parts = []
-    for (count, wanted, why), labels in sorted(alike.items(), key=lambda item: -item[0][0]):
-        parts.append("%s AT %s%s" % (count or "NONE", _say_labels(labels, out.frames),
-                                     " (%d ASKED: %s)" % (wanted, why.upper()) if why else ""))
-    return "; ".join(parts)
-
-
-def _say_labels(labels, frames):
-    """Frames by label; 'EVERY FRAME' where it is all of them."""
-    return "EVERY FRAME" if len(labels) == len(frames) else ("FRAME " if len(labels) == 1 else "FRAMES ") + " ".join(
-        label.upper() for label in labels)

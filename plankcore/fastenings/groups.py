@@ -15,6 +15,7 @@ from ..units import format_mm
 from .places import Zone, find_clear_spans, measure_aft_mm, measure_clearance_mm, survey_plank
 from .sizes import SizeSettings, choose_size
 from .spacing import Spacing, list_gaps
+from .words import tell_frames
 
 __all__ = ["ENDS", "FRAME_LIES", "SCARFS", "FasteningSettings", "Frame", "Layout", "refuse_settings"]
 
@@ -136,13 +137,10 @@ class Layout:
         """All findings, those on frames first."""
         said = []
         for text, told in self._frames_said.items():
-            stations, bare = [station for station, _ in told], list(
-                dict.fromkeys(format_mm(v) for _, lengths in told for v in lengths))
-            text += " Bare for %s." % ", ".join(bare) if bare else ""
+            stations, bare_mm = [station for station, _ in told], [v for _, lengths in told for v in lengths]
             # by turns at the upper and the lower edge, so that the words of two do not lie on each other
             where = stations[0].line[len(said) % 2]
-            said.append(Finding("Frame%s %s: %s" % ("s" if len(stations) > 1 else "", ", ".join(
-                s.label for s in stations), text), tuple(map(float, where))))
+            said.append(Finding(tell_frames([s.label for s in stations], text, bare_mm), tuple(map(float, where))))
         return tuple(said + self.findings)
 
 

@@ -19,6 +19,7 @@ from ..trade.butt_blocks import MOST_LAP_MM
 from ..trade.fastening_patterns import RULES, count_crossing, find_width_rule
 from ..trade.fastening_tables import FRAME_WOODS
 from ..units import format_mm
+from . import words
 from .butts import find_block_reach, lay_out_butt, lay_out_end
 from .drawing import draw_fastenings
 from .groups import ENDS, FRAME_LIES, SCARFS, FasteningSettings, Layout, refuse_settings
@@ -106,8 +107,7 @@ def _lay_out_frames(out):
         if crossing.doubt:
             out.doubt_frame(station, crossing.doubt)
         elif settings.rule != "own" and settings.own_count > wanted:
-            out.doubt_frame(station, "the rule gives %d, the boat has %d elsewhere: as many as the rest of the "
-                                     "planking at least." % (wanted, settings.own_count))
+            out.doubt_frame(station, words.tell_fewer_than_the_boat(wanted, settings.own_count))
         edge = out.find_edge_mm(station.width_mm)
         needs = {"upper": edge, "lower": edge, "fore": settings.end_mm, "aft": settings.end_mm}
         count, row, offsets, apart = wanted, None, None, np.inf
@@ -121,8 +121,8 @@ def _lay_out_frames(out):
             count -= offsets is None
         out.counts[station.label] = count
         if count < wanted:
-            few, told = _tell_why_short(out, frame, needs, count=wanted if count else 1, before=before, turn=turn)
-            out.short[station.label] = (wanted, few)
+            why = _find_why_short(out, frame, needs, count=wanted if count else 1, before=before, turn=turn)
+            out.short[station.label] = (wanted, why)
         middle = make_path(out.ground, station.line, (frame.aft_mm + frame.fore_mm) / 2)
         bare = []
         if count < wanted and middle is not None:
@@ -130,18 +130,15 @@ def _lay_out_frames(out):
                      for path, offset in zip(row.paths, offsets)] if offsets is not None else []
             bare = out.tell_bare(middle, stand, kind="frame", station=station.label, wanted=wanted, edge_mm=edge)
         if offsets is None:
-            out.doubt_frame(station, "no fastening has room: %s" % told, bare)
+            out.doubt_frame(station, words.tell_no_room_at_frame(why), bare)
             before = np.zeros(0)
             continue
         if count < wanted:
-            out.doubt_frame(station, "%d of %d fastenings, no room for more: %s" % (count, wanted, told), bare)
+            out.doubt_frame(station, words.tell_few_at_frame(count, wanted, why), bare)
         if count > 1 and lines[1] - lines[0] < out.size.diameter_mm:
-            out.doubt_frame(station, "%d fastenings stand on lines %s apart in a frame %s broad: nearly one grain "
-                                     "line of the frame."
-                            % (count, format_mm(lines[1] - lines[0]), format_mm(settings.sided_mm)))
+            out.doubt_frame(station, words.tell_frame_lines(count, lines[1] - lines[0], settings.sided_mm))
         if apart < out.size.diameter_mm:
-            out.doubt_frame(station, "one stands in a grain line with one at the frame before: the plank tapers too "
-                                     "fast for the stagger.")
+            out.doubt_frame(station, words.TAPERS_TOO_FAST)
         out.add(row.paths, offsets, kind="frame", station=station.label, through=crossing.through if count > 1 else 0)
         before = offsets
 
@@ -152,8 +149,11 @@ def _share_out(frame, clear_mm, count):
     return np.array([(aft + fore) / 2]) if count == 1 else np.linspace(aft, fore, count)
 
 
-def _tell_why_short(out, frame, needs, *, count, before, turn):
-    """Why `count` fastenings have no room at a frame: in a few words, and in a sentence with what to do."""
+def _find_why_short(out, frame, needs, *, count, before, turn):
+    """Why `count` fastenings have no room at a frame: the kind of joint it lies in, or what of the plank is too small.
+
+    words.py says it in words.
+    """
     lines = _share_out(frame, out.settings.frame_edge_mm, count)
     paths = [make_path(out.ground, frame.station.line, lines[rank])
              for rank in order_across_frame(count)[::-1 if turn else 1]]
@@ -166,16 +166,14 @@ def _tell_why_short(out, frame, needs, *, count, before, turn):
     for joint in out.joints:
         if lay(needs,
                [zone for other in out.joints if other is not joint for zone in out.bar_joint(other)])[1] is not None:
-            return {"scarf": ("scarf's feather", ("it lies in a scarf's feather; place the scarf so that its tips "
-                                                 "fall between frames.")),
-                    "butt": ("butt", "it lies on a butt; move the butt.")}[joint.kind]
+            return joint.kind
     if lay(clear_ends, out.zones)[1] is not None:
-        return "end distance", "it is too near the plank's end."
+        return "end-distance"
     if lay(needs, out.zones)[0]:
-        return "grain line", "more would come into one grain line of the plank; it is too narrow there to stagger them."
+        return "grain-line"
     if lay(clear_edges, out.zones)[1] is not None:
-        return "edge distance", "the plank is too narrow for the edge distance."
-    return "plank's end or joint", "the frame runs out over the plank's end, or lies on a joint."
+        return "edge-distance"
+    return "end-or-joint"
 
 
 def _find_bay(text, labels):
@@ -210,8 +208,5 @@ def _check_neighbours(out):
             if one.kind != "frame" and aft < reach and near < MOST_LAP_MM + out.size.diameter_mm / 2:
                 struck.setdefault((one.kind, one.station), []).append(one)
         for (kind, station), ones in struck.items():
-            out.doubt("%d fastening%s of the %s strike%s the block of the strake %s in bay %s-%s, which laps this "
-                      "plank by up to %s."
-                      % (len(ones), "s" if len(ones) > 1 else "",
-                         "butt " + station if kind == "butt" else station + " end", "" if len(ones) > 1 else "s",
-                         "above" if edge == "upper" else "below", *bay, format_mm(MOST_LAP_MM)), ones[0].at_mm)
+            what = words.name_butt(station) if kind == "butt" else words.name_end(station)
+            out.doubt(words.tell_struck_block(len(ones), what, edge, bay, MOST_LAP_MM), ones[0].at_mm)

@@ -10,6 +10,7 @@ from ..model.fastening import FasteningList, FasteningSize
 from ..trade import fastening_tables as tables
 from ..trade.fastening_metals import METALS, NOT_NAMED, find_metal, judge_metal, judge_mixing
 from ..units import format_inches, format_mm, parse_length_mm
+from . import words
 
 __all__ = [
     "HEADS",
@@ -73,11 +74,6 @@ def read_gauge_mm(text):
     return parse_length_mm(plain, unit="mm", field="Gauge", least_mm=0.5, most_mm=60.0), False
 
 
-def _say_length(value_mm):
-    return "%s (%s)" % (format_inches(value_mm, denominator=8), format_mm(value_mm)) if abs(
-        value_mm / 3.175 - round(value_mm / 3.175)) < 0.01 else format_mm(value_mm)
-
-
 def choose_size(settings, thickness_mm):
     """The FasteningSize for a plank.
 
@@ -124,24 +120,25 @@ def find_driven_metal(settings):
 
 
 def _choose_screw(settings, thickness_mm, own_mm, numbered):
-    row, words = tables.find_screw(thickness_mm, table=settings.size)
+    row, table = tables.find_screw(thickness_mm, table=settings.size)
     shank, length = row.shank_in * 25.4, row.length_in * 25.4
     plugs = row.plugs_in
-    return FasteningSize("screw", "No %d x %s wood screw" % (row.gauge, format_inches(length)), shank, length,
+    gauge = "No %d" % row.gauge
+    return FasteningSize("screw", words.name_screw(gauge, length, from_table=True), shank, length,
                          plugs[0] * 25.4 if plugs else 0.0, 0.0,
                          tables.measure_lead_hole_mm(shank, wood=settings.frame_wood),
-                         " or ".join(format_inches(p * 25.4) for p in plugs), words)
+                         " or ".join(format_inches(p * 25.4) for p in plugs), table, gauge=gauge, from_table=True)
 
 
 def _choose_nail(settings, thickness_mm, own_mm, numbered):
     if numbered:
         raise SettingError("'%s' is a gauge number of wood screws; nails have another." % settings.gauge.strip(),
                            "Measure one of the boat's own nails and give its diameter with the unit: 4 mm.", "Gauge")
-    row, words = tables.find_nail(thickness_mm, softwood=settings.softwood)
-    shank = "shank measured on the boat" if own_mm else "shank %s" % row.source
-    return FasteningSize("nail", "%dd boat nail, %s" % (row.pennies, format_inches(row.length_in * 25.4)),
+    row, table = tables.find_nail(thickness_mm, softwood=settings.softwood)
+    shank = words.SHANK_OF_THE_BOAT if own_mm else "shank %s" % row.source
+    return FasteningSize("nail", words.name_nail(row.pennies, row.length_in * 25.4),
                          own_mm or row.shank_in * 25.4, row.length_in * 25.4, 0.0, 0.0, 0.0, "",
-                         "%s; %s" % (words, shank))
+                         "%s; %s" % (table, shank))
 
 
 def _choose_rivet(settings, thickness_mm, own_mm, numbered):
@@ -154,10 +151,8 @@ def _choose_rivet(settings, thickness_mm, own_mm, numbered):
                            "Measure one of the boat's own and give its diameter with the unit: 4 mm.", "Gauge")
     depth = 0.0 if settings.heads == "puttied" else _find_depth_mm(settings, thickness_mm)
     length = tables.measure_rivet_mm(thickness_mm - depth, settings.frame_depth_mm)
-    words = "copper nail %s, %s long as bought, on a burr" % (format_mm(own_mm), format_mm(length))
-    return FasteningSize("rivet", words, own_mm, length, 0.0, 0.0, 0.0, "",
-                         "diameter measured on the boat; to stand about 3/8 in inside the frame, nipped about 1/8 in "
-                         "beyond the burr (Amateur Work, vol. 6)")
+    return FasteningSize("rivet", words.name_rivet(own_mm, length), own_mm, length, 0.0, 0.0, 0.0, "",
+                         words.RIVET_SOURCE)
 
 
 def _choose_own(settings, thickness_mm, own_mm, numbered):
@@ -165,14 +160,14 @@ def _choose_own(settings, thickness_mm, own_mm, numbered):
         raise SettingError("The boat's own fastening is wanted, and its %s is not given." % (
             "length" if own_mm else "gauge"), "Draw a sound one, measure it, and give gauge and length.",
                            "Length" if own_mm else "Gauge")
-    name = re.sub(r"(?i)^(?:no\.?|nr\.?|#)?\s*(?=\d+$)", "No ",
+    gauge = re.sub(r"(?i)^(?:no\.?|nr\.?|#)?\s*(?=\d+$)", "No ",
                   settings.gauge.strip()) if numbered else format_mm(own_mm)
     lead = tables.measure_lead_hole_mm(own_mm, wood=settings.frame_wood) if numbered else 0.0
     return FasteningSize("screw" if numbered else "fastening",
-                         "%s x %s%s" % (name, _say_length(settings.length_mm), " wood screw" if numbered else ""),
+                         words.name_screw(gauge, settings.length_mm, is_wood_screw=numbered),
                          own_mm, settings.length_mm,
                          settings.plug_mm, 0.0, lead, format_inches(settings.plug_mm, denominator=32)
-                         if settings.plug_mm else "", "measured on the boat")
+                         if settings.plug_mm else "", words.SIZE_OF_THE_BOAT, gauge=gauge)
 
 
 def _find_depth_mm(settings, thickness_mm):
@@ -184,17 +179,17 @@ def _add_plug(size, settings, thickness_mm):
     """Plug and depth of its hole, or none where heads are puttied."""
     depth = 0.0 if settings.heads == "puttied" else _find_depth_mm(settings, thickness_mm)
     if not depth:
-        said = "heads puttied, not plugged" + (": the plank is under about 5/8 in (common practice)"
-                                               if settings.heads == "auto" else "")
-        return replace(size, plug_mm=0.0, depth_mm=0.0, plug_words=said)
-    plug, words = size.plug_mm, size.plug_words
+        return replace(size, plug_mm=0.0, depth_mm=0.0,
+                       plug_words=words.tell_puttied(is_thin=settings.heads == "auto"))
+    plug, said = size.plug_mm, size.plug_words
     if settings.plug_mm:
-        plug, words = settings.plug_mm, format_inches(settings.plug_mm, denominator=32)
-    if not plug:
+        plug, said = settings.plug_mm, format_inches(settings.plug_mm, denominator=32)
+    by_head = not plug
+    if by_head:
         # a flat head is about twice as wide as its shank; the plug clears it
         plug = math.ceil(2 * size.diameter_mm / 25.4 * 16 - 1e-9) / 16 * 25.4
-        words = "%s, by the width of the head: the table names none" % format_inches(plug)
-    return replace(size, plug_mm=plug, depth_mm=depth, plug_words="plugs %s (%s)" % (words, format_mm(plug)))
+        said = format_inches(plug)
+    return replace(size, plug_mm=plug, depth_mm=depth, plug_words=words.name_plugs(said, plug, by_head=by_head))
 
 
 def fit_butt_size(size, thickness_mm, block_mm):
@@ -209,23 +204,16 @@ def fit_butt_size(size, thickness_mm, block_mm):
     """
     if size.name == "rivet":
         length = tables.measure_rivet_mm(thickness_mm - size.depth_mm, block_mm)
-        words = "copper nail %s, %s long as bought, on a burr" % (format_mm(size.diameter_mm), format_mm(length))
-        return replace(size, words=words, length_mm=length, reach_mm=length - thickness_mm + size.depth_mm), ""
+        return replace(size, words=words.name_rivet(size.diameter_mm, length), length_mm=length,
+                       reach_mm=length - thickness_mm + size.depth_mm), ""
     if size.reach_mm <= block_mm or size.name != "screw":
-        through = ("" if size.reach_mm <= block_mm
-                   else "At the butts the point of a %s comes through a block of %s: clench it, or take a shorter "
-                        "one." % (size.name, format_mm(block_mm)))
-        return size, through
+        return size, "" if size.reach_mm <= block_mm else words.warn_of_point_in_block(size.name, block_mm)
     most = thickness_mm - size.depth_mm + block_mm
     length = tables.find_stock_length_mm(most)
     if length is None or length <= thickness_mm - size.depth_mm:
-        return (size, "No screw sold holds in a butt block of %s without coming through; bolt or rivet the butts."
-                % format_mm(block_mm))
-    says = format_inches if format_inches(size.length_mm) in size.words and format_mm(
-        size.length_mm) not in size.words else _say_length
-    words = size.words.replace(says(size.length_mm), says(length))
-    return replace(size, words=words, length_mm=length, reach_mm=length - thickness_mm + size.depth_mm,
-                   table="shorter than at the frames, not to come through a block of %s" % format_mm(block_mm)), ""
+        return size, words.warn_of_block(block_mm)
+    return replace(size, words=words.name_screw(size.gauge, length, from_table=size.from_table), length_mm=length,
+                   reach_mm=length - thickness_mm + size.depth_mm, table=words.name_shorter_table(block_mm)), ""
 
 
 def list_doubts(size, settings):
@@ -234,8 +222,7 @@ def list_doubts(size, settings):
     """
     found = []
     if 0 < settings.frame_depth_mm < size.reach_mm and size.name != "rivet":
-        found.append("The point comes %s through a frame %s deep: clench it, or take a shorter one."
-                     % (format_mm(size.reach_mm - settings.frame_depth_mm), format_mm(settings.frame_depth_mm)))
+        found.append(words.warn_of_point(size.reach_mm - settings.frame_depth_mm, settings.frame_depth_mm))
     metal = find_driven_metal(settings).name
     found += [said[0].upper() + said[1:] + "." for said in judge_metal(metal, kind=size.name)
               + list(filter(None, [judge_mixing(metal, settings.boat_metal)]))]
@@ -244,8 +231,7 @@ def list_doubts(size, settings):
         for what, own, taken in (("thinner", own_mm, size.diameter_mm),
                                  ("shorter", settings.length_mm, size.length_mm)):
             if own > taken + 0.1:
-                found.append("What the table gives is %s (%s) than the boat's own (%s): take hers."
-                             % (what, format_mm(taken, places=2), format_mm(own, places=2)))
+                found.append(words.warn_of_smaller(what, taken, own))
     return found
 
 
@@ -267,14 +253,13 @@ def list_what_to_buy(counts, size, butt_size, settings):
     for use, one, count in (("frames", size, counts["frame"]), ("hood ends", size, counts["end"]),
                             ("butt blocks", butt_size, counts["butt"])):
         if count:
-            uses, _, so_far = alike.get(one.words, ([], one, 0))
-            alike[one.words] = (uses + [use], one, so_far + count)
+            kind = (one.name, one.gauge, one.diameter_mm, one.length_mm)
+            uses, _, so_far = alike.get(kind, ([], one, 0))
+            alike[kind] = (uses + [use], one, so_far + count)
     lists = [entry(", ".join(uses), one, count) for uses, one, count in alike.values()]
-    bolt = FasteningSize("bolt", "through bolt, clenched or nutted, as on the boat", 0.0, 0.0, 0.0, 0.0, 0.0, "",
-                         "the rule gives no size here")
+    bolt = FasteningSize("bolt", words.BOLT, 0.0, 0.0, 0.0, 0.0, 0.0, "", words.RULE_GIVES_NO_SIZE)
     lists += [entry("through bolts", bolt, counts["through"])] if counts["through"] else []
     if size.depth_mm:
-        plug = FasteningSize("plug", "plug %s" % format_inches(size.plug_mm, denominator=32), 0.0, 0.0, 0.0, 0.0, 0.0,
-                             "", "one to each fastening")
+        plug = FasteningSize("plug", words.name_plug(size.plug_mm), 0.0, 0.0, 0.0, 0.0, 0.0, "", words.PLUG_EACH)
         lists.append(entry("heads", plug, sum(counts.values())))
     return tuple(lists)

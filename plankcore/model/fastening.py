@@ -37,7 +37,8 @@ class FasteningSize:
     thread (0: not known), and where it is from.
 
     plug_words : all plugs the table names, or what is done in place of plugging. reach_mm : how far the point goes into
-    what is behind the plank.
+    what is behind the plank. gauge : 'No 12' or a diameter, of screws and of the boat's own. from_table : whether a
+    screw is one of a table, of which lengths are told in inches.
     """
 
     name: str
@@ -50,6 +51,8 @@ class FasteningSize:
     plug_words: str
     table: str
     reach_mm: float = 0.0
+    gauge: str = ""
+    from_table: bool = False
 
 
 @dataclass(frozen=True)
