@@ -74,33 +74,42 @@ def fair_plank(pattern, *, settings, said="", told=(), **names):
     PatternError
         If edges double back, do not meet, or cross.
     """
-    edges, marks, findings = {}, (), [Finding(said, key="what-was-read")] * bool(said) + [*told, *pattern.findings]
+    findings = [Finding(said, key="what-was-read")] * bool(said) + [*told, *pattern.findings]
+    faired, marks, more = _fair_edges(pattern, settings)
+    plank = Plank(_join_edges(faired), forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks,
+                  findings=tuple(findings + more), **names)
+    crossing = find_outline_crossing(plank.outline())
+    if crossing is not None:
+        raise PatternError("The faired edges cross each other.",
+                           "Check the marks near there; a longer shortest wave may be needed.", crossing)
+    return plank
+
+
+def _fair_edges(pattern, settings):
+    """Each edge faired by itself, but those known by marks together: name to FairedEdge, marks, findings."""
+    edges, marks, findings = {}, [], []
     marked = [n for n in ("upper", "lower") if pattern.edges[n].marks]
     if marked:
-        fitted, marks, said = fair_marks({n: pattern.edges[n].marks for n in marked}, settings)
-        edges.update(fitted)
-        findings += said
+        edges, marks, findings = fair_marks({n: pattern.edges[n].marks for n in marked}, settings)
     for name in EDGE_NAMES:
         if name not in edges and pattern.edges[name].marks:
             edges[name], more = fair_end_marks(name, pattern.edges[name].marks, settings)
             marks = [*marks, *more]
         elif name not in edges:
             edges[name] = fair_trace(name, pattern.edges[name].runs, settings, is_end=name in ("fore", "aft"))
-    curves = {name: edge.run_on() for name, edge in edges.items()}
-    corners = _find_corners(curves, edges)
-    result = {}
-    for name, edge in edges.items():
+    return edges, marks, findings
+
+
+def _join_edges(faired):
+    """Edges cut where they cross: name to Edge."""
+    curves = {name: edge.run_on() for name, edge in faired.items()}
+    corners, result = _find_corners(curves, faired), {}
+    for name, edge in faired.items():
         first, last = corners[name]
         curve = _snap(curves[name].trim(first[0], last[0]), first[1], last[1], straight=edge.straight)
         result[name] = Edge(name, curve, edge.rms_mm, edge.worst_mm, edge.worst_point, edge.degrees_of_freedom,
                             edge.band_mm, edge.straight)
-    plank = Plank(result, forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks, findings=tuple(findings),
-                  **names)
-    crossing = find_outline_crossing(plank.outline())
-    if crossing is not None:
-        raise PatternError("The faired edges cross each other.",
-                           "Check the marks near there; a longer shortest wave may be needed.", crossing)
-    return plank
+    return result
 
 
 def _find_corners(curves, edges):

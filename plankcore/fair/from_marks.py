@@ -3,7 +3,7 @@ found and said.
 """
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,10 +11,12 @@ from ..geometry.doubts import find_doubtful
 from ..geometry.spline_process import fit_process
 from ..model.plank import Finding
 from .from_trace import RUN_ON_MM, Chart, FairedEdge, measure_bow, read_line
+from .words import tell_doubtful_mark, tell_scatter
 
 __all__ = ["fair_end_marks", "fair_marks"]
 
 ORDER = 4
+MOST_SCATTER = 2.0        # of the squares, over what the honest error says: more is told
 
 
 def fair_marks(marks, settings):
@@ -34,51 +36,86 @@ def fair_marks(marks, settings):
     findings : list of Finding
     """
     names = [n for n in ("upper", "lower") if n in marks]
-    flat = [m for n in names for m in marks[n]]
-    points = np.array([m.point for m in flat], float)
-    sign = np.array([1.0 if m.edge == names[0] else -1.0 for m in flat])
-    errors = np.array([m.error_mm or settings.honest_error_mm for m in flat])
+    record = _lay_out([m for n in names for m in marks[n]], names, settings)
+    doubtful = find_doubtful(record.x, record.y, record.errors, record.sign,
+                             shortest_wave_mm=settings.shortest_wave_mm)
+    left = doubtful if settings.doubtful == "leave out" else np.zeros(len(record.marks), bool)
+    fit = _fit_some(record, ~left, settings)
+    means = np.where(record.sign > 0, fit.evaluate(record.x, sign=1),
+                     fit.evaluate(record.x, sign=-1 if len(names) > 1 else 1))
+    residual = record.y - means
+    out = [replace(mark, residual_mm=float(residual[k]), error_mm=float(record.errors[k]),
+                   verdict="left-out" if left[k] else "doubtful" if doubtful[k] else "used")
+           for k, mark in enumerate(record.marks)]
+    findings = _tell_doubtful(record, doubtful, left, fit, settings)
+    if not doubtful.any():
+        findings += _tell_scatter(record, residual, fit)
+    edges = {name: _make_edge(record, fit, residual, s, ~left)
+             for s, name in ((1, names[0]), (-1, names[-1]))[:len(names)]}
+    return edges, out, findings
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class _Record:
+    """Marks of both long edges on one chart: x, y and errors (n,) in mm, sign 1 for the first edge, -1 for the second.
+    """
+
+    chart: Chart
+    marks: list
+    x: np.ndarray
+    y: np.ndarray
+    errors: np.ndarray
+    sign: np.ndarray
+
+
+def _lay_out(marks, names, settings):
+    points = np.array([m.point for m in marks], float)
+    sign = np.array([1.0 if m.edge == names[0] else -1.0 for m in marks])
+    errors = np.array([m.error_mm or settings.honest_error_mm for m in marks])
     chart = Chart.lay(np.mean([points[sign == s][0] for s in np.unique(sign)], axis=0),
                       np.mean([points[sign == s][-1] for s in np.unique(sign)], axis=0))
-    x, y = chart.read(points)
-    doubtful = find_doubtful(x, y, errors, sign, shortest_wave_mm=settings.shortest_wave_mm)
-    left = doubtful if settings.doubtful == "leave out" else np.zeros(len(flat), bool)
-    fit = _fit(x[~left], y[~left], errors[~left], sign[~left], settings.shortest_wave_mm)
-    means = np.where(sign > 0, fit.evaluate(x, sign=1), fit.evaluate(x, sign=-1 if len(names) > 1 else 1))
-    residual = y - means
-    # what each doubtful mark is off by, as the others see it
-    seen = _fit(x[~doubtful], y[~doubtful], errors[~doubtful], sign[~doubtful],
-                settings.shortest_wave_mm) if doubtful.any() else fit
-    edges, out, findings = {}, [], []
-    for k, mark in enumerate(flat):
-        verdict = "left-out" if left[k] else "doubtful" if doubtful[k] else "used"
-        out.append(replace(mark, residual_mm=float(residual[k]), error_mm=float(errors[k]), verdict=verdict))
-        if doubtful[k]:
-            off = float(y[k] - seen.evaluate(x[k:k + 1], sign=int(sign[k]))[0])
-            which = "at frame %s" % mark.station if mark.station else "%d from the fore end" % (
-                1 + np.count_nonzero(sign[:k] == sign[k]))
-            findings.append(
-                Finding("%s edge, mark %s: %.1f mm off what the other marks say; measure it again. It is %s."
-                                    % (mark.edge.capitalize(), which, abs(off), "left out" if left[k] else "kept"),
-                        mark.point, "mark-off", abs(off)))
-    used = ~left
-    scatter = float(np.mean((residual[used] / errors[used]) ** 2)
-                    / max(1 - np.sum(fit.degrees_of_freedom) / max(used.sum(), 1), 0.05))
-    if scatter > 2.0 and not doubtful.any():
-        findings.append(Finding("The marks scatter about %.1f times as much as the honest error of %.2g mm says."
-                                % (np.sqrt(scatter), float(np.mean(errors)))))
-    for s, name in ((1, names[0]), (-1, names[-1]))[:len(names)]:
-        mine = sign == s
-        here = np.where(mine & used, np.abs(residual), -1.0)
-        at = np.linspace(x[mine].min(), x[mine].max(), 41)
-        worst = int(np.argmax(here))
-        edges[name] = FairedEdge(
-            chart, lambda u, derivative, s=s: fit.evaluate(u, sign=s, derivative=derivative), float(x[mine][0]),
-            float(x[mine][-1]),
-            float(np.sqrt(np.mean(residual[mine & used] ** 2))), float(here[worst]), flat[worst].point,
-            float(np.sum(fit.degrees_of_freedom[(sign[used] == s)])), float(np.max(fit.measure_error(at, sign=s))),
-            reach_mm=max(RUN_ON_MM, 1.2 * float(np.ptp(x[mine])) / (np.count_nonzero(mine) - 1)))
-    return edges, out, findings
+    return _Record(chart, marks, *chart.read(points), errors, sign)
+
+
+def _fit_some(record, keep, settings):
+    return _fit(record.x[keep], record.y[keep], record.errors[keep], record.sign[keep], settings.shortest_wave_mm)
+
+
+def _tell_doubtful(record, doubtful, left, fit, settings):
+    """A Finding for each mark that the others do not believe: how far off it is as they see it."""
+    seen = _fit_some(record, ~doubtful, settings) if doubtful.any() else fit
+    found = []
+    for k in np.flatnonzero(doubtful):
+        mark, sign = record.marks[k], record.sign[k]
+        off = float(record.y[k] - seen.evaluate(record.x[k:k + 1], sign=int(sign))[0])
+        number = 1 + int(np.count_nonzero(record.sign[:k] == sign))
+        found.append(Finding(tell_doubtful_mark(mark, number, abs(off), left_out=bool(left[k])), mark.point, "mark-off",
+                             abs(off)))
+    return found
+
+
+def _tell_scatter(record, residual, fit):
+    """A Finding where all marks, none of them doubtful, scatter far more than their errors say."""
+    scatter = float(np.mean((residual / record.errors) ** 2)
+                    / max(1 - np.sum(fit.degrees_of_freedom) / max(len(residual), 1), 0.05))
+    if scatter <= MOST_SCATTER:
+        return []
+    return [Finding(tell_scatter(float(np.sqrt(scatter)), float(np.mean(record.errors))))]
+
+
+def _make_edge(record, fit, residual, s, used):
+    """The FairedEdge of one sign, with how far its marks that were used lie off it."""
+    x, mine = record.x, record.sign == s
+    worst = int(np.argmax(np.where(mine & used, np.abs(residual), -1.0)))
+    at = np.linspace(x[mine].min(), x[mine].max(), 41)
+    return FairedEdge(
+        record.chart, lambda u, derivative: fit.evaluate(u, sign=s, derivative=derivative),
+        float(x[mine][0]), float(x[mine][-1]), float(np.sqrt(np.mean(residual[mine & used] ** 2))),
+        float(abs(residual[worst])),
+        record.marks[worst].point,
+        float(np.sum(fit.degrees_of_freedom[record.sign[used] == s])),
+        float(np.max(fit.measure_error(at, sign=s))),
+        reach_mm=max(RUN_ON_MM, 1.2 * float(np.ptp(x[mine])) / (np.count_nonzero(mine) - 1)))
 
 
 def fair_end_marks(name, marks, settings):

@@ -8,13 +8,13 @@ import numpy as np
 from ..errors import PatternError
 from ..model.labels import parse_labels
 from ..model.plank import Finding
+from . import words
 
 __all__ = ["count_gap", "find_usual_gap", "list_strays", "number_frames"]
 
 NEAR = 0.25               # a gap this near to a whole multiple of the usual one is that multiple
 SHORT, LONG = 0.6, 1.4    # times the usual gap: what is shorter or longer is told
 MOST_ODD = 0.25           # share of gaps that may fall out of the usual before there is none
-MOST_NAMED = 6
 
 
 def _fits(ratio):
@@ -183,14 +183,8 @@ def _tell_gaps(frames, names, along, usual, what):
         free = [a.count_on(int(np.sign(steps)) * j) for j in range(1, abs(steps))] if steps else []
         ratio = gap / usual if usual > 0 else 1.0
         where = tuple((np.array(frames[k].where) + frames[k + 1].where) / 2)
-        measure = "%s to %s is %.0f mm, %.1f times the usual %.0f mm" % (names[k], names[k + 1], gap, ratio, usual)
         if free:
-            some = ", ".join(free[:MOST_NAMED]) + (" and %d more" % (len(free) - MOST_NAMED) if len(free) > MOST_NAMED
-                                                   else "")
-            number = "number" if len(free) == 1 else "numbers"
-            found.append(Finding("frame%s %s %s no %s on either edge: %s left free (%s)"
-                                 % ("" if len(free) == 1 else "s", some, "has" if len(free) == 1 else "have", what,
-                                    number, measure), where))
+            found.append(Finding(words.tell_free_numbers(free, what, names[k], names[k + 1], gap, usual), where))
         elif len(gaps) > 1 and not SHORT <= ratio <= LONG:
-            found.append(Finding("%s: look whether a frame is missing, or one too many" % measure, where))
+            found.append(Finding(words.tell_odd_gap(names[k], names[k + 1], gap, usual), where))
     return found

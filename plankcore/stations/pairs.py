@@ -10,6 +10,7 @@ import numpy as np
 from ..errors import PatternError
 from ..model.labels import read_frame_text
 from ..model.plank import Finding
+from . import words
 
 __all__ = ["NUMBER_REACH_MM", "Frame", "Spot", "give_labels", "leave_corner_marks", "pair_spots"]
 
@@ -86,8 +87,7 @@ def give_labels(places, labels, numbers, *, what):
         found[k] = own
         other = next((r for r in rows if r[1].lower() != own.lower()), None)
         if other is not None:
-            findings.append(Finding("'%s' stands beside the %s of frame %s: not used as a number"
-                                    % (other[1], what, own), tuple(map(float, other[2]))))
+            findings.append(Finding(words.tell_other_number(other[1], what, own), tuple(map(float, other[2]))))
     return found, findings
 
 
@@ -122,38 +122,51 @@ def pair_spots(bed, spots, *, what):
     findings = []
     rows = {name: _gather(bed, [s for s in spots if s.edge == name], what, findings)
             for name in ("upper", "lower", "fore", "aft")}
-    if any(s.label for n in ("upper", "lower") for s in rows[n]):
-        at_corners = []
-        for corner, place in bed.plank.find_corners().items():
-            near = [(n, s) for n in ("upper", "lower") for s in rows[n] if not s.label
-                    and float(np.hypot(*(s.point - place))) <= CORNER_MM]
-            at_corners += [corner] * bool(near)
-            rows = {n: [s for s in row if not any(s is c for _, c in near)] for n, row in rows.items()}
-        if at_corners:                    # the usual thing, so it is told once, at the first
-            findings.append(Finding("%ss at the corners (%s) have no frame label: no frame is struck there"
-                                    % (what, ", ".join(at_corners)),
-                                    tuple(map(float, bed.plank.find_corners()[at_corners[0]])), "corner-marks",
-                                    float(len(at_corners))))
+    rows = _leave_corners(bed, rows, what, findings)
     far_mm = max(FAR_SHARE * _find_gap(bed, rows), PAIR_MM)
     pairs, left = _match(bed, rows["upper"], rows["lower"], far_mm, what, findings)
     frames = [_make_frame(bed, pair) for pair in pairs]
-    used = set()
+    frames += _finish_lone(bed, left, rows, frames, what, findings)
+    return sorted(frames, key=lambda f: f.along_mm), findings
+
+
+def _leave_corners(bed, rows, what, findings):
+    """Spots by edge less those that stand at a corner unlabelled among labelled ones, which measure the corner."""
+    if not any(s.label for n in ("upper", "lower") for s in rows[n]):
+        return rows
+    at_corners = []
+    for corner, place in bed.plank.find_corners().items():
+        near = [(n, s) for n in ("upper", "lower") for s in rows[n] if not s.label
+                and float(np.hypot(*(s.point - place))) <= CORNER_MM]
+        at_corners += [corner] * bool(near)
+        rows = {n: [s for s in row if not any(s is c for _, c in near)] for n, row in rows.items()}
+    if at_corners:                    # the usual thing, so it is told once, at the first
+        findings.append(Finding(words.tell_corner_marks(what, at_corners),
+                                tuple(map(float, bed.plank.find_corners()[at_corners[0]])), "corner-marks",
+                                float(len(at_corners))))
+    return rows
+
+
+def _finish_lone(bed, left, rows, frames, what, findings):
+    """Frames of spots that have no partner on the other long edge: with one on an end, or alone; and of labelled marks
+    on an end that are of no frame yet.
+    """
+    more, used = [], set()
     for spot in left:
         beside = [s for n in ("fore", "aft") for s in rows[n] if id(s) not in used and _agree(s, spot)
                   and (abs(_apart(bed, s, spot)) <= PAIR_MM or (s.label and s.label.lower() == spot.label.lower()))]
         if beside:
             end = min(beside, key=lambda s: abs(_apart(bed, s, spot)))
             used.add(id(end))
-            frames.append(_make_frame(bed, (spot, end) if spot.edge == "upper" else (end, spot)))
+            more.append(_make_frame(bed, (spot, end) if spot.edge == "upper" else (end, spot)))
         else:
-            frames.append(Frame(float(bed.measure_along(spot.point)), spot.label, (spot,)))
+            more.append(Frame(float(bed.measure_along(spot.point)), spot.label, (spot,)))
     for spot in (s for n in ("fore", "aft") for s in rows[n] if id(s) not in used):
-        if spot.label and what == "mark" and not any(f.label.lower() == spot.label.lower() for f in frames):
-            frames.append(Frame(float(bed.measure_along(spot.point)), spot.label, (spot,)))
+        if spot.label and what == "mark" and not any(f.label.lower() == spot.label.lower() for f in frames + more):
+            more.append(Frame(float(bed.measure_along(spot.point)), spot.label, (spot,)))
         elif what == "tick":
-            findings.append(Finding("tick on the %s edge has no partner: no frame struck" % spot.edge,
-                                    tuple(map(float, spot.point))))
-    return sorted(frames, key=lambda f: f.along_mm), findings
+            findings.append(Finding(words.tell_no_partner(spot.edge), tuple(map(float, spot.point))))
+    return more
 
 
 def leave_corner_marks(bed, frames):
@@ -177,17 +190,15 @@ def leave_corner_marks(bed, frames):
     if len(told) < 2:
         return frames, []
     first, last = told[0], told[-1]
-    findings = [_tell_corner(bed, s, "mark", "forward of frame %s" % frames[first].label) for f in frames[:first]
-                for s in f.spots]
-    findings += [_tell_corner(bed, s, "mark", "aft of frame %s" % frames[last].label) for f in frames[last + 1:]
+    findings = [_tell_corner(bed, s, frames[first].label, is_forward=True) for f in frames[:first] for s in f.spots]
+    findings += [_tell_corner(bed, s, frames[last].label, is_forward=False) for f in frames[last + 1:]
                  for s in f.spots]
     return frames[first:last + 1], findings
 
 
-def _tell_corner(bed, spot, what, place):
-    return Finding("%s on the %s edge, %.0f mm from the fore end, has no frame label and stands %s: taken as a "
-                   "corner mark, no frame struck; label it if it is a frame's" %
-                   (what, spot.edge, float(bed.measure_along(spot.point)), place), tuple(map(float, spot.point)))
+def _tell_corner(bed, spot, frame, *, is_forward):
+    return Finding(words.tell_corner_mark("mark", spot.edge, float(bed.measure_along(spot.point)), frame,
+                                          is_forward=is_forward), tuple(map(float, spot.point)))
 
 
 def _make_frame(bed, pair):
@@ -224,8 +235,7 @@ def _gather(bed, spots, what, findings):
         # along the edge: the two borders of a thick line carry one tick each, side by side
         spread = float(np.ptp(points @ way))
         if spread > SPREAD_MM:
-            findings.append(Finding("%d %ss %.0f mm apart taken as one, their middle" % (len(cluster), what, spread),
-                                    tuple(map(float, place))))
+            findings.append(Finding(words.tell_merged(len(cluster), what, spread), tuple(map(float, place))))
         found.append(Spot(place, edge, label))
     for a in found:
         same = [b for b in found if b is not a and a.label and b.label.lower() == a.label.lower()]
@@ -273,6 +283,5 @@ def _match(bed, upper, lower, far_mm, what, findings):
             if any(a is s for s in free["upper"]) and any(b is s for s in free["lower"]):
                 take(a, b)
                 if away > PAIR_MM:
-                    findings.append(Finding("%ss %.0f mm apart along the baseline taken as one frame" % (what, away),
-                                            tuple(map(float, a.point))))
+                    findings.append(Finding(words.tell_far_pair(what, away), tuple(map(float, a.point))))
     return pairs, free["upper"] + free["lower"]

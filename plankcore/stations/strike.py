@@ -16,6 +16,7 @@ from ..errors import PatternError, SelectionError, SettingError
 from ..model.drawing import Station
 from ..model.labels import LabelRule
 from ..model.plank import EDGE_NAMES, Finding
+from . import words
 from .lines import Bed, Strip
 from .numbers import list_strays, number_frames
 from .pairs import Frame, Spot, give_labels, leave_corner_marks, pair_spots
@@ -80,9 +81,8 @@ def strike_stations(plank, *, settings, lines=(), numbers=()):
         if strip is None or strip.width_mm < LEAST_MM:
             at = frame.where if frame.spots or frame.drawn is not None else tuple(
                 map(float, bed.find_point(frame.along_mm)))
-            findings.append(Finding("frame %s, %.0f mm from the fore end, %s: not struck, number left free"
-                                    % (name, frame.along_mm, "misses the plank" if strip is None
-                                       else "meets %.1f mm of it" % strip.width_mm), at))
+            findings.append(Finding(words.tell_not_struck(name, frame.along_mm, None if strip is None
+                                                          else strip.width_mm), at))
             continue
         struck.append(Station(name, strip.line, strip.width_mm, float(bed.measure_along(strip.line.mean(axis=0))),
                               ends=strip.ends))
@@ -97,11 +97,9 @@ def _tell_frame(frame, name, strip, settings):
     what = settings.source[:-1]
     if frame.lone is not None:
         square = "run" if settings.square_to == "run" else "baseline"
-        yield Finding("frame %s: %s on the %s edge alone, struck square to the %s"
-                      % (name, what, frame.lone.edge, square), frame.where)
+        yield Finding(words.tell_lone(name, what, frame.lone.edge, square), frame.where)
     if strip.pieces > 1:
-        yield Finding("frame %s meets the plank in %d pieces: the nearest is struck" % (name, strip.pieces),
-                      tuple(map(float, strip.line[0])))
+        yield Finding(words.tell_pieces(name, strip.pieces), tuple(map(float, strip.line[0])))
 
 
 def _strike(bed, frame, square_to):
@@ -164,8 +162,7 @@ def _find_spotted(bed, plank, source, numbers):
         frames, corner = leave_corner_marks(bed, frames)
         told += corner
     strays = list_strays(frames)
-    told += [Finding("%s on the %s edge alone, too near to the frame beside it: no frame struck"
-                     % (what, f.lone.edge), f.where) for f in strays]
+    told += [Finding(words.tell_stray(what, f.lone.edge), f.where) for f in strays]
     frames = [f for f in frames if not any(f is s for s in strays)]
     if not frames:
         raise SelectionError("The %s lie at the corners only; no frame is among them." % source,
