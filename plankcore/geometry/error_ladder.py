@@ -31,7 +31,8 @@ class LadderFit:
 
     def evaluate(self, x: Values, *, derivative: int = 0) -> Values:
         """Values (k,) at x (k,), or the derivative by x."""
-        return np.sum([w * f.evaluate(x, sign=1, derivative=derivative) for w, f in zip(self.weights, self.fits)], axis=0)
+        return np.sum([w * f.evaluate(x, sign=1, derivative=derivative)
+                       for w, f in zip(self.weights, self.fits)], axis=0)
 
 
 def fit_ladder(x: Values, y: Values, errors: Values, *, shortest_wave: float, order: int) -> LadderFit:

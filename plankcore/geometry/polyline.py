@@ -88,14 +88,14 @@ def find_self_crossing(points: ArrayLike, *, closed: bool = True) -> tuple[float
     about linearly for long thin shapes.
     """
     given = np.asarray(points, float)
-    points = np.vstack([given, given[:1]]) if closed else given
-    keep = np.concatenate([[True], np.any(np.diff(points, axis=0) != 0, axis=1)])
-    points = points[keep]
-    count = len(points) - 1
+    line = np.vstack([given, given[:1]]) if closed else given
+    keep = np.concatenate([[True], np.any(np.diff(line, axis=0) != 0, axis=1)])
+    line = line[keep]
+    count = len(line) - 1
     if count < 3:
         return None
-    axis = int(np.ptp(points[:, 1]) > np.ptp(points[:, 0]))
-    start, end = points[:-1], points[1:]
+    axis = int(np.ptp(line[:, 1]) > np.ptp(line[:, 0]))
+    start, end = line[:-1], line[1:]
     low = np.minimum(start, end)
     high = np.maximum(start, end)
     order = np.argsort(low[:, axis], kind="stable")

@@ -68,8 +68,9 @@ def _enter(name, others, shrinkage, coefficients=None, strength=None, *, importe
     radial, tangential = coefficients or (None, None)
     rupture, elastic = strength or (None, None)
     across, along_rings, volume = shrinkage
-    return Species(name, tuple(others), radial_percent=across, tangential_percent=along_rings, volumetric_percent=volume,
-                   radial_coefficient=radial, tangential_coefficient=tangential, imported=imported, rupture_mpa=rupture,
+    return Species(name, tuple(others), radial_percent=across, tangential_percent=along_rings,
+                   volumetric_percent=volume, radial_coefficient=radial, tangential_coefficient=tangential,
+                   imported=imported, rupture_mpa=rupture,
                    elastic_gpa=elastic, shrinkage_source=told, coefficient_source=by if coefficients else "",
                    strength_source="%s, %s" % (_STRENGTH, _MEMORY) if strength else "")
 
