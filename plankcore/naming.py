@@ -12,9 +12,13 @@ from __future__ import annotations
 import os
 import re
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from .errors import DocumentError, SettingError
 from .model.plank import Finding, PlankNames
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
 
 __all__ = [
     "FIELD",
@@ -36,12 +40,12 @@ _USUAL = {"side": "starboard", "face": "inboard", "forward": "right"}
 _SAME_MM = 0.01           # thicknesses as they are written and read back in another unit
 
 
-def spell_names(names):
+def spell_names(names: PlankNames) -> str:
     """What a plank is called, to read and to type: 'Tamsin Grey, strake 5, port'."""
     return ", ".join(w for w in (names.name, "strake %s" % names.strake if names.strake else "", names.side) if w)
 
 
-def spell_short(names):
+def spell_short(names: PlankNames) -> str:
     """The least that tells a plank from the others of its boat: '5 port'."""
     return " ".join(w for w in (names.strake, names.side) if w)
 
@@ -75,7 +79,8 @@ def _tell(key, value):
     return "%s %s" % (_WORDS[key], "%.4g mm" % value if key == "thickness_mm" else value)
 
 
-def settle_names(typed, known, *, meant_for, file_name, in_dialog, boats=()):
+def settle_names(typed: PlankNames, known: PlankNames | None, *, meant_for: str, file_name: str, in_dialog: bool,
+                 boats: Sequence[str] = ()) -> tuple[PlankNames, list[Finding]]:
     """What a plank that is faired is to be called.
 
     Parameters
@@ -111,9 +116,10 @@ def settle_names(typed, known, *, meant_for, file_name, in_dialog, boats=()):
             _refuse_unsaid(typed)
             _refuse_unmeant(typed, _KEYS, meant_for, file_name)
         names = replace(typed, assumed=tuple(k for k in _USUAL if not getattr(typed, k)))
-        names = replace(names, **{k: _USUAL[k] for k in names.assumed})
+        usual: dict[str, Any] = {k: _USUAL[k] for k in names.assumed}
+        names = replace(names, **usual)
     else:
-        names, findings = _settle_again(typed, known, meant_for, file_name, in_dialog)
+        names, findings = _settle_again(typed, known, meant_for=meant_for, file_name=file_name, in_dialog=in_dialog)
     others = list({" ".join(b.split()).casefold(): " ".join(b.split()) for b in reversed(boats) if b.strip()}.values())
     if not names.name and len(others) == 1:
         names = replace(names, name=others[0])
@@ -186,7 +192,7 @@ def _settle_again(typed, known, meant_for, file_name, in_dialog):
                    **{k: getattr(typed, k) for k in added}), []
 
 
-def refuse_namesake(names, others):
+def refuse_namesake(names: PlankNames, others: Sequence[tuple[PlankNames, str]]) -> None:
     """Refuse a plank that would be called as another of the drawing.
 
     Parameters
@@ -206,7 +212,8 @@ def refuse_namesake(names, others):
                                "such as 5f and 5a. To run the action on that plank again, select it.", "Strake")
 
 
-def refuse_leftovers(names, typed, *, meant_for, file_name, in_dialog):
+def refuse_leftovers(names: PlankNames, typed: Mapping[str, str], *, meant_for: str, file_name: str,
+                     in_dialog: bool) -> None:
     """Refuse what was typed of a plank unless it is of this one.
 
     Parameters
@@ -242,7 +249,7 @@ def refuse_leftovers(names, typed, *, meant_for, file_name, in_dialog):
                        else "Give the plank its strake in Fair Plank, then write it here.", FIELD)
 
 
-def check_same_thickness(typed_mm, names, *, field):
+def check_same_thickness(typed_mm: float, names: PlankNames, *, field: str) -> None:
     """Refuse a thickness, mm, that is another than the drawing's; 0 is not said.
 
     Raises

@@ -4,10 +4,19 @@ faces; in mm.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .plank import EDGE_NAMES, freeze
+
+if TYPE_CHECKING:
+    from typing import Mapping, Sequence
+
+    from ..geometry.arrays import Points
+    from ..geometry.curve import Curve
+    from .drawing import Station
+    from .plank import Finding, Plank
 
 __all__ = ["Board", "FrameReading", "Seam", "Section", "lay_on_board"]
 
@@ -28,14 +37,14 @@ class FrameReading:
     """
 
     station: str
-    curvature_per_mm: float = None
-    bevels_deg: dict = field(default_factory=dict)
-    angles_deg: dict = field(default_factory=dict)
-    bend_per_mm: float = None
-    twist_deg_per_m: float = None
+    curvature_per_mm: float | None = None
+    bevels_deg: Mapping[str, float] = field(default_factory=dict)
+    angles_deg: Mapping[str, float] = field(default_factory=dict)
+    bend_per_mm: float | None = None
+    twist_deg_per_m: float | None = None
     note: str = ""
     row: str = ""
-    hollow_mm: float = None
+    hollow_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -74,7 +83,7 @@ class Section:
     """
 
     station: str
-    line: np.ndarray
+    line: Points
     distance_mm: float
     curvature_per_mm: float
     inside_mm: float
@@ -83,22 +92,22 @@ class Section:
     rounding_mm: float
     stock_mm: float
     thickness_mm: float
-    bevels_deg: dict
-    growths_mm: dict
-    known: dict
-    profile: np.ndarray
+    bevels_deg: Mapping[str, float]
+    growths_mm: Mapping[str, float]
+    known: Mapping[str, str]
+    profile: Points
     note: str = ""
-    strain: float = None
+    strain: float | None = None
 
     def __post_init__(self):
         object.__setattr__(self, "line", freeze(self.line, columns=2))
         object.__setattr__(self, "profile", freeze(self.profile, columns=2))
 
-    def reaches(self, edge):
+    def reaches(self, edge: str) -> bool:
         """Whether the frame meets this long edge, and not an end of the plank in its stead."""
         return self.known.get(edge) not in ("fore", "aft")
 
-    def find_bevel_source(self, edge):
+    def find_bevel_source(self, edge: str) -> str:
         """Where an edge's bevel comes from: 'read', 'from the frames on both sides', 'as at the nearest frame read';
         where none was given at any frame 'radial', square to the curve of frames that were read as round, or
         'square'."""
@@ -123,23 +132,23 @@ class Board:
     0 where none was given.
     """
 
-    drawn_face: tuple
-    other_face: tuple
-    sections: tuple
+    drawn_face: tuple[Curve, ...]
+    other_face: tuple[Curve, ...]
+    sections: tuple[Section, ...]
     seam: Seam
     thickness_mm: float
     stock_mm: float
     stock_name: str
     length_added_mm: float
     turn_deg: float
-    includes: tuple
-    rows: tuple = ()
-    findings: tuple = ()
+    includes: tuple[str, ...]
+    rows: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
     face: str = "inboard"
     given_stock_mm: float = 0.0
 
 
-def lay_on_board(plank, stations, board):
+def lay_on_board(plank: Plank, stations: Sequence[Station], board: Board | None) -> tuple[Plank, list[Station]]:
     """The plank and its stations as they are struck on the flat board, with what bending along and roundness across
     add.
 

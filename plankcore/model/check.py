@@ -4,17 +4,29 @@ immutable, in mm on the page.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from .board import Board, lay_on_board
 from .drawing import SawLine
 from .plank import Plank
+
+if TYPE_CHECKING:
+    from typing import Mapping
+
+    from ..geometry.arrays import ArrayLike, Point, Points
+    from ..geometry.curve import Curve
+    from .board import Section
+    from .drawing import Station
+    from .fastening import FasteningLayout
+    from .joint import JointFact, Part, PlacedJoint
+    from .plank import Finding
 
 __all__ = ["VERDICTS", "CheckResult", "Measured", "PlankState", "ScanProof", "Trouble", "make_place"]
 
 VERDICTS = ("fail", "doubt", "pass", "not judged")
 
 
-def make_place(at):
+def make_place(at: Point) -> tuple[float, float]:
     """A place (x, y) of plain numbers."""
     return (float(at[0]), float(at[1]))
 
@@ -35,11 +47,11 @@ class CheckResult:
     limit: str = ""
     source: str = ""
     remedy: str = ""
-    where: tuple = ()
-    number: float = None
+    where: tuple[tuple[float, ...], ...] = ()
+    number: float | None = None
 
     @classmethod
-    def need(cls, name, what):
+    def need(cls, name: str, what: str) -> CheckResult:
         """A check that cannot be made for want of something."""
         return cls(name, "not judged", remedy="NEEDS " + what)
 
@@ -53,7 +65,7 @@ class Trouble:
     label: str
     problem: str
     remedy: str
-    where: tuple = None
+    where: tuple[float, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -89,16 +101,16 @@ class Measured:
     frame: str = ""
     width_mm: float = 0.0
     width_tolerance_mm: float = 1.0
-    upper_angle_deg: float = None
-    lower_angle_deg: float = None
+    upper_angle_deg: float | None = None
+    lower_angle_deg: float | None = None
     girth_mm: float = 0.0
-    other_widths_mm: tuple = ()
-    moisture: float = None
+    other_widths_mm: tuple[float, ...] = ()
+    moisture: float | None = None
     board_length_mm: float = 0.0
     board_width_mm: float = 0.0
     board_thickness_mm: float = 0.0
-    bar_along_mm: tuple = (0.0, 0.0)
-    bar_across_mm: tuple = (0.0, 0.0)
+    bar_along_mm: tuple[float, ...] = (0.0, 0.0)
+    bar_across_mm: tuple[float, ...] = (0.0, 0.0)
     falling_mm: float = 0.0
     rising_mm: float = 0.0
     scanned_up: str = ""
@@ -122,41 +134,41 @@ class PlankState:
 
     plank: Plank
     measured: Measured = field(default_factory=Measured)
-    stations: tuple = ()
-    saw: SawLine = None
-    saw_curves: tuple = ()
-    board: Board = None
-    joints: tuple = ()
-    parts: tuple = ()
-    joint_rows: tuple = ()
-    joint_facts: dict = field(default_factory=dict)
-    joint_found: tuple = ()
-    fastenings: object = None
-    stock_rows: tuple = ()
-    findings: dict = field(default_factory=dict)
-    layers: dict = field(default_factory=dict)
-    troubles: tuple = ()
-    scans: tuple = ()
-    sheet_bars: dict = field(default_factory=dict)
+    stations: tuple[Station, ...] = ()
+    saw: SawLine | None = None
+    saw_curves: tuple[Curve, ...] = ()
+    board: Board | None = None
+    joints: tuple[PlacedJoint, ...] = ()
+    parts: tuple[Part, ...] = ()
+    joint_rows: tuple[str, ...] = ()
+    joint_facts: Mapping[str, str] = field(default_factory=dict)
+    joint_found: tuple[JointFact, ...] = ()
+    fastenings: FasteningLayout | None = None
+    stock_rows: tuple[str, ...] = ()
+    findings: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
+    layers: Mapping[str, str] = field(default_factory=dict)
+    troubles: tuple[Trouble, ...] = ()
+    scans: tuple[ScanProof, ...] = ()
+    sheet_bars: Mapping[str, float] = field(default_factory=dict)
     turned: bool = False
     first_seen_from: str = ""
     first_side: str = ""
     symmetry: str = ""
     shortest_wave_mm: float = 600.0
-    boxes: tuple = ()
-    clutter: object = ()
+    boxes: tuple[Points, ...] = ()
+    clutter: ArrayLike = ()
 
     @property
-    def struck_stations(self):
+    def struck_stations(self) -> list[Station]:
         """The stations as they lie on the board, on which fastenings are laid out."""
         return lay_on_board(self.plank, self.stations, self.board)[1]
 
-    def find_station(self, label):
+    def find_station(self, label: str) -> Station | None:
         """The station of a label, or None; case and outer blanks do not count."""
         plain = label.strip().lower()
         return next((s for s in self.stations if s.label.strip().lower() == plain), None)
 
-    def find_section(self, label):
+    def find_section(self, label: str) -> Section | None:
         """The section at the station of a label, or None."""
         plain = label.strip().lower()
         return next((s for s in self.board.sections if s.station.strip().lower() == plain),

@@ -2,11 +2,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.lettering import text_width_mm
 from .plank import freeze
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping
+
+    from ..geometry.arrays import Cubics, Matrix, Point, Points
+    from ..geometry.curve import Curve
+    from .plank import Finding
 
 __all__ = ["Overlay", "SawLine", "Sheet", "SheetLine", "SheetText", "Station"]
 
@@ -22,24 +30,24 @@ class Station:
     """
 
     label: str
-    line: np.ndarray
+    line: Points
     width_mm: float
     distance_mm: float
     words: str = "right"
-    ends: tuple = ("upper", "lower")
+    ends: tuple[str, ...] = ("upper", "lower")
 
     def __post_init__(self):
         object.__setattr__(self, "line", freeze(self.line, columns=2))
 
-    def is_whole(self):
+    def is_whole(self) -> bool:
         """Whether it runs from the upper edge to the lower."""
         return tuple(self.ends) == ("upper", "lower")
 
-    def find_end(self, edge):
+    def find_end(self, edge: str) -> Point | None:
         """The end (2,) that lies on an edge, or None where the frame does not reach it."""
         return self.line[self.ends.index(edge)] if edge in self.ends else None
 
-    def list_words(self, line=None):
+    def list_words(self, line: Points | None = None) -> list[tuple[str, Point, float, float]]:
         """What is lettered at the line: its label below the upper edge and its width above the lower, read along the
         plank.
 
@@ -74,13 +82,13 @@ class SawLine:
     was not.
     """
 
-    curves: tuple
-    added_mm: dict
-    rows: tuple = ()
-    includes: tuple = ()
-    findings: tuple = ()
+    curves: tuple[Curve, ...]
+    added_mm: Mapping[str, float]
+    rows: tuple[str, ...] = ()
+    includes: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
     lives: str = "not said"
-    afloat_percent: float = None
+    afloat_percent: float | None = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -89,12 +97,12 @@ class SheetLine:
     pen 'cut' or 'draw'; role and style as the document names them.
     """
 
-    cubics: np.ndarray
+    cubics: Cubics
     pen: str
     role: str
     style: str
     closed: bool = False
-    values: tuple = ()
+    values: tuple[tuple[str, Any], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -102,7 +110,7 @@ class SheetText:
     """Words to letter: place (x, y) of the baseline, capital height, turn, anchor."""
 
     text: str
-    at_mm: tuple
+    at_mm: tuple[float, ...]
     height_mm: float
     angle_deg: float = 0.0
     anchor: str = "start"
@@ -117,10 +125,10 @@ class Overlay:
     lines : SheetLine; texts : SheetText; rows : str; findings : Finding.
     """
 
-    lines: tuple = ()
-    texts: tuple = ()
-    rows: tuple = ()
-    findings: tuple = ()
+    lines: tuple[SheetLine, ...] = ()
+    texts: tuple[SheetText, ...] = ()
+    rows: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -129,9 +137,9 @@ class Sheet:
 
     width_mm: float
     height_mm: float
-    to_sheet: np.ndarray
-    lines: tuple
-    texts: tuple
+    to_sheet: Matrix
+    lines: tuple[SheetLine, ...]
+    texts: tuple[SheetText, ...]
     title: str
 
     def __post_init__(self):

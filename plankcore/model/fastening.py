@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from .drawing import Overlay
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping
 
 __all__ = ["KINDS", "BareStretch", "BlockPlace", "Fastening", "FasteningLayout", "FasteningList", "FasteningSize"]
 
@@ -22,7 +26,7 @@ class Fastening:
     end_mm : to the nearest end of the plank or butt in it. through : a through bolt.
     """
 
-    at_mm: tuple
+    at_mm: tuple[float, ...]
     kind: str
     station: str
     along_mm: float
@@ -69,7 +73,7 @@ class FasteningList:
     metal: str = "not named"
 
     @property
-    def total(self):
+    def total(self) -> int:
         """How many to buy."""
         return self.count + self.spares
 
@@ -78,7 +82,7 @@ class FasteningList:
 class BlockPlace:
     """A butt block as it is drawn: its middle (x, y), length along the plank, and thickness."""
 
-    at_mm: tuple
+    at_mm: tuple[float, ...]
     length_mm: float
     thickness_mm: float
 
@@ -99,10 +103,10 @@ class BareStretch:
     to_mm: float
     wanted: int
     count: int
-    ends_mm: tuple
+    ends_mm: tuple[tuple[float, ...], ...]
 
     @property
-    def length_mm(self):
+    def length_mm(self) -> float:
         """How long it is."""
         return self.to_mm - self.from_mm
 
@@ -113,9 +117,9 @@ class FasteningLayout:
     and words for the layer; bare : BareStretch.
     """
 
-    fastenings: tuple
+    fastenings: tuple[Fastening, ...]
     size: FasteningSize
-    lists: tuple
+    lists: tuple[FasteningList, ...]
     overlay: Overlay
-    values: dict
-    bare: tuple = ()
+    values: Mapping[str, Any]
+    bare: tuple[BareStretch, ...] = ()

@@ -9,10 +9,13 @@ bay.
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from .plank import freeze
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Points, Values
+    from ..geometry.curve import Curve
 
 __all__ = ["KINDS", "FrameRecord", "Joint", "JointFact", "JointRecord", "Part", "PlacedJoint", "SideFrames", "Verdict"]
 
@@ -34,11 +37,11 @@ class JointRecord:
     strake: str
     kind: str = "butt"
     bay: str = ""
-    distance_mm: float = None
+    distance_mm: float | None = None
     of: str = ""
     note: str = ""
-    order: int = None
-    point: tuple = None
+    order: int | None = None
+    point: tuple[float, ...] | None = None
     where: str = ""
 
 
@@ -59,11 +62,11 @@ class SideFrames:
     datum_mm : where the bow datum lies along the baseline, or None. siding_mm : breadth of a frame along the plank.
     """
 
-    labels: tuple
-    distances_mm: np.ndarray
+    labels: tuple[str, ...]
+    distances_mm: Values
     first: int
     last: int
-    datum_mm: float = None
+    datum_mm: float | None = None
     siding_mm: float = 0.0
 
     def __post_init__(self):
@@ -109,7 +112,7 @@ class PlacedJoint:
     distance_mm: float
     length_mm: float
     slope: float
-    line: np.ndarray
+    line: Points
     thickness_mm: float
     feather: str = ""
 
@@ -127,7 +130,7 @@ class Part:
     """
 
     number: int
-    curves: tuple
+    curves: tuple[Curve, ...]
     from_mm: float
     to_mm: float
 
@@ -142,11 +145,11 @@ class Verdict:
 
     rule: str
     source: str
-    passed: object
+    passed: bool | None
     words: str
     number: float
     limit: float
-    joints: tuple = ()
+    joints: tuple[Joint, ...] = ()
 
 
 @dataclass(frozen=True)

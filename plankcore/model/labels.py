@@ -6,8 +6,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from ..errors import SettingError
+
+if TYPE_CHECKING:
+    from typing import Any, Iterable, Sequence
 
 __all__ = ["FrameLabel", "LabelRule", "parse_label", "parse_labels", "read_frame_text"]
 
@@ -36,16 +40,16 @@ class FrameLabel:
     is_letter: bool = False
 
     @property
-    def family(self):
+    def family(self) -> tuple[str, bool]:
         """What two labels must share for the one to come before the other by what is written on them."""
         return (self.head.lower(), self.is_letter)
 
     @property
-    def rank(self):
+    def rank(self) -> tuple[Any, ...]:
         """Place among its family: 7 before 7A before 7 1/2 before 8."""
         return (self.number, self.tail.lower())
 
-    def count_to(self, other):
+    def count_to(self, other: FrameLabel) -> int | None:
         """How many whole steps another label lies further on, or None where no counting leads there: 7 to 7A, F7 to 8,
         12 to 12 1/2.
         """
@@ -53,7 +57,7 @@ class FrameLabel:
         alike = self.family == other.family and self.tail.lower() == other.tail.lower()
         return int(steps) if alike and steps.denominator == 1 else None
 
-    def count_on(self, steps):
+    def count_on(self, steps: Fraction | int) -> str | None:
         """The text of the label so many steps further on, or None past the ends of the alphabet."""
         number = self.number + steps
         if self.is_letter:
@@ -64,7 +68,7 @@ class FrameLabel:
         return self.head + ("-" if number < 0 else "") + text + self.tail
 
 
-def parse_label(text):
+def parse_label(text: str) -> FrameLabel | None:
     """A FrameLabel, or None where the text cannot be counted on from."""
     plain = " ".join(text.split())
     if re.match(r"^[A-Za-z]$", plain):
@@ -84,11 +88,11 @@ def parse_label(text):
     # before bare digits a dash is a minus, behind letters it divides: -2, F-9
     if sign and not head:
         number = -number
-    return FrameLabel(plain, head + (sign if head else ""), number, match.group("tail"),
-                      len(digits) if digits.startswith("0") else 0)
+    return FrameLabel(plain, head + (sign if head else ""), number=number, tail=match.group("tail"),
+                      digits=len(digits) if digits.startswith("0") else 0)
 
 
-def parse_labels(texts):
+def parse_labels(texts: Sequence[str]) -> list[FrameLabel | None]:
     """A FrameLabel or None for each text; among labels that begin with F, F-1 is one below F0."""
     found = [parse_label(t) for t in texts]
     heads = {f.head.lower() for f in found if f is not None}
@@ -96,7 +100,7 @@ def parse_labels(texts):
             and f.head[:-1].lower() in heads and f.head[:-1] else f for f in found]
 
 
-def read_frame_text(text):
+def read_frame_text(text: str) -> str:
     """The label in words that name a frame, 'frame 7', 'Fr. 12 1/2', '7A', '-2', or ''. A bare letter wants the word
     frame before it: it may stand for anything.
     """
@@ -117,11 +121,11 @@ class LabelRule:
     step: int = 1
     from_end: str = "fore"
 
-    def name(self, count):
+    def name(self, count: int) -> list[str]:
         """Labels of `count` stations in counting order."""
         return self.name_at(range(count))
 
-    def name_at(self, places):
+    def name_at(self, places: Iterable[int]) -> list[str]:
         """Labels at places counted from 0, the first.
 
         Raises
@@ -135,7 +139,8 @@ class LabelRule:
                                "Give a number, with letters before it if you like, or one letter: 1, 07, F12, -2, 12 "
                                "1/2, 7A, A.", "First label")
         names = [first.count_on(self.step * k) for k in places]
-        if None in names:
+        there = [name for name in names if name is not None]
+        if len(there) < len(names):
             raise SettingError("Counting from '%s' runs out of letters after %d frames." % (
                 self.first.strip(), names.index(None)), "Give a number, or a letter and a number.", "First label")
-        return names
+        return there

@@ -4,10 +4,15 @@ immutable, in mm.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .plank import Plank, freeze
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Matrix, Points
+    from .drawing import Overlay, SawLine, SheetLine, SheetText, Station
 
 __all__ = ["LONGEST_PAGE_MM", "MediumCorrection", "Page", "Pass", "Piece", "PlankMatter", "SheetLie"]
 
@@ -24,19 +29,19 @@ class PlankMatter:
     """
 
     plank: Plank
-    stations: tuple = ()
-    saw: object = None
-    overlays: tuple = ()
-    board_includes: tuple = ()
-    rows: tuple = ()
+    stations: tuple[Station, ...] = ()
+    saw: SawLine | None = None
+    overlays: tuple[Overlay, ...] = ()
+    board_includes: tuple[str, ...] = ()
+    rows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Piece:
     """Lines and words that are moved together: a plank, a title block, the bars."""
 
-    lines: tuple = ()
-    texts: tuple = ()
+    lines: tuple[SheetLine, ...] = ()
+    texts: tuple[SheetText, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -46,7 +51,7 @@ class Page:
     name: str
     width_mm: float
     height_mm: float
-    lines: tuple
+    lines: tuple[SheetLine, ...]
     title: str = ""
 
 
@@ -57,8 +62,8 @@ class Pass:
     """
 
     tool: str
-    runs: tuple
-    styles: tuple
+    runs: tuple[Points, ...]
+    styles: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -70,7 +75,7 @@ class SheetLie:
     feed: str
     page: str
 
-    def describe(self):
+    def describe(self) -> str:
         """'420 x 297 mm, fed along the plank'."""
         return "%s, fed %s the plank" % (self.page, self.feed)
 
@@ -99,11 +104,11 @@ class MediumCorrection:
     turned: bool = False
 
     @property
-    def matrix(self):
+    def matrix(self) -> Matrix:
         """ndarray, shape (2, 2): x along the medium, y across it."""
         return freeze(np.array([[self.along, self.skew_mm_per_m / 1000 * self.across], [0.0, self.across]]))
 
-    def describe(self):
+    def describe(self) -> str:
         """What is printed on everything that was corrected."""
         lie = " FOR %s%s." % (SheetLie(self.feed, self.page).describe().upper(),
                               ", TURNED FROM A SHEET THAT LAY THE OTHER WAY" if self.turned

@@ -2,12 +2,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import PatternError
 from ..geometry.curve import Curve
 from ..geometry.outline import measure_outline_area_mm2
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping
+
+    from ..geometry.arrays import Array, ArrayLike, Cubics, Point, Points
 
 __all__ = [
     "EDGE_NAMES",
@@ -27,7 +33,7 @@ __all__ = [
 EDGE_NAMES = ("upper", "lower", "fore", "aft")
 
 
-def freeze(array, *, columns=None):
+def freeze(array: ArrayLike, *, columns: int | None = None) -> Array:
     """A read-only copy of an array; columns=2 also demands shape (n, 2)."""
     array = np.array(array, float)
     if columns is not None and (array.ndim != 2 or array.shape[1] != columns):
@@ -44,12 +50,12 @@ class Trace:
     source is opaque to everything but the document that made it.
     """
 
-    runs: tuple
+    runs: tuple[tuple[Cubics, bool], ...]
     label: str
     edge: str = ""
     station: str = ""
     error_mm: float = 0.0
-    source: object = None
+    source: Any = None
 
     def __post_init__(self):
         object.__setattr__(self, "runs",
@@ -60,7 +66,7 @@ class Trace:
 class Mark:
     """A measured point of an edge: place, honest error, and after fairing how far off it lay and what was done."""
 
-    point: tuple
+    point: tuple[float, ...]
     edge: str
     station: str = ""
     error_mm: float = 0.0
@@ -72,8 +78,8 @@ class Mark:
 class Tick:
     """A short stroke across an edge, offered as a frame position: its foot on the line and its tip."""
 
-    foot: tuple
-    tip: tuple
+    foot: tuple[float, ...]
+    tip: tuple[float, ...]
     edge: str
 
 
@@ -81,8 +87,8 @@ class Tick:
 class EdgeSource:
     """What is known of one edge before fairing: dense runs of points (one, or an outer and an inner), or marks."""
 
-    runs: tuple = ()
-    marks: tuple = ()
+    runs: tuple[Points, ...] = ()
+    marks: tuple[Mark, ...] = ()
 
     def __post_init__(self):
         object.__setattr__(self, "runs", tuple(freeze(r, columns=2) for r in self.runs))
@@ -95,11 +101,11 @@ class Pattern:
     upper and lower run from the fore end to the aft end; fore and aft from the upper edge to the lower.
     """
 
-    edges: dict
-    ticks: tuple
+    edges: Mapping[str, EdgeSource]
+    ticks: tuple[Tick, ...]
     forward: str
     kind: str
-    findings: tuple = ()
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -111,9 +117,9 @@ class Finding:
     """
 
     text: str
-    where: tuple = None
+    where: tuple[float, ...] | None = None
     key: str = ""
-    number: float = None
+    number: float | None = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -129,7 +135,7 @@ class Edge:
     curve: Curve
     rms_mm: float = 0.0
     worst_mm: float = 0.0
-    worst_point: tuple = (0.0, 0.0)
+    worst_point: tuple[float, ...] = (0.0, 0.0)
     degrees_of_freedom: float = 0.0
     band_mm: float = 0.0
     straight: bool = False
@@ -143,18 +149,18 @@ class Plank:
     : as of PlankNames.
     """
 
-    edges: dict
+    edges: Mapping[str, Edge]
     name: str = ""
     strake: str = ""
     side: str = "starboard"
     face: str = "inboard"
     forward: str = "right"
     thickness_mm: float = 0.0
-    marks: tuple = ()
-    ticks: tuple = ()
-    findings: tuple = ()
+    marks: tuple[Mark, ...] = ()
+    ticks: tuple[Tick, ...] = ()
+    findings: tuple[Finding, ...] = ()
     key: str = field(default="", repr=False)
-    assumed: tuple = ()
+    assumed: tuple[str, ...] = ()
 
     def __post_init__(self):
         loop = self.outline()
@@ -164,14 +170,14 @@ class Plank:
                 raise PatternError("The plank's edges do not meet: there is a gap of %.2f mm." % gap,
                                    "Run Fair Plank again.", tuple(map(float, curve.end)))
 
-    def outline(self):
+    def outline(self) -> list[Curve]:
         """The four edges end to end, as curves: upper (fore to aft), aft, lower (aft to fore), fore (lower to upper).
         """
         e = {name: self.edges[name].curve for name in EDGE_NAMES}
         return [e["upper"], e["aft"], e["lower"].reverse(), e["fore"].reverse()]
 
     @property
-    def seen_from(self):
+    def seen_from(self) -> str:
         """'outboard' or 'inboard': the side one looks from, which is also the face that lies up on the board.
 
         With the upper edge up, a starboard plank seen from outboard has its bow to the right; each other side, and each
@@ -179,17 +185,17 @@ class Plank:
         """
         return "outboard" if (self.side == "starboard") == (self.forward == "right") else "inboard"
 
-    def find_corners(self):
+    def find_corners(self) -> dict[str, Point]:
         """The four corners, (2,) each, by name."""
         upper, lower = self.edges["upper"].curve, self.edges["lower"].curve
         return {"upper fore": upper.start, "upper aft": upper.end, "lower fore": lower.start, "lower aft": lower.end}
 
-    def find_baseline(self):
+    def find_baseline(self) -> Points:
         """Middle of the fore end and middle of the aft end, (2, 2) mm."""
         c = self.find_corners()
         return np.stack([(c["upper fore"] + c["lower fore"]) / 2, (c["upper aft"] + c["lower aft"]) / 2])
 
-    def find_axes(self):
+    def find_axes(self) -> tuple[Point, Point, Point]:
         """Where the baseline starts, its direction aft, and the direction square to it, a quarter turn from x towards
         y; (2,) each.
         """
@@ -197,11 +203,11 @@ class Plank:
         along = (base[1] - base[0]) / np.hypot(*(base[1] - base[0]))
         return base[0], along, np.array([-along[1], along[0]])
 
-    def measure_length_mm(self):
+    def measure_length_mm(self) -> float:
         """Length of the baseline, mm."""
         return float(np.hypot(*np.diff(self.find_baseline(), axis=0)[0]))
 
-    def measure_width_mm(self):
+    def measure_width_mm(self) -> float:
         """Greatest width square to the baseline, mm."""
         start, along, across = self.find_axes()
         profile = []
@@ -212,7 +218,7 @@ class Plank:
         x = np.linspace(max(p[0][0] for p in profile), min(p[0][-1] for p in profile), 2001)
         return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))
 
-    def measure_outside_mm(self, mark):
+    def measure_outside_mm(self, mark: Mark) -> float:
         """How far outside its drawn edge a mark lies, mm; negative inside."""
         curve = self.edges[mark.edge].curve
         u, off = curve.find_nearest(mark.point)
@@ -222,7 +228,7 @@ class Plank:
                 else -1.0) * (1.0 if mark.edge in ("upper", "aft") else -1.0)
         return float(np.copysign(off, side * (way[1] * away[0] - way[0] * away[1])))
 
-    def measure_area_mm2(self):
+    def measure_area_mm2(self) -> float:
         """Area of the net shape, mm2."""
         return abs(measure_outline_area_mm2(self.outline()))
 
@@ -241,7 +247,7 @@ class PlankNames:
     face: str = ""
     forward: str = ""
     thickness_mm: float = 0.0
-    assumed: tuple = ()
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -250,9 +256,9 @@ class Comb:
     """
 
     edge: str
-    feet: np.ndarray
-    tips: np.ndarray
-    inflections: tuple
+    feet: Points
+    tips: Points
+    inflections: tuple[tuple[float, ...], ...]
     least_radius_mm: float
 
     def __post_init__(self):

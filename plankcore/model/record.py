@@ -4,6 +4,12 @@ words; mm.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from typing import Mapping
+
+    from .drawing import SheetLine, SheetText
 
 __all__ = [
     "EndRow",
@@ -39,8 +45,8 @@ class OffsetRow:
     label: str
     kind: str
     along: Figure
-    upper: Figure = None
-    lower: Figure = None
+    upper: Figure | None = None
+    lower: Figure | None = None
     batten: bool = True
 
 
@@ -70,8 +76,8 @@ class OffsetTable:
     rounding: str
     fine_rounding: str
     half_mm: float
-    rows: tuple
-    ends: dict
+    rows: tuple[OffsetRow, ...]
+    ends: Mapping[str, tuple[EndRow, ...]]
     reached_mm: float
     limit_mm: float
     lowest_mm: float
@@ -101,16 +107,16 @@ class StationRow:
 
     label: str
     along_mm: float
-    inside_mm: float = None
-    outside_mm: float = None
-    bevels_deg: dict = None
-    hollow_mm: float = None
-    thickness_mm: float = None
-    residuals_mm: dict = None
-    bevels_known: dict = None
+    inside_mm: float | None = None
+    outside_mm: float | None = None
+    bevels_deg: Mapping[str, float] | None = None
+    hollow_mm: float | None = None
+    thickness_mm: float | None = None
+    residuals_mm: Mapping[str, float] | None = None
+    bevels_known: Mapping[str, str] | None = None
     hollowed: str = ""
-    saw_mm: dict = None
-    words: dict = None
+    saw_mm: Mapping[str, float] | None = None
+    words: Mapping[str, str] | None = None
 
 
 @dataclass(frozen=True)
@@ -137,8 +143,8 @@ class Sketch:
     height_mm: float
     ratio: float
     scale: str
-    lines: tuple
-    texts: tuple
+    lines: tuple[SheetLine, ...]
+    texts: tuple[SheetText, ...]
 
 
 @dataclass(frozen=True)
@@ -148,9 +154,9 @@ class Section:
     """
 
     heading: str
-    rows: tuple = ()
-    columns: tuple = ()
-    cells: tuple = ()
+    rows: tuple[str, ...] = ()
+    columns: tuple[str, ...] = ()
+    cells: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -163,16 +169,16 @@ class Record:
     """
 
     title: str
-    facts: tuple
+    facts: tuple[tuple[str, ...], ...]
     sketch: Sketch
-    steps: tuple
-    key: tuple
-    tables: tuple
-    proofs: tuple
-    stations: tuple
-    marks: tuple
-    sections: tuple
-    includes: tuple
-    doubts: tuple
-    cautions: tuple
-    saw: tuple = ()
+    steps: tuple[str, ...]
+    key: tuple[str, ...]
+    tables: tuple[OffsetTable, ...]
+    proofs: tuple[Proof, ...]
+    stations: tuple[StationRow, ...]
+    marks: tuple[MarkRow, ...]
+    sections: tuple[Section, ...]
+    includes: tuple[str, ...]
+    doubts: tuple[str, ...]
+    cautions: tuple[str, ...]
+    saw: tuple[Proof, ...] = ()

@@ -4,12 +4,19 @@ typed.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.curve import Curve
 from ..geometry.outer_edge import measure_aside_mm
 from ..geometry.outline import measure_outline_area_mm2
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .drawing import SawLine, Station
+    from .plank import Plank
 
 __all__ = ["SawPlace", "find_saw_range", "measure_saw_line"]
 
@@ -35,7 +42,7 @@ class SawPlace:
     outside_mm: float
 
 
-def measure_saw_line(plank, stations, saw):
+def measure_saw_line(plank: Plank, stations: Sequence[Station], saw: SawLine) -> tuple[SawPlace, ...]:
     """The saw line against the net line at both ends of each frame line, and at three places of each end of the plank;
     where there are no frames, of each long edge too.
 
@@ -75,7 +82,7 @@ def measure_saw_line(plank, stations, saw):
     return tuple(found)
 
 
-def find_saw_range(places):
+def find_saw_range(places: Sequence[SawPlace]) -> dict[str, tuple[float, float]]:
     """Least and most of the places measured on each edge, mm: {edge: (least, most)}, long edges first."""
     found = {}
     for edge in ("upper", "lower", "fore", "aft"):

@@ -4,10 +4,13 @@ the page.
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from .plank import Mark, freeze
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Points
+    from .plank import Finding
 
 __all__ = [
     "ControlLength",
@@ -29,9 +32,9 @@ class ReadMark:
 
     mark: Mark
     kind: str
-    outboard: tuple
-    notes: tuple = ()
-    shapes: tuple = ()
+    outboard: tuple[float, ...]
+    notes: tuple[str, ...] = ()
+    shapes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,7 @@ class Unread:
 
     label: str
     reason: str
-    where: tuple
+    where: tuple[float, ...]
     minor: bool = False
 
 
@@ -52,9 +55,9 @@ class MarkReport:
     Finding).
     """
 
-    marks: tuple
-    unread: tuple
-    findings: tuple = ()
+    marks: tuple[ReadMark, ...]
+    unread: tuple[Unread, ...]
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -64,8 +67,8 @@ class ControlPoint:
     """
 
     label: str
-    at: tuple
-    true: tuple = None
+    at: tuple[float, ...]
+    true: tuple[float, ...] | None = None
     error_mm: float = 0.0
 
 
@@ -74,7 +77,7 @@ class ControlLength:
     """A drawn line, ends ((x, y), (x, y)), whose true length is known; error_mm as in ControlPoint."""
 
     label: str
-    ends: tuple
+    ends: tuple[tuple[float, ...], ...]
     length_mm: float
     error_mm: float = 0.0
 
@@ -86,8 +89,8 @@ class ControlRectangle:
     """
 
     label: str
-    corners: tuple
-    sides_mm: tuple
+    corners: tuple[tuple[float, ...], ...]
+    sides_mm: tuple[float, ...]
     error_mm: float = 0.0
 
 
@@ -98,8 +101,8 @@ class ScanPiece:
     """
 
     label: str
-    points: tuple
-    reach: np.ndarray
+    points: tuple[ControlPoint, ...]
+    reach: Points
     map: str = ""
 
     def __post_init__(self):
@@ -113,7 +116,7 @@ class Misfit:
     """
 
     label: str
-    at: tuple
-    off: tuple
+    at: tuple[float, ...]
+    off: tuple[float, ...]
     error_mm: float
     verdict: str = "used"

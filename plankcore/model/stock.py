@@ -5,13 +5,21 @@ A board has axes of its own: x along it from its left end, y across it from its 
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import PatternError
 from ..geometry.polyline import find_self_crossing
 from .plank import freeze
+
+if TYPE_CHECKING:
+    from typing import Mapping
+
+    from ..geometry.arrays import ArrayLike, Matrix, Points, Values
+    from ..geometry.curve import Curve
+    from .plank import Finding
 
 __all__ = ["BoardUse", "Defect", "LeastBoard", "Placement", "PlankPiece", "ScarfSaving", "StockBoard", "StockPlan"]
 
@@ -23,7 +31,7 @@ class Defect:
     """
 
     kind: str
-    outline: np.ndarray
+    outline: Points
 
     def __post_init__(self):
         object.__setattr__(self, "outline", freeze(self.outline, columns=2))
@@ -41,13 +49,13 @@ class StockBoard:
     """
 
     label: str
-    outline: np.ndarray
+    outline: Points
     thickness_mm: float
-    grain: np.ndarray = ((0.0, 0.0),)
-    moisture_percent: float = None
+    grain: Points = field(default_factory=lambda: np.zeros((1, 2)))
+    moisture_percent: float | None = None
     species: str = ""
-    defects: tuple = ()
-    sap_mm: tuple = (0.0, 0.0)
+    defects: tuple[Defect, ...] = ()
+    sap_mm: tuple[float, ...] = (0.0, 0.0)
     drawn: bool = False
     where: str = ""
 
@@ -60,27 +68,27 @@ class StockBoard:
                                "Draw it again, once round.", self.where or self.label)
 
     @property
-    def length_mm(self):
+    def length_mm(self) -> float:
         """From end to end."""
         return float(np.ptp(self.outline[:, 0]))
 
     @property
-    def width_mm(self):
+    def width_mm(self) -> float:
         """Across, at the widest."""
         return float(np.ptp(self.outline[:, 1]))
 
     @property
-    def area_mm2(self):
+    def area_mm2(self) -> float:
         """Of one face."""
         x, y = (self.outline - self.outline[0]).T
         return 0.5 * abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)))
 
     @property
-    def volume_mm3(self):
+    def volume_mm3(self) -> float:
         """As it comes, waste and all."""
         return self.area_mm2 * self.thickness_mm
 
-    def find_grain_deg(self, x_mm):
+    def find_grain_deg(self, x_mm: ArrayLike | float) -> Values:
         """The way of the grain at places along the board."""
         return np.interp(x_mm, self.grain[:, 0], self.grain[:, 1])
 
@@ -100,13 +108,13 @@ class PlankPiece:
     """
 
     label: str
-    curves: tuple
-    run: np.ndarray
+    curves: tuple[Curve, ...]
+    run: Points
     includes: str = "net outline"
-    net: tuple = ()
-    stations: tuple = ()
-    joints: tuple = ()
-    keep_clear: np.ndarray = ()
+    net: tuple[Curve, ...] = ()
+    stations: tuple[tuple[str, Points], ...] = ()
+    joints: tuple[tuple[str, Points], ...] = ()
+    keep_clear: Points = field(default_factory=lambda: np.zeros((0, 2)))
     stock_mm: float = 0.0
     finished_mm: float = 0.0
     face_up: str = "outboard"
@@ -131,13 +139,13 @@ class Placement:
 
     piece: str
     board: str
-    to_board: np.ndarray
+    to_board: Matrix
     turn_deg: float
     turned_over: bool
     spare_mm: float
     runout_deg: float
     runout_mm: float
-    runout_at: tuple
+    runout_at: tuple[float, ...]
 
     def __post_init__(self):
         object.__setattr__(self, "to_board", freeze(self.to_board))
@@ -175,8 +183,8 @@ class ScarfSaving:
     at_mm: float
     length_mm: float
     width_mm: float
-    widths_mm: tuple
-    lengths_mm: tuple
+    widths_mm: tuple[float, ...]
+    lengths_mm: tuple[float, ...]
     saved_mm2: float
     whole_width_mm: float
 
@@ -186,7 +194,7 @@ class BoardUse:
     """A board that is used: what is cut from it, and how it is counted."""
 
     board: str
-    pieces: tuple
+    pieces: tuple[str, ...]
     board_feet: float
     surface_feet: int
     tally_feet: float
@@ -203,13 +211,13 @@ class StockPlan:
     together.
     """
 
-    placements: tuple
-    unplaced: tuple
-    uses: tuple
-    needs: dict
-    scarfs: dict
-    rows: dict
-    findings: dict
+    placements: tuple[Placement, ...]
+    unplaced: tuple[tuple[str, str], ...]
+    uses: tuple[BoardUse, ...]
+    needs: Mapping[str, LeastBoard]
+    scarfs: Mapping[str, ScarfSaving]
+    rows: Mapping[str, tuple[str, ...]]
+    findings: Mapping[str, tuple[Finding, ...]]
     volume_mm3: float = 0.0
     waste_share: float = 0.0
-    summary: tuple = ()
+    summary: tuple[str, ...] = ()

@@ -4,9 +4,16 @@ mm.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from .drawing import SawLine
 from .plank import Plank
+
+if TYPE_CHECKING:
+    from typing import Mapping
+
+    from .drawing import Overlay, Station
+    from .plank import Comb, Finding
 
 __all__ = ["PlankLayers", "Turn"]
 
@@ -41,9 +48,9 @@ class PlankLayers:
     """
 
     plank: Plank
-    combs: tuple = ()
-    stations: tuple = ()
+    combs: tuple[Comb, ...] = ()
+    stations: tuple[Station, ...] = ()
     square_to: str = ""
-    station_findings: tuple = ()
-    saw: SawLine = None
-    overlays: dict = field(default_factory=dict)
+    station_findings: tuple[Finding, ...] = ()
+    saw: SawLine | None = None
+    overlays: Mapping[str, Overlay] = field(default_factory=dict)

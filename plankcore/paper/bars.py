@@ -2,12 +2,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..model.drawing import SheetText
 from ..model.page import Piece
 from .pieces import make_cross, make_stroke
+
+if TYPE_CHECKING:
+    from ..model.drawing import SheetLine
 
 __all__ = ["Bars", "PageBars", "lay_bars", "lay_diagonals", "lay_page_bars"]
 
@@ -46,10 +50,11 @@ def _draw_bar(lines, texts, start, way, total, step, long_every, values, name):
             texts.append(SheetText(values(k),
                                    tuple(map(float,
                                              at + across * (tall + 1.5) + np.array([0.0, 4.0 if way[0] else 1.5]))),
-                                   3.5, 0.0, "end" if not way[0] else "middle" if k else "start"))
+                                   height_mm=3.5, angle_deg=0.0,
+                                   anchor="end" if not way[0] else "middle" if k else "start"))
 
 
-def lay_bars(room_mm):
+def lay_bars(room_mm: float) -> Bars:
     """The longest bars that a width has room for.
 
     Parameters
@@ -61,31 +66,37 @@ def lay_bars(room_mm):
     -------
     Bars
     """
-    lines, texts = [], []
+    lines: list[SheetLine] = []
+    texts: list[SheetText] = []
     mm = next((v for v in (1000, 500, 200, 100) if v + _LAST_MM <= room_mm), None)
     inches = next((v for v in (36, 24, 12, 6, 3) if v * 25.4 + _LAST_MM <= room_mm), None)
     down = 150.0 if room_mm > 300 else 50.0
     x, y = np.array([1.0, 0.0]), np.array([0.0, 1.0])
     if mm:
         step = 10 if mm <= 200 else 50
-        _draw_bar(lines, texts, np.zeros(2), x, float(mm), float(step), 2, lambda k: "%d" % (k * step), "along")
+        _draw_bar(lines, texts, start=np.zeros(2), way=x, total=float(mm), step=float(step), long_every=2,
+                  values=lambda k: "%d" % (k * step), name="along")
         texts.append(SheetText("%d MM ALONG" % mm, (0.0, -3.0), 4.0))
     if inches:
-        _draw_bar(lines, texts, np.array([0.0, 30.0]), x, inches * 25.4, 25.4, 6 if inches > 6 else 1,
-                  lambda k: "%d" % k, "along")
+        _draw_bar(lines, texts, start=np.array([0.0, 30.0]), way=x, total=inches * 25.4, step=25.4,
+                  long_every=6 if inches > 6 else 1,
+                  values=lambda k: "%d" % k, name="along")
         texts.append(SheetText("%d IN ALONG" % inches, (0.0, 27.0), 4.0))
     # across: to the right of the bars along where there is room, else below them
     reach = max(float(mm or 0), (inches or 0) * 25.4)
     beside = room_mm - reach > 170
     at = np.array([reach + 60.0, 0.0]) if beside else np.array([22.0, 60.0])
-    _draw_bar(lines, texts, at, y, down, 10.0, 5, lambda k: "%d" % (10 * k), "across")
+    _draw_bar(lines, texts, start=at, way=y, total=down, step=10.0, long_every=5, values=lambda k: "%d" % (10 * k),
+              name="across")
     texts.append(SheetText("%d MM ACROSS" % down, (float(at[0]) + 3.0, float(at[1]) + 8.0), 4.0))
     wide = 6 if down > 100 else 2
-    _draw_bar(lines, texts, at + [60.0, 0.0], y, wide * 25.4, 25.4, 1, lambda k: "%d" % k, "across")
+    _draw_bar(lines, texts, start=at + [60.0, 0.0], way=y, total=wide * 25.4, step=25.4, long_every=1,
+              values=lambda k: "%d" % k, name="across")
     texts.append(SheetText("%d IN ACROSS" % wide, (float(at[0]) + 63.0, float(at[1]) + 8.0), 4.0))
     lowest = float(at[1]) + max(down, wide * 25.4)
     piece, right = Piece(tuple(lines), tuple(texts)), float(max(reach, at[0] + 115.0))
-    return Bars(piece, lowest, 46.0 if beside else lowest + 4.0, reach + 20.0 if beside else room_mm, reach, right)
+    return Bars(piece, lowest, along_below_mm=46.0 if beside else lowest + 4.0,
+                beside_mm=reach + 20.0 if beside else room_mm, reach_mm=reach, right_mm=right)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -102,7 +113,7 @@ class PageBars:
 _FOOT_MM, _SIDE_MM, _NARROW_MM = 48.0, 60.0, 170.0
 
 
-def lay_page_bars(wide_mm, tall_mm):
+def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
     """Bars as long and as tall as a page: what they tell of a medium is as good as they are long.
 
     Parameters
@@ -110,7 +121,9 @@ def lay_page_bars(wide_mm, tall_mm):
     wide_mm, tall_mm : float
         What may be drawn on, from (0, 0).
     """
-    lines, texts, x, y = [], [], np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    lines: list[SheetLine] = []
+    texts: list[SheetText] = []
+    x, y = np.array([1.0, 0.0]), np.array([0.0, 1.0])
     above = max(tall_mm - _FOOT_MM, 30.0)
     narrow = wide_mm < _NARROW_MM                           # then words need the room more than inches do
     for number, (unit, name) in enumerate(((1.0, "MM"), (25.4, "IN"))):
@@ -122,15 +135,16 @@ def lay_page_bars(wide_mm, tall_mm):
             if count < 1:
                 continue
             total, along = count * step, bool(way[0])
-            _draw_bar(lines, texts, start, way, total * unit, step * unit, 2 if unit == 1 else 1, lambda k,
-                      step=step: "%d" % (k * step), "along" if along else "across")
+            _draw_bar(lines, texts, start=start, way=way, total=total * unit, step=step * unit,
+                      long_every=2 if unit == 1 else 1, values=lambda k,
+                      step=step: "%d" % (k * step), name="along" if along else "across")
             words, at = "%d %s %s" % (total, name,
                                       "ALONG" if along else "ACROSS"), start + ((20.0, -2.0) if along else (6.0, 40.0))
             texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
     return PageBars(Piece(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 28.0 if narrow else _SIDE_MM), above)
 
 
-def lay_diagonals(left, top, width_mm, depth_mm):
+def lay_diagonals(left: float, top: float, width_mm: float, depth_mm: float) -> Piece | None:
     """Four crosses at the corners of a rectangle, with its sides and diagonals told: a plot that leans shows in their
     difference.
 
@@ -152,7 +166,8 @@ def lay_diagonals(left, top, width_mm, depth_mm):
     lines, texts = [], []
     for name, (x, y), side in zip("ABCD", corners, (1, -1, -1, 1)):
         lines.append(make_cross((x, y), 4.0, role="corner-cross", style="scale-bar", values=(("corner", name),)))
-        texts.append(SheetText(name, (x + side * 3.0, y - 2.0), 4.0, 0.0, "start" if side > 0 else "end"))
+        texts.append(SheetText(name, (x + side * 3.0, y - 2.0), height_mm=4.0, angle_deg=0.0,
+                               anchor="start" if side > 0 else "end"))
     texts.append(SheetText("CROSSES: AB AND DC %.1f  AD AND BC %.1f  AC AND BD %.1f MM" % (a, b, np.hypot(a, b)),
                            (left + 12.0, top + b + 1.5), 3.5))
     return Piece(tuple(lines), tuple(texts))

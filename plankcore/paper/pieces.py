@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,6 +15,12 @@ from ..geometry.strokes import draw_polyline, measure_extent, split_strokes
 from ..model.drawing import SheetLine
 from ..model.page import Piece
 from ..model.plank import freeze
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import ArrayLike, Cubics, Matrix, Point
+    from ..model.drawing import SheetText
 
 __all__ = [
     "drop_doubles",
@@ -31,22 +38,26 @@ __all__ = [
 
 
 
-def make_stroke(a, b, *, role="note", style="note", pen="draw", values=()):
+def make_stroke(a: Point, b: Point, *, role: str = "note", style: str = "note", pen: str = "draw",
+                values: tuple[tuple[str, Any], ...] = ()) -> SheetLine:
     """A straight line from a to b."""
-    return SheetLine(draw_polyline([a, b]), pen, role, style, False, values)
+    return SheetLine(draw_polyline([a, b]), pen, role=role, style=style, closed=False, values=values)
 
 
-def make_cross(at, arm_mm, *, role, style="note", values=()):
+def make_cross(at: ArrayLike, arm_mm: float, *, role: str, style: str = "note",
+               values: tuple[tuple[str, Any], ...] = ()) -> SheetLine:
     """Two strokes that cross at a place, along and across."""
     x, y = at
     return SheetLine(np.concatenate([draw_polyline([(x - arm_mm, y), (x + arm_mm, y)]),
-                                     draw_polyline([(x, y - arm_mm), (x, y + arm_mm)])]), "draw", role, style, False,
-                     values)
+                                     draw_polyline([(x, y - arm_mm), (x, y + arm_mm)])]), "draw", role=role,
+                     style=style, closed=False,
+                     values=values)
 
 
-def make_ring(at, radius_mm, *, role="ring", style="doubtful", values=()):
+def make_ring(at: ArrayLike, radius_mm: float, *, role: str = "ring", style: str = "doubtful",
+              values: tuple[tuple[str, Any], ...] = ()) -> SheetLine:
     """A circle."""
-    return SheetLine(draw_circle(at, radius_mm), "draw", role, style, True, values)
+    return SheetLine(draw_circle(at, radius_mm), "draw", role=role, style=style, closed=True, values=values)
 
 
 @lru_cache(maxsize=8192)
@@ -56,46 +67,47 @@ def _letter(text):
                           anchor=text.anchor)
     if not strokes:
         return None
-    return SheetLine(freeze(np.concatenate([draw_polyline(s) for s in strokes])), "draw", text.role, text.style,
-                     False, (("text", text.text),))
+    return SheetLine(freeze(np.concatenate([draw_polyline(s) for s in strokes])), "draw", role=text.role,
+                     style=text.style,
+                     closed=False, values=(("text", text.text),))
 
 
-def letter_texts(texts):
+def letter_texts(texts: Sequence[SheetText]) -> tuple[SheetLine, ...]:
     """Words as lines of strokes that carry them in their values."""
     return tuple(line for line in map(_letter, texts) if line is not None)
 
 
-def measure_piece(*pieces):
+def measure_piece(*pieces: Piece) -> tuple[Point, Point] | None:
     """Least and greatest x and y of all that pieces draw and letter: two points (2,), mm, or None of nothing."""
     cubics = [one.cubics for piece in pieces for one in (*piece.lines, *letter_texts(piece.texts))]
     return measure_extent(np.concatenate(cubics)) if cubics else None
 
 
-def move_line(line, matrix):
+def move_line(line: SheetLine, matrix: Matrix) -> SheetLine:
     """A SheetLine under an affine map (2, 3)."""
     return replace(line, cubics=np.asarray(line.cubics) @ matrix[:, :2].T + matrix[:, 2])
 
 
-def move_text(text, matrix):
+def move_text(text: SheetText, matrix: Matrix) -> SheetText:
     """A SheetText under a rigid map (2, 3)."""
     at = matrix[:, :2] @ np.asarray(text.at_mm, float) + matrix[:, 2]
     turned = float(np.degrees(np.arctan2(matrix[1, 0], matrix[0, 0])))
     return replace(text, at_mm=(float(at[0]), float(at[1])), angle_deg=text.angle_deg + turned)
 
 
-def move_piece(piece, matrix):
+def move_piece(piece: Piece, matrix: Matrix) -> Piece:
     """A piece under a rigid map (2, 3)."""
     matrix = np.asarray(matrix, float)
     return Piece(tuple(move_line(one, matrix) for one in piece.lines),
                  tuple(move_text(one, matrix) for one in piece.texts))
 
 
-def join_pieces(*pieces):
+def join_pieces(*pieces: Piece) -> Piece:
     """One piece of several, in order."""
     return Piece(tuple(one for p in pieces for one in p.lines), tuple(one for p in pieces for one in p.texts))
 
 
-def is_same_line(first, second, *, within_mm=tolerance.CURVE_MM):
+def is_same_line(first: Cubics, second: Cubics, *, within_mm: float = tolerance.CURVE_MM) -> bool:
     """Whether two lines (cubics) cover each other, whichever way and from wherever they run."""
     low, high = measure_extent(first)
     other_low, other_high = measure_extent(second)
@@ -109,7 +121,7 @@ def is_same_line(first, second, *, within_mm=tolerance.CURVE_MM):
     return True
 
 
-def drop_doubles(lines, *, earlier=()):
+def drop_doubles(lines: Sequence[SheetLine], *, earlier: Sequence[SheetLine] = ()) -> tuple[SheetLine, ...]:
     """Lines without those that cover an earlier one of the same pen; of a pen that draws, a line to cut covers it too.
 
     A knife that runs twice along one line tears it, and a pen makes it thick.
