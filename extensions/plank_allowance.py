@@ -5,6 +5,7 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import naming
+from plankcore.actions import ALLOWANCE
 from plankcore.allowance.saw_line import LIVES, SwellingSettings, add_allowances
 from plankcore.check.run import read_number
 from plankcore.document.extension import PlankExtension
@@ -17,7 +18,7 @@ class PlankAllowance(PlankExtension):
     line layer.
     """
 
-    TITLE = "Allowances"
+    ACTION = ALLOWANCE
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

@@ -3,6 +3,7 @@
 import _plank_path  # noqa: F401
 
 from plankcore import naming
+from plankcore.actions import CHECK
 from plankcore.check.run import (
     FACES,
     SIDES,
@@ -36,7 +37,7 @@ LENGTHS = (("true_length", "True length"), ("frame_width", "Width at that frame"
 class PlankCheck(PlankExtension):
     """Reads the plank and every layer on it, writes the Check layer: rings, and the table of all results."""
 
-    TITLE = "Check Plank"
+    ACTION = CHECK
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

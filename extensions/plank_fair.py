@@ -4,6 +4,7 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import naming
+from plankcore.actions import FAIR
 from plankcore.document.extension import PlankExtension
 from plankcore.fair.fair import FairSettings, fair_plank, measure_comb
 from plankcore.scan.pattern import LINE_EDGES, read_pattern
@@ -14,7 +15,7 @@ AS_DRAWN = "as the drawing says"
 class PlankFair(PlankExtension):
     """Reads the selection, fairs it, writes the Fair plank layer."""
 
-    TITLE = "Fair Plank"
+    ACTION = FAIR
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

@@ -6,6 +6,7 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import naming
+from plankcore.actions import FASTENINGS
 from plankcore.document.extension import PlankExtension
 from plankcore.document.layers.fastenings import read_blocks, read_ends, spell_list, write_fastenings
 from plankcore.document.layers.joints import read_joints
@@ -31,7 +32,7 @@ class PlankFastenings(PlankExtension):
     demand the buying list.
     """
 
-    TITLE = "Fastenings"
+    ACTION = FASTENINGS
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

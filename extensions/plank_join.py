@@ -2,6 +2,7 @@
 """Join Scans: pieces at true size brought together on the labelled points they share."""
 import _plank_path  # noqa: F401
 
+from plankcore.actions import JOIN
 from plankcore.document import carry, controls, fit_report
 from plankcore.document.extension import PlankExtension
 from plankcore.scan.join import JoinSettings, join_pieces
@@ -10,7 +11,7 @@ from plankcore.scan.join import JoinSettings, join_pieces
 class PlankJoin(PlankExtension):
     """Reads the pieces, fits them to one another, moves them and writes the Join layer."""
 
-    TITLE = "Join Scans"
+    ACTION = JOIN
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
@@ -24,7 +25,7 @@ class PlankJoin(PlankExtension):
         found = controls.read_pieces(drawing)
         join = join_pieces(found.pieces, settings=settings)
         carry.carry_pieces(drawing, found, join)
-        fit_report.write_fit_report(drawing, layer="join", label="Join: misfits",
+        fit_report.write_fit_report(drawing, action=JOIN,
                                     lines=[join.report, *join.list_pieces()], misfits=join.misfits,
                                     findings=join.findings,
                                     box=join.find_reach(found.pieces),

@@ -4,6 +4,7 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import naming
+from plankcore.actions import JOINTS
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.joints import read_frame_table, read_joint_table
 from plankcore.document.files.sheet import write_pages_svg
@@ -28,7 +29,7 @@ class PlankJoints(PlankExtension):
     """Reads plank, stations, tables and labelled lines; writes the Scarfs and butts layer and, if asked, the butt map.
     """
 
-    TITLE = "Scarfs and Butts"
+    ACTION = JOINTS
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

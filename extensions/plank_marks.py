@@ -3,6 +3,7 @@
 import _plank_path  # noqa: F401
 
 from plankcore import naming
+from plankcore.actions import MARKS
 from plankcore.document.extension import PlankExtension
 from plankcore.document.layers.marks import read_mark_shapes, read_numbers, write_marks
 from plankcore.scan.marks import EDGES, KINDS, LINE_EDGES, STATIONS, MarkSettings, read_marks
@@ -12,7 +13,7 @@ from plankcore.stations.strike import LabelRule
 class PlankMarks(PlankExtension):
     """Reads the selected traced shapes and the frame numbers near them, writes the Marks layer."""
 
-    TITLE = "Read Marks"
+    ACTION = MARKS
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

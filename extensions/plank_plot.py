@@ -5,6 +5,7 @@ from dataclasses import replace
 import _plank_path  # noqa: F401
 import inkex
 
+from plankcore.actions import PLOT
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.dxf import write_dxf
 from plankcore.document.files.hpgl import RANGES, sort_passes, write_hpgl
@@ -35,7 +36,7 @@ CALIBRATE = ["no", "a sheet that was not corrected", "a sheet that was corrected
 class PlankPlot(PlankExtension):
     """Reads planks with the layers of all actions; writes pages as files, and the sheet's frame round each plank."""
 
-    TITLE = "Plot Sheets"
+    ACTION = PLOT
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

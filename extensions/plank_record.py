@@ -5,6 +5,7 @@ print and a table.
 import _plank_path  # noqa: F401
 
 from plankcore import naming
+from plankcore.actions import RECORD
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.marks import spell_name
 from plankcore.document.files.record import spell_csv, spell_html
@@ -20,7 +21,7 @@ from plankcore.record.build import RecordSettings, build_record, read_moisture
 class PlankRecord(PlankExtension):
     """Reads the plank and every layer on it, writes the record beside the drawing; the drawing stays as it is."""
 
-    TITLE = "Plank Record"
+    ACTION = RECORD
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

@@ -6,6 +6,7 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import naming
+from plankcore.actions import SECTION
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.bevels import read_bevel_table
 from plankcore.document.layers.lines import read_stations
@@ -26,7 +27,7 @@ from plankcore.section.board import (
 class PlankSection(PlankExtension):
     """Reads the fair plank, its stations and the table of readings, writes the Hollow and bevels layer."""
 
-    TITLE = "Hollow and Bevels"
+    ACTION = SECTION
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

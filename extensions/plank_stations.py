@@ -4,6 +4,7 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import naming
+from plankcore.actions import STATIONS
 from plankcore.document.extension import PlankExtension
 from plankcore.document.layers.lines import write_stations
 from plankcore.document.layers.marks import read_numbers
@@ -15,7 +16,7 @@ FIRST_MM, SPACING_MM, FIRST_LABEL = 150.0, 230.0, "1"          # as the dialog b
 class PlankStations(PlankExtension):
     """Reads the fair plank, strikes its stations, writes the Stations layer."""
 
-    TITLE = "Frame Stations"
+    ACTION = STATIONS
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

@@ -4,6 +4,7 @@ import _plank_path  # noqa: F401
 import inkex
 
 from plankcore import naming
+from plankcore.actions import STOCK
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.boards import read_stock
 from plankcore.document.files.sheet import write_pages_svg
@@ -17,7 +18,7 @@ class PlankStock(PlankExtension):
     boards' page.
     """
 
-    TITLE = "Choose Stock"
+    ACTION = STOCK
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

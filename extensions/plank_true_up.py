@@ -2,6 +2,7 @@
 """True Up Scan: a scan or photo brought to true size from control points, lengths or a rectangle."""
 import _plank_path  # noqa: F401
 
+from plankcore.actions import TRUE_UP
 from plankcore.document import carry, controls, fit_report
 from plankcore.document.extension import PlankExtension
 from plankcore.scan.true_up import MAPS, WRONG, TrueUpSettings, true_up
@@ -10,7 +11,7 @@ from plankcore.scan.true_up import MAPS, WRONG, TrueUpSettings, true_up
 class PlankTrueUp(PlankExtension):
     """Reads the controls, fits the map, carries the scan and writes the True up layer."""
 
-    TITLE = "True Up Scan"
+    ACTION = TRUE_UP
 
     def add_arguments(self, pars):
         super().add_arguments(pars)
@@ -33,7 +34,7 @@ class PlankTrueUp(PlankExtension):
         fit = true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, picture=scan.picture,
                              settings=settings)
         key, left = carry.carry_scan(drawing, scan, fit)
-        fit_report.write_fit_report(drawing, layer="true-up", label="True up: residuals", lines=[fit.report],
+        fit_report.write_fit_report(drawing, action=TRUE_UP, lines=[fit.report],
                                     misfits=fit.misfits, findings=[*fit.findings, *scan.findings, *left],
                                     box=fit.face_map.apply(scan.reach), of=key, map=fit.map, freedom=fit.freedom)
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 import _plank_path  # noqa: F401
 
 from plankcore import naming
+from plankcore.actions import TURN
 from plankcore.document.extension import PlankExtension
 from plankcore.document.layers.lines import read_saw_line, read_stations, write_saw_line, write_stations
 from plankcore.document.layers.turned import (
@@ -25,7 +26,7 @@ from plankcore.turn.turn import check_symmetry, find_turn, list_rows, note_turn,
 class PlankTurn(PlankExtension):
     """Reads a plank and all that lies on it; writes a new plank beside it, turned or only named anew."""
 
-    TITLE = "Other Face, Other Hand"
+    ACTION = TURN
 
     def add_arguments(self, pars):
         super().add_arguments(pars)

@@ -14,6 +14,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from .actions import FAIR
 from .errors import DocumentError, SettingError
 from .model.plank import Finding, PlankNames
 
@@ -128,11 +129,11 @@ def settle_names(typed: PlankNames, known: PlankNames | None, *, meant_for: str,
         findings.append(Finding("This plank is said to be of %s, and other planks of the drawing are of %s."
                                 % (names.name, " and ".join(others))))
     if names.assumed:
-        findings.append(Finding("Nobody has said %s: taken as usual. Say so in Fair Plank, Names."
-                                % ", ".join(_tell(k, getattr(names, k)) for k in names.assumed)))
+        findings.append(Finding("Nobody has said %s: taken as usual. Say so in %s, Names."
+                                % (", ".join(_tell(k, getattr(names, k)) for k in names.assumed), FAIR.title)))
     unnamed = [_WORDS[k] for k in ("name", "strake") if not getattr(names, k)]
     if unnamed:
-        findings.append(Finding("Not named yet: no %s. Give it in Fair Plank, Names." % ", no ".join(unnamed)))
+        findings.append(Finding("Not named yet: no %s. Give it in %s, Names." % (", no ".join(unnamed), FAIR.title)))
     return names, findings
 
 
@@ -246,7 +247,7 @@ def refuse_leftovers(names: PlankNames, typed: Mapping[str, str], *, meant_for: 
         "for '%s'" % meant_for.strip() if meant_for.strip() else "not said to be for it", said),
                        ("Look at those fields. If they are this plank's, write %s in the field '%s'; else empty "
                         "them, or set them as they are for this plank and write it." % (answer, FIELD)) if answer
-                       else "Give the plank its strake in Fair Plank, then write it here.", FIELD)
+                       else "Give the plank its strake in %s, then write it here." % FAIR.title, FIELD)
 
 
 def check_same_thickness(typed_mm: float, names: PlankNames, *, field: str) -> None:
@@ -259,5 +260,5 @@ def check_same_thickness(typed_mm: float, names: PlankNames, *, field: str) -> N
     if typed_mm and names.thickness_mm and not _same("thickness_mm", typed_mm, names.thickness_mm):
         raise SettingError("The plank %s is %.4g mm thick by the drawing, and %.4g mm by the dialog."
                            % (spell_names(names), names.thickness_mm, typed_mm),
-                           "Leave the field empty, or 0, for the drawing's; if that is wrong, mend it in Fair Plank, "
-                           "Names.", field)
+                           "Leave the field empty, or 0, for the drawing's; if that is wrong, mend it in %s, "
+                           "Names." % FAIR.title, field)

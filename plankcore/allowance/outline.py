@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..actions import SECTION
 from ..errors import PatternError
 from ..geometry.outer_edge import join_outer, measure_aside_mm
 from ..geometry.outline import measure_outline_area_mm2, meet_corners
@@ -41,7 +42,7 @@ def outline_board(board, distances):
     chains = [list(board.drawn_face), list(board.other_face)]
     way = [1.0 if measure_outline_area_mm2(chain) > 0 else -1.0 for chain in chains]
     if way[0] != way[1]:
-        raise PatternError("The two faces of the board do not run the same way round.", "Run Hollow and Bevels again.")
+        raise PatternError("The two faces of the board do not run the same way round.", SECTION.again)
     left, moved, most = way[0], [], 1.0
     for chain in chains:
         row = []

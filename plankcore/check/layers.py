@@ -3,14 +3,16 @@ earlier actions left, and what no drawing shows.
 """
 from __future__ import annotations
 
+from ..actions import ACTIONS, CHECK, FAIR, JOIN, JOINTS, MARKS, PLOT, STOCK, TRUE_UP, TURN
 from ..model.check import CheckResult
 from ..trade.check_limits import PRACTICE
 
 __all__ = ["CHECKS", "LAST"]
 
-# layers whose doubts no other check takes up, and the words for them
-_DOUBTS = {"stations": "FRAME STATIONS", "section": "HOLLOW AND BEVELS", "saw": "ALLOWANCES",
-           "fastenings": "FASTENINGS", "fair": "FAIR PLANK"}
+# actions whose doubts have a check of their own, or that leave none on a plank; those of all others are told here,
+# those of the fairing last
+_ELSEWHERE = (TRUE_UP, JOIN, MARKS, JOINTS, STOCK, TURN, PLOT, CHECK)
+_TOLD = sorted((one for one in ACTIONS if one.layer and one not in _ELSEWHERE), key=lambda one: one is FAIR)
 # doubts that a check of their own takes up; what was read where nothing was selected, and marks that measure the
 # corners, are told and are no doubts
 _OWN = ("bevel-off", "thin-stock", "mark-off", "what-was-read", "corner-marks")
@@ -55,10 +57,10 @@ def check_doubts(state):
     own.
     """
     name, found = "DOUBTS LEFT BY OTHER ACTIONS", []
-    for layer, words in _DOUBTS.items():
-        for finding in state.findings.get(layer, ()):
+    for one in _TOLD:
+        for finding in state.findings.get(one.layer, ()):
             if finding.key not in _OWN:
-                found.append((words, finding))
+                found.append((one.title.upper(), finding))
     if not found:
         return CheckResult(name, "pass", "NONE", "NONE", "the actions themselves", number=0)
     said = "%s: %s" % (found[0][0], found[0][1].text.rstrip(".").upper()) + ("; AND %d MORE" % (len(found) - 1)

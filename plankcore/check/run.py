@@ -10,6 +10,7 @@ import csv
 import io
 import re
 
+from ..actions import STATIONS
 from ..errors import SettingError
 from ..model.check import VERDICTS, Measured
 from ..units import parse_length_mm
@@ -98,7 +99,7 @@ def run_checks(state, *, checks=CHECKS):
     if not measured.frame.strip() and (measured.width_mm or measured.girth_mm or measured.upper_angle_deg is not None
                                        or measured.lower_angle_deg is not None):
         raise SettingError("A width, a girth or an angle was measured, but not said at which frame.",
-                           "Give the frame's label, as Frame Stations has it.", "Frame that was measured")
+                           "Give the frame's label, as %s has it." % STATIONS.title, "Frame that was measured")
     return tuple(check(state) for check in checks)
 
 

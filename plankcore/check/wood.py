@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..actions import STOCK
 from ..geometry.convex import find_least_width, measure_extents_mm
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import EDGE_WOOD_MM, END_WOOD_MM, PRACTICE
@@ -219,7 +220,7 @@ def check_board_size(state):
 
 def check_chosen_board(state):
     """What Choose Stock has said of the board: wood that is left, knots, grain that runs out."""
-    name, source = "BOARD CHOSEN, AND ITS GRAIN", "the settings of Choose Stock"
+    name, source = "BOARD CHOSEN, AND ITS GRAIN", "the settings of %s" % STOCK.title
     if not state.stock_rows:
         return CheckResult.need(name, "CHOOSE STOCK: A BOARD, AND THE WAY ITS GRAIN RUNS")
     doubts = state.findings.get("stock", ())

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..actions import JOIN, TRUE_UP
 from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.plane_maps import PlaneMap, map_cubics
@@ -111,11 +112,11 @@ def restore_untouched(drawing):
 
 def restore_joined(root, elements):
     """Take back an earlier Join of these pieces, and remove its report."""
-    for report in [e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == "join"]:
+    for report in [e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == JOIN.layer]:
         if any(e.get("id") in names.get(report, "joins").split() for e in elements):
             root.remove(report)
     keys = {names.get(e, "of") for e in elements if names.get(e, "of")}
-    for element in [*elements, *(e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == "true-up"
+    for element in [*elements, *(e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == TRUE_UP.layer
                                  and names.get(e, "of") in keys)]:
         _restore(element, "join-was")
 
@@ -289,7 +290,7 @@ def carry_pieces(drawing, found, join):
     """Carry Pieces by a Join: each piece by its rigid map, and the report of its True Up with it."""
     for element, piece in zip(found.elements, join.pieces):
         key = names.get(element, "of")
-        reports = [e for e in drawing.root if isinstance(e.tag, str) and key and names.get(e, "layer") == "true-up"
+        reports = [e for e in drawing.root if isinstance(e.tag, str) and key and names.get(e, "layer") == TRUE_UP.layer
                    and names.get(e, "of") == key]
         for one in [element, *reports]:
             _move(one, piece.plane_map, drawing.page, "join-was")

@@ -5,6 +5,7 @@ import os
 
 import numpy as np
 
+from ..actions import FAIR
 from ..errors import PatternError, SelectionError
 from . import names
 from .planks import (
@@ -83,7 +84,7 @@ class Drawing:
             return groups[0]
         groups = self.find_groups()
         if not groups:
-            raise SelectionError("There is no fair plank in the drawing.", "Run Fair Plank first.")
+            raise SelectionError("There is no fair plank in the drawing.", FAIR.first)
         if len(groups) > 1:
             raise SelectionError("There are %d planks in the drawing: %s." % (
                 len(groups), "; ".join(describe_group(g) for g in groups)), "Select the one that is meant.")
@@ -99,7 +100,7 @@ class Drawing:
         """
         groups = self._groups_of_selection() or (self.find_groups() if otherwise_all else [self.find_group()])
         if not groups:
-            raise SelectionError("There is no fair plank in the drawing.", "Run Fair Plank first.")
+            raise SelectionError("There is no fair plank in the drawing.", FAIR.first)
         return groups
 
     def read_plank(self, group):
@@ -181,8 +182,8 @@ class Drawing:
         if names.get(group, "turned-from"):
             raise SelectionError("The plank %s was made by turning another and has no trace of its own."
                                  % describe_group(group),
-                                 "Select the plank it was made from (%s) and run Fair Plank there; then turn that "
-                                 "again." % names.get(group, "turned-from"), describe_group(group))
+                                 "Select the plank it was made from (%s) and run %s there; then turn that "
+                                 "again." % (names.get(group, "turned-from"), FAIR.title), describe_group(group))
         if layer is None or not len(layer):
             raise SelectionError("The plank %s has lost its Source layer." % describe_group(group),
                                  "Select the original trace instead.", describe_group(group))
@@ -221,7 +222,7 @@ class Drawing:
         if old is not None:
             group.remove(old)
         new = make_layer(group, label=label, layer=layer, before=following)
-        fair = names.find_layer(group, "fair")
+        fair = names.find_layer(group, FAIR.layer)
         names.put(new, fairing=names.get(fair, "fairing", "0"))
         return LayerWriter(new, find_total_map(new, self.page))
 
@@ -233,7 +234,8 @@ class Drawing:
         PatternError
         """
         found = names.find_layer(group, layer)
-        if found is not None and names.get(found, "fairing") != names.get(names.find_layer(group, "fair"), "fairing"):
+        fair = names.find_layer(group, FAIR.layer)
+        if found is not None and names.get(found, "fairing") != names.get(fair, "fairing"):
             raise PatternError("The plank %s has been faired again since its %s was made."
                                % (describe_group(group), found.get("{%s}label" % names.INKSCAPE)),
                                "Run %s again." % action, describe_group(group))

@@ -14,6 +14,7 @@ from inkex.elements._parser import NodeBasedLookup
 from lxml import etree
 
 from .. import __version__, units
+from ..actions import Action
 from ..errors import DocumentError, PlankError, SettingError
 from . import names
 from .drawing import Drawing
@@ -81,11 +82,12 @@ class _Arguments(inkex.base.ArgumentParser):
 class PlankExtension(inkex.EffectExtension):
     """Base of all actions.
 
-    A subclass gives `add_arguments(pars)` and `work(drawing, options)`; `work` reads, calls one operation and
-    writes. A PlankError becomes its message, exit code 251, and nothing written; anything else is a fault of ours.
+    A subclass gives its row of the table of actions as `ACTION`, `add_arguments(pars)` and `work(drawing, options)`;
+    `work` reads, calls one operation and writes. A PlankError becomes its message, exit code 251, and nothing written;
+    anything else is a fault of ours.
     """
 
-    TITLE = "Plank Pattern"
+    ACTION: Action
 
     def __init__(self):
         super().__init__()
@@ -249,7 +251,7 @@ class PlankExtension(inkex.EffectExtension):
         from .files.output import write_files
         target, source = self.options.output, self.options.input_file
         source = source if isinstance(source, str) else "standard input"
-        owner = "drawing / %s / from %s" % (self.TITLE, spell_name(source))
+        owner = "drawing / %s / from %s" % (self.ACTION.title, spell_name(source))
         if changed:
             stream = io.BytesIO()
             self.save(stream)
@@ -278,7 +280,7 @@ class PlankExtension(inkex.EffectExtension):
                                            "Run the action again; make room on the disk."))) from None
 
     def _format(self, error):
-        return "%s\n\n%s" % (self.TITLE, error)
+        return "%s\n\n%s" % (self.ACTION.title, error)
 
 
 def report_fault(who):

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..actions import JOIN, TRUE_UP
 from . import names
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
@@ -14,13 +15,13 @@ __all__ = ["read_scan_rows", "write_fit_report"]
 _TIMES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
 
-def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **values):
+def write_fit_report(drawing, *, action, lines, misfits, findings, box, **values):
     """Write the layer at the top of the drawing; the callers have removed an older one.
 
     Parameters
     ----------
-    layer : str
-        'true-up' or 'join'. values : attributes of the layer.
+    action : Action
+        Whose layer it is. values : attributes of the layer.
     lines : sequence of str
         Lettered below the work.
     misfits : sequence of Misfit
@@ -30,8 +31,8 @@ def write_fit_report(drawing, *, layer, label, lines, misfits, findings, box, **
     """
     page = drawing.page
     earlier = _list_reports(drawing)
-    group = make_layer(drawing.root, label=label, layer=layer)
-    group.set("id", names.find_free_id(drawing.root, "plank-" + layer))
+    group = make_layer(drawing.root, label=action.label, layer=action.layer)
+    group.set("id", names.find_free_id(drawing.root, "plank-" + action.layer))
     count_in_mm(group, page)
     out = LayerWriter(group, find_total_map(group, page))
     size = float(np.hypot(*np.ptp(box, axis=0)))
@@ -72,7 +73,8 @@ def _draw_arrow(start, way):
 
 
 def _list_reports(drawing):
-    return [one for one in drawing.root if isinstance(one.tag, str) and names.get(one, "layer") in ("true-up", "join")]
+    return [one for one in drawing.root
+            if isinstance(one.tag, str) and names.get(one, "layer") in (TRUE_UP.layer, JOIN.layer)]
 
 
 def read_scan_rows(drawing):

@@ -12,12 +12,7 @@ from . import names, transforms
 from .pathdata import read_path, read_places
 from .read import find_total_map
 
-__all__ = ["ACTIONS", "read_overlay", "write_overlay"]
-
-# the layers that are overlays of one plank, in the order in which they are laid on the sheet, and the actions that make
-# them
-ACTIONS = {"section": "Hollow and Bevels", "joints": "Scarfs and Butts", "fastenings": "Fastenings",
-           "turn": "Other Face, Other Hand", "stock": "Choose Stock"}
+__all__ = ["read_overlay", "write_overlay"]
 
 # an overlay is known by sums exact to their written digits; this leaves room for the editor's rounding
 _MOVED_MM = 0.05

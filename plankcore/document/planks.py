@@ -6,6 +6,7 @@ from dataclasses import asdict
 import numpy as np
 from lxml import etree
 
+from ..actions import FAIR, TURN
 from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
@@ -29,7 +30,8 @@ __all__ = [
     "write_fair",
 ]
 
-_AGAIN = "Undo the change, or run Fair Plank again on the original, which lies in the plank's hidden Source layer."
+_AGAIN = ("Undo the change, or run %s again on the original, which lies in the plank's hidden Source layer."
+          % FAIR.title)
 _LABEL = "Plank: "
 _ASPECT = 2e-5            # a rigid move changes no length by more than this share
 _RIM_MM2 = 1.0            # and no area by more than this: a hundredth of a mm along 100 mm of edge
@@ -113,11 +115,11 @@ def write_fair(group, plank, page, settings, comb=None):
         What the fairing was asked for; kept as attributes of the layer.
     comb : tuple of Comb, optional
     """
-    old = names.find_layer(group, "fair")
+    old = names.find_layer(group, FAIR.layer)
     following = old.getnext() if old is not None else None
     if old is not None:
         group.remove(old)
-    layer = make_layer(group, label="Fair plank", layer="fair", before=following)
+    layer = make_layer(group, label=FAIR.label, layer=FAIR.layer, before=following)
     if following is None:
         source = names.find_layer(group, "source")
         if source is not None:
@@ -211,8 +213,8 @@ def read_plank(group, page):
         if error.remedy != _AGAIN:
             raise
         original = find_original(group)
-        remedy = "Undo the change, or run Other Face, Other Hand on %s again." % (
-            describe_group(original) if original is not None else "the plank it was made from")
+        remedy = "Undo the change, or run %s on %s again." % (
+            TURN.title, describe_group(original) if original is not None else "the plank it was made from")
         raise PatternError(error.problem, remedy, error.where) from None
 
 
@@ -233,17 +235,17 @@ def _refuse_if_outdated(group):
             words = tuple(describe_group(g) for g in (seen[0], original))
             problem = ("The plank %s was made by turning %s, which has been faired again since." if group is seen[0]
                        else "The plank %s goes back to %s, which has been faired again since.")
-            remedy = "Select %s and run Other Face, Other Hand again with the same settings." + (
+            remedy = "Select %s and run %s again with the same settings." + (
                 "" if group is seen[0] else " Then do so with each that was made of it.")
-            raise PatternError(problem % words, remedy % words[1], words[0])
+            raise PatternError(problem % words, remedy % (words[1], TURN.title), words[0])
         group = original
 
 
 def _read_plank(group, page):
-    layer = names.find_layer(group, "fair")
+    layer = names.find_layer(group, FAIR.layer)
     label = describe_group(group)
     if layer is None:
-        raise PatternError("The plank %s has no fair edges." % label, "Run Fair Plank first.", label)
+        raise PatternError("The plank %s has no fair edges." % label, FAIR.first, label)
     edges = {}
     for element in names.find_roles(layer, "edge"):
         name = names.get(element, "edge")

@@ -13,6 +13,7 @@ import re
 
 import numpy as np
 
+from ..actions import STATIONS
 from ..errors import PatternError, SettingError
 from ..model.fastening import FasteningLayout
 from ..trade.butt_blocks import MOST_LAP_MM
@@ -57,7 +58,7 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
     refuse_settings(settings)
     if not stations:
         raise PatternError("The plank has no frame stations, so there is nothing to fasten it to.",
-                           "Run Frame Stations first.")
+                           STATIONS.first)
     out = Layout(plank, stations, joints, settings, blocks)
     if settings.stagger_mm < out.size.diameter_mm:
         raise SettingError(

@@ -5,6 +5,7 @@ import math
 import re
 from dataclasses import dataclass, replace
 
+from ..actions import FAIR
 from ..errors import SettingError
 from ..model.fastening import FasteningList, FasteningSize
 from ..trade import fastening_tables as tables
@@ -92,7 +93,7 @@ def choose_size(settings, thickness_mm):
             raise SettingError("'%s' is not known here." % value, "Use one of: %s." % ", ".join(known), field)
     if not (math.isfinite(thickness_mm) and thickness_mm > 0):
         raise SettingError("The plank's thickness is not known, so no fastening can be chosen.",
-                           "Give the thickness here, or in Fair Plank.", "Thickness")
+                           "Give the thickness here, or in %s." % FAIR.title, "Thickness")
     if not 0 <= settings.spare_percent <= 100:
         raise SettingError("%g percent of spares cannot be bought." % settings.spare_percent, "Give 0 to 100.",
                            "Spares")

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..actions import FAIR, STATIONS
 from ..errors import DocumentError, PatternError, SettingError
 from ..model.joint import Joint, SideFrames
 from ..model.labels import parse_labels
@@ -48,12 +49,12 @@ def find_frames(plank, stations, *, records=(), spacing_mm=0.0, siding_mm=0.0):
     """
     if len(stations) < 2:
         raise PatternError("The plank has %d frame station%s; bays lie between two."
-                           % (len(stations), "" if len(stations) == 1 else "s"), "Run Frame Stations first.")
+                           % (len(stations), "" if len(stations) == 1 else "s"), STATIONS.first)
     labels = [s.label.strip() for s in stations]
     twice = next((a for k, a in enumerate(labels) if a in labels[:k]), None)
     if twice is not None:
         raise PatternError("Two stations are labelled '%s'." % twice,
-                           "Run Frame Stations again with labels that differ.")
+                           "Run %s again with labels that differ." % STATIONS.title)
     along = [float(s.distance_mm) for s in stations]
     if records:
         return _match_records(labels, along, records, siding_mm)
@@ -242,7 +243,7 @@ def number_strakes(records, strake):
         if where is None:
             raise PatternError(problem if name
                                else "The plank has no strake number, so its neighbours are not known.",
-                               "Give it in Fair Plank, or number the strakes of the table in a column `order`.")
+                               "Give it in %s, or number the strakes of the table in a column `order`." % FAIR.title)
         raise DocumentError(problem, mend, where)
     read = (lambda n: int(_STRAKE.match(n).group(1))) if first[1] == "a number" else (lambda n: ord(n.upper()) - 64)
     return {name.lower(): read(name) for name in [own] + [r.strake for r in records]}

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from ..actions import FAIR
 from ..errors import PatternError, SettingError
 from ..model.joint import KINDS, Joint, PlacedJoint
 from ..trade.butt_blocks import SLOPES, measure_scarf, size_block
@@ -281,7 +282,7 @@ def _lay_out(plank, stations, chosen, settings):
         if joint.kind == "scarf":
             if plank.thickness_mm <= 0:
                 raise PatternError("The plank's thickness is not known, so a scarf has no length.",
-                                   "Give it in Fair Plank.")
+                                   "Give it in %s." % FAIR.title)
             length = measure_scarf(thickness_mm=plank.thickness_mm, slope=settings.slope)[0]
             cuts = find_feathers(plank, line, length)
         else:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..actions import FAIR
 from ..errors import PatternError
 from ..geometry.curve import Curve
 from ..geometry.outline import measure_outline_area_mm2
@@ -168,7 +169,7 @@ class Plank:
             gap = float(np.hypot(*(curve.end - loop[(k + 1) % 4].start)))
             if gap > 0.01:
                 raise PatternError("The plank's edges do not meet: there is a gap of %.2f mm." % gap,
-                                   "Run Fair Plank again.", tuple(map(float, curve.end)))
+                                   FAIR.again, tuple(map(float, curve.end)))
 
     def outline(self) -> list[Curve]:
         """The four edges end to end, as curves: upper (fore to aft), aft, lower (aft to fore), fore (lower to upper).

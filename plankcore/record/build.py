@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..actions import ALLOWANCE, FAIR, TRUE_UP
 from ..errors import SettingError
 from ..model.board import lay_on_board
 from ..model.plank import EDGE_NAMES
@@ -105,8 +106,8 @@ def build_record(plank, *, stations=(), saw=None, board=None, joints=(), section
         _list_proofs(struck, measure), _list_stations(plank, lines, board, places, measure),
         _list_marks(plank, worst),
         tuple(_list_sections(plank, [_find_on_board(j, struck) for j in joints],
-                             [*sections, ("Saw line", "Allowances", saw.rows if saw is not None else None)], scans,
-                             measure)),
+                             [*sections, (ALLOWANCE.heading, ALLOWANCE.title,
+                                          saw.rows if saw is not None else None)], scans, measure)),
         list_inclusions(plank, places, board), _list_doubts(plank, struck, lines, tables, board, stations, measure),
         CAUTIONS, _list_saw(places, measure))
     _refuse_forbidden(record, settings)
@@ -268,8 +269,9 @@ def _list_sections(plank, joints, sections, scans, measure):
     yield Section("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
                               "the edge itself, at its largest."),),
                   ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), cells)
-    yield Section("True scale", tuple(scans) or (("Nothing in the drawing says how the scan's scale was found (True "
-                                                 "Up Scan has not been run). Prove a known length before cutting."),))
+    yield Section("True scale", tuple(scans) or (
+        "Nothing in the drawing says how the scan's scale was found (%s has not been run). Prove a known length before "
+        "cutting." % TRUE_UP.title,))
     missing = tuple("%s: %s has not been run." % (heading, action) for heading, action, rows in sections
                     if rows is None)
     if missing:
@@ -277,8 +279,8 @@ def _list_sections(plank, joints, sections, scans, measure):
 
 
 def _list_doubts(plank, struck, lines, tables, board, stations, measure):
-    found = ["Nobody has said %s: taken as usual. Say it in Fair Plank."
-             % ", ".join("%s %s" % (word, getattr(plank, word)) for word in plank.assumed)] * bool(plank.assumed)
+    assumed = ", ".join("%s %s" % (word, getattr(plank, word)) for word in plank.assumed)
+    found = ["Nobody has said %s: taken as usual. Say it in %s." % (assumed, FAIR.title)] * bool(assumed)
     for mark in plank.marks:
         if mark.verdict != "used":
             found.append("Doubtful mark, %s: %s edge%s, %s off. Measure it again on the boat."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..actions import TRUE_UP
 from ..errors import SettingError
 from ..geometry.curve import make_line
 from ..model.drawing import SheetLine, SheetText
@@ -52,7 +53,7 @@ def draw_sketch(plank, stations, joints=(), *, figures):
             and (high[1] - low[1]) / r <= _HEIGHT_MM]
     if not fits:
         raise SettingError("A plank %.0f mm long is too long for the record's sketch." % (high[0] - low[0]),
-                           "Give the plank its true size (True Up Scan).", "Sketch")
+                           "Give the plank its true size (%s)." % TRUE_UP.title, "Sketch")
     ratio = float(fits[0])
     # up on the page is up on the paper; the bow stays on the side it is on
     aft = -1.0 if chart.along[0] * chart.up[1] - chart.along[1] * chart.up[0] > 0 else 1.0

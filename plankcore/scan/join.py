@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..actions import TRUE_UP
 from ..errors import PatternError, SelectionError, SettingError
 from ..geometry.map_fits import PointSet, fit_map, limit_chi_square
 from ..geometry.plane_maps import PlaneMap, fit_similarity, judge_mirror
@@ -164,7 +165,7 @@ def _refuse_untrue(piece):
         raise PatternError(
             "The piece '%s' is not at true size: its points lie %.3f times as far apart as their labels say."
             % (piece.label, spread[0] / spread[1]),
-                           "Run True Up Scan on it first.", tuple(map(float, at[0])))
+                           "Run %s on it first." % TRUE_UP.title, tuple(map(float, at[0])))
 
 
 def _read_points(piece):

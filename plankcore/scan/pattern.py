@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..actions import MARKS
 from ..errors import PatternError, SelectionError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
@@ -274,7 +275,8 @@ def _read_marks(marks, long_runs, forward, error_mm):
             raise SelectionError("%d marks are selected, but the %s end has neither a line nor two marks of its own; "
                                  "both ends are needed." % (len(marks), name),
                                  "Draw the end as a line from edge to edge, or label its marks '%s', and select them "
-                                 "too; if the marks were read, run Read Marks again with that end selected." % name,
+                                 "too; if the marks were read, run %s again with that end selected."
+                                 % (name, MARKS.title),
                                  tuple(map(float, top[at].point)))
         line = min(near, key=lambda p: abs(float(np.mean(p @ axis)) - place))
         edges[name] = EdgeSource(runs=(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..actions import FAIR, STATIONS
 from ..errors import PatternError, SettingError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
@@ -70,10 +71,10 @@ class BoardSettings:
 def _check(plank, stations, settings):
     if not plank.thickness_mm > 0:
         raise PatternError("The plank has no thickness, and without it there is no section.",
-                           "Run Fair Plank again and give the finished thickness.")
+                           "Run %s again and give the finished thickness." % FAIR.title)
     if not stations:
         raise PatternError("The plank has no stations.",
-                           "Run Frame Stations first, with the labels that the table has.")
+                           "Run %s first, with the labels that the table has." % STATIONS.title)
     for value, allowed, field in ((settings.widths, WIDTHS, "Widths"), (settings.read, READ, "Bevels read"),
                                   (settings.seam_share, SHARES, "Seam taken from"),
                                   (settings.doubtful, TREATMENTS, "Doubtful readings")):

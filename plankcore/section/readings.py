@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..actions import STATIONS
 from ..errors import PatternError, SettingError
 from ..model.board import FrameReading
 from ..model.plank import Finding
@@ -107,7 +108,7 @@ def read_frames(rows, crossings, *, thickness_mm, face, pattern_mm, in_frame_pla
         found[plain] = _read_row(row, by_label[plain], where, thickness_mm, face, pattern_mm, in_frame_plane)
     if passed and not found:
         raise PatternError("None of the frames in the table is a station of this plank: %s." % _list_some(passed),
-                           "Label them as Frame Stations has: %s." % _list_some([c.label for c in crossings]),
+                           "Label them as %s has: %s." % (STATIONS.title, _list_some([c.label for c in crossings])),
                            "Readings")
     if passed:
         findings.append(Finding("Frames of the table that are not on this plank were passed over: %s."

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from ..actions import FAIR, JOINTS
 from ..errors import SettingError
 from ..model.turn import Turn
 from .overlays import carry, carry_place, turn_findings, turn_overlay, turn_words
@@ -73,7 +74,7 @@ def find_turn(*, side, forward, face, face_up, to_side):
     up = next((f for (s, f), bow in _BOW.items() if s == side and bow == forward), None)
     if up is None or face not in ("inboard", "outboard"):
         raise SettingError("The plank's side, face or bow is none that is known: %s, %s, %s." % (side, face, forward),
-                           "Run Fair Plank again and give them.", "Names")
+                           "Run %s again and give them." % FAIR.title, "Names")
     new_side = {"same": side, "other": _OTHER[side], "port": "port", "starboard": "starboard"}.get(to_side)
     new_up = {"same": up, "other": _OTHER[up], "inboard": "inboard", "outboard": "outboard"}.get(face_up)
     if new_side is None:
@@ -224,8 +225,8 @@ def warn_of_joints(layers, *, judged_side):
         return layers, ""
     rows, warning = tuple(r for r in joints.rows if not r.startswith(_JUDGED)), ""
     if judged_side != layers.plank.side:
-        warning = ("The joints were judged against neighbours to %s. Run Scarfs and Butts on the new plank, against "
-                   "those to %s." % (judged_side, layers.plank.side))
+        warning = ("The joints were judged against neighbours to %s. Run %s on the new plank, against "
+                   "those to %s." % (judged_side, JOINTS.title, layers.plank.side))
         rows += (_JUDGED + "%s: JUDGE THEM AGAIN AGAINST THOSE TO %s."
                  % (judged_side.upper(), layers.plank.side.upper()),)
     return replace(layers, overlays=dict(layers.overlays, joints=replace(joints, rows=rows))), warning

@@ -7,11 +7,12 @@ import sys
 from host.scripts import EXTENSIONS
 from lxml import etree
 
+from plankcore.actions import ACTIONS
+
 __all__ = ["NS", "SCRIPTS", "find_title", "list_length_fields", "list_pages", "list_params", "load_class", "read_inx"]
 
 NS = "{http://www.inkscape.org/namespace/inkscape/extension}"
-# those that are whole; test_inx.py tells of the others
-SCRIPTS = tuple(sorted(p.stem for p in EXTENSIONS.glob("plank_*.py") if p.with_suffix(".inx").is_file()))
+SCRIPTS = tuple("plank_" + one.key for one in ACTIONS)
 
 
 def read_inx(script):

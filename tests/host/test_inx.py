@@ -122,7 +122,7 @@ def test_every_action_is_in_our_menu_with_a_tip_and_its_own_id(script):
 
 @pytest.mark.parametrize("script", SCRIPTS)
 def test_the_title_in_messages_is_that_in_the_menu(script):
-    assert load_class(script).TITLE == find_title(script)
+    assert load_class(script).ACTION.title == find_title(script)
     # the editor adds the dots of an entry that opens a dialog
     assert not read_inx(script).findtext(NS + "name").endswith(".")
 

@@ -5,7 +5,6 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from lxml import etree
 
 ROOT = Path(__file__).resolve().parents[2]
 LONGEST = 400
@@ -13,7 +12,6 @@ EMPTY_NAMES = {"utils", "util", "helpers", "helper", "misc", "common", "base", "
 # the command line speaks and ends; the border to the editor reports
 MAY_SPEAK = ("plankcore/command/", "plankcore/document/extension.py")
 MACHINE = re.compile(r"(?<![\w.*{}~-])/(?:work|root|tmp|home|Users|mnt)/[\w.-]")
-INX = "{http://www.inkscape.org/namespace/inkscape/extension}"
 
 
 def list_files():
@@ -128,22 +126,6 @@ def test_planted_places_are_caught(folder):
     assert find_machine_paths('open("/%s/boat/strake.svg")'
                               % folder) and find_machine_paths("file:///%s/x.png" % folder)
     assert not find_machine_paths("a/%s/b and frame/%s" % (folder, folder))
-
-
-def list_missing_actions(readme):
-    """Titles of the actions that a text does not name."""
-    titles = [etree.parse(str(ROOT / p)).getroot().findtext(INX + "name").rstrip(".\u2026") for p in FILES
-              if p.startswith("extensions/") and p.endswith(".inx")]
-    assert titles
-    return [t for t in titles if t not in readme]
-
-
-def test_the_readme_names_every_action():
-    assert list_missing_actions(read_text("README.md")) == []
-
-
-def test_planted_fault_a_readme_without_an_action_is_caught():
-    assert "Fair Plank" in list_missing_actions(read_text("README.md").replace("Fair Plank", ""))
 
 
 def test_the_readme_points_at_what_is_there():

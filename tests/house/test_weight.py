@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 from house.test_doors import ROOT, find_room, list_imports, read_sources
 
-SCRIPTS = sorted(p.stem for p in (ROOT / "extensions").glob("plank_*.py"))
+from plankcore.actions import ACTIONS
+
+SCRIPTS = ["plank_" + one.key for one in ACTIONS]
 
 
 def list_loaded(folder, script):

@@ -7,6 +7,7 @@ import inkex
 import numpy as np
 from lxml import etree
 
+from ...actions import PLOT
 from ...geometry.strokes import find_straight, measure_extent, split_strokes
 from .. import names
 from ..pathdata import read_places, write_cubics, write_polyline
@@ -80,7 +81,7 @@ def write_sheet_layer(drawing, group, sheet):
 
     Where other layers have lettered below the plank, bars and words move down, clear of them.
     """
-    layer = drawing.replace_layer(group, layer="sheet", label="Plot sheet").layer
+    layer = drawing.replace_layer(group, layer=PLOT.layer, label=PLOT.label).layer
     # the sheet lies on the page turned as the plank is: its places go back through to_sheet
     out = LayerWriter(layer, compose(sheet.to_sheet, find_total_map(layer, drawing.page)))
     lines = [one for one in sheet.lines if one.role in ("scale-bar", "scale-bar-tick", "corner-cross")]

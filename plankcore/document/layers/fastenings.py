@@ -6,6 +6,7 @@ from __future__ import annotations
 import csv
 import io
 
+from ...actions import FASTENINGS, JOINTS
 from ...errors import PatternError
 from ...model.fastening import BareStretch, BlockPlace, Fastening, FasteningLayout, FasteningList, FasteningSize
 from .. import names
@@ -15,7 +16,6 @@ from .lines import read_stations
 
 __all__ = ["read_blocks", "read_ends", "read_fastenings", "spell_list", "write_fastenings"]
 
-_ACTION = "Fastenings"
 _DIVIDER = " | "
 # places along the baseline are written to seven decimals; this leaves room for the editor's rounding
 _MOVED_MM = 0.01
@@ -32,7 +32,7 @@ def read_blocks(drawing, group):
     """BlockPlaces drawn by Scarfs and Butts since the last fairing, those of the plank's own ends among them; none
     where there is no such layer.
     """
-    overlay, found = read_overlay(drawing, group, layer="joints", action="Scarfs and Butts"), []
+    overlay, found = read_overlay(drawing, group, layer=JOINTS.layer, action=JOINTS.title), []
     for line in overlay.lines if overlay else ():
         told = dict(line.values)
         if line.role == "block" and "length_mm" in told:
@@ -46,7 +46,7 @@ def read_ends(drawing, group):
     """What Scarfs and Butts was told of the plank's ends: 'fore' and 'aft' to 'butt' or 'hood'; 'none' where it was
     told nothing, or of a scarf.
     """
-    layer = drawing.find_fresh_layer(group, layer="joints", action="Scarfs and Butts")
+    layer = drawing.find_fresh_layer(group, layer=JOINTS.layer, action=JOINTS.title)
     told = {end: names.get(layer, end + "-end") if layer is not None else "" for end in ("fore", "aft")}
     return {end: what if what in ("butt", "hood") else "none" for end, what in told.items()}
 
@@ -61,8 +61,8 @@ def write_fastenings(drawing, group, layout):
     lists = {"list_%d" % k: _DIVIDER.join((one.use, one.words, str(one.count), str(one.spares), one.table, one.metal))
              for k, one in enumerate(layout.lists, 1)}
     laid_on = _DIVIDER.join("%s at %.4f" % row for row in _list_ground(drawing, group))
-    return write_overlay(drawing, group, layout.overlay, layer="fastenings", label=_ACTION, laid_on=laid_on,
-                         **layout.values, **lists)
+    return write_overlay(drawing, group, layout.overlay, layer=FASTENINGS.layer, label=FASTENINGS.label,
+                         laid_on=laid_on, **layout.values, **lists)
 
 
 def read_fastenings(drawing, group):
@@ -79,10 +79,10 @@ def read_fastenings(drawing, group):
         If the layer was changed since it was made, the plank was faired again, or its frames or joints are others than
         they were.
     """
-    overlay = read_overlay(drawing, group, layer="fastenings", action=_ACTION)
+    overlay = read_overlay(drawing, group, layer=FASTENINGS.layer, action=FASTENINGS.title)
     if overlay is None:
         return None
-    layer = names.find_layer(group, "fastenings")
+    layer = names.find_layer(group, FASTENINGS.layer)
     _refuse_if_outdated(drawing, group, names.get(layer, "laid-on"))
     values = names.list_values(layer)
     try:
@@ -108,8 +108,8 @@ def read_fastenings(drawing, group):
         if len(fastenings) != int(values["count"]):
             raise ValueError
     except (KeyError, ValueError):
-        raise PatternError("The layer %s has been changed since it was made." % _ACTION, "Run %s again." % _ACTION,
-                           _ACTION) from None
+        raise PatternError("The layer %s has been changed since it was made." % FASTENINGS.label, FASTENINGS.again,
+                           FASTENINGS.label) from None
     return FasteningLayout(tuple(fastenings), size, tuple(lists), overlay, values, tuple(bare))
 
 
@@ -120,7 +120,7 @@ def _refuse_if_outdated(drawing, group, laid_on):
         same = same and label == now and abs(float(place) - distance) <= _MOVED_MM
     if not same:
         raise PatternError("The frames or the joints are others than when the fastenings were laid out.",
-                           "Run %s again." % _ACTION, _ACTION)
+                           FASTENINGS.again, FASTENINGS.label)
 
 
 def spell_list(lists):

@@ -5,6 +5,7 @@ import re
 
 import numpy as np
 
+from ...actions import JOINTS
 from ...errors import PatternError, SelectionError
 from ...geometry import tolerance
 from ...geometry.bezier import flatten_cubics
@@ -16,7 +17,6 @@ from ..pathdata import cut_pieces
 
 __all__ = ["read_drawn_joints", "read_facts", "read_joints", "write_joints"]
 
-_ACTION = "Scarfs and Butts"
 # from the middle of a station, which turned square to the run may lie a little off the drawn line's
 _FRAME_LINE_MM = 5.0
 _LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\b[\s:,]*(.*)$", re.IGNORECASE)
@@ -33,7 +33,7 @@ def write_joints(drawing, group, overlay, *, facts=(), **values):
     """
     for number, fact in enumerate(facts, 1):
         values.update({"fact_%d_%s" % (number, name): value for name, value in vars(fact).items()})
-    return write_overlay(drawing, group, overlay, layer="joints", label=_ACTION, **values)
+    return write_overlay(drawing, group, overlay, layer=JOINTS.layer, label=JOINTS.label, **values)
 
 
 def read_facts(layer):
@@ -66,7 +66,7 @@ def read_joints(drawing, group):
     PatternError
         If the layer was changed since it was made, or the plank was faired again.
     """
-    overlay = read_overlay(drawing, group, layer="joints", action=_ACTION)
+    overlay = read_overlay(drawing, group, layer=JOINTS.layer, action=JOINTS.title)
     if overlay is None:
         return (), ()
     joints, parts = [], []
@@ -85,8 +85,8 @@ def read_joints(drawing, group):
                 parts.append(Part(int(told["part"]), cut_pieces(line.cubics - shift, told["pieces"]),
                                   float(told["from_mm"]), float(told["to_mm"])))
     except (KeyError, ValueError):
-        raise PatternError("The layer %s has been changed since it was made." % _ACTION, "Run %s again." % _ACTION,
-                           _ACTION) from None
+        raise PatternError("The layer %s has been changed since it was made." % JOINTS.label, JOINTS.again,
+                           JOINTS.label) from None
     return tuple(sorted(joints, key=lambda j: j.distance_mm)), tuple(sorted(parts, key=lambda p: p.number))
 
 

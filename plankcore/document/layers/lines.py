@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...actions import ALLOWANCE, SECTION, STATIONS
 from ...errors import PatternError
 from ...geometry import tolerance
 from ...geometry.outline import measure_outline_area_mm2
@@ -24,7 +25,7 @@ def write_stations(drawing, group, stations, findings=(), *, square_to):
     """Write the Stations layer: lines across with their label near the upper edge and their width near the lower, read
     along the plank.
     """
-    out = drawing.replace_layer(group, layer="stations", label="Frame stations")
+    out = drawing.replace_layer(group, layer=STATIONS.layer, label=STATIONS.label)
     names.put(out.layer, square_to=square_to)
     for station in stations:
         out.add_polyline(station.line, role="station", style="station", station=station.label,
@@ -50,7 +51,7 @@ def read_stations(drawing, group):
     PatternError
         If one was changed or moved since, or the plank was faired again.
     """
-    layer, page = drawing.find_fresh_layer(group, layer="stations", action="Frame Stations"), drawing.page
+    layer, page = drawing.find_fresh_layer(group, layer=STATIONS.layer, action=STATIONS.title), drawing.page
     found = []
     if layer is None:
         return found
@@ -69,18 +70,18 @@ def read_stations(drawing, group):
         ends = tuple(names.get(element, "ends", "upper lower").split())
         if len(ends) != 2 or not set(ends) <= set(EDGE_NAMES):
             raise PatternError("Station %s no longer says on which edges it ends." % label,
-                               "Run Frame Stations again.", tuple(map(float, line[0])))
+                               STATIONS.again, tuple(map(float, line[0])))
         off = max(plank.edges[name].curve.find_nearest(point)[1] for name, point in zip(ends, line))
         if not max(abs(width - told), abs(along - distance), off) <= tolerance.GUARD_MM:
             raise PatternError("Station %s has been moved or stretched since it was struck." % label,
-                               "Run Frame Stations again.", tuple(map(float, line[0])))
+                               STATIONS.again, tuple(map(float, line[0])))
         found.append(Station(label, line, width, distance, names.get(element, "words", "right"), ends))
     return found
 
 
 def write_saw_line(drawing, group, saw):
     """Write the Saw line layer: the closed path to cut, with what it includes."""
-    out = drawing.replace_layer(group, layer="saw", label="Saw line")
+    out = drawing.replace_layer(group, layer=ALLOWANCE.layer, label=ALLOWANCE.label)
     cubics = np.concatenate([c.cubics for c in saw.curves])
     values = {"%s_mm" % n: float(v) for n, v in saw.added_mm.items()}
     plank = drawing.read_plank(group)
@@ -99,7 +100,7 @@ def _name_board(group):
     """What the layer of hollow and bevels is known by, '' where there is none: a saw line is as old as the board it was
     made for.
     """
-    layer = names.find_layer(group, "section")
+    layer = names.find_layer(group, SECTION.layer)
     return "" if layer is None else names.get(layer, "guard-mm", "a board")
 
 
@@ -123,7 +124,7 @@ def read_saw_line(drawing, group):
     PatternError
         If it was changed since it was made, or the plank was faired again, or its hollow and bevels were made since.
     """
-    layer, page = drawing.find_fresh_layer(group, layer="saw", action="Allowances"), drawing.page
+    layer, page = drawing.find_fresh_layer(group, layer=ALLOWANCE.layer, action=ALLOWANCE.title), drawing.page
     if layer is None:
         return None
     elements = names.find_roles(layer, "saw")
@@ -144,11 +145,11 @@ def read_saw_line(drawing, group):
         if len(found) != len(told) or max(abs(a - b) for a, b in zip(found, told)) > _SAW_MM:
             raise ValueError
     except (ValueError, IndexError):
-        raise PatternError("The saw line has been changed since it was made.", "Run Allowances again.",
+        raise PatternError("The saw line has been changed since it was made.", ALLOWANCE.again,
                            "saw line") from None
     # a copy may have been written before its board; then the words of what it counts speak for it
     board, told_board = _name_board(group), names.get(element, "of-board")
     if board != told_board and (told_board or not set(saw.includes) & _OF_BOARD):
-        raise PatternError("Hollow and Bevels has been run since the saw line was made.", "Run Allowances again.",
+        raise PatternError("%s has been run since the saw line was made." % SECTION.title, ALLOWANCE.again,
                            "saw line")
     return saw

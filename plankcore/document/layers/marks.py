@@ -5,6 +5,7 @@ import re
 
 import numpy as np
 
+from ...actions import FAIR, MARKS
 from ...errors import SelectionError
 from .. import names, transforms
 from ..read import collect_shapes, find_total_map, read_traces, refuse_foreign
@@ -30,7 +31,7 @@ def _is_ours(element):
     still the user's.
     """
     return names.get(element, "role") in ("plank", "mark", "ring", "note",
-                                          "control") or names.get(element, "layer") == "marks"
+                                          "control") or names.get(element, "layer") == MARKS.layer
 
 
 def read_mark_shapes(drawing):
@@ -99,7 +100,7 @@ def _read_text(element, page, found):
 
 def find_marks_layer(root):
     """The layer of marks at the root of the drawing, or None."""
-    return names.find_layer(root, "marks")
+    return names.find_layer(root, MARKS.layer)
 
 
 def write_marks(drawing, report, *, settings, keep=False):
@@ -126,7 +127,7 @@ def write_marks(drawing, report, *, settings, keep=False):
     earlier = [(e, find_total_map(e, page)) for e in earlier]
     if old is not None:
         root.remove(old)
-    layer = make_layer(root, label="Marks", layer="marks", before=following)
+    layer = make_layer(root, label=MARKS.label, layer=MARKS.layer, before=following)
     layer.set("id", names.find_free_id(root, _ID, bare=True))
     count_in_mm(layer, page)
     names.put(layer, **settings)
@@ -206,7 +207,7 @@ def _list_lines(report):
              "Standard error %.2f to %.2f mm; %d doubtful" % (min(errors), max(errors), doubtful)]
     missing = [name for name in ("upper", "lower", "fore", "aft") if name not in edges]
     if missing and len(edges) > 1:               # one edge alone was asked for
-        lines.append("No marks were read on: %s. Fair Plank needs them, or a line there" % ", ".join(missing))
+        lines.append("No marks were read on: %s. %s needs them, or a line there" % (", ".join(missing), FAIR.title))
     lines += [f.text for f in report.findings if f.where is None]
     lines += ["Not read: %d, %s" % (count, reason)
               for reason, count in sorted(reasons.items(), key=lambda row: -row[1])]

@@ -3,10 +3,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from ...actions import OVERLAYS
 from ...model.page import PlankMatter
 from .. import names
 from ..fit_report import read_scan_rows
-from ..overlay import ACTIONS, read_overlay
+from ..overlay import read_overlay
 from .lines import read_saw_line
 from .sections import read_struck
 
@@ -27,7 +28,7 @@ def read_matter(drawing, group):
     # them
     faired = drawing.read_plank(group)
     plank = replace(plank, marks=tuple(replace(m, residual_mm=faired.measure_outside_mm(m)) for m in faired.marks))
-    overlays = [read_overlay(drawing, group, layer=layer, action=action) for layer, action in ACTIONS.items()]
+    overlays = [read_overlay(drawing, group, layer=one.layer, action=one.title) for one in OVERLAYS]
     return PlankMatter(plank, tuple(stations), read_saw_line(drawing, group),
                        tuple(o for o in overlays if o is not None),
                        board.includes if board is not None else (), tuple(read_scan_rows(drawing)))

@@ -1,13 +1,10 @@
 """What the record says in the words of other actions, read from their layers."""
 from __future__ import annotations
 
-from ..overlay import ACTIONS, read_overlay
+from ...actions import OVERLAYS
+from ..overlay import read_overlay
 
 __all__ = ["read_sections"]
-
-# headings and layers in the order in which they are printed
-_SECTIONS = {"Hollow and bevels": "section", "Scarfs and butts": "joints", "Fastenings": "fastenings",
-             "Stock": "stock", "Turned": "turn"}
 
 
 def read_sections(drawing, group):
@@ -24,7 +21,7 @@ def read_sections(drawing, group):
         If a layer was changed, or is older than the plank's fairing.
     """
     found = []
-    for heading, layer in _SECTIONS.items():
-        overlay = read_overlay(drawing, group, layer=layer, action=ACTIONS[layer])
-        found.append((heading, ACTIONS[layer], None if overlay is None else overlay.rows))
+    for one in OVERLAYS:
+        overlay = read_overlay(drawing, group, layer=one.layer, action=one.title)
+        found.append((one.heading, one.title, None if overlay is None else overlay.rows))
     return found

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...actions import SECTION
 from ...errors import PatternError
 from ...geometry import tolerance
 from ...geometry.bezier import flatten_cubics
@@ -13,9 +14,8 @@ from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces
 from .lines import read_stations
 
-__all__ = ["LAYER", "read_board", "read_struck", "write_board"]
+__all__ = ["read_board", "read_struck", "write_board"]
 
-LAYER, _ACTION = "section", "Hollow and Bevels"
 _FACES = ("drawn-face", "other-face")
 _NUMBERS = ("distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")
 
@@ -25,7 +25,7 @@ def write_board(drawing, group, board, overlay):
     again.
     """
     return write_overlay(
-        drawing, group, overlay, layer=LAYER, label="Hollow and bevels", face=board.face,
+        drawing, group, overlay, layer=SECTION.layer, label=SECTION.label, face=board.face,
         thickness_mm=float(board.thickness_mm), stock_mm=float(board.stock_mm),
         given_stock_mm=float(board.given_stock_mm),
         stock_name=board.stock_name, length_added_mm=float(board.length_added_mm), turn_deg=float(board.turn_deg),
@@ -42,10 +42,10 @@ def read_board(drawing, group):
     PatternError
         If its drawing was changed since it was made, or the plank was faired again.
     """
-    overlay = read_overlay(drawing, group, layer=LAYER, action=_ACTION)
+    overlay = read_overlay(drawing, group, layer=SECTION.layer, action=SECTION.title)
     if overlay is None:
         return None
-    layer = names.find_layer(group, LAYER)
+    layer = names.find_layer(group, SECTION.layer)
     try:
         faces = {line.role: cut_pieces(line.cubics, dict(line.values)["pieces"]) for line in overlay.lines
                  if line.role in _FACES}
@@ -61,8 +61,8 @@ def read_board(drawing, group):
                      tuple(names.get(layer, "includes").split()), overlay.rows, overlay.findings,
                      names.get(layer, "face"), float(names.get(layer, "given-stock-mm") or 0.0))
     except (KeyError, ValueError, IndexError):
-        raise PatternError("The layer Hollow and bevels has lost some of its numbers.", "Run %s again." % _ACTION,
-                           "Hollow and bevels") from None
+        raise PatternError("The layer %s has lost some of its numbers." % SECTION.label, SECTION.again,
+                           SECTION.label) from None
 
 
 def read_struck(drawing, group):

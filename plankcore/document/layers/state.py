@@ -5,10 +5,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...actions import ALLOWANCE, CHECK, FAIR, FASTENINGS, JOINTS, OVERLAYS, PLOT, SECTION, STATIONS
 from ...errors import PatternError
 from ...model.check import PlankState, ScanProof, Trouble
 from .. import names, transforms
-from ..overlay import ACTIONS, read_overlay, write_overlay
+from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces, read_path, read_places
 from ..planks import find_original
 from ..read import describe, find_total_map
@@ -16,14 +17,13 @@ from .joints import read_facts
 
 __all__ = ["gather_state", "write_check"]
 
-_LAYER = "check"
-# overlays of which no reader of their own is needed
-_OVERLAYS = ("joints", "stock", "turn")
-# which layer each reader reads, and what stands for it where it is not there
-_READ = (("stations", "stations", ()), ("saw", "saw", None), ("board", "section", None),
-         ("joints", "joints", ((), ())), ("fastenings", "fastenings", None))
+# which action's layer each reader reads, and what stands for it where it is not there
+_READ = (("stations", STATIONS, ()), ("saw", ALLOWANCE, None), ("board", SECTION, None), ("joints", JOINTS, ((), ())),
+         ("fastenings", FASTENINGS, None))
+# overlays that those readers read whole; all others are read as what they are
+_READ_WHOLE = (SECTION, FASTENINGS)
 # what is no lettering and no line of the page's own
-_QUIET = ("source", _LAYER)
+_QUIET = ("source", CHECK.layer)
 
 
 def gather_state(drawing, group, *, read, measured):
@@ -48,19 +48,19 @@ def gather_state(drawing, group, *, read, measured):
     """
     plank = drawing.read_plank(group)
     troubles, found = [], {}
-    for name, layer, empty in _READ:
-        found[name] = _try(lambda name=name: read[name](drawing, group), group, layer, empty, troubles)
-    overlays = {layer: _try(lambda layer=layer: read_overlay(drawing, group, layer=layer, action=ACTIONS[layer]),
-                            group, layer, None, troubles) for layer in _OVERLAYS}
+    for name, action, empty in _READ:
+        found[name] = _try(lambda name=name: read[name](drawing, group), group, action.layer, empty, troubles)
+    overlays = {one.layer: _try(lambda one=one: read_overlay(drawing, group, layer=one.layer, action=one.title),
+                                group, one.layer, None, troubles) for one in OVERLAYS if one not in _READ_WHOLE}
     rows = {layer: overlay.rows if overlay is not None else () for layer, overlay in overlays.items()}
-    sheet = _try(lambda: drawing.find_fresh_layer(group, layer="sheet", action="Plot Sheets"), group, "sheet", None,
+    sheet = _try(lambda: drawing.find_fresh_layer(group, layer=PLOT.layer, action=PLOT.title), group, PLOT.layer, None,
                  troubles)
     joints, parts = found["joints"]
     layers = [c for c in group if names.get(c, "role") == "layer" and names.get(c, "layer") not in ("", *_QUIET)]
     fresh = {names.get(one, "layer"): one for one in layers
-             if names.get(one, "fairing") == names.get(names.find_layer(group, "fair"), "fairing")}
+             if names.get(one, "fairing") == names.get(names.find_layer(group, FAIR.layer), "fairing")}
     first = _find_first(group)
-    joint_layer = names.find_layer(group, "joints") if rows["joints"] else None
+    joint_layer = names.find_layer(group, JOINTS.layer) if rows["joints"] else None
     facts = {k: names.get(joint_layer, k.replace("_", "-"))
              for k in ("rule", "fore_end", "aft_end", "failing", "judged_side")} if joint_layer is not None else {}
     return PlankState(
@@ -82,7 +82,7 @@ def gather_state(drawing, group, *, read, measured):
 
 def write_check(drawing, group, overlay):
     """Write what the checks say in place of the plank's layer `check`."""
-    return write_overlay(drawing, group, overlay, layer=_LAYER, label="Check")
+    return write_overlay(drawing, group, overlay, layer=CHECK.layer, label=CHECK.label)
 
 
 def _try(reader, group, layer, empty, troubles):
@@ -114,7 +114,7 @@ def _find_first(group):
 
 def _read_wave(group):
     try:
-        value = float(names.get(names.find_layer(group, "fair"), "shortest-wave-mm"))
+        value = float(names.get(names.find_layer(group, FAIR.layer), "shortest-wave-mm"))
     except ValueError:
         return 600.0
     return value if np.isfinite(value) and value > 0 else 600.0
@@ -124,7 +124,7 @@ def _read_saw_curves(drawing, group):
     """The four curves of a saw line that is out of date, or () where it is not there or makes no sense: it can still be
     seen whether it holds the plank.
     """
-    layer = names.find_layer(group, "saw")
+    layer = names.find_layer(group, ALLOWANCE.layer)
     element = next(iter(names.find_roles(layer, "saw")), None) if layer is not None else None
     if element is None:
         return ()

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...actions import ALLOWANCE, JOINTS, STOCK
 from ...errors import PatternError
 from ...geometry.curve import cross_curves, make_line
 from ...geometry.polyline import measure_arc_mm
@@ -109,7 +110,7 @@ def _cross(upper, lower, top, foot, label):
             for curve, near in ((upper, top), (lower, foot))]
     if None in hits:
         raise PatternError("The saw line of %s does not cross the end of a part." % label,
-                           "Run Allowances and Scarfs and Butts again.", tuple(map(float, top)))
+                           "Run %s and %s again." % (ALLOWANCE.title, JOINTS.title), tuple(map(float, top)))
     return hits[0][0], hits[1][0], make_line(hits[0][2], hits[1][2])
 
 
@@ -133,5 +134,6 @@ def write_stock(drawing, groups, pieces, plan):
             place, need = places[own[0].label], plan.needs[own[0].label]
             values.update(turn_deg=place.turn_deg, runout_deg=place.runout_deg, spare_mm=place.spare_mm,
                           turned_over="yes" if place.turned_over else "no", least_width_mm=need.width_mm)
-        write_overlay(drawing, group, Overlay((), (), tuple(rows), tuple(findings)), layer="stock", label="Stock",
-                      boards=" ".join(dict.fromkeys(boards)), placed=len(boards), pieces=len(own), **values)
+        write_overlay(drawing, group, Overlay((), (), tuple(rows), tuple(findings)), layer=STOCK.layer,
+                      label=STOCK.label, boards=" ".join(dict.fromkeys(boards)), placed=len(boards), pieces=len(own),
+                      **values)

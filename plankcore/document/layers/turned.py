@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 from lxml import etree
 
+from ...actions import ACTIONS, ALLOWANCE, FAIR, JOINTS, PLOT, STATIONS, TURN
 from ...errors import PatternError
 from ...model.plank import Comb
 from ...model.turn import PlankLayers
@@ -30,8 +31,9 @@ __all__ = [
     "write_note",
 ]
 
-# layers that are one plank's own affair: its trace, its boards, its sheet, what was said of it
-_NOT_CARRIED = ("source", "fair", "stations", "saw", "stock", "sheet", "record", "check", "turn")
+# layers that are one plank's own affair (its trace, its boards, its sheet, what was said of it), or have readers of
+# their own
+_NOT_CARRIED = ("source", *(one.layer for one in ACTIONS if not one.carried))
 # attributes that each layer or group gets anew
 _ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_from", "turned_fairing", "asked",
          "symmetry", "own_strake")
@@ -49,7 +51,7 @@ def read_layers(drawing, group, *, stations, saw):
         If any of it was changed since, or made before the last fairing.
     """
     plank = drawing.read_plank(group)
-    fair = names.find_layer(group, "fair")
+    fair = names.find_layer(group, FAIR.layer)
     overlays = {}
     for layer in _list_layers(group):
         name = names.get(layer, "layer")
@@ -57,11 +59,11 @@ def read_layers(drawing, group, *, stations, saw):
             continue
         overlay = read_overlay(drawing, group, layer=name, action="the action that made it")
         overlays[name] = replace(overlay, findings=_read_findings(layer, drawing.page))
-    struck = names.find_layer(group, "stations")
+    struck = names.find_layer(group, STATIONS.layer)
     square_to, told = ("", ()) if struck is None else (names.get(struck, "square-to"),
                                                        _read_findings(struck, drawing.page))
     if saw is not None:
-        saw = replace(saw, findings=_read_findings(names.find_layer(group, "saw"), drawing.page))
+        saw = replace(saw, findings=_read_findings(names.find_layer(group, ALLOWANCE.layer), drawing.page))
     return PlankLayers(replace(plank, findings=_read_findings(fair, drawing.page)), _read_combs(fair, drawing.page),
                        tuple(stations), square_to, told, saw, overlays)
 
@@ -89,7 +91,7 @@ def _read_findings(layer, page):
             places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
             where = (places.min(axis=0) + places.max(axis=0)) / 2
         elif role == "note" and words and names.get(element, "look") in ("", "finding"):
-            if where is None and names.get(layer, "layer") == "stations":
+            if where is None and names.get(layer, "layer") == STATIONS.layer:
                 places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
                 where = np.array([places[:, 0].min() + places[:, 0].max(), 2 * places[:, 1].max()]) / 2
             found.append(names.read_finding(element, None if where is None else tuple(map(float, where))))
@@ -159,12 +161,12 @@ def find_copy(drawing, group, turn):
 def list_own_layers(copy):
     """Labels of what was made on a turned plank itself, which goes when the plank is turned anew."""
     return [one.get("{%s}label" % names.INKSCAPE) for one in _list_layers(copy) if names.get(one, "carried") != "yes"
-            and names.get(one, "layer") not in ("turn", "sheet")]
+            and names.get(one, "layer") not in (TURN.layer, PLOT.layer)]
 
 
 def read_judged_side(group):
     """The side of the boat whose joints those of this plank were judged against."""
-    joints = names.find_layer(group, "joints")
+    joints = names.find_layer(group, JOINTS.layer)
     return (names.get(joints, "judged-side") if joints is not None else "") or names.get(group, "side")
 
 
@@ -201,13 +203,13 @@ def create_copy(drawing, group, layers, turn, *, copy, symmetry, asked):
               turned="mirrored" if turn.mirrored else "same", asked=asked)
     if symmetry:
         names.put(new, symmetry=symmetry)
-    write_fair(new, plank, drawing.page, _list_attributes(names.find_layer(group, "fair")), layers.combs or None)
+    write_fair(new, plank, drawing.page, _list_attributes(names.find_layer(group, FAIR.layer)), layers.combs or None)
     for name, overlay in layers.overlays.items():
         old = names.find_layer(group, name)
         rows = {"row_%d" % n for n in range(1, len(names.read_rows(old)) + 1)}
         out = write_overlay(drawing, new, overlay, layer=name, label=old.get("{%s}label" % names.INKSCAPE),
                             **{k: v for k, v in _list_attributes(old).items() if k not in rows})
-        if name == "joints":
+        if name == JOINTS.layer:
             names.put(out.layer, judged_side=read_judged_side(group))
     return new
 
@@ -220,7 +222,7 @@ def write_note(drawing, copy, overlay, texts):
     """
     for layer in _list_layers(copy):
         names.put(layer, carried="yes")
-    out = write_overlay(drawing, copy, overlay, layer="turn", label="Turned")
+    out = write_overlay(drawing, copy, overlay, layer=TURN.layer, label=TURN.label)
     # in a group of their own: the sheet letters the rows in a place of its own, and these words may be moved about
     words = LayerWriter(etree.SubElement(out.layer, "{%s}g" % names.SVG), find_total_map(out.layer, drawing.page))
     for text in texts:

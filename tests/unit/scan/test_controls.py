@@ -6,6 +6,7 @@ import pytest
 from drawings import open_drawing, reopen
 from lxml import etree
 
+from plankcore.actions import JOIN, TRUE_UP
 from plankcore.document import carry, controls, fit_report, names, transforms
 from plankcore.document.control_labels import looks_like_control, read_control_label
 from plankcore.document.pathdata import read_path
@@ -62,7 +63,7 @@ def true_up(drawing, *, unit="mm", **settings):
     fit = truing.true_up(found.points, found.lengths, found.rectangles, reach=found.reach,
                          settings=truing.TrueUpSettings(**settings))
     key, left = carry.carry_scan(drawing, found, fit)
-    fit_report.write_fit_report(drawing, layer="true-up", label="True up", lines=[fit.report], misfits=fit.misfits,
+    fit_report.write_fit_report(drawing, action=TRUE_UP, lines=[fit.report], misfits=fit.misfits,
                                 findings=[*fit.findings, *left], box=fit.plane_map.apply(found.reach), of=key)
     return found, fit, [f.text for f in left]
 
@@ -465,7 +466,7 @@ def join(drawing):
     found = controls.read_pieces(drawing)
     done = join_pieces(found.pieces)
     carry.carry_pieces(drawing, found, done)
-    fit_report.write_fit_report(drawing, layer="join", label="Join", lines=[done.report, *done.list_pieces()],
+    fit_report.write_fit_report(drawing, action=JOIN, lines=[done.report, *done.list_pieces()],
                                 misfits=done.misfits, findings=done.findings, box=done.find_reach(found.pieces),
                                 joins=" ".join(e.get("id") for e in found.elements))
     return done

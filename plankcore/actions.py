@@ -1,0 +1,79 @@
+"""The actions: one row each, in the order of work. Menus, README, sheet, record, check, turned copy, tests and every
+remedy that names an action read this table; nothing else lists them.
+
+The face of an action's operation is named in its row: `faces`, modules below plankcore, the only ones of their folders
+that anybody else may open.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["ACTIONS", "ALLOWANCE", "CHECK", "FAIR", "FASTENINGS", "JOIN", "JOINTS", "MARKS", "OVERLAYS", "PLOT",
+           "RECORD", "SECTION", "STATIONS", "STOCK", "TRUE_UP", "TURN", "Action"]
+
+
+@dataclass(frozen=True)
+class Action:
+    """One action of the menu.
+
+    Parameters
+    ----------
+    key : str
+        extensions/plank_KEY.py and .inx, and the action's name in a recipe.
+    title : str
+        Its name in the menu and in every sentence.
+    faces : tuple of str
+        'folder.module' below plankcore: what the script opens of its operation.
+    layer, label : str
+        The layer it owns, by `plank:layer`, and what the editor calls it; '' where it owns none.
+    overlay : bool
+        Whether the layer is an Overlay of the plank that the sheet lays on and that the checks read.
+    heading : str
+        What the record calls that layer's part; '' where the record leaves it out.
+    carried : bool
+        Whether a turned copy brings the Overlay along; else it is one plank's own affair, or read and turned as what
+        it is.
+    """
+
+    key: str
+    title: str
+    faces: tuple
+    layer: str = ""
+    label: str = ""
+    overlay: bool = False
+    heading: str = ""
+    carried: bool = False
+
+    @property
+    def first(self):
+        """The remedy where it has not been run: 'Run Fair Plank first.'"""
+        return "Run %s first." % self.title
+
+    @property
+    def again(self):
+        """The remedy where what it made is out of date: 'Run Fair Plank again.'"""
+        return "Run %s again." % self.title
+
+
+TRUE_UP = Action("true_up", "True Up Scan", ("scan.true_up",), "true-up", "True up: residuals")
+JOIN = Action("join", "Join Scans", ("scan.join",), "join", "Join: misfits")
+MARKS = Action("marks", "Read Marks", ("scan.marks",), "marks", "Marks")
+FAIR = Action("fair", "Fair Plank", ("fair.fair", "scan.pattern"), "fair", "Fair plank")
+STATIONS = Action("stations", "Frame Stations", ("stations.strike",), "stations", "Frame stations")
+SECTION = Action("section", "Hollow and Bevels", ("section.board",), "section", "Hollow and bevels",
+                 overlay=True, heading="Hollow and bevels", carried=True)
+JOINTS = Action("joints", "Scarfs and Butts", ("joints.place",), "joints", "Scarfs and Butts",
+                overlay=True, heading="Scarfs and butts", carried=True)
+FASTENINGS = Action("fastenings", "Fastenings", ("fastenings.lay_out",), "fastenings", "Fastenings",
+                    overlay=True, heading="Fastenings", carried=True)
+ALLOWANCE = Action("allowance", "Allowances", ("allowance.saw_line",), "saw", "Saw line", heading="Saw line")
+STOCK = Action("stock", "Choose Stock", ("stock.choose",), "stock", "Stock", overlay=True, heading="Stock")
+TURN = Action("turn", "Other Face, Other Hand", ("turn.turn",), "turn", "Turned", overlay=True, heading="Turned")
+PLOT = Action("plot", "Plot Sheets", ("plot.sheet", "plot.passes", "plot.calibration"), "sheet", "Plot sheet")
+RECORD = Action("record", "Plank Record", ("record.build",))
+CHECK = Action("check", "Check Plank", ("check.run",), "check", "Check")
+
+# every row above, as they stand, so that a row is all that an action needs here
+ACTIONS = tuple(one for one in list(globals().values()) if isinstance(one, Action))
+# those that draw on the plank, in the order in which they are laid on the sheet and printed in the record
+OVERLAYS = tuple(one for one in ACTIONS if one.overlay)

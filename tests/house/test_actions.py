@@ -1,0 +1,156 @@
+"""One table of actions, plankcore/actions.py: whatever has an action's name reads it there, and a row that is missing
+is named.
+"""
+import ast
+import re
+
+import pytest
+from house.test_doors import ROOT, find_operation, list_faces, list_imports, read_sources
+from lxml import etree
+
+from plankcore.actions import ACTIONS, OVERLAYS, Action
+
+INX = "{http://www.inkscape.org/namespace/inkscape/extension}"
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def read_menu():
+    """{script: its title in the menu}, from the .inx files."""
+    return {p.stem: etree.parse(str(p)).getroot().findtext(INX + "name")
+            for p in sorted((ROOT / "extensions").glob("plank_*.inx"))}
+
+
+def find_gaps(actions, *, menu, sources):
+    """What the table of actions, the pairs in extensions/ and the folders of operations do not agree on, in words."""
+    found, rows = [], {"plank_" + one.key: one for one in actions}
+    scripts = {p[len("extensions/"):-len(".py")] for p in sources if p.startswith("extensions/plank_")}
+    for script in sorted(set(menu) | scripts):
+        if script not in rows:
+            found.append("%s (%s) has no row in actions.py" % (menu.get(script, "no title"), script))
+    for script, one in rows.items():
+        if script not in menu or script not in scripts:
+            found.append("%s lacks extensions/%s.py or .inx" % (one.title, script))
+        elif menu[script] != one.title:
+            found.append("%s is called %s in the menu" % (one.title, menu[script]))
+        else:
+            opened = {p for p in list_imports("extensions/%s.py" % script, sources["extensions/%s.py" % script],
+                                              sources)[0] if find_operation(p)}
+            own = {"plankcore/%s.py" % face.replace(".", "/") for face in one.faces}
+            found += ["%s opens no face %s" % (one.title, face) for face in sorted(own - opened)]
+            shared = set().union(*({"plankcore/%s.py" % f.replace(".", "/") for f in other.faces} for other in actions))
+            found += ["%s opens %s, a face of no row" % (one.title, p) for p in sorted(opened - own - shared)]
+    folders = {find_operation(p) for p in sources} - {""}
+    named = set(list_faces(actions))
+    found += ["the folder plankcore/%s has no row in actions.py" % folder for folder in sorted(folders - named)]
+    found += ["%s has no folder" % folder for folder in sorted(named - folders)]
+    return found
+
+
+def test_every_action_is_a_row_a_pair_and_a_folder():
+    assert find_gaps(ACTIONS, menu=read_menu(), sources=read_sources()) == []
+
+
+@pytest.mark.parametrize("left_out", ACTIONS, ids=lambda one: one.key)
+def test_planted_fault_a_row_that_was_left_out_is_named(left_out):
+    rest = [one for one in ACTIONS if one is not left_out]
+    found = find_gaps(rest, menu=read_menu(), sources=read_sources())
+    assert any(text.startswith(left_out.title) for text in found)
+
+
+def test_planted_fault_a_folder_or_a_pair_without_a_row_is_named():
+    sources = {**read_sources(), "plankcore/area/__init__.py": "", "plankcore/area/measure.py": "",
+               "extensions/plank_area.py": "from plankcore.area.measure import measure_area\n"}
+    found = find_gaps(ACTIONS, menu={**read_menu(), "plank_area": "Area of a Plank"}, sources=sources)
+    assert found == ["Area of a Plank (plank_area) has no row in actions.py",
+                     "the folder plankcore/area has no row in actions.py"]
+    assert find_gaps([*ACTIONS, Action("area", "Area", ("area.measure",))], menu=read_menu(),
+                     sources=read_sources()) == ["Area lacks extensions/plank_area.py or .inx", "area has no folder"]
+    assert find_gaps(ACTIONS, menu={**read_menu(), "plank_fair": "Fair"}, sources=read_sources()) == [
+        "Fair Plank is called Fair in the menu"]
+
+
+def test_no_two_rows_share_a_name():
+    for names in ([a.key for a in ACTIONS], [a.title for a in ACTIONS], [a.layer for a in ACTIONS if a.layer],
+                  [a.heading for a in ACTIONS if a.heading]):
+        assert len(set(names)) == len(names)
+
+
+def test_what_draws_an_overlay_has_a_layer_a_label_and_a_heading():
+    assert all(one.layer and one.label and one.heading for one in OVERLAYS)
+    assert all(one.overlay for one in ACTIONS if one.carried)
+    assert all(bool(one.layer) == bool(one.label) for one in ACTIONS)
+
+
+# -- who names an action takes the name from its row ------------------------------------------------------------------
+
+def find_written_titles(text):
+    """Sentences of a module that spell an action's title instead of taking it from the table; docstrings may."""
+    tree = ast.parse(text)
+    spoken = {id(node.body[0].value) for node in ast.walk(tree)
+              if isinstance(node, (ast.Module, ast.FunctionDef, ast.ClassDef)) and node.body
+              and isinstance(node.body[0], ast.Expr)}
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in spoken:
+            # a title of one word is a word of the trade as well, unless one is to run it
+            found += [(one.title, node.lineno) for one in ACTIONS if re.search(
+                r"\b%s\b" % one.title if " " in one.title else r"(?:^|\b[Rr]un )%s$|\b[Rr]un %s\b"
+                % (one.title, one.title), node.value)]
+    return found
+
+
+@pytest.mark.parametrize("path", [p for p in sorted(read_sources()) if p != "plankcore/actions.py"])
+def test_titles_come_from_the_table(path):
+    assert find_written_titles(read_sources()[path]) == []
+
+
+@pytest.mark.parametrize("text", ['x = "Run Fair Plank again."', 'x = ("Run Fair "\n     "Plank first.")',
+                                  'x = "Fastenings"', 'x = "Run Allowances again."'])
+def test_planted_titles_are_caught(text):
+    assert find_written_titles(text)
+
+
+def test_titles_in_what_explains_the_code_are_let_pass():
+    assert not find_written_titles('"""Fair Plank: a trace."""\n\n\ndef f():\n    """Run Allowances."""\n')
+
+
+# -- documents --------------------------------------------------------------------------------------------------------
+
+def list_walk(readme):
+    """Titles in bold that the README walks through, in its order."""
+    titles = "|".join(re.escape(one.title) for one in ACTIONS)
+    found = re.findall(r"^(?:\*|\*\*\d+\.)\s*(?:\*\*)?(%s)\b" % titles, readme, re.MULTILINE)
+    return list(dict.fromkeys(found))
+
+
+def list_knobs(readme):
+    """First cells of the README's table of knobs."""
+    table = readme.split("## Each knob by its two ends", 1)[1].split("\n## ", 1)[0]
+    return {row.split("|")[1].strip() for row in table.splitlines() if row.startswith("|")}
+
+
+def test_the_readme_walks_through_every_action_in_the_order_of_work():
+    assert list_walk(README) == [one.title for one in ACTIONS]
+
+
+def test_the_readme_explains_the_knobs_of_every_action():
+    assert {one.title for one in ACTIONS} <= list_knobs(README)
+
+
+@pytest.mark.parametrize("left_out", ACTIONS, ids=lambda one: one.key)
+def test_planted_fault_a_readme_without_an_action_is_caught(left_out):
+    without = README.replace(left_out.title, "This")
+    assert list_walk(without) != [one.title for one in ACTIONS] and left_out.title not in list_knobs(without)
+
+
+def list_untold_layers(developers):
+    """Layers of the table that the developers' list of attributes leaves out."""
+    row = next(line for line in developers.splitlines() if line.startswith("| `layer` |"))
+    told = set(re.findall(r"[\w-]+", row.split("`plank:layer` = ", 1)[1].split("|", 1)[0]))
+    return [one.layer for one in ACTIONS if one.layer and one.layer not in told]
+
+
+def test_every_layer_is_told_to_developers():
+    assert list_untold_layers(DEVELOPERS) == []
+    assert "joints" in list_untold_layers(DEVELOPERS.replace(" joints,", ""))
