@@ -59,13 +59,14 @@ def test_planted_fault_a_row_that_was_left_out_is_named(left_out):
 
 
 def test_planted_fault_a_folder_or_a_pair_without_a_row_is_named():
-    sources = {**read_sources(), "plankcore/area/__init__.py": "", "plankcore/area/measure.py": "",
-               "extensions/plank_area.py": "from plankcore.area.measure import measure_area\n"}
-    found = find_gaps(ACTIONS, menu={**read_menu(), "plank_area": "Area of a Plank"}, sources=sources)
-    assert found == ["Area of a Plank (plank_area) has no row in actions.py",
-                     "the folder plankcore/area has no row in actions.py"]
-    assert find_gaps([*ACTIONS, Action("area", "Area", ("area.measure",))], menu=read_menu(),
-                     sources=read_sources()) == ["Area lacks extensions/plank_area.py or .inx", "area has no folder"]
+    sources = {**read_sources(), "plankcore/planted/__init__.py": "", "plankcore/planted/measure.py": "",
+               "extensions/plank_planted.py": "from plankcore.planted.measure import measure\n"}
+    found = find_gaps(ACTIONS, menu={**read_menu(), "plank_planted": "Planted Action"}, sources=sources)
+    assert found == ["Planted Action (plank_planted) has no row in actions.py",
+                     "the folder plankcore/planted has no row in actions.py"]
+    assert find_gaps([*ACTIONS, Action("planted", "Planted", ("planted.measure",))], menu=read_menu(),
+                     sources=read_sources()) == ["Planted lacks extensions/plank_planted.py or .inx",
+                                                       "planted has no folder"]
     assert find_gaps(ACTIONS, menu={**read_menu(), "plank_fair": "Fair"}, sources=read_sources()) == [
         "Fair Plank is called Fair in the menu"]
 
@@ -154,3 +155,33 @@ def list_untold_layers(developers):
 def test_every_layer_is_told_to_developers():
     assert list_untold_layers(DEVELOPERS) == []
     assert "joints" in list_untold_layers(DEVELOPERS.replace(" joints,", ""))
+
+
+def list_tree(developers):
+    """Folders and modules that the developers' tree names, with what they lie in: 'plankcore/scan'."""
+    tree = developers.split("```", 2)[1]
+    found, above = [], {}
+    for depth, name in re.findall(r"^( *)([\w.]+(?:/|\.py))(?= |$)", tree, re.MULTILINE):
+        level = len(depth) // 2
+        above[level] = name.rstrip("/")
+        found.append("/".join(above[k] for k in range(level + 1)))
+    return found
+
+
+def test_the_developers_tree_names_every_folder_and_every_module_outside_them():
+    sources = [p for p in read_sources() if p.startswith("plankcore/")]
+    folders = {p.rsplit("/", 1)[0] for p in sources}
+    alone = {p for p in sources if p.count("/") == 1} - {"plankcore/__init__.py"}
+    told = [p for p in list_tree(DEVELOPERS) if p.startswith("plankcore")]
+    assert sorted(told) == sorted(folders | alone)
+
+
+def list_terms(developers):
+    """Terms of the glossary, in its order."""
+    return re.findall(r"^\* \*\*([^*]+)\*\*: ", developers.split("## Glossary", 1)[1].split("\n## ", 1)[0],
+                      re.MULTILINE)
+
+
+def test_the_glossary_is_alphabetical_and_tells_each_word_once():
+    terms = list_terms(DEVELOPERS)
+    assert len(terms) > 50 and terms == sorted(set(terms), key=str.lower)
