@@ -37,7 +37,7 @@ class Action:
 
     key: str
     title: str
-    faces: tuple
+    faces: tuple[str, ...]
     layer: str = ""
     label: str = ""
     overlay: bool = False
@@ -45,12 +45,12 @@ class Action:
     carried: bool = False
 
     @property
-    def first(self):
+    def first(self) -> str:
         """The remedy where it has not been run: 'Run Fair Plank first.'"""
         return "Run %s first." % self.title
 
     @property
-    def again(self):
+    def again(self) -> str:
         """The remedy where what it made is out of date: 'Run Fair Plank again.'"""
         return "Run %s again." % self.title
 
