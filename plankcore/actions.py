@@ -55,23 +55,26 @@ class Action:
         return "Run %s again." % self.title
 
 
-TRUE_UP = Action("true_up", "True Up Scan", ("scan.true_up",), "true-up", "True up: residuals")
-JOIN = Action("join", "Join Scans", ("scan.join",), "join", "Join: misfits")
-MARKS = Action("marks", "Read Marks", ("scan.marks",), "marks", "Marks")
-FAIR = Action("fair", "Fair Plank", ("fair.fair", "scan.pattern"), "fair", "Fair plank")
-STATIONS = Action("stations", "Frame Stations", ("stations.strike",), "stations", "Frame stations")
-SECTION = Action("section", "Hollow and Bevels", ("section.board",), "section", "Hollow and bevels",
+TRUE_UP = Action("true_up", "True Up Scan", ("scan.true_up",), layer="true-up", label="True up: residuals")
+JOIN = Action("join", "Join Scans", ("scan.join",), layer="join", label="Join: misfits")
+MARKS = Action("marks", "Read Marks", ("scan.marks",), layer="marks", label="Marks")
+FAIR = Action("fair", "Fair Plank", ("fair.fair", "scan.pattern"), layer="fair", label="Fair plank")
+STATIONS = Action("stations", "Frame Stations", ("stations.strike",), layer="stations", label="Frame stations")
+SECTION = Action("section", "Hollow and Bevels", ("section.board",), layer="section", label="Hollow and bevels",
                  overlay=True, heading="Hollow and bevels", carried=True)
-JOINTS = Action("joints", "Scarfs and Butts", ("joints.place",), "joints", "Scarfs and Butts",
+JOINTS = Action("joints", "Scarfs and Butts", ("joints.place",), layer="joints", label="Scarfs and Butts",
                 overlay=True, heading="Scarfs and butts", carried=True)
-FASTENINGS = Action("fastenings", "Fastenings", ("fastenings.lay_out",), "fastenings", "Fastenings",
+FASTENINGS = Action("fastenings", "Fastenings", ("fastenings.lay_out",), layer="fastenings", label="Fastenings",
                     overlay=True, heading="Fastenings", carried=True)
-ALLOWANCE = Action("allowance", "Allowances", ("allowance.saw_line",), "saw", "Saw line", heading="Saw line")
-STOCK = Action("stock", "Choose Stock", ("stock.choose",), "stock", "Stock", overlay=True, heading="Stock")
-TURN = Action("turn", "Other Face, Other Hand", ("turn.turn",), "turn", "Turned", overlay=True, heading="Turned")
-PLOT = Action("plot", "Plot Sheets", ("plot.sheet", "plot.passes", "plot.calibration"), "sheet", "Plot sheet")
+ALLOWANCE = Action("allowance", "Allowances", ("allowance.saw_line",), layer="saw", label="Saw line",
+                   heading="Saw line")
+STOCK = Action("stock", "Choose Stock", ("stock.choose",), layer="stock", label="Stock", overlay=True, heading="Stock")
+TURN = Action("turn", "Other Face, Other Hand", ("turn.turn",), layer="turn", label="Turned", overlay=True,
+              heading="Turned")
+PLOT = Action("plot", "Plot Sheets", ("plot.sheet", "plot.passes", "plot.calibration"), layer="sheet",
+              label="Plot sheet")
 RECORD = Action("record", "Plank Record", ("record.build",))
-CHECK = Action("check", "Check Plank", ("check.run",), "check", "Check")
+CHECK = Action("check", "Check Plank", ("check.run",), layer="check", label="Check")
 
 # every row above, as they stand, so that a row is all that an action needs here
 ACTIONS = tuple(one for one in list(globals().values()) if isinstance(one, Action))
