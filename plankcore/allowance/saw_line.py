@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import PatternError, SettingError
+from ..errors import PatternError
 from ..geometry.outline import OffsetFailure, offset_outline
 from ..geometry.varied_offset import offset_outline_varied
 from ..model.drawing import SawLine
 from ..model.plank import Finding
+from ..model.ranges import refuse_outside
 from . import words
 from .outline import LOOP, SEEN_MM, list_stations, measure_planing, outline_board
 from .swelling import LIVES, SwellingSettings, find_swelling, make_room
@@ -53,9 +54,9 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
         If the shape cannot take it, with the place.
     """
     for name, value in added_mm.items():
-        if not 0 <= value <= MOST_MM:
-            raise SettingError("An allowance of %g mm on the %s edge cannot be used." % (value, name),
-                               "Give 0 to %d mm; an allowance is wood left on." % MOST_MM, "Allowance, %s" % name)
+        refuse_outside(value, 0, MOST_MM, problem="An allowance of %%g mm on the %s edge cannot be used." % name,
+                       remedy="Give 0 to %d mm; an allowance is wood left on." % MOST_MM,
+                       field="Allowance, %s" % name)
     widest = plank.measure_width_mm()
     if board is not None:
         widest = max([widest] + [max(s.inside_mm, s.outside_mm) for s in board.sections])

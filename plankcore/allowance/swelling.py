@@ -1,7 +1,6 @@
 """How far a plank swells between hanging and floating, what that does to its seams, and whether it was fit to hang."""
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +8,7 @@ import numpy as np
 from ..errors import SettingError
 from ..geometry.outer_edge import measure_aside_mm
 from ..model.plank import Finding
+from ..model.ranges import refuse_outside
 from ..trade.moisture import LIVES, MEAN_PERCENT, find_afloat, find_movement_mm, judge_hanging_moisture
 from ..trade.wood import find_species
 from . import words
@@ -91,13 +91,11 @@ def find_swelling(settings, *, widest_mm, seam=None):
         For a wood not known, a moisture that cannot be, or room asked of a plank that has no wood, would shrink, or of
         which nobody says whether it is wet or dry.
     """
-    if not 0 <= settings.strakes <= MOST_STRAKES or settings.strakes != int(settings.strakes):
-        raise SettingError("There cannot be %g strakes on a side." % settings.strakes,
-                           "Give a whole number from 1 to %d, or 0 where it is not known." % MOST_STRAKES,
-                           "Strakes on the side")
-    if not (math.isfinite(settings.girth_mm) and 0 <= settings.girth_mm <= MOST_GIRTH_MM):
-        raise SettingError("A girth of %g mm cannot be used." % settings.girth_mm,
-                           "Give the planked girth of one side, or 0 where it is not known.", "Girth of the side")
+    refuse_outside(settings.strakes, 0, MOST_STRAKES, problem="There cannot be %g strakes on a side.",
+                   remedy="Give a whole number from 1 to %d, or 0 where it is not known." % MOST_STRAKES,
+                   field="Strakes on the side", whole=True)
+    refuse_outside(settings.girth_mm, 0, MOST_GIRTH_MM, problem="A girth of %g mm cannot be used.",
+                   remedy="Give the planked girth of one side, or 0 where it is not known.", field="Girth of the side")
     afloat = find_afloat(settings.lives, settings.afloat_percent)
     if not settings.asked:
         if settings.room:

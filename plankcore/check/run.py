@@ -13,6 +13,7 @@ import re
 from ..actions import STATIONS
 from ..errors import SettingError
 from ..model.check import VERDICTS, Measured
+from ..model.ranges import refuse_outside
 from ..units import parse_length_mm
 from . import bevels, joints, layers, marks, scale, shape, wood
 from .drawing import draw_results, tell_table_place
@@ -56,9 +57,8 @@ def read_number(text, field, *, low, high):
         value = float(plain)
     except ValueError:
         value = float("nan")
-    if not low <= value <= high:
-        raise SettingError("'%s' cannot be used." % text.strip(),
-                           "Give a number from %g to %g, or leave it empty." % (low, high), field)
+    refuse_outside(value, low, high, problem="'%s' cannot be used.", told=text.strip(),
+                   remedy="Give a number from %g to %g, or leave it empty." % (low, high), field=field)
     return value
 
 

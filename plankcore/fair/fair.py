@@ -14,11 +14,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import PatternError, SettingError
+from ..errors import PatternError
 from ..geometry.curve import Curve, cross_curves, make_line
 from ..geometry.outline import find_outline_crossing
 from ..geometry.polyline import turn_left
 from ..model.plank import EDGE_NAMES, Comb, Edge, Finding, Plank
+from ..model.ranges import refuse_outside, refuse_unknown
 from .from_marks import fair_end_marks, fair_marks
 from .from_trace import fair_trace
 
@@ -39,15 +40,12 @@ class FairSettings:
     doubtful: str = "keep"
 
     def __post_init__(self):
-        if not 0.02 <= self.honest_error_mm <= 20:
-            raise SettingError("An honest error of %g mm cannot be used." % self.honest_error_mm,
-                               "Give 0.02 to 20 mm; 0.5 mm suits marks made with care.", "Honest error")
-        if not 20 <= self.shortest_wave_mm <= 20000:
-            raise SettingError("A shortest wave of %g mm cannot be used." % self.shortest_wave_mm,
-                               "Give 20 mm to 20 m; 600 mm suits most planks.", "Shortest wave")
-        if self.doubtful not in ("keep", "leave out"):
-            raise SettingError("'%s' is not a way to treat doubtful marks." % self.doubtful, "Say keep or leave out.",
-                               "Doubtful marks")
+        refuse_outside(self.honest_error_mm, 0.02, 20, problem="An honest error of %g mm cannot be used.",
+                       remedy="Give 0.02 to 20 mm; 0.5 mm suits marks made with care.", field="Honest error")
+        refuse_outside(self.shortest_wave_mm, 20, 20000, problem="A shortest wave of %g mm cannot be used.",
+                       remedy="Give 20 mm to 20 m; 600 mm suits most planks.", field="Shortest wave")
+        refuse_unknown(self.doubtful, ("keep", "leave out"), problem="'%s' is not a way to treat doubtful marks.",
+                       remedy="Say keep or leave out.", field="Doubtful marks")
 
 
 def fair_plank(pattern, *, settings, said="", told=(), **names):

@@ -9,6 +9,7 @@ from ..errors import SettingError
 from ..model.drawing import Station
 from ..model.fastening import BareStretch, Fastening
 from ..model.plank import Finding
+from ..model.ranges import refuse_outside, refuse_unknown
 from ..trade.fastening_patterns import find_width_rule, measure_edge_distance_mm
 from ..trade.scarf_feathers import USUAL_FRAME_EDGE_MM, USUAL_SIDED_MM, list_bare_spans
 from ..units import format_mm
@@ -149,8 +150,7 @@ def refuse_settings(settings):
     find_width_rule(settings.rule)
     for value, known, name in ((settings.frame_lies, FRAME_LIES, "Frame lies"), (settings.fore_end, ENDS, "Fore end"),
                                (settings.aft_end, ENDS, "Aft end"), (settings.scarf, SCARFS, "Scarfs")):
-        if value not in known:
-            raise SettingError("'%s' is not known here." % value, "Use one of: %s." % ", ".join(known), name)
+        refuse_unknown(value, known, field=name)
     if not settings.sided_mm > 2 * settings.frame_edge_mm >= 0:
         raise SettingError("A frame %s broad has no room for fastenings %s from its sides."
                            % (format_mm(settings.sided_mm), format_mm(settings.frame_edge_mm)),
@@ -159,8 +159,8 @@ def refuse_settings(settings):
     for name, value in (("Edge distance", settings.edge_mm), ("End distance", settings.end_mm),
                         ("Hood end distance", settings.hood_mm), ("Stagger", settings.stagger_mm),
                         ("Block length", settings.block_mm)):
-        if not 0 <= value <= 1000:
-            raise SettingError("%s cannot be used." % format_mm(value), "Give 0 to 1000 mm.", name)
+        refuse_outside(value, 0, 1000, problem="%s cannot be used.", told=format_mm(value), remedy="Give 0 to 1000 mm.",
+                       field=name)
 
 
 def _find_sides(settings):

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from ..actions import FAIR
 from ..errors import SettingError
 from ..model.fastening import FasteningList, FasteningSize
+from ..model.ranges import refuse_outside, refuse_unknown
 from ..trade import fastening_tables as tables
 from ..trade.fastening_metals import METALS, NOT_NAMED, find_metal, judge_metal, judge_mixing
 from ..units import format_inches, format_mm, parse_length_mm
@@ -89,14 +90,12 @@ def choose_size(settings, thickness_mm):
         For a thickness outside the table, or where the boat's own fastening is wanted and not given.
     """
     for value, known, field in ((settings.size, SIZES, "Size"), (settings.heads, HEADS, "Heads")):
-        if value not in known:
-            raise SettingError("'%s' is not known here." % value, "Use one of: %s." % ", ".join(known), field)
+        refuse_unknown(value, known, field=field)
     if not (math.isfinite(thickness_mm) and thickness_mm > 0):
         raise SettingError("The plank's thickness is not known, so no fastening can be chosen.",
                            "Give the thickness here, or in %s." % FAIR.title, "Thickness")
-    if not 0 <= settings.spare_percent <= 100:
-        raise SettingError("%g percent of spares cannot be bought." % settings.spare_percent, "Give 0 to 100.",
-                           "Spares")
+    refuse_outside(settings.spare_percent, 0, 100, problem="%g percent of spares cannot be bought.",
+                   remedy="Give 0 to 100.", field="Spares")
     find_driven_metal(settings)
     find_metal(settings.boat_metal, where="Metal of the boat's fastenings")
     own_mm, numbered = read_gauge_mm(settings.gauge)

@@ -3,8 +3,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ..errors import PatternError, SettingError
+from ..errors import PatternError
 from ..model.joint import Joint
+from ..model.ranges import refuse_outside
 from ..units import format_mm
 from .frames import name_place
 from .judge import describe_joint, find_steps, judge_pair, measure_clearance
@@ -72,9 +73,8 @@ def _clears_neighbours(demands, joint):
 
 def find_legal_sets(candidates, demands, *, count):
     """All sets of `count` joints that meet the demands, each from the fore end aft: a list of tuples of Joint."""
-    if not 1 <= count <= MOST_JOINTS:
-        raise SettingError("%d joints in one plank cannot be proposed." % count, "Give 1 to %d." % MOST_JOINTS,
-                           "Joints")
+    refuse_outside(count, 1, MOST_JOINTS, problem="%d joints in one plank cannot be proposed.",
+                   remedy="Give 1 to %d." % MOST_JOINTS, field="Joints")
     clear = [j for j in candidates if _clears_neighbours(demands, j)]
     fore, aft = (end + (False,) for end in demands.ends)
     found = []

@@ -8,6 +8,7 @@ from ..geometry.lettering import stroke_text, text_width_mm
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page
+from ..model.ranges import refuse_unknown
 
 __all__ = ["PAGES", "draw_butt_map"]
 
@@ -45,8 +46,7 @@ def draw_butt_map(plank, frames, joints, verdicts, rule, *, page="a4", file_name
     SettingError
         If the side is too large for one page to be read.
     """
-    if page not in PAGES:
-        raise SettingError("There is no page '%s'." % page, "Choose one of: %s." % ", ".join(PAGES), "Map page")
+    refuse_unknown(page, PAGES, problem="There is no page '%s'.", remedy="Choose one of: %s.", field="Map page")
     width, height = PAGES[page]
     fails = [v for v in verdicts if v.passed is False]
     chart = _Chart(plank, frames, joints, width, height, len(fails))

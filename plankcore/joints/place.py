@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from ..actions import FAIR
 from ..errors import PatternError, SettingError
 from ..model.joint import KINDS, Joint, PlacedJoint
+from ..model.ranges import refuse_outside
 from ..trade.butt_blocks import SLOPES, measure_scarf, size_block
 from ..trade.butt_rules import GARBOARD_SHIFT_MM, GARBOARD_SOURCE, LENGTHS, RULES, find_rule
 from ..units import format_mm
@@ -199,9 +200,9 @@ def _choose(plank, stations, frames, settings, number, demands):
     match = _PROPOSE.match(text)
     typed = () if match else _read_typed(plank, frames, settings, number, text)
     count = int(match.group(1)) if match else len(typed)
-    if match and not 1 <= count <= MOST_JOINTS:
-        raise SettingError("%d joints in one plank cannot be proposed." % count,
-                           "Write 'propose 1' to 'propose %d', or 'none'." % MOST_JOINTS, "Joints")
+    if match:
+        refuse_outside(count, 1, MOST_JOINTS, problem="%d joints in one plank cannot be proposed.",
+                       remedy="Write 'propose 1' to 'propose %d', or 'none'." % MOST_JOINTS, field="Joints")
     if match and settings.kind not in demands.rule.counts:
         raise SettingError("The rule %s says nothing of %ss, so no bay can be proposed by it."
                            % (demands.rule.name, settings.kind),

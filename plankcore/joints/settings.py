@@ -3,8 +3,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..errors import SettingError
 from ..model.joint import KINDS
+from ..model.ranges import refuse_outside, refuse_unknown
 from .scarfs import SQUARE_TO
 
 __all__ = ["ENDS", "FEATHERS", "JointSettings", "check_settings"]
@@ -53,8 +53,7 @@ def check_settings(settings):
                                         ("end", settings.aft_end, ENDS, "Aft end"),
                                         ("direction", settings.square_to, SQUARE_TO, "Square to"),
                                         ("way", settings.feather, FEATHERS, "Outside feather")):
-        if value not in allowed:
-            raise SettingError("'%s' is no %s used here." % (value, name), "Choose one of: %s." % ", ".join(allowed),
-                               field)
-    if not 1 <= settings.slope <= 30:
-        raise SettingError("A scarf of %g to 1 cannot be used." % settings.slope, "Give 4, 6, 8, 10 or 12.", "Slope")
+        refuse_unknown(value, allowed, problem="'%%s' is no %s used here." % name, remedy="Choose one of: %s.",
+                       field=field)
+    refuse_outside(settings.slope, 1, 30, problem="A scarf of %g to 1 cannot be used.",
+                   remedy="Give 4, 6, 8, 10 or 12.", field="Slope")

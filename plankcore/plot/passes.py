@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..errors import SettingError
 from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from ..geometry.strokes import flatten_strokes
 from ..model.page import Pass
+from ..model.ranges import refuse_outside
 from ..paper.pieces import drop_doubles
 
 __all__ = ["CutterSettings", "lead_pivot", "order_cuts", "plan_passes"]
@@ -35,13 +35,11 @@ class CutterSettings:
     offset_mm: float = 0.0
 
     def __post_init__(self):
-        if not 0 <= self.overcut_mm <= 20:
-            raise SettingError("An overcut of %g mm cannot be used." % self.overcut_mm,
-                               "Give 0 for a pen, 0.5 to 1 mm for a knife.", "Overcut")
-        if not 0 <= self.offset_mm <= 5:
-            raise SettingError("A blade offset of %g mm cannot be used." % self.offset_mm,
-                               "Give 0 where the cutter sees to it, else the knife's own, 0.25 mm for instance.",
-                               "Blade offset")
+        refuse_outside(self.overcut_mm, 0, 20, problem="An overcut of %g mm cannot be used.",
+                       remedy="Give 0 for a pen, 0.5 to 1 mm for a knife.", field="Overcut")
+        refuse_outside(self.offset_mm, 0, 5, problem="A blade offset of %g mm cannot be used.",
+                       remedy="Give 0 where the cutter sees to it, else the knife's own, 0.25 mm for instance.",
+                       field="Blade offset")
 
 
 def _flatten(line):

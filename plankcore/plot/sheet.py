@@ -15,6 +15,7 @@ from ..geometry.convex import find_least_width
 from ..geometry.strokes import flatten_strokes
 from ..model.drawing import Sheet
 from ..model.page import MediumCorrection, Page, Piece, PlankMatter
+from ..model.ranges import refuse_outside
 from ..paper.bars import lay_bars, lay_diagonals
 from ..paper.pieces import join_pieces, letter_texts, measure_piece, move_line, move_piece
 from ..trade.media import OWN, ROLLS, SHEETS, find_roll_mm, find_sheet_mm
@@ -113,8 +114,8 @@ def lay_out_sheet(plank, *, stations=(), saw=None, overlays=(), board_includes=(
 
 def lay_out_matter(matter, *, settings=SheetSettings()):
     """`lay_out_sheet` of a PlankMatter."""
-    if not 0 <= settings.margin_mm <= 500:
-        raise SettingError("A margin of %g mm cannot be used." % settings.margin_mm, "Give 0 to 500 mm.", "Margin")
+    refuse_outside(settings.margin_mm, 0, 500, problem="A margin of %g mm cannot be used.", remedy="Give 0 to 500 mm.",
+                   field="Margin")
     margin = settings.margin_mm
     piece, tables, to_piece = lay_plank(matter)
     low, high = measure_piece(piece)

@@ -9,15 +9,17 @@ piece (tape.py).
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..actions import TRUE_UP
-from ..errors import PatternError, SelectionError, SettingError
+from ..errors import PatternError, SelectionError
 from ..geometry.map_fits import PointSet, fit_map, limit_chi_square
 from ..geometry.plane_maps import PlaneMap, fit_similarity, judge_mirror
 from ..model.plank import Finding
+from ..model.ranges import refuse_outside
 from ..model.scan import Misfit
 from .block import Block
 from .tape import find_tape
@@ -39,13 +41,12 @@ class JoinSettings:
     most_far_mm: float = 10.0
 
     def __post_init__(self):
-        if not 0 < self.honest_error_mm <= 100:
-            raise SettingError("A shared point cannot be %g mm off." % self.honest_error_mm,
-                               "Give more than 0 and at most 100 mm; 0.3 mm is careful.",
-                               "How far off a point may honestly be")
-        if not self.most_far_mm > 0:
-            raise SettingError("No error at all at the far ends cannot be had.", "Give a length, 5 mm for instance.",
-                               "Largest error allowed at the far ends")
+        refuse_outside(self.honest_error_mm, 0, 100, above=True, problem="A shared point cannot be %g mm off.",
+                       remedy="Give more than 0 and at most 100 mm; 0.3 mm is careful.",
+                       field="How far off a point may honestly be")
+        refuse_outside(self.most_far_mm, 0, math.inf, above=True,
+                       problem="No error at all at the far ends cannot be had.",
+                       remedy="Give a length, 5 mm for instance.", field="Largest error allowed at the far ends")
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -5,12 +5,14 @@ lines reads lines, places finds edges and frames. What was not read is told, wit
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..errors import PatternError, PlankError, SelectionError, SettingError
 from ..model.plank import EDGE_NAMES, Finding, Mark
+from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import MarkReport, ReadMark, Unread
 from .kinds import LINE_EDGES, SQUARE, combine_arcs, read_arc, read_tag
 from .lines import open_line, open_round, read_line
@@ -59,12 +61,10 @@ class MarkSettings:
     def __post_init__(self):
         for name, allowed in (("kind", KINDS), ("line_edge", LINE_EDGES), ("edge", EDGES), ("stations", STATIONS),
                               ("forward", ("right", "left"))):
-            if getattr(self, name) not in allowed:
-                raise SettingError("'%s' is not known here." % getattr(self, name),
-                                   "Use one of: %s." % ", ".join(allowed), name)
-        if self.kind == "arc" and not self.radius_mm > 0:
-            raise SettingError("The dividers' opening is not given.",
-                               "Give the radius the arcs were struck with, such as 40 mm.", "Divider opening")
+            refuse_unknown(getattr(self, name), allowed, field=name)
+        if self.kind == "arc":
+            refuse_outside(self.radius_mm, 0, math.inf, above=True, problem="The dividers' opening is not given.",
+                           remedy="Give the radius the arcs were struck with, such as 40 mm.", field="Divider opening")
         if self.stations == "count" and self.count is None:
             raise SettingError("There is no first label to count frames from.", "Give the first frame's label.",
                                "First label")

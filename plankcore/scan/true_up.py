@@ -20,15 +20,17 @@ True coordinates count to the right and downwards, as on the page.
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import PatternError, SettingError
+from ..errors import PatternError
 from ..geometry.lens_maps import Lens
 from ..geometry.map_fits import fit_map, limit_chi_square
 from ..geometry.plane_maps import PlaneMap
 from ..model.plank import Finding
+from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import Misfit
 from .controls import explain_unsettled, gather_controls, make_mirror_error, refuse_mirror
 from .height import check_heights, find_foot, lower_to_floor, measure_height_error
@@ -69,18 +71,15 @@ class TrueUpSettings:
     camera_mm: float = 0.0
 
     def __post_init__(self):
-        if self.map not in MAPS:
-            raise SettingError("'%s' is not a kind of map." % self.map, "Use one of: %s." % ", ".join(MAPS), "Map")
-        if not 0 < self.honest_error_mm <= 100:
-            raise SettingError("A control cannot be %g mm off." % self.honest_error_mm,
-                               "Give more than 0 and at most 100 mm; 0.3 mm is careful.",
-                               "How far off a control may honestly be")
-        if not self.most_far_mm > 0:
-            raise SettingError("No error at all at the far ends cannot be had.", "Give a length, 5 mm for instance.",
-                               "Largest error allowed at the far ends")
-        if self.wrong not in WRONG:
-            raise SettingError("'%s' is not what can become of a wrong control." % self.wrong,
-                               "Use one of: %s." % ", ".join(WRONG), "A control that is wrong")
+        refuse_unknown(self.map, MAPS, problem="'%s' is not a kind of map.", field="Map")
+        refuse_outside(self.honest_error_mm, 0, 100, above=True, problem="A control cannot be %g mm off.",
+                       remedy="Give more than 0 and at most 100 mm; 0.3 mm is careful.",
+                       field="How far off a control may honestly be")
+        refuse_outside(self.most_far_mm, 0, math.inf, above=True,
+                       problem="No error at all at the far ends cannot be had.",
+                       remedy="Give a length, 5 mm for instance.", field="Largest error allowed at the far ends")
+        refuse_unknown(self.wrong, WRONG, problem="'%s' is not what can become of a wrong control.",
+                       field="A control that is wrong")
         check_heights(self.pattern_mm, self.camera_mm)
 
 

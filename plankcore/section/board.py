@@ -13,6 +13,7 @@ from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..model.board import Board, Seam, Section
 from ..model.plank import Finding
+from ..model.ranges import refuse_outside, refuse_unknown
 from ..trade.bending import find_principal_curvature, judge_bend
 from ..trade.seams import RULES, find_gap_mm
 from ..trade.thicknesses import SYSTEMS, find_stock_size
@@ -78,20 +79,17 @@ def _check(plank, stations, settings):
     for value, allowed, field in ((settings.widths, WIDTHS, "Widths"), (settings.read, READ, "Bevels read"),
                                   (settings.seam_share, SHARES, "Seam taken from"),
                                   (settings.doubtful, TREATMENTS, "Doubtful readings")):
-        if value not in allowed:
-            raise SettingError("'%s' cannot be used." % value, "Use one of: %s." % ", ".join(allowed), field)
+        refuse_unknown(value, allowed, problem="'%s' cannot be used.", field=field)
     for value, most, field in ((settings.turn_deg, MOST_TURN_DEG, "Total turn"),
                                (settings.fore_bevel_deg, MOST_END_DEG, "Bevel of the fore end"),
                                (settings.aft_bevel_deg, MOST_END_DEG, "Bevel of the aft end")):
-        if not abs(value) <= most:
-            raise SettingError("%g degrees cannot be used." % value, "Give -%g to %g degrees." % (most, most), field)
+        refuse_outside(value, -most, most, problem="%g degrees cannot be used.",
+                       remedy="Give -%g to %g degrees." % (most, most), field=field)
     for value, most, field in ((settings.pattern_mm, 50.0, "Pattern thickness"),
                                (settings.planing_mm, 25.0, "Planing"), (settings.stock_mm, 300.0, "Stock thickness")):
-        if not 0 <= value <= most:
-            raise SettingError("%g mm cannot be used." % value, "Give 0 to %g mm." % most, field)
-    if not 20 <= settings.shortest_wave_mm <= 20000:
-        raise SettingError("A shortest wave of %g mm cannot be used." % settings.shortest_wave_mm,
-                           "Give 20 mm to 20 m; 600 mm suits most planks.", "Shortest wave")
+        refuse_outside(value, 0, most, problem="%g mm cannot be used.", remedy="Give 0 to %g mm." % most, field=field)
+    refuse_outside(settings.shortest_wave_mm, 20, 20000, problem="A shortest wave of %g mm cannot be used.",
+                   remedy="Give 20 mm to 20 m; 600 mm suits most planks.", field="Shortest wave")
 
 
 def make_board(plank, stations, rows, *, settings=BoardSettings()):

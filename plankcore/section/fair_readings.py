@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import SettingError
 from ..geometry.bezier import hermite_to_cubics
 from ..geometry.curve import Curve
 from ..geometry.doubts import find_doubtful
 from ..geometry.error_ladder import fit_ladder
 from ..geometry.monotone import hold_within
 from ..model.plank import Finding
+from ..model.ranges import refuse_outside
 from .shapes import EDGES
 
 __all__ = ["TREATMENTS", "FairReadings", "ReadingLine", "fair_line", "fair_readings"]
@@ -254,12 +254,11 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     ------
     SettingError
     """
-    if not 0.01 <= settings.honest_hollow_mm <= 10:
-        raise SettingError("An honest error of %g mm in a hollow cannot be used." % settings.honest_hollow_mm,
-                           "Give 0.01 to 10 mm.", "Honest error of a hollow")
-    if not 0.01 <= settings.honest_bevel_deg <= 10:
-        raise SettingError("An honest error of %g degrees in a bevel cannot be used." % settings.honest_bevel_deg,
-                           "Give 0.01 to 10 degrees.", "Honest error of a bevel")
+    refuse_outside(settings.honest_hollow_mm, 0.01, 10, problem="An honest error of %g mm in a hollow cannot be used.",
+                   remedy="Give 0.01 to 10 mm.", field="Honest error of a hollow")
+    refuse_outside(settings.honest_bevel_deg, 0.01, 10,
+                   problem="An honest error of %g degrees in a bevel cannot be used.",
+                   remedy="Give 0.01 to 10 degrees.", field="Honest error of a bevel")
     place = {c.label: c for c in crossings}
     findings, doubts = [], []
 

@@ -8,6 +8,7 @@ is named.
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from ..errors import PatternError, SelectionError, SettingError
 from ..model.drawing import Station
 from ..model.labels import LabelRule
 from ..model.plank import EDGE_NAMES, Finding
+from ..model.ranges import refuse_outside
 from . import words
 from .lines import Bed, Strip
 from .numbers import list_strays, number_frames
@@ -118,9 +120,8 @@ def _strike(bed, frame, square_to):
 
 def _space_frames(bed, settings):
     """Evenly spaced Frames as far as the plank reaches, from the fore end aft, their names, and findings."""
-    if settings.spacing_mm < 10:
-        raise SettingError("A frame spacing of %.1f mm is too small." % settings.spacing_mm, "Give 10 mm or more.",
-                           "Spacing")
+    refuse_outside(settings.spacing_mm, 10, math.inf, problem="A frame spacing of %.1f mm is too small.",
+                   remedy="Give 10 mm or more.", field="Spacing")
     aft = settings.labels.from_end == "aft"
     reach = bed.length_mm - bed.first_mm if aft else bed.last_mm
     away = np.arange(settings.first_mm, reach - 1e-6, settings.spacing_mm)

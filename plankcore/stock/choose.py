@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..errors import SettingError
+from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.stock import Placement, StockPlan
 from .checks import measure_spare_mm
 from .drawing import draw_boards
@@ -106,11 +106,10 @@ def _check_settings(settings):
             (settings.steepest, 0, 100, "Warn of grain running out"),
             (settings.scarf_slope, 4, 20, "Scarf to try"), (settings.tries, 0, 200, "Tries"),
             (settings.seed, 0, 2 ** 31, "Seed")):
-        if not low <= value <= high:
-            raise SettingError("%g cannot be used." % value, "Give %g to %g." % (low, high), field)
+        refuse_outside(value, low, high, problem="%g cannot be used.", remedy="Give %g to %g." % (low, high),
+                       field=field)
     for value, known, field in ((settings.knots, KNOT_RULES, "Knots"), (settings.lay, LAYS, "Lay a plank")):
-        if value not in known:
-            raise SettingError("'%s' is not known here." % value, "Use one of: %s." % ", ".join(known), field)
+        refuse_unknown(value, known, field=field)
 
 
 def _find_fault(piece, board, settings):
