@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..geometry.steps import find_step
+from ..geometry.doubts import find_step
 from ..model.check import CheckResult
 from ..trade.check_limits import OFF_FAIR_MM, PRACTICE, STEP_MM
 from ..units import format_mm

@@ -5,8 +5,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..geometry.doubts import measure_out_of_line
 from ..geometry.polyline import cross_segments
-from ..geometry.steps import measure_out_of_line
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import FLAT_SHARE, LEAST_WIDTH_MM, MOST_INFLECTIONS, OFF_FAIR_MM, PRACTICE, UNEVEN_FRAMES
 from ..units import format_inches, format_mm

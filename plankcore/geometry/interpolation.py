@@ -1,5 +1,5 @@
-"""Cubic splines through given points, every point kept: what a thin rod does that is held there and nowhere else,
-slopes small.
+"""Curves through given points: as a thin rod runs that is held there and nowhere else, slopes small; and such as go
+nowhere beyond the points, joined so from the first or held so where a smoother curve swings out between two.
 """
 from __future__ import annotations
 
@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from .arrays import ArrayLike, Values
+    from typing import Callable
 
-__all__ = ["ENDS", "interpolate_cubic"]
+    from .arrays import ArrayLike, Mask, Values
 
+__all__ = ["ENDS", "hold_within", "interpolate_cubic", "join_monotone"]
+
+_AT = 40                  # places in a stretch at which a curve is looked at
 ENDS = ("natural", "running on")
 
 
@@ -55,3 +58,135 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str) -
     a, b, step = x[k + 1] - at, at - x[k], h[k]
     return (m[k] * a ** 3 + m[k + 1] * b ** 3) / (6 * step) + (y[k] / step - m[k] * step / 6) * a + (
         y[k + 1] / step - m[k + 1] * step / 6) * b
+
+
+def join_monotone(x: Values, y: Values) -> Callable[[Values], Values]:
+    """Piecewise cubics with one tangent at each value, which stay between the two values on both sides.
+
+    The slope at a value is the weighted harmonic mean of those of the chords beside it, and 0 at a turn
+    (F. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5, 1984, doi:10.1137/0905021; from memory, held against
+    another's in the tests).
+
+    Parameters
+    ----------
+    x, y : array_like, shape (n,)
+        Two or more, x rising.
+
+    Returns
+    -------
+    callable
+        Values (k,) at places (k,) between the first x and the last.
+    """
+    x, y = np.asarray(x, float), np.asarray(y, float)
+    return _join_with_slopes(x, y, _find_slopes(x, y))
+
+
+def _find_slopes(x, y):
+    """Slopes (n,) at the values that keep the cubics between them within both."""
+    step = np.diff(x)
+    chord = np.diff(y) / step
+    slope = np.zeros(len(x))
+    for k in range(1, len(x) - 1):
+        a, b = chord[k - 1], chord[k]
+        if a * b > 0:
+            near, far = 2 * step[k] + step[k - 1], step[k] + 2 * step[k - 1]
+            slope[k] = (near + far) / (near / a + far / b)
+    if len(x) == 2:
+        slope[:] = chord[0]
+    else:
+        slope[0], slope[-1] = _find_end_slope(step[0], step[1], chord[0],
+                                              chord[1]), _find_end_slope(step[-1], step[-2], chord[-1], chord[-2])
+
+    return slope
+
+
+def _join_with_slopes(x, y, slope):
+    """Piecewise cubics through values (n,) with slopes (n,)."""
+    step = np.diff(x)
+
+    def evaluate(at):
+        at = np.asarray(at, float)
+        k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, len(step) - 1)
+        h, t = step[k], (at - x[k]) / step[k]
+        return ((2 * t - 3) * t ** 2 + 1) * y[k] + (3 - 2 * t) * t ** 2 * y[k + 1] + h * t * (t - 1) * (
+            (t - 1) * slope[k] + t * slope[k + 1])
+    return evaluate
+
+
+def hold_within(free: Callable[..., Values], x: Values, y: Values, *,
+                room: Values) -> tuple[Callable[[Values], Values], Mask]:
+    """A smooth curve, held between the values on both sides wherever it swings out beyond them without cause.
+
+    A smooth curve may rightly reach beyond two values where it turns between them. It is believed where the values
+    themselves curve that way on both sides: by at most 4/3 of what a parabola of the lesser of the two curvatures
+    reaches (A. Suresh and H. T. Huynh, J.
+    Comput. Phys. 136, 1997,
+    doi:10.1006/jcph.1997.5745, section 2, from memory, not checked). Where it swings out further, the two values are
+    joined by `join_monotone`'s rule, and so on from stretch to stretch until none swings out.
+
+    Parameters
+    ----------
+    free : callable
+        free(at, derivative=0): the curve or its slope at places (k,).
+    x, y : array_like, shape (n,)
+        Two or more, x rising. The curve need not pass through every y.
+    room : array_like, shape (n,)
+        How far beyond the two values on both sides it may go without a word.
+
+    Returns
+    -------
+    curve : callable
+        Values (k,) at places (k,) between the first x and the last, of one tangent everywhere.
+    held : ndarray of bool, shape (n - 1,)
+        The stretches that were joined anew; in each the curve lies within its two y.
+    """
+    x, y, room = (np.asarray(v, float) for v in (x, y, room))
+    step, fixed, held = np.diff(x), np.zeros(len(x), bool), np.zeros(len(x) - 1, bool)
+    passed, slope, flat = free(x), free(x, derivative=1), _find_slopes(x, y)
+    inner = np.linspace(0, 1, _AT + 1)
+
+    def compose():
+        value = np.where(fixed, y, passed)
+        joined = _join_with_slopes(x, value, np.where(fixed, flat, slope))
+        anew = fixed[:-1] | fixed[1:]
+
+        def curve(at):
+            at = np.asarray(at, float)
+            k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, len(step) - 1)
+            return np.where(anew[k], joined(at), free(at))
+        return value, curve
+    while True:
+        value, curve = compose()
+        reach = np.stack([curve(x[:-1] + t * step) for t in inner])
+        both = np.stack([y[:-1], y[1:], value[:-1], value[1:]])
+        bend = _find_bends(x, value) * step ** 2 / 6                  # 4/3 of an eighth
+        more = np.maximum(room[:-1], room[1:])
+        out = (reach.max(axis=0) > both.max(axis=0) + more
+               + np.maximum(-bend, 0)) | (reach.min(axis=0) < both.min(axis=0) - more - np.maximum(bend, 0))
+        if not (out & ~held).any():
+            return curve, held
+        held |= out
+        fixed[:-1] |= held
+        fixed[1:] |= held
+
+
+def _find_bends(x, y):
+    """Second derivatives (n - 1,) that the values on both sides of each stretch agree on: the lesser of the two, 0
+    where they differ in sign or there is one alone.
+    """
+    if len(x) < 4:
+        return np.zeros(len(x) - 1)
+    chord = np.diff(y) / np.diff(x)
+    second = 2 * np.diff(chord) / (x[2:] - x[:-2])
+    a, b = np.concatenate([second[:1], second]), np.concatenate([second, second[-1:]])
+    # an end stretch has values on one side alone: the next two speak for it
+    a[0], b[0], a[-1], b[-1] = second[0], second[1], second[-1], second[-2]
+    return np.where(a * b > 0, np.sign(a) * np.minimum(np.abs(a), np.abs(b)), 0.0)
+
+
+def _find_end_slope(near, next_, chord, beyond):
+    """Slope at an end, of the parabola through three values, cut to what keeps the first stretch from overshooting."""
+    slope = ((2 * near + next_) * chord - near * beyond) / (near + next_)
+    if slope * chord <= 0:
+        return 0.0
+    return 3 * chord if chord * beyond <= 0 and abs(slope) > 3 * abs(chord) else slope

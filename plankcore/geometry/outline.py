@@ -7,9 +7,8 @@ import numpy as np
 
 from . import tolerance
 from .bezier import fit_cubics
-from .curve import Curve, cross_curves
+from .curve import Curve, cross_curves, find_gauss_rule
 from .polyline import find_self_crossing, turn_left
-from .quadrature import find_gauss_rule
 
 if TYPE_CHECKING:
     from typing import Sequence

@@ -13,9 +13,8 @@ import numpy as np
 
 from . import tolerance
 from .bezier import fit_cubics, hermite_to_cubics
-from .curve import Curve
+from .curve import Curve, find_gauss_rule
 from .polyline import turn_left
-from .quadrature import find_gauss_rule
 from .varied_offset import join_cuts, measure_slope
 
 if TYPE_CHECKING:

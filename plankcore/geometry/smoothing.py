@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .quadrature import find_gauss_rule
+from .curve import find_gauss_rule
 
 if TYPE_CHECKING:
     from .arrays import ArrayLike, Indices, Matrix, Values

@@ -9,6 +9,7 @@ from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page
 from ..model.ranges import refuse_unknown
+from ..paper.setting import wrap_words
 
 __all__ = ["PAGES", "draw_butt_map"]
 
@@ -174,7 +175,7 @@ def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
     texts.append(SheetText(head, (left, MARGIN_MM + 5.0), 4.5))
     y = MARGIN_MM + 10.0
     for text in ("RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read):
-        for part in _wrap(text, room, 2.1):
+        for part in wrap_words(text, room, 2.1):
             texts.append(SheetText(part, (left, y), 2.1))
             y += 3.3
     texts.append(SheetText("FWD", (chart.right, chart.foot + 4.5) if chart.bow_right
@@ -202,14 +203,3 @@ def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
                                0.0, "start", "warning"))
     foot = "  ".join(t for t in (_CAUTION, "FILE %s" % file_name if file_name else "") if t)
     texts.append(SheetText(foot, (left, height - MARGIN_MM), min(2.3, room / text_width_mm(foot, height_mm=1.0))))
-
-
-def _wrap(text, room_mm, height_mm):
-    lines, line = [], ""
-    for word in text.split(" "):
-        longer = line + " " + word if line else word
-        if line and text_width_mm(longer, height_mm=height_mm) > room_mm:
-            lines.append(line)
-            longer = word
-        line = longer
-    return lines + [line]

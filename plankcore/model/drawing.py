@@ -4,9 +4,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from ..geometry.lettering import text_width_mm
 from .plank import freeze
 
 if TYPE_CHECKING:
@@ -46,30 +43,6 @@ class Station:
     def find_end(self, edge: str) -> Point | None:
         """The end (2,) that lies on an edge, or None where the frame does not reach it."""
         return self.line[self.ends.index(edge)] if edge in self.ends else None
-
-    def list_words(self, line: Points | None = None) -> list[tuple[str, Point, float, float]]:
-        """What is lettered at the line: its label below the upper edge and its width above the lower, read along the
-        plank.
-
-        Parameters
-        ----------
-        line : ndarray, shape (2, 2), mm, optional
-            The line where it is drawn, if that is not where the plank lies.
-
-        Returns
-        -------
-        list of (text, at_mm (2,), height_mm, angle_deg)
-        """
-        upper, lower = self.line if line is None else line
-        down = (lower - upper) / max(self.width_mm, 1e-9)
-        right = np.array([down[1], -down[0]])
-        right = right if right[0] >= 0 else -right
-        angle = float(np.degrees(np.arctan2(right[1], right[0])))
-        height = float(np.clip(self.width_mm / 12, 4.0, 10.0))
-        told = [(self.label, upper + down * 2.0 * height, height),
-                ("%.1f" % self.width_mm, lower - down * 0.8 * height, 0.55 * height)]
-        return [(text, at + right * (2.5 if self.words != "left" else -2.5 - text_width_mm(text, height_mm=size)),
-                 size, angle) for text, at, size in told]
 
 
 @dataclass(frozen=True, eq=False, repr=False)

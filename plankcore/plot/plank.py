@@ -20,6 +20,7 @@ from ..paper.pieces import (
     move_line,
     move_text,
 )
+from ..paper.setting import list_station_words
 
 __all__ = ["describe_plank", "keep_on_wood", "lay_plank", "list_outlines", "split_parts"]
 
@@ -171,7 +172,7 @@ def _add_station(lines, texts, station, move):
     lines.append(make_stroke(*line, role="station", style="station",
                              values=(("station", station.label), ("width_mm", station.width_mm),
                                      ("distance_mm", station.distance_mm))))
-    for text, at, height, angle in station.list_words(line):
+    for text, at, height, angle in list_station_words(station, line):
         texts.append(SheetText(text, tuple(map(float, at)), height, angle, role="label"))
 
 

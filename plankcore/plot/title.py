@@ -2,14 +2,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
-from ..geometry.lettering import text_width_mm
 from ..model.drawing import SheetText
 from ..model.page import Piece
 from ..model.saw import find_saw_range, measure_saw_line
+from ..paper.setting import wrap_words
 from ..trade.media import find_film_movement_mm, find_paper_movement_mm
 from ..units import format_inches, format_mm, format_outside_mm
 from .plank import describe_plank
@@ -156,7 +155,7 @@ def lay_rows(rows, room_mm, *, size=1.0):
     pieces, bottoms, y = [], [], 0.0
     for row in rows:
         height = max(row.height_mm * size, min(2.5, row.height_mm))
-        for part in _wrap(row.text, room_mm, height):
+        for part in wrap_words(row.text, room_mm, height):
             y += height * 1.85
             pieces.append(Piece((), (SheetText(part, (0.0, y), height, style=row.style),)))
             bottoms.append(y)
@@ -166,23 +165,3 @@ def lay_rows(rows, room_mm, *, size=1.0):
 
 def _tell_mm(value):
     return format_mm(value).upper()
-
-
-@lru_cache(maxsize=8192)
-def _measure_word(word):
-    """Width of a word in letters 1 mm high; words of a line do not change each other's, so their widths add up."""
-    return text_width_mm(word, height_mm=1.0)
-
-
-def _wrap(text, room_mm, height_mm):
-    """Lines of a text, none longer than the room where its words allow."""
-    room, space = room_mm / height_mm, _measure_word(" ")
-    lines, line, width = [], [], 0.0
-    for word in text.split(" "):
-        longer = width + space + _measure_word(word) if line else _measure_word(word)
-        if line and longer > room:
-            lines.append(" ".join(line))
-            line, longer = [], _measure_word(word)
-        line.append(word)
-        width = longer
-    return lines + [" ".join(line)]

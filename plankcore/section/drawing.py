@@ -8,6 +8,7 @@ import numpy as np
 from ..geometry.curve import make_line
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetLine, SheetText
+from ..paper.setting import list_station_words
 from .shapes import EDGES, draw_profile, shape_section
 
 __all__ = ["draw_board"]
@@ -141,7 +142,7 @@ def _find_clear_mm(upper, away, station):
     """How far aft of the upper end of its line a section begins, so that the station's own line and words stay free."""
     edge = max(0.0, max(float((p - upper) @ away) for p in station.line))
     ends = [0.0]
-    for text, at, height, angle in station.list_words():
+    for text, at, height, angle in list_station_words(station):
         way = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
         at = np.asarray(at, float)
         ends += [float((p - upper) @ away) for p in (at, at + way * text_width_mm(text, height_mm=height))]

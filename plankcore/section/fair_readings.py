@@ -11,7 +11,7 @@ from ..geometry.bezier import hermite_to_cubics
 from ..geometry.curve import Curve
 from ..geometry.doubts import find_doubtful
 from ..geometry.error_ladder import fit_ladder
-from ..geometry.monotone import hold_within
+from ..geometry.interpolation import hold_within
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside
 from .shapes import EDGES
@@ -181,8 +181,9 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     doubtful : str
         Of TREATMENTS. A doubtful reading that is kept is followed.
 
-    Between two frames the line lies within what both read (geometry.monotone.hold_within), but where the readings round
-    about bear it out that it turns between them: then it may reach beyond both, and `measure_beyond` says by how much.
+    Between two frames the line lies within what both read (geometry.interpolation.hold_within), but where the readings
+    round about bear it out that it turns between them: then it may reach beyond both, and `measure_beyond` says by how
+    much.
     The errors are the largest the readings may honestly have (geometry.error_ladder): readings that run exactly smooth
     come back as they were read. Three readings are faired by the error given: they have nothing to tell a bend from an
     error by.

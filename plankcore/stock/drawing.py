@@ -13,6 +13,7 @@ from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page, Piece
 from ..paper.bars import lay_bars
 from ..paper.pieces import letter_texts, make_ring, make_stroke, move_piece
+from ..paper.setting import wrap_words
 from ..units import format_mm
 from .words import describe_board
 
@@ -65,7 +66,7 @@ def draw_boards(plan, pieces, boards, *, settings, file_name="", day=""):
     words += [("  ".join(t for t in ("FILE " + file_name if file_name else "", day) if t),
                4.0)] if file_name or day else []
     for text, height in words:
-        for part in _wrap(text, room, height):
+        for part in wrap_words(text, room, height):
             y += 1.8 * height
             texts.append(SheetText(part, (_MARGIN, y), height, role="note"))
     for board, use in used:
@@ -78,18 +79,6 @@ def draw_boards(plan, pieces, boards, *, settings, file_name="", day=""):
     page = Piece(tuple(lines) + piece.lines, tuple(texts) + piece.texts)
     return Page("boards", room + 2 * _MARGIN, y + _GAP + bars.below_mm + _MARGIN,
                 page.lines + letter_texts(page.texts), title)
-
-
-def _wrap(text, room_mm, height_mm):
-    """Lines of a text, none longer than the room where its words allow."""
-    made, line = [], ""
-    for word in text.split(" "):
-        longer = line + " " + word if line else word
-        if line and text_width_mm(longer, height_mm=height_mm) > room_mm:
-            made.append(line)
-            longer = word
-        line = longer
-    return made + [line]
 
 
 def _draw_board(board, use, laid, top):

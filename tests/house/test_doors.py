@@ -16,7 +16,7 @@ ROOT = Path(__file__).resolve().parents[2]
 DOORS = {
     "extensions": {"extensions", "document", "operation", "naming", "actions", "units"},
     "command": {"command", "document", "actions", "errors", "units", "package"},
-    "document": {"document", "model", "geometry", "actions", "errors", "units", "package"},
+    "document": {"document", "paper", "model", "geometry", "actions", "errors", "units", "package"},
     "operation": {"paper", "model", "geometry", "trade", "actions", "errors", "units"},
     "paper": {"paper", "model", "geometry", "actions", "errors", "units"},
     "naming": {"model", "actions", "errors", "units"},

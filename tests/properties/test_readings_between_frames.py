@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapes import make_bowed_plank
 
-from plankcore.geometry.monotone import hold_within
+from plankcore.geometry.interpolation import hold_within
 from plankcore.section.board import BoardSettings, make_board
 from plankcore.section.fair_readings import fair_line
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations

@@ -9,6 +9,7 @@ from ...geometry import tolerance
 from ...geometry.outline import measure_outline_area_mm2
 from ...model.drawing import SawLine, Station
 from ...model.plank import EDGE_NAMES
+from ...paper.setting import list_station_words
 from .. import names, transforms
 from ..pathdata import count_pieces, cut_pieces, read_path
 from ..read import find_total_map
@@ -31,7 +32,7 @@ def write_stations(drawing, group, stations, findings=(), *, square_to):
         out.add_polyline(station.line, role="station", style="station", station=station.label,
                          width_mm=station.width_mm, distance_mm=station.distance_mm, ends=" ".join(station.ends),
                          **({"words": "left"} if station.words == "left" else {}))
-        for text, at, height, angle in station.list_words():
+        for text, at, height, angle in list_station_words(station):
             out.add_text(text, height_mm=height, at_mm=at, angle_deg=angle, role="label", station=station.label)
     middle = float(np.mean([p[1] for p in drawing.read_plank(group).find_corners().values()]))
     for number, finding in enumerate(sorted(findings, key=lambda f: f.where[0])):

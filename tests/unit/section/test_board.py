@@ -12,6 +12,7 @@ from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.polyline import contains_points, measure_distance_mm
 from plankcore.model.drawing import SheetText
+from plankcore.paper.setting import list_station_words
 from plankcore.section.board import BoardSettings, draw_board, make_board
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
 
@@ -517,7 +518,7 @@ def test_sections_and_their_words_keep_clear_of_each_other_and_of_the_stations(f
     overlay = draw_board(plank, board, stations)
     words = [(t.text, letter(t)) for t in overlay.texts]
     words += [(text, letter(SheetText(text, tuple(at), height, angle))) for s in stations
-              for text, at, height, angle in s.list_words()]
+              for text, at, height, angle in list_station_words(s)]
     for line in overlay.lines:
         if line.role == "section":
             inside = {t for t, strokes in words

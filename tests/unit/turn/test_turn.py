@@ -18,6 +18,7 @@ from plankcore.geometry.outline import measure_outline_area_mm2
 from plankcore.model.drawing import Overlay, SawLine, SheetLine, SheetText, Station
 from plankcore.model.plank import Finding, Mark, Tick
 from plankcore.model.turn import PlankLayers
+from plankcore.paper.setting import list_station_words
 from plankcore.turn.turn import (
     check_symmetry,
     find_map,
@@ -256,7 +257,7 @@ def test_stations_stay_in_order_and_upper_end_first():
 def test_what_is_lettered_at_a_station_changes_sides_with_what_is_drawn_there():
     station = Station("17", [(1000, 40), (1000, 140)], 100.0, 50.0)
     turned, = turn_stations([station], ask(), MIRROR)
-    for one, other in zip(station.list_words(), turned.list_words()):
+    for one, other in zip(list_station_words(station), list_station_words(turned)):
         before, after = (draw_ink(SheetText(text, tuple(at), height, angle))
                          for text, at, height, angle in (one, other))
         assert other[0] == one[0] and 1000 + 2.5 - 1e-9 <= before[:, 0].min() and after[:, 0].max() <= 100 - 2.5 + 1e-9
