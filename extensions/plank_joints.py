@@ -87,7 +87,7 @@ class PlankJoints(PlankExtension):
             drawn = draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg")
             self.outbox.add({"%s.svg" % stem: write_pages_svg([drawn])}, owner=owner)
             self.say_when_written("The butt map is in %s.svg" % stem)
-        write_joints(drawing, group, plan.overlay, facts=plan.facts, rule=settings.rule, fore_end=settings.fore_end,
+        write_joints(drawing, group, plan.overlay, rule=settings.rule, fore_end=settings.fore_end,
                      aft_end=settings.aft_end,
                      failing=sum(v.passed is False for v in plan.verdicts))
 

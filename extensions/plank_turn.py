@@ -20,7 +20,15 @@ from plankcore.document.layers.turned import (
     read_symmetry,
     write_note,
 )
-from plankcore.turn.turn import check_symmetry, find_turn, list_rows, note_turn, place_copy, turn_layers, warn_of_joints
+from plankcore.turn.turn import (
+    check_symmetry,
+    find_turn,
+    list_facts,
+    note_turn,
+    place_copy,
+    turn_layers,
+    warn_of_joints,
+)
 
 
 class PlankTurn(PlankExtension):
@@ -51,7 +59,7 @@ class PlankTurn(PlankExtension):
                                         "Strake": strake}, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         symmetry = check_symmetry(options.symmetry, turn, before=read_symmetry(group))
-        rows = list_rows(plank, turn, symmetry=symmetry)
+        facts = list_facts(plank, turn, symmetry=symmetry)
         copy = find_copy(drawing, group, turn)
         strake = strake or read_own_strake(copy)
         naming.refuse_namesake(replace(names, strake=strake or names.strake, side=turn.side),
@@ -59,7 +67,7 @@ class PlankTurn(PlankExtension):
         renamed = drawing.read_names(copy).strake if copy is not None and drawing.read_names(copy).strake != (
             strake or names.strake) else ""
         place = place_copy(held, turn, boxes=read_boxes(drawing, group, without=copy),
-                                   clear_mm=clear_mm, rows=rows)
+                                   clear_mm=clear_mm, facts=facts)
         turned, warning = warn_of_joints(turn_layers(held, turn, place, strake=strake),
                                                  judged_side=read_judged_side(group))
         lost = list_own_layers(copy) if copy is not None else []
@@ -70,7 +78,7 @@ class PlankTurn(PlankExtension):
             write_stations(drawing, new, turned.stations, turned.station_findings, square_to=turned.square_to)
         if turned.saw:
             write_saw_line(drawing, new, turned.saw)
-        write_note(drawing, new, *note_turn(turned, rows))
+        write_note(drawing, new, *note_turn(turned, facts))
         if warning:
             self.say(warning)
         if renamed:

@@ -7,6 +7,7 @@ from shapes import draw_lines, make_bowed_plank, make_straight_plank
 from plankcore.allowance.saw_line import add_allowances
 from plankcore.geometry.bezier import flatten_cubics
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.facts import make_facts
 from plankcore.model.page import PlankMatter
 from plankcore.stations.strike import StationSettings, strike_stations
 
@@ -27,7 +28,7 @@ def make_line_overlay(*shapes, texts=(), rows=(), **values):
     """An Overlay of polylines, each (points, role, style, pen, closed)."""
     return Overlay(tuple(SheetLine(draw_lines(np.vstack([p, p[:1]]) if closed else p), pen, role, style, closed,
                                    tuple(values.items())) for p, role, style, pen, closed in shapes), tuple(texts),
-                   tuple(rows))
+                   make_facts(rows))
 
 
 def make_text(text, x, y, height=5.0):

@@ -11,6 +11,7 @@ from ..errors import PatternError
 from ..geometry.outline import OffsetFailure, offset_outline
 from ..geometry.varied_offset import offset_outline_varied
 from ..model.drawing import SawLine
+from ..model.facts import make_facts
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside
 from . import words
@@ -81,7 +82,7 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
                      or (board is not None and w in board.includes))
     left_off = _find_left_off(plank, board, added_mm, room) if room is not None else ()
     rows = _list_rows(plank, board, includes, left_off) + (list(taken.rows) if taken is not None else [])
-    return SawLine(tuple(curves), dict(added_mm), tuple(rows), includes,
+    return SawLine(tuple(curves), dict(added_mm), make_facts(rows), includes,
                    (taken.findings if taken is not None else ()) + _warn_of_room(left_off, list_stations(board)),
                    swelling.lives, taken.afloat_percent if taken is not None else None)
 

@@ -170,8 +170,8 @@ def _measure_end_mm(board, end):
 def check_hood(state):
     """The bevel of a hood end: cut square it is short outside, or long inside, by thickness times its tangent."""
     name = "BEVEL OF THE HOOD END"
-    hoods = [e for e in ("fore", "aft") if state.joint_facts.get(e + "_end") == "hood"]
-    if not state.joint_facts:
+    hoods = [e for e in ("fore", "aft") if state.joint_settings.get(e + "_end") == "hood"]
+    if not state.joint_settings:
         return CheckResult.need(name, "SCARFS AND BUTTS, WHICH SAYS WHICH END IS A HOOD END")
     if not hoods:
         return CheckResult(name, "pass", "NO HOOD END", "", "")

@@ -27,7 +27,7 @@ _SOURCE_LETTERS = 100     # no longer than the columns above them are wide
 _VERDICTS = {"fail": "FAIL", "doubt": "DOUBT", "pass": "PASS", "not judged": "NOT JUDGED"}
 
 
-def draw_results(state, results, *, summary, caution, rows):
+def draw_results(state, results, *, summary, caution, facts):
     """The Overlay of results.
 
     Parameters
@@ -36,8 +36,8 @@ def draw_results(state, results, *, summary, caution, rows):
     results : sequence of CheckResult
     summary, caution : str
         Lettered above the table.
-    rows : sequence of str
-        Words of the layer.
+    facts : sequence of Fact
+        What the layer carries.
     """
     ordered = [r for v in ("fail", "doubt") for r in results if r.verdict == v]
     lines, texts = [], []
@@ -49,7 +49,7 @@ def draw_results(state, results, *, summary, caution, rows):
     lines += [SheetLine(line.cubics + shift, line.pen, line.role, line.style) for line in table.lines]
     texts += [SheetText(t.text, (t.at_mm[0] + left, t.at_mm[1] + top), t.height_mm, t.angle_deg, t.anchor, t.style,
                         t.role) for t in table.texts]
-    return Overlay(tuple(lines), tuple(texts), tuple(rows))
+    return Overlay(tuple(lines), tuple(texts), tuple(facts))
 
 
 def tell_table_place(state, overlay):

@@ -7,6 +7,7 @@ import numpy as np
 
 from ..geometry.polyline import measure_distance_mm
 from ..model.check import CheckResult, make_place
+from ..model.facts import find_facts
 from ..trade.check_limits import END_DISTANCE_MM, GRAIN_SHANKS, PRACTICE
 from ..trade.fastening_patterns import count_crossing, find_width_rule, measure_edge_distance_mm
 from ..units import format_mm
@@ -20,18 +21,18 @@ _AGAIN = "SCARFS AND BUTTS RUN AGAIN: ITS LAYER IS OLDER THAN THE FACTS THAT ARE
 
 def _list_found(state, key, *verdicts):
     """Facts of Scarfs and Butts of one kind, of these verdicts or of any. Its sentences are never read."""
-    return [f for f in state.joint_found if f.key == key and (not verdicts or f.verdict in verdicts)]
+    return find_facts(state.facts.get("joints", ()), key, *verdicts)
 
 
 def _find_missing(state):
     """What is needed before anything can be said of the joints, or ''."""
-    if not state.joint_rows:
+    if "joints" not in state.facts:
         return _SCARFS_AND_BUTTS
     if not _list_found(state, "rule"):
         return _AGAIN
-    if state.joint_facts.get("judged_side", state.plank.side) != state.plank.side:
+    if state.joint_settings.get("judged_side", state.plank.side) != state.plank.side:
         return ("SCARFS AND BUTTS RUN AGAIN: THEY WERE JUDGED AGAINST NEIGHBOURS TO %s"
-                % state.joint_facts["judged_side"].upper())
+                % state.joint_settings["judged_side"].upper())
     return ""
 
 
@@ -51,11 +52,11 @@ def check_pairs(state):
     if missing:
         return CheckResult.need(name, missing)
     rule = _list_found(state, "rule")[0]
-    title, source = rule.words, rule.source
-    judged = [f for f in state.joint_found if f.key in ("pair", "joint")]
+    title, source = rule.brief, rule.source
+    judged = [f for f in state.facts["joints"] if f.key in ("pair", "joint")]
     fails = [f for f in judged if f.verdict == "fails"]
     if fails:
-        said = fails[0].words + ("; AND %d MORE" % (len(fails) - 1) if len(fails) > 1 else "")
+        said = fails[0].brief + ("; AND %d MORE" % (len(fails) - 1) if len(fails) > 1 else "")
         bays = _list_found(state, "legal-bays", "holds")
         remedy = ("MOVE THE BUTT TO A LEGAL BAY (%s): SCARFS AND BUTTS PROPOSES ONE" % bays[0].about.upper() if bays
                   else "NO BAY OF THIS PLANK IS KNOWN TO BE LEGAL FOR IT: MOVE IT, OR RUN THE PLANK ON")
@@ -64,10 +65,10 @@ def check_pairs(state):
         return CheckResult.need(name, "THE NEIGHBOURS' JOINTS IN SCARFS AND BUTTS")
     notes, passed = [f for f in judged if f.verdict == "not judged"], [f for f in judged if f.verdict == "holds"]
     if notes:
-        return CheckResult(name, "doubt", notes[0].words, title, source,
+        return CheckResult(name, "doubt", notes[0].brief, title, source,
                            "THE RULE DOES NOT SPEAK OF IT: ASK THE SURVEYOR, OR JUDGE BY ANOTHER RULE",
                            _find_places(state), len(notes))
-    said = "CLOSEST: " + passed[0].words if passed else "THE RULE HAS NOTHING TO SAY OF JOINTS SO PLACED"
+    said = "CLOSEST: " + passed[0].brief if passed else "THE RULE HAS NOTHING TO SAY OF JOINTS SO PLACED"
     return CheckResult(name, "pass", said, title, source, number=0)
 
 
@@ -79,7 +80,7 @@ def check_practice(state):
     said = _list_found(state, "practice", "doubt", "fails")
     if not said:
         return CheckResult(name, "pass", "NONE", "NONE", PRACTICE, number=0)
-    return CheckResult(name, "doubt", said[0].words, "NONE", PRACTICE,
+    return CheckResult(name, "doubt", said[0].brief, "NONE", PRACTICE,
                        "MOVE A JOINT SO THAT THE LINE OF STEPS IS BROKEN", _find_places(state), len(said))
 
 
@@ -87,7 +88,7 @@ def check_lengths(state):
     """Six frame spaces for each new length and for each old piece that is left, or five feet where they cannot be had.
     """
     name, source = "LENGTHS BETWEEN BUTTS", "US Army TB 55-1900-201-45/1, 2-12 c and d"
-    if not state.joint_rows or not _list_found(state, "rule"):
+    if not _list_found(state, "rule"):
         return CheckResult.need(name, _find_missing(state))
     judged = _list_found(state, "length")
     if not judged:
@@ -97,16 +98,16 @@ def check_lengths(state):
     spaces, short = [f for f in doubts if f.about == "spaces"], [f for f in doubts if f.about == "feet"]
     ends = tuple(map(make_place, state.plank.find_baseline()))
     if both or spaces:
-        return CheckResult(name, "fail" if both else "doubt", (both or spaces)[0].words, limit, source,
+        return CheckResult(name, "fail" if both else "doubt", (both or spaces)[0].brief, limit, source,
                            "A LONGER PIECE, BUTTS FARTHER APART; SHORT PIECES HOLD NO FASTENINGS", ends,
                            len(both) + len(spaces))
     if short:
-        return CheckResult(name, "doubt", short[0].words, limit, source,
+        return CheckResult(name, "doubt", short[0].brief, limit, source,
                            "SIX SPACES ARE MET; SEE WHETHER THE SURVEYOR WANTS 5 FT AS WELL", ends, len(short))
     if _list_found(state, "old-piece", "not judged"):
         return CheckResult.need(
             name, "THE OLD JOINTS OF THIS STRAKE: 6 FRAME SPACES MUST BE LEFT THERE; THE NEW LENGTH PASSES")
-    return CheckResult(name, "pass", judged[0].words, limit, source, number=0)
+    return CheckResult(name, "pass", judged[0].brief, limit, source, number=0)
 
 
 def check_stock_lengths(state):
@@ -114,11 +115,11 @@ def check_stock_lengths(state):
     rule asks it.
     """
     name = "PARTS OUT OF THE LONGEST BOARD"
-    if not state.joint_rows or not _list_found(state, "rule"):
+    if not _list_found(state, "rule"):
         return CheckResult.need(name, _find_missing(state))
     short, held = _list_found(state, "stock", "fails"), _list_found(state, "stock", "holds")
     if short:
-        return CheckResult(name, "fail", "; ".join(f.words for f in short), "THE LONGEST BOARD", short[0].source,
+        return CheckResult(name, "fail", "; ".join(f.brief for f in short), "THE LONGEST BOARD", short[0].source,
                            "A LONGER BOARD, OR ANOTHER PLACE FOR THE JOINT", (), len(short))
     if held:
         return CheckResult(name, "pass", "EACH COMES OUT OF IT", format_mm(held[0].limit).upper(), held[0].source,

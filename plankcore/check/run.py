@@ -13,6 +13,7 @@ import re
 from ..actions import STATIONS
 from ..errors import SettingError
 from ..model.check import VERDICTS, Measured
+from ..model.facts import Fact
 from ..model.ranges import refuse_outside
 from ..units import parse_length_mm
 from . import bevels, joints, layers, marks, scale, shape, wood
@@ -25,7 +26,7 @@ __all__ = [
     "Measured",
     "count_verdicts",
     "draw_check",
-    "list_rows",
+    "list_facts",
     "read_number",
     "read_widths_mm",
     "run_checks",
@@ -38,6 +39,7 @@ SIDES = ("not said", "starboard", "port")
 FACES = ("not said", "outboard", "inboard")
 CHECKS = (*layers.CHECKS, *scale.CHECKS, *marks.CHECKS, *shape.CHECKS, *bevels.CHECKS,
           *wood.CHECKS, *joints.CHECKS, *layers.LAST)
+_AS_FACT = {"fail": "fails", "doubt": "doubt", "pass": "holds"}
 _NOT_AN_APPROVAL = "AGAINST THE RULES NAMED; NOT AN APPROVAL."
 _CAUTION = ("REPAIRS TO STRUCTURE ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY; WHERE THEY ASK FOR OTHER LIMITS, "
             "THOSE GO BEFORE THESE.")
@@ -118,26 +120,33 @@ def count_verdicts(results):
                       "%d not judged" % count["not judged"]])
 
 
-def list_rows(results):
-    """The summary, then fails and doubts in full, then what was not judged; what passed stands in the table on the
-    drawing.
+def list_facts(results):
+    """The summary, then fails and doubts in full, then what was not judged; what passed is told without a sentence, for
+    it stands in the table on the drawing.
+
+    Returns
+    -------
+    tuple of Fact
+        Of key 'check', about the check's name, or the names of all that need the same.
     """
-    rows = [summarise(results)]
-    for verdict in ("fail", "doubt"):
+    found = [Fact("summary", summarise(results), number=len(results), unit="checks")]
+    for verdict in ("fail", "doubt", "pass"):
         for r in (r for r in results if r.verdict == verdict):
-            rows.append("%s: %s: %s. LIMIT: %s (%s). %s."
-                        % (verdict.upper(), r.name, r.found, r.limit, r.source.upper(), r.remedy.rstrip(".")))
+            said = "" if verdict == "pass" else "%s: %s: %s. LIMIT: %s (%s). %s." % (
+                verdict.upper(), r.name, r.found, r.limit, r.source.upper(), r.remedy.rstrip("."))
+            found.append(Fact("check", said, _AS_FACT[verdict], r.number, source=r.source, about=r.name))
     bare = [r for r in results if r.verdict == "not judged"]
     for need in dict.fromkeys(r.remedy for r in bare):
-        rows.append("NOT JUDGED: %s: %s." % ("; ".join(r.name for r in bare if r.remedy == need), need))
-    return tuple(rows + [_CAUTION])
+        about = "; ".join(r.name for r in bare if r.remedy == need)
+        found.append(Fact("check", "NOT JUDGED: %s: %s." % (about, need), "not judged", about=about))
+    return (*found, Fact("caution", _CAUTION))
 
 
 def draw_check(state, results):
     """The Overlay: rings at the places of fails and doubts with short words, and the table of all results clear of
     everything else.
     """
-    return draw_results(state, results, summary=summarise(results), caution=_CAUTION, rows=list_rows(results))
+    return draw_results(state, results, summary=summarise(results), caution=_CAUTION, facts=list_facts(results))
 
 
 def write_table(results):

@@ -6,6 +6,7 @@ import numpy as np
 from ..actions import STOCK
 from ..geometry.convex import find_least_width, measure_extents_mm
 from ..model.check import CheckResult, make_place
+from ..model.facts import list_words
 from ..trade.check_limits import EDGE_WOOD_MM, END_WOOD_MM, PRACTICE
 from ..trade.moisture import LEAST_PERCENT, MOST_PERCENT, judge_hanging_moisture
 from ..units import format_inches, format_mm
@@ -221,11 +222,12 @@ def check_board_size(state):
 def check_chosen_board(state):
     """What Choose Stock has said of the board: wood that is left, knots, grain that runs out."""
     name, source = "BOARD CHOSEN, AND ITS GRAIN", "the settings of %s" % STOCK.title
-    if not state.stock_rows:
+    if STOCK.layer not in state.facts:
         return CheckResult.need(name, "CHOOSE STOCK: A BOARD, AND THE WAY ITS GRAIN RUNS")
     doubts = state.findings.get("stock", ())
     if not doubts:
-        return CheckResult(name, "pass", state.stock_rows[0].rstrip("."), "NO DOUBT THERE", source, number=0)
+        said = list_words(state.facts[STOCK.layer])
+        return CheckResult(name, "pass", said[0].rstrip(".") if said else "", "NO DOUBT THERE", source, number=0)
     return CheckResult(name, "doubt", doubts[0].text.rstrip(".").upper()
                        + ("; AND %d MORE" % (len(doubts) - 1) if len(doubts) > 1 else ""), "NO DOUBT THERE", source,
                        "ANOTHER BOARD, OR ANOTHER PLACE ON IT", tuple(f.where for f in doubts if f.where is not None),

@@ -32,6 +32,7 @@ from lxml import etree
 
 from ..document import names
 from ..document.extension import load_document, report_fault
+from ..document.facts import read_words
 from ..document.files.outbox import IF_THERE, Outbox, refuse_foreign
 from ..document.files.output import make_folder, relink_pictures
 from ..errors import DocumentError, PlankError, SettingError
@@ -308,5 +309,5 @@ def _list_new_notes(root, layers):
     fresh = [one for one in names.find_roles(root, "layer") if not any(one is old for old in layers)
              and names.get(one, "layer") != "sheet" and names.get(one, "carried") != "yes"]
     return [text for one in fresh
-            for text in [*names.read_rows(one),
+            for text in [*read_words(one),
                          *(names.get(e, "text") for e in names.find_roles(one, "note") if not names.get(e, "point"))]]

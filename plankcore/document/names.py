@@ -17,10 +17,8 @@ __all__ = [
     "get",
     "list_values",
     "put",
-    "put_rows",
     "read_finding",
     "read_kind",
-    "read_rows",
     "register",
     "spell",
     "tell_finding",
@@ -70,19 +68,6 @@ def list_values(element):
     """All our attributes of an element, as `put` takes them: rms_mm to '0.12'."""
     head = attribute("")
     return {key[len(head):].replace("-", "_"): value for key, value in element.attrib.items() if key.startswith(head)}
-
-
-def put_rows(element, rows):
-    """Let a layer carry words for the sheet."""
-    put(element, **{"row_%d" % number: row for number, row in enumerate(rows, 1)})
-
-
-def read_rows(element):
-    """The words for the sheet that a layer carries, a list of str."""
-    found = []
-    while get(element, "row-%d" % (len(found) + 1)):
-        found.append(get(element, "row-%d" % (len(found) + 1)))
-    return found
 
 
 def tell_finding(finding):

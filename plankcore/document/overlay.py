@@ -1,5 +1,5 @@
-"""An Overlay in a layer of its own, written and read back: what an action draws and letters on a plank, and its words
-for the sheet.
+"""An Overlay in a layer of its own, written and read back: what an action draws and letters on a plank, and the
+facts it found.
 """
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from ..errors import PatternError
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetLine, SheetText
 from . import names, transforms
+from .facts import put_facts, read_facts
 from .pathdata import read_path, read_places
 from .read import find_total_map
 
@@ -33,7 +34,7 @@ def write_overlay(drawing, group, overlay, *, layer, label, **values):
     """
     out = drawing.replace_layer(group, layer=layer, label=label)
     names.put(out.layer, **values)
-    names.put_rows(out.layer, overlay.rows)
+    put_facts(out.layer, overlay.facts)
     for line in overlay.lines:
         out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, look=line.style,
                       pen=line.pen, **dict(line.values))
@@ -156,7 +157,7 @@ def read_overlay(drawing, group, *, layer, action):
     found = drawing.find_fresh_layer(group, layer=layer, action=action)
     if found is None:
         return None
-    label = found.get("{%s}label" % names.INKSCAPE)
+    label, facts = found.get("{%s}label" % names.INKSCAPE), read_facts(found, action=action)
     try:
         told = [float(v) for v in names.get(found, "guard-mm").split()]
         measured = _measure(found, drawing, group)
@@ -180,7 +181,7 @@ def read_overlay(drawing, group, *, layer, action):
         for cubics, closed in _read_runs(element, drawing.page):
             lines.append(SheetLine(cubics, names.get(element, "pen", "draw"), names.get(element, "role"), look,
                                    closed, values))
-    return Overlay(tuple(lines), tuple(texts), tuple(names.read_rows(found)))
+    return Overlay(tuple(lines), tuple(texts), facts)
 
 
 def _read_text(element, look, page):

@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 
 from ..trade.scarf_feathers import USUAL_FRAME_EDGE_MM, USUAL_SIDED_MM, guess_head_mm, list_bare_spans
-from ..units import format_mm
+from .facts import remark
 from .scarfs import find_joint_line
+from .words import say_bare_frames
 
 __all__ = ["find_bare_frames", "shift_clear", "tell_bare_frames"]
 
@@ -66,12 +67,6 @@ def shift_clear(plank, stations, joint, frames, *, length_mm, siding_mm, square_
 
 
 def tell_bare_frames(placed, bare, siding_mm):
-    """What is said of each scarf in whose feathers frames lie, in capitals: a list of str; `bare` has the labels of
-    each.
-    """
-    broad = "%s BROAD%s" % (format_mm(siding_mm or USUAL_SIDED_MM).upper(),
-                            "" if siding_mm else ", FOR THEIR BREADTH IS NOT GIVEN")
-    return ["SCARF %s: FRAME%s %s CANNOT KEEP ALL FASTENINGS THERE, A THIRD OF THE SCARF AT EACH TIP BEING A FEATHER "
-            "(NO SOURCE); FRAMES TAKEN %s"
-            % (joint.label, "S" if len(labels) > 1 else "", ", ".join(labels).upper(), broad)
-            for joint, labels in zip(placed, bare) if labels]
+    """A Fact of each scarf in whose feathers frames lie; `bare` has the labels of each."""
+    return [remark("bare-frames", say_bare_frames(joint, labels, siding_mm), verdict="doubt", number=len(labels),
+                   unit="frames", about="; ".join(labels)) for joint, labels in zip(placed, bare) if labels]

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from ..errors import PatternError
 from ..model.joint import Joint
 from ..model.ranges import refuse_outside
-from ..units import format_mm
 from .frames import name_place
-from .judge import describe_joint, find_steps, judge_pair, measure_clearance
+from .judge import find_steps, judge_pair, measure_clearance
+from .words import say_why
 
 __all__ = [
     "MOST_JOINTS",
@@ -135,9 +135,9 @@ def describe_nearest(candidates, demands):
     return " Least wrong is bay %s: %s." % (joint.bay, "; ".join(words for _, words in fails))
 
 
-def choose_best(sets, demands, *, words, candidates=()):
+def choose_best(sets, demands, *, words, candidates=(), keeps=None):
     """The set to propose and why; `words` says what was asked for: '2 butts'; candidates are what was tried, to name
-    the nearest where nothing will do.
+    the nearest where nothing will do; keeps as of words.say_why.
 
     In this order: fewest joints marching in steps with the neighbours', farthest from the neighbour the rule allows
     least room to, longest shortest part, foremost.
@@ -166,20 +166,10 @@ def choose_best(sets, demands, *, words, candidates=()):
         room = min((r[0] for r in room if r), default=0.0)
         return len(steps), -room, -min(p[0] for p in _list_parts(chosen, demands)), [j.place for j in chosen]
     best = min(sets, key=rank)
-    words = []
     rooms = [r for r in (measure_clearance(demands.rule, j, demands.neighbours) for j in best) if r]
-    if rooms:
-        over, other = min(rooms, key=lambda r: r[0])
-        measure = "FRAME SPACES" if demands.rule.least_spaces else "MM"
-        words.append("%g %s MORE THAN IT NEEDS FROM THE NEAREST NEIGHBOUR, %s"
-                     % (round(over, 1), measure, describe_joint(other)))
-    else:
-        words.append("NO NEIGHBOUR'S JOINT THAT THE RULE COUNTS IS GIVEN")
+    over, other = min(rooms, key=lambda r: r[0]) if rooms else (0.0, None)
     parts = _list_parts(best, demands)
-    words.append("SHORTEST PART %.1f FRAME SPACES" % min(p[0] for p in parts))
-    if demands.stock_mm:
-        words.append("LONGEST PART %s OF %s STOCK" % (format_mm(max(p[1] for p in parts), places=0).upper(),
-                                                      format_mm(demands.stock_mm, places=0).upper()))
-    words.append("IN STEPS WITH ITS NEIGHBOURS, FOR EVERY OTHER PLACE IS TOO" if find_steps(demands.neighbours + best)
-                 else "NOT IN STEPS WITH ITS NEIGHBOURS (COMMON PRACTICE)")
-    return tuple(replace(j, note="proposed") for j in best), ". ".join(words) + "."
+    why = say_why(over=over, unit="frame spaces" if demands.rule.least_spaces else "mm", other=other,
+                  shortest_spaces=min(p[0] for p in parts), longest_mm=max(p[1] for p in parts),
+                  stock_mm=demands.stock_mm, in_steps=bool(find_steps(demands.neighbours + best)), keeps=keeps)
+    return tuple(replace(j, note="proposed") for j in best), why

@@ -6,9 +6,9 @@ import numpy as np
 from ..geometry.lettering import text_width_mm
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import Overlay, SheetLine, SheetText
+from ..paper.forward import FORWARD, tell_forward
 from ..units import format_mm
 from .scarfs import draw_block
-from .words import list_findings, list_rows
 
 __all__ = ["draw_overlay"]
 
@@ -26,7 +26,8 @@ def _stroke(points, role, style, *, closed=False, **values):
                      closed, tuple(values.items()))
 
 
-def draw_overlay(plank, placed, parts, *, lines, blocks, end_blocks, registers, others, own, settings, story):
+def draw_overlay(plank, placed, parts, *, lines, blocks, end_blocks, registers, others, number, settings, facts,
+                 findings):
     """The Overlay of a plank's joints.
 
     Parameters
@@ -39,11 +40,10 @@ def draw_overlay(plank, placed, parts, *, lines, blocks, end_blocks, registers, 
     end_blocks : list of (line (2, 2), BlockSize or None)
         Of the plank's own butt ends.
     registers : list of (ahead, behind, shared)
-    others, own : sequence of Joint
-        Neighbours' joints, and the plank's own.
+    others : sequence of Joint
+        Neighbours' joints. number : of the plank's own strake.
     settings : JointSettings
-    story : dict
-        What there is to tell; see words.py.
+    facts, findings : sequence of Fact, of Finding
 
     Returns
     -------
@@ -56,13 +56,12 @@ def draw_overlay(plank, placed, parts, *, lines, blocks, end_blocks, registers, 
         _draw_register(page, drawn, texts, joint, register)
     for line, block in end_blocks:
         _draw_block(drawn, line, block, "end")
-    _draw_neighbours(page, drawn, texts, others, story["number"])
+    _draw_neighbours(page, drawn, texts, others, number)
     if len(parts) > 1:
         shifts = page.stack(len(parts), others) if settings.lay_out else [np.zeros(2)] * len(parts)
         for part, shift in zip(parts, shifts):
             _draw_part(page, drawn, texts, part, shift, len(parts), placed, lines, registers, settings.lay_out)
-    return Overlay(tuple(drawn), tuple(texts), list_rows(plank, placed, blocks, settings, story),
-                   list_findings(plank, placed, own, story))
+    return Overlay(tuple(drawn), tuple(texts), tuple(facts), tuple(findings))
 
 
 class _Page:
@@ -76,10 +75,11 @@ class _Page:
         self.right = along if along[0] >= 0 else -along
         self.angle = float(np.degrees(np.arctan2(self.right[1], self.right[0])))
 
-    def letter(self, texts, text, at, height_mm, *, anchor="start", angle_deg=None, style="note"):
+    def letter(self, texts, text, at, height_mm, *, anchor="start", angle_deg=None, style="note",
+               role="label"):
         angle = self.angle if angle_deg is None else angle_deg
         texts.append(SheetText(text, (float(at[0]), float(at[1])), float(height_mm), float(angle), anchor, style,
-                               "label"))
+                               role))
 
     def letter_along(self, texts, line, text, *, half, side, style="note", most_mm=5.0):
         """Words read up along a line across the plank: in its upper or lower half, on the `side` (1 right, -1 left) of
@@ -217,12 +217,15 @@ def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers,
     last = part.to_mm - (placed[part.number - 1].length_mm if part.number < count else 0.0)
     top, foot = (page.find_edge(edge, (first + last) / 2) for edge in ("upper", "lower"))
     wide = float(np.hypot(*(foot - top)))
-    words = "PART %d OF %d, %.0f LONG, NET OF THE %s FACE, NOT THE SAW LINE. %s. FWD TO THE %s" % (
-        part.number, count, part.to_mm - part.from_mm, page.plank.face.upper(), " AND ".join(ends),
-        page.plank.forward.upper())
+    words = "PART %d OF %d, %.0f LONG, NET OF THE %s FACE, NOT THE SAW LINE. %s" % (
+        part.number, count, part.to_mm - part.from_mm, page.plank.face.upper(), " AND ".join(ends))
     height = min(float(np.clip(0.08 * wide, 3.5, 9.0)),
                  0.7 * max(last - first, 50.0) / text_width_mm(words, height_mm=1.0))
-    page.letter(texts, words, top + (foot - top) * 0.72 + shift, height, anchor="middle")
+    at = top + (foot - top) * 0.72 + shift
+    page.letter(texts, words, at, height, anchor="middle")
+    # by itself, for it is lettered anew on a plank that is turned
+    page.letter(texts, tell_forward(page.plank.forward), at + page.down * 1.6 * height, height, anchor="middle",
+                role=FORWARD)
 
 
 def _draw_slope(page, drawn, texts, joint, edges, is_fore, shift):

@@ -1,52 +1,116 @@
-"""What was found of joints as facts, beside the sentences of words.py."""
+"""What was found of joints as facts: what sheet, record and check read of them."""
 from __future__ import annotations
 
-from ..model.joint import JointFact
-from .judge import describe_joint
+from ..model.facts import Fact, Place
+from . import words
 
-__all__ = ["LENGTH_RULES", "list_facts"]
+__all__ = ["find_too_long", "list_facts", "remark"]
 
-LENGTH_RULES = ("six-spaces", "five-feet")
-_SAID = {True: "holds", False: "fails", None: "not judged"}
+MOST_ROWS = 8             # verdicts told in the title block; the butt map shows all
+_VERDICTS = {True: "holds", False: "fails", None: "not judged"}
+_LONGEST_BOARD = "THE LONGEST BOARD THERE IS, AS IT WAS GIVEN"
 
 
-def list_facts(settings, count, story):
-    """Facts of a JointPlan, a tuple of JointFact, in the order of the verdicts, the worst pair first.
+def remark(key, brief, *, verdict="", number=None, unit="", limit=None, place=None, about=""):
+    """A Fact of common practice, that no rule here states.
+
+    brief : what is said of it, from words.py.
+    """
+    return Fact(key, words.say_practice(brief), verdict, number, unit, limit, place=place, about=about, brief=brief)
+
+
+def find_too_long(parts, stock_mm):
+    """Facts of the parts that are longer than the longest board; stock_mm 0 where none was given."""
+    found = []
+    for part in parts:
+        if stock_mm and part.to_mm - part.from_mm > stock_mm + 1e-6:
+            brief = words.say_too_long(part, stock_mm)
+            found.append(Fact("stock", words.say_board(brief), "fails", part.to_mm - part.from_mm, "mm", stock_mm,
+                              _LONGEST_BOARD, about="PART %d" % part.number, brief=brief))
+    return tuple(found)
+
+
+def list_facts(placed, blocks, settings, story):
+    """Facts of a JointPlan, a tuple of Fact, in the order in which they are printed.
 
     Parameters
     ----------
+    placed : tuple of PlacedJoint
+    blocks : list of BlockSize or None
+        Of each.
     settings : JointSettings
-    count : int
-        Joints laid out in the plank.
     story : dict
-        As joints.place_joints makes it.
+        rule, verdicts, legal, on_boards, why, proposed, remarks, too_long, short_parts, ahead, behind, neighbours, as
+        place.place_joints makes it; remarks and too_long are Facts.
     """
     rule = story["rule"]
-    found = [JointFact("rule", "holds", rule.title, source=rule.source),
-             JointFact("neighbours", "holds" if story["neighbours"] else "not judged", number=story["neighbours"])]
-    for v in story["verdicts"]:
-        if v.rule not in LENGTH_RULES:
-            found.append(JointFact("pair" if len(v.joints) == 2 else "joint", _SAID[v.passed], v.words, v.number,
-                                   v.limit, v.source, "; ".join(map(describe_joint, v.joints))))
-    if count:
-        judged = settings.kind in rule.counts
-        found.append(JointFact("legal-bays", "not judged" if not judged else "holds" if story["legal"] else "fails",
-                               number=len(story["legal"]), about="; ".join(story["legal"])))
-    lengths = [v for v in story["verdicts"] if v.rule in LENGTH_RULES]
-    for spaces, feet in zip(lengths[::2], lengths[1::2]):
+    told, read = words.say_rule(rule)
+    found = [Fact("rule", told, "holds", source=rule.source, about=rule.name, brief=rule.title),
+             Fact("rule-read", read)]
+    found += [Fact("placed", words.say_placed(joint, block, settings), number=joint.distance_mm, unit="mm",
+                   place=Place(along_mm=joint.distance_mm), about="%s %s %s" % (joint.kind, joint.label, joint.bay))
+              for joint, block in zip(placed, blocks)]
+    if story["proposed"]:
+        found.append(Fact("proposed", words.say_proposed(story["why"])))
+    found += [*_list_bays(placed, settings, story), *_list_pairs(story), *_list_lengths(settings, story)]
+    found += story["too_long"]
+    if settings.stock_mm and not story["too_long"]:
+        found.append(Fact("stock", "", "holds", unit="mm", limit=settings.stock_mm, source=_LONGEST_BOARD))
+    if any(joint.kind == "scarf" for joint in placed):
+        found.append(Fact("glued", words.say_glued(len(placed), story["short_parts"])))
+    found += story["remarks"]
+    if placed:
+        found.append(Fact("drawn-net", words.DRAWN_NET))
+    return (*found, Fact("caution", words.CAUTION))
+
+
+def _list_bays(placed, settings, story):
+    if not placed:
+        return
+    judged, legal = settings.kind in story["rule"].counts, story["legal"]
+    yield Fact("legal-bays", words.say_legal_bays(legal, count=len(placed), kind=settings.kind, judged=judged),
+               "not judged" if not judged else "holds" if legal else "fails", len(legal), "bays",
+               about="; ".join(legal))
+    if settings.stock_mm and story["on_boards"] != legal:
+        yield Fact("bays-on-boards", words.say_on_boards(story["on_boards"], settings.stock_mm), "",
+                   len(story["on_boards"]), "bays", about="; ".join(story["on_boards"]))
+
+
+def _list_pairs(story):
+    """How many there are, then what fails, what is not judged, and what passes, the worst first."""
+    verdicts, neighbours = [v for v in story["verdicts"] if v.key in ("pair", "joint")], story["neighbours"]
+    yield Fact("neighbours", words.say_count(verdicts, neighbours), "holds" if neighbours else "not judged", neighbours,
+               "joints")
+    told = [v for passed in (False, None) for v in verdicts if v.passed is passed]
+    for k, verdict in enumerate(told):
+        yield _tell_verdict(verdict, words.say_verdict(verdict) if k < MOST_ROWS else "")
+    if len(told) > MOST_ROWS:
+        yield Fact("more", words.say_more(len(told) - MOST_ROWS), number=len(told) - MOST_ROWS, unit="verdicts")
+    held = [v for v in verdicts if v.passed]
+    closest = next((v for v in held if v.key == "pair"), None)
+    for verdict in held:
+        yield _tell_verdict(verdict, words.say_closest(verdict) if verdict is closest else "")
+
+
+def _tell_verdict(verdict, said):
+    return Fact(verdict.key, said, _VERDICTS[verdict.passed], verdict.number, verdict.unit, verdict.limit,
+                verdict.source, about="; ".join(map(words.describe_joint, verdict.joints)), brief=verdict.words)
+
+
+def _list_lengths(settings, story):
+    spaces = [v for v in story["verdicts"] if v.key == "spaces"]
+    feet = [v for v in story["verdicts"] if v.key == "feet"]
+    if spaces:
+        yield Fact("length-rule", words.say_length_rule())
+    for one, other in zip(spaces, feet):
         # five feet are the floor where special conditions govern: whether they do is not for a drawing to say
-        verdict = ("holds" if spaces.passed and feet.passed else "fails" if not spaces.passed
-                   and not feet.passed else "doubt")
-        worse = feet if spaces.passed and not feet.passed else spaces
-        found.append(JointFact("length", verdict, "%s; %s" % (spaces.words, feet.words), worse.number, worse.limit,
-                               worse.source, "spaces" if worse is spaces else "feet"))
+        verdict = ("holds" if one.passed and other.passed else "fails" if not one.passed and not other.passed
+                   else "doubt")
+        worse = other if one.passed and not other.passed else one
+        yield Fact("length", words.say_length(one, other), verdict, worse.number, worse.unit, worse.limit, worse.source,
+                   about=worse.key, brief="%s; %s" % (one.words, other.words))
+    if any(v.passed is False for v in feet):
+        yield Fact("short-pieces", words.SHORT_PIECES)
     for end, kind, old in (("ahead", settings.fore_end, story["ahead"]), ("behind", settings.aft_end, story["behind"])):
         if kind != "hood" and old is None:
-            found.append(JointFact("old-piece", "not judged", about=end))
-    found += [JointFact("stock", "fails", words, source="THE LONGEST BOARD THERE IS, AS IT WAS GIVEN")
-              for words in story["too_long"]]
-    if settings.stock_mm and not story["too_long"]:
-        found.append(JointFact("stock", "holds", limit=settings.stock_mm,
-                               source="THE LONGEST BOARD THERE IS, AS IT WAS GIVEN"))
-    found += [JointFact("practice", "doubt", words) for words in story["avoided"]]
-    return tuple(found)
+            yield Fact("old-piece", words.say_old_piece(end), "not judged", about=end)

@@ -4,10 +4,9 @@ from __future__ import annotations
 import itertools
 
 from ..model.joint import Verdict
-from ..units import format_inches, format_mm
+from . import words
 
 __all__ = [
-    "describe_joint",
     "find_steps",
     "judge_joint",
     "judge_length",
@@ -20,14 +19,9 @@ _SLACK = 1e-6
 _STEPS = 3                # joints in that many strakes running, each as far from the last, march in steps
 
 
-def describe_joint(joint):
-    """'STRAKE 6 BUTT 12-13', and of a plank whose strake has no name 'THIS STRAKE BUTT 12-13'."""
-    return "%s %s %s" % ("THIS STRAKE" if joint.strake == "this" else "STRAKE " + joint.strake.upper(),
-                         joint.kind.upper(), joint.bay.upper())
-
-
-def _verdict(rule, passed, words, number, limit, *joints):
-    return Verdict(rule.name, rule.source, passed, words, float(number), float(limit), joints)
+def _verdict(rule, key, passed, said, number, limit, unit, *joints):
+    head = " AND ".join(map(words.describe_joint, joints))
+    return Verdict(rule.name, rule.source, key, passed, head, said, float(number), float(limit), unit, joints)
 
 
 def judge_pair(rule, first, second, *, scarf_mm=0.0):
@@ -52,32 +46,22 @@ def judge_pair(rule, first, second, *, scarf_mm=0.0):
     same = spaces == 0 or (rule.plane_of_scarf and apart < scarf_mm - _SLACK)
     demands = []
     if between in rule.least_spaces:
-        demands.append((spaces, rule.least_spaces[between], "FRAME SPACE APART", "FRAME SPACES APART"))
+        demands.append((spaces, rule.least_spaces[between], "frame spaces"))
     if between in rule.least_mm:
-        demands.append((apart, rule.least_mm[between], "MM APART", "MM APART"))
+        demands.append((apart, rule.least_mm[between], "mm"))
     if same and rule.solid_strakes is not None:
-        where = "ONE PLANE ACROSS" if spaces else "ONE BAY" if first.place % 1 else "ON ONE FRAME"
-        where = where if where.startswith("ON ") else "IN " + where
-        demands.append((between, rule.solid_strakes, "STRAKE BETWEEN " + where, "STRAKES BETWEEN " + where))
+        demands.append((between, rule.solid_strakes, "strakes in one plane" if spaces else "strakes in one bay"
+                        if first.place % 1 else "strakes on one frame"))
     if not demands:
         return None
-    pair = "%s AND %s: " % (describe_joint(first), describe_joint(second))
-    number, limit, *measure = min(demands, key=lambda d: (d[0] - d[1]) / max(d[1], 1.0))
+    number, limit, unit = min(demands, key=lambda d: (d[0] - d[1]) / max(d[1], 1.0))
     if not {first.kind, second.kind} <= set(rule.counts):
-        return _verdict(rule, None, pair + "NOT JUDGED, THE RULE SPEAKS OF %sS ALONE (%s)"
-                        % (rule.counts[0].upper(), _say(number, *measure)), number, limit, first, second)
-    doubt = first.doubt_mm + second.doubt_mm if measure[0] == "MM APART" else 0.0
-    unsure = "; A PLACE IS KNOWN BY ITS BAY ONLY: MEASURE IT" if abs(number - limit) < doubt else ""
-    return _verdict(rule, number >= limit - _SLACK, pair + "%s, %s NEEDED%s"
-                    % (_say(number, *measure), _count(limit), unsure), number, limit, first, second)
-
-
-def _count(number):
-    return ("%.1f" % number).rstrip("0").rstrip(".") if abs(number) < 100 else "%.0f" % number
-
-
-def _say(number, one, several):
-    return "%s %s" % (_count(number), one if abs(number - 1) < 0.05 else several)
+        return _verdict(rule, "pair", None, words.say_pair(number, limit, unit, only=rule.counts[0]), number, limit,
+                        unit, first, second)
+    doubt = first.doubt_mm + second.doubt_mm if unit == "mm" else 0.0
+    return _verdict(rule, "pair", number >= limit - _SLACK,
+                    words.say_pair(number, limit, unit, unsure=abs(number - limit) < doubt), number, limit, unit, first,
+                    second)
 
 
 def judge_pairs(rule, joints, *, scarf_mm=0.0):
@@ -94,32 +78,22 @@ def judge_joint(rule, joint, *, thickness_mm=0.0, slope=0.0):
     """
     found = []
     if joint.place % 1 == 0:
-        told = describe_joint(joint) + ": IT LIES ON A FRAME AND BELONGS TO NO BAY"
-        if rule.on_frame is None:
-            found.append(_verdict(rule, None, told + "; THE RULE DOES NOT SAY WHETHER IT MAY", 0, 0, joint))
-        elif joint.kind in rule.on_frame:
-            found.append(_verdict(rule, True, told + "; GLUED SCARFS ARE FOUND SO IN LIGHT WORK WITH NARROW STRAKES",
-                                  0, 0, joint))
-        else:
-            found.append(_verdict(rule, False, told
-                                  + "; BUTTS BELONG BETWEEN FRAMES, ON BLOCKS, BUT IN MASSIVE FRAMING", 0, 0, joint))
+        passed = None if rule.on_frame is None else joint.kind in rule.on_frame
+        found.append(_verdict(rule, "joint", passed, words.say_on_frame(passed), 0, 0, "", joint))
     if rule.least_slope and joint.kind == "scarf" and slope and joint.ours:
-        enough = slope >= rule.least_slope - _SLACK
-        found.append(_verdict(rule, enough,
-                              "%s: %s:1, %s LONG ON %s; %g:1 NEEDED"
-                              % (describe_joint(joint), _count(slope), format_mm(slope * thickness_mm).upper(),
-                                 format_mm(thickness_mm).upper(), rule.least_slope),
-                              slope, rule.least_slope, joint))
+        found.append(_verdict(rule, "joint", slope >= rule.least_slope - _SLACK,
+                              words.say_slope(slope, thickness_mm, rule.least_slope), slope, rule.least_slope,
+                              "thicknesses", joint))
     return found
 
 
-def judge_length(lengths, words, *, spaces, length_mm, joints=()):
+def judge_length(lengths, head, *, spaces, length_mm, joints=()):
     """Six frame spaces, and five feet where they cannot be had, both numbers: two Verdicts.
 
     Parameters
     ----------
     lengths : LengthRule
-    words : str
+    head : str
         Which length it is.
     spaces : float
         Frame spaces it runs: the difference of its ends' bay indexes.
@@ -135,18 +109,13 @@ def judge_length(lengths, words, *, spaces, length_mm, joints=()):
     """
     whole = spaces >= lengths.least_spaces - _SLACK
     enough = length_mm >= lengths.least_mm - _SLACK
-    first = Verdict("six-spaces", lengths.spaces_source, whole,
-                    "%s: %s, %d NEEDED" % (words, _say(spaces, "FRAME SPACE", "FRAME SPACES"), lengths.least_spaces),
-                    float(spaces), float(lengths.least_spaces), joints)
-    told = "%s: %s (%s), " % (words, format_mm(length_mm, places=0).upper(), format_inches(length_mm).upper())
-    if whole:
-        passed, floor = (True, "NOT UNDER 5 FT") if enough else (
-            None, "SHORT OF 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD")
-    else:
-        passed, floor = (True, "NOT UNDER 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD") if enough else (
-            False, "UNDER 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD")
-    return first, Verdict("five-feet", lengths.floor_source, passed, told + floor, float(length_mm), lengths.least_mm,
-                          joints)
+    first = Verdict("six-spaces", lengths.spaces_source, "spaces", whole, head,
+                    words.say_spaces(spaces, lengths.least_spaces), float(spaces), float(lengths.least_spaces),
+                    "frame spaces", joints)
+    passed = True if enough else None if whole else False
+    return first, Verdict("five-feet", lengths.floor_source, "feet", passed, head,
+                          words.say_feet(length_mm, whole=whole, enough=enough), float(length_mm), lengths.least_mm,
+                          "mm", joints)
 
 
 def measure_clearance(rule, joint, others):

@@ -14,17 +14,27 @@ from ..errors import PatternError, SettingError
 from ..model.joint import KINDS, Joint, PlacedJoint
 from ..model.ranges import refuse_outside
 from ..trade.butt_blocks import SLOPES, measure_scarf, size_block
-from ..trade.butt_rules import GARBOARD_SHIFT_MM, GARBOARD_SOURCE, LENGTHS, RULES, find_rule
+from ..trade.butt_rules import GARBOARD_SHIFT_MM, LENGTHS, RULES, find_rule
 from ..units import format_mm
 from .bare_frames import find_bare_frames, shift_clear, tell_bare_frames
 from .bays import MOST_JOINTS, Demands, choose_best, describe_nearest, find_legal_bays, find_legal_sets, list_candidates
 from .butt_map import PAGES, draw_butt_map
 from .drawing import draw_overlay
-from .facts import list_facts
+from .facts import find_too_long, list_facts, remark
 from .frames import find_fraction, find_frames, find_place, name_place, number_strakes, place_records, read_spot
-from .judge import describe_joint, find_steps, judge_joint, judge_length, judge_pairs
+from .judge import find_steps, judge_joint, judge_length, judge_pairs
 from .scarfs import SQUARE_TO, find_end_line, find_feathers, find_joint_line, find_register, split_plank
 from .settings import ENDS, FEATHERS, JointSettings, check_settings
+from .words import (
+    describe_joint,
+    list_findings,
+    say_garboard,
+    say_gone,
+    say_opposite,
+    say_short_block,
+    say_short_part,
+    say_steps,
+)
 
 __all__ = [
     "ENDS",
@@ -52,7 +62,7 @@ class JointPlan:
     the worst first.
     legal : names of bays that can take the joints asked for by the rules; on_boards : those of them that the longest
     board allows too. why : of those proposed. side : every Joint known, both sides; frames : SideFrames.
-    rule : ButtRule. overlay : Overlay. facts : JointFact, what later actions read.
+    rule : ButtRule. overlay : Overlay, with the facts that later actions read.
     """
 
     joints: tuple
@@ -64,7 +74,6 @@ class JointPlan:
     frames: object
     rule: object
     overlay: object
-    facts: tuple = ()
     on_boards: tuple = ()
 
 
@@ -114,19 +123,20 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
                                  and j in (ahead, behind)) + tuple(own)
     bare = [find_bare_frames(plank, stations, j.line, length_mm=j.length_mm, siding_mm=settings.siding_mm)
             if j.kind == "scarf" else () for j in placed]
-    avoided = _remark(plank, own, side, known, number)
-    remarks += avoided + _warn_blocks(chosen, blocks) + tell_bare_frames(placed, bare, settings.siding_mm)
-    story = {"rule": rule, "number": number, "verdicts": verdicts, "legal": legal, "on_boards": on_boards, "why": why,
-                 "remarks": tuple(remarks), "too_long": _list_too_long(parts, settings.stock_mm),
+    remarks += [*_remark(plank, own, side, known, number), *_warn_blocks(chosen, blocks),
+                *tell_bare_frames(placed, bare, settings.siding_mm)]
+    story = {"rule": rule, "verdicts": verdicts, "legal": legal, "on_boards": on_boards, "why": why,
+                 "remarks": tuple(remarks), "too_long": find_too_long(parts, settings.stock_mm),
                  "short_parts": _list_short_parts(frames, parts, chosen), "proposed": proposed, "ahead": ahead,
-             "behind": behind,
-                 "neighbours": len(others), "avoided": avoided}
+                 "behind": behind, "neighbours": len(others)}
     overlay = draw_overlay(plank, placed, parts, lines=lines, blocks=blocks, end_blocks=end_blocks,
-                           registers=registers, others=others, own=chosen, settings=settings, story=story)
+                           registers=registers, others=others, number=number, settings=settings,
+                           facts=list_facts(placed, blocks, settings, story),
+                           findings=list_findings(plank, placed, chosen, verdicts=verdicts,
+                                                  too_long=story["too_long"]))
     overlay = replace(overlay, lines=tuple(_note_bare(line, {j.label: labels for j, labels in zip(placed, bare)})
                                            for line in overlay.lines))
-    return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay,
-                     list_facts(settings, len(placed), story), on_boards)
+    return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay, on_boards)
 
 
 def _note_bare(line, bare):
@@ -157,7 +167,7 @@ def _place_ends(plank, frames, settings, number):
                                    % (name, frames.labels[0], frames.labels[-1]),
                                    "Say that it is a hood end, or give a table of frames.")
             found[name] = Joint(plank.side, plank.strake or "this", kind, name_place(frames, place), distance,
-                                "%s end" % name, number, place, 0.0, "end")
+                                "%s end" % name, number, place, 0.0, "end", end=name)
     return found
 
 
@@ -174,8 +184,8 @@ def _sort_known(known, plank, number, ends):
         if any(e is not None and abs(joint.place - e.place) <= 0.5 for e in ends.values()):
             continue                                          # the end itself, written down as well
         if 0 < joint.distance_mm < length:
-            remarks.append("%s (%s) LIES WITHIN THIS PLANK AND IS TAKEN AS GONE"
-                           % (describe_joint(joint), joint.where.upper()))
+            remarks.append(remark("taken-as-gone", say_gone(joint), number=joint.distance_mm, unit="mm",
+                                  about=describe_joint(joint)))
         elif joint.distance_mm <= 0 and (ahead is None or joint.distance_mm > ahead.distance_mm):
             ahead = joint
         elif joint.distance_mm >= length and (behind is None or joint.distance_mm < behind.distance_mm):
@@ -220,7 +230,7 @@ def _choose(plank, stations, frames, settings, number, demands):
         on_boards = find_legal_bays(sets)
     if not match:
         return typed, "", legal, on_boards, False
-    words, said = "%d %s%s" % (count, settings.kind, "" if count == 1 else "s"), ""
+    words, keeps = "%d %s%s" % (count, settings.kind, "" if count == 1 else "s"), None
     if legal and not sets:
         nearest = describe_nearest([j for j in candidates if j.bay in legal], demands)
         raise PatternError("The longest board, %s, is too short for every place that the rules allow %s: %s.%s"
@@ -228,22 +238,22 @@ def _choose(plank, stations, frames, settings, number, demands):
                            "Take longer boards or more joints; the rule %s is not what stands in the way."
                            % demands.rule.name)
     if sets and settings.kind == "scarf":
-        sets, said = _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count)
+        sets, keeps = _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count)
     chosen, why = choose_best(sets, demands if sets else replace(demands, stock_mm=0.0), words=words,
-                              candidates=candidates)
-    return chosen, why + said, legal, on_boards, True
+                              candidates=candidates, keeps=keeps)
+    return chosen, why, legal, on_boards, True
 
 
 def _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count):
-    """Of the sets of scarfs those, each moved within its bay, where every frame keeps its fastenings, and what is said
-    of it; all of them where there is none.
+    """Of the sets of scarfs those, each moved within its bay, where every frame keeps its fastenings, and True; all of
+    them, and False, where there is none.
     """
     told = {"length_mm": demands.scarf_mm, "siding_mm": settings.siding_mm, "square_to": settings.square_to}
     moved = [shift_clear(plank, stations, joint, frames, **told) for joint in candidates]
     clear = find_legal_sets([joint for joint in moved if joint], demands, count=count)
     if not clear:
-        return sets, " NO PLACE WITHIN THE BAYS LETS EVERY FRAME KEEP ITS FASTENINGS."
-    return clear, " WITHIN ITS BAY IT STANDS WHERE EVERY FRAME KEEPS ITS FASTENINGS."
+        return sets, False
+    return clear, True
 
 
 def _read_typed(plank, frames, settings, number, text):
@@ -322,14 +332,8 @@ def _size_block(plank, frames, settings, joint):
 
 
 def _warn_blocks(chosen, blocks):
-    short = [(j, b) for j, b in zip(chosen, blocks) if b is not None and b.times < 8 - 1e-6]
-    return ["%s: THE BAY LEAVES A BLOCK OF %.1f TIMES THE THICKNESS; 8 TO 12 IS COMMON PRACTICE"
-            % (describe_joint(j), b.times) for j, b in short]
-
-
-def _list_too_long(parts, stock_mm):
-    return tuple("PART %d IS %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (p.number, p.to_mm - p.from_mm, stock_mm)
-                 for p in parts if stock_mm and p.to_mm - p.from_mm > stock_mm + 1e-6)
+    return [remark("short-block", say_short_block(j, b), verdict="doubt", number=b.times, unit="thicknesses", limit=8.0,
+                   about=describe_joint(j)) for j, b in zip(chosen, blocks) if b is not None and b.times < 8 - 1e-6]
 
 
 def _list_short_parts(frames, parts, chosen):
@@ -339,8 +343,7 @@ def _list_short_parts(frames, parts, chosen):
         spaces = find_fraction(frames, part.to_mm) - find_fraction(frames, part.from_mm)
         if any(j.kind == "scarf" for j in chosen[max(k - 1, 0):k + 1]) and (
                 spaces < LENGTHS.least_spaces - 1e-6 or part.to_mm - part.from_mm < LENGTHS.least_mm - 1e-6):
-            found.append("PART %d IS %.0f MM LONG (%.1f FRAME SPACES)"
-                         % (part.number, part.to_mm - part.from_mm, spaces))
+            found.append(say_short_part(part, spaces))
     return found
 
 
@@ -371,17 +374,17 @@ def _judge_lengths(plank, frames, chosen, ends, ahead, behind):
 
 
 def _remark(plank, own, side, known, number):
-    """Common practice that no rule here states."""
-    said = ["%s MARCH IN STEPS: COMMON PRACTICE AVOIDS IT" % ", ".join(describe_joint(j) for j in run)
-            for run in find_steps(side)]
+    """Common practice that no rule here states: a list of Fact."""
+    found = [remark("practice", say_steps(run), verdict="doubt", about="; ".join(map(describe_joint, run)))
+             for run in find_steps(side)]
     for joint in own:
         for other in known:
             if other.side == plank.side or other.number != number:
                 continue
-            if number == 1 and abs(other.distance_mm - joint.distance_mm) < GARBOARD_SHIFT_MM:
-                said.append("%s IS %.0f MM FROM A BUTT OF THE GARBOARD OPPOSITE; %s ASKS 4 FT 6 IN"
-                            % (describe_joint(joint), abs(other.distance_mm - joint.distance_mm), GARBOARD_SOURCE))
+            apart, about = abs(other.distance_mm - joint.distance_mm), describe_joint(joint)
+            if number == 1 and apart < GARBOARD_SHIFT_MM:
+                found.append(remark("practice", say_garboard(joint, apart), verdict="doubt", number=apart, unit="mm",
+                                    limit=GARBOARD_SHIFT_MM, about=about))
             elif other.place == joint.place:
-                said.append("%s: THE SAME STRAKE OPPOSITE HAS A JOINT IN THE SAME BAY: COMMON PRACTICE AVOIDS IT"
-                            % describe_joint(joint))
-    return said
+                found.append(remark("practice", say_opposite(joint), verdict="doubt", about=about))
+    return found

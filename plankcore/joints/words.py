@@ -1,57 +1,130 @@
-"""What is said of joints in the title block and as doubts on the drawing."""
+"""What is said of joints: every sentence of the title block, of the record and of the doubts on the drawing is made
+here, from what was found. Nothing reads them.
+"""
 from __future__ import annotations
 
 from ..model.plank import Finding
 from ..trade.butt_blocks import describe_slope, measure_scarf
-from ..trade.butt_rules import LENGTHS
+from ..trade.butt_rules import GARBOARD_SOURCE, LENGTHS
+from ..trade.scarf_feathers import USUAL_SIDED_MM
 from ..units import format_inches, format_mm
 
-__all__ = ["list_findings", "list_rows"]
+__all__ = [
+    "CAUTION",
+    "DRAWN_NET",
+    "SHORT_PIECES",
+    "describe_joint",
+    "list_findings",
+    "say_bare_frames",
+    "say_board",
+    "say_closest",
+    "say_count",
+    "say_feet",
+    "say_garboard",
+    "say_glued",
+    "say_gone",
+    "say_legal_bays",
+    "say_length",
+    "say_length_rule",
+    "say_measure",
+    "say_more",
+    "say_old_piece",
+    "say_on_boards",
+    "say_on_frame",
+    "say_opposite",
+    "say_pair",
+    "say_placed",
+    "say_practice",
+    "say_proposed",
+    "say_rule",
+    "say_short_block",
+    "say_short_part",
+    "say_slope",
+    "say_spaces",
+    "say_steps",
+    "say_too_long",
+    "say_verdict",
+    "say_why",
+]
 
-MOST_ROWS = 8
 _SAID = {True: "PASS", False: "FAILS", None: "NOTE"}
-_LENGTHS = ("six-spaces", "five-feet")
+_MEASURES = {"frame spaces": ("FRAME SPACE APART", "FRAME SPACES APART"), "mm": ("MM APART", "MM APART")}
+_ACROSS = {"strakes in one bay": "IN ONE BAY", "strakes on one frame": "ON ONE FRAME",
+           "strakes in one plane": "IN ONE PLANE ACROSS"}
+CAUTION = ("SCARFS AND BUTTS: CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE ARE FOR THE "
+           "SURVEYOR, CLASS OR FLAG AUTHORITY.")
+DRAWN_NET = ("SCARFS AND BUTTS ARE DRAWN NET: NO SAW ALLOWANCE IS INCLUDED THERE. PARTS GO TOGETHER WITH THEIR "
+             "CROSSES ON ONE STRAIGHT LINE AT THE DISTANCE TOLD.")
+SHORT_PIECES = "SHORT GRAVING PIECES ARE NOT NORMALLY ACCEPTED: THEY HOLD NO FASTENINGS (2-12 B)."
 
 
-def list_rows(plank, placed, blocks, settings, story):
-    """The rows of the title block, a tuple of str in capitals.
-
-    story : rule, verdicts, legal, why, remarks, too_long, short_parts, proposed, ahead, behind, neighbours, as
-    joints.place_joints makes it.
-    """
-    rule, verdicts = story["rule"], story["verdicts"]
-    rows = ["BUTT RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read]
-    rows += [_describe_placed(joint, block, settings) for joint, block in zip(placed, blocks)]
-    if story["proposed"]:
-        rows.append("PROPOSED BECAUSE: " + story["why"])
-    if placed:
-        legal = ", ".join(story["legal"]).upper() or "NONE"
-        if settings.kind not in rule.counts:
-            legal = "NOT JUDGED, THE RULE SAYS NOTHING OF %sS" % settings.kind.upper()
-        rows.append("LEGAL BAYS OF THIS PLANK FOR %d %s%s: %s."
-                    % (len(placed), settings.kind.upper(), "" if len(placed) == 1 else "S", legal))
-        if settings.stock_mm and story["on_boards"] != story["legal"]:
-            rows.append("OF THESE THE LONGEST BOARD, %s, ALLOWS: %s." % (
-                format_mm(settings.stock_mm, places=0).upper(), ", ".join(story["on_boards"]).upper() or "NONE"))
-    rows += _tell_pairs([v for v in verdicts if v.rule not in _LENGTHS], story["neighbours"])
-    rows += _tell_lengths([v for v in verdicts if v.rule in _LENGTHS], story, settings)
-    rows += ["BOARD TOO SHORT: %s. NO BUTT RULE ASKS THIS." % text for text in story["too_long"]]
-    if any(j.kind == "scarf" for j in placed):
-        parts = "TWO PARTS" if len(placed) == 1 else "ITS PARTS"
-        rows.append(
-            "; ".join(
-                ["A SCARF GLUED BEFORE HANGING MAKES ONE PLANK OF %s: THE LENGTH RULE IS NOT APPLIED TO ITS PARTS"
-                 % parts] + story["short_parts"]) + ".")
-    rows += ["PRACTICE: %s." % text for text in story["remarks"]]
-    if placed:
-        rows.append("SCARFS AND BUTTS ARE DRAWN NET: NO SAW ALLOWANCE IS INCLUDED THERE. PARTS GO TOGETHER WITH "
-                    "THEIR CROSSES ON ONE STRAIGHT LINE AT THE DISTANCE TOLD.")
-    rows.append("SCARFS AND BUTTS: CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE ARE FOR THE "
-                "SURVEYOR, CLASS OR FLAG AUTHORITY.")
-    return tuple(rows)
+def describe_joint(joint):
+    """'STRAKE 6 BUTT 12-13', and of a plank whose strake has no name 'THIS STRAKE BUTT 12-13'."""
+    return "%s %s %s" % ("THIS STRAKE" if joint.strake == "this" else "STRAKE " + joint.strake.upper(),
+                         joint.kind.upper(), joint.bay.upper())
 
 
-def _describe_placed(joint, block, settings):
+def _count(number):
+    return ("%.1f" % number).rstrip("0").rstrip(".") if abs(number) < 100 else "%.0f" % number
+
+
+def _say(number, one, several):
+    return "%s %s" % (_count(number), one if abs(number - 1) < 0.05 else several)
+
+
+def say_measure(number, unit):
+    """'2 FRAME SPACES APART', '1 STRAKE BETWEEN IN ONE BAY': how two joints stand to each other."""
+    one, several = _MEASURES.get(unit) or tuple(word + " BETWEEN " + _ACROSS[unit] for word in ("STRAKE", "STRAKES"))
+    return _say(number, one, several)
+
+
+# what a Verdict says, after its head --------------------------------------------------------------------------------
+
+
+def say_pair(number, limit, unit, *, only="", unsure=False):
+    """Of two joints. only : the kind that the rule speaks of alone, where it is not theirs."""
+    if only:
+        return "NOT JUDGED, THE RULE SPEAKS OF %sS ALONE (%s)" % (only.upper(), say_measure(number, unit))
+    return "%s, %s NEEDED%s" % (say_measure(number, unit), _count(limit),
+                                "; A PLACE IS KNOWN BY ITS BAY ONLY: MEASURE IT" if unsure else "")
+
+
+def say_on_frame(passed):
+    """Of a joint on a frame."""
+    return "IT LIES ON A FRAME AND BELONGS TO NO BAY; " + {
+        None: "THE RULE DOES NOT SAY WHETHER IT MAY",
+        True: "GLUED SCARFS ARE FOUND SO IN LIGHT WORK WITH NARROW STRAKES",
+        False: "BUTTS BELONG BETWEEN FRAMES, ON BLOCKS, BUT IN MASSIVE FRAMING"}[passed]
+
+
+def say_slope(slope, thickness_mm, least):
+    """Of a scarf's length in thicknesses."""
+    return "%s:1, %s LONG ON %s; %g:1 NEEDED" % (_count(slope), format_mm(slope * thickness_mm).upper(),
+                                                 format_mm(thickness_mm).upper(), least)
+
+
+def say_spaces(spaces, least):
+    """Of a length in frame spaces."""
+    return "%s, %d NEEDED" % (_say(spaces, "FRAME SPACE", "FRAME SPACES"), least)
+
+
+def say_feet(length_mm, *, whole, enough):
+    """Of a length in feet; whole : it runs the frame spaces needed. enough : it is not under five feet."""
+    floor = ("NOT UNDER 5 FT" if whole else "NOT UNDER 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD") if enough else (
+        "%s 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD" % ("SHORT OF" if whole else "UNDER"))
+    return "%s (%s), %s" % (format_mm(length_mm, places=0).upper(), format_inches(length_mm).upper(), floor)
+
+
+# rows of title block and record -------------------------------------------------------------------------------------
+
+
+def say_rule(rule):
+    """Which rule, and how it was read: two rows."""
+    return "BUTT RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read
+
+
+def say_placed(joint, block, settings):
+    """Of a joint in the plank: its place and its size, or that of its block."""
     if joint.kind == "scarf":
         length, face, angle = measure_scarf(thickness_mm=joint.thickness_mm, slope=joint.slope)
         use = describe_slope(joint.slope)
@@ -73,58 +146,174 @@ def _describe_placed(joint, block, settings):
                       thicker, format_mm(block.lap_mm).upper(), format_mm(settings.drain_mm).upper(), counted))
 
 
-def _tell_pairs(verdicts, neighbours):
+def say_proposed(why):
+    """Why a place was proposed."""
+    return "PROPOSED BECAUSE: " + why
+
+
+def say_why(*, over, unit, other, shortest_spaces, longest_mm, stock_mm, in_steps, keeps=None):
+    """Why one place is better than the others.
+
+    over : by how much the nearest neighbour's joint, `other`, is farther off than it must be, in `unit`; other None
+    where there is none. keeps : whether every frame keeps its fastenings; None where that was not asked.
+    """
+    words = ["NO NEIGHBOUR'S JOINT THAT THE RULE COUNTS IS GIVEN" if other is None
+             else "%g %s MORE THAN IT NEEDS FROM THE NEAREST NEIGHBOUR, %s"
+             % (round(over, 1), unit.upper(), describe_joint(other)),
+             "SHORTEST PART %.1f FRAME SPACES" % shortest_spaces]
+    if stock_mm:
+        words.append("LONGEST PART %s OF %s STOCK" % (format_mm(longest_mm, places=0).upper(),
+                                                      format_mm(stock_mm, places=0).upper()))
+    words.append("IN STEPS WITH ITS NEIGHBOURS, FOR EVERY OTHER PLACE IS TOO" if in_steps
+                 else "NOT IN STEPS WITH ITS NEIGHBOURS (COMMON PRACTICE)")
+    words += {None: [], True: ["WITHIN ITS BAY IT STANDS WHERE EVERY FRAME KEEPS ITS FASTENINGS"],
+              False: ["NO PLACE WITHIN THE BAYS LETS EVERY FRAME KEEP ITS FASTENINGS"]}[keeps]
+    return ". ".join(words) + "."
+
+
+def say_legal_bays(legal, *, count, kind, judged):
+    """The bays that the rules allow; judged : whether the rule speaks of such joints at all."""
+    bays = (", ".join(legal).upper() or "NONE") if judged else "NOT JUDGED, THE RULE SAYS NOTHING OF %sS" % kind.upper()
+    return "LEGAL BAYS OF THIS PLANK FOR %d %s%s: %s." % (count, kind.upper(), "" if count == 1 else "S", bays)
+
+
+def say_on_boards(bays, stock_mm):
+    """Those of the legal bays that the longest board allows."""
+    return "OF THESE THE LONGEST BOARD, %s, ALLOWS: %s." % (format_mm(stock_mm, places=0).upper(),
+                                                            ", ".join(bays).upper() or "NONE")
+
+
+def say_count(verdicts, neighbours):
+    """How many pairs and joints fail, pass and are not judged."""
     if not neighbours:
-        rows = ["NO JOINT OF ANOTHER STRAKE WAS GIVEN: THE RULE HAS NOT BEEN CHECKED."]
-    else:
-        count = {passed: sum(v.passed is passed for v in verdicts) for passed in (True, False, None)}
-        rows = ["JUDGED BY IT: %d FAIL, %d PASS%s."
-                % (count[False], count[True], ", %d NOT JUDGED" % count[None] if count[None] else "")]
-    told = [v for v in verdicts if v.passed is False] + [v for v in verdicts if v.passed is None]
-    closest = next((v for v in verdicts if v.passed and len(v.joints) == 2), None)
-    rows += ["%s: %s." % (_SAID[v.passed], v.words) for v in told[:MOST_ROWS]]
-    if len(told) > MOST_ROWS:
-        rows.append("AND %d MORE; THE BUTT MAP SHOWS ALL." % (len(told) - MOST_ROWS))
-    if closest:
-        rows.append("CLOSEST THAT PASSES: %s." % closest.words)
-    return rows
+        return "NO JOINT OF ANOTHER STRAKE WAS GIVEN: THE RULE HAS NOT BEEN CHECKED."
+    count = {passed: sum(v.passed is passed for v in verdicts) for passed in (True, False, None)}
+    return "JUDGED BY IT: %d FAIL, %d PASS%s." % (count[False], count[True],
+                                                  ", %d NOT JUDGED" % count[None] if count[None] else "")
 
 
-def _tell_lengths(verdicts, story, settings):
-    rows = ["LENGTHS JUDGED BY %s (SIX FRAME SPACES) AND 2-12 D (NOT UNDER 5 FT WHERE THEY CANNOT BE HAD):"
-            % LENGTHS.spaces_source.upper()] if verdicts else []
-    for spaces, feet in zip(verdicts[::2], verdicts[1::2]):
-        said = ("PASS" if spaces.passed and feet.passed else "PASS SIX SPACES, SHORT OF 5 FT" if spaces.passed
-                else "FAILS SIX SPACES, MEETS 5 FT" if feet.passed else "FAILS BOTH")
-        rows.append("%s: %s; %s." % (said, spaces.words, feet.words.partition(": ")[2]))
-    if any(v.passed is False and v.rule == "five-feet" for v in verdicts):
-        rows.append("SHORT GRAVING PIECES ARE NOT NORMALLY ACCEPTED: THEY HOLD NO FASTENINGS (2-12 B).")
-    for name, kind, old in (("AHEAD", settings.fore_end, story["ahead"]),
-                            ("BEHIND", settings.aft_end, story["behind"])):
-        if kind != "hood" and old is None:
-            rows.append("OLD PIECE %s: NO JOINT OF THIS STRAKE IS GIVEN THERE; SEE THAT 6 FRAME SPACES OF IT REMAIN."
-                        % name)
-    return rows
+def say_verdict(verdict):
+    """One verdict as a row."""
+    return "%s: %s." % (_SAID[verdict.passed], verdict.words)
 
 
-def list_findings(plank, placed, own, story):
-    """Failing verdicts as Findings, one to each joint of the plank, at the joint; failing lengths without a place."""
-    fails = [v for v in story["verdicts"] if v.passed is False]
+def say_closest(verdict):
+    """The pair that passes by least."""
+    return "CLOSEST THAT PASSES: %s." % verdict.words
+
+
+def say_more(count):
+    """How many verdicts more there are than are told."""
+    return "AND %d MORE; THE BUTT MAP SHOWS ALL." % count
+
+
+def say_length_rule():
+    """What lengths are judged by."""
+    return ("LENGTHS JUDGED BY %s (SIX FRAME SPACES) AND 2-12 D (NOT UNDER 5 FT WHERE THEY CANNOT BE HAD):"
+            % LENGTHS.spaces_source.upper())
+
+
+def say_length(spaces, feet):
+    """One length, from its two Verdicts."""
+    said = ("PASS" if spaces.passed and feet.passed else "PASS SIX SPACES, SHORT OF 5 FT" if spaces.passed
+            else "FAILS SIX SPACES, MEETS 5 FT" if feet.passed else "FAILS BOTH")
+    return "%s: %s; %s." % (said, spaces.words, feet.said)
+
+
+def say_old_piece(end):
+    """Of the old strake beyond an end, 'ahead' or 'behind', of which no joint is given."""
+    return ("OLD PIECE %s: NO JOINT OF THIS STRAKE IS GIVEN THERE; SEE THAT 6 FRAME SPACES OF IT REMAIN."
+            % end.upper())
+
+
+def say_too_long(part, stock_mm):
+    """Of a part longer than the longest board, in short."""
+    return "PART %d IS %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (part.number, part.to_mm - part.from_mm, stock_mm)
+
+
+def say_board(too_long):
+    """The same as a row."""
+    return "BOARD TOO SHORT: %s. NO BUTT RULE ASKS THIS." % too_long
+
+
+def say_short_part(part, spaces):
+    """Of a part with a scarf at its end that is shorter than a length between butts should be, in short."""
+    return "PART %d IS %.0f MM LONG (%.1f FRAME SPACES)" % (part.number, part.to_mm - part.from_mm, spaces)
+
+
+def say_glued(joints, short_parts):
+    """That the length rule is not for the parts of a scarfed plank, and which of them are short of it."""
+    return "; ".join(["A SCARF GLUED BEFORE HANGING MAKES ONE PLANK OF %s: THE LENGTH RULE IS NOT APPLIED TO ITS PARTS"
+                      % ("TWO PARTS" if joints == 1 else "ITS PARTS"), *short_parts]) + "."
+
+
+def say_practice(brief):
+    """A remark of common practice as a row."""
+    return "PRACTICE: %s." % brief
+
+
+# remarks of practice, in short --------------------------------------------------------------------------------------
+
+
+def say_gone(joint):
+    """Of an old joint within the new plank."""
+    return "%s (%s) LIES WITHIN THIS PLANK AND IS TAKEN AS GONE" % (describe_joint(joint), joint.where.upper())
+
+
+def say_steps(joints):
+    """Of joints that march in steps."""
+    return "%s MARCH IN STEPS: COMMON PRACTICE AVOIDS IT" % ", ".join(describe_joint(j) for j in joints)
+
+
+def say_garboard(joint, apart_mm):
+    """Of a garboard's joint near one of the other side's garboard."""
+    return "%s IS %.0f MM FROM A BUTT OF THE GARBOARD OPPOSITE; %s ASKS 4 FT 6 IN" % (describe_joint(joint), apart_mm,
+                                                                                     GARBOARD_SOURCE)
+
+
+def say_opposite(joint):
+    """Of a joint in the same bay as one of the same strake on the other side."""
+    return "%s: THE SAME STRAKE OPPOSITE HAS A JOINT IN THE SAME BAY: COMMON PRACTICE AVOIDS IT" % describe_joint(joint)
+
+
+def say_short_block(joint, block):
+    """Of a butt block that the bay leaves too short."""
+    return "%s: THE BAY LEAVES A BLOCK OF %.1f TIMES THE THICKNESS; 8 TO 12 IS COMMON PRACTICE" % (
+        describe_joint(joint), block.times)
+
+
+def say_bare_frames(joint, labels, siding_mm):
+    """Of the frames that lie in a scarf's feathers."""
+    return ("SCARF %s: FRAME%s %s CANNOT KEEP ALL FASTENINGS THERE, A THIRD OF THE SCARF AT EACH TIP BEING A FEATHER "
+            "(NO SOURCE); FRAMES TAKEN %s BROAD%s"
+            % (joint.label, "S" if len(labels) > 1 else "", ", ".join(labels).upper(),
+               format_mm(siding_mm or USUAL_SIDED_MM).upper(),
+               "" if siding_mm else ", FOR THEIR BREADTH IS NOT GIVEN"))
+
+
+# doubts on the drawing ----------------------------------------------------------------------------------------------
+
+
+def list_findings(plank, placed, own, *, verdicts, too_long):
+    """Failing verdicts as Findings, one to each joint of the plank, at the joint; failing lengths without a place.
+
+    verdicts : Verdict. too_long : Facts of parts longer than the longest board.
+    """
+    fails = [v for v in verdicts if v.passed is False]
     found, told = [], set()
     corner = plank.find_corners()
     lines = [(joint, place.line) for joint, place in zip(own, placed)]
-    lines += [(j, [corner[edge + j.note.split()[0]] for edge in ("upper ", "lower ")])
+    lines += [(j, [corner[edge + j.end] for edge in ("upper ", "lower ")])
               for j in {j: j for v in fails for j in v.joints if j.ours == "end"}]
     level = float(plank.find_baseline()[:, 1].mean())
     for joint, (upper, lower) in lines:
         spot = upper if upper[1] < level else lower               # on that edge the words are written outside the plank
-        mine = [v for v in fails if joint in v.joints and v.rule not in _LENGTHS]
+        mine = [v for v in fails if joint in v.joints and v.key in ("pair", "joint")]
         if mine:
             more = "; and %d more" % (len(mine) - 1) if len(mine) > 1 else ""
             found.append(Finding("fails: %s%s" % (mine[0].words, more), (float(spot[0]), float(spot[1]))))
             told |= {id(v) for v in mine}
-    short = [v for v in fails if id(v) not in told and v.rule == "six-spaces"]
+    short = [v for v in fails if id(v) not in told and v.key == "spaces"]
     if short:
         found.append(Finding("too short: " + "; ".join(v.words for v in short)))
-    found += [Finding("board too short: " + text) for text in story["too_long"]]
-    return tuple(found)
+    return tuple(found) + tuple(Finding("board too short: " + fact.brief) for fact in too_long)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .facts import list_words
 from .plank import EDGE_NAMES, freeze
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Points
     from ..geometry.curve import Curve
     from .drawing import Station
+    from .facts import Fact
     from .plank import Finding, Plank
 
 __all__ = ["Board", "FrameReading", "Seam", "Section", "lay_on_board"]
@@ -142,10 +144,15 @@ class Board:
     length_added_mm: float
     turn_deg: float
     includes: tuple[str, ...]
-    rows: tuple[str, ...] = ()
+    facts: tuple[Fact, ...] = ()
     findings: tuple[Finding, ...] = ()
     face: str = "inboard"
     given_stock_mm: float = 0.0
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        """What sheet and record print of them."""
+        return list_words(self.facts)
 
 
 def lay_on_board(plank: Plank, stations: Sequence[Station], board: Board | None) -> tuple[Plank, list[Station]]:

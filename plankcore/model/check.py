@@ -17,8 +17,9 @@ if TYPE_CHECKING:
     from ..geometry.curve import Curve
     from .board import Section
     from .drawing import Station
+    from .facts import Fact
     from .fastening import FasteningLayout
-    from .joint import JointFact, Part, PlacedJoint
+    from .joint import Part, PlacedJoint
     from .plank import Finding
 
 __all__ = ["VERDICTS", "CheckResult", "Measured", "PlankState", "ScanProof", "Trouble", "make_place"]
@@ -123,8 +124,8 @@ class PlankState:
 
     first_seen_from, first_side : of the plank that was scanned, where this one was made by turning it. turned : whether
     it was.
-    saw : SawLine; saw_curves : its four curves even where it is out of date. joint_facts : attributes of the joints'
-    layer; joint_found : JointFact.
+    saw : SawLine; saw_curves : its four curves even where it is out of date. joint_settings : what Scarfs and
+    Butts was asked. facts : layer to the Facts its action has left there; a layer that could not be read has none.
     findings : layer to Findings its action has left there. layers : labels of all layers there are, by name. troubles :
     Trouble.
     sheet_bars : lengths of the scale bars of the sheet, by 'along' and 'across'.
@@ -140,11 +141,9 @@ class PlankState:
     board: Board | None = None
     joints: tuple[PlacedJoint, ...] = ()
     parts: tuple[Part, ...] = ()
-    joint_rows: tuple[str, ...] = ()
-    joint_facts: Mapping[str, str] = field(default_factory=dict)
-    joint_found: tuple[JointFact, ...] = ()
+    joint_settings: Mapping[str, str] = field(default_factory=dict)
+    facts: Mapping[str, tuple[Fact, ...]] = field(default_factory=dict)
     fastenings: FasteningLayout | None = None
-    stock_rows: tuple[str, ...] = ()
     findings: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
     layers: Mapping[str, str] = field(default_factory=dict)
     troubles: tuple[Trouble, ...] = ()

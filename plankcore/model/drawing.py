@@ -4,6 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from .facts import list_words
 from .plank import freeze
 
 if TYPE_CHECKING:
@@ -11,6 +12,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import Cubics, Matrix, Point, Points
     from ..geometry.curve import Curve
+    from .facts import Fact
     from .plank import Finding
 
 __all__ = ["Overlay", "SawLine", "Sheet", "SheetLine", "SheetText", "Station"]
@@ -49,19 +51,24 @@ class Station:
 class SawLine:
     """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge.
 
-    rows : what the sheet must say of it: what is counted, what is planed off where. includes : of 'bevel', 'hollow',
-    'seam', 'bend', 'swelling', what is counted. findings : doubts, for the drawing.
+    facts : Fact: what is counted, what is planed off where; `rows` their words, for the sheet. includes : of 'bevel',
+    'hollow', 'seam', 'bend', 'swelling', what is counted. findings : doubts, for the drawing.
     lives : 'under water', 'topside' or 'not said'. afloat_percent : moisture that swelling was judged by, None where it
     was not.
     """
 
     curves: tuple[Curve, ...]
     added_mm: Mapping[str, float]
-    rows: tuple[str, ...] = ()
+    facts: tuple[Fact, ...] = ()
     includes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     lives: str = "not said"
     afloat_percent: float | None = None
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        """What sheet and record print of them."""
+        return list_words(self.facts)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -93,15 +100,20 @@ class SheetText:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Overlay:
-    """What one action draws and letters on a plank, in mm on the page, and what the sheet's title block must say of it.
+    """What one action draws and letters on a plank, in mm on the page, and what it found.
 
-    lines : SheetLine; texts : SheetText; rows : str; findings : Finding.
+    lines : SheetLine; texts : SheetText; facts : Fact, `rows` their words; findings : Finding.
     """
 
     lines: tuple[SheetLine, ...] = ()
     texts: tuple[SheetText, ...] = ()
-    rows: tuple[str, ...] = ()
+    facts: tuple[Fact, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        """What sheet and record print of them."""
+        return list_words(self.facts)
 
 
 @dataclass(frozen=True, eq=False, repr=False)

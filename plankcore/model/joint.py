@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Points, Values
     from ..geometry.curve import Curve
 
-__all__ = ["KINDS", "FrameRecord", "Joint", "JointFact", "JointRecord", "Part", "PlacedJoint", "SideFrames", "Verdict"]
+__all__ = ["KINDS", "FrameRecord", "Joint", "JointRecord", "Part", "PlacedJoint", "SideFrames", "Verdict"]
 
 KINDS = ("butt", "scarf")
 
@@ -80,7 +80,7 @@ class Joint:
 
     number : of the strake, from the garboard up. doubt_mm : half the bay where only the bay is known and distance_mm is
     its middle, else 0.
-    ours : 'new' a joint in the plank, 'end' an end of it, '' what stands on the boat.
+    ours : 'new' a joint in the plank, 'end' an end of it, '' what stands on the boat. end : 'fore' or 'aft' of an end.
     """
 
     side: str
@@ -94,6 +94,7 @@ class Joint:
     doubt_mm: float = 0.0
     ours: str = ""
     where: str = ""
+    end: str = ""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -139,33 +140,25 @@ class Part:
 class Verdict:
     """What one rule says of one pair of joints, one joint, or one length.
 
-    passed : True, False, or None where the rule does not speak of it. number, limit : in the rule's measure. joints :
-    those judged.
+    key : 'pair', 'joint', 'spaces' or 'feet'. passed : True, False, or None where the rule does not speak of it.
+    number, limit : in `unit`: 'frame spaces', 'mm', 'thicknesses', or strakes, as 'strakes in one bay'. joints : those
+    judged.
+    head, said : for people: which joints or length, and what is said of them; `words` both.
     """
 
     rule: str
     source: str
+    key: str
     passed: bool | None
-    words: str
+    head: str
+    said: str
     number: float
     limit: float
+    unit: str
     joints: tuple[Joint, ...] = ()
 
+    @property
+    def words(self) -> str:
+        """The whole of it, for people."""
+        return "%s: %s" % (self.head, self.said)
 
-@dataclass(frozen=True)
-class JointFact:
-    """What Scarfs and Butts found, for code to read: no action reads its sentences.
-
-    key : 'rule', 'neighbours', 'pair', 'joint', 'legal-bays', 'length', 'old-piece', 'stock' or 'practice'. verdict :
-    'holds', 'doubt', 'fails' or 'not judged'.
-    words : the same for a person. number, limit : in the rule's measure. source : who says so. about : the joints,
-    parts or bays meant, divided by '; '.
-    """
-
-    key: str
-    verdict: str
-    words: str = ""
-    number: float = 0.0
-    limit: float = 0.0
-    source: str = ""
-    about: str = ""

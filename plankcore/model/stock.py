@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import ArrayLike, Matrix, Points, Values
     from ..geometry.curve import Curve
+    from .facts import Fact
     from .plank import Finding
 
 __all__ = ["BoardUse", "Defect", "LeastBoard", "Placement", "PlankPiece", "ScarfSaving", "StockBoard", "StockPlan"]
@@ -207,8 +208,8 @@ class StockPlan:
     """placements : Placement. unplaced : (piece label, why). uses : BoardUse of each board used. needs : piece label to
     LeastBoard; scarfs : to ScarfSaving.
 
-    rows, findings : piece label to what is to be said of it. waste_share : of the wood of the boards used, all
-    together.
+    facts, findings : piece label to what was found of it, Fact and Finding. waste_share : of the wood of the boards
+    used, all together.
     """
 
     placements: tuple[Placement, ...]
@@ -216,7 +217,7 @@ class StockPlan:
     uses: tuple[BoardUse, ...]
     needs: Mapping[str, LeastBoard]
     scarfs: Mapping[str, ScarfSaving]
-    rows: Mapping[str, tuple[str, ...]]
+    facts: Mapping[str, tuple[Fact, ...]]
     findings: Mapping[str, tuple[Finding, ...]]
     volume_mm3: float = 0.0
     waste_share: float = 0.0

@@ -12,6 +12,7 @@ from ..errors import PatternError, SettingError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..model.board import Board, Seam, Section
+from ..model.facts import make_facts
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..trade.bending import find_principal_curvature, judge_bend
@@ -152,7 +153,7 @@ def make_board(plank, stations, rows, *, settings=BoardSettings()):
                   bend.turn_deg, tuple(includes), (), tuple(findings), plank.face)
     rows = list_rows(board, bend=bend, fair=fair, settings=settings, size_mm=stock_size, crossings=crossings)
     return Board(drawn, other, sections, seam, thickness, board.stock_mm, stock_name, bend.added_mm, bend.turn_deg,
-                 board.includes, tuple(rows), board.findings, plank.face, float(settings.stock_mm))
+                 board.includes, make_facts(rows), board.findings, plank.face, float(settings.stock_mm))
 
 
 def _find_seam(thickness, settings):

@@ -43,7 +43,7 @@ def draw_board(plank, board, stations):
     for section in board.sections:
         _lay_section(lines, texts, section, board, by_label[section.station], aft, edges)
     _lay_table(lines, texts, board)
-    return Overlay(tuple(lines), tuple(texts), board.rows, board.findings)
+    return Overlay(tuple(lines), tuple(texts), board.facts, board.findings)
 
 
 def _draw_face(curves, role, face):

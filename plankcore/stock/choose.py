@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..model.facts import make_facts
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.stock import Placement, StockPlan
 from .checks import measure_spare_mm
@@ -72,9 +73,9 @@ def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda te
               for p in placements if p.piece == s.piece.label)
     plan = StockPlan(tuple(placements), tuple(unplaced), uses, needs, scarfs, {}, {}, wood,
                      1.0 - net / wood if wood else 0.0)
-    rows = {p.label: list_rows(p, plan, boards, settings) for p in pieces}
+    facts = {p.label: make_facts(list_rows(p, plan, boards, settings)) for p in pieces}
     findings = {p.label: list_findings(p, plan, boards, settings) for p in pieces}
-    return StockPlan(plan.placements, plan.unplaced, plan.uses, needs, scarfs, rows, findings, plan.volume_mm3,
+    return StockPlan(plan.placements, plan.unplaced, plan.uses, needs, scarfs, facts, findings, plan.volume_mm3,
                      plan.waste_share, list_summary(plan, pieces, boards, settings))
 
 

@@ -1,23 +1,20 @@
-"""What lies on a plank, turned with it: lines, lettering, doubts, and the words whose sense hangs on how the board
-lies.
+"""What lies on a plank, turned with it: lines, lettering and doubts. Words are not touched: what they say of joints,
+edges and faces holds however the board lies, and which way the bow lies is lettered anew.
 """
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 
 import numpy as np
 
+from ..paper.forward import FORWARD, tell_forward
 from .places import measure_text
 
-__all__ = ["carry", "carry_place", "turn_findings", "turn_overlay", "turn_words"]
+__all__ = ["carry", "carry_findings", "carry_place", "turn_overlay"]
 
 _WAYS = ("shift_mm",)     # values of a line that are a way (x y) on the page
 # which of its two looks a line on one face has, by whether that face lies up
 _HIDDEN = {"slope": {"joint": "joint-hidden", "joint-hidden": "joint"}}
-_SWAPS = {"left": "right", "right": "left", "inboard": "outboard", "outboard": "inboard"}
-_PAGE_WORDS = re.compile(r"(?<=\bto the )(left|right)\b", re.IGNORECASE)
-_FACE_WORDS = re.compile(r"\b(inboard|outboard)(?= face up\b)|(?<=\bseen from )(inboard|outboard)\b", re.IGNORECASE)
 _AWAY_MM = 10.0           # what is ruled so far beside the plank is a table, not matter of the plank
 
 
@@ -31,31 +28,18 @@ def carry_place(matrix, place):
     return None if place is None else tuple(float(v) for v in carry(matrix, place))
 
 
-def turn_words(text, turn):
-    """Words with what they say of the page and of the face that lies up put right: TO THE LEFT, OUTBOARD FACE UP, SEEN
-    FROM INBOARD.
-
-    What was said of a side of the boat stays: it was found out there, not on the other side.
-    """
-    def swap(match):
-        word = _SWAPS[match.group(0).lower()]
-        return word.upper() if match.group(0).isupper() else word
-    if turn.mirrored:
-        text = _PAGE_WORDS.sub(swap, text)
-    return _FACE_WORDS.sub(swap, text) if turn.face_changes else text
-
-
-def turn_findings(findings, turn, matrix):
+def carry_findings(findings, matrix):
     """Findings carried along a map."""
-    return tuple(replace(f, text=turn_words(f.text, turn), where=carry_place(matrix, f.where)) for f in findings)
+    return tuple(replace(f, where=carry_place(matrix, f.where)) for f in findings)
 
 
 def turn_overlay(overlay, turn, matrix, *, plank):
     """An Overlay carried along a map.
 
-    Lettering stays readable: it takes the place that its mirror image would take. A ruled table beside the plank is
-    moved as it is, so that its columns keep their order. Of the values of a line shift_mm is a way (x y) on the page,
-    and turns too; all others are lengths, names and numbers that have no hand.
+    Facts stay as they are: they tell nothing of left and right. Lettering stays readable: it takes the place that its
+    mirror image would take. A ruled table beside the plank is moved as it is, so that its columns keep their order. Of
+    the values of a line shift_mm is a way (x y) on the page, and turns too; all others are lengths, names and numbers
+    that have no hand.
 
     Parameters
     ----------
@@ -74,8 +58,7 @@ def turn_overlay(overlay, turn, matrix, *, plank):
     lines = tuple(_turn_line(line, turn, aside if _stands_in(line.cubics, table) else matrix) for line in overlay.lines)
     texts = tuple(_turn_text(t, turn, aside if _stands_in(np.stack(measure_text(t)[1:3]), table) else matrix)
                   for t in overlay.texts)
-    return replace(overlay, lines=lines, texts=texts, rows=tuple(turn_words(r, turn) for r in overlay.rows),
-                   findings=turn_findings(overlay.findings, turn, matrix))
+    return replace(overlay, lines=lines, texts=texts, findings=carry_findings(overlay.findings, matrix))
 
 
 def _find_table(overlay, low, high):
@@ -105,6 +88,7 @@ def _turn_value(name, value, matrix):
 
 
 def _turn_text(text, turn, matrix):
+    text = replace(text, text=tell_forward(turn.forward)) if text.role == FORWARD else text
     _, start, end, way = measure_text(text)
     first, last, run = carry(matrix, start), carry(matrix, end), matrix[:, :2] @ way
     if np.linalg.det(matrix[:, :2]) < 0:
@@ -115,5 +99,5 @@ def _turn_text(text, turn, matrix):
             up = matrix[:, :2] @ [way[1], -way[0]] * text.height_mm
             first, last = first + up, last + up
     at = {"start": first, "middle": (first + last) / 2, "end": last}[text.anchor]
-    return replace(text, text=turn_words(text.text, turn), at_mm=(float(at[0]), float(at[1])),
+    return replace(text, at_mm=(float(at[0]), float(at[1])),
                    angle_deg=float(np.degrees(np.arctan2(run[1], run[0]))))

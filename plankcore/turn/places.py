@@ -5,6 +5,7 @@ import numpy as np
 
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetText
+from ..model.facts import list_words
 
 __all__ = ["find_map", "measure_text", "note_turn", "place_copy"]
 
@@ -21,7 +22,7 @@ def find_map(turn, *, middle_mm, down_mm):
     return np.array([[1.0, 0.0, 0.0], [0.0, 1.0, down_mm]])
 
 
-def place_copy(layers, turn, *, boxes, clear_mm, rows):
+def place_copy(layers, turn, *, boxes, clear_mm, facts):
     """The map that lays the new plank below the old one, clear of all that any plank on the page owns.
 
     Parameters
@@ -33,7 +34,7 @@ def place_copy(layers, turn, *, boxes, clear_mm, rows):
         Least and greatest x, y of all that each plank owns; that of the plank to be turned comes first.
     clear_mm : float
         Small keeps them together; large leaves room for what later actions write.
-    rows : sequence of str
+    facts : sequence of Fact
         The note to be lettered above the new plank, for which room is kept.
 
     Returns
@@ -42,6 +43,7 @@ def place_copy(layers, turn, *, boxes, clear_mm, rows):
     """
     shape = np.concatenate([c.cubics.reshape(-1, 2) for c in layers.plank.outline()])
     middle = float(shape[:, 0].min() + shape[:, 0].max()) / 2
+    rows = list_words(facts)
     head = _measure_note_mm(rows)
     at_place = find_map(turn, middle_mm=middle, down_mm=0.0)
     points = _list_places(layers) @ at_place[:, :2].T + at_place[:, 2]
@@ -101,25 +103,26 @@ def measure_text(text):
     return wide, start, start + way * wide, way
 
 
-def note_turn(layers, rows):
-    """The rows as words for the sheet, and lettered above the new plank.
+def note_turn(layers, facts):
+    """The facts for the sheet, and lettered above the new plank.
 
     Parameters
     ----------
     layers : PlankLayers
         The new plank's.
-    rows : sequence of str
+    facts : sequence of Fact
 
     Returns
     -------
     Overlay
-        Rows alone: the sheet has its own place for them.
+        Facts alone: the sheet has its own place for their words.
     texts : tuple of SheetText
-        The same words, for the drawing.
+        Their words, for the drawing.
     """
+    rows = list_words(facts)
     points = _list_places(layers)
     left, top = (float(v) for v in points.min(axis=0))
     head = _measure_note_mm(rows)
     texts = tuple(SheetText(row, (left, top - head + (_LEAD * k + 1.0) * _LETTER_MM), _LETTER_MM, role="label",
                             style="note") for k, row in enumerate(rows))
-    return Overlay(rows=tuple(rows)), texts
+    return Overlay(facts=tuple(facts)), texts

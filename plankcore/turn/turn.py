@@ -12,14 +12,15 @@ from dataclasses import replace
 from ..actions import FAIR, JOINTS
 from ..errors import SettingError
 from ..model.turn import Turn
-from .overlays import carry, carry_place, turn_findings, turn_overlay, turn_words
+from .overlays import carry, carry_findings, carry_place, turn_overlay
 from .places import find_map, note_turn, place_copy
+from .words import list_facts, tell_judged_side, warn_judged_side
 
 __all__ = [
     "check_symmetry",
     "find_map",
     "find_turn",
-    "list_rows",
+    "list_facts",
     "note_turn",
     "place_copy",
     "turn_layers",
@@ -39,7 +40,6 @@ _BOW = {
     ("port", "outboard"): "left",
 }
 _OTHER = {"port": "starboard", "starboard": "port", "inboard": "outboard", "outboard": "inboard"}
-_JUDGED = "THE JOINTS WERE JUDGED AGAINST NEIGHBOURS TO "
 _LEAST_WORDS, _MOST_LETTERS = 2, 160
 
 
@@ -140,7 +140,7 @@ def turn_plank(plank, turn, matrix, *, strake=""):
     ticks = tuple(replace(t, foot=carry_place(matrix, t.foot), tip=carry_place(matrix, t.tip)) for t in plank.ticks)
     return replace(plank, edges=edges, side=turn.side, forward=turn.forward, strake=strake or plank.strake,
                    marks=marks, ticks=ticks,
-                   findings=turn_findings(plank.findings, turn, matrix), key="")
+                   findings=carry_findings(plank.findings, matrix), key="")
 
 
 def turn_stations(stations, turn, matrix):
@@ -151,11 +151,10 @@ def turn_stations(stations, turn, matrix):
     return tuple(replace(s, line=carry(matrix, s.line), words=sides.get(s.words, s.words)) for s in stations)
 
 
-def turn_saw(saw, turn, matrix):
+def turn_saw(saw, matrix):
     """The saw line carried along a map; its four curves follow each other as before."""
     return replace(saw, curves=tuple(c.transform(matrix) for c in saw.curves),
-                   rows=tuple(turn_words(r, turn) for r in saw.rows),
-                   findings=turn_findings(saw.findings, turn, matrix))
+                   findings=carry_findings(saw.findings, matrix))
 
 
 def turn_layers(layers, turn, matrix, *, strake=""):
@@ -164,43 +163,10 @@ def turn_layers(layers, turn, matrix, *, strake=""):
                           inflections=tuple(carry_place(matrix, p) for p in c.inflections)) for c in layers.combs)
     return replace(layers, plank=turn_plank(layers.plank, turn, matrix, strake=strake), combs=combs,
                    stations=turn_stations(layers.stations, turn, matrix),
-                   station_findings=turn_findings(layers.station_findings, turn, matrix),
-                   saw=turn_saw(layers.saw, turn, matrix) if layers.saw else None,
+                   station_findings=carry_findings(layers.station_findings, matrix),
+                   saw=turn_saw(layers.saw, matrix) if layers.saw else None,
                    overlays={name: turn_overlay(o, turn, matrix, plank=layers.plank)
                              for name, o in layers.overlays.items()})
-
-
-def _describe(plank):
-    return "STRAKE %s %s" % (plank.strake.upper(),
-                             plank.side.upper()) if plank.strake else "THE %s PLANK" % plank.side.upper()
-
-
-def list_rows(plank, turn, *, symmetry):
-    """What the sheet must say of a turned plank, a tuple of str.
-
-    Parameters
-    ----------
-    plank : Plank
-        The one it is made from.
-    turn : Turn
-    symmetry : str
-        From check_symmetry.
-    """
-    checked = "; HULL CHECKED FOR SYMMETRY: %s" % symmetry.upper() if symmetry else ""
-    of = _describe(plank)
-    if turn.side_changes:
-        first = "OTHER HAND OF %s%s%s." % (
-            of, "" if turn.mirrored else ", WITH THE OTHER FACE UP, SO THAT THE SAME LINE SERVES", checked)
-    else:
-        first = "OTHER FACE OF %s: THE SAME PLANK TURNED OVER%s." % (of, checked)
-    second = ("THIS IS A %s PLANK WITH ITS %s FACE UP, BOW TO THE %s. THE LINE IS THAT OF ITS %s FACE, WHICH LIES %s."
-              % (turn.side.upper(), turn.face_up.upper(), turn.forward.upper(), plank.face.upper(),
-                 "UP" if turn.drawn_face_up else "UNDER"))
-    rows = [first, second]
-    if symmetry:
-        rows.append("PORT AND STARBOARD ARE ALIKE ONLY IF THE HULL IS TRUE: TRY THE PATTERN ON THE %s SIDE BEFORE "
-                    "CUTTING." % turn.side.upper())
-    return tuple(rows)
 
 
 def warn_of_joints(layers, *, judged_side):
@@ -216,17 +182,15 @@ def warn_of_joints(layers, *, judged_side):
     Returns
     -------
     layers : PlankLayers
-        With a row more, or one less, in the overlay of the joints.
+        With a fact more, or one less, in the overlay of the joints.
     warning : str
         The same for the user; '' where there is nothing to say.
     """
-    joints = layers.overlays.get("joints")
+    joints = layers.overlays.get(JOINTS.layer)
     if joints is None:
         return layers, ""
-    rows, warning = tuple(r for r in joints.rows if not r.startswith(_JUDGED)), ""
+    facts, warning = tuple(f for f in joints.facts if f.key != "judged-side"), ""
     if judged_side != layers.plank.side:
-        warning = ("The joints were judged against neighbours to %s. Run %s on the new plank, against "
-                   "those to %s." % (judged_side, JOINTS.title, layers.plank.side))
-        rows += (_JUDGED + "%s: JUDGE THEM AGAIN AGAINST THOSE TO %s."
-                 % (judged_side.upper(), layers.plank.side.upper()),)
-    return replace(layers, overlays=dict(layers.overlays, joints=replace(joints, rows=rows))), warning
+        warning = warn_judged_side(judged_side, layers.plank.side)
+        facts += (tell_judged_side(judged_side, layers.plank.side),)
+    return replace(layers, overlays=dict(layers.overlays, **{JOINTS.layer: replace(joints, facts=facts)})), warning

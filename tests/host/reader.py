@@ -68,7 +68,8 @@ class Item:
 
     def rows(self):
         """What a layer's action says for the sheet, in order."""
-        return [v for _, v in sorted((int(k[4:]), v) for k, v in self.values.items() if re.fullmatch(r"row-\d+", k))]
+        return [v for _, v in sorted((int(k.split("-")[1]), v) for k, v in self.values.items()
+                                     if re.fullmatch(r"fact-\d+-words", k))]
 
     def trace(self, count=32):
         """Points of its only run."""

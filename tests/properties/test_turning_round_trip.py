@@ -7,6 +7,7 @@ from shapes import draw_lines, make_bowed_plank, make_plank
 
 from plankcore.allowance.saw_line import add_allowances
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.facts import make_facts
 from plankcore.model.plank import EDGE_NAMES, Finding, Mark, Tick
 from plankcore.model.turn import PlankLayers
 from plankcore.stations.strike import StationSettings, strike_stations
@@ -36,7 +37,7 @@ def lay(angle, x, y, side, bow):
                      (("shift_mm", "%.7f %.7f" % (x / 10, y / 10)),))
     return PlankLayers(plank, (), tuple(stations), "run", tuple(told),
                        add_allowances(plank, added_mm={"upper": 2.0, "lower": 3.0, "fore": 20.0, "aft": 15.0}),
-                       {"harvest": Overlay((line,), texts, ("ROW",), (Finding("wet", (x, y)),))})
+                       {"harvest": Overlay((line,), texts, make_facts(["ROW"]), (Finding("wet", (x, y)),))})
 
 
 def turn(layers, wish, middle, down):

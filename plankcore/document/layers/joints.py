@@ -10,45 +10,27 @@ from ...errors import PatternError, SelectionError
 from ...geometry import tolerance
 from ...geometry.bezier import flatten_cubics
 from ...geometry.polyline import measure_distance_mm
-from ...model.joint import JointFact, JointRecord, Part, PlacedJoint
+from ...model.joint import JointRecord, Part, PlacedJoint
 from .. import names
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces
 
-__all__ = ["read_drawn_joints", "read_facts", "read_joints", "write_joints"]
+__all__ = ["read_drawn_joints", "read_joints", "write_joints"]
 
 # from the middle of a station, which turned square to the run may lie a little off the drawn line's
 _FRAME_LINE_MM = 5.0
 _LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\b[\s:,]*(.*)$", re.IGNORECASE)
 
 
-def write_joints(drawing, group, overlay, *, facts=(), **values):
+def write_joints(drawing, group, overlay, **values):
     """Write the overlay of Scarfs and Butts as the plank's layer `joints`; values become attributes of the layer.
 
     Lines of role `joint` lie across the plank at a joint's middle and carry joint, kind, bay, distance_mm, length_mm,
     slope, thickness_mm, feather;
     those of role `part` are closed and carry part, pieces (cubics in each curve), from_mm, to_mm, and shift_mm, how far
-    (x y) the outline was moved from its place in the plank. Facts stand on the layer as fact-1-key, fact-1-verdict and
-    so on, which a turned copy keeps.
+    (x y) the outline was moved from its place in the plank.
     """
-    for number, fact in enumerate(facts, 1):
-        values.update({"fact_%d_%s" % (number, name): value for name, value in vars(fact).items()})
     return write_overlay(drawing, group, overlay, layer=JOINTS.layer, label=JOINTS.label, **values)
-
-
-def read_facts(layer):
-    """The facts that a layer of joints carries, a tuple of JointFact; none where it was made before there were any, or
-    they make no sense.
-    """
-    found = []
-    try:
-        while names.get(layer, "fact-%d-key" % (len(found) + 1)):
-            told = {name: names.get(layer, "fact-%d-%s" % (len(found) + 1, name))
-                    for name in ("key", "verdict", "words", "number", "limit", "source", "about")}
-            found.append(JointFact(**dict(told, number=float(told["number"]), limit=float(told["limit"]))))
-    except ValueError:
-        return ()
-    return tuple(found)
 
 
 def read_joints(drawing, group):

@@ -11,6 +11,7 @@ from ...model.drawing import SawLine, Station
 from ...model.plank import EDGE_NAMES
 from ...paper.setting import list_station_words
 from .. import names, transforms
+from ..facts import put_facts, read_facts
 from ..pathdata import count_pieces, cut_pieces, read_path
 from ..read import find_total_map
 
@@ -86,7 +87,7 @@ def write_saw_line(drawing, group, saw):
     cubics = np.concatenate([c.cubics for c in saw.curves])
     values = {"%s_mm" % n: float(v) for n, v in saw.added_mm.items()}
     plank = drawing.read_plank(group)
-    names.put_rows(out.layer, saw.rows)
+    put_facts(out.layer, saw.facts)
     names.put(out.layer, lives=saw.lives,
               **({} if saw.afloat_percent is None else {"afloat_percent": "%g" % saw.afloat_percent}))
     out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=count_pieces(saw.curves),
@@ -128,7 +129,7 @@ def read_saw_line(drawing, group):
     layer, page = drawing.find_fresh_layer(group, layer=ALLOWANCE.layer, action=ALLOWANCE.title), drawing.page
     if layer is None:
         return None
-    elements = names.find_roles(layer, "saw")
+    elements, facts = names.find_roles(layer, "saw"), read_facts(layer, action="Allowances")
     try:
         element = elements[0]
         added = {n: float(names.get(element, "%s-mm" % n)) for n in ("upper", "lower", "fore", "aft")}
@@ -137,7 +138,7 @@ def read_saw_line(drawing, group):
         cubics = transforms.apply(find_total_map(element, page), runs[0].cubics)
         if len(elements) != 1 or len(runs) != 1:
             raise ValueError
-        saw = SawLine(cut_pieces(cubics, names.get(element, "pieces")), added, tuple(names.read_rows(layer)),
+        saw = SawLine(cut_pieces(cubics, names.get(element, "pieces")), added, facts,
                       tuple(names.get(element, "includes").split()),
                       lives=names.get(layer, "lives", "not said"),
                       afloat_percent=float(names.get(layer, "afloat-percent")) if names.get(layer, "afloat-percent")

@@ -58,7 +58,7 @@ def read_board(drawing, group):
                    for name in ("thickness-mm", "stock-mm", "length-added-mm", "turn-deg")]
         return Board(*(faces[name] for name in _FACES), sections, seam, numbers[0], numbers[1],
                      names.get(layer, "stock-name"), numbers[2], numbers[3],
-                     tuple(names.get(layer, "includes").split()), overlay.rows, overlay.findings,
+                     tuple(names.get(layer, "includes").split()), overlay.facts, overlay.findings,
                      names.get(layer, "face"), float(names.get(layer, "given-stock-mm") or 0.0))
     except (KeyError, ValueError, IndexError):
         raise PatternError("The layer %s has lost some of its numbers." % SECTION.label, SECTION.again,

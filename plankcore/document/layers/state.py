@@ -13,7 +13,6 @@ from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces, read_path, read_places
 from ..planks import find_original
 from ..read import describe, find_total_map
-from .joints import read_facts
 
 __all__ = ["gather_state", "write_check"]
 
@@ -52,7 +51,7 @@ def gather_state(drawing, group, *, read, measured):
         found[name] = _try(lambda name=name: read[name](drawing, group), group, action.layer, empty, troubles)
     overlays = {one.layer: _try(lambda one=one: read_overlay(drawing, group, layer=one.layer, action=one.title),
                                 group, one.layer, None, troubles) for one in OVERLAYS if one not in _READ_WHOLE}
-    rows = {layer: overlay.rows if overlay is not None else () for layer, overlay in overlays.items()}
+    told = {layer: overlay.facts for layer, overlay in overlays.items() if overlay is not None}
     sheet = _try(lambda: drawing.find_fresh_layer(group, layer=PLOT.layer, action=PLOT.title), group, PLOT.layer, None,
                  troubles)
     joints, parts = found["joints"]
@@ -60,16 +59,14 @@ def gather_state(drawing, group, *, read, measured):
     fresh = {names.get(one, "layer"): one for one in layers
              if names.get(one, "fairing") == names.get(names.find_layer(group, FAIR.layer), "fairing")}
     first = _find_first(group)
-    joint_layer = names.find_layer(group, JOINTS.layer) if rows["joints"] else None
-    facts = {k: names.get(joint_layer, k.replace("_", "-"))
+    joint_layer = names.find_layer(group, JOINTS.layer) if JOINTS.layer in told else None
+    asked = {k: names.get(joint_layer, k.replace("_", "-"))
              for k in ("rule", "fore_end", "aft_end", "failing", "judged_side")} if joint_layer is not None else {}
     return PlankState(
         plank=plank, measured=measured, stations=tuple(found["stations"]), saw=found["saw"],
         saw_curves=found["saw"].curves if found["saw"] is not None else _read_saw_curves(drawing, group),
-        board=found["board"], joints=joints, parts=parts, joint_rows=rows["joints"],
-        joint_facts={k: v for k, v in facts.items() if v},
-        joint_found=read_facts(joint_layer) if joint_layer is not None else (), fastenings=found["fastenings"],
-        stock_rows=rows["stock"],
+        board=found["board"], joints=joints, parts=parts, joint_settings={k: v for k, v in asked.items() if v},
+        facts=told, fastenings=found["fastenings"],
         findings={name: _read_findings(one, drawing.page) for name, one in fresh.items()},
         layers={names.get(one, "layer"): one.get("{%s}label" % names.INKSCAPE) or "" for one in layers},
         troubles=tuple(troubles), scans=tuple(_read_scans(drawing, group)), sheet_bars=_read_bars(sheet),

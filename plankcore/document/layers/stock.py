@@ -115,12 +115,12 @@ def _cross(upper, lower, top, foot, label):
 
 
 def write_stock(drawing, groups, pieces, plan):
-    """Write each plank's Stock layer: rows and doubts of its pieces, and where each lies (`piece-1` and so on: label |
+    """Write each plank's Stock layer: facts and doubts of its pieces, and where each lies (`piece-1` and so on: label |
     board | turn | spare | run-out).
     """
     for group in groups:
         own = [p for p in pieces if p.key == (group.get("id") or "")]
-        rows = [row for p in own for row in plan.rows[p.label]]
+        facts = [fact for p in own for fact in plan.facts[p.label]]
         findings = [f for p in own for f in plan.findings[p.label]]
         values = {}
         places = {p.piece: p for p in plan.placements}
@@ -134,6 +134,6 @@ def write_stock(drawing, groups, pieces, plan):
             place, need = places[own[0].label], plan.needs[own[0].label]
             values.update(turn_deg=place.turn_deg, runout_deg=place.runout_deg, spare_mm=place.spare_mm,
                           turned_over="yes" if place.turned_over else "no", least_width_mm=need.width_mm)
-        write_overlay(drawing, group, Overlay((), (), tuple(rows), tuple(findings)), layer=STOCK.layer,
+        write_overlay(drawing, group, Overlay((), (), tuple(facts), tuple(findings)), layer=STOCK.layer,
                       label=STOCK.label, boards=" ".join(dict.fromkeys(boards)), placed=len(boards), pieces=len(own),
                       **values)

@@ -12,6 +12,7 @@ from ...errors import PatternError
 from ...model.plank import Comb
 from ...model.turn import PlankLayers
 from .. import names, transforms
+from ..facts import drop_facts
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import read_path
 from ..planks import create_group, write_fair
@@ -206,9 +207,8 @@ def create_copy(drawing, group, layers, turn, *, copy, symmetry, asked):
     write_fair(new, plank, drawing.page, _list_attributes(names.find_layer(group, FAIR.layer)), layers.combs or None)
     for name, overlay in layers.overlays.items():
         old = names.find_layer(group, name)
-        rows = {"row_%d" % n for n in range(1, len(names.read_rows(old)) + 1)}
         out = write_overlay(drawing, new, overlay, layer=name, label=old.get("{%s}label" % names.INKSCAPE),
-                            **{k: v for k, v in _list_attributes(old).items() if k not in rows})
+                            **drop_facts(_list_attributes(old)))
         if name == JOINTS.layer:
             names.put(out.layer, judged_side=read_judged_side(group))
     return new
@@ -218,7 +218,7 @@ def write_note(drawing, copy, overlay, texts):
     """Write the layer Turned of a turned plank, when all else lies on it: words for the sheet, and the same lettered on
     the drawing.
 
-    overlay : Overlay of rows. texts : SheetText.
+    overlay : Overlay of facts. texts : SheetText.
     """
     for layer in _list_layers(copy):
         names.put(layer, carried="yes")

@@ -56,7 +56,7 @@ def test_a_saw_line_older_than_its_board_is_refused(before, after):
 def test_a_copy_written_before_its_board_is_good():
     """What it counts says that a board was known."""
     drawing, group, saw = make()
-    write_saw_line(drawing, group, SawLine(saw.curves, saw.added_mm, saw.rows, ("bevel", "hollow")))
+    write_saw_line(drawing, group, SawLine(saw.curves, saw.added_mm, saw.facts, ("bevel", "hollow")))
     put_board(drawing, group, "1 2 3")
     assert read_saw_line(drawing, group).includes == ("bevel", "hollow")
 
@@ -88,7 +88,7 @@ def test_words_and_what_is_counted_come_back():
     drawing, _group, saw = make(swelling=SwellingSettings("western larch", room=True, strakes=12, lives="under water"))
     again = reopen(drawing)
     found = read_saw_line(again, again.find_group())
-    assert found.rows == saw.rows and len(found.rows) > 4 and found.includes == saw.includes == ("swelling",)
+    assert found.facts == saw.facts and len(found.rows) > 4 and found.includes == saw.includes == ("swelling",)
     assert found.added_mm == saw.added_mm
     for a, b in zip(found.curves, saw.curves):
         assert a.cubics == pytest.approx(b.cubics, abs=1e-6)
@@ -105,7 +105,7 @@ def test_the_action_as_it_comes_says_nothing_of_swelling():
     drawing, group, saw = make()
     run(drawing)
     found = read_saw_line(drawing, drawing.find_group())
-    assert found.rows == saw.rows and found.includes == () and names.find_roles(names.find_layer(group, "saw"),
+    assert found.facts == saw.facts and found.includes == () and names.find_roles(names.find_layer(group, "saw"),
                                                                                 "note") == []
 
 

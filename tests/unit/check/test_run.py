@@ -9,13 +9,13 @@ import pytest
 from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank
 
 from plankcore.allowance.saw_line import SwellingSettings, add_allowances
-from plankcore.check.run import CHECKS, list_rows, read_number, read_widths_mm, run_checks, summarise, write_table
+from plankcore.check.run import CHECKS, list_facts, read_number, read_widths_mm, run_checks, summarise, write_table
 from plankcore.errors import SettingError
 from plankcore.model.board import Board, Seam, Section
 from plankcore.model.check import VERDICTS, CheckResult, Measured, PlankState, ScanProof, Trouble
 from plankcore.model.drawing import Overlay, Station
+from plankcore.model.facts import Fact, list_words, make_facts
 from plankcore.model.fastening import Fastening, FasteningLayout, FasteningSize
-from plankcore.model.joint import JointFact
 from plankcore.model.plank import Edge, Finding, Mark
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
 
@@ -102,7 +102,7 @@ def test_the_summary_counts_and_is_no_approval():
                CheckResult("C", "doubt"), CheckResult("D", "pass"), CheckResult.need("E", "A TAPE")]
     assert summarise(
         results) == "CHECK: 2 PASS, 1 DOUBT, 1 FAIL, 1 NOT JUDGED. AGAINST THE RULES NAMED; NOT AN APPROVAL."
-    rows = list_rows(results)
+    rows = list_words(list_facts(results))
     assert rows[0] == summarise(
         results) and rows[1] == "FAIL: B: X. LIMIT: Y (Z). MEND IT." and "NOT JUDGED: E: NEEDS A TAPE." in rows
     assert not any("A:" in r[:4] for r in rows) and "SURVEYOR" in rows[-1]
@@ -321,7 +321,7 @@ def make_board(*, bevels=(0.0, 0.0), radius=None, stock=26.9, finished=None, sea
                              {"radius": known, "upper": known, "lower": known, "bend": bend}, np.zeros((4, 2)))
                      for k, s in enumerate(STATIONS))
     face = tuple(PLANK.outline())
-    return Board(face, face, sections, seam, 25.4, stock, "32 mm", 0.0, 0.0, includes, rows)
+    return Board(face, face, sections, seam, 25.4, stock, "32 mm", 0.0, 0.0, includes, make_facts(rows))
 
 
 @pytest.mark.parametrize("bevels, radius, verdict",
@@ -401,13 +401,13 @@ def test_hood_end():
     longer = make_straight_plank(length=1004.0, left=50.0)
     assert check("BEVEL OF THE HOOD END", board=board).verdict == "not judged"
     assert check("BEVEL OF THE HOOD END", board=board,
-                 joint_facts={"fore_end": "hood", "aft_end": "butt"}).verdict == "not judged"
+                 joint_settings={"fore_end": "hood", "aft_end": "butt"}).verdict == "not judged"
     found = check("BEVEL OF THE HOOD END", board=replace(board, other_face=tuple(longer.outline())),
-                  joint_facts={"fore_end": "hood", "aft_end": "butt"})
+                  joint_settings={"fore_end": "hood", "aft_end": "butt"})
     assert found.verdict == "pass" and "OUTSIDE 4 MM LONGER" in found.found
     assert "OUTSIDE 4 MM SHORTER" in check("BEVEL OF THE HOOD END",
                                            board=replace(board, face="outboard", other_face=tuple(longer.outline())),
-                                           joint_facts={"fore_end": "hood"}).found
+                                           joint_settings={"fore_end": "hood"}).found
 
 
 # -- wood -----------------------------------------------------------------------------------------------------
@@ -516,40 +516,40 @@ def test_what_comes_of_dry_wood_goes_by_where_the_plank_lives(lives, said):
 # -- joints and fastenings ---------------------------------------------------------------------------------------
 
 ROWS = ("NOT A WORD OF THIS IS READ: FAILS BOTH, NOTE: MARCH IN STEPS.",)
-RULE = JointFact("rule", "holds", "THREE FRAME SPACES AND THREE STRAKES",
-                 source="US ARMY TB 55-1900-201-45/1, PARA 2-13 A")
-HEAD = (RULE, JointFact("neighbours", "holds", number=2))
+RULE = Fact("rule", verdict="holds", brief="THREE FRAME SPACES AND THREE STRAKES",
+            source="US ARMY TB 55-1900-201-45/1, PARA 2-13 A")
+HEAD = (RULE, Fact("neighbours", verdict="holds", number=2))
 
 
 def find(name, *facts, **more):
-    return check(name, joint_rows=ROWS, joint_found=facts, **more)
+    return check(name, facts={"joints": (*make_facts(ROWS), *facts)}, **more)
 
 
 @pytest.mark.parametrize("facts, verdict",
                          [((), "not judged"), (HEAD, "pass"),
-                          (HEAD + (JointFact("pair", "holds", "5 BUTT 9-10 AND 6 BUTT 14-15"),), "pass"),
-                          (HEAD + (JointFact("pair", "fails", "1 APART"),), "fail"),
-                                            ((RULE, JointFact("neighbours", "not judged")), "not judged"),
-                          (HEAD + (JointFact("pair", "not judged", "5 SCARF 9-10"),), "doubt"),
-                                            (HEAD + (JointFact("stock", "fails", "PART 2 IS 3025 MM LONG"),), "pass")])
+                          (HEAD + (Fact("pair", verdict="holds", brief="5 BUTT 9-10 AND 6 BUTT 14-15"),), "pass"),
+                          (HEAD + (Fact("pair", verdict="fails", brief="1 APART"),), "fail"),
+                                            ((RULE, Fact("neighbours", verdict="not judged")), "not judged"),
+                          (HEAD + (Fact("pair", verdict="not judged", brief="5 SCARF 9-10"),), "doubt"),
+                          (HEAD + (Fact("stock", verdict="fails", brief="PART 2 IS 3025 MM LONG"),), "pass")])
 def test_pairs(facts, verdict):
     found = find("BUTTS BY THE RULE NAMED", *facts)
     assert found.verdict == verdict and (verdict == "not judged" or "2-13 A" in found.source)
 
 
 def test_legal_bays_are_named_only_where_there_are_any():
-    fails = HEAD + (JointFact("pair", "fails", "1 APART"),)
+    fails = HEAD + (Fact("pair", verdict="fails", brief="1 APART"),)
     assert "(8-9; 9-10)" in find("BUTTS BY THE RULE NAMED", *fails,
-                                 JointFact("legal-bays", "holds", number=2, about="8-9; 9-10")).remedy
-    assert "NO BAY" in find("BUTTS BY THE RULE NAMED", *fails, JointFact("legal-bays", "fails")).remedy
+                                 Fact("legal-bays", verdict="holds", number=2, about="8-9; 9-10")).remedy
+    assert "NO BAY" in find("BUTTS BY THE RULE NAMED", *fails, Fact("legal-bays", verdict="fails")).remedy
 
 
 def test_a_board_too_short_is_a_matter_of_the_board():
     found = find("PARTS OUT OF THE LONGEST BOARD", *HEAD,
-                 JointFact("stock", "fails", "PART 2 IS 3025 MM LONG, THE LONGEST BOARD 3000 MM"))
+                 Fact("stock", verdict="fails", brief="PART 2 IS 3025 MM LONG, THE LONGEST BOARD 3000 MM"))
     assert found.verdict == "fail" and "3025" in found.found and "TB" not in found.source
     assert find("PARTS OUT OF THE LONGEST BOARD", *HEAD).verdict == "not judged" and find(
-        "PARTS OUT OF THE LONGEST BOARD", *HEAD, JointFact("stock", "holds", limit=4000.0)).verdict == "pass"
+        "PARTS OUT OF THE LONGEST BOARD", *HEAD, Fact("stock", verdict="holds", limit=4000.0)).verdict == "pass"
 
 
 @pytest.mark.parametrize("name", ["BUTTS BY THE RULE NAMED", "JOINTS IN STEP WITH THE NEIGHBOURS'",
@@ -560,16 +560,16 @@ def test_a_layer_older_than_its_facts_is_told_to_be_made_again(name):
 
 
 def test_joints_judged_against_the_other_side():
-    found = find("BUTTS BY THE RULE NAMED", *HEAD, joint_facts={"judged_side": "port"})
+    found = find("BUTTS BY THE RULE NAMED", *HEAD, joint_settings={"judged_side": "port"})
     assert found.verdict == "not judged" and "PORT" in found.remedy
 
 
 @pytest.mark.parametrize("facts, verdict",
-                         [((JointFact("length", "holds"),), "pass"),
-                          ((JointFact("length", "holds"), JointFact("length", "fails")), "fail"),
-                          ((JointFact("length", "doubt", about="spaces"),), "doubt"),
-                                            ((JointFact("length", "doubt", about="feet"),), "doubt"),
-                          ((JointFact("length", "holds"), JointFact("old-piece", "not judged", about="behind")),
+                         [((Fact("length", verdict="holds"),), "pass"),
+                          ((Fact("length", verdict="holds"), Fact("length", verdict="fails")), "fail"),
+                          ((Fact("length", verdict="doubt", about="spaces"),), "doubt"),
+                                            ((Fact("length", verdict="doubt", about="feet"),), "doubt"),
+                          ((Fact("length", verdict="holds"), Fact("old-piece", verdict="not judged", about="behind")),
                            "not judged")])
 def test_lengths(facts, verdict):
     assert find("LENGTHS BETWEEN BUTTS", *HEAD, *facts).verdict == verdict
@@ -577,7 +577,7 @@ def test_lengths(facts, verdict):
 
 def test_steps_are_a_doubt():
     assert find("JOINTS IN STEP WITH THE NEIGHBOURS'", *HEAD,
-                JointFact("practice", "doubt", "MARCH")).verdict == "doubt"
+                Fact("practice", verdict="doubt", brief="MARCH")).verdict == "doubt"
     assert find("JOINTS IN STEP WITH THE NEIGHBOURS'", *HEAD).verdict == "pass"
 
 

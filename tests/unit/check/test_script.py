@@ -182,10 +182,11 @@ def test_doubts_that_other_actions_wrote_are_taken_up():
     plank = drawing.read_plank(group)
     from plankcore.document.overlay import write_overlay
     from plankcore.model.drawing import Overlay
+    from plankcore.model.facts import make_facts
     from plankcore.model.plank import Finding
     corner = plank.find_corners()["upper fore"]
     write_overlay(drawing, group,
-                  Overlay((), (), ("A BOARD OF 3 M.",),
+                  Overlay((), (), make_facts(["A BOARD OF 3 M."]),
                           (Finding("the grain runs out 1 in 8", tuple(map(float, corner))),)), layer="stock",
                   label="Choose Stock")
     drawing, _ = check(drawing)

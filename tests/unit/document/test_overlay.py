@@ -9,6 +9,7 @@ from plankcore.document.pathdata import read_path
 from plankcore.errors import PatternError
 from plankcore.geometry.curve import make_line
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.facts import Fact, Place, make_facts
 from plankcore.model.plank import Finding
 
 CURVE = np.array([[[300, 150], [320, 140], [360, 150], [380, 160]], [[380, 160], [400, 170], [420, 170], [440, 160]]],
@@ -16,7 +17,9 @@ CURVE = np.array([[[300, 150], [320, 140], [360, 150], [380, 160]], [[380, 160],
 OVERLAY = Overlay((SheetLine(CURVE, "draw", "joint-line", "station", False, (("joint", "A"), ("distance_mm", 123.456))),
                    SheetLine(make_line((500, 150), (500, 200)).cubics, "cut", "part", "saw", True)),
                   (SheetText("BUTT A", (310.0, 190.0), 6.0, 3.0, "middle", "note", "label"),),
-                  ("RULE: NONE.", "SECOND ROW"),
+                  (*make_facts(["RULE: NONE.", "SECOND ROW"]),
+                   Fact("pair", "", "fails", 1.25, "frame spaces", 3.0, "a book", Place("9", "upper", 1234.5), "A; B",
+                        "NEAR"), Fact("far")),
                   (Finding("Too near.", (500.0, 170.0)), Finding("Nowhere in particular.")))
 
 
@@ -86,7 +89,7 @@ def test_no_layer_gives_none():
 def test_lines_texts_values_and_rows_come_back(page):
     drawing, group = write(None)
     found = read(drawing, group)
-    assert found.rows == OVERLAY.rows and names.read_rows(find(group)) == list(OVERLAY.rows)
+    assert found.facts == OVERLAY.facts and found.rows == ("RULE: NONE.", "SECOND ROW")
     assert [(k.role, k.style, k.pen, k.closed) for k in found.lines] == [("joint-line", "station", "draw", False),
                                                                          ("part", "saw", "cut", True)]
     assert found.lines[0].cubics == pytest.approx(CURVE, abs=1e-6)
@@ -132,3 +135,17 @@ def test_the_doubts_of_two_layers_are_not_lettered_one_over_the_other(page, wher
     for k, (low, high) in enumerate(boxes):
         for other_low, other_high in boxes[:k]:
             assert (low > other_high).any() or (other_low > high).any()
+
+
+@pytest.mark.parametrize("changes, words", [
+    ({"facts": ""}, "no longer tells"), ({"facts": "9"}, "no longer tells"), ({"facts": "many"}, "no longer tells"),
+    ({"facts": "2"}, "no longer tells"), ({"fact-2-key": ""}, "no longer tells"),
+    ({"fact-3-number": "few"}, "no longer tells"), ({"fact-3-verdict": "perhaps"}, "no longer tells"),
+    ({"fact-3-place-along-mm": "aft"}, "no longer tells"), ({"row-1": "RULE: NONE."}, "older version")])
+def test_a_layer_whose_facts_were_lost_or_that_is_older_than_facts_is_to_be_made_again(changes, words):
+    drawing, group = write()
+    for name, value in changes.items():
+        find(group).set(names.attribute(name), value)
+    with pytest.raises(PatternError, match=words) as caught:
+        read(drawing, group)
+    assert "Run Scarfs and Butts again." in caught.value.remedy

@@ -19,6 +19,7 @@ from plankcore.document.pathdata import read_path
 from plankcore.errors import DocumentError, PatternError, SelectionError, SettingError
 from plankcore.geometry.strokes import draw_polyline
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.facts import make_facts
 from plankcore.model.page import Page, Pass
 from plankcore.plot.sheet import lay_out_matter
 from plankcore.section.board import BoardSettings, draw_board, make_board
@@ -38,7 +39,7 @@ def open_two():
 
 def add_overlay(drawing, group, *, layer="joints", at=(900.0, 200.0), text="A NOTE", rows=("checked by eye",)):
     overlay = Overlay((SheetLine(draw_polyline([at, (at[0], at[1] + 40)]), "draw", "joint", "joint"),),
-                      (SheetText(text, at, 5.0, role="label"),), rows)
+                      (SheetText(text, at, 5.0, role="label"),), make_facts(rows))
     write_overlay(drawing, group, overlay, layer=layer, label=layer)
 
 

@@ -8,6 +8,7 @@ from shapes import make_bowed_plank, make_line, make_plank, make_straight_plank
 from stock_pieces import invent_board, invent_piece, make_board, make_knot, make_piece
 
 from plankcore.errors import PatternError, SettingError
+from plankcore.model.facts import list_words
 from plankcore.model.stock import StockBoard
 from plankcore.stock.choose import StockSettings, choose_stock, draw_boards
 
@@ -207,8 +208,8 @@ def test_hidden_side_up_only_where_it_is_allowed_and_needed():
             assert found.turned_over is turned
             assert np.linalg.det(found.to_board[:, :2]) == pytest.approx(-1 if turned else 1)
     plan = choose([piece], [boards[-50]], turn_over=True, most_turn_deg=2.0)
-    assert any("HIDDEN SIDE UP" in row
-               for row in plan.rows["lean"]) and any("hidden side up" in f.text for f in plan.findings["lean"])
+    assert any("HIDDEN SIDE UP" in row for row in list_words(plan.facts["lean"]))
+    assert any("hidden side up" in f.text for f in plan.findings["lean"])
 
 
 def test_a_plank_lies_as_it_is_drawn_unless_it_must_not():
@@ -230,7 +231,8 @@ def test_what_a_scarf_saves():
     assert scarf.saved_mm2 == pytest.approx(160 * 1200
                                             - sum(w * n for w, n in zip(scarf.widths_mm, scarf.lengths_mm)), rel=0.05)
     plan = choose([STRIP, BOWED], [], scarf_slope=8.0)
-    assert "WOULD NOT LET" in plan.rows["strip"][-1] and "SERVE IN PLACE OF 160 MM" in plan.rows["bowed"][-1]
+    assert "WOULD NOT LET" in plan.facts["strip"][-1].words
+    assert "SERVE IN PLACE OF 160 MM" in plan.facts["bowed"][-1].words
     assert choose([replace(BOWED, finished_mm=80.0)], []).scarfs["bowed"] is None
     assert choose([replace(BOWED, finished_mm=0.0, stock_mm=0.0)], []).scarfs["bowed"] is None
 

@@ -69,7 +69,7 @@ def find_layers(path):
 
 
 def list_rows(layer):
-    return [v for k, v in layer.attrib.items() if k.startswith(PLANK + "row-")]
+    return [v for k, v in layer.attrib.items() if k.startswith(PLANK + "fact-") and k.endswith("-words")]
 
 
 BAD = {

@@ -17,6 +17,7 @@ from plankcore.document.overlay import read_overlay, write_overlay
 from plankcore.errors import PatternError, SelectionError, SettingError
 from plankcore.fair.fair import FairSettings
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.facts import make_facts
 from plankcore.model.plank import EDGE_NAMES, Finding
 from plankcore.stations.strike import StationSettings, strike_stations
 
@@ -62,7 +63,7 @@ def add_overlay(drawing, group, *, layer="harvest"):
     line = SheetLine(draw_lines([at + (-200, 10), at + (-170, 60)]), "draw", "reap", "station", False,
                      (("depth_mm", "12.5"), ("shift_mm", "10 20"), ("frame", "9")))
     words = SheetText("AHEAD 9", tuple(map(float, at + (-200, 40))), 6.0, 5.0, "start", "warning", "label")
-    overlay = Overlay((line,), (words,), ("REAP IT.", "TWICE."),
+    overlay = Overlay((line,), (words,), make_facts(["REAP IT.", "TWICE."]),
                       (Finding("too wet", tuple(map(float, at + (-100, 30)))), Finding("no day given")))
     return write_overlay(drawing, group, overlay, layer=layer, label="Harvest", stock_mm=28.0, share="both",
                          guessed="yes"), at
@@ -178,8 +179,8 @@ def test_a_layer_of_any_action_comes_along_with_its_attributes_words_and_doubts(
     drawing, _ = turn(drawing, symmetry=CHECKED, strake="5 port")
     new = find_group(drawing, "plank-2")
     layer = names.find_layer(new, "harvest")
-    assert [names.get(layer, k) for k in ("stock-mm", "share", "guessed", "row-1", "row-2",
-                                          "row-3")] == ["28", "both", "yes", "REAP IT.", "TWICE.", ""]
+    assert [names.get(layer, k) for k in ("stock-mm", "share", "guessed", "facts", "fact-1-words", "fact-2-words",
+                                          "fact-3-words")] == ["28", "both", "yes", "2", "REAP IT.", "TWICE.", ""]
     assert layer.get("{%s}label" % names.INKSCAPE) == "Harvest" and names.get(new, "strake") == "5 port"
     overlay = read_overlay(drawing, new, layer="harvest", action="Harvest")
     there = drawing.read_plank(new).find_corners()["upper fore"]
@@ -256,13 +257,13 @@ def test_joints_carried_to_the_other_side_are_to_be_judged_again_there():
     drawing, said = turn(drawing, symmetry=CHECKED)
     joints = names.find_layer(find_group(drawing, "plank-2"), "joints")
     assert len(said) == 1 and "Scarfs and Butts" in said[0] and "JUDGED AGAINST NEIGHBOURS TO STARBOARD" in names.get(
-        joints, "row-3")
+        joints, "fact-3-words")
     drawing, said = turn(drawing, ["plank-2"], side="same", face_up="other")
     over = names.find_layer(find_group(drawing, "plank-3"), "joints")
-    assert said and (names.get(over, "judged-side"), names.get(over, "row-3")) == (
-        "starboard", names.get(joints, "row-3")) and not names.get(over, "row-4")
+    assert said and (names.get(over, "judged-side"), names.get(over, "fact-3-words")) == (
+        "starboard", names.get(joints, "fact-3-words")) and not names.get(over, "fact-4-words")
     drawing, said = turn(drawing, ["plank-2"], side="starboard", symmetry=CHECKED)
-    assert said == [] and not names.get(names.find_layer(find_group(drawing, "plank-4"), "joints"), "row-3")
+    assert said == [] and not names.get(names.find_layer(find_group(drawing, "plank-4"), "joints"), "fact-3-words")
 
 
 def test_a_copy_of_a_plank_faired_again_since_is_refused_until_it_is_turned_again():

@@ -16,14 +16,16 @@ from plankcore.geometry.curve import Curve
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.outline import measure_outline_area_mm2
 from plankcore.model.drawing import Overlay, SawLine, SheetLine, SheetText, Station
+from plankcore.model.facts import list_words, make_facts
 from plankcore.model.plank import Finding, Mark, Tick
 from plankcore.model.turn import PlankLayers
+from plankcore.paper.forward import FORWARD, tell_forward
 from plankcore.paper.setting import list_station_words
 from plankcore.turn.turn import (
     check_symmetry,
     find_map,
     find_turn,
-    list_rows,
+    list_facts,
     note_turn,
     place_copy,
     turn_layers,
@@ -231,7 +233,7 @@ def test_wood_is_left_outside_a_turned_plank_as_it_is_outside_the_first():
     """
     added = {"upper": 3.0, "lower": 5.0, "fore": 25.0, "aft": 12.0}
     saw = add_allowances(MARKED, added_mm=added)
-    once, other = turn_saw(saw, ask(), MIRROR), add_allowances(turn_plank(MARKED, ask(), MIRROR), added_mm=added)
+    once, other = turn_saw(saw, MIRROR), add_allowances(turn_plank(MARKED, ask(), MIRROR), added_mm=added)
     assert once.added_mm == added and len(once.curves) == 4
     for a, b in zip(once.curves, other.curves):
         assert a.start == pytest.approx(b.start, abs=1e-6) and a.end == pytest.approx(b.end, abs=1e-6)
@@ -240,8 +242,8 @@ def test_wood_is_left_outside_a_turned_plank_as_it_is_outside_the_first():
 
 def test_what_a_saw_line_says_of_itself_goes_along():
     line = Curve(draw_lines([(0, 0), (10, 0)]))
-    turned = turn_saw(SawLine((line,), {"upper": 1.0}, ("COUNTED: WOOD",), ("bevel",),
-                              (Finding("thin", (10.0, 0.0)),)), ask(), MIRROR)
+    turned = turn_saw(SawLine((line,), {"upper": 1.0}, make_facts(["COUNTED: WOOD"]), ("bevel",),
+                              (Finding("thin", (10.0, 0.0)),)), MIRROR)
     assert (turned.rows, turned.includes, turned.findings) == (("COUNTED: WOOD",), ("bevel",),
                                                                (Finding("thin", (1090.0, 300.0)),))
 
@@ -318,7 +320,7 @@ def test_words_that_only_move_keep_their_turn():
 def test_lines_turn_and_of_their_values_only_a_way_on_the_page():
     line = SheetLine(draw_lines([(100, 50), (140, 80)]), "draw", "part", "edge", True,
                      (("part", "1"), ("shift_mm", "30.0 250.0"), ("from_mm", "12.5")))
-    overlay = Overlay((line,), (), ("ROW",), (Finding("check", (100.0, 50.0)), Finding("loose")))
+    overlay = Overlay((line,), (), make_facts(["ROW"]), (Finding("check", (100.0, 50.0)), Finding("loose")))
     turned = turn_overlay(overlay, ask(), MIRROR, plank=MARKED)
     assert turned.lines[0].cubics[0, [0, 3]].tolist() == [[1000.0, 350.0], [960.0, 380.0]]
     assert dict(turned.lines[0].values) == {"part": "1", "shift_mm": "-30.0000000 250.0000000", "from_mm": "12.5"}
@@ -352,18 +354,16 @@ def test_a_ruled_table_beside_the_plank_is_moved_as_it_is_and_keeps_its_distance
     assert turned.texts[3].at_mm[0] < -304
 
 
-def test_words_that_hang_on_the_page_or_the_face_are_put_right_and_those_on_the_side_stay():
-    said = ("PART 1 OF 2. FWD TO THE RIGHT", "OUTBOARD FACE UP, SEEN FROM OUTBOARD", "Bow to the left",
-            "LEFT OFF FOR SWELLING", "BUTT OF STRAKE 6 STARBOARD", "ON THE OUTBOARD FACE")
-    overlay = Overlay((), tuple(SheetText(t, (0.0, 0.0), 5.0) for t in said[:1]), said, (Finding(said[2]),))
-    hand = turn_overlay(overlay, ask(), MIRROR, plank=MARKED)
-    assert hand.texts[0].text == "PART 1 OF 2. FWD TO THE LEFT" and hand.findings[0].text == "Bow to the right"
-    assert hand.rows == ("PART 1 OF 2. FWD TO THE LEFT", said[1], "Bow to the right", *said[3:])
-    over = turn_overlay(overlay, ask(face_up="other", to_side="same"), MIRROR, plank=MARKED)
-    assert over.rows[1] == "INBOARD FACE UP, SEEN FROM INBOARD" and over.rows[0].endswith(
-        "LEFT") and over.rows[3:] == said[3:]
-    both = turn_overlay(overlay, ask(face_up="other"), np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 300.0]]), plank=MARKED)
-    assert both.rows == (said[0], "INBOARD FACE UP, SEEN FROM INBOARD", *said[2:])
+@pytest.mark.parametrize("wish, forward", [({}, "LEFT"), ({"face_up": "other", "to_side": "same"}, "LEFT"),
+                                           ({"face_up": "other"}, "RIGHT")])
+def test_which_way_the_bow_lies_is_lettered_anew_and_no_other_word_is_touched(wish, forward):
+    """Even words that only sound as if they told of the page stay: no sentence is read."""
+    said = ("PART 1 OF 2. FWD TO THE RIGHT", "OUTBOARD FACE UP, SEEN FROM OUTBOARD", "LEFT OFF FOR SWELLING")
+    texts = (SheetText(tell_forward("right"), (0.0, 0.0), 5.0, role=FORWARD), SheetText(said[0], (0.0, 20.0), 5.0))
+    overlay = Overlay((), texts, make_facts(said), (Finding("Bow to the left"),))
+    turned = turn_overlay(overlay, ask(**wish), MIRROR, plank=MARKED)
+    assert [t.text for t in turned.texts] == ["FWD TO THE " + forward, said[0]]
+    assert turned.facts == overlay.facts and turned.findings == overlay.findings
 
 
 def test_a_slope_that_was_hidden_is_seen_when_the_board_is_turned_over():
@@ -377,10 +377,10 @@ def test_a_slope_that_was_hidden_is_seen_when_the_board_is_turned_over():
 
 # -- where it is laid -----------------------------------------------------------------------------------------------
 
-def place(boxes, *, clear=150.0, rows=(), layers=PlankLayers(make_straight_plank()), turn=None):
+def place(boxes, *, clear=150.0, facts=(), layers=PlankLayers(make_straight_plank()), turn=None):
     """The straight plank spans x 50 to 1050, y 40 to 140."""
     turn = turn or ask()
-    matrix = place_copy(layers, turn, boxes=boxes, clear_mm=clear, rows=rows)
+    matrix = place_copy(layers, turn, boxes=boxes, clear_mm=clear, facts=facts)
     points = np.vstack([c.flatten() for c in turn_layers(layers, turn, matrix).plank.outline()])
     return points.min(axis=0), points.max(axis=0)
 
@@ -400,12 +400,12 @@ def test_other_planks_that_lie_there_push_it_down_and_those_beside_do_not():
 
 
 def test_the_note_has_room_of_its_own():
-    rows = list_rows(make_straight_plank(strake="5"), ask(), symmetry="diagonals, M. Orme")
+    facts = list_facts(make_straight_plank(strake="5"), ask(), symmetry="diagonals, M. Orme")
     layers = PlankLayers(make_straight_plank(strake="5"))
-    matrix = place_copy(layers, ask(), boxes=[((50, 40), (1050, 140))], clear_mm=100, rows=rows)
+    matrix = place_copy(layers, ask(), boxes=[((50, 40), (1050, 140))], clear_mm=100, facts=facts)
     turned = turn_layers(layers, ask(), matrix)
-    overlay, texts = note_turn(turned, rows)
-    assert overlay.rows == rows and [t.text for t in texts] == list(rows)
+    overlay, texts = note_turn(turned, facts)
+    assert overlay.facts == facts and [t.text for t in texts] == list(overlay.rows) == [f.words for f in facts]
     ink = np.vstack([draw_ink(t) for t in texts])
     assert 240 - 1e-6 <= ink[:, 1].min() and ink[:, 1].max() < turned.plank.find_corners()["upper fore"][1] - 4
 
@@ -414,22 +414,22 @@ def test_the_note_has_room_of_its_own():
 
 def test_the_words_name_hand_face_and_origin():
     plank = make_straight_plank(strake="5", face="inboard")
-    rows = list_rows(plank, ask(), symmetry="diagonals, M. Orme, 3 May")
+    rows = list_words(list_facts(plank, ask(), symmetry="diagonals, M. Orme, 3 May"))
     assert rows[0] == "OTHER HAND OF STRAKE 5 STARBOARD; HULL CHECKED FOR SYMMETRY: DIAGONALS, M. ORME, 3 MAY."
     assert (rows[1] == "THIS IS A PORT PLANK WITH ITS OUTBOARD FACE UP, BOW TO THE LEFT. THE LINE IS THAT OF ITS "
                        "INBOARD FACE, WHICH LIES UNDER.")
     assert "ONLY IF THE HULL IS TRUE" in rows[2] and "PORT SIDE" in rows[2] and len(rows) == 3
-    rows = list_rows(plank, ask(face_up="other", to_side="same"), symmetry="")
+    rows = list_words(list_facts(plank, ask(face_up="other", to_side="same"), symmetry=""))
     assert rows[0] == "OTHER FACE OF STRAKE 5 STARBOARD: THE SAME PLANK TURNED OVER." and rows[1].endswith(
         "WHICH LIES UP.") and len(rows) == 2
-    rows = list_rows(plank, ask(face_up="other"), symmetry="diagonals, M. Orme")
+    rows = list_words(list_facts(plank, ask(face_up="other"), symmetry="diagonals, M. Orme"))
     assert "WITH THE OTHER FACE UP, SO THAT THE SAME LINE SERVES" in rows[0] and "BOW TO THE RIGHT" in rows[1]
-    assert list_rows(make_straight_plank(), ask(face_up="other", to_side="same"),
-                     symmetry="")[0].startswith("OTHER FACE OF THE STARBOARD PLANK:")
+    assert list_facts(make_straight_plank(), ask(face_up="other", to_side="same"),
+                      symmetry="")[0].words.startswith("OTHER FACE OF THE STARBOARD PLANK:")
 
 
 def test_joints_say_against_which_side_they_were_judged_until_that_is_mended():
-    held = PlankLayers(make_straight_plank(), overlays={"joints": Overlay(rows=("BUTT 1.",))})
+    held = PlankLayers(make_straight_plank(), overlays={"joints": Overlay(facts=make_facts(["BUTT 1."]))})
     turn = ask()
     turned, warning = warn_of_joints(turn_layers(held, turn, MIRROR), judged_side="starboard")
     assert turned.overlays["joints"].rows == (

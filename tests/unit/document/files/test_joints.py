@@ -170,7 +170,7 @@ def test_no_joints_leave_no_parts_but_judge_the_ends(tmp_path):
     assert read_joints(drawing, group) == ((), ())
     layer = names.find_layer(group, "joints")
     assert names.get(layer, "aft-end") == "butt" and names.get(layer, "rule") == "three-and-three" and names.get(
-        layer, "row-1")
+        layer, "fact-1-words")
 
 
 def test_a_layer_that_was_changed_or_is_stale_is_refused():
