@@ -129,7 +129,7 @@ def read_saw_line(drawing, group):
     layer, page = drawing.find_fresh_layer(group, layer=ALLOWANCE.layer, action=ALLOWANCE.title), drawing.page
     if layer is None:
         return None
-    elements, facts = names.find_roles(layer, "saw"), read_facts(layer, action="Allowances")
+    elements, facts = names.find_roles(layer, "saw"), read_facts(layer, action=ALLOWANCE.title)
     try:
         element = elements[0]
         added = {n: float(names.get(element, "%s-mm" % n)) for n in ("upper", "lower", "fore", "aft")}
