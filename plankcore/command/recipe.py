@@ -37,11 +37,11 @@ from ..document.files.outbox import IF_THERE, Outbox, refuse_foreign
 from ..document.files.output import make_folder, relink_pictures
 from ..errors import DocumentError, PlankError, SettingError
 
-__all__ = ["PlankTask", "Recipe", "Step", "list_actions", "load_action", "read_recipe", "run_recipe"]
+__all__ = ["PlankTask", "Recipe", "RecipeStep", "list_actions", "load_action", "read_recipe", "run_recipe"]
 
 
 @dataclass(frozen=True)
-class Step:
+class RecipeStep:
     """One action with its arguments, selected ids, and whether it is for all planks of the drawing."""
 
     action: str
@@ -183,7 +183,7 @@ def _read_plank(plank, every, home, folder, where):
         if step.get("planks", "last") not in ("last", "all"):
             raise SettingError("'%s' is not a choice of planks." % step["planks"],
                                "Write planks = \"all\", or leave it out for the last one.", spot)
-        steps.append(Step(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select),
+        steps.append(RecipeStep(action, tuple(_write_argument(k, v, spot) for k, v in settings.items()), tuple(select),
                           step.get("planks") == "all"))
     for key in ("drawing", "output", "label"):
         _refuse_control(str(plank.get(key, "")), key, where)

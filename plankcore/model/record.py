@@ -14,12 +14,12 @@ if TYPE_CHECKING:
 __all__ = [
     "EndRow",
     "Figure",
+    "Heading",
     "MarkRow",
     "OffsetRow",
     "OffsetTable",
     "Proof",
     "Record",
-    "Section",
     "Sketch",
     "StationRow",
 ]
@@ -148,7 +148,7 @@ class Sketch:
 
 
 @dataclass(frozen=True)
-class Section:
+class Heading:
     """One heading of the record and what stands under it: lines of text, and where there is one a table (headings, rows
     of text).
     """
@@ -177,7 +177,7 @@ class Record:
     proofs: tuple[Proof, ...]
     stations: tuple[StationRow, ...]
     marks: tuple[MarkRow, ...]
-    sections: tuple[Section, ...]
+    sections: tuple[Heading, ...]
     includes: tuple[str, ...]
     doubts: tuple[str, ...]
     cautions: tuple[str, ...]

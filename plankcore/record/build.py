@@ -14,10 +14,10 @@ from ..actions import ALLOWANCE, FAIR, TRUE_UP
 from ..errors import SettingError
 from ..model.board import lay_on_board
 from ..model.plank import EDGE_NAMES
-from ..model.record import MarkRow, Proof, Record, Section, StationRow
+from ..model.record import Heading, MarkRow, Proof, Record, StationRow
 from ..model.saw import measure_saw_line
 from ..units import format_feet_inches_eighths, format_mm
-from .chart import Chart
+from .chart import BaselineChart
 from .offsets import lay_out_offsets
 from .sketch import draw_sketch, find_worst_mark
 from .words import CAUTIONS, list_inclusions, list_steps, write_key
@@ -129,7 +129,7 @@ class _Measure:
 
 def _find_on_board(joint, struck):
     """(joint, distance of its middle along the baseline that is struck); joints are placed on the struck plank."""
-    return joint, float(Chart(struck).find(joint.line)[:, 0].mean())
+    return joint, float(BaselineChart(struck).find(joint.line)[:, 0].mean())
 
 
 def _list_facts(plank, board, saw, measure, settings):
@@ -153,7 +153,7 @@ def _list_facts(plank, board, saw, measure, settings):
 
 def _list_proofs(plank, measure):
     """Lengths that show whether what was struck is the plank."""
-    chart, corner = Chart(plank), plank.find_corners()
+    chart, corner = BaselineChart(plank), plank.find_corners()
     reach = np.ptp(chart.find(np.vstack([c.flatten(tolerance_mm=1e-4) for c in plank.outline()])), axis=0)
 
     def apart(a, b):
@@ -241,7 +241,7 @@ def _write_residual(plank, mark):
 
 
 def _list_marks(plank, worst):
-    chart, found = Chart(plank), []
+    chart, found = BaselineChart(plank), []
     for mark in plank.marks:
         along, up = chart.find([mark.point])[0]
         found.append(MarkRow(mark.edge, mark.station, float(along), float(up), mark.error_mm,
@@ -258,24 +258,24 @@ def _list_sections(plank, joints, sections, scans, measure):
         if heading == "Scarfs and butts" and joints:
             cells = tuple((j.label, j.kind, j.bay, measure.write(along), measure.write(j.length_mm) if j.length_mm
                            else "", "%g to 1" % j.slope if j.slope else "") for j, along in joints)
-            yield Section(heading, tuple(rows),
+            yield Heading(heading, tuple(rows),
                           ("Joint", "Kind", "Bay", "Middle, along from the fore mark", "Length", "Slope"), cells)
         else:
-            yield Section(heading, tuple(rows) or ("Nothing to say.",))
+            yield Heading(heading, tuple(rows) or ("Nothing to say.",))
     cells = tuple((n.capitalize(),
                    *(("%.2f" % v if e.rms_mm or e.band_mm else "\u2013") for v in (e.rms_mm, e.worst_mm, e.band_mm)),
                    "straight" if e.straight else "%.1f" % e.degrees_of_freedom)
                   for n, e in ((n, plank.edges[n]) for n in EDGE_NAMES))
-    yield Section("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
+    yield Heading("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
                               "the edge itself, at its largest."),),
                   ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), cells)
-    yield Section("True scale", tuple(scans) or (
+    yield Heading("True scale", tuple(scans) or (
         "Nothing in the drawing says how the scan's scale was found (%s has not been run). Prove a known length before "
         "cutting." % TRUE_UP.title,))
     missing = tuple("%s: %s has not been run." % (heading, action) for heading, action, rows in sections
                     if rows is None)
     if missing:
-        yield Section("Not worked out", missing)
+        yield Heading("Not worked out", missing)
 
 
 def _list_doubts(plank, struck, lines, tables, board, stations, measure):
@@ -291,7 +291,7 @@ def _list_doubts(plank, struck, lines, tables, board, stations, measure):
             found.append("A batten through the figures in %s comes no nearer to the edges than %.1f mm (%.1f mm is "
                          "aimed at): use finer figures." % (table.figures, table.reached_mm, table.limit_mm))
     for station in lines:
-        for edge, end in zip(station.ends, Chart(struck).find(station.line)):
+        for edge, end in zip(station.ends, BaselineChart(struck).find(station.line)):
             if edge not in ("upper", "lower"):
                 found.append("Frame %s meets the %s end, %s along from the fore mark and %s %s from the baseline: it "
                              "has no row in the offsets there." % (

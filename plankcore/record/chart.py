@@ -5,10 +5,10 @@ import numpy as np
 
 from ..errors import PatternError
 
-__all__ = ["Chart", "EdgeGraph"]
+__all__ = ["BaselineChart", "EdgeGraph"]
 
 
-class Chart:
+class BaselineChart:
     """A plank's baseline as axes: places on the page to (along, up) in mm and back."""
 
     def __init__(self, plank):

@@ -15,7 +15,7 @@ import numpy as np
 from ..geometry.interpolation import ENDS, interpolate_cubic
 from ..model.record import EndRow, Figure, OffsetRow, OffsetTable
 from ..units import format_feet_inches_eighths, round_to_part_mm
-from .chart import Chart, EdgeGraph
+from .chart import BaselineChart, EdgeGraph
 
 __all__ = ["RULES", "Rule", "lay_out_offsets"]
 
@@ -103,7 +103,7 @@ def lay_out_offsets(plank, stations, *, figures, denominator=16):
     PatternError
         If an edge turns back on itself.
     """
-    rule, chart = RULES["mm" if figures == "mm" else denominator], Chart(plank)
+    rule, chart = RULES["mm" if figures == "mm" else denominator], BaselineChart(plank)
     graphs = {n: EdgeGraph(plank.edges[n].curve, chart.start, chart.along, chart.up, n + " edge")
               for n in ("upper", "lower")}
     ordinates = _list_corners(plank, chart, rule) + _list_stations(stations, chart, rule)

@@ -10,7 +10,7 @@ from ..geometry.curve import make_line
 from ..model.drawing import SheetLine, SheetText
 from ..model.record import Sketch
 from ..units import format_inches
-from .chart import Chart
+from .chart import BaselineChart
 
 __all__ = ["WIDTH_MM", "draw_sketch", "name_scale"]
 
@@ -46,7 +46,7 @@ def draw_sketch(plank, stations, joints=(), *, figures):
     Sketch
         With the bow the way it lies in the drawing, upper edge up, never mirrored.
     """
-    chart = Chart(plank)
+    chart = BaselineChart(plank)
     points = chart.find(np.vstack([c.flatten() for c in plank.outline()]))
     low, high = points.min(axis=0), points.max(axis=0)
     fits = [r for r in _RATIOS[figures] if (high[0] - low[0]) / r <= WIDTH_MM - 2 * _EDGE_MM

@@ -24,7 +24,7 @@ from ..model.scan import Misfit
 from .block import Block
 from .tape import find_tape
 
-__all__ = ["Join", "JoinSettings", "JoinedPiece", "join_pieces"]
+__all__ = ["JoinFit", "JoinSettings", "JoinedPiece", "join_pieces"]
 
 # a point's residual over its honest error: passed one time in a hundred by a distance in the plane
 _DOUBTFUL = 3.0
@@ -66,7 +66,7 @@ class JoinedPiece:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Join:
+class JoinFit:
     """All pieces in the order given. misfits : one for each shared point, from its place in one piece to that in
     another, the two that lie farthest apart. sigma0_mm : standard error of one coordinate of a point in a piece, as
     found. freedom :
@@ -114,7 +114,7 @@ def join_pieces(pieces, *, held=0, settings=JoinSettings()):
 
     Returns
     -------
-    Join
+    JoinFit
 
     Raises
     ------
@@ -287,5 +287,5 @@ def _report(pieces, tables, block, fit, settings):
     if far.far_mm > _FLAG * settings.honest_error_mm and explained:
         findings.append(Finding("At this end the piece '%s' is uncertain by %.1f mm." % (far.label, far.far_mm),
                                 far.far_point))
-    return Join(tuple(joined), tuple(misfits), worst, sigma * settings.honest_error_mm, freedom, bool(explained),
-                tuple(findings))
+    return JoinFit(tuple(joined), tuple(misfits), worst, sigma * settings.honest_error_mm, freedom, bool(explained),
+                   tuple(findings))

@@ -54,7 +54,7 @@ def read_tag(shape, outboard, *, line_edge):
 
     Parameters
     ----------
-    shape : Shape
+    shape : TracedShape
         Filled, or drawn by its border.
     outboard : (2,)
         Roughly outboard, on the page.

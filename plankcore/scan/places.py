@@ -10,7 +10,7 @@ from ..errors import SelectionError
 from ..model.plank import EDGE_NAMES, Finding
 from .edges import UPRIGHT, refuse_labels, settle_axis, sort_marks
 
-__all__ = ["Layout", "Place", "find_numbers", "lay_out", "number_marks"]
+__all__ = ["Place", "SortedShapes", "find_numbers", "lay_out", "number_marks"]
 
 END_DEG = 45.0            # a shape that points along the plank within this angle is at an end
 END_SHARE = 0.15          # if it also lies within this share of the length from the end of all
@@ -35,7 +35,7 @@ class Place:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Layout:
+class SortedShapes:
     """Edge of each shape ('' where none fits), outboard by edge, and the direction along the plank towards the right of
     the page.
     """
@@ -93,7 +93,7 @@ def lay_out(places, *, edge, forward):
     middles = np.stack([p.points.mean(axis=0) for p in places])
     if any(p.edge in EDGE_NAMES for p in places) and np.ptp(middles @ axis) > UPRIGHT * np.ptp(middles @ up):
         refuse_labels(middles, edges, [p.name or "a mark" for p in places], axis=axis, forward=forward)
-    return Layout(tuple("" if e == "none" else e for e in edges), outboard, axis)
+    return SortedShapes(tuple("" if e == "none" else e for e in edges), outboard, axis)
 
 
 def _find_axis(places, told, forward):

@@ -18,7 +18,7 @@ from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm
 from ..geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
 from ..model.scan import Unread
 
-__all__ = ["KINDS", "LETTER_MM", "Shape", "gather_shapes", "judge_shape", "judge_tags"]
+__all__ = ["KINDS", "LETTER_MM", "TracedShape", "gather_shapes", "judge_shape", "judge_tags"]
 
 KINDS = ("auto", "tag", "line", "block", "arc")
 RING_SHARE = 0.5          # a hole at least this share of its shape makes it a ring: a thing drawn by its border
@@ -38,7 +38,7 @@ CIRCLE_FILL, CIRCLE_EVEN = (0.75, 0.83), 0.93     # pi/4 of its square, and as w
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Shape:
+class TracedShape:
     """One traced shape, mm.
 
     outer : ndarray, shape (n, 2)
@@ -86,7 +86,7 @@ def gather_shapes(traces):
 
     Returns
     -------
-    list of Shape
+    list of TracedShape
     """
     loops, shapes = [], []
     for trace in traces:
@@ -120,14 +120,14 @@ def gather_shapes(traces):
 def _make_shape(points, holes, closed, trace):
     step = float(np.clip(measure_arc_mm(points)[-1] / 800, 0.25, 1.0))
     if not closed:
-        return Shape(points, (), False, step, find_rectangle(points), 0.0, float(measure_arc_mm(points)[-1]), 0.0,
-                     trace.label, trace.edge, trace.station, trace.error_mm)
+        return TracedShape(points, (), False, step, find_rectangle(points), 0.0, float(measure_arc_mm(points)[-1]), 0.0,
+                           trace.label, trace.edge, trace.station, trace.error_mm)
     outer, step = resample_closed(points, step_mm=step)
     thickness = measure_thickness_mm(outer)
     half = measure_arc_mm(np.vstack([outer, outer[:1]]))[-1] / 2
-    return Shape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), True, step, find_rectangle(outer),
-                 abs(measure_area_mm2(outer)),
-                 float(half - thickness), thickness, trace.label, trace.edge, trace.station, trace.error_mm)
+    return TracedShape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), True, step,
+                       find_rectangle(outer), abs(measure_area_mm2(outer)), float(half - thickness), thickness,
+                       trace.label, trace.edge, trace.station, trace.error_mm)
 
 
 def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm, radius_mm=0.0):
@@ -135,7 +135,7 @@ def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm, 
 
     Parameters
     ----------
-    shape : Shape
+    shape : TracedShape
     kind : str
         One of KINDS: what the user says the shapes are.
     smallest_mm, shortest_line_mm, shortest_tag_mm : float
@@ -190,7 +190,7 @@ def judge_tags(tags):
 
     Returns
     -------
-    list of (Shape, Unread or None)
+    list of (TracedShape, Unread or None)
     """
     if len(tags) < 3:
         return [(t, None) for t in tags]

@@ -60,7 +60,7 @@ def number_frames(frames, rule, *, what):
 
     Parameters
     ----------
-    frames : list of Frame
+    frames : list of FrameSpots
         From the fore end aft.
     rule : LabelRule
         Used where nothing is labelled.

@@ -12,7 +12,7 @@ from ..model.labels import read_frame_text
 from ..model.plank import Finding
 from . import words
 
-__all__ = ["NUMBER_REACH_MM", "Frame", "Spot", "give_labels", "leave_corner_marks", "pair_spots"]
+__all__ = ["NUMBER_REACH_MM", "FrameSpots", "Spot", "give_labels", "leave_corner_marks", "pair_spots"]
 
 PAIR_MM = 40.0            # ticks or marks on the two edges this near along the baseline belong to one frame
 # of the usual gap: two that stand alone and are nearer than this are one frame, and it is told
@@ -32,7 +32,7 @@ class Spot:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Frame:
+class FrameSpots:
     """What is known of a frame before its line is struck: spots on one or two edges, the one towards the upper edge
     first; or a drawn Strip; its label or ''.
     """
@@ -112,7 +112,7 @@ def pair_spots(bed, spots, *, what):
 
     Returns
     -------
-    list of Frame, list of Finding
+    list of FrameSpots, list of Finding
 
     Raises
     ------
@@ -160,10 +160,10 @@ def _finish_lone(bed, left, rows, frames, what, findings):
             used.add(id(end))
             more.append(_make_frame(bed, (spot, end) if spot.edge == "upper" else (end, spot)))
         else:
-            more.append(Frame(float(bed.measure_along(spot.point)), spot.label, (spot,)))
+            more.append(FrameSpots(float(bed.measure_along(spot.point)), spot.label, (spot,)))
     for spot in (s for n in ("fore", "aft") for s in rows[n] if id(s) not in used):
         if spot.label and what == "mark" and not any(f.label.lower() == spot.label.lower() for f in frames + more):
-            more.append(Frame(float(bed.measure_along(spot.point)), spot.label, (spot,)))
+            more.append(FrameSpots(float(bed.measure_along(spot.point)), spot.label, (spot,)))
         elif what == "tick":
             findings.append(Finding(words.tell_no_partner(spot.edge), tuple(map(float, spot.point))))
     return more
@@ -179,12 +179,12 @@ def leave_corner_marks(bed, frames):
     Parameters
     ----------
     bed : Bed
-    frames : list of Frame
+    frames : list of FrameSpots
         Of marks, from the fore end aft.
 
     Returns
     -------
-    list of Frame, list of Finding
+    list of FrameSpots, list of Finding
     """
     told = [k for k, f in enumerate(frames) if f.label]
     if len(told) < 2:
@@ -202,8 +202,8 @@ def _tell_corner(bed, spot, frame, *, is_forward):
 
 
 def _make_frame(bed, pair):
-    return Frame(float(bed.measure_along(np.mean([s.point for s in pair], axis=0))), pair[0].label or pair[1].label,
-                 tuple(pair))
+    middle = np.mean([s.point for s in pair], axis=0)
+    return FrameSpots(float(bed.measure_along(middle)), pair[0].label or pair[1].label, tuple(pair))
 
 
 def _apart(bed, a, b):

@@ -21,7 +21,7 @@ from ..model.ranges import refuse_outside
 from . import words
 from .lines import Bed, Strip
 from .numbers import list_strays, number_frames
-from .pairs import Frame, Spot, give_labels, leave_corner_marks, pair_spots
+from .pairs import FrameSpots, Spot, give_labels, leave_corner_marks, pair_spots
 
 __all__ = ["SOURCES", "SQUARE_TO", "LabelRule", "StationSettings", "strike_stations"]
 
@@ -131,7 +131,7 @@ def _space_frames(bed, settings):
     names = settings.labels.name(len(away))
     order = slice(None, None, -1) if aft else slice(None)
     along = (bed.length_mm - away if aft else away)[order]
-    return [Frame(float(x), "") for x in along], names[order], []
+    return [FrameSpots(float(x), "") for x in along], names[order], []
 
 
 def _find_drawn(bed, plank, lines, numbers):
@@ -141,7 +141,8 @@ def _find_drawn(bed, plank, lines, numbers):
                                                              "each from edge to edge or past it.")
     strips = [_cross_drawn(bed, line) for line in lines]
     labels, findings = give_labels([s.line for s in strips], [line.station for line in lines], numbers, what="line")
-    frames = [Frame(float(bed.measure_along(s.line.mean(axis=0))), label, (), s) for s, label in zip(strips, labels)]
+    frames = [FrameSpots(float(bed.measure_along(s.line.mean(axis=0))), label, (), s)
+              for s, label in zip(strips, labels)]
     return sorted(frames, key=lambda f: f.along_mm), findings
 
 

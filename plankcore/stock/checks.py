@@ -22,8 +22,8 @@ def measure_spare_mm(ready, spot, others, settings):
     Parameters
     ----------
     ready : ReadyBoard
-    spot : Spot
-    others : sequence of Spot
+    spot : LaidPiece
+    others : sequence of LaidPiece
         What else lies on the board.
     settings : StockSettings
 

@@ -14,7 +14,7 @@ from .checks import measure_spare_mm
 from .drawing import draw_boards
 from .needs import find_least_board, find_scarf
 from .packing import Packer
-from .shapes import KNOT_RULES, LAYS, ReadyBoard, Shape, StockSettings
+from .shapes import KNOT_RULES, LAYS, Outline, ReadyBoard, StockSettings
 from .sharing import share_out
 from .words import count_uses, list_findings, list_rows, list_summary
 
@@ -53,7 +53,7 @@ def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda te
     again from the outlines alone.
     """
     _check_settings(settings)
-    shapes = [Shape(p) for p in pieces]
+    shapes = [Outline(p) for p in pieces]
     needs = {p.label: find_least_board(s, settings) for p, s in zip(pieces, shapes)}
     scarfs = {p.label: None if p.part else find_scarf(s, settings, thickness_mm=p.finished_mm or p.stock_mm)
               for p, s in zip(pieces, shapes)}

@@ -17,7 +17,7 @@ from ..geometry.envelope import measure_rise_mm
 from .search import cast_nets, find_gaps, find_turning_cost, forbid_blot, weigh
 from .shapes import FLAT_MM
 
-__all__ = ["Spot", "find_spot"]
+__all__ = ["LaidPiece", "find_spot"]
 
 _STEPS = 4                # halvings of the last net's steps of turn and shift
 _NEAR_MM = 1.5            # what columns may have missed
@@ -25,8 +25,8 @@ _FINE_DEG = 0.02          # turns that are looked at on a plain board
 
 
 @dataclass(frozen=True, eq=False)
-class Spot:
-    """Where a piece lies: its Shape, turn, whether turned over, and its origin on the board. room_mm : how far it can
+class LaidPiece:
+    """Where a piece lies: its Outline, turn, whether turned over, and its origin on the board. room_mm : how far it can
     move across there; cost : by the goal.
     """
 
@@ -70,17 +70,18 @@ def _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm):
 
 
 def _look(goal, ready, shape, placed, turn_deg, over, shifts, grow_mm):
-    """The best Spot at one turn over some shifts, exactly; its cost is above 1e5 where it does not fit."""
+    """The best LaidPiece at one turn over some shifts, exactly; its cost is above 1e5 where it does not fit."""
     seen = shape.see(turn_deg, over)
     first, last = ready.room.first_mm - seen.first_mm, ready.room.last_mm - seen.last_mm
     if last < first:
-        return Spot(shape, turn_deg, over, 0.5 * (first + last), 0.0, last - first, 2e6 + first - last)
+        return LaidPiece(shape, turn_deg, over, 0.5 * (first + last), 0.0, last - first, 2e6 + first - last)
     shifts = np.clip(shifts, first, last)
     low, high = _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm)
     cost, y, room = weigh(goal, ready, shape, [(turn_deg, over)] * len(shifts), shifts, find_gaps(low, high),
                           (first, last))
     best = int(np.argmin(np.round(cost, 6)))
-    return Spot(shape, float(turn_deg), over, float(shifts[best]), float(y[best]), float(room[best]), float(cost[best]))
+    return LaidPiece(shape, float(turn_deg), over, float(shifts[best]), float(y[best]), float(room[best]),
+                     float(cost[best]))
 
 
 def find_spot(ready, shape, placed, settings, goal, *, care=3):
@@ -89,8 +90,8 @@ def find_spot(ready, shape, placed, settings, goal, *, care=3):
     Parameters
     ----------
     ready : ReadyBoard
-    shape : Shape
-    placed : sequence of Spot
+    shape : Outline
+    placed : sequence of LaidPiece
         What lies on the board already.
     settings : StockSettings
     goal : str
@@ -103,7 +104,7 @@ def find_spot(ready, shape, placed, settings, goal, *, care=3):
 
     Returns
     -------
-    Spot or None
+    LaidPiece or None
         None where no place was found.
     """
     if ready.room is None or shape.area_mm2 + sum(s.shape.area_mm2 for s in placed) > ready.area_mm2:
@@ -152,7 +153,7 @@ def _may_lie_beside(ready, shape, placed, settings):
 
 
 def _polish(goal, ready, shape, placed, spot, limits, grow_mm, step, along):
-    """A Spot bettered by ever smaller exact steps of turn and shift."""
+    """A LaidPiece bettered by ever smaller exact steps of turn and shift."""
     end = 180.0 if abs(spot.turn_deg) > 90 else 0.0
     limits = (-limits[1], -limits[0]) if spot.over else limits          # turned over, a turn is the other way about
     for _ in range(_STEPS):
@@ -172,8 +173,8 @@ def _polish(goal, ready, shape, placed, spot, limits, grow_mm, step, along):
 
 
 def _find_plain_spot(ready, shape, limits, overs, goal):
-    """The best Spot on an empty rectangle: the roomiest turn is exact, others are taken from a net of turns a fiftieth
-    of a degree apart.
+    """The best LaidPiece on an empty rectangle: the roomiest turn is exact, others are taken from a net of turns a
+    fiftieth of a degree apart.
     """
     room = ready.room
     length, breadth = ready.length_mm, ready.breadth_mm
@@ -214,6 +215,6 @@ def _find_plain_spot(ready, shape, limits, overs, goal):
             x = room.first_mm - seen.first_mm
             x += 0.5 * (room.last_mm - seen.last_mm - x) if goal in ("middle", "room") else 0.0
             across = {"up": 0.0, "down": slack}.get(goal, 0.5 * slack)
-            found.append(Spot(shape, turn, over, float(x), float(room.top[0, 1] - low[best] + across), slack,
+            found.append(LaidPiece(shape, turn, over, float(x), float(room.top[0, 1] - low[best] + across), slack,
                               float(cost[best])))
     return min(found, key=lambda s: round(s.cost, 6))

@@ -26,7 +26,7 @@ class Packer:
     Parameters
     ----------
     boards : sequence of ReadyBoard
-    shapes : sequence of Shape
+    shapes : sequence of Outline
     settings : StockSettings
     allowed : ndarray of bool, shape (pieces, boards)
         Whether a board's thickness and kind are right for a piece.

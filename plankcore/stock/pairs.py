@@ -22,7 +22,7 @@ class PairWidths:
 
     Parameters
     ----------
-    first, second : Shape
+    first, second : Outline
     settings : StockSettings
     """
 

@@ -12,7 +12,7 @@ from ..geometry.envelope import cover_columns, find_envelope, find_room, grow_en
 from ..geometry.outline import flatten_outline
 from ..geometry.polyline import measure_arc_mm
 
-__all__ = ["KNOT_RULES", "LAYS", "Blot", "ReadyBoard", "Shape", "StockSettings"]
+__all__ = ["KNOT_RULES", "LAYS", "Blot", "Outline", "ReadyBoard", "StockSettings"]
 
 # chords of a piece lie no farther than this from its curves; clearances are judged with it added
 FLAT_MM = 0.05
@@ -57,7 +57,7 @@ class StockSettings:
     seed: int = 1
 
 
-class Shape:
+class Outline:
     """A piece in axes of its own, its baseline along x with the fore end to the left, and what is known of it at each
     turn.
 

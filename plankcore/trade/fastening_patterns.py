@@ -14,7 +14,7 @@ __all__ = [
     "CLEAR_ALONG_SHANKS",
     "PLUG_WALL_MM",
     "RULES",
-    "Crossing",
+    "FramePattern",
     "WidthRule",
     "count_butt",
     "count_crossing",
@@ -38,7 +38,7 @@ _SMALL = "small craft practice, no source"
 
 
 @dataclass(frozen=True)
-class Crossing:
+class FramePattern:
     """What a plank of one width takes at a frame.
 
     counts : numbers of fastenings, taken in turn from frame to frame: (2,) double, (1,) single, (2, 1) alternate double
@@ -115,7 +115,7 @@ def _at_most(width_in, limit_in):
     return width_in <= limit_in + _SLACK_MM / INCH_MM
 
 
-def count_crossing(rule: str, width_mm: float, *, own_count: int = 0) -> Crossing:
+def count_crossing(rule: str, width_mm: float, *, own_count: int = 0) -> FramePattern:
     """What a plank takes at a frame by a rule.
 
     Parameters
@@ -129,7 +129,7 @@ def count_crossing(rule: str, width_mm: float, *, own_count: int = 0) -> Crossin
 
     Returns
     -------
-    Crossing
+    FramePattern
 
     Raises
     ------
@@ -147,25 +147,25 @@ def count_crossing(rule: str, width_mm: float, *, own_count: int = 0) -> Crossin
             raise SettingError("%d fastenings to a frame cannot be laid out." % own_count,
                                "Count them on the boat, at a frame where the plank is sound; give 1 to 12.",
                                "Count at each frame, on the boat")
-        return Crossing((int(own_count),))
+        return FramePattern((int(own_count),))
     if name == "small":
         if _at_most(width, 6.0):
-            return Crossing((2,))
+            return FramePattern((2,))
         wider = "" if _at_most(
             width, 8.0) else "the practice quoted ends at planks 8 in wide; this one is wider, and three are laid out."
-        return Crossing((3,), doubt=wider)
+        return FramePattern((3,), doubt=wider)
     if name == "lloyds":
-        return Crossing((1,) if _at_most(width, 8.0) else (2, 1) if _at_most(width, 11.0) else (2,))
+        return FramePattern((1,) if _at_most(width, 8.0) else (2, 1) if _at_most(width, 11.0) else (2,))
     if name == "composite":
         # from 10 in means 10 in itself too
-        return Crossing((2,) if width >= 10.0 - _SLACK_MM / INCH_MM else (2, 1) if width >= 8.5 - _SLACK_MM / INCH_MM
-                        else (1,))
+        return FramePattern((2,) if width >= 10.0 - _SLACK_MM / INCH_MM
+                            else (2, 1) if width >= 8.5 - _SLACK_MM / INCH_MM else (1,))
     if name == "lakes-bottom":
-        return Crossing((max(2, math.ceil((width - _SLACK_MM / INCH_MM) / _LAKES_EACH_IN)),))
+        return FramePattern((max(2, math.ceil((width - _SLACK_MM / INCH_MM) / _LAKES_EACH_IN)),))
     limit = _LAKES_WIDEST_IN[name]
     doubt = "" if _at_most(
         width, limit) else "the rule of 1866 lets planks there be no wider than %g in; this one is wider." % limit
-    return Crossing((4,), 1, doubt)
+    return FramePattern((4,), 1, doubt)
 
 
 def count_butt(rule: str, width_mm: float, *, own_count: int = 0) -> tuple[int, str]:

@@ -9,7 +9,7 @@ from shapes import SNY_MM, draw_graph, make_bowed_plank, make_line, make_plank, 
 
 from plankcore.errors import PatternError
 from plankcore.geometry.curve import Curve
-from plankcore.record.chart import Chart, EdgeGraph
+from plankcore.record.chart import BaselineChart, EdgeGraph
 from plankcore.record.offsets import RULES, _judge, _Ordinate, lay_out_offsets
 from plankcore.stations.strike import StationSettings, strike_stations
 
@@ -152,7 +152,7 @@ def test_there_are_enough_ordinates_and_none_too_many(figures, denominator):
     table = lay(plank, figures=figures, denominator=denominator, first_mm=700, spacing_mm=1000)
     rule = RULES["mm" if figures == "mm" else denominator]
     assert table.limit_mm == rule.limit_mm and table.reached_mm <= rule.limit_mm
-    chart = Chart(plank)
+    chart = BaselineChart(plank)
     graphs = {n: EdgeGraph(plank.edges[n].curve, chart.start, chart.along, chart.up, n) for n in ("upper", "lower")}
     kept = [_Ordinate(r.label, r.kind, r.along.value_mm, tuple(n for n in graphs if getattr(r, n)))
             for r in table.rows]
