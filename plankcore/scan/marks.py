@@ -16,7 +16,7 @@ from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import MarkReport, ReadMark, Unread
 from .kinds import LINE_EDGES, SQUARE, combine_arcs, read_arc, read_tag
 from .lines import open_line, open_round, read_line
-from .places import Place, find_numbers, lay_out, number_marks
+from .places import ShapePlace, find_numbers, lay_out, number_marks
 from .shapes import KINDS, LETTER_MM, gather_shapes, judge_shape, judge_tags
 
 __all__ = ["EDGES", "KINDS", "LINE_EDGES", "STATIONS", "MarkSettings", "read_marks"]
@@ -104,12 +104,12 @@ def read_marks(traces, *, settings, numbers=()):
     if not tags and not arcs and not strokes:
         _refuse_nothing(unread, len(shapes))
     # a tag about as wide as long points nowhere by itself
-    places = [Place(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None, None, t.edge,
+    places = [ShapePlace(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None, None, t.edge,
                     t.label) for t in tags]
     for stroke in strokes:
         points, way = stroke.middle
-        places.append(Place(points, np.array([way[1], -way[0]]), None, stroke.edge, stroke.shape.label))
-    places += [Place(a.point[None], a.outboard, a.outboard, a.edge, a.shapes[0]) for a in arcs]
+        places.append(ShapePlace(points, np.array([way[1], -way[0]]), None, stroke.edge, stroke.shape.label))
+    places += [ShapePlace(a.point[None], a.outboard, a.outboard, a.edge, a.shapes[0]) for a in arcs]
     layout = lay_out(places, edge=settings.edge, forward=settings.forward)
     frames, findings = find_numbers(numbers, layout.axis,
                                     reach_mm=settings.reach_mm) if settings.stations == "numbers" else ([], [])

@@ -10,7 +10,7 @@ from ..errors import SelectionError
 from ..model.plank import EDGE_NAMES, Finding
 from .edges import UPRIGHT, refuse_labels, settle_axis, sort_marks
 
-__all__ = ["Place", "SortedShapes", "find_numbers", "lay_out", "number_marks"]
+__all__ = ["ShapePlace", "SortedShapes", "find_numbers", "lay_out", "number_marks"]
 
 END_DEG = 45.0            # a shape that points along the plank within this angle is at an end
 END_SHARE = 0.15          # if it also lies within this share of the length from the end of all
@@ -22,7 +22,7 @@ _FRAME = re.compile(r"^(?:frame|fr\.?|no\.?|#)?\s*([A-Za-z]{0,3}[ -]?\d{1,4}[A-Z
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Place:
+class ShapePlace:
     """What is known of a shape before its edge: points (n, 2), the line it points along (2,) or None, outboard if that
     is known, told edge, what the user finds it by.
     """
@@ -54,7 +54,7 @@ def lay_out(places, *, edge, forward):
 
     Parameters
     ----------
-    places : list of Place
+    places : list of ShapePlace
     edge : str
         'auto', or the edge all of them are on.
     forward : {'right', 'left'}

@@ -8,7 +8,7 @@ from shapes import draw_lines, draw_trace
 from plankcore.errors import SelectionError
 from plankcore.model.plank import Trace
 from plankcore.scan.pattern import read_pattern
-from plankcore.scan.places import Place, lay_out
+from plankcore.scan.places import ShapePlace, lay_out
 
 LINES = {"upper": [(1000, 50), (0, 50)], "lower": [(1000, 150), (0, 150)], "fore": [(1000, 50), (1000, 150)],
          "aft": [(0, 50), (0, 150)]}
@@ -143,7 +143,7 @@ SPOTS = [((x, y), e) for x in range(50, 1000, 150) for y, e in ((50, "upper"), (
 
 
 def lay(spots, turned):
-    return lay_out([Place(stand([at], turned), edge=e, name="%s %d" % (e, k)) for k, (at, e) in enumerate(spots)],
+    return lay_out([ShapePlace(stand([at], turned), edge=e, name="%s %d" % (e, k)) for k, (at, e) in enumerate(spots)],
                    edge="auto", forward="right")
 
 
