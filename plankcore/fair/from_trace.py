@@ -10,7 +10,7 @@ from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.bezier import fit_cubics
 from ..geometry.curve import Curve
-from ..geometry.smoothing import evaluate_basis, fit_robustly, space_knots, wave_to_penalty
+from ..geometry.smoothing import StrayFailure, evaluate_basis, fit_robustly, space_knots, wave_to_penalty
 
 __all__ = ["Chart", "FairedEdge", "fair_trace", "measure_bow", "read_line"]
 
@@ -97,6 +97,11 @@ def fair_trace(name, runs, settings, *, is_end):
     Returns
     -------
     FairedEdge
+
+    Raises
+    ------
+    PatternError
+        If the trace doubles back, or most of it lies off any fair edge; with the place.
     """
     chart = Chart.lay(np.mean([r[0] for r in runs], axis=0), np.mean([r[-1] for r in runs], axis=0))
     charted = [chart.read(r) for r in runs]
@@ -110,13 +115,19 @@ def fair_trace(name, runs, settings, *, is_end):
     x = np.linspace(low + margin, high - margin, max(int((high - low - 2 * margin) / max(wave / 200, 0.5)), 20) + 1)
     y = np.mean([_read_across(x, *c) for c in charted], axis=0)
     weights = np.full(len(x), x[1] - x[0])
-    fit = _fit_wave(x, y, weights, low, high, wave=wave, order=order)
+    try:
+        fit = _fit_wave(x, y, weights, low, high, wave=wave, order=order)
+    except StrayFailure as failure:
+        point = chart.place(x[failure.worst:failure.worst + 1], y[failure.worst:failure.worst + 1])[0]
+        raise PatternError("The %s edge is no line to be faired: %.0f %% of it lies more than %.1f mm off any run "
+                           "without waves shorter than %.0f mm." % (name, 100 * failure.share, STRAY_MM, wave),
+                           "Draw it again without its teeth or steps, or give a shorter wave.",
+                           tuple(map(float, point))) from None
     if is_end:
         # an end is short, and a wander of the pen looks like a bend in it: the stiffer of two curves is right as long
         # as they differ by no more than the honest error
-        stiff = _fit_wave(x, y, weights, low, high, wave=4 * wave, order=order)
-        if np.max(np.abs(stiff.spline.evaluate(x) - fit.spline.evaluate(x))) <= settings.honest_error_mm:
-            fit = stiff
+        fit = _find_stiffest(fit, x, y, weights, low, high, wave=4 * wave, order=order,
+                             apart_mm=settings.honest_error_mm)
     function, residuals, freedom = _read_spline(fit.spline), fit.residuals, fit.degrees_of_freedom
     straight = is_end and measure_bow(function, low, high) < settings.honest_error_mm
     if straight:
@@ -137,6 +148,16 @@ def _fit_wave(x, y, weights, low, high, *, wave, order):
     knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, (high - low) / 300), degree=DEGREE)
     return fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE,
                         weights=weights, cut=STRAY_MM)
+
+
+def _find_stiffest(fit, x, y, weights, low, high, *, wave, order, apart_mm):
+    """The stiffer fit, where the trace bears one and it nowhere differs by more than apart_mm; else the fit as it is.
+    """
+    try:
+        stiff = _fit_wave(x, y, weights, low, high, wave=wave, order=order)
+    except StrayFailure:
+        return fit
+    return stiff if np.max(np.abs(stiff.spline.evaluate(x) - fit.spline.evaluate(x))) <= apart_mm else fit
 
 
 def _read_across(at, x, y):

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Spline",
     "SplineFit",
+    "StrayFailure",
     "evaluate_basis",
     "fit_penalised_spline",
     "fit_robustly",
@@ -32,6 +33,18 @@ __all__ = [
     "space_knots",
     "wave_to_penalty",
 ]
+
+_LEAST_HEARD = 0.5        # a curve that fewer of the points lie on than off is none of theirs
+
+
+class StrayFailure(ValueError):
+    """Points that no curve as smooth as asked for runs through: `worst` is the number of the farthest, `share` the part
+    of them that lies off.
+    """
+
+    def __init__(self, worst: int, share: float) -> None:
+        self.worst, self.share = worst, share
+        super().__init__("%.0f %% of the points lie off any such curve" % (100 * share))
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -254,6 +267,11 @@ def fit_robustly(x: Values, y: Values, *, penalty: float, order: int, knots: Val
     -------
     SplineFit
         `weights` holds the final ones.
+
+    Raises
+    ------
+    StrayFailure
+        If more than half of the points lie further than the cut off the curve that was found.
     """
     x, y, weights = np.asarray(x, float), np.asarray(y, float), np.asarray(weights, float)
     level = float(np.average(y, weights=weights))
@@ -263,12 +281,17 @@ def fit_robustly(x: Values, y: Values, *, penalty: float, order: int, knots: Val
     coefficients = rough.solve(weights[::thin])
     for k in range(rounds):
         share = _share(rough.measure_residuals(coefficients), cut * max(6.0 * 0.3 ** k, 1.0))
-        if np.count_nonzero(share) < order + 2:
+        if np.count_nonzero(share) < max(_LEAST_HEARD * len(share), order + 2):
             break
         coefficients = rough.solve(weights[::thin] * share)
     whole = rough if thin == 1 else _Problem(x, y, penalty=penalty, order=order, knots=knots, degree=degree,
                                              level=level)
-    return whole.finish(weights * _share(whole.measure_residuals(coefficients), cut))
+    off = whole.measure_residuals(coefficients)
+    share = _share(off, cut)
+    heard = np.count_nonzero(share) / len(share)
+    if heard < _LEAST_HEARD:
+        raise StrayFailure(int(np.argmax(np.abs(off))), 1 - heard)
+    return whole.finish(weights * share)
 
 
 def _share(residuals, limit):

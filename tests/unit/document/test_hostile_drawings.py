@@ -124,6 +124,42 @@ def test_a_zigzag_is_refused_in_our_words_or_read(action, count, amplitude, heig
         assert error.problem and error.remedy
 
 
+def draw_teeth(form, pitch, height):
+    """A plank whose long edges are teeth of this height each way: a saw's, a meander's or waves."""
+    x = np.arange(100, 1801, pitch / 16 if form == "waves" else pitch / 2)
+    teeth = np.sin(2 * np.pi * (x - 100) / pitch) if form == "waves" else (-1.0) ** np.arange(len(x))
+    if form == "meander":
+        x, teeth = np.repeat(x, 2)[1:-1], np.repeat(teeth, 2)[:-2]
+    top = np.stack([x, 180 - 50 * np.sin(np.pi * x / 1900) + height * teeth], axis=1)
+    bottom = np.stack([x, 300 - 50 * np.sin(np.pi * x / 1900) - height * teeth], axis=1)
+    return '<path id="trace" style="fill:#000" d="%s"/>' % write_path_data(np.vstack([top, bottom[::-1]]))
+
+
+@pytest.mark.parametrize("form, pitch, height, wave", [
+    ("meander", 60, 5, 600), ("meander", 60, 45, 600), ("meander", 120, 45, 600), ("meander", 150, 50, 600),
+    ("meander", 120, 20, 5000), ("saw", 90, 60, 5000), ("saw", 300, 45, 5000), ("saw", 600, 60, 5000),
+    ("waves", 200, 20, 5000), ("waves", 300, 60, 5000), ("waves", 850, 45, 5000)])
+def test_an_edge_of_teeth_is_refused_with_its_name_and_place(form, pitch, height, wave):
+    """Hardly a point of it lies near any fair run: there is nothing left to fair by."""
+    words = "edge is no line to be faired: [0-9]+ % of it lies more than 1.5 mm"
+    with pytest.raises(PlankError, match=words) as caught:
+        run("fair", draw_teeth(form, pitch, height), ["trace"], shortest_wave="%d mm" % wave)
+    assert caught.value.remedy and 100 <= caught.value.where[0] <= 1900 and 50 <= caught.value.where[1] <= 400
+
+
+@pytest.mark.parametrize("form", ["saw", "meander", "waves"])
+@pytest.mark.parametrize("height, pitch", [(0.001, 2), (0.05, 2), (0.5, 10), (1.0, 40)])
+def test_teeth_finer_than_a_stray_are_faired_past_and_take_allowances(form, height, pitch):
+    """Thousands of them: the plank is read as without them, to a millimetre of its area's width."""
+    drawing = open_drawing(draw_teeth(form, pitch, height))
+    for action, select in (("fair", ["trace"]), ("allowance", [])):
+        made = load_action(EXTENSIONS, action)()
+        made.read_arguments(["--thickness=25 mm"] if action == "fair" else ["--aft=300 mm"])
+        made.apply(drawing.root, select, "")
+    plank = drawing.read_plank(drawing.find_group())
+    assert plank.measure_width_mm() == pytest.approx(120, abs=1.0)
+
+
 @pytest.mark.parametrize("text", ["Te\x07rn", "Te\ud800rn", "Tern\x00", "Te\ufffern"])
 def test_a_setting_that_no_drawing_can_hold_is_refused(text):
     action = load_action(EXTENSIONS, "fair")()
