@@ -18,8 +18,8 @@ _AT = 40                  # places in a stretch at which a curve is looked at
 ENDS = ("natural", "running on")
 
 
-def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str) -> Values:
-    """Values of the cubic spline through (x, y).
+def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str, derivative: int = 0) -> Values:
+    """Values of the cubic spline through (x, y), or its slopes.
 
     Parameters
     ----------
@@ -32,6 +32,8 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str) -
         cubic, and so the last two (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not-a-knot"), as of a rod
         that goes on evenly;
         through three points it is the parabola. Two points give the straight line.
+    derivative : int
+        0 or 1.
 
     Returns
     -------
@@ -42,7 +44,8 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str) -
     if ends not in ENDS or count < 2 or not (h > 0).all():
         raise ValueError("rising x, at least two, and one of %s are needed" % (ENDS,))
     if count == 2 or (count == 3 and ends == "running on"):
-        return np.polynomial.Polynomial.fit(x, y, count - 1)(at)
+        through = np.polynomial.Polynomial.fit(x, y, count - 1)
+        return (through.deriv() if derivative else through)(at)
     # second derivatives m at the points: continuous slope at each inner one, and the ends' conditions
     matrix, right = np.zeros((count, count)), np.zeros(count)
     inner = np.arange(1, count - 1)
@@ -56,6 +59,9 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str) -
     m = np.linalg.solve(matrix, right)
     k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, count - 2)
     a, b, step = x[k + 1] - at, at - x[k], h[k]
+    if derivative:
+        return ((m[k + 1] * b ** 2 - m[k] * a ** 2) / (2 * step) + (y[k + 1] - y[k]) / step
+                - (m[k + 1] - m[k]) * step / 6)
     return (m[k] * a ** 3 + m[k + 1] * b ** 3) / (6 * step) + (y[k] / step - m[k] * step / 6) * a + (
         y[k + 1] / step - m[k + 1] * step / 6) * b
 

@@ -18,7 +18,6 @@ from .shapes import EDGES
 
 __all__ = ["TREATMENTS", "FairReadings", "ReadingLine", "fair_line", "fair_readings"]
 
-ORDER = 4
 TREATMENTS = ("keep", "leave out")
 # of the honest error: so far beyond both neighbours a fair run may go before it is asked whether they bear it out.
 # Practice, no source
@@ -40,7 +39,7 @@ class ReadingLine:
     places_mm, readings : of the frames that gave it, in order. left_out : labels of doubtful readings that were not
     used. held : of each stretch
         between two of them, whether the smoothest fit swung out there, so that the line was held within the two
-        readings.
+        readings. is_kept : whether the readings were too few to be faired, so that the line passes through all.
     """
 
     function: object
@@ -52,6 +51,7 @@ class ReadingLine:
     left_out: tuple = ()
     readings: tuple = ()
     held: tuple = ()
+    is_kept: bool = False
 
     def evaluate(self, x):
         """Values (n,) at x (n,)."""
@@ -136,6 +136,10 @@ class FairReadings:
         beyond, labels = line.measure_beyond(x)
         return (beyond, labels) if abs(beyond) > self.seen[kind](x) else (0.0, ())
 
+    def list_kept(self):
+        """(kind, number of frames that gave it) of all that were too few to be faired."""
+        return [(kind, len(line.labels)) for kind, line in self._list_lines() if line is not None and line.is_kept]
+
     def list_between(self, crossings):
         """(label, kind, how far beyond both neighbours, their labels, whether it was held within them) of frames not
         read where either is so.
@@ -170,8 +174,8 @@ class Doubt:
 
 
 def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
-    """Fair one kind of reading: one is held along the whole plank, two make a straight line, more a smoothing spline of
-    the order they can bear.
+    """Fair one kind of reading: one is held along the whole plank, two make a straight line, up to error_ladder.FEW a
+    line through all, more a smoothing spline.
 
     Parameters
     ----------
@@ -185,8 +189,7 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     round about bear it out that it turns between them: then it may reach beyond both, and `measure_beyond` says by how
     much.
     The errors are the largest the readings may honestly have (geometry.error_ladder): readings that run exactly smooth
-    come back as they were read. Three readings are faired by the error given: they have nothing to tell a bend from an
-    error by.
+    come back as they were read, and so do those that are too few to tell a bend from an error by.
 
     Returns
     -------
@@ -198,12 +201,13 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
         return ReadingLine(lambda at: np.full(np.shape(at), y[0]), float(x[0]), float(x[0]), names, (), tuple(x), (),
                            tuple(y))
     if count == 2:
-        return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), float(x[1]), names, (), tuple(x), (), tuple(y))
+        return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), float(x[1]), names, (), tuple(x), (), tuple(y),
+                           (), True)
     wave = max(shortest_wave_mm, 2 * float(np.ptp(x)) / (count - 1))
     wrong = find_doubtful(x, y, errors, np.ones(count), shortest_wave_mm=wave)
 
     def fit(keep):
-        return fit_ladder(x[keep], y[keep], errors[keep], shortest_wave=wave, order=min(ORDER, int(keep.sum()) - 1))
+        return fit_ladder(x[keep], y[keep], errors[keep], shortest_wave=shortest_wave_mm)
     said, enough = (), int((~wrong).sum()) >= 2
     if wrong.any():
         trusted = fit(~wrong) if enough else None
@@ -211,12 +215,13 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
         others = trusted.evaluate(x[wrong]) if enough else np.full(int(wrong.sum()), np.median(y))
         said = tuple((names[i], float(y[i]), float(o)) for i, o in zip(np.flatnonzero(wrong), others))
     kept = np.flatnonzero(~wrong) if wrong.any() and enough and doubtful == "leave out" else np.arange(count)
-    free = _tabulate(trusted if len(kept) < count else fit(np.ones(count, bool)), float(x[kept[0]]), float(x[kept[-1]]))
+    followed = trusted if len(kept) < count else fit(np.ones(count, bool))
+    free = _tabulate(followed, float(x[kept[0]]), float(x[kept[-1]]))
     curve, held = hold_within(free, x[kept], y[kept], room=ROOM * errors[kept])
     return ReadingLine(curve, float(x[kept[0]]), float(x[kept[-1]]), tuple(names[i] for i in kept), said,
                        tuple(x[kept]),
                        tuple(name for name, _, _ in said) if len(kept) < count else (), tuple(y[kept]),
-                       tuple(map(bool, held)))
+                       tuple(map(bool, held)), followed.is_kept)
 
 
 def _tabulate(fit, first, last):

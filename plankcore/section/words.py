@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..geometry.error_ladder import FEW
 from ..trade.seams import find_rule
 from ..trade.thicknesses import describe_system
 from ..units import format_inches, format_mm
@@ -69,8 +70,8 @@ def list_rows(board, *, bend, fair, settings, size_mm, crossings=()):
                     % ("girths, measured round the frames by a wrapped pattern" if settings.widths == "girth"
                        else "straight, corner to corner"))
     rows += _tell_doubtful(fair)
-    rows += [row for row in (_tell_taken(board, fair), *_tell_between(fair, crossings), _tell_changes(board),
-                             _tell_seam(board, settings), *_tell_stock(board, settings, size_mm),
+    rows += [row for row in (_tell_taken(board, fair), _tell_kept(fair), *_tell_between(fair, crossings),
+                             _tell_changes(board), _tell_seam(board, settings), *_tell_stock(board, settings, size_mm),
                              *_tell_bend(board, bend, settings),
                              _tell_ends(settings), _tell_corners(board)) if row]
     return [row.upper() for row in rows]
@@ -112,6 +113,14 @@ def _tell_taken(board, fair):
                   for e in EDGES if not section.reaches(e)]
     text = "; ".join(words)
     return text[:1].upper() + text[1:] + "." if text else ""
+
+
+def _tell_kept(fair):
+    """Readings that no fairing has touched: their errors are still in the board."""
+    kept = "; ".join("%s (%d frames)" % (_KINDS.get(kind, kind.lower() + " bevel"), count)
+                     for kind, count in fair.list_kept())
+    return ("Too few to fair, kept as read with whatever error they have: %s. What %d frames or more give is faired."
+            % (kept, FEW + 1) if kept else "")
 
 
 def _tell_between(fair, crossings):

@@ -20,8 +20,9 @@ def test_as_scipy_has_it(ends, kind, count):
     rng = np.random.default_rng(count)
     x, y = np.cumsum(rng.uniform(5, 300, count)), rng.uniform(-90, 90, count)
     at = np.linspace(x[0] - 4, x[-1] + 4, 701)
-    assert interpolate_cubic(x, y, at, ends=ends) == pytest.approx(CubicSpline(x, y, bc_type=kind)(at), abs=1e-7,
-                                                                   rel=1e-9)
+    theirs = CubicSpline(x, y, bc_type=kind)
+    assert interpolate_cubic(x, y, at, ends=ends) == pytest.approx(theirs(at), abs=1e-7, rel=1e-9)
+    assert interpolate_cubic(x, y, at, ends=ends, derivative=1) == pytest.approx(theirs(at, 1), abs=1e-7, rel=1e-9)
 
 
 def test_a_batten_on_three_ducks():
