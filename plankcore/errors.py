@@ -5,7 +5,15 @@ in the program and is reported as such at the border.
 """
 from __future__ import annotations
 
-__all__ = ["DocumentError", "PatternError", "PlankError", "SelectionError", "SettingError"]
+__all__ = [
+    "ChangedPlankError",
+    "DocumentError",
+    "EmptyPathError",
+    "PatternError",
+    "PlankError",
+    "SelectionError",
+    "SettingError",
+]
 
 
 class PlankError(Exception):
@@ -40,6 +48,14 @@ class SelectionError(PlankError):
 
 class PatternError(PlankError):
     """The traced shape cannot be read as a plank, or cannot take what is asked of it."""
+
+
+class EmptyPathError(PatternError):
+    """A path without any length: some work passes it over."""
+
+
+class ChangedPlankError(PatternError):
+    """A fair plank is no longer what was faired: the remedy is another for a plank made by turning."""
 
 
 class SettingError(PlankError):

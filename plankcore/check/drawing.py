@@ -222,8 +222,7 @@ def _lay_table(ordered, results, summary, caution):
     bare = [r for r in results if r.verdict == "not judged"]
     if bare:
         table.lay(("NOT JUDGED", "NEEDS"),
-                  [(r.name, r.remedy[len("NEEDS "):] if r.remedy.startswith("NEEDS ") else r.remedy) for r in bare],
-                  right, y)
+                  [(r.name, r.needs) for r in bare], right, y)
     foot += LETTER_MM
     for number, source in enumerate(sources, 1):
         for line in textwrap.wrap("%d  %s" % (number, source.upper()), _SOURCE_LETTERS, subsequent_indent="   "):

@@ -135,10 +135,11 @@ def list_facts(results):
             said = "" if verdict == "pass" else "%s: %s: %s. LIMIT: %s (%s). %s." % (
                 verdict.upper(), r.name, r.found, r.limit, r.source.upper(), r.remedy.rstrip("."))
             found.append(Fact("check", said, _AS_FACT[verdict], r.number, source=r.source, about=r.name))
-    bare = [r for r in results if r.verdict == "not judged"]
-    for need in dict.fromkeys(r.remedy for r in bare):
-        about = "; ".join(r.name for r in bare if r.remedy == need)
-        found.append(Fact("check", "NOT JUDGED: %s: %s." % (about, need), "not judged", about=about))
+    wanting = {}
+    for r in (r for r in results if r.verdict == "not judged"):
+        wanting.setdefault(r.remedy, []).append(r.name)
+    found += [Fact("check", "NOT JUDGED: %s: %s." % ("; ".join(some), need), "not judged", about="; ".join(some))
+              for need, some in wanting.items()]
     return (*found, Fact("caution", _CAUTION))
 
 

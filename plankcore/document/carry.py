@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..actions import JOIN, TRUE_UP
-from ..errors import PatternError
+from ..errors import EmptyPathError, PatternError
 from ..geometry import tolerance
 from ..geometry.plane_maps import PlaneMap, map_cubics
 from ..model.plank import Finding
@@ -258,10 +258,8 @@ def _redraw_shape(element, plane_map, page, left):
         return
     try:
         trace = read_trace(element, page)
-    except PatternError as error:
-        if "no length" in error.problem:
-            return
-        raise
+    except EmptyPathError:
+        return
     back, text = transforms.invert(find_total_map(element, page)), []
     for cubics, closed in trace.runs:
         try:

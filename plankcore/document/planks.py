@@ -7,7 +7,7 @@ import numpy as np
 from lxml import etree
 
 from ..actions import FAIR, TURN
-from ..errors import PatternError
+from ..errors import ChangedPlankError, PatternError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..geometry.curve import Curve
@@ -209,9 +209,7 @@ def read_plank(group, page):
     _refuse_if_outdated(group)
     try:
         return _read_plank(group, page)
-    except PatternError as error:
-        if error.remedy != _AGAIN:
-            raise
+    except ChangedPlankError as error:
         original = find_original(group)
         remedy = "Undo the change, or run %s on %s again." % (
             TURN.title, describe_group(original) if original is not None else "the plank it was made from")
@@ -250,19 +248,19 @@ def _read_plank(group, page):
     for element in names.find_roles(layer, "edge"):
         name = names.get(element, "edge")
         if name not in EDGE_NAMES or name in edges:
-            raise PatternError("The fair plank has an edge too many ('%s')." % name, _AGAIN, label)
+            raise ChangedPlankError("The fair plank has an edge too many ('%s')." % name, _AGAIN, label)
         total = find_total_map(element, page)
         _refuse_unless_rigid(total, label)
         runs = read_path(element.attrib.get("d"), where="%s edge of %s" % (name, label))
         if len(runs) != 1:
-            raise PatternError("The %s edge has been cut into %d pieces." % (name, len(runs)), _AGAIN, label)
+            raise ChangedPlankError("The %s edge has been cut into %d pieces." % (name, len(runs)), _AGAIN, label)
         edges[name] = Edge(name, Curve(transforms.apply(total, runs[0].cubics)), _number(element, "rms-mm"),
                            _number(element, "worst-mm"),
                            (0.0, 0.0), _number(element, "freedom"), _number(element, "band-mm"),
                            names.get(element, "straight") == "yes")
     missing = [n for n in EDGE_NAMES if n not in edges]
     if missing:
-        raise PatternError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)
+        raise ChangedPlankError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)
     marks = []
     for element in names.find_roles(layer, "mark"):
         centre = transforms.apply(find_total_map(element, page),
@@ -286,7 +284,7 @@ def _read_plank(group, page):
                       tuple(marks), tuple(ticks), (), names.get(layer, "fairing"),
                       tuple(names.get(group, "names-assumed").split()))
     except PatternError as error:
-        raise PatternError("The plank %s has been changed since it was faired: its edges no longer meet." % label,
+        raise ChangedPlankError("The plank %s has been changed since it was faired: its edges no longer meet." % label,
                            _AGAIN, error.where) from None
     _refuse_if_changed(group, layer, plank, page, label)
     return plank
@@ -297,13 +295,13 @@ def _refuse_unless_rigid(total, label):
     along, across = np.hypot(*linear[:, 0]), np.hypot(*linear[:, 1])
     skew = abs(linear[:, 0] @ linear[:, 1]) / (along * across)
     if abs(along - 1) > _ASPECT or abs(across - 1) > _ASPECT:
-        raise PatternError("The plank %s has been scaled since it was faired: %.5f along and %.5f across."
+        raise ChangedPlankError("The plank %s has been scaled since it was faired: %.5f along and %.5f across."
                            % (label, along, across), _AGAIN, label)
     if skew > _ASPECT:
-        raise PatternError("The plank %s has been skewed since it was faired, by %.3f degrees."
+        raise ChangedPlankError("The plank %s has been skewed since it was faired, by %.3f degrees."
                            % (label, np.degrees(np.arcsin(min(skew, 1.0)))), _AGAIN, label)
     if np.linalg.det(linear) < 0:
-        raise PatternError("The plank %s has been mirrored: it would be the other hand." % label, _AGAIN, label)
+        raise ChangedPlankError("The plank %s has been mirrored: it would be the other hand." % label, _AGAIN, label)
 
 
 def _refuse_if_changed(group, layer, plank, page, label):
@@ -313,7 +311,7 @@ def _refuse_if_changed(group, layer, plank, page, label):
         recorded = []
     found = measure_guard(plank)
     if len(recorded) != len(found):
-        raise PatternError("The plank %s has lost its record of true lengths." % label, _AGAIN, label)
+        raise ChangedPlankError("The plank %s has lost its record of true lengths." % label, _AGAIN, label)
     what = ["length of the %s edge" % n for n in EDGE_NAMES] + ["diagonal from upper fore to lower aft",
                                                                 "diagonal from lower fore to upper aft"]
     what += ["place of the %s edge at its %s" % (n, q) for n in ("upper", "lower")
@@ -321,11 +319,11 @@ def _refuse_if_changed(group, layer, plank, page, label):
     off = [abs(a - b) for a, b in zip(recorded, found)]
     worst = int(np.argmax(off))
     if off[worst] > tolerance.GUARD_MM:
-        raise PatternError("The plank %s has been changed since it was faired: the %s is %.2f mm, and was %.2f mm."
+        raise ChangedPlankError("The plank %s has been changed since it was faired: the %s is %.2f mm, and was %.2f mm."
                            % (label, what[worst], found[worst], recorded[worst]), _AGAIN, label)
     area = plank.measure_area_mm2()
     if abs(area - _number(group, "area-mm2", -1.0)) > _RIM_MM2:
-        raise PatternError("The plank %s has been bent since it was faired: its area has changed by %.0f mm2."
+        raise ChangedPlankError("The plank %s has been bent since it was faired: its area has changed by %.0f mm2."
                            % (label, area - _number(group, "area-mm2", -1.0)), _AGAIN, label)
     for element in names.find_roles(layer, "outline"):
         runs = read_path(element.attrib.get("d"), where=label)
@@ -333,4 +331,4 @@ def _refuse_if_changed(group, layer, plank, page, label):
                                  flatten_cubics(runs[0].cubics, tolerance_mm=tolerance.FLATTEN_MM))
         drawn = abs(measure_area_mm2(shape))
         if len(runs) != 1 or abs(drawn - area) > _RIM_MM2 + 2 * tolerance.FLATTEN_MM * plank.measure_length_mm():
-            raise PatternError("The outline of plank %s no longer agrees with its edges." % label, _AGAIN, label)
+            raise ChangedPlankError("The outline of plank %s no longer agrees with its edges." % label, _AGAIN, label)

@@ -6,7 +6,7 @@ import re
 import inkex
 import numpy as np
 
-from ..errors import DocumentError, PatternError, SelectionError
+from ..errors import DocumentError, EmptyPathError, PatternError, SelectionError
 from ..model.labels import read_frame_text
 from ..model.plank import Trace
 from . import names, transforms
@@ -181,7 +181,7 @@ def read_trace(element, page):
                                % np.abs(cubics[np.isfinite(cubics)]).max(), "Draw it again.", describe(element))
         runs.append((cubics, sub.closed))
     if not runs:
-        raise PatternError("The path has no length.", "Draw or trace it again.", describe(element))
+        raise EmptyPathError("The path has no length.", "Draw or trace it again.", describe(element))
     label = element.get("{%s}label" % names.INKSCAPE) or ""
     match = _EDGE_LABEL.match(label)
     edge = names.get(element, "edge") or (match.group(1).lower() if match else "")

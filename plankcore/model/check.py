@@ -40,6 +40,7 @@ class CheckResult:
     of the limit.
     remedy : what to do, or, where it is not judged, what is needed. where : places (x, y) to mark. number : what was
     judged, where it is one.
+    needs : what a check that was not judged wants.
     """
 
     name: str
@@ -50,11 +51,12 @@ class CheckResult:
     remedy: str = ""
     where: tuple[tuple[float, ...], ...] = ()
     number: float | None = None
+    needs: str = ""
 
     @classmethod
     def need(cls, name: str, what: str) -> CheckResult:
         """A check that cannot be made for want of something."""
-        return cls(name, "not judged", remedy="NEEDS " + what)
+        return cls(name, "not judged", remedy="NEEDS " + what, needs=what)
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,8 @@ class OffsetRow:
 
     kind : 'corner', 'station' or 'between'. upper, lower : Figure, > 0 up, or None where the ordinate does not serve
     that edge.
-    batten : False where it stands too near another for a batten to be sprung by both.
+    batten : False where it stands too near another for a batten to be sprung by both. end : 'fore' or 'aft' of a
+    corner.
     """
 
     label: str
@@ -48,6 +49,7 @@ class OffsetRow:
     upper: Figure | None = None
     lower: Figure | None = None
     batten: bool = True
+    end: str = ""
 
 
 @dataclass(frozen=True)

@@ -77,6 +77,7 @@ class _Ordinate:
     edges: tuple
     batten: bool = True
     frame: int = None
+    end: str = ""
 
 
 def lay_out_offsets(plank, stations, *, figures, denominator=16):
@@ -132,9 +133,9 @@ def _list_corners(plank, chart, rule):
         at = {name: rule.round_mm(float(chart.find(plank.find_corners()["%s %s" % (name, end)])[0]), fine=True)
               for name in ("upper", "lower")}
         if at["upper"] == at["lower"]:
-            found.append(_Ordinate("%s corners" % end, "corner", at["upper"], ("upper", "lower")))
+            found.append(_Ordinate("%s corners" % end, "corner", at["upper"], ("upper", "lower"), end=end))
         else:
-            found += [_Ordinate("%s corner, %s" % (end, _NAMES[n]), "corner", at[n], (n,)) for n in at]
+            found += [_Ordinate("%s corner, %s" % (end, _NAMES[n]), "corner", at[n], (n,), end=end) for n in at]
     return found
 
 
@@ -269,12 +270,13 @@ def _print_row(ordinate, graphs, rule):
     along = rule.print_figure(ordinate.along_mm, "forward", fine=fine)
     heights = {n: rule.print_figure(float(graphs[n].evaluate(along.value_mm)[0]), "down", "up", fine=fine)
                for n in ordinate.edges}
-    return OffsetRow(ordinate.label, ordinate.kind, along, heights.get("upper"), heights.get("lower"), ordinate.batten)
+    return OffsetRow(ordinate.label, ordinate.kind, along, heights.get("upper"), heights.get("lower"), ordinate.batten,
+                     ordinate.end)
 
 
 def _find_printed_corner(rows, name, end):
     """(along, up) of a corner as printed."""
-    row = next(r for r in rows if r.kind == "corner" and r.label.startswith(end) and getattr(r, name))
+    row = next(r for r in rows if r.kind == "corner" and r.end == end and getattr(r, name))
     return np.array([row.along.value_mm, getattr(row, name).value_mm])
 
 

@@ -16,16 +16,16 @@ from .lines import read_stations
 
 __all__ = ["read_blocks", "read_ends", "read_fastenings", "spell_list", "write_fastenings"]
 
-_DIVIDER = " | "
+_LIST = ("use", "words", "count", "spares", "table", "metal")
 # places along the baseline are written to seven decimals; this leaves room for the editor's rounding
 _MOVED_MM = 0.01
 
 
 def _list_ground(drawing, group):
-    """What fastenings are laid out on: frames and joints, as 'kind label' and a place along the plank; mm."""
+    """What fastenings are laid out on: kind, label and place along the plank, mm, of each frame and joint."""
     joints, _ = read_joints(drawing, group)
-    return [("frame %s" % s.label, s.distance_mm)
-            for s in read_stations(drawing, group)] + [("%s %s" % (j.kind, j.label), j.distance_mm) for j in joints]
+    return [("frame", s.label, s.distance_mm) for s in read_stations(drawing, group)] + [
+        (j.kind, j.label, j.distance_mm) for j in joints]
 
 
 def read_blocks(drawing, group):
@@ -54,15 +54,15 @@ def read_ends(drawing, group):
 def write_fastenings(drawing, group, layout):
     """Write a FasteningLayout in place of the plank's layer `fastenings`.
 
-    The layer's attributes hold its numbers, what it was laid out on (`laid-on`), and the lines of the buying list
-    (`list-1` and so on: use, words, count, spares, table, metal). Each line of role `fastening` is a cross with a
-    circle of the plug's or, without a plug, the shank's true size.
+    The layer's attributes hold its numbers, what it was laid out on (ground-1-kind, ground-1-label, ground-1-along-mm
+    and so on), and the lines of the buying list (list-1-use, -words, -count, -spares, -table, -metal). Each line of
+    role `fastening` is a cross with a circle of the plug's or, without a plug, the shank's true size.
     """
-    lists = {"list_%d" % k: _DIVIDER.join((one.use, one.words, str(one.count), str(one.spares), one.table, one.metal))
-             for k, one in enumerate(layout.lists, 1)}
-    laid_on = _DIVIDER.join("%s at %.4f" % row for row in _list_ground(drawing, group))
+    lists = {"list_%d_%s" % (k, name): getattr(one, name) for k, one in enumerate(layout.lists, 1) for name in _LIST}
+    ground = {"ground_%d_%s" % (k, name): value for k, row in enumerate(_list_ground(drawing, group), 1)
+              for name, value in zip(("kind", "label", "along_mm"), row)}
     return write_overlay(drawing, group, layout.overlay, layer=FASTENINGS.layer, label=FASTENINGS.label,
-                         laid_on=laid_on, **layout.values, **lists)
+                         **layout.values, **ground, **lists)
 
 
 def read_fastenings(drawing, group):
@@ -83,8 +83,8 @@ def read_fastenings(drawing, group):
     if overlay is None:
         return None
     layer = names.find_layer(group, FASTENINGS.layer)
-    _refuse_if_outdated(drawing, group, names.get(layer, "laid-on"))
     values = names.list_values(layer)
+    _refuse_if_outdated(drawing, group, values)
     try:
         fastenings, lists, bare = [], [], []
         for line in overlay.lines:
@@ -99,10 +99,9 @@ def read_fastenings(drawing, group):
                 ends = tuple((float(x), float(y)) for x, y in (line.cubics[0, 0], line.cubics[-1, 3]))
                 bare.append(BareStretch(told["kind"], told["station"], told.get("side", ""), float(told["from_mm"]),
                                         float(told["to_mm"]), int(told["wanted"]), int(told["fastened"]), ends))
-        while "list_%d" % (len(lists) + 1) in values:
-            use, words, count, spares, table, *metal = values["list_%d" % (len(lists) + 1)].split(_DIVIDER)
-            # without a metal: written before it was asked for
-            lists.append(FasteningList(use, words, int(count), int(spares), table, *metal))
+        while "list_%d_use" % (len(lists) + 1) in values:
+            told = {name: values["list_%d_%s" % (len(lists) + 1, name)] for name in _LIST}
+            lists.append(FasteningList(**dict(told, count=int(told["count"]), spares=int(told["spares"]))))
         numbers = [float(values[n]) for n in ("diameter_mm", "length_mm", "plug_mm", "plug_depth_mm", "lead_mm")]
         size = FasteningSize("", values["size"], *numbers, "", values["table"])
         if len(fastenings) != int(values["count"]):
@@ -113,11 +112,15 @@ def read_fastenings(drawing, group):
     return FasteningLayout(tuple(fastenings), size, tuple(lists), overlay, values, tuple(bare))
 
 
-def _refuse_if_outdated(drawing, group, laid_on):
-    told, found = [row.rpartition(" at ") for row in laid_on.split(_DIVIDER) if row], _list_ground(drawing, group)
-    same = len(told) == len(found)
-    for (label, _, place), (now, distance) in zip(told, found):
-        same = same and label == now and abs(float(place) - distance) <= _MOVED_MM
+def _refuse_if_outdated(drawing, group, values):
+    found = _list_ground(drawing, group)
+    same = "ground_%d_kind" % (len(found) + 1) not in values
+    for number, (kind, label, along) in enumerate(found, 1):
+        was, called, place = (values.get("ground_%d_%s" % (number, name)) for name in ("kind", "label", "along_mm"))
+        try:
+            same = same and (was, called) == (kind, label) and abs(float(place) - along) <= _MOVED_MM
+        except (TypeError, ValueError):
+            same = False
     if not same:
         raise PatternError("The frames or the joints are others than when the fastenings were laid out.",
                            FASTENINGS.again, FASTENINGS.label)

@@ -67,7 +67,7 @@ def spoil_a_number(group):
 
 
 def spoil_the_list(group):
-    names.put(names.find_layer(group, "fastenings"), list_1="screws")
+    names.put(names.find_layer(group, "fastenings"), list_1_count="screws")
 
 
 @pytest.mark.parametrize("fault", [move, take_one_away, miscount, spoil_a_number, spoil_the_list])
@@ -157,9 +157,13 @@ def test_the_list_as_a_file():
                     ["frames", 'No 14 x 1 3/4 in, "best"', "silicon bronze", "22", "3", "25", "row 7/8 in"]]
 
 
-def test_a_list_written_before_the_metal_was_asked_for_is_read():
+def test_a_list_that_lost_a_column_and_a_layer_that_lost_its_ground_are_refused():
     drawing, group = prepare(joints=False)
     lay_out(drawing, group)
     layer = names.find_layer(group, "fastenings")
-    names.put(layer, list_1=names.get(layer, "list-1").rpartition(" | ")[0])
+    for name, words in (("list-1-metal", "has been changed"), ("ground-2-along-mm", "are others than when")):
+        kept = layer.attrib.pop(names.attribute(name))
+        with pytest.raises(PatternError, match=words):
+            read_fastenings(drawing, group)
+        layer.set(names.attribute(name), kept)
     assert read_fastenings(drawing, group).lists[0].metal == "not named"
