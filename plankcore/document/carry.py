@@ -16,7 +16,7 @@ from ..geometry.plane_maps import PlaneMap, map_cubics
 from ..model.plank import Finding
 from . import names, transforms
 from .layers.raw import find_raw, mark_redrawn, put_raw_back, write_raw
-from .pathdata import write_cubics
+from .path_text import write_cubics
 from .read import describe, find_total_map, read_trace
 
 __all__ = ["carry_pieces", "carry_scan", "restore_joined", "restore_untouched"]

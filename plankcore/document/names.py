@@ -1,6 +1,8 @@
 """The words we write into a drawing, and how we find them again: by our own attributes, never by a layer's label."""
 from __future__ import annotations
 
+from functools import lru_cache
+
 from lxml import etree
 
 from ..model.plank import Finding
@@ -32,11 +34,15 @@ SVG = "http://www.w3.org/2000/svg"
 _SVG_HEAD = len(SVG) + 2
 
 
+_OF_ROLE = etree.XPath("descendant-or-self::*[@plank:role = $role]", namespaces={"plank": NAMESPACE})
+
+
 def register():
     """Let new files write our attributes with the prefix plank."""
     etree.register_namespace("plank", NAMESPACE)
 
 
+@lru_cache(maxsize=None)
 def attribute(name):
     """Full name of one of our attributes."""
     return "{%s}%s" % (NAMESPACE, name)
@@ -44,7 +50,7 @@ def attribute(name):
 
 def get(element, name, default=""):
     """One of our attributes, or default."""
-    return element.get(attribute(name), default)
+    return element.attrib.get(attribute(name), default)
 
 
 def spell(values):
@@ -94,7 +100,7 @@ def read_kind(element):
 
 def find_roles(parent, role):
     """All elements below parent with this role, in order."""
-    return [e for e in parent.iter() if isinstance(e.tag, str) and e.get(attribute("role")) == role]
+    return _OF_ROLE(parent, role=role)
 
 
 def find_layer(group, layer):

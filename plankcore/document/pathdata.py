@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import warnings
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from ..errors import PatternError
 from ..geometry.curve import Curve
 from .path_commands import trace_commands
 
-__all__ = ["Subpath", "count_pieces", "cut_pieces", "read_path", "read_places", "write_cubics", "write_polyline"]
+__all__ = ["Subpath", "count_pieces", "cut_pieces", "read_path", "read_places"]
 
 _LETTERS = b"MmZzLlHhVvCcSsQqTtAa"
 _BAD, _SPACE, _LETTER, _PART = range(4)
@@ -25,6 +26,7 @@ _KIND[list(_LETTERS)] = _LETTER
 _KIND[list(b"0123456789.+-eE")] = _PART
 _BLANK_LETTERS = bytes.maketrans(_LETTERS + b",", b" " * (len(_LETTERS) + 1))
 _TENS = 10.0 ** np.arange(16)
+_KEPT = 100000             # bytes of a path's text that is kept once it was read
 _STRETCH = 60000           # bytes of path text decoded at a time
 _NOT_OURS = re.compile(r"[^MLCZ0-9., -]")
 _GLUED = re.compile(rb"(?<=[0-9.])(?=[+-])")
@@ -60,10 +62,19 @@ def read_path(text, *, where):
     PatternError
         If the text is empty or any of it cannot be read.
     """
-    def refuse(what):
-        return PatternError("The path %s." % what,
-                            "Draw or trace it again; the file may have been cut off or edited by hand.", where)
+    try:
+        return list(_read_known(text) if text is not None and len(text) <= _KEPT else _read_text(text))
+    except _UnreadableError as error:
+        raise PatternError("The path %s." % error, "Draw or trace it again; the file may have been cut off or edited "
+                                                   "by hand.", where) from None
 
+
+class _UnreadableError(Exception):
+    """What is wrong with a path's text, in words that follow 'The path'."""
+
+
+def _read_text(text):
+    refuse = _UnreadableError
     if text is None or not text.strip():
         raise refuse("is empty")
     try:
@@ -91,6 +102,15 @@ def read_path(text, *, where):
         except ValueError:
             raise refuse("has an arc whose flags are neither 0 nor 1") from None
     return _read_plain(commands, counts, numbers)
+
+
+@lru_cache(maxsize=1024)
+def _read_known(text):
+    """What a text reads as; an action, and the steps of a recipe, meet the same ones again and again."""
+    runs = tuple(_read_text(text))
+    for run in runs:
+        run.cubics.setflags(write=False)
+    return runs
 
 
 def read_places(text, *, where):
@@ -287,30 +307,6 @@ def _walk(values, absolute, start):
     return total + base
 
 
-def _number(value, decimals=7):
-    text = "%.*f" % (decimals, value)
-    text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
-
-
-def write_cubics(cubics, *, closed):
-    """Path text of a connected chain of cubics; pieces that are straight are written as lines.
-
-    Seven decimals: a ten-thousandth of the tightest tolerance, and no drift, since every place is absolute.
-    """
-    cubics = np.asarray(cubics, float)
-    out = ["M %s,%s" % (_number(cubics[0, 0, 0]), _number(cubics[0, 0, 1]))]
-    for a, b, c, d in cubics:
-        chord = d - a
-        flat = abs(chord[0] * (b - a)[1] - chord[1] * (b - a)[0])
-        flat = max(flat, abs(chord[0] * (c - a)[1] - chord[1] * (c - a)[0]))
-        if flat <= 1e-9 * max(float(chord @ chord), 1e-12):
-            out.append("L %s,%s" % (_number(d[0]), _number(d[1])))
-        else:
-            out.append("C %s,%s %s,%s %s,%s" % tuple(_number(v) for v in (*b, *c, *d)))
-    return " ".join(out) + (" Z" if closed else "")
-
-
 def count_pieces(curves):
     """What `cut_pieces` cuts by: how many cubics each of several curves has, as a text."""
     return " ".join(str(len(curve.cubics)) for curve in curves)
@@ -328,9 +324,3 @@ def cut_pieces(cubics, counts):
     if len(ends) != 5 or ends[-1] != len(cubics):
         raise ValueError("not the cubics of four curves")
     return tuple(Curve(cubics[a:b]) for a, b in zip(ends[:-1], ends[1:]))
-
-
-def write_polyline(points, *, closed=False, decimals=7):
-    """Path text of straight strokes through points (n, 2); lettering needs fewer decimals than lines to cut by."""
-    pairs = ["%s,%s" % (_number(x, decimals), _number(y, decimals)) for x, y in points]
-    return "M " + " L ".join(pairs) + (" Z" if closed else "")

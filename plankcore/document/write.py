@@ -5,9 +5,9 @@ import numpy as np
 from lxml import etree
 
 from ..geometry.bezier import draw_circle
-from ..geometry.lettering import stroke_text
+from ..geometry.lettering import letter_points
 from . import names, transforms
-from .pathdata import write_cubics, write_polyline
+from .path_text import write_cubics, write_polyline, write_polylines
 from .styles import style_for
 
 __all__ = ["LayerWriter", "count_in_mm", "make_layer"]
@@ -60,8 +60,8 @@ class LayerWriter:
 
     def add_polylines(self, runs, *, role, style, decimals=7, **values):
         """One path of several open strokes."""
-        text = " ".join(write_polyline(transforms.apply(self._inverse, run), decimals=decimals) for run in runs)
-        return self._add(text, role, style, values)
+        counts = [len(run) for run in runs]
+        return self._add_runs(np.concatenate(runs), np.cumsum(counts) - counts, decimals, role, style, values)
 
     def add_circle(self, centre, radius_mm, *, role, style, **values):
         """A full circle."""
@@ -69,10 +69,14 @@ class LayerWriter:
 
     def add_text(self, text, *, height_mm, at_mm, angle_deg=0.0, anchor="start", role="note", style="note", **values):
         """Lettering in single strokes, which any pen or knife can draw; the words stay readable in plank:text."""
-        strokes = stroke_text(text, height_mm=height_mm, at_mm=at_mm, angle_deg=angle_deg, anchor=anchor)
-        if not strokes:
+        points, begins = letter_points(text, height_mm=height_mm, at_mm=at_mm, angle_deg=angle_deg, anchor=anchor)
+        if not len(points):
             return None
-        return self.add_polylines(strokes, role=role, style=style, decimals=3, text=text, **values)
+        return self._add_runs(points, begins, 3, role, style, {"text": text, **values})
+
+    def _add_runs(self, points, begins, decimals, role, style, values):
+        return self._add(write_polylines(transforms.apply(self._inverse, points), begins, decimals=decimals), role,
+                         style, values)
 
     def _add(self, text, role, style, values):
         return etree.SubElement(self.layer, _PATH,

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from .arrays import ArrayLike, Points
 
-__all__ = ["stroke_text", "text_width_mm"]
+__all__ = ["letter_points", "stroke_text", "text_width_mm"]
 
 CAP = 6.0                 # height of a capital, in grid units
 WORD_SPACE = 5.0          # between words
@@ -112,6 +112,7 @@ _ALIKE = {"\u2013": "-", "\u2014": "-", "\u2212": "-", "\u2010": "-", "\u2011": 
 _ARC_STEP_DEG = 12.0      # chord error 0.55 % of the radius: 0.03 mm on an O 10 mm high
 
 
+@lru_cache(maxsize=8192)
 def _spell(text):
     """Upper case without accents; what has no glyph stays, to be drawn as a box."""
     spelt = ""
@@ -166,6 +167,7 @@ def _ease_gap(strokes, depth):
     return STEM_GAP / 2.0 - _EASE * float(np.where(np.isinf(depths), _EMPTY, np.minimum(depths, _DEEPEST)).mean())
 
 
+@lru_cache(maxsize=8192)
 def _set_line(spelt):
     """Where each letter starts, and how long the line is, in grid units."""
     starts, pen, side = [], 0.0, None
@@ -222,23 +224,35 @@ def stroke_text(text: str, *, height_mm: float, at_mm: ArrayLike = (0.0, 0.0), a
     >>> [s.round(1).tolist() for s in stroke_text("I", height_mm=6)]
     [[[0.0, 0.0], [0.0, -6.0]]]
     """
+    points, begins = letter_points(text, height_mm=height_mm, at_mm=at_mm, angle_deg=angle_deg, anchor=anchor)
+    return np.split(points, begins[1:]) if len(begins) else []
+
+
+def letter_points(text, *, height_mm, at_mm=(0.0, 0.0), angle_deg=0.0, anchor="start"):
+    """As `stroke_text`, all strokes in one array (n, 2), and where each begins in it (m,)."""
     if not (np.isfinite(height_mm) and height_mm > 0.0):
         raise ValueError("lettering needs a height above zero, not %r" % (height_mm,))
     if anchor not in _ANCHORS:
         raise ValueError("anchor is 'start', 'middle' or 'end', not %r" % (anchor,))
-    spelt = _spell(text)
-    starts, length = _set_line(spelt)
+    grid, starts, begins, length = _draw_line(_spell(text))
     scale, turn = height_mm / CAP, np.radians(angle_deg)
     along, up = np.array([np.cos(turn), np.sin(turn)]), np.array([np.sin(turn), -np.cos(turn)])
-    strokes = []
-    for character, start in zip(spelt, starts):
-        if character == " ":
-            continue
-        x = start - length * _ANCHORS[anchor]
-        for grid in _form(character)[0]:
-            strokes.append(np.asarray(at_mm, float)
-                           + scale * (np.outer(grid[:, 0] + x, along) + np.outer(grid[:, 1], up)))
-    return strokes
+    across = grid[:, 0] + (starts - length * _ANCHORS[anchor])
+    return np.asarray(at_mm, float) + scale * (np.outer(across, along) + np.outer(grid[:, 1], up)), begins
+
+
+@lru_cache(maxsize=2048)
+def _draw_line(spelt):
+    """A line of letters in grid units: the points (n, 2) of all strokes, each from its own letter's left; where the
+    letter of each point starts (n,); where each stroke begins (m,); and the line's length.
+    """
+    starts, length = _set_line(spelt)
+    strokes = [(grid, start) for c, start in zip(spelt, starts) if c != " " for grid in _form(c)[0]]
+    if not strokes:
+        return np.zeros((0, 2)), np.zeros(0), np.zeros(0, int), length
+    counts = np.array([len(grid) for grid, _ in strokes])
+    return (np.concatenate([grid for grid, _ in strokes]), np.repeat([start for _, start in strokes], counts),
+            np.cumsum(counts) - counts, length)
 
 
 _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}

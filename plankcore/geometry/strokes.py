@@ -17,9 +17,13 @@ __all__ = [
     "clip_strokes",
     "dash_polyline",
     "draw_polyline",
+    "draw_polylines",
     "find_straight",
+    "find_touching",
+    "flatten_all",
     "flatten_strokes",
     "measure_extent",
+    "measure_extents",
     "split_strokes",
 ]
 
@@ -29,8 +33,15 @@ _TOUCH_MM = 1e-6
 def split_strokes(cubics: Cubics) -> list[Cubics]:
     """The chains of touching pieces in an array of cubics (k, 4, 2), in order: a list of arrays (j, 4, 2)."""
     cubics = np.asarray(cubics, float)
-    apart = np.any(np.abs(cubics[1:, 0] - cubics[:-1, 3]) > _TOUCH_MM, axis=1)
-    return np.split(cubics, np.flatnonzero(apart) + 1)
+    apart = np.flatnonzero(~find_touching(cubics)[1:]) + 1
+    return np.split(cubics, apart) if len(apart) else [cubics]
+
+
+def find_touching(cubics):
+    """Which of cubics (k, 4, 2) begin where the one before ends: bool (k,); the first does not."""
+    cubics = np.asarray(cubics, float)
+    gaps = np.abs(cubics[1:, 0] - cubics[:-1, 3])
+    return np.concatenate([[False], (gaps[:, 0] <= _TOUCH_MM) & (gaps[:, 1] <= _TOUCH_MM)])
 
 
 def draw_polyline(points: ArrayLike) -> Cubics:
@@ -38,6 +49,13 @@ def draw_polyline(points: ArrayLike) -> Cubics:
     points = np.asarray(points, float)
     step = np.diff(points, axis=0)[:, None]
     return points[:-1, None] + step * (np.arange(4) / 3)[None, :, None]
+
+
+def draw_polylines(points, begins):
+    """The same for many runs of points in one array (n, 2), each beginning at one of the indices `begins`."""
+    within = np.ones(max(len(points) - 1, 0), bool)
+    within[np.asarray(begins)[1:] - 1] = False
+    return draw_polyline(points)[within]
 
 
 def find_straight(cubics: Cubics) -> Mask:
@@ -54,9 +72,37 @@ def flatten_strokes(cubics: Cubics, *, tolerance_mm: float) -> list[Points]:
     return [flatten_cubics(chain, tolerance_mm=tolerance_mm) for chain in split_strokes(cubics)]
 
 
+def flatten_all(cubics, begins, *, tolerance_mm):
+    """The same for all chains at once: their points (n, 2), and where each chain begins in them.
+
+    begins : ndarray of bool, shape (k,)
+        Which of the cubics begin a chain.
+    """
+    cubics = np.asarray(cubics, float)
+    bend = np.max(np.linalg.norm(np.stack([cubics[:, 0] - 2 * cubics[:, 1] + cubics[:, 2],
+                                           cubics[:, 1] - 2 * cubics[:, 2] + cubics[:, 3]]), axis=2), axis=0)
+    pieces = np.maximum(np.ceil(np.sqrt(6 * bend / (8 * tolerance_mm))), 1).astype(int)
+    count = pieces + begins                                   # a chain's first piece gives its start as well
+    which = np.repeat(np.arange(len(cubics)), count)
+    last = np.cumsum(count) - 1
+    t = ((np.arange(len(which)) - last[which] + pieces[which]) / pieces[which])[:, None]
+    a, b, c, d = (cubics[which, i] for i in range(4))
+    s = 1 - t
+    return s * s * s * a + 3 * s * s * t * b + 3 * s * t * t * c + t * t * t * d, (last - count + 1)[begins]
+
+
 def measure_extent(cubics: Cubics) -> tuple[Point, Point]:
     """Least and greatest x and y of cubics (k, 4, 2), exact: two points (2,), mm."""
-    cubics = np.asarray(cubics, float)
+    low, high = measure_extents([cubics])[0]
+    return low, high
+
+
+def measure_extents(lines):
+    """The same of each of several lines, cubics (k, 4, 2): (n, 2, 2), mm."""
+    if not len(lines):
+        return np.zeros((0, 2, 2))
+    counts = np.array([len(cubics) for cubics in lines])
+    cubics = np.asarray(lines[0], float) if len(lines) == 1 else np.concatenate(lines)
     a, b, c, d = (cubics[:, i] for i in range(4))
     # the derivative's quadratic, coordinate by coordinate; its roots within a piece are the turning places
     p, q, r = d - a + 3 * (b - c), 2 * (a - 2 * b + c), b - a
@@ -67,8 +113,10 @@ def measure_extent(cubics: Cubics) -> tuple[Point, Point]:
     t = np.where(np.isfinite(places) & (places > 0) & (places < 1), places, 0.0)
     s = 1 - t
     turns = s * s * s * a + 3 * s * s * t * b + 3 * s * t * t * c + t * t * t * d
-    every = np.concatenate([cubics[:, 0], cubics[:, 3], turns.reshape(-1, 2)])
-    return every.min(axis=0), every.max(axis=0)
+    first = np.cumsum(counts) - counts
+    low = np.minimum(np.minimum(a, d), np.minimum(turns[0], turns[1]))
+    high = np.maximum(np.maximum(a, d), np.maximum(turns[0], turns[1]))
+    return np.stack([np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)], axis=1)
 
 
 def _find_crossings(cubic, low, high):

@@ -9,9 +9,9 @@ import numpy as np
 
 from ..geometry import tolerance
 from ..geometry.bezier import draw_circle, evaluate_cubics, flatten_cubics
-from ..geometry.lettering import stroke_text
+from ..geometry.lettering import letter_points
 from ..geometry.polyline import measure_distance_mm
-from ..geometry.strokes import draw_polyline, measure_extent, split_strokes
+from ..geometry.strokes import draw_polyline, draw_polylines, measure_extent, measure_extents, split_strokes
 from ..model.drawing import SheetLine
 from ..model.page import Piece
 from ..model.plank import freeze
@@ -63,13 +63,12 @@ def make_ring(at: ArrayLike, radius_mm: float, *, role: str = "ring", style: str
 @lru_cache(maxsize=8192)
 def _letter(text):
     """A SheetText as a line, or None where it has no strokes; each is measured and drawn more than once."""
-    strokes = stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
-                          anchor=text.anchor)
-    if not strokes:
+    points, begins = letter_points(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
+                                   anchor=text.anchor)
+    if not len(points):
         return None
-    return SheetLine(freeze(np.concatenate([draw_polyline(s) for s in strokes])), "draw", role=text.role,
-                     style=text.style,
-                     closed=False, values=(("text", text.text),))
+    return SheetLine(freeze(draw_polylines(points, begins)), "draw", role=text.role, style=text.style, closed=False,
+                     values=(("text", text.text),))
 
 
 def letter_texts(texts: Sequence[SheetText]) -> tuple[SheetLine, ...]:
@@ -127,7 +126,7 @@ def drop_doubles(lines: Sequence[SheetLine], *, earlier: Sequence[SheetLine] = (
     A knife that runs twice along one line tears it, and a pen makes it thick.
     """
     every = [*earlier, *lines]
-    extents = np.array([np.concatenate(measure_extent(one.cubics)) for one in every]).reshape(-1, 4)
+    extents = measure_extents([one.cubics for one in every]).reshape(-1, 4)
     kept, stands = [], list(range(len(earlier)))
     for k in range(len(earlier), len(every)):
         line = every[k]

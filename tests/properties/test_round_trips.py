@@ -7,7 +7,8 @@ from invented_planks import invent_plank
 from shapes import draw_graph, make_plank, measure_gap
 
 from plankcore.allowance.saw_line import add_allowances
-from plankcore.document.pathdata import read_path, write_cubics
+from plankcore.document.path_text import write_cubics
+from plankcore.document.pathdata import read_path
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.outline import flatten_outline, offset_outline
 from plankcore.geometry.polyline import contains_points

@@ -6,7 +6,8 @@ import svgelements
 from invented_planks import invent_plank
 from shapes import draw_graph, make_plank
 
-from plankcore.document.pathdata import read_path, write_cubics
+from plankcore.document.path_text import write_cubics
+from plankcore.document.pathdata import read_path
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.outline import find_outline_crossing, flatten_outline, measure_outline_area_mm2, offset_outline
 from plankcore.geometry.polyline import contains_points, find_self_crossing, measure_area_mm2

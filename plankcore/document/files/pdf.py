@@ -8,8 +8,11 @@ from __future__ import annotations
 
 import math
 
-from ...geometry.strokes import find_straight, split_strokes
+import numpy as np
+
+from ...geometry.strokes import find_touching
 from ...model.page import LONGEST_PAGE_MM
+from ..path_text import spell_number, spell_numbers, spell_points
 from ..styles import read_look
 
 __all__ = ["LONGEST_PDF_MM", "choose_user_unit", "write_pdf"]
@@ -23,42 +26,50 @@ def choose_user_unit(width_mm, height_mm):
     return max(1, math.ceil(max(width_mm, height_mm) / LONGEST_PDF_MM - 1e-9))
 
 
-def _number(value, places=4):
-    text = "%.*f" % (places, value)
-    text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+_WORDS = (b"", b" ", b" m\n", b" l\n", b" c\n", b" l\nh\n", b" c\nh\n")
 
 
-def _write_strokes(line):
-    """Path operators for a line, in mm."""
-    out = []
-    for run in split_strokes(line.cubics):
-        out.append("%s %s m" % (_number(run[0, 0, 0]), _number(run[0, 0, 1])))
-        for cubic, straight in zip(run, find_straight(run)):
-            if straight:
-                out.append("%s %s l" % (_number(cubic[3, 0]), _number(cubic[3, 1])))
-            else:
-                out.append(" ".join(_number(v) for v in cubic[1:].ravel()) + " c")
-        if line.closed:
-            out.append("h")
-    return out
+def _write_strokes(lines):
+    """Path operators for lines, in mm, a text to each."""
+    if not lines:
+        return []
+    counts = np.array([len(line.cubics) for line in lines])
+    cubics = np.concatenate([line.cubics for line in lines])
+    own = np.cumsum(counts) - counts
+    begins = ~find_touching(cubics)
+    begins[own] = True
+    points, kinds = spell_points(cubics, begins)
+    starts = np.flatnonzero(kinds == 0)
+    firsts = starts[np.searchsorted(np.flatnonzero(begins), own)]
+    # which word stands after each place, and so before the next: of a chain that is shut, its last one says so
+    after = np.array((2, 3, 1, 1, 4))[kinds]
+    ends = np.append(starts[1:], len(points)) - 1
+    shut = np.repeat([line.closed for line in lines], counts)[begins]
+    after[ends[shut]] += 2
+    heads = np.ones(2 * len(points), int)
+    heads[2::2] = after[:-1]
+    heads[2 * firsts] = 0
+    text, stops = spell_numbers(points.ravel(), decimals=4, heads=heads, words=_WORDS)
+    last = np.append(firsts[1:], len(points)) - 1
+    stops = stops[2 * last + 1].tolist()
+    return [text[a:b] + _WORDS[word].decode("ascii") for a, b, word in zip([0, *stops[:-1]], stops, after[last])]
 
 
 def _write_content(page, unit):
     scale = _PT_PER_MM / unit
-    out = ["%s 0 0 %s 0 %s cm" % (_number(scale, 10), _number(-scale, 10), _number(page.height_mm * scale, 6)),
-           "1 J 1 j"]
+    out = ["%s 0 0 %s 0 %s cm" % (spell_number(scale, 10), spell_number(-scale, 10),
+                                  spell_number(page.height_mm * scale, 6)), "1 J 1 j"]
     for pen in ("draw", "cut"):
         out.append("/OC /%s BDC" % pen)
         look = None
-        for line in (one for one in page.lines if one.pen == pen and read_look(one.style)):
+        lines = [one for one in page.lines if one.pen == pen and read_look(one.style)]
+        for line, strokes in zip(lines, _write_strokes(lines)):
             if line.style != look:
                 (red, green, blue), width, dashes = read_look(line.style)
                 look = line.style
-                out += ["%s %s %s RG" % tuple(_number(v) for v in (red, green, blue)), "%s w" % _number(width),
-                        "[%s] 0 d" % " ".join(_number(v) for v in dashes)]
-            out += _write_strokes(line)
-            out.append("S")
+                out += ["%s %s %s RG" % tuple(spell_number(v, 4) for v in (red, green, blue)),
+                        "%s w" % spell_number(width, 4), "[%s] 0 d" % " ".join(spell_number(v, 4) for v in dashes)]
+            out.append(strokes + "S")
         out.append("EMC")
     return "\n".join(out).encode("ascii")
 
@@ -86,7 +97,7 @@ def write_pdf(pages, *, title):
     kids = []
     for page in pages:
         unit = choose_user_unit(page.width_mm, page.height_mm)
-        width, height = (_number(v * _PT_PER_MM / unit, 6) for v in (page.width_mm, page.height_mm))
+        width, height = (spell_number(v * _PT_PER_MM / unit, 6) for v in (page.width_mm, page.height_mm))
         kids.append("%d 0 R" % (len(objects) + 1))
         objects.append("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 %s %s]%s /Resources << /Properties << /draw 4 0 "
                        "R /cut 5 0 R >> >> /Contents %d 0 R >>"

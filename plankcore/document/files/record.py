@@ -7,7 +7,7 @@ import io
 from lxml import etree
 from lxml.builder import E
 
-from ..pathdata import write_cubics
+from ..path_text import write_cubics
 
 __all__ = ["spell_csv", "spell_html"]
 

@@ -8,9 +8,10 @@ import numpy as np
 from lxml import etree
 
 from ...actions import PLOT
-from ...geometry.strokes import find_straight, measure_extent, split_strokes
+from ...geometry.strokes import measure_extent, split_strokes
 from .. import names
-from ..pathdata import read_places, write_cubics, write_polyline
+from ..path_text import write_strokes
+from ..places import read_points
 from ..read import find_total_map
 from ..styles import style_for
 from ..transforms import apply, compose
@@ -30,12 +31,18 @@ def _round_up(value):
     return float(np.ceil(np.round(value, 6) * 100) / 100)
 
 
-def _write_run(run, closed, decimals):
-    """Path text of one chain; strokes that are all straight, as letters are, go a quicker way to the same text, with as
-    many decimals as they need.
+def _write_lines(lines, left):
+    """Path text of each line, moved along by `left` mm; letters, which are all straight, with as many decimals as they
+    need.
     """
-    return write_polyline(np.vstack([run[:1, 0], run[:, 3]]), closed=closed,
-                          decimals=decimals) if find_straight(run).all() else write_cubics(run, closed=closed)
+    lettered = np.array([any(key == "text" for key, _ in line.values) for line in lines], bool)
+    texts = [""] * len(lines)
+    for which, decimals in ((lettered, 3), (~lettered, 7)):
+        found = np.flatnonzero(which).tolist()
+        for k, text in zip(found, write_strokes([(lines[k].cubics + [left, 0.0], lines[k].closed) for k in found],
+                                                decimals=decimals)):
+            texts[k] = text
+    return texts
 
 
 def write_pages_svg(pages):
@@ -65,10 +72,8 @@ def write_pages_svg(pages):
                                                                  "y": "0", "width": "%.4f" % _round_up(page.width_mm),
                                                                 "height": "%.4f" % _round_up(page.height_mm),
                                                                  "{%s}label" % names.INKSCAPE: page.name})
-        for line in page.lines:
+        for line, text in zip(page.lines, _write_lines(page.lines, left)):
             values = dict(line.values, page=page.name) if len(pages) > 1 else dict(line.values)
-            decimals = 3 if "text" in values else 7
-            text = " ".join(_write_run(run + [left, 0.0], line.closed, decimals) for run in split_strokes(line.cubics))
             etree.SubElement(layers[line.pen], "{%s}path" % names.SVG,
                              {"d": text, "style": style_for(line.style), **names.spell({"role": line.role, **values})})
         left += _round_up(page.width_mm) + PAGE_GAP_MM
@@ -108,12 +113,11 @@ def _find_room_below(drawing, layer, sheet, top):
     for other in layer.getparent():
         if other is layer or names.get(other, "layer") in ("", "source"):
             continue
-        for element in other:
-            if not names.get(element, "text"):
-                continue
-            points = apply(compose(sheet.to_sheet, find_total_map(element, drawing.page)),
-                           read_places(element.attrib.get("d"), where=names.get(element, "text"))[0])
-            low, high = points.min(axis=0), points.max(axis=0)
+        words = [e for e in other if isinstance(e.tag, str) and names.get(e, "text")]
+        points, _, owner = read_points(words, drawing.page)
+        points, first = apply(sheet.to_sheet, points), np.flatnonzero(np.diff(owner, prepend=-1))
+        for low, high in zip(np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)) if len(
+                first) else ():
             if lowest < high[1] and low[1] < sheet.height_mm and high[0] > 0 and low[0] < sheet.width_mm:
                 lowest = float(high[1])
     return lowest - top + 10.0 if lowest > top else 0.0

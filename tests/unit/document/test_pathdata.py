@@ -6,7 +6,8 @@ import pytest
 import svgelements
 
 from plankcore.document import pathdata
-from plankcore.document.pathdata import read_path, write_cubics, write_polyline
+from plankcore.document.path_text import write_cubics, write_polyline
+from plankcore.document.pathdata import read_path
 from plankcore.errors import PatternError
 from plankcore.geometry.bezier import evaluate_cubics
 from plankcore.geometry.polyline import measure_distance_mm
