@@ -1,7 +1,9 @@
 """A smooth open curve: a chain of cubics, immutable, in mm."""
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,13 +59,22 @@ class Curve:
         cubics.setflags(write=False)
         object.__setattr__(self, "cubics", cubics)
 
+    @cached_property
+    def _terms(self):
+        """Of each piece the factors of t^3, t^2, t and 1, (k, 4, 2)."""
+        a, b, c, d = (self.cubics[:, i] for i in range(4))
+        return np.stack([d - a + 3 * (b - c), 3 * (a - 2 * b + c), 3 * (b - a), a], axis=1)
+
+    def _find_terms(self, u):
+        """Where in its piece each place u lies, (n, 1), and the piece's four factors, each (n, 2)."""
+        u = np.atleast_1d(np.asarray(u, float))
+        piece = np.minimum(np.maximum(np.floor(u).astype(int), 0), len(self.cubics) - 1)
+        terms = self._terms[piece]
+        return (u - piece)[:, None], terms[:, 0], terms[:, 1], terms[:, 2], terms[:, 3]
+
     def evaluate(self, u: ArrayLike, *, derivative: int = 0) -> Points:
         """Points (n, 2), or derivatives by u, at places u (n,); beyond the ends the end pieces run on."""
-        u = np.atleast_1d(np.asarray(u, float))
-        piece = np.clip(np.floor(u).astype(int), 0, len(self.cubics) - 1)
-        t = (u - piece)[:, None]
-        a, b, c, d = (self.cubics[piece, i] for i in range(4))
-        p3, p2, p1 = d - a + 3 * (b - c), 3 * (a - 2 * b + c), 3 * (b - a)
+        t, p3, p2, p1, a = self._find_terms(u)
         if derivative == 0:
             return ((p3 * t + p2) * t + p1) * t + a
         if derivative == 1:
@@ -71,6 +82,11 @@ class Curve:
         if derivative == 2:
             return 6 * p3 * t + 2 * p2
         return 6 * p3
+
+    def evaluate_three(self, u):
+        """Points, first and second derivatives by u at places u (n,): three arrays (n, 2)."""
+        t, p3, p2, p1, a = self._find_terms(u)
+        return ((p3 * t + p2) * t + p1) * t + a, (3 * p3 * t + 2 * p2) * t + p1, 6 * p3 * t + 2 * p2
 
     @property
     def start(self) -> Point:
@@ -88,8 +104,14 @@ class Curve:
 
     def measure_pieces_mm(self) -> Values:
         """Length of each piece, shape (k,), mm."""
+        return self._pieces_mm
+
+    @cached_property
+    def _pieces_mm(self):
         speed = evaluate_cubics(self.cubics, _NODES, derivative=1)
-        return np.linalg.norm(speed, axis=2) @ _WEIGHTS
+        lengths = np.linalg.norm(speed, axis=2) @ _WEIGHTS
+        lengths.setflags(write=False)
+        return lengths
 
     def find_places(self, distances_mm: ArrayLike) -> Values:
         """Places u at given distances along the curve, shape (n,)."""
@@ -155,19 +177,32 @@ class Curve:
             size = np.hypot(*along)
         return along / size
 
+    @cached_property
+    def _samples(self):
+        """Places u all along, 32 to a piece, and the points there."""
+        u = np.linspace(0, len(self.cubics), 32 * len(self.cubics) + 1)
+        return u, self.evaluate(u)
+
     def find_nearest(self, point: ArrayLike) -> tuple[float, float]:
         """Place u on the curve nearest to point (2,), and the distance in mm."""
-        point = np.asarray(point, float)
-        steps = np.linspace(0, len(self.cubics), 32 * len(self.cubics) + 1)
-        u = float(steps[np.argmin(np.sum((self.evaluate(steps) - point) ** 2, axis=1))])
+        x, y = (float(v) for v in point)
+        places, samples = self._samples
+        u = float(places[np.argmin((samples[:, 0] - x) ** 2 + (samples[:, 1] - y) ** 2)])
+        most = len(self.cubics)
         for _ in range(12):
-            away = self.evaluate([u])[0] - point
-            p, q = self.evaluate([u], derivative=1)[0], self.evaluate([u], derivative=2)[0]
-            slope = p @ p + away @ q
+            piece = min(max(math.floor(u), 0), most - 1)
+            t = u - piece
+            (ax, ay), (bx, by), (cx, cy), (dx, dy) = self._terms[piece].tolist()
+            away_x, away_y = ((ax * t + bx) * t + cx) * t + dx - x, ((ay * t + by) * t + cy) * t + dy - y
+            px, py = (3 * ax * t + 2 * bx) * t + cx, (3 * ay * t + 2 * by) * t + cy
+            slope = px * px + py * py + (away_x * (6 * ax * t + 2 * bx) + away_y * (6 * ay * t + 2 * by))
             if slope <= 0:
                 break
-            u = float(np.clip(u - away @ p / slope, 0, len(self.cubics)))
-        return u, float(np.hypot(*(self.evaluate([u])[0] - point)))
+            following = min(max(u - (away_x * px + away_y * py) / slope, 0.0), float(most))
+            if following == u:                            # every further step would be the same
+                break
+            u = following
+        return u, float(np.hypot(*(self.evaluate([u])[0] - (x, y))))
 
 
 def make_line(start: ArrayLike, end: ArrayLike) -> Curve:

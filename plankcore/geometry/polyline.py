@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 __all__ = [
     "contains_points",
     "cross_segments",
+    "dot_rows",
     "find_self_crossing",
     "measure_arc_mm",
     "measure_area_mm2",
@@ -124,24 +125,31 @@ def find_self_crossing(points: ArrayLike, *, closed: bool = True) -> tuple[float
 def measure_distance_mm(points: ArrayLike, polyline: ArrayLike) -> Values:
     """Distance from each of `points` (n, 2) to the nearest place on an open polyline (m, 2), shape (n,), mm."""
     points, polyline = np.asarray(points, float), np.asarray(polyline, float)
-    start, along = polyline[:-1], np.diff(polyline, axis=0)
-    size = np.maximum(np.sum(along ** 2, axis=1), 1e-30)
+    (start_x, start_y), (along_x, along_y) = polyline[:-1].T, np.diff(polyline, axis=0).T
+    size = np.maximum(along_x ** 2 + along_y ** 2, 1e-30)
     best = np.full(len(points), np.inf)
     for first in range(0, len(points), 256):              # in slabs, so that memory stays small
-        away = points[first:first + 256, None, :] - start[None]
-        t = np.clip(np.sum(away * along, axis=2) / size, 0.0, 1.0)
-        off = away - t[..., None] * along
-        best[first:first + 256] = np.sqrt(np.min(np.sum(off ** 2, axis=2), axis=1))
+        away_x, away_y = (points[first:first + 256, k, None] - start for k, start in ((0, start_x), (1, start_y)))
+        t = np.minimum(np.maximum((away_x * along_x + away_y * along_y) / size, 0.0), 1.0)
+        off_x, off_y = away_x - t * along_x, away_y - t * along_y
+        best[first:first + 256] = np.sqrt(np.min(off_x ** 2 + off_y ** 2, axis=1))
     return best
 
 
 def contains_points(polygon: Points, points: Points) -> Mask:
     """Whether each of `points` (n, 2) lies inside the closed polygon (m, 2): even-odd rule, bool (n,)."""
-    polygon, points = np.asarray(polygon, float), np.asarray(points, float)
-    start, end = polygon, np.roll(polygon, -1, axis=0)
+    polygon, points = np.asarray(polygon, float), np.asarray(points, float).reshape(-1, 2)
+    (start_x, start_y), (end_x, end_y) = polygon.T, np.roll(polygon, -1, axis=0).T
     inside = np.zeros(len(points), bool)
-    for k, (x, y) in enumerate(points):
-        spans = (start[:, 1] > y) != (end[:, 1] > y)
-        s, e = start[spans], end[spans]
-        inside[k] = np.count_nonzero(s[:, 0] + (y - s[:, 1]) / (e[:, 1] - s[:, 1]) * (e[:, 0] - s[:, 0]) > x) % 2 == 1
+    for first in range(0, len(points), 256):              # in slabs, so that memory stays small
+        x, y = points[first:first + 256].T
+        which, side = np.nonzero((start_y > y[:, None]) != (end_y > y[:, None]))
+        right = start_x[side] + (y[which] - start_y[side]) / (end_y[side] - start_y[side]) * (
+            end_x[side] - start_x[side]) > x[which]
+        inside[first:first + 256] = np.bincount(which[right], minlength=len(x)) % 2 == 1
     return inside
+
+
+def dot_rows(first, second):
+    """Scalar products of the rows of two arrays (n, 2), (n,)."""
+    return first[:, 0] * second[:, 0] + first[:, 1] * second[:, 1]

@@ -14,7 +14,7 @@ import numpy as np
 from . import tolerance
 from .bezier import fit_cubics, hermite_to_cubics
 from .curve import Curve, find_gauss_rule
-from .polyline import turn_left
+from .polyline import dot_rows, turn_left
 from .varied_offset import join_cuts, measure_slope
 
 if TYPE_CHECKING:
@@ -52,11 +52,16 @@ class Ribbon:
         u = (np.asarray(x, float) - self.first_mm) / self.step_mm
         return self.curve.evaluate(u, derivative=derivative) / self.step_mm ** derivative
 
+    def evaluate_three(self, x):
+        """Points of the middle line, first and second derivatives by x: three arrays (n, 2)."""
+        points, first, second = self.curve.evaluate_three((np.asarray(x, float) - self.first_mm) / self.step_mm)
+        return points, first / self.step_mm, second / self.step_mm ** 2
+
     def find_frames(self, x: Values) -> tuple[Points, Points, Values, Values]:
         """Points (n, 2), unit directions (n, 2), speed by x (n,), and turning by x (n,), from x towards y."""
-        along, bend = self.evaluate(x, derivative=1), self.evaluate(x, derivative=2)
+        points, along, bend = self.evaluate_three(x)
         speed = np.hypot(along[:, 0], along[:, 1])
-        return self.evaluate(x), along / speed[:, None], speed, (
+        return points, along / speed[:, None], speed, (
             along[:, 0] * bend[:, 1] - along[:, 1] * bend[:, 0]) / speed ** 2
 
     def read(self, points: Points) -> tuple[Values, Values]:
@@ -69,13 +74,13 @@ class Ribbon:
         """
         points = np.asarray(points, float)
         low, high = self.first_mm, self.first_mm + self.step_mm * len(self.curve.cubics)
-        x = np.clip((points - self.start) @ self.along, low, high)
+        x = np.minimum(np.maximum((points - self.start) @ self.along, low), high)
         for _ in range(20):
-            middle, way, bend = (self.evaluate(x, derivative=k) for k in (0, 1, 2))
+            middle, way, bend = self.evaluate_three(x)
             off = points - middle
-            slope = np.sum(way * way, axis=1) - np.sum(off * bend, axis=1)
-            step = np.sum(off * way, axis=1) / slope
-            x = np.clip(x + step, low, high)
+            slope = dot_rows(way, way) - dot_rows(off, bend)
+            step = dot_rows(off, way) / slope
+            x = np.minimum(np.maximum(x + step, low), high)
             if np.abs(step).max() < 1e-10:
                 break
         else:
@@ -83,7 +88,7 @@ class Ribbon:
         if (slope <= 0).any():
             raise ValueError("a point lies beyond the ribbon's centre of bend")
         middle, way, _, _ = self.find_frames(x)
-        return x, np.sum((points - middle) * turn_left(way), axis=1)
+        return x, dot_rows(points - middle, turn_left(way))
 
     def place(self, x: Values, v: Values) -> Points:
         """Points (n, 2) at x and v."""
@@ -221,8 +226,8 @@ def carry_curve(curve: Curve, source: Ribbon, target: Ribbon, *, across: Callabl
                 return points + (there - middle) + (off[:, None] * left - v[:, None] * turn_left(way))
             run, bend, step = source.evaluate(x, derivative=1), source.evaluate(x, derivative=2), curve.evaluate(
                 u, derivative=1)
-            x_u = np.sum(step * run, axis=1) / (np.sum(run * run, axis=1) - np.sum((points - middle) * bend, axis=1))
-            v_u = np.sum(step * turn_left(way), axis=1)
+            x_u = dot_rows(step, run) / (dot_rows(run, run) - dot_rows(points - middle, bend))
+            v_u = dot_rows(step, turn_left(way))
             # slopes of `across`, which is asked for by value only; its x stays between the breaks
             by_x = measure_slope(lambda at: across(at, v), x, ends[0],
                                  ends[1]) if ends[1] - ends[0] > 1e-6 else np.zeros(len(x))

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..geometry.lettering import text_width_mm
 from ..geometry.polyline import contains_points, resample_polyline
-from ..geometry.strokes import flatten_strokes, measure_extent
+from ..geometry.strokes import find_touching, flatten_all, flatten_strokes, measure_extent, measure_extents
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Piece
 from ..paper.pieces import (
@@ -16,7 +16,6 @@ from ..paper.pieces import (
     letter_texts,
     make_ring,
     make_stroke,
-    measure_piece,
     move_line,
     move_text,
 )
@@ -139,11 +138,11 @@ def _lay_overlay(overlay, to_piece, piece, length_mm):
     """An overlay moved onto the sheet, in two: what lies on and about the plank, and its ruled table beside it."""
     # the face of the board that is the plank's own outline is drawn already, whatever its look
     fresh = drop_doubles([move_line(line, to_piece) for line in overlay.lines], earlier=piece.lines)
-    words = [(t, measure_piece(Piece((), (t,)))) for t in (move_text(t, to_piece) for t in overlay.texts)]
     have = {(t.text, t.at_mm) for t in piece.texts}
-    words = [(t, box) for t, box in words if box is not None and (t.text, t.at_mm) not in have]
+    words = [(t, drawn) for t in (move_text(t, to_piece) for t in overlay.texts) for drawn in letter_texts((t,))
+             if (t.text, t.at_mm) not in have]
 
-    boxes = [np.asarray(measure_extent(one.cubics)) for one in fresh], [np.asarray(box) for _, box in words]
+    boxes = measure_extents([one.cubics for one in fresh]), measure_extents([drawn.cubics for _, drawn in words])
     rules = [box for one, box in zip(fresh, boxes[0]) if one.role == "rule"
              and _stands_clear(box, length_mm, _CLEAR_MM)]
     low, high = (np.min([r[0] for r in rules], axis=0),
@@ -195,14 +194,22 @@ def _add_names(texts, lines, plank, move, piece):
     """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out, where least else is
     drawn.
     """
-    runs = [run for one in (*piece.lines, *letter_texts(piece.texts))
-            for run in flatten_strokes(one.cubics, tolerance_mm=0.5)]
-    taken = np.concatenate([resample_polyline(run, step_mm=3.0) if np.hypot(*np.ptp(run, axis=0)) > 3.0 else run
-                            for run in runs])
+    drawn = [one.cubics for one in (*piece.lines, *letter_texts(piece.texts))]
+    cubics = np.concatenate(drawn)
+    begins = ~find_touching(cubics)
+    begins[np.cumsum([0] + [len(one) for one in drawn[:-1]])] = True
+    points, firsts = flatten_all(cubics, begins, tolerance_mm=0.5)
+    size = np.hypot(*(np.maximum.reduceat(points, firsts) - np.minimum.reduceat(points, firsts)).T)
+    ends = np.append(firsts[1:], len(points))
+    long = np.repeat(size > 3.0, ends - firsts)
+    taken = np.concatenate([points[~long], *(resample_polyline(points[a:b], step_mm=3.0)
+                                             for a, b in zip(firsts[size > 3.0], ends[size > 3.0]))])
+    taken = taken[np.argsort(taken[:, 0], kind="stable")]
 
     def count_taken(at, wide, tall, angle_deg=0.0):
-        a = np.radians(angle_deg)
-        away = np.abs((taken - at) @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]]))
+        a, reach = np.radians(angle_deg), np.hypot(wide, tall) / 2 + 1e-6
+        first, last = np.searchsorted(taken[:, 0], [at[0] - reach, at[0] + reach])
+        away = np.abs((taken[first:last] - at) @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]]))
         return int(np.count_nonzero(np.all(away <= [wide / 2, tall / 2], axis=1)))
     upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
     length = upper.measure_length_mm()
