@@ -4,6 +4,7 @@ from __future__ import annotations
 import os
 
 import numpy as np
+from lxml import etree
 
 from ..actions import FAIR
 from ..errors import PatternError, SelectionError
@@ -43,6 +44,7 @@ class Drawing:
         self.root, self.path = root, path
         self.home = home or (os.path.dirname(os.path.abspath(path)) if path else "")
         self.page = read_page_scale(root)
+        self._known = {}                      # element to the state it was read in and what was read
         self.selected = []
         by_id = {}
         for element in root.iter() if selected else ():
@@ -105,7 +107,22 @@ class Drawing:
 
     def read_plank(self, group):
         """The plank of a group, checked against its guard."""
-        return read_plank(group, self.page)
+        fair = names.find_layer(group, "fair")
+        if fair is None:
+            return read_plank(group, self.page)
+        others = [names.get(g, "fairing") for g in self.find_groups()] if names.get(group, "turned-from") else ()
+        return self.remember(fair, lambda: read_plank(group, self.page), (*group.attrib.items(), *others))
+
+    def remember(self, element, read, *more):
+        """What `read()` gives of an element and all below it: read once in a click, so long as nothing of it changes,
+        nor any transform round it, nor what `more` names.
+        """
+        state = (etree.tostring(element, with_tail=False), [e.attrib.get("transform")
+                                                            for e in element.iterancestors()], more)
+        known = self._known.get(element)
+        if known is None or known[0] != state:
+            known = self._known[element] = (state, read())
+        return known[1]
 
     def read_names(self, group):
         """PlankNames of a group, as the drawing has them."""

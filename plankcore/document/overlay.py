@@ -10,7 +10,8 @@ from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetLine, SheetText
 from . import names, transforms
 from .facts import put_facts, read_facts
-from .pathdata import read_path, read_places
+from .pathdata import read_path
+from .places import measure_boxes, read_points
 from .read import find_total_map
 
 __all__ = ["read_overlay", "write_overlay"]
@@ -55,13 +56,8 @@ def write_overlay(drawing, group, overlay, *, layer, label, **values):
 
 def _list_notes(group, page):
     """Boxes (left, top, right, bottom), mm, of the words of role note on a plank, those of its other layers too."""
-    boxes = []
-    for element in names.find_roles(group, "note"):
-        runs = _read_runs(element, page) if element.attrib.get("d") else []
-        if runs:
-            points = np.concatenate([cubics.reshape(-1, 2) for cubics, _ in runs])
-            boxes.append((*points.min(axis=0), *points.max(axis=0)))
-    return boxes
+    notes = [e for e in names.find_roles(group, "note") if e.attrib.get("d")]
+    return [tuple(box.ravel()) for box in measure_boxes(notes, page) if np.isfinite(box).all()]
 
 
 def _write_finding(out, finding, corner, taken):
@@ -103,7 +99,7 @@ def _measure(layer, drawing, group):
     elements = [e for e in layer if names.get(e, "role") and e.attrib.get("d")]
     if not elements:
         return [0.0]
-    points, begins, owner = _read_points(elements, layer, drawing.page)
+    points, begins, owner = read_points(elements, drawing.page)
     if not len(points):
         return [0.0]
     steps, middles = np.diff(points, axis=0), (points[1:] + points[:-1]) / 2
@@ -121,31 +117,6 @@ def _measure(layer, drawing, group):
     return [float(count), *away, float(np.sum(long))]
 
 
-def _read_points(elements, layer, page):
-    """Points (n, 2) of elements in mm on the page, where their runs begin, and the number of the element each point
-    belongs to; many are read as one path, which is faster.
-    """
-    where = names.get(layer, "layer")
-    plain = [e for e in elements if not e.attrib.get("transform")]
-    count = [e.attrib["d"].count("M") for e in plain]
-    try:
-        points, begins = read_places(" ".join(e.attrib["d"] for e in plain), where=where) if plain else (None, ())
-    except PatternError:
-        begins = ()
-    if len(plain) == len(elements) and len(begins) == sum(count) and min(count) > 0:
-        owner = np.repeat(np.arange(len(elements)), count)
-        return transforms.apply(find_total_map(layer, page),
-                                points), begins, np.repeat(owner, np.diff(np.append(begins, len(points))))
-    found = []
-    for k, element in enumerate(elements):
-        points, begins = read_places(element.attrib["d"], where=where)
-        found.append((transforms.apply(find_total_map(element, page), points), begins, k))
-    starts = np.cumsum([0] + [len(points) for points, _, _ in found[:-1]])
-    return (np.concatenate([points for points, _, _ in found]),
-            np.concatenate([begins + start for (_, begins, _), start in zip(found, starts)]),
-            np.concatenate([np.full(len(points), k) for points, _, k in found]))
-
-
 def read_overlay(drawing, group, *, layer, action):
     """The Overlay of a layer made since the last fairing, or None where there is none.
 
@@ -155,8 +126,11 @@ def read_overlay(drawing, group, *, layer, action):
         If it was changed or moved since, or the plank was faired again; the remedy is to run `action` again.
     """
     found = drawing.find_fresh_layer(group, layer=layer, action=action)
-    if found is None:
-        return None
+    return None if found is None else drawing.remember(found, lambda: _read_layer(drawing, group, found, action),
+                                                       drawing.read_plank(group))
+
+
+def _read_layer(drawing, group, found, action):
     label, facts = found.get("{%s}label" % names.INKSCAPE), read_facts(found, action=action)
     try:
         told = [float(v) for v in names.get(found, "guard-mm").split()]

@@ -6,9 +6,16 @@ the middle between two spellings are left to Python itself.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.strokes import find_straight, find_touching
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import ArrayLike, Cubics, Indices, Mask, Points, Values
 
 __all__ = ["spell_number", "spell_numbers", "spell_points", "write_cubics", "write_polyline", "write_polylines",
            "write_strokes"]
@@ -22,14 +29,14 @@ _HEADS = (b"M ", b" M ", b" Z M ", b" L ", b" C ", b" ", b",")
 _FIRST, _NEXT, _SHUT, _LINE, _CURVE, _MORE, _Y = range(7)
 
 
-def spell_number(value, decimals=7):
+def spell_number(value: float, decimals: int = 7) -> str:
     """One number: 12.500 as '12.5', -0.0 as '0'."""
     text = "%.*f" % (decimals, value)
     text = text.rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 
-def spell_numbers(values, *, decimals, heads, words):
+def spell_numbers(values: Values, *, decimals: int, heads: Indices, words: tuple[bytes, ...]) -> tuple[str, Indices]:
     """Many numbers in one text, each after a word of its own.
 
     Parameters
@@ -110,23 +117,23 @@ def _spell_pairs(points, heads, decimals):
     return text, ends[1::2]
 
 
-def write_polyline(points, *, closed=False, decimals=7):
+def write_polyline(points: ArrayLike, *, closed: bool = False, decimals: int = 7) -> str:
     """Path text of straight strokes through points (n, 2); lettering needs fewer decimals than lines to cut by."""
     return write_polylines(points, [0], closed=closed, decimals=decimals)
 
 
-def write_polylines(points, begins, *, closed=False, decimals=7):
+def write_polylines(points: ArrayLike, begins: ArrayLike, *, closed: bool = False, decimals: int = 7) -> str:
     """Path text of several runs of straight strokes through points (n, 2), each beginning at one of the indices
     `begins`, the first at 0.
     """
-    heads = np.full(len(points), _LINE)
+    heads = np.full(len(np.asarray(points)), _LINE)
     heads[begins] = _SHUT if closed else _NEXT
     heads[0] = _FIRST
     text, _ = _spell_pairs(points, heads, decimals)
     return text + (" Z" if closed else "")
 
 
-def write_cubics(cubics, *, closed):
+def write_cubics(cubics: ArrayLike, *, closed: bool) -> str:
     """Path text of a connected chain of cubics; pieces that are straight are written as lines.
 
     Seven decimals: a ten-thousandth of the tightest tolerance, and no drift, since every place is absolute.
@@ -139,7 +146,7 @@ def write_cubics(cubics, *, closed):
     return text + (" Z" if closed else "")
 
 
-def spell_points(cubics, begins):
+def spell_points(cubics: Cubics, begins: Mask) -> tuple[Points, Indices]:
     """The places that chains of cubics are written by, and what each is.
 
     Parameters
@@ -166,7 +173,7 @@ def spell_points(cubics, begins):
     return points, kinds
 
 
-def write_strokes(lines, *, decimals=7):
+def write_strokes(lines: Sequence[tuple[Cubics, bool]], *, decimals: int = 7) -> list[str]:
     """Path text of many lines at once, each in as many runs as it has chains of touching pieces.
 
     Parameters

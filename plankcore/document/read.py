@@ -54,8 +54,11 @@ def find_total_map(element, page):
             raise DocumentError("%s lies in a drawing within the drawing, whose scale is its own." % describe(element),
                                 "Ungroup it out of there (Object > Ungroup), then run the action again.",
                                 describe(element))
+        text = one.attrib.get("transform")
+        if not text:
+            continue
         try:
-            total = transforms.compose(transforms.read_transform(one.attrib.get("transform")), total)
+            total = transforms.compose(transforms.read_transform(text), total)
         except ValueError:
             total = np.full((2, 3), np.nan)
         if not np.isfinite(total).all() or abs(np.linalg.det(total[:, :2])) < 1e-12:

@@ -19,7 +19,10 @@ _CALL = re.compile(r"\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\
 def compose(outer, inner):
     """The affine map (2, 3) that does inner first, then outer."""
     outer, inner = np.asarray(outer, float), np.asarray(inner, float)
-    return np.hstack([outer[:, :2] @ inner[:, :2], (outer[:, :2] @ inner[:, 2] + outer[:, 2])[:, None]])
+    total = np.empty((2, 3))
+    total[:, :2] = outer[:, :2] @ inner[:, :2]
+    total[:, 2] = outer[:, :2] @ inner[:, 2] + outer[:, 2]
+    return total
 
 
 def invert(matrix):

@@ -83,7 +83,7 @@ class Curve:
             return 6 * p3 * t + 2 * p2
         return 6 * p3
 
-    def evaluate_three(self, u):
+    def evaluate_three(self, u: ArrayLike) -> tuple[Points, Points, Points]:
         """Points, first and second derivatives by u at places u (n,): three arrays (n, 2)."""
         t, p3, p2, p1, a = self._find_terms(u)
         return ((p3 * t + p2) * t + p1) * t + a, (3 * p3 * t + 2 * p2) * t + p1, 6 * p3 * t + 2 * p2

@@ -15,7 +15,7 @@ import numpy as np
 if TYPE_CHECKING:
     from typing import Any
 
-    from .arrays import ArrayLike, Points
+    from .arrays import ArrayLike, Indices, Points
 
 __all__ = ["letter_points", "stroke_text", "text_width_mm"]
 
@@ -228,7 +228,8 @@ def stroke_text(text: str, *, height_mm: float, at_mm: ArrayLike = (0.0, 0.0), a
     return np.split(points, begins[1:]) if len(begins) else []
 
 
-def letter_points(text, *, height_mm, at_mm=(0.0, 0.0), angle_deg=0.0, anchor="start"):
+def letter_points(text: str, *, height_mm: float, at_mm: ArrayLike = (0.0, 0.0), angle_deg: float = 0.0,
+                  anchor: str = "start") -> tuple[Points, Indices]:
     """As `stroke_text`, all strokes in one array (n, 2), and where each begins in it (m,)."""
     if not (np.isfinite(height_mm) and height_mm > 0.0):
         raise ValueError("lettering needs a height above zero, not %r" % (height_mm,))

@@ -150,6 +150,6 @@ def contains_points(polygon: Points, points: Points) -> Mask:
     return inside
 
 
-def dot_rows(first, second):
+def dot_rows(first: Points, second: Points) -> Values:
     """Scalar products of the rows of two arrays (n, 2), (n,)."""
     return first[:, 0] * second[:, 0] + first[:, 1] * second[:, 1]

@@ -52,7 +52,7 @@ class Ribbon:
         u = (np.asarray(x, float) - self.first_mm) / self.step_mm
         return self.curve.evaluate(u, derivative=derivative) / self.step_mm ** derivative
 
-    def evaluate_three(self, x):
+    def evaluate_three(self, x: Values) -> tuple[Points, Points, Points]:
         """Points of the middle line, first and second derivatives by x: three arrays (n, 2)."""
         points, first, second = self.curve.evaluate_three((np.asarray(x, float) - self.first_mm) / self.step_mm)
         return points, first / self.step_mm, second / self.step_mm ** 2

@@ -11,7 +11,7 @@ from .polyline import measure_arc_mm
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from .arrays import ArrayLike, Cubic, Cubics, Mask, Point, Points
+    from .arrays import Array, ArrayLike, Cubic, Cubics, Indices, Mask, Point, Points
 
 __all__ = [
     "clip_strokes",
@@ -37,7 +37,7 @@ def split_strokes(cubics: Cubics) -> list[Cubics]:
     return np.split(cubics, apart) if len(apart) else [cubics]
 
 
-def find_touching(cubics):
+def find_touching(cubics: Cubics) -> Mask:
     """Which of cubics (k, 4, 2) begin where the one before ends: bool (k,); the first does not."""
     cubics = np.asarray(cubics, float)
     gaps = np.abs(cubics[1:, 0] - cubics[:-1, 3])
@@ -51,7 +51,7 @@ def draw_polyline(points: ArrayLike) -> Cubics:
     return points[:-1, None] + step * (np.arange(4) / 3)[None, :, None]
 
 
-def draw_polylines(points, begins):
+def draw_polylines(points: Points, begins: Indices) -> Cubics:
     """The same for many runs of points in one array (n, 2), each beginning at one of the indices `begins`."""
     within = np.ones(max(len(points) - 1, 0), bool)
     within[np.asarray(begins)[1:] - 1] = False
@@ -72,7 +72,7 @@ def flatten_strokes(cubics: Cubics, *, tolerance_mm: float) -> list[Points]:
     return [flatten_cubics(chain, tolerance_mm=tolerance_mm) for chain in split_strokes(cubics)]
 
 
-def flatten_all(cubics, begins, *, tolerance_mm):
+def flatten_all(cubics: Cubics, begins: Mask, *, tolerance_mm: float) -> tuple[Points, Indices]:
     """The same for all chains at once: their points (n, 2), and where each chain begins in them.
 
     begins : ndarray of bool, shape (k,)
@@ -97,7 +97,7 @@ def measure_extent(cubics: Cubics) -> tuple[Point, Point]:
     return low, high
 
 
-def measure_extents(lines):
+def measure_extents(lines: Sequence[Cubics]) -> Array:
     """The same of each of several lines, cubics (k, 4, 2): (n, 2, 2), mm."""
     if not len(lines):
         return np.zeros((0, 2, 2))

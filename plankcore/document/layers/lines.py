@@ -53,11 +53,15 @@ def read_stations(drawing, group):
     PatternError
         If one was changed or moved since, or the plank was faired again.
     """
-    layer, page = drawing.find_fresh_layer(group, layer=STATIONS.layer, action=STATIONS.title), drawing.page
-    found = []
+    layer = drawing.find_fresh_layer(group, layer=STATIONS.layer, action=STATIONS.title)
     if layer is None:
-        return found
+        return []
     plank = drawing.read_plank(group)
+    return list(drawing.remember(layer, lambda: _read_stations(layer, plank, drawing.page), plank))
+
+
+def _read_stations(layer, plank, page):
+    found = []
     for element in names.find_roles(layer, "station"):
         label = names.get(element, "station")
         runs = read_path(element.attrib.get("d"), where="station %s" % label)

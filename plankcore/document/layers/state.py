@@ -11,6 +11,7 @@ from ...model.check import PlankState, ScanProof, Trouble
 from .. import names, transforms
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces, read_path, read_places
+from ..places import measure_box, measure_boxes
 from ..planks import find_original
 from ..read import describe, find_total_map
 
@@ -192,18 +193,6 @@ def _is_hidden(element):
     return "display:none" in style or element.attrib.get("display") == "none"
 
 
-def _measure(elements, page):
-    """Least and greatest x and y of paths, (2, 2) mm, or None."""
-    low, high = np.full(2, np.inf), np.full(2, -np.inf)
-    for element in elements:
-        try:
-            places = _read_places(element, page)
-            low, high = np.minimum(low, places.min(axis=0)), np.maximum(high, places.max(axis=0))
-        except (PatternError, ValueError):                # someone's stray path
-            continue
-    return np.stack([low, high]) if np.isfinite(low).all() else None
-
-
 def _list_paths(parent, *, without=()):
     """Visible paths below an element, layers of these names left out."""
     found = []
@@ -223,7 +212,7 @@ def _measure_boxes(drawing, group):
     """What lies on the page: this plank but for what the checks wrote, then every other plank and every other object at
     the top of the drawing or of a layer.
     """
-    yield _measure(_list_paths(group, without=_QUIET), drawing.page)
+    yield measure_box(_list_paths(group, without=_QUIET), drawing.page)
     rest = [c for c in drawing.root if c is not group and isinstance(c.tag, str) and not _is_hidden(c)]
     while rest:
         one = rest.pop()
@@ -232,12 +221,12 @@ def _measure_boxes(drawing, group):
                                                               and "{%s}groupmode" % names.INKSCAPE in one.attrib):
             rest += [c for c in inner if c is not group and not _is_hidden(c)]
             continue
-        box = _measure([one] if one.tag == "{%s}path" % names.SVG else _list_paths(one), drawing.page)
+        box = measure_box([one] if one.tag == "{%s}path" % names.SVG else _list_paths(one), drawing.page)
         if box is not None:
             yield box
 
 
 def _measure_words(drawing, group):
     """Where words are lettered on the plank, (n, 4): least and greatest x and y of each."""
-    boxes = [_measure([e], drawing.page) for e in _list_paths(group, without=_QUIET) if names.get(e, "text")]
-    return np.array([b.ravel() for b in boxes if b is not None]).reshape(-1, 4)
+    boxes = measure_boxes([e for e in _list_paths(group, without=_QUIET) if names.get(e, "text")], drawing.page)
+    return boxes[np.isfinite(boxes).all(axis=(1, 2))].reshape(-1, 4)

@@ -8,13 +8,13 @@ import numpy as np
 from lxml import etree
 
 from ...actions import ACTIONS, ALLOWANCE, FAIR, JOINTS, PLOT, STATIONS, TURN
-from ...errors import PatternError
 from ...model.plank import Comb
 from ...model.turn import PlankLayers
 from .. import names, transforms
 from ..facts import drop_facts
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import read_path
+from ..places import measure_box
 from ..planks import create_group, write_fair
 from ..read import find_total_map
 from ..write import LayerWriter
@@ -120,18 +120,8 @@ def read_boxes(drawing, group, *, without=None):
     without : a group that is about to go.
     """
     others = [g for g in drawing.find_groups() if g is not group and g is not without]
-    return [b for b in (_measure_box(g, drawing.page) for g in [group] + others) if b is not None]
-
-
-def _measure_box(group, page):
-    low, high = np.full(2, np.inf), np.full(2, -np.inf)
-    for element in group.iter("{%s}path" % names.SVG):
-        try:
-            places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
-        except (PatternError, ValueError):                # someone's stray path, which no plank needs
-            continue
-        low, high = np.minimum(low, places.min(axis=0)), np.maximum(high, places.max(axis=0))
-    return np.stack([low, high]) if np.isfinite(low).all() else None
+    boxes = [measure_box(list(g.iter("{%s}path" % names.SVG)), drawing.page) for g in [group] + others]
+    return [box for box in boxes if box is not None]
 
 
 def read_symmetry(group):
