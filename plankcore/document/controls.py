@@ -84,16 +84,27 @@ def _find_far(points):
     return points[np.unique(np.argmax(points @ _WAYS, axis=0))]
 
 
-def _measure_reach(elements, page, *, without=()):
-    """Far ends of the shapes in elements; of the pictures where there are no shapes; or None."""
-    found = []
+def _find_reach(shape, page):
+    """Far ends of a shape, (n, 2) mm; none of an empty path."""
+    try:
+        return _find_far(np.concatenate([c.reshape(-1, 2) for c, _ in read_trace(shape, page).runs]))
+    except PatternError:
+        return np.zeros((0, 2))
+
+
+def _measure_reach(elements, page, *, without=(), known=None):
+    """Far ends of the shapes in elements; of the pictures where there are no shapes; or None.
+
+    known : dict of shapes to their far ends, as they were found before; what is found now is added.
+    """
+    found, known = [], {} if known is None else known
     for element in elements:
         for shape in _walk(element, kinds=_SHAPES):
             if not any(shape is w for w in without):
-                try:
-                    found.append(_find_far(np.concatenate([c.reshape(-1, 2) for c, _ in read_trace(shape, page).runs])))
-                except PatternError:
-                    continue                      # an empty path reaches nowhere
+                if shape not in known:
+                    known[shape] = _find_reach(shape, page)
+                if len(known[shape]):
+                    found.append(known[shape])
     if not found:
         found = [_picture_corners(i, page) for e in elements for i in _walk(e, kinds={"image"})]
     return _find_far(np.concatenate(found)) if found else None
@@ -134,7 +145,8 @@ def read_scan(drawing, *, unit):
         if any(names.get(p, "role") == "plank" for p in [element, *element.iterancestors()]):
             raise PatternError("%s is part of a fair plank, which is at true size already." % describe(element),
                                "Select the scan it was traced from; true it up before fairing.", describe(element))
-    controls, words, tops = _sort_out(drawing, selected, unit)
+    known = {}
+    controls, words, tops = _sort_out(drawing, selected, unit, known)
     if len(controls) > MOST_CONTROLS:
         raise SelectionError("%d controls are selected, where %d are read at most." % (len(controls), MOST_CONTROLS),
                              "Take out those that lie close to others.")
@@ -142,9 +154,9 @@ def read_scan(drawing, *, unit):
     spots = [_read_one(element, label, drawing.page, points, lengths, rectangles) for element, label in controls]
     carried = _find_carried(tops, [e for e, _ in controls])
     shapes = [e for e, _ in controls]
-    reach = _measure_reach(carried, drawing.page, without=shapes)
+    reach = _measure_reach(carried, drawing.page, without=shapes, known=known)
     if reach is None:
-        reach = _measure_reach(shapes + list(carried), drawing.page)
+        reach = _measure_reach(shapes + list(carried), drawing.page, known=known)
     spread = np.vstack([reach, *([p.at] for p in points), *(d.ends for d in lengths), *(r.corners for r in rectangles)])
     return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(zip(shapes, spots)),
                 tuple(words), _find_picture(drawing, spread), tuple(told))
@@ -172,7 +184,7 @@ def _find_picture(drawing, spread):
     return found
 
 
-def _sort_out(drawing, selected, unit):
+def _sort_out(drawing, selected, unit, known):
     """(control, ControlLabel) pairs, words that spoke for controls, and all other selected elements."""
     traces, every = {}, []
     for element in selected:
@@ -183,7 +195,7 @@ def _sort_out(drawing, selected, unit):
                 except PatternError:
                     if looks_like_control(_label(shape)):
                         raise
-        far = _measure_reach([element], drawing.page)
+        far = _measure_reach([element], drawing.page, known=known)
         every += [far] if far is not None else []
     size = float(np.hypot(*np.ptp(np.concatenate(every), axis=0))) if every else 0.0
     controls, silent, tops = [], [], []

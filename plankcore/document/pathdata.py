@@ -32,6 +32,8 @@ _NOT_OURS = re.compile(r"[^MLCZ0-9., -]")
 _GLUED = re.compile(rb"(?<=[0-9.])(?=[+-])")
 _TWO_DOTS = re.compile(rb"(\.[0-9]+)(?=\.)")
 _NEEDS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "Z": 0, "S": 4, "Q": 4, "T": 2, "A": 7}
+_SIZES = np.ones(256, int)
+_SIZES[[ord(c) for name in _NEEDS for c in (name, name.lower())]] = np.repeat(list(_NEEDS.values()), 2)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -89,16 +91,17 @@ def _read_text(text):
     if len(numbers) != len(begins) or not np.isfinite(numbers).all():
         raise refuse("holds something that is not a finite number")
     at = np.flatnonzero(_KIND[raw] == _LETTER)
-    commands = [chr(c) for c in raw[at]]
+    commands = raw[at].tobytes().decode("ascii")
     counts = np.diff(np.searchsorted(begins, np.append(at, len(raw))))
     for name in set(commands):
         needed = _NEEDS[name.upper()]
-        mine = counts[[c == name for c in commands]]
+        mine = counts[raw[at] == ord(name)]
         if (needed == 0 and mine.any()) or (needed and (np.any(mine == 0) or np.any(mine % needed))):
             raise refuse("has the wrong count of numbers after '%s' (it may have been cut off)" % name)
     if set(commands) & set("SsQqTtAa"):
         try:
-            return [Subpath(cubics, closed) for cubics, closed in trace_commands(commands, counts.tolist(), numbers)]
+            traced = trace_commands(list(commands), counts.tolist(), numbers)
+            return [Subpath(cubics, closed) for cubics, closed in traced]
         except ValueError:
             raise refuse("has an arc whose flags are neither 0 nor 1") from None
     return _read_plain(commands, counts, numbers)
@@ -248,7 +251,7 @@ def _read_plain(commands, counts, numbers):
     for head, stop in zip(heads[:-1], heads[1:]):
         names = commands[head:stop]
         closed = names[-1] in "Zz"
-        body = [c for c in names if c not in "Zz"]
+        body = names.rstrip("Zz")
         if not body:
             continue
         span = numbers[starts[head]:starts[head + len(body)]]
@@ -267,9 +270,10 @@ def _read_plain(commands, counts, numbers):
 
 def _trace_subpath(names, counts, numbers, pen):
     """Cubics of one subpath, and where the pen ends."""
-    sizes = np.array([_NEEDS[c.upper()] for c in names])
+    letter = np.frombuffer(names.encode("ascii"), np.uint8)
+    sizes = _SIZES[letter]
     repeat = counts // sizes
-    letter = np.repeat(np.frombuffer("".join(names).encode("ascii"), np.uint8), repeat)
+    letter = np.repeat(letter, repeat)
     size = np.repeat(sizes, repeat)
     base = np.cumsum(size) - size
     upper = letter & 0xDF                     # ASCII: the bit that tells small letters

@@ -170,8 +170,8 @@ def read_trace(element, page):
             text = str(inkex.Path(element.get_path()))
         except (ValueError, TypeError):
             text = ""
-        size = [element.get(k) for k in ("x", "y", "width", "height", "r", "cx", "cy", "rx", "ry", "points", "x1",
-                                         "x2", "y1", "y2")]
+        size = [element.attrib.get(k) for k in ("x", "y", "width", "height", "r", "cx", "cy", "rx", "ry", "points",
+                                                "x1", "x2", "y1", "y2")]
         if any(v is not None and "nan" in v.lower() for v in size):
             raise PatternError("The shape holds something that is not a number (NaN).", "Draw it again.",
                                describe(element))

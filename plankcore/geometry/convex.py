@@ -36,17 +36,15 @@ class Extent:
     spare_mm: float = 0.0
 
 
-_FEW = 40                 # points whose hull is found sooner than those within it
-_WAYS = np.stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.pi / 8)])
-
-
 def find_hull(points: Points) -> Points:
     """Corners (m, 2) of the convex hull in the order of rising angle from x towards y; corners that lie on a side are
     left out.
 
     Andrew's monotone chain: A. M. Andrew, Information Processing Letters 9 (1979) 216.
     """
-    points = np.unique(_drop_inner(np.asarray(points, float)), axis=0)
+    points = np.asarray(points, float)
+    points = points[np.lexsort((points[:, 1], points[:, 0]))]
+    points = points[np.concatenate([[True], np.any(points[1:] != points[:-1], axis=1)])]
     if len(points) < 3:
         return points
 
@@ -58,23 +56,20 @@ def find_hull(points: Points) -> Points:
                 kept.pop()
             kept.append(p)
         return kept[:-1]
-    rows = points.tolist()
-    return np.array(chain(rows) + chain(rows[::-1]))
+    return np.array(chain(_thin(points).tolist()) + chain(_thin(points[::-1]).tolist()))
 
 
-def _drop_inner(points):
-    """Points without those well within the polygon of the farthest ones sixteen ways, which are no corners of the hull
-    (S. G. Akl and G. T. Toussaint, Information Processing Letters 7 (1978) 219, from memory).
+def _thin(points):
+    """Points (n, 2) in order along an axis without those that lie on or inside the chord from the one before to the one
+    after: no chord is beyond the hull, so these are no corners of it, however many go at once.
     """
-    if len(points) < _FEW:
-        return points
-    rim = points[np.argmax(points @ _WAYS, axis=0)]
-    side = np.roll(rim, -1, axis=0) - rim
-    away = points[:, None] - rim
-    left = side[:, 0] * away[..., 1] - side[:, 1] * away[..., 0]
-    # a side between two ways that have one farthest point has no length, and bounds nothing
-    bounds = np.abs(side).max(axis=1) > 0
-    return points[~(left[:, bounds] > 1e-9 * np.ptp(points, axis=0).max() ** 2).all(axis=1)]
+    while len(points) > 2:
+        (ax, ay), (bx, by), (cx, cy) = points[:-2].T, points[1:-1].T, points[2:].T
+        kept = np.concatenate([[True], (bx - ax) * (cy - ay) - (by - ay) * (cx - ax) > 0, [True]])
+        if kept.all():
+            break
+        points = points[kept]
+    return points
 
 
 def measure_extents_mm(points: Points, turns_deg: float | Values) -> tuple[Values, Values]:

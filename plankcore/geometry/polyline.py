@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from .arrays import Array, ArrayLike, Mask, Points, Values
+    from .arrays import Array, ArrayLike, Indices, Mask, Points, Values
 
 __all__ = [
     "contains_points",
@@ -17,6 +17,7 @@ __all__ = [
     "measure_area_mm2",
     "measure_distance_mm",
     "resample_polyline",
+    "resample_polylines",
     "turn_left",
 ]
 
@@ -56,6 +57,21 @@ def resample_polyline(points: ArrayLike, *, step_mm: float, closed: bool = False
     at = np.linspace(0.0, arc[-1], count + 1)
     if closed:
         at = at[:-1]
+    return np.stack([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])], axis=1)
+
+
+def resample_polylines(points: Points, begins: Indices, *, step_mm: float) -> Points:
+    """The same of many open polylines in one array (n, 2), each beginning at one of the indices `begins`, in order."""
+    gaps = np.zeros(len(points))
+    gaps[np.asarray(begins)[1:]] = 1.0                        # on one long way, one run begins 1 mm after another's end
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    steps[np.asarray(begins)[1:] - 1] = 0.0
+    arc = np.concatenate([[0.0], np.cumsum(steps)]) + np.cumsum(gaps)
+    first, last = arc[begins], arc[np.append(begins[1:], len(points)) - 1]
+    count = np.maximum(np.rint((last - first) / step_mm).astype(int), 1)
+    which = np.repeat(np.arange(len(count)), count + 1)
+    number = np.arange(len(which)) - (np.cumsum(count + 1) - count - 1)[which]
+    at = first[which] + number * ((last - first) / count)[which]
     return np.stack([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])], axis=1)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .correlated_errors import propagate_error, trim_residuals
+from .correlated_errors import find_median, propagate_error, trim_residuals
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -82,7 +82,7 @@ class BowFit:
     rms: float
 
 
-def fit_line(points: Points, *, cut: float = 4.0, floor: float = 0.02) -> LineFit:
+def fit_line(points: Points, *, cut: float = 4.0, floor: float = 0.02, alone: bool = True) -> LineFit:
     """The line with the least squared distances from points, those far off left out.
 
     Parameters
@@ -91,6 +91,8 @@ def fit_line(points: Points, *, cut: float = 4.0, floor: float = 0.02) -> LineFi
         In order along the line, three at least.
     cut, floor : float
         See `trim_residuals`; floor in mm.
+    alone : bool
+        Whether its error is to be told by its own residuals; nan where more lines are to tell it together.
 
     Returns
     -------
@@ -113,12 +115,13 @@ def fit_line(points: Points, *, cut: float = 4.0, floor: float = 0.02) -> LineFi
             direction = -direction
         normal = np.array([direction[1], -direction[0]])
         off = (points - middle) @ normal
-        again = trim_residuals(off - np.median(off[used]), cut=cut, floor=floor)
+        again = trim_residuals(off - find_median(off[used]), cut=cut, floor=floor)
         if np.array_equal(again, used) or np.count_nonzero(again) < max(3, 0.4 * len(points)):
             break
         used = again
     along = (points - middle) @ direction
-    covariance = propagate_error(np.stack([np.ones(len(along)), along], axis=1), off, used)
+    covariance = propagate_error(np.stack([np.ones(len(along)), along], axis=1), off,
+                                 used) if alone else np.full((2, 2), np.nan)
     return LineFit(middle, direction, normal=normal, rms=float(np.sqrt(np.mean(off[used] ** 2))),
                    worst=float(np.abs(off).max()),
                    covariance=covariance, along=along, residuals=off, used=used)

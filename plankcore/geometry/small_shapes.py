@@ -115,7 +115,7 @@ def fit_sides(points: Points, rectangle: Rectangle, *, margin: float = 0.22, dep
         # the run may pass the loop's first point: begin after the widest gap
         gaps = np.diff(np.concatenate([index, [index[0] + len(points)]]))
         index = np.roll(index, -int(np.argmax(gaps)) - 1)
-        sides[name] = fit_line(points[index])
+        sides[name] = fit_line(points[index], alone=False)
     # one hand and one scanner drew all sides: the short ones alone cannot tell how far points err together
     gammas = pool_correlation(sides.values())
     return {name: replace(side, covariance=side.propagate(gammas)) for name, side in sides.items()}

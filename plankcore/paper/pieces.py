@@ -127,12 +127,12 @@ def drop_doubles(lines: Sequence[SheetLine], *, earlier: Sequence[SheetLine] = (
     """
     every = [*earlier, *lines]
     extents = measure_extents([one.cubics for one in every]).reshape(-1, 4)
-    kept, stands = [], list(range(len(earlier)))
+    kept, stands = [], np.arange(len(every)) < len(earlier)
     for k in range(len(earlier), len(every)):
         line = every[k]
-        near = [j for j in stands if every[j].pen in (line.pen, "cut")
-                and np.abs(extents[j] - extents[k]).max() <= tolerance.CURVE_MM]
+        alike = stands & (np.abs(extents - extents[k]).max(axis=1) <= tolerance.CURVE_MM)
+        near = [j for j in np.flatnonzero(alike).tolist() if every[j].pen in (line.pen, "cut")]
         if not any(is_same_line(every[j].cubics, line.cubics) for j in near):
-            stands.append(k)
+            stands[k] = True
             kept.append(line)
     return tuple(kept)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..geometry.lettering import text_width_mm
-from ..geometry.polyline import contains_points, resample_polyline
+from ..geometry.polyline import contains_points, resample_polylines
 from ..geometry.strokes import find_touching, flatten_all, flatten_strokes, measure_extent, measure_extents
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Piece
@@ -201,9 +201,11 @@ def _add_names(texts, lines, plank, move, piece):
     points, firsts = flatten_all(cubics, begins, tolerance_mm=0.5)
     size = np.hypot(*(np.maximum.reduceat(points, firsts) - np.minimum.reduceat(points, firsts)).T)
     ends = np.append(firsts[1:], len(points))
-    long = np.repeat(size > 3.0, ends - firsts)
-    taken = np.concatenate([points[~long], *(resample_polyline(points[a:b], step_mm=3.0)
-                                             for a, b in zip(firsts[size > 3.0], ends[size > 3.0]))])
+    counts, long = ends - firsts, size > 3.0
+    dense, taken = points[np.repeat(long, counts)], points[np.repeat(~long, counts)]
+    if len(dense):
+        own = np.cumsum(counts[long]) - counts[long]
+        taken = np.concatenate([taken, resample_polylines(dense, own, step_mm=3.0)])
     taken = taken[np.argsort(taken[:, 0], kind="stable")]
 
     def count_taken(at, wide, tall, angle_deg=0.0):
