@@ -3,12 +3,17 @@ drawing, and is never read stroke by stroke.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..errors import PatternError
 from . import names, transforms
 from .pathdata import read_places
 from .read import find_total_map
+
+if TYPE_CHECKING:
+    from typing import Any
 
 __all__ = ["measure_box", "measure_boxes", "read_points"]
 
@@ -34,7 +39,8 @@ def read_points(elements, page):
     PatternError
         If one cannot be read.
     """
-    beside, found = {}, []
+    beside: dict[Any, list[int]] = {}
+    found: list[Any] = []
     for k, element in enumerate(elements):
         # those that lie in one layer and have no transform of their own share a map, and are read as one path
         key = k if element.attrib.get("transform") else element.getparent()
