@@ -3,7 +3,7 @@
 import _plank_path  # noqa: F401
 
 from plankcore.actions import JOIN
-from plankcore.document import carry, controls, fit_report
+from plankcore.document import carry, fit_report, pieces
 from plankcore.document.extension import PlankExtension
 from plankcore.scan.join import JoinSettings, join_pieces
 
@@ -22,7 +22,7 @@ class PlankJoin(PlankExtension):
         settings = JoinSettings(
             self.read_length_mm("honest_error", "How far off a shared point may honestly be"),
             self.read_length_mm("most_far", "Largest error allowed at the far ends"))
-        found = controls.read_pieces(drawing)
+        found = pieces.read_pieces(drawing)
         join = join_pieces(found.pieces, settings=settings)
         carry.carry_pieces(drawing, found, join)
         fit_report.write_fit_report(drawing, action=JOIN,

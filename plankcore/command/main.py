@@ -34,7 +34,8 @@ def main(arguments=None):
 
 
 def _run(options):
-    from .recipe import read_recipe, run_recipe  # the other commands must work where inkex is missing
+    from .recipe import read_recipe  # the other commands must work where inkex is missing
+    from .running import run_recipe
     written, failed = run_recipe(read_recipe(options.recipe), actions=install.find_extension_source(),
                                  progress=lambda text: print(text, flush=True))
     print("%d of %d planks done." % (len(written), len(written) + len(failed)))

@@ -1,4 +1,4 @@
-"""Control shapes and scan pieces read from the selection, in mm on the page, x right and y down."""
+"""Control shapes read from the selection, in mm on the page, x right and y down."""
 from __future__ import annotations
 
 import re
@@ -7,26 +7,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import PatternError, SelectionError
-from ..geometry.bezier import evaluate_cubics
-from ..model.scan import ControlLength, ControlPoint, ControlRectangle, ScanPiece
+from ..model.scan import ControlLength, ControlPoint, ControlRectangle
 from . import names, transforms
-from .carry import restore_joined, restore_untouched
+from .carry import restore_untouched
 from .control_labels import looks_like_control, read_control_label
+from .reach import HOLDERS, LENGTH, SHAPES, find_picture_corners, measure_reach, read_label, trace_points, walk_shown
 from .read import describe, find_total_map, read_trace, refuse_foreign, refuse_many
 
-__all__ = ["Pieces", "Scan", "read_pieces", "read_scan"]
+__all__ = ["ANY_LABEL", "MOST_CONTROLS", "Scan", "read_scan"]
 
-_SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
-_HOLDERS = {"g", "a", "switch"}
-_CARRIED = _SHAPES | _HOLDERS | {"image", "text", "use"}
+_CARRIED = SHAPES | HOLDERS | {"image", "text", "use"}
 MOST_CONTROLS = 400       # a yard sets out a dozen; all are adjusted together
 _SMALL = 0.05             # a control is no larger than this share of all that is selected
 _NEAR = 0.1               # nor farther than this share from the text that speaks for it
 _EDGE = 0.002             # a trace may stand out of its picture by this share of a side
-_POINT_MM = 60.0          # a shared point of a piece at true size is a shape no larger than this
-_ANY_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b", re.IGNORECASE)
-_LENGTH = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
-_WAYS = np.stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.pi / 8)])
+ANY_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -44,77 +39,6 @@ class Scan:
     words: tuple
     picture: np.ndarray = None
     findings: tuple = ()
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Pieces:
-    """ScanPieces and the element of each; elements of the shared points."""
-
-    pieces: tuple
-    elements: tuple
-    points: tuple
-
-
-def _label(element):
-    return (element.attrib.get("{%s}label" % names.INKSCAPE) or "").strip()
-
-
-def _is_hidden(element):
-    style = (element.attrib.get("style") or "").replace(" ", "")
-    return "display:none" in style or element.attrib.get("display") == "none"
-
-
-def _walk(element, *, kinds):
-    """Visible elements of these kinds in and below one, our own reports left out."""
-    if not names.read_kind(element) or _is_hidden(element) or names.get(element, "role") == "layer":
-        return
-    if names.read_kind(element) in kinds:
-        yield element
-    if names.read_kind(element) in _HOLDERS:
-        for child in element:
-            yield from _walk(child, kinds=kinds)
-
-
-def _trace_points(trace):
-    return np.concatenate([evaluate_cubics(c, np.linspace(0, 1, 9)).reshape(-1, 2) for c, _ in trace.runs])
-
-
-def _find_far(points):
-    """Those of points (n, 2) that lie farthest out, sixteen ways."""
-    return points[np.unique(np.argmax(points @ _WAYS, axis=0))]
-
-
-def _find_reach(shape, page):
-    """Far ends of a shape, (n, 2) mm; none of an empty path."""
-    try:
-        return _find_far(np.concatenate([c.reshape(-1, 2) for c, _ in read_trace(shape, page).runs]))
-    except PatternError:
-        return np.zeros((0, 2))
-
-
-def _measure_reach(elements, page, *, without=(), known=None):
-    """Far ends of the shapes in elements; of the pictures where there are no shapes; or None.
-
-    known : dict of shapes to their far ends, as they were found before; what is found now is added.
-    """
-    found, known = [], {} if known is None else known
-    for element in elements:
-        for shape in _walk(element, kinds=_SHAPES):
-            if not any(shape is w for w in without):
-                if shape not in known:
-                    known[shape] = _find_reach(shape, page)
-                if len(known[shape]):
-                    found.append(known[shape])
-    if not found:
-        found = [_picture_corners(i, page) for e in elements for i in _walk(e, kinds={"image"})]
-    return _find_far(np.concatenate(found)) if found else None
-
-
-def _picture_corners(image, page):
-    sizes = [_LENGTH.match(image.attrib.get(k) or "0") for k in ("x", "y", "width", "height")]
-    x, y, width, height = (float(m.group(1)) if m else 0.0 for m in sizes)
-    return transforms.apply(find_total_map(image, page),
-                            np.array([(x, y), (x + width, y), (x + width, y + height), (x, y + height)]))
 
 
 def read_scan(drawing, *, unit):
@@ -139,7 +63,8 @@ def read_scan(drawing, *, unit):
                                                      "trace) and the control shapes, then run the action again.")
     refuse_many(len(drawing.selected), "Too many objects are selected")
     selected, told = restore_untouched(drawing)
-    refuse_many(sum(1 for element in selected for _ in _walk(element, kinds=_SHAPES)), "Too many shapes are selected")
+    refuse_many(sum(1 for element in selected for _ in walk_shown(element, kinds=SHAPES)),
+                "Too many shapes are selected")
     for element in selected:
         refuse_foreign(element)
         if any(names.get(p, "role") == "plank" for p in [element, *element.iterancestors()]):
@@ -154,9 +79,9 @@ def read_scan(drawing, *, unit):
     spots = [_read_one(element, label, drawing.page, points, lengths, rectangles) for element, label in controls]
     carried = _find_carried(tops, [e for e, _ in controls])
     shapes = [e for e, _ in controls]
-    reach = _measure_reach(carried, drawing.page, without=shapes, known=known)
+    reach = measure_reach(carried, drawing.page, without=shapes, known=known)
     if reach is None:
-        reach = _measure_reach(shapes + list(carried), drawing.page, known=known)
+        reach = measure_reach(shapes + list(carried), drawing.page, known=known)
     spread = np.vstack([reach, *([p.at] for p in points), *(d.ends for d in lengths), *(r.corners for r in rectangles)])
     return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(zip(shapes, spots)),
                 tuple(words), _find_picture(drawing, spread), tuple(told))
@@ -172,7 +97,7 @@ def _find_picture(drawing, spread):
                for p in image.iterancestors()):
             continue
         try:
-            corners = _picture_corners(image, drawing.page)
+            corners = find_picture_corners(image, drawing.page)
         except PatternError:
             continue                              # it lies in no place that can be read
         sides = np.column_stack([corners[1] - corners[0], corners[3] - corners[0]])
@@ -188,29 +113,29 @@ def _sort_out(drawing, selected, unit, known):
     """(control, ControlLabel) pairs, words that spoke for controls, and all other selected elements."""
     traces, every = {}, []
     for element in selected:
-        for shape in _walk(element, kinds=_SHAPES):
-            if shape in selected or looks_like_control(_label(shape)):
+        for shape in walk_shown(element, kinds=SHAPES):
+            if shape in selected or looks_like_control(read_label(shape)):
                 try:
-                    traces[shape] = _trace_points(read_trace(shape, drawing.page))
+                    traces[shape] = trace_points(read_trace(shape, drawing.page))
                 except PatternError:
-                    if looks_like_control(_label(shape)):
+                    if looks_like_control(read_label(shape)):
                         raise
-        far = _measure_reach([element], drawing.page, known=known)
+        far = measure_reach([element], drawing.page, known=known)
         every += [far] if far is not None else []
     size = float(np.hypot(*np.ptp(np.concatenate(every), axis=0))) if every else 0.0
     controls, silent, tops = [], [], []
     for shape, points in traces.items():
-        text = _label(shape)
+        text = read_label(shape)
         if looks_like_control(text):
             controls.append((shape, read_control_label(text, unit=unit, who=describe(shape))))
-        elif float(np.ptp(points, axis=0).max()) <= _SMALL * size and not _ANY_LABEL.match(text):
+        elif float(np.ptp(points, axis=0).max()) <= _SMALL * size and not ANY_LABEL.match(text):
             if text:
                 raise SelectionError("The label '%s' is no pair of lengths." % text,
                                      "Label a control point with its true place, 1200 mm, 300 mm for instance; leave "
                                      "other small shapes out of the selection, or group them with the scan.",
                                      describe(shape))
             silent.append((shape, points.min(axis=0) / 2 + points.max(axis=0) / 2))
-    spoken = _match_words(drawing, silent, [t for s in selected for t in _walk(s, kinds={"text"})], unit, size)
+    spoken = _match_words(drawing, silent, [t for s in selected for t in walk_shown(s, kinds={"text"})], unit, size)
     controls += [(shape, label) for shape, label, _ in spoken]
     words = [w for _, _, w in spoken]
     taken = [e for e, _ in controls] + words
@@ -244,21 +169,21 @@ def _match_words(drawing, silent, chosen, unit, size):
 
 def _walk_page(root):
     for child in root:
-        yield from _walk(child, kinds={"text"})
+        yield from walk_shown(child, kinds={"text"})
 
 
 def _find_text_place(word, page):
     """Where a text starts, mm (2,)."""
     holder = next((t for t in [word, *word.iterdescendants()] if names.read_kind(t) in ("text", "tspan")
                    and t.attrib.get("x") and t.attrib.get("y")), word)
-    numbers = [_LENGTH.match(holder.attrib.get(k) or "0") for k in ("x", "y")]
+    numbers = [LENGTH.match(holder.attrib.get(k) or "0") for k in ("x", "y")]
     return transforms.apply(find_total_map(word, page), np.array([float(m.group(1)) if m else 0.0 for m in numbers]))
 
 
 def _read_one(element, label, page, points, lengths, rectangles):
     """Put one control in its list; the place of a point is returned."""
     trace, who = read_trace(element, page), describe(element)
-    outline = _trace_points(trace)
+    outline = trace_points(trace)
     if label.kind == "point":
         at = (outline.min(axis=0) + outline.max(axis=0)) / 2
         points.append(ControlPoint(_name(element, label, "%g, %g"), tuple(map(float, at)), label.values_mm,
@@ -290,7 +215,7 @@ def _read_one(element, label, page, points, lengths, rectangles):
 
 
 def _name(element, label, form):
-    return _label(element) or form % label.values_mm
+    return read_label(element) or form % label.values_mm
 
 
 def _find_corners(trace):
@@ -332,65 +257,3 @@ def _find_carried(tops, controls):
             raise SelectionError("%s cannot be carried along." % describe(element),
                                  "Put it in a group or layer, and select that.", describe(element))
     return [e for e in tops if not any(p is t for p in e.iterancestors() for t in tops)]
-
-
-def _read_true(text):
-    """What a shared point's label tells, where it tells a place in mm or with its units; else None."""
-    if not looks_like_control(text):
-        return None
-    try:
-        said = read_control_label(text, unit="mm", who=text)
-    except SelectionError:
-        return None
-    return said if said.kind == "point" else None
-
-
-def read_pieces(drawing):
-    """The selected groups or layers as pieces to join, after an earlier Join of them has been taken back; where nothing
-    is selected, all that have been trued up. Shared points are small labelled shapes in them.
-
-    Raises
-    ------
-    SelectionError
-    """
-    elements = drawing.selected or [e for e in names.find_roles(drawing.root, "trued") if names.read_kind(e) == "g"]
-    if not elements:
-        raise SelectionError("Nothing is selected.", "Select the pieces, each a group or layer with its labelled "
-                                                     "points inside, then run the action again.")
-    for element in elements:
-        if names.read_kind(element) != "g" or names.get(element, "role") in ("plank", "layer"):
-            raise SelectionError("%s is no piece of a scan." % describe(element),
-                                 "Group each piece with its labelled points, and select the groups.", describe(element))
-        if any(p is e for p in element.iterancestors() for e in elements):
-            raise SelectionError("%s lies inside another selected piece." % describe(element),
-                                 "Select the pieces side by side, or take one out of the other.", describe(element))
-    refuse_many(len(elements), "Too many pieces are selected")
-    restore_joined(drawing.root, elements)
-    pieces, shared = [], []
-    for element in elements:
-        points = []
-        for shape in _walk(element, kinds=_SHAPES):
-            text = _label(shape)
-            if not text or shape is element:
-                continue
-            try:
-                outline = _trace_points(read_trace(shape, drawing.page))
-            except PatternError:
-                continue
-            if float(np.ptp(outline, axis=0).max()) <= _POINT_MM:
-                at = (outline.min(axis=0) + outline.max(axis=0)) / 2
-                true = _read_true(text)
-                points.append(ControlPoint(text, tuple(map(float, at)), true.values_mm if true else None,
-                                           true.error_mm if true else 0.0))
-                shared.append((text, shape))
-                if len(shared) > MOST_CONTROLS:
-                    raise SelectionError("More than %d labelled points lie in the pieces." % MOST_CONTROLS,
-                                         "Take out the labels of those that are not shared.", describe(element))
-        reach = _measure_reach([element], drawing.page)
-        if reach is None:
-            raise SelectionError("The piece %s is empty." % describe(element),
-                                 "Select groups that hold a scan or its trace.", describe(element))
-        pieces.append(ScanPiece(_label(element) or str(element.get("id")), tuple(points), reach,
-                                names.get(element, "map")))
-    marked = [s for t, s in shared if not _ANY_LABEL.match(t)]
-    return Pieces(tuple(pieces), tuple(elements), tuple(marked))

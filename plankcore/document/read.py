@@ -18,6 +18,7 @@ __all__ = [
     "collect_shapes",
     "describe",
     "find_total_map",
+    "is_hidden",
     "list_candidates",
     "read_trace",
     "read_traces",
@@ -42,6 +43,12 @@ def describe(element):
     label = element.get("{%s}label" % names.INKSCAPE)
     return "'%s' (%s)" % (label, element.get("id")) if label else str(
         element.get("id") or (element.tag if isinstance(element.tag, str) else "a comment"))
+
+
+def is_hidden(element):
+    """Whether an object is switched off in the editor, and with it all that lies in it."""
+    style = (element.attrib.get("style") or "").replace(" ", "")
+    return "display:none" in style or element.attrib.get("display") == "none"
 
 
 def find_total_map(element, page):
@@ -202,9 +209,7 @@ def list_candidates(root):
     found = []
 
     def visit(element):
-        style = (element.attrib.get("style") or "").replace(" ", "")
-        if "display:none" in style or element.get("display") == "none" or names.get(element,
-                                                                                    "role") not in ("", "trued"):
+        if is_hidden(element) or names.get(element, "role") not in ("", "trued"):
             return
         kind = names.read_kind(element)
         if kind in _SHAPES:

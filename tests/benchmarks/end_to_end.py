@@ -32,7 +32,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(SAMPLE)]
 import strake_6_truth as truth
 from host.reader import read
 
-from plankcore.command.recipe import read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import run_recipe
 
 WORST_LIMIT_MM, WORST_AIM_MM = 0.8, 0.5
 SCALE_LIMIT, SCALE_AIM = 2e-4, 1e-4

@@ -25,7 +25,8 @@ from host.wood import (
     take_outcome,
 )
 
-from plankcore.command.recipe import read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import run_recipe
 
 EDGES = ("upper", "lower", "fore", "aft")
 FILES = ("to_buy.csv", "checked.csv", "records/record.csv")

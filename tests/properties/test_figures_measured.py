@@ -23,7 +23,8 @@ from surveyor_details import (
     list_joint_record_claims,
 )
 
-from plankcore.command.recipe import read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import run_recipe
 
 ACTIONS = Path(__file__).resolve().parents[2] / "extensions"
 ROUND = "frame,radius,upper bevel,lower bevel\n2,900,2.5,4\n4,700,3.5,5.5\n6,800,4,3\n"

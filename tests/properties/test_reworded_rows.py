@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from plankcore.check.run import Measured, run_checks
-from plankcore.command.recipe import load_action
+from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
 from plankcore.document.layers.lines import write_stations

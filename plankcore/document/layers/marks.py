@@ -8,7 +8,7 @@ import numpy as np
 from ...actions import FAIR, MARKS
 from ...errors import SelectionError
 from .. import names, transforms
-from ..read import collect_shapes, find_total_map, read_traces, refuse_foreign
+from ..read import collect_shapes, find_total_map, is_hidden, read_traces, refuse_foreign
 from ..write import LayerWriter, count_in_mm, make_layer
 
 __all__ = ["find_marks_layer", "read_mark_shapes", "read_numbers", "write_marks"]
@@ -19,11 +19,6 @@ _PLACE = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(?:px)?(
 _CROSS_MM, _RING_MM, _WORDS_MM = 2.5, 7.0, 5.0
 _NEAR_MM = 1.0            # an earlier mark this near a new one, on the same edge, is the same mark
 _ID = "plank-marks"
-
-
-def _is_hidden(element):
-    style = (element.attrib.get("style") or "").replace(" ", "")
-    return "display:none" in style or element.attrib.get("display") == "none"
 
 
 def _is_ours(element):
@@ -52,7 +47,7 @@ def read_mark_shapes(drawing):
             return
         if kind in ("g", "a", "svg", "switch"):
             for child in element:
-                if not _is_hidden(child):
+                if not is_hidden(child):
                     visit(child)
         elif kind not in ("defs", "metadata", "style", "script"):
             shapes.extend(collect_shapes([element]))
@@ -76,7 +71,7 @@ def read_numbers(drawing):
 
     def visit(element):
         kind = names.read_kind(element)
-        if not kind or _is_hidden(element) or _is_ours(element) or kind in ("defs", "metadata"):
+        if not kind or is_hidden(element) or _is_ours(element) or kind in ("defs", "metadata"):
             return
         if kind == "text":
             _read_text(element, drawing.page, found)

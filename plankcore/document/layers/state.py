@@ -13,7 +13,7 @@ from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces, read_path, read_places
 from ..places import measure_box, measure_boxes
 from ..planks import find_original
-from ..read import describe, find_total_map
+from ..read import describe, find_total_map, is_hidden
 
 __all__ = ["gather_state", "write_check"]
 
@@ -188,17 +188,12 @@ def _read_bars(sheet):
     return found
 
 
-def _is_hidden(element):
-    style = (element.attrib.get("style") or "").replace(" ", "")
-    return "display:none" in style or element.attrib.get("display") == "none"
-
-
 def _list_paths(parent, *, without=()):
     """Visible paths below an element, layers of these names left out."""
     found = []
     for element in parent:
         if not isinstance(element.tag,
-                          str) or _is_hidden(element) or names.get(element, "layer") in without or element.tag.rsplit(
+                          str) or is_hidden(element) or names.get(element, "layer") in without or element.tag.rsplit(
                 "}", 1)[-1] in ("defs", "metadata", "clipPath", "mask"):
             continue
         if element.tag == "{%s}path" % names.SVG:
@@ -213,13 +208,13 @@ def _measure_boxes(drawing, group):
     the top of the drawing or of a layer.
     """
     yield measure_box(_list_paths(group, without=_QUIET), drawing.page)
-    rest = [c for c in drawing.root if c is not group and isinstance(c.tag, str) and not _is_hidden(c)]
+    rest = [c for c in drawing.root if c is not group and isinstance(c.tag, str) and not is_hidden(c)]
     while rest:
         one = rest.pop()
         inner = [c for c in one if isinstance(c.tag, str)]
         if any(c is group for c in one.iterdescendants()) or (names.get(one, "role") != "plank" and inner
                                                               and "{%s}groupmode" % names.INKSCAPE in one.attrib):
-            rest += [c for c in inner if c is not group and not _is_hidden(c)]
+            rest += [c for c in inner if c is not group and not is_hidden(c)]
             continue
         box = measure_box([one] if one.tag == "{%s}path" % names.SVG else _list_paths(one), drawing.page)
         if box is not None:

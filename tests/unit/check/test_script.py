@@ -10,7 +10,7 @@ from drawings import MM_PAGE, draw_plank, fair, open_drawing, reopen
 from lxml import etree
 
 from plankcore.allowance.saw_line import add_allowances
-from plankcore.command.recipe import load_action
+from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.layers.lines import write_saw_line, write_stations
 from plankcore.document.overlay import read_overlay

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from plankcore.command import archive, install
+from plankcore.command import archive, install, places
 from plankcore.errors import SettingError
 
 SCRIPTS = {"plank_fair.inx": "<inkscape-extension/>", "plank_fair.py": "print('fair')\n", "plank_plot.inx": "<i/>",
@@ -368,7 +368,7 @@ def no_editor(monkeypatch, tmp_path):
     monkeypatch.delenv("INKSCAPE_PROFILE_DIR", raising=False)
     monkeypatch.delenv("XDG_CONFIG_HOME", raising=False)
     monkeypatch.setenv("HOME", str(tmp_path / "home"))
-    monkeypatch.setattr(install.shutil, "which", lambda name: None)
+    monkeypatch.setattr(places.shutil, "which", lambda name: None)
     return tmp_path
 
 
@@ -391,15 +391,15 @@ def test_a_folder_that_cannot_be_it_is_refused(source, tmp_path, told, problem):
 
 def test_the_home_sign_is_understood(no_editor):
     (no_editor / "home").mkdir()
-    assert install.find_user_extensions(folder="~/extensions") == no_editor / "home/extensions"
+    assert places.find_user_extensions(folder="~/extensions") == no_editor / "home/extensions"
 
 
 def test_the_profile_of_the_environment_comes_first(no_editor, monkeypatch):
     monkeypatch.setenv("INKSCAPE_PROFILE_DIR", str(no_editor / "profile"))
     with pytest.raises(SettingError, match="profile"):
-        install.find_user_extensions()
+        places.find_user_extensions()
     (no_editor / "profile").mkdir()
-    assert install.find_user_extensions() == no_editor / "profile/extensions"
+    assert places.find_user_extensions() == no_editor / "profile/extensions"
 
 
 def answer(monkeypatch, said):
@@ -408,29 +408,29 @@ def answer(monkeypatch, said):
         if isinstance(said, Exception):
             raise said
         return subprocess.CompletedProcess(command, 0, said)
-    monkeypatch.setattr(install.shutil, "which", lambda name: "found")
-    monkeypatch.setattr(install.subprocess, "run", run)
+    monkeypatch.setattr(places.shutil, "which", lambda name: "found")
+    monkeypatch.setattr(places.subprocess, "run", run)
 
 
 @pytest.mark.parametrize("said", ["{0}\n", "Some remark of the desktop\n{0}\r\n", "\n{0}"])
 def test_the_editor_is_asked(no_editor, monkeypatch, said):
     (no_editor / "b\u00f6rd").mkdir()
     answer(monkeypatch, said.format(no_editor / "b\u00f6rd").encode("utf-8"))
-    assert install.find_user_extensions() == no_editor / "b\u00f6rd/extensions"
+    assert places.find_user_extensions() == no_editor / "b\u00f6rd/extensions"
 
 
 def test_an_answer_in_the_systems_own_letters_is_read(no_editor, monkeypatch):
     (no_editor / "b\u00f6rd").mkdir()
     answer(monkeypatch, str(no_editor / "b\u00f6rd").encode("latin-1"))
-    monkeypatch.setattr(install.locale, "getpreferredencoding", lambda ask: "latin-1")
-    assert install.find_user_extensions() == no_editor / "b\u00f6rd/extensions"
+    monkeypatch.setattr(places.locale, "getpreferredencoding", lambda ask: "latin-1")
+    assert places.find_user_extensions() == no_editor / "b\u00f6rd/extensions"
 
 
 def test_the_editors_word_is_final(no_editor, monkeypatch):
     (no_editor / "home/.config/inkscape").mkdir(parents=True)
     answer(monkeypatch, str(no_editor / "gone").encode())
     with pytest.raises(SettingError, match="gone"):
-        install.find_user_extensions()
+        places.find_user_extensions()
 
 
 @pytest.mark.parametrize("said",
@@ -438,7 +438,7 @@ def test_the_editors_word_is_final(no_editor, monkeypatch):
 def test_an_editor_that_does_not_answer_leaves_the_usual_place(no_editor, monkeypatch, said):
     (no_editor / "home/.config/inkscape").mkdir(parents=True)
     answer(monkeypatch, said)
-    assert install.find_user_extensions() == no_editor / "home/.config/inkscape/extensions"
+    assert places.find_user_extensions() == no_editor / "home/.config/inkscape/extensions"
 
 
 @pytest.mark.parametrize("platform, variable, data", [
@@ -449,14 +449,14 @@ def test_an_editor_that_does_not_answer_leaves_the_usual_place(no_editor, monkey
     ("darwin", None, "home/Library/Application Support/org.inkscape.Inkscape/config/inkscape")])
 def test_the_usual_place_of_each_system(no_editor, monkeypatch, platform, variable, data):
     monkeypatch.delenv("APPDATA", raising=False)
-    monkeypatch.setattr(install.sys, "platform", platform)
+    monkeypatch.setattr(places.sys, "platform", platform)
     if variable:
         monkeypatch.setenv(variable[0], str(no_editor / variable[1]))
     with pytest.raises(SettingError) as refusal:
-        install.find_user_extensions()
+        places.find_user_extensions()
     assert str(no_editor / data) in refusal.value.problem and "--folder" in refusal.value.remedy
     (no_editor / data).mkdir(parents=True)
-    assert install.find_user_extensions() == no_editor / data / "extensions"
+    assert places.find_user_extensions() == no_editor / data / "extensions"
 
 
 # what is said, and the zip

@@ -5,7 +5,8 @@ import pytest
 from drawings import HEAD, MM_PAGE, draw_plank, draw_plank_points, fair, open_drawing
 from lxml import etree
 
-from plankcore.command.recipe import list_actions, load_action, read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import list_actions, load_action, run_recipe
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from drawings import MM_PAGE, draw_plank, draw_plank_points, open_drawing, write_path_data
 
-from plankcore.command.recipe import load_action
+from plankcore.command.running import load_action
 from plankcore.document.files.media import find_media_file
 from plankcore.document.files.output import expand_home, find_folder, make_folder
 from plankcore.document.files.table import Column, read_table, read_table_file

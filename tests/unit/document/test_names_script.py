@@ -10,7 +10,8 @@ import pytest
 from drawings import HEAD, MM_PAGE, draw_plank, draw_plank_points
 from lxml import etree
 
-from plankcore.command.recipe import load_action, read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import load_action, run_recipe
 from plankcore.document import names
 from plankcore.document.extension import load_document
 from plankcore.errors import PlankError, SettingError

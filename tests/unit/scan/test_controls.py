@@ -7,7 +7,7 @@ from drawings import open_drawing, reopen
 from lxml import etree
 
 from plankcore.actions import JOIN, TRUE_UP
-from plankcore.document import carry, controls, fit_report, names, transforms
+from plankcore.document import carry, controls, fit_report, names, pieces, transforms
 from plankcore.document.control_labels import looks_like_control, read_control_label
 from plankcore.document.pathdata import read_path
 from plankcore.document.read import find_total_map, read_trace
@@ -463,7 +463,7 @@ RIGHT = piece("right", [(400, 30), (480, 100), (400, 100)], "ABC", more='transfo
 
 
 def join(drawing):
-    found = controls.read_pieces(drawing)
+    found = pieces.read_pieces(drawing)
     done = join_pieces(found.pieces)
     carry.carry_pieces(drawing, found, done)
     fit_report.write_fit_report(drawing, action=JOIN, lines=[done.report, *done.list_pieces()],
@@ -531,7 +531,7 @@ def test_the_report_of_a_true_up_moves_with_its_piece():
     # the first piece is at a quarter of true size, so the pieces cannot agree; they are brought together all the same
     ring = next(e for e in names.find_roles(moved.root, "ring") if names.get(e, "point") == "0, 0 mm")
     before = transforms.invert(find_total_map(find(moved, "zscan"), moved.page)), find_total_map(ring, moved.page)
-    found = controls.read_pieces(moved)
+    found = pieces.read_pieces(moved)
     with pytest.raises(PatternError, match="not at true size"):
         join_pieces(found.pieces)
     # as if the labels told no places

@@ -12,7 +12,8 @@ from lxml import etree
 from mark_drawings import draw_arc_points, draw_rows, draw_tag_points
 from shapes import draw_rectangle, turn
 
-from plankcore.command.recipe import read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import run_recipe
 
 EXTENSIONS = Path(__file__).resolve().parents[3] / "extensions"
 PLANK = "{urn:plankcore:1}"

@@ -11,7 +11,8 @@ import pytest
 from drawings import HEAD
 from lxml import etree
 
-from plankcore.command.recipe import load_action, read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import load_action, run_recipe
 from plankcore.document import names, transforms
 from plankcore.document.extension import load_document
 from plankcore.document.read import find_total_map

@@ -10,7 +10,8 @@ from lxml import etree
 from shapes import draw_lines
 
 from plankcore.allowance.saw_line import add_allowances
-from plankcore.command.recipe import load_action, read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import load_action, run_recipe
 from plankcore.document import names
 from plankcore.document.layers.lines import read_saw_line, read_stations, write_saw_line, write_stations
 from plankcore.document.overlay import read_overlay, write_overlay

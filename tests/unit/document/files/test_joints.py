@@ -8,7 +8,7 @@ import pytest
 from drawings import draw_plank, fair, open_drawing, reopen
 from lxml import etree
 
-from plankcore.command.recipe import load_action
+from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.files.joints import read_frame_table, read_joint_table
 from plankcore.document.layers.joints import read_joints

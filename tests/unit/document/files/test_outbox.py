@@ -16,7 +16,8 @@ from lxml import etree
 from shapes import make_bowed_plank
 
 from plankcore.command.archive import write_archive
-from plankcore.command.recipe import read_recipe, run_recipe
+from plankcore.command.recipe import read_recipe
+from plankcore.command.running import run_recipe
 from plankcore.document.files import output
 from plankcore.document.files.dxf import write_dxf
 from plankcore.document.files.hpgl import write_hpgl
