@@ -1,4 +1,7 @@
-"""The actions as plain scripts, each a process, as a recipe's author or a terminal runs them."""
+"""The actions as plain scripts, each a process, as a recipe's author or a terminal runs them.
+
+Where no Python is named the process is a child of one that has the libraries loaded (nursery.py).
+"""
 from __future__ import annotations
 
 import os
@@ -6,6 +9,8 @@ import subprocess
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+
+from host.nursery import run_in_nursery
 
 __all__ = ["EXTENSIONS", "MAY_SPEAK", "ROOT", "SAMPLES", "Result", "list_arguments", "run_chain", "run_script"]
 
@@ -51,9 +56,12 @@ def run_script(script, drawing, output, *, select=(), settings=None, more=(), py
     """
     around = {k: v for k, v in os.environ.items() if not k.startswith("INKSCAPE_")}
     around.update(DOCUMENT_PATH=saved_as, PYTHONDONTWRITEBYTECODE="1", **(env or {}))
-    command = [*(python or [sys.executable]), str(EXTENSIONS / (script + ".py")), *("--id=" + s for s in select),
-               *list_arguments(settings or {}), *more,
-               "--output=%s" % output, str(drawing)]
+    path, arguments = EXTENSIONS / (script + ".py"), ["--id=" + s for s in select] + list_arguments(
+        settings or {}) + [*more, "--output=%s" % output, str(drawing)]
+    grown = None if python or "PYTHONPATH" in (env or {}) else run_in_nursery(path, arguments, around)
+    if grown is not None:
+        return Result(grown[0], grown[1].decode("utf-8"), grown[2].decode("utf-8"))
+    command = [*(python or [sys.executable]), str(path), *arguments]
     done = subprocess.run(command, env=around, stdin=subprocess.DEVNULL, capture_output=True,
                           timeout=120)
     return Result(done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8"))

@@ -130,6 +130,21 @@ def test_pdf_has_every_stroke_at_its_place(page):
             assert np.abs(np.vstack(told) - points).max() <= 1e-3 and closed == line.closed
 
 
+def test_pdf_has_the_colours_that_were_chosen(page):
+    """Colours of Okabe and Ito, 2008, as red, green and blue of 255: blue 0 114 178, vermilion 213 94 0, black. RG
+    takes red, green, blue in that order (ISO 32000-1:2008, table 74)."""
+    reader = pypdf.PdfReader(io.BytesIO(write_pdf([page], title="T")))
+    colours, now = [], None
+    for given, operator in pypdf.generic.ContentStream(reader.pages[0].get_contents(), reader).operations:
+        now = [round(255 * float(v)) for v in given] if operator == b"RG" else now
+        colours += [now] if operator == b"S" else []
+    lines = [one for pen in ("draw", "cut") for one in page.lines if one.pen == pen]
+    wanted = {"saw": [213, 94, 0], "outline": [0, 114, 178], "station": [0, 0, 0], "scale-bar": [0, 0, 0]}
+    seen = [(one.role, colour) for one, colour in zip(lines, colours) if one.role in wanted]
+    assert len(lines) == len(colours) and {role for role, _ in seen} == set(wanted)
+    assert all(colour == wanted[role] for role, colour in seen)
+
+
 def test_pdf_pages_and_layers(tiles):
     reader = pypdf.PdfReader(io.BytesIO(write_pdf(tiles, title="Tern \u00e6")))
     assert [tuple(float(v) * 25.4 / 72 for v in p.mediabox[2:])

@@ -116,7 +116,7 @@ def sample_svgelements(text, count):
     """Points of each segment that has length, shape (segments, count, 2)."""
     drawn = [s for s in svgelements.Path(text) if not isinstance(s, svgelements.Move) and s.start is not None
              and s.length(error=1e-4) > 1e-9]
-    return np.array([[(p.x, p.y) for p in (s.point(u) for u in np.linspace(0, 1, count))] for s in drawn])
+    return np.array([s.npoint(np.linspace(0, 1, count)) for s in drawn])
 
 
 def sample_ours(text, count):

@@ -267,6 +267,28 @@ def test_residuals_are_the_marks_distances_from_the_written_edge():
                                                 rel=1e-9)
 
 
+def test_the_scatter_of_marks_is_told_from_twice_its_honest_share_on():
+    """Marks by turns above and below the edges by so many honest errors. Chi-square for each degree of freedom, by the
+    residuals and freedom that the plank itself gives: sum (r / e)^2 / (n - freedom) (P. Bevington, Data Reduction and
+    Error Analysis, ch. 11; from memory, not checked). Two: common practice, no source."""
+    told = {}
+    for times in np.arange(0.8, 1.65, 0.05):
+        x = np.linspace(LENGTH - 3, 3, 16)
+        off = 0.3 * times * (-1.0) ** np.arange(16)
+        sources = {name: EdgeSource(marks=tuple(Mark((float(a), float(function(a) + b)), name, "F%d" % k)
+                                                for k, (a, b) in enumerate(zip(x, sign * off), 1)))
+                   for name, function, sign in (("upper", upper, 1), ("lower", lower, -1))}
+        plank = fair(make_pattern(**sources), honest_error_mm=0.3)
+        assert all(m.verdict == "used" for m in plank.marks)
+        square = sum((m.residual_mm / m.error_mm) ** 2 for m in plank.marks)
+        free = len(plank.marks) - sum(plank.edges[n].degrees_of_freedom for n in ("upper", "lower"))
+        words = [f.text for f in plank.findings if "scatter about" in f.text]
+        told[square / free] = words
+        assert not words or "about %.1f times" % np.sqrt(square / free) in words[0]
+    assert all(bool(words) == (share > 2.0) for share, words in told.items())
+    assert 1.7 < max(s for s in told if s <= 2.0) and min(s for s in told if s > 2.0) < 2.3
+
+
 def test_marks_that_scatter_more_than_they_honestly_may_are_told_of():
     texts = " ".join(f.text for f in fair(make_marked(error=3.0), honest_error_mm=0.5).findings)
     assert "scatter" in texts or "off what the other marks say" in texts

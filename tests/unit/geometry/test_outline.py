@@ -3,12 +3,13 @@ import numpy as np
 import pytest
 from shapes import draw_graph, draw_rectangle, make_arc, make_bowed_plank, make_chain
 
-from plankcore.geometry.curve import make_line
+from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.outline import (
     OffsetFailure,
     find_outline_crossing,
     flatten_outline,
     measure_outline_area_mm2,
+    meet_corners,
     offset_curve,
     offset_outline,
 )
@@ -51,6 +52,19 @@ def test_an_offset_that_closes_a_notch_is_refused(gap, d):
     with pytest.raises(OffsetFailure):
         offset_outline(make_chain(slot), [d] * 7)
     assert offset_outline(make_chain(slot), [gap / 20] * 7)
+
+
+def test_a_moved_edge_is_cut_where_it_crosses_the_next_nearest_its_corner():
+    """A box whose right side noses out past its upper right corner, (200, 0), before it comes down: the line of the
+    upper side, run on, crosses it there and, by the closed form of the cubic, again half-way. The corner is meant."""
+    nose = Curve([[(200, 0), (205, -12), (210, -6), (200, 48)]])        # y(t) = -36 t + 54 t^2 + 30 t^3
+    sides = [make_line((0, 0), (200, 0)), nose, make_line((200, 48), (0, 48)), make_line((0, 48), (0, 0))]
+    again = (-54 + np.sqrt(54 ** 2 + 4 * 30 * 36)) / 60
+    assert 0 < again < 1 and nose.evaluate([again])[0] == pytest.approx((200 + 15 * again - 15 * again ** 3, 0))
+    for moved in (sides, [make_line((0, 0), (207, 0)), *sides[1:]]):
+        met = meet_corners(sides, moved, reach_mm=12.0)
+        assert met[0].end == pytest.approx((200, 0), abs=1e-6) and met[1].start == pytest.approx((200, 0), abs=1e-6)
+        assert met[1].measure_length_mm() == pytest.approx(nose.measure_length_mm(), abs=1e-5)
 
 
 def test_area_has_the_sign_of_the_turn():

@@ -204,6 +204,20 @@ def test_the_block_lies_between_the_frames_and_laps_the_neighbours():
     assert not any("LEAVES A BLOCK" in row for row in wide.overlay.rows)
 
 
+@pytest.mark.parametrize("joints, butt_mm, long_mm", [
+    # frame 11 stands 2600 mm from the fore end, 12 at 2850; their sides, 20 from there, at 2620 and 2830
+    ("11 + 60 mm", 2660.0, 2 * (2660.0 - 2620.0 - 10.0)), ("11 + 190 mm", 2790.0, 2 * (2830.0 - 2790.0 - 10.0)),
+    ("11 + 125 mm", 2725.0, 190.0), ("11 + 31 mm", 2631.0, 2.0)])
+def test_a_block_has_the_butt_in_its_middle_and_goes_no_further_than_the_nearer_frame_lets_it(joints, butt_mm, long_mm):
+    """By reckoning: from the butt to the side of the nearer frame, less the gap to drain, as much to the other side."""
+    plan = place(joints=joints, siding_mm=40.0, drain_mm=10.0)
+    block = next(one for one in plan.overlay.lines if one.role == "block")
+    along = 4050.0 - block.cubics[:, 0, 0]
+    assert (along.min() + along.max()) / 2 == pytest.approx(butt_mm, abs=1e-6)
+    assert np.ptp(along) == pytest.approx(long_mm, abs=1e-6)
+    assert along.min() >= 2620.0 + 10.0 - 1e-6 and along.max() <= 2830.0 - 10.0 + 1e-6
+
+
 def test_a_butt_on_a_frame_has_no_block_and_a_verdict_of_its_own():
     plan = place(joints="on 8")
     assert not any(one.role == "block" for one in plan.overlay.lines)

@@ -108,6 +108,29 @@ def test_one_row_alone_is_refused_unless_its_edge_is_said():
     assert find_points(read(traces[:8], edge="upper"), "upper") == pytest.approx(upper, abs=0.02)
 
 
+@pytest.mark.parametrize("times, told", [(2.3, False), (2.9, False), (3.1, True), (4.0, True)])
+def test_rows_nearer_than_three_times_their_scatter_do_not_tell_the_edges(times, told):
+    """Two level rows 120 mm apart, each mark off its row by as much as makes half their distance so many times the
+    standard deviation of what is left over a cubic and the rows, n - 5 of them free (least squares by numpy). Three
+    times: common practice, no source."""
+    rng = np.random.default_rng(4)
+    x = np.tile(150.0 * np.arange(12), 2)
+    side = np.repeat([1.0, -1.0], 12)
+    noise = rng.uniform(-1, 1, 24)                      # bounded, so that no mark lies nearer to the other row
+    design = np.column_stack([np.vander((x - x.mean()) / 825.0, 4), side])
+    found, (squares,), _, _ = np.linalg.lstsq(design, noise, rcond=None)
+    size = 60.0 / (times * np.sqrt(squares / (24 - 5)) - found[-1])
+    traces = [place(draw_tag_points(), (a, 400.0 - b)) for a, b in zip(x, 60.0 * side + size * noise)]
+    if told:
+        assert [m.mark.edge for m in read(traces).marks].count("upper") == 12
+    else:
+        with pytest.raises(SelectionError, match="two rows"):
+            read(traces)
+    labelled = [place(draw_tag_points(), (a, 400.0 - b), edge="upper" if s > 0 else "lower")
+                for a, b, s in zip(x, 60.0 * side + size * noise, side)]
+    assert [m.mark.edge for m in read(labelled).marks].count("upper") == 12
+
+
 def test_marks_as_wide_as_long_and_upright_ones_are_refused():
     square = [place(draw_tag_points(), p) for p in ((0, 0), (300, 0), (0, 300), (300, 300))]
     with pytest.raises(SelectionError, match="as far one way as the other"):
