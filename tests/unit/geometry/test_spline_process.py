@@ -133,6 +133,19 @@ def test_two_curves_of_different_shape_do_not_spoil_each_other():
     assert np.abs(got.evaluate(X, sign=1) - (120 * np.sin(X / 500) - 200)).max() < 0.5
 
 
+@pytest.mark.parametrize("times", [1.0, 0.8])
+def test_the_shortest_wave_keeps_half_its_height(times):
+    """Points far surer than a wave is high speak for the least smoothness allowed: then the curve is the smoothing
+    spline of that one penalty, which leaves 1 / (1 + (shortest / wave)^(2 m)) of a wave amid evenly spread points
+    (G. Wahba, Spline Models for Observational Data, 1990; from memory, not checked)."""
+    x, shortest = np.arange(0.0, 1500.1, 20.0), 160.0
+    sine = np.sin(2 * np.pi * x / (times * shortest))
+    got = fit_process(x, 50 * sine, np.full(len(x), 0.5), np.ones(len(x)), shortest_wave=shortest, order=4)
+    amid = (x > 450) & (x < 1050)
+    kept = got.means[amid] @ sine[amid] / (50 * sine[amid] @ sine[amid])
+    assert kept == pytest.approx(1 / (1 + (1 / times) ** 8), abs=0.01)
+
+
 def test_swapping_or_shifting_the_points_changes_nothing():
     order = RNG.permutation(14)
     a, b = fit(), fit(y=Y[order], x=X[order])

@@ -269,6 +269,7 @@ def test_the_order_of_controls_does_not_matter():
     assert one.sigma0_mm == pytest.approx(two.sigma0_mm)
 
 
+@pytest.mark.long
 def test_honest_slips_rarely_call_for_a_greater_map():
     """One scale is enough for 200 sets with slips as stated, but for about one in a hundred."""
     taken = [run(set_points(NET, VIEWS["scale"], slip=0.3, seed=s)).map for s in range(200)]
@@ -347,11 +348,13 @@ def test_the_bulge_of_a_lens_is_taken_where_the_controls_ask_for_it(bulge, form,
         assert fit.bulge is None and "lens" not in words(fit) + fit.report
 
 
+@pytest.mark.long
 def test_a_perfect_lens_is_rarely_taken_for_one_that_bulges():
     """One in a hundred for chi-square of the difference, one number."""
     assert [true_dots(set_dots(seed=s)).map for s in range(100)].count("lens") <= 5
 
 
+@pytest.mark.long
 def test_the_error_foretold_behind_a_lens_is_the_error_met():
     """Root mean square miss of the far ends over what was foretold, 120 tapes: 0.8 to 1.25."""
     ends = look(LONG[[0, 4, 10, 14]], bulge=0.01)

@@ -157,6 +157,7 @@ def read_all(folder):
     return {p.name: p.read_bytes() for p in folder.iterdir() if p.is_file()}
 
 
+@pytest.mark.long
 def test_a_script_replaces_its_own_drawing_and_says_so_but_no_other(faired):
     before = read_all(faired)
     code, said = run("plank_fair", faired / "in.svg", "--id=trace", "--boat=Tern", "--strake=5",
@@ -180,6 +181,7 @@ def test_a_script_replaces_its_own_drawing_and_says_so_but_no_other(faired):
     assert read_all(faired) == {**before, "fair.svg": drawn.encode()}
 
 
+@pytest.mark.long
 def test_a_sheet_takes_no_other_planks_place_and_is_numbered_on_demand(faired):
     saved = faired / "fair.svg"
     plot = lambda *more: run("plank_plot", saved, "--file_name=sheet", "--dxf=true", "--hpgl=true", *more,
@@ -206,6 +208,7 @@ def test_a_sheet_takes_no_other_planks_place_and_is_numbered_on_demand(faired):
     assert {name: now[name] for name in first} == first
 
 
+@pytest.mark.long
 def test_a_record_takes_no_table_of_the_yards_place(faired):
     (faired / "r.csv").write_text("frame,radius\n7,300\n")
     code, said = run("plank_record", faired / "fair.svg", "--file_name=r", output=faired / "none.svg",
@@ -214,6 +217,7 @@ def test_a_record_takes_no_table_of_the_yards_place(faired):
         faired / "r.csv").read_text().startswith("frame")
 
 
+@pytest.mark.long
 def test_a_full_disk_leaves_the_old_files_whole(faired):
     """The limit on a file's size stands for a disk that fills up on the way."""
     before = read_all(faired)
@@ -272,6 +276,7 @@ def test_a_step_that_fails_leaves_no_sheet_of_the_plank_behind(tmp_path):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["in.svg", "recipe.toml"] and "Written:" not in said
 
 
+@pytest.mark.long
 def test_a_recipe_run_again_replaces_its_own_and_says_so_and_no_others(tmp_path):
     written, failed, said = cook(tmp_path, PLANK + PLOT)
     assert failed == [] and "Written:" in said and "Replaced" not in said

@@ -131,6 +131,7 @@ def test_the_marks_in_the_drawing_carry_their_numbers():
                      "known").split()[0] == "radius=given" and float(names.get(section, "upper-bevel-deg")) < -2
 
 
+@pytest.mark.long
 def test_the_action_as_a_script(tmp_path):
     """Two steps before it and it, as processes; refused without thickness, and nothing is written then."""
     table = tmp_path / "frames.csv"
