@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapes import make_bowed_plank, make_line, make_plank, make_straight_plank
+from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank
 from stock_pieces import invent_board, invent_piece, make_board, make_knot, make_piece
 
 from plankcore.errors import PatternError, SettingError
@@ -191,6 +191,29 @@ def test_in_a_board_with_the_same_sweep_the_grain_does_not_run_out():
     assert found.runout_deg < 1.0 and found.spare_mm >= 0
     straight = place(BOWED, make_board("B", 1300, 200))
     assert straight.runout_deg > 10
+
+
+def test_a_plank_turned_over_has_its_own_run_turned_too():
+    """A plank that bends one way and then the other, on a board whose grain bends the other way and then the one: it
+    runs with the grain only hidden side up, for half a turn leaves such a line as it was. Run-out is measured again on
+    the board, by the plank's middle line and the grain."""
+    def draw(y):
+        return draw_graph(lambda x: y + 20 * np.sin(2 * np.pi * x / 1200),
+                          lambda x: 40 * np.pi / 1200 * np.cos(2 * np.pi * x / 1200), 1200.0, 0.0)
+    upper, lower = draw(0.0), draw(80.0)
+    piece = make_piece(make_plank(upper, lower, make_line(upper.start, lower.start), make_line(upper.end, lower.end)),
+                       "winding", stock_mm=28.0)
+    x = np.linspace(0, 1240, 125)
+    slope = -40 * np.pi / 1200 * np.cos(2 * np.pi * (x - 20) / 1200)
+    board = make_board("B", 1240, 170, grain=np.column_stack([x, np.degrees(np.arctan(slope))]))
+    for over, most in ((True, 1.5), (False, 15.0)):
+        found = place(piece, board, turn_over=over)
+        run = piece.run @ found.to_board[:, :2].T + found.to_board[:, 2]
+        way, middle = np.diff(run, axis=0), (run[1:] + run[:-1]) / 2
+        turn = np.degrees(np.arctan2(way[:, 1], way[:, 0])) - np.degrees(np.arctan(np.interp(middle[:, 0], x, slope)))
+        worst = np.abs((turn + 90) % 180 - 90).max()
+        assert found.turned_over is over and found.runout_deg == pytest.approx(worst, abs=0.3)
+        assert most - 5 < worst < most
 
 
 def test_hidden_side_up_only_where_it_is_allowed_and_needed():
