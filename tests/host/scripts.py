@@ -10,7 +10,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from host.nursery import run_in_nursery
+from host.nursery import TIMEOUT_S, run_in_nursery
 
 __all__ = ["EXTENSIONS", "MAY_SPEAK", "ROOT", "SAMPLES", "Result", "list_arguments", "run_chain", "run_script"]
 
@@ -63,7 +63,7 @@ def run_script(script, drawing, output, *, select=(), settings=None, more=(), py
         return Result(grown[0], grown[1].decode("utf-8"), grown[2].decode("utf-8"))
     command = [*(python or [sys.executable]), str(path), *arguments]
     done = subprocess.run(command, env=around, stdin=subprocess.DEVNULL, capture_output=True,
-                          timeout=120)
+                          timeout=TIMEOUT_S)
     return Result(done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8"))
 
 

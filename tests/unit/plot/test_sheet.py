@@ -1,6 +1,7 @@
 """The plot sheet: true size, what is cut and what is drawn, what it says, and nothing off the page."""
 import re
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -28,7 +29,9 @@ def turn_plank(plank, degrees, **names):
     return make_plank(*(plank.edges[n].curve.transform(matrix) for n in ("upper", "lower", "fore", "aft")), **names)
 
 
+@lru_cache(maxsize=None)
 def lay(plank=None, *, saw=False, stations=True, **settings):
+    """A sheet, laid out once for all that look at it: planks and sheets are frozen."""
     plank = make_bowed_plank(**NAMES) if plank is None else plank
     found = strike_stations(plank, settings=StationSettings(first_mm=60, spacing_mm=200))[0] if stations else ()
     line = add_allowances(plank, added_mm={"upper": 3, "lower": 3, "fore": 25, "aft": 12}) if saw else None
