@@ -7,6 +7,8 @@ from shapes import make_line, make_plank, make_straight_plank
 
 from plankcore.errors import PatternError, SettingError
 from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings
+from plankcore.fastenings.places import survey_plank
+from plankcore.fastenings.spacing import Spacing
 from plankcore.model.drawing import Station
 from plankcore.model.fastening import BlockPlace
 from plankcore.model.joint import PlacedJoint
@@ -510,3 +512,17 @@ def test_what_is_said_against_a_metal_stands_on_drawing_and_sheet(metal, boat, w
     layout = lay_out(size={"metal": metal, "boat_metal": boat})
     for said in (tell(layout), find_metal_row(layout)):
         assert words.upper() in said.upper() and source.upper() in said.upper()
+
+
+@pytest.mark.parametrize("degrees", [0.0, 30.0, 60.0, 90.0, 135.0])
+@pytest.mark.parametrize("plug_mm, shank_mm, apart_mm", [(12.7, 2.0, 13.7), (9.525, 1.5, 10.525), (0.0, 5.0, 5.0)])
+def test_between_two_plugs_a_millimetre_of_wood_is_left(degrees, plug_mm, shank_mm, apart_mm):
+    """Thin shanks, so that of the two demands only this one asks for more than they: plug and 1 mm, and without plugs
+    the shank itself (common practice, no source)."""
+    spacing = Spacing(survey_plank(make_even_plank()), shank_mm=shank_mm, plug_mm=plug_mm)
+    way = np.array([np.cos(np.radians(degrees)), np.sin(np.radians(degrees))])
+    for more, clash in ((-0.01, True), (0.01, False)):
+        apart = (apart_mm + more) * way
+        split = abs(apart[0]) < spacing.along_mm - 0.02 and abs(apart[1]) < spacing.across_mm - 0.02
+        found = spacing.find_clashes([[500.0, 90.0]], [np.array([500.0, 90.0]) + apart])
+        assert bool(found[0, 0]) is bool(clash or split)
