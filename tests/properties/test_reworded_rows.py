@@ -1,8 +1,10 @@
-"""No verdict hangs on a sentence: every row of every layer put in other words gives the same verdicts. The drawings are
-invented.
+"""Nothing hangs on a sentence: every one of every layer put in other words gives the same verdicts, the same sheet but
+for its lettering, and the same figures in the record. The drawings are invented.
 """
+import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 from drawings import draw_plank, fair, open_drawing
 from hypothesis import given, settings
@@ -13,8 +15,15 @@ from plankcore.check.run import Measured, run_checks
 from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
-from plankcore.document.layers.lines import write_stations
+from plankcore.document.facts import read_facts
+from plankcore.document.layers.joints import read_joints
+from plankcore.document.layers.lines import read_saw_line, read_stations, write_stations
+from plankcore.document.layers.matter import read_matter
+from plankcore.document.layers.record import read_sections
+from plankcore.document.layers.sections import read_board
 from plankcore.document.layers.state import gather_state
+from plankcore.plot.sheet import lay_out_matter
+from plankcore.record.build import RecordSettings, build_record
 from plankcore.stations.strike import StationSettings, strike_stations
 
 EXTENSIONS = Path(__file__).resolve().parents[2] / "extensions"
@@ -41,6 +50,25 @@ def prepare(folder, table, **values):
     return drawing
 
 
+def finish(drawing):
+    """The other actions of one plank, and its turned copy."""
+    act(drawing, "allowance", species="white oak", hanging="15", lives="under water")
+    act(drawing, "fastenings", sided="45 mm")
+    act(drawing, "stock")
+    act(drawing, "turn", symmetry="diagonals, M. Orme, 3 May")
+
+
+def reword(root, words):
+    """Put every sentence in other words: those of facts, of doubts, and of notes and lettering. How many there were."""
+    changed = 0
+    for element in root.iter():
+        for key in [k for k in element.attrib if (k.startswith(names.attribute("fact-"))
+                    and k.endswith(("-words", "-brief"))) or k == names.attribute("text")]:
+            element.set(key, words[changed % len(words)] + "QUITE OTHER WORDS.")
+            changed += 1
+    return changed
+
+
 def judge(root):
     drawing = Drawing(root, [Drawing(root).find_groups()[0].get("id")])
     read = load_action(EXTENSIONS, "check").work.__globals__["READ"]
@@ -64,13 +92,67 @@ def drawn(request, tmp_path_factory):
 def test_rows_in_other_words_give_the_same_verdicts(drawn, words):
     text, verdicts = drawn
     root = etree.fromstring(text)
-    changed = 0
-    for element in root.iter():
-        for key in [k for k in element.attrib if k.startswith(names.attribute("fact-"))
-                    and k.endswith(("-words", "-brief"))]:
-            element.set(key, words[changed % 3] + "QUITE OTHER WORDS.")
-            changed += 1
-    assert changed > 5 and judge(root) == verdicts
+    assert reword(root, words) > 5 and judge(root) == verdicts
+
+
+def lay(root, number):
+    """Of the plank of this number: what its sheet draws, measured from its own outline's first point, and the figures
+    of its record.
+    """
+    drawing = Drawing(root, [Drawing(root).find_groups()[number].get("id")])
+    group = drawing.find_group()
+    sheet = lay_out_matter(read_matter(drawing, group))
+    outline = next(one for one in sheet.lines if one.role in ("saw", "outline"))
+    ours = ("outline", "saw", "edge", "station", "joint", "feather", "block", "part", "fastening", "bare", "section",
+            "drawn-face", "other-face", "register", "datum", "mark")
+    drawn = [(one.role, one.style, one.pen, np.round(one.cubics - outline.cubics[0, 0], 6).tolist())
+             for one in sheet.lines if one.role in ours]
+    made = build_record(drawing.read_plank(group), stations=read_stations(drawing, group),
+                        saw=read_saw_line(drawing, group), board=read_board(drawing, group),
+                        joints=read_joints(drawing, group)[0], sections=read_sections(drawing, group),
+                        settings=RecordSettings())
+    assert len(drawn) > 20
+    return drawn, repr((made.tables, made.proofs, made.stations, made.marks, made.saw, made.includes))
+
+
+@pytest.fixture(scope="module")
+def finished(tmp_path_factory):
+    drawing = prepare(tmp_path_factory.mktemp("side"), CASES[4][0], **CASES[4][1])
+    finish(drawing)
+    return etree.tostring(drawing.root), judge(drawing.root), [lay(drawing.root, k) for k in (0, 1)]
+
+
+@settings(max_examples=3)
+@given(words=st.lists(st.sampled_from(OLD), min_size=3, max_size=3))
+def test_all_layers_in_other_words_give_the_same_verdicts_sheet_and_figures(finished, words):
+    """The plank and its turned copy, after every action: what passed, failed and was drawn does not hang on words."""
+    text, verdicts, laid = finished
+    root = etree.fromstring(text)
+    assert reword(root, words) > 100 and judge(root) == verdicts
+    assert [lay(root, k) for k in (0, 1)] == laid
+
+
+def test_a_turn_leaves_words_and_verdicts_and_puts_the_page_right(tmp_path):
+    """In all lies that can be asked for: facts of carried layers are the same, and only the lettering of which way the
+    bow lies is other; it says what the copy's own names say.
+    """
+    drawing = prepare(tmp_path, *CASES[1][:1], **dict(CASES[1][1], kind="scarf"))
+    act(drawing, "fastenings", sided="45 mm")
+    first = drawing.find_groups()[0]
+    for side, face_up in (("port", "same"), ("port", "other"), ("starboard", "other")):
+        act(drawing, "turn", select=[first.get("id")], side=side, face_up=face_up, symmetry="diagonals, M. Orme, 3 May")
+    groups = drawing.find_groups()
+    assert len(groups) == 4
+    for group in groups:
+        forward = [names.get(e, "text") for e in names.find_roles(group, "forward")]
+        assert forward == ["FWD TO THE " + names.get(group, "forward").upper()] * 2
+        for layer in ("section", "joints", "fastenings"):
+            facts = [read_facts(names.find_layer(one, layer), action="") for one in (first, group)]
+            assert [f for f in facts[1] if f.key != "judged-side"] == list(facts[0])
+        words = [names.get(e, "text") for e in group.iter() if isinstance(e.tag, str) and names.get(e, "text")
+                 and names.get(e, "role") != "forward" and names.get(e.getparent(), "layer") != "turn"
+                 and names.get(e.getparent().getparent(), "layer") != "turn"]
+        assert not [w for w in words if re.search(r"TO THE (LEFT|RIGHT)|FACE UP|SEEN FROM", w.upper())]
 
 
 def test_a_board_too_short_is_not_charged_to_the_butt_rule(tmp_path):
