@@ -11,7 +11,7 @@ from ..errors import PatternError
 from ..geometry.outline import OffsetFailure, offset_outline
 from ..geometry.varied_offset import offset_outline_varied
 from ..model.drawing import SawLine
-from ..model.facts import make_facts
+from ..model.facts import Fact, Place
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside
 from . import words
@@ -81,8 +81,8 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
     includes = tuple(w for w in _COUNTED if (w == "swelling" and room is not None)
                      or (board is not None and w in board.includes))
     left_off = _find_left_off(plank, board, added_mm, room) if room is not None else ()
-    rows = _list_rows(plank, board, includes, left_off) + (list(taken.rows) if taken is not None else [])
-    return SawLine(tuple(curves), dict(added_mm), make_facts(rows), includes,
+    facts = _list_facts(plank, board, includes, left_off) + (list(taken.facts) if taken is not None else [])
+    return SawLine(tuple(curves), dict(added_mm), tuple(facts), includes,
                    (taken.findings if taken is not None else ()) + _warn_of_room(left_off, list_stations(board)),
                    swelling.lives, taken.afloat_percent if taken is not None else None)
 
@@ -128,17 +128,31 @@ def _find_left_off(plank, board, added_mm, room):
     return tuple(found)
 
 
-def _list_rows(plank, board, includes, left_off):
-    """What the sheet must say of the line: what it is, what it counts, the room for swelling, what is planed where."""
+def _list_facts(plank, board, includes, left_off):
+    """What the line is, what it counts, the room for swelling, what is planed off where."""
     on_board, stations = board is not None, list_stations(board)
-    rows = [words.tell_saw_line(includes, on_board=on_board),
-            words.tell_counted(includes, [w for w in _COUNTED if w not in includes])]
+    found = [Fact("saw-line", words.tell_saw_line(includes, on_board=on_board),
+                  about="both faces" if on_board else "drawn face"),
+             Fact("counted", words.tell_counted(includes, [w for w in _COUNTED if w not in includes]),
+                  about="; ".join(includes))]
     if left_off:
-        rows += [words.tell_room(left_off, stations, on_board=on_board),
-                 words.tell_room_inside(left_off, stations, on_board=on_board, seen_mm=SEEN_MM)]
-    if on_board:
-        rows += [words.tell_planing(one, stations, seen_mm=SEEN_MM) for one in measure_planing(plank, board)]
-    return rows
+        most = max(left_off, key=lambda one: one.most_mm)
+        inner = max(left_off, key=lambda one: one.inside_mm)
+        found += [Fact("swelling-room", words.tell_room(left_off, stations, on_board=on_board), number=most.most_mm,
+                       unit="mm", place=Place("", most.edge, most.along_mm)),
+                  Fact("inside-drawn-edge", words.tell_room_inside(left_off, stations, on_board=on_board,
+                                                                   seen_mm=SEEN_MM),
+                       verdict="doubt" if -inner.inside_mm < LEAST_CLEAR_MM else "holds", number=inner.inside_mm,
+                       unit="mm", limit=-LEAST_CLEAR_MM, place=Place("", inner.edge, inner.along_mm))]
+    return found + [_tell_planing(one, stations) for one in (measure_planing(plank, board) if on_board else ())]
+
+
+def _tell_planing(planing, stations):
+    """The Fact of one edge: the most that comes off either face, 0 where it is square."""
+    most = max(planing.cuts, key=lambda cut: cut.most_mm, default=None)
+    return Fact("planed-off", words.tell_planing(planing, stations, seen_mm=SEEN_MM),
+                number=most.most_mm if most else 0.0, unit="mm", about=most.face.lower() if most else "",
+                place=Place("", planing.edge, float(most.along_mm) if most else None))
 
 
 def _warn_of_room(left_off, stations):

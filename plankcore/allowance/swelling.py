@@ -7,6 +7,7 @@ import numpy as np
 
 from ..errors import SettingError
 from ..geometry.outer_edge import measure_aside_mm
+from ..model.facts import Fact
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside
 from ..trade.moisture import LIVES, MEAN_PERCENT, find_afloat, find_movement_mm, judge_hanging_moisture
@@ -57,14 +58,14 @@ class Swelling:
     cannot be told.
     All of them are None where nobody has said whether the plank lives wet or dry. afloat_percent : what it is judged
     by, or None.
-    rows, findings : words for the sheet, and doubts."""
+    facts, findings : what it comes to, for the sheet, and doubts."""
 
     share: float
     widest_mm: float
     movement_mm: float
     seam_mm: float
     side_mm: float
-    rows: tuple
+    facts: tuple
     findings: tuple
     afloat_percent: float = None
 
@@ -109,7 +110,9 @@ def find_swelling(settings, *, widest_mm, seam=None):
     advice = judge_hanging_moisture(settings.hanging_percent, lives=settings.lives)
     findings = () if advice.verdict == "ok" else (
         Finding(words.warn_of_moisture(advice.verdict, settings.hanging_percent)),)
-    hung = words.tell_hanging(advice)
+    hung = Fact("moisture-when-hung", words.tell_hanging(advice),
+                verdict="holds" if advice.verdict == "ok" else "doubt", number=settings.hanging_percent, unit="percent",
+                source="E. C. Peck, FPL R1606 (1945)", about=advice.verdict)
 
     def move(percent):
         return find_movement_mm(1.0, wood, cut=settings.cut, start_percent=settings.hanging_percent,
@@ -120,9 +123,10 @@ def find_swelling(settings, *, widest_mm, seam=None):
                 "Room for swelling is asked, and nobody has said whether this plank lives under water or above.",
                 "Say which, or type its moisture afloat, or leave no room.", "This plank lives")
         move(settings.hanging_percent)       # a cut that is none is refused all the same
-        return Swelling(None, float(widest_mm), None, None, None, (words.tell_not_judged(
+        asked = Fact("swelling", words.tell_not_judged(
             afloat, seam_waits=seam is not None and seam.gap_mm > 0,
-            side_waits=bool(settings.strakes or settings.girth_mm)), hung), findings)
+            side_waits=bool(settings.strakes or settings.girth_mm)), verdict="not judged")
+        return Swelling(None, float(widest_mm), None, None, None, (asked, hung), findings)
     movement = move(afloat.percent)
     share, moved = movement.movement_mm, movement.movement_mm * widest_mm
     if settings.room and share <= 0:
@@ -134,18 +138,23 @@ def find_swelling(settings, *, widest_mm, seam=None):
     side = share * settings.girth_mm if settings.girth_mm else moved * settings.strakes if settings.strakes else None
     each = share * mean_mm
     ends = [(percent, move(percent).movement_mm) for percent in afloat.span]
-    rows = [words.tell_movement(moved, widest_mm, movement),
-            words.tell_afloat(afloat, [share_there * widest_mm for _, share_there in ends]),
-            words.tell_share_of_seam(each, side, by_mean_strake=by_girth, by_girth=bool(settings.girth_mm),
-                                     strakes=settings.strakes)]
+    facts = [Fact("swelling", words.tell_movement(moved, widest_mm, movement), number=moved, unit="mm",
+                  source="USDA Wood Handbook, equation %s" % movement.equation),
+             Fact("moisture-afloat", words.tell_afloat(afloat, [there * widest_mm for _, there in ends]),
+                  number=afloat.percent, unit="percent", about=settings.lives),
+             Fact("swelling-at-seam",
+                  words.tell_share_of_seam(each, side, by_mean_strake=by_girth, by_girth=bool(settings.girth_mm),
+                                           strakes=settings.strakes), number=each, unit="mm")]
     if settings.room:
-        rows.append(words.tell_left_off(moved / 2))
+        facts.append(Fact("left-off", words.tell_left_off(moved / 2), number=moved / 2, unit="mm"))
     if seam is not None and seam.gap_mm > 0:
         # half of the room at each edge of a plank and its like: a whole one at each seam
         gap = seam.gap_mm + (moved if settings.room else 0.0)
-        rows += [words.tell_seam(gap, share_there * mean_mm, percent=percent)
-                 for percent, share_there in ends] or [words.tell_seam(gap, each)]
-    return Swelling(share, float(widest_mm), moved, each, side, tuple(rows + [hung]), findings, afloat.percent)
+        facts += [Fact("seam-afloat", words.tell_seam(gap, there * mean_mm, percent=percent), number=there * mean_mm,
+                       unit="mm", limit=gap, about="%g percent" % percent)
+                  for percent, there in ends] or [Fact("seam-afloat", words.tell_seam(gap, each), number=each,
+                                                       unit="mm", limit=gap)]
+    return Swelling(share, float(widest_mm), moved, each, side, (*facts, hung), findings, afloat.percent)
 
 
 def make_room(share, width_mm):

@@ -6,7 +6,7 @@ import numpy as np
 from ..actions import STOCK
 from ..geometry.convex import find_least_width, measure_extents_mm
 from ..model.check import CheckResult, make_place
-from ..model.facts import list_words
+from ..model.facts import find_facts
 from ..trade.check_limits import EDGE_WOOD_MM, END_WOOD_MM, PRACTICE
 from ..trade.moisture import LEAST_PERCENT, MOST_PERCENT, judge_hanging_moisture
 from ..units import format_inches, format_mm
@@ -226,7 +226,7 @@ def check_chosen_board(state):
         return CheckResult.need(name, "CHOOSE STOCK: A BOARD, AND THE WAY ITS GRAIN RUNS")
     doubts = state.findings.get("stock", ())
     if not doubts:
-        said = list_words(state.facts[STOCK.layer])
+        said = [fact.words for fact in find_facts(state.facts[STOCK.layer], "board")]
         return CheckResult(name, "pass", said[0].rstrip(".") if said else "", "NO DOUBT THERE", source, number=0)
     return CheckResult(name, "doubt", doubts[0].text.rstrip(".").upper()
                        + ("; AND %d MORE" % (len(doubts) - 1) if len(doubts) > 1 else ""), "NO DOUBT THERE", source,

@@ -6,8 +6,7 @@ import numpy as np
 from ..geometry.bezier import draw_circle
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetLine, SheetText
-from ..model.facts import make_facts
-from .facts import list_rows
+from .facts import list_facts
 from .places import find_clear_spans, find_normal, make_path
 from .words import count_fastenings
 
@@ -64,7 +63,7 @@ def draw_fastenings(out, lists, rule):
                   ("to_mm", one.to_mm), ("length_mm", one.length_mm),
                   ("wanted", str(one.wanted)), ("fastened", str(one.count)))
         lines.append(SheetLine(_draw_stroke(*np.array(one.ends_mm))[None], "draw", "bare", "bare", False, values))
-    return Overlay(tuple(lines), tuple(texts), make_facts(list_rows(out, lists, rule)), out.list_findings())
+    return Overlay(tuple(lines), tuple(texts), list_facts(out, lists, rule), out.list_findings())
 
 
 def _letter_count(out, frame, normal, taken):

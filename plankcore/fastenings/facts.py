@@ -1,28 +1,54 @@
-"""What was found of a plank's fastenings, for the title block."""
+"""What was found of a plank's fastenings, as facts with the sentences of words.py."""
 from __future__ import annotations
 
-from ..trade.fastening_metals import find_metal, judge_metal, judge_mixing
+from ..model.facts import Fact
+from ..trade.fastening_metals import NOT_NAMED, find_metal, judge_metal, judge_mixing
 from . import words
 from .sizes import find_driven_metal
 
-__all__ = ["list_rows"]
+__all__ = ["list_facts"]
 
 
-def list_rows(out, lists, rule):
-    """Rows for the title block, in capitals, of a finished Layout."""
+def list_facts(out, lists, rule):
+    """Facts of a finished Layout, in the order in which the sheet prints them.
+
+    Parameters
+    ----------
+    out : Layout
+    lists : tuple of FasteningList
+    rule : WidthRule
+
+    Returns
+    -------
+    tuple of Fact
+        DEVELOPERS.md, "Facts", lists the keys.
+    """
     settings, size = out.settings, out.size
-    metal, boat = find_driven_metal(settings.size), find_metal(settings.size.boat_metal)
-    against = judge_metal(metal.name, kind=size.name) + list(filter(None, [judge_mixing(metal.name, boat.name)]))
-    yield words.tell_rule(rule, out.words, out.counts, out.short, len(out.frames))
-    yield words.tell_size(size)
-    yield words.tell_metal(metal, boat, against)
-    yield words.tell_buying(lists, settings.size.spare_percent)
-    yield words.tell_heads(size)
-    yield words.tell_lead_holes(size, settings.size.frame_wood)
-    yield words.tell_distances(settings, out.plank.face)
+    found = [Fact("fastenings-by-width", words.tell_rule(rule, out.words, out.counts, out.short, len(out.frames)),
+                  verdict="doubt" if out.short else "holds", number=sum(out.counts.values()), unit="fastenings",
+                  source=rule.source, about="; ".join(out.short)),
+             Fact("size", words.tell_size(size), number=size.diameter_mm, unit="mm", source=size.table,
+                  about=size.name),
+             _judge_metal(settings.size, size),
+             Fact("to-buy", words.tell_buying(lists, settings.size.spare_percent),
+                  number=sum(one.total for one in lists if one.use != "heads"), unit="fastenings"),
+             Fact("heads", words.tell_heads(size), number=size.depth_mm, unit="mm"),
+             Fact("lead-holes", words.tell_lead_holes(size, settings.size.frame_wood), number=size.lead_mm or None,
+                  unit="mm"),
+             Fact("stagger", words.tell_distances(settings, out.plank.face), number=settings.stagger_mm, unit="mm")]
     without = [end for end in ("fore", "aft") if getattr(settings, end + "_end") == "none"]
     if without:
-        yield words.tell_no_ends(without)
+        found.append(Fact("no-end-fastenings", words.tell_no_ends(without), about="; ".join(without)))
     if out.bare:
-        yield words.tell_left_bare(out.bare)
-    yield from words.CAUTIONS
+        found.append(Fact("left-bare", words.tell_left_bare(out.bare), verdict="doubt",
+                          number=max(one.length_mm for one in out.bare), unit="mm",
+                          about="; ".join(dict.fromkeys(one.station for one in out.bare))))
+    return (*found, *(Fact("caution", text) for text in words.CAUTIONS))
+
+
+def _judge_metal(settings, size):
+    """Whether the metal is known, and fit for its kind and for the boat's."""
+    metal, boat = find_driven_metal(settings), find_metal(settings.boat_metal)
+    against = judge_metal(metal.name, kind=size.name) + list(filter(None, [judge_mixing(metal.name, boat.name)]))
+    return Fact("metal", words.tell_metal(metal, boat, against), about=metal.name,
+                verdict="doubt" if against else "not judged" if NOT_NAMED in (metal.name, boat.name) else "holds")

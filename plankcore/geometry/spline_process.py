@@ -41,8 +41,8 @@ class ProcessFit:
     other_errors : ndarray, shape (n,)
         Standard error of `others`, the point's own error included.
     surprise : ndarray, shape (n,)
-        -log probability density of each y given all the others. The point whose removal leaves the likeliest rest has
-        the largest, since p(rest) = p(all) / p(point | rest).
+        -log probability density of each y given all the others. It is largest for the point without which the others
+        agree best, since p(rest) = p(all) / p(point | rest).
     degrees_of_freedom : ndarray, shape (n,)
         Each point's share in its own mean, 0 to 1; their sum is the curve's freedom.
     wave : float
@@ -141,6 +141,74 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
         With fewer than order + 1 points on a curve.
     """
     x, y, errors, signs = (np.asarray(a, float) for a in (x, y, errors, signs))
+    record = _lay_out(x, y, errors, signs, order)
+    rungs = _lay_ladder(record, low=float(x.min()), high=float(x.max()), shortest_wave=shortest_wave)
+    solved = _solve_rungs(record, rungs)
+    share = _share_out(solved.log_like)
+    others, other_errors, surprise = _judge_points(solved)
+    keep = np.flatnonzero(share > _LIGHT)
+    parts, polynomial = _keep_parts(record, rungs, solved, share, keep)
+    weight = np.array([p[0] for p in parts])
+    pulls = solved.pull[keep]
+    fit_c = (weight * rungs.tau_c[keep]) @ pulls
+    fit_h = ((weight * rungs.tau_h[keep]) @ pulls) * signs
+    wave = float(np.exp(np.sum(share * np.log(rungs.waves))))
+    freedom = 1 - errors ** 2 * (weight @ solved.diagonal[keep])
+    residual = errors ** 2 * (weight @ pulls)
+    best = solved.log_like.max()
+    return ProcessFit(order, record.origin, record.scale, record.at, signs, record.pair, fit_c, fit_h, polynomial,
+                      tuple(parts), y - residual, others, other_errors, surprise, freedom, wave,
+                      float(best + np.log(np.mean(np.exp(solved.log_like - best)))))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class _Record:
+    """The points made ready: places scaled to -1 to 1, values less their mean, and the matrices that all rungs share.
+
+    free : (n, n - fixed), directions that no polynomial fills. kernel, kernel_h, noise : (n, n), covariances of the
+    mean, of the half difference, and of the points' own errors.
+    """
+
+    order: int
+    origin: float
+    scale: float
+    level: float
+    pair: bool
+    at: Values
+    values: Values
+    errors: Values
+    signs: Values
+    basis: Matrix
+    free: Matrix
+    kernel: Matrix
+    kernel_h: Matrix
+    noise: Matrix
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class _Rungs:
+    """The ladder: for each rung the wave length of the mean curve, and the variances of the order-th derivative of mean
+    and half difference in scaled units, (g,) each.
+    """
+
+    waves: Values
+    tau_c: Values
+    tau_h: Values
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class _Solved:
+    """What each rung makes of the points: half (g, n - fixed, n), its product with itself turned the projector; pull
+    (g, n), projector times values; diagonal (g, n) of the projector; log_like (g,), restricted log likelihood.
+    """
+
+    half: Values
+    pull: Values
+    diagonal: Values
+    log_like: Values
+
+
+def _lay_out(x: Values, y: Values, errors: Values, signs: Values, order: int) -> _Record:
     pair = bool(np.any(signs < 0))
     for sign in ((1, -1) if pair else (1,)):
         if np.unique(x[signs == sign]).size < order + 1:
@@ -149,74 +217,74 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
     origin, scale = (low + high) / 2, (high - low) / 2
     at = (x - origin) / scale
     level = float(y.mean())
-    z = y - level
-    n = len(x)
     basis = _pair_basis(_polynomials(at, order, 0), signs, pair)
-    fixed = basis.shape[1]
     q, _ = np.linalg.qr(basis, mode="complete")
-    free = q[:, fixed:]
     kernel = _evaluate_kernel(at[:, None] - at[None], order, 0)
-    kernel_h = kernel * signs[:, None] * signs[None]
-    noise = np.diag(errors ** 2)
+    return _Record(order=order, origin=origin, scale=scale, level=level, pair=pair, at=at, values=y - level,
+                   errors=errors, signs=signs, basis=basis, free=q[:, basis.shape[1]:], kernel=kernel,
+                   kernel_h=kernel * signs[:, None] * signs[None], noise=np.diag(errors ** 2))
 
-    # the ladder of waves, as variances of the m-th derivative in scaled units
-    spacing = (high - low) / max(np.count_nonzero(signs > 0) - 1, 1)
-    middle = float(np.exp(np.mean(np.log(errors))))
+
+def _lay_ladder(record: _Record, *, low: float, high: float, shortest_wave: float) -> _Rungs:
+    """Waves from the shortest allowed to far over the curve's length; of a pair, every wave of the mean with every wave
+    of the half difference.
+    """
+    spacing = (high - low) / max(np.count_nonzero(record.signs > 0) - 1, 1)
+    middle = float(np.exp(np.mean(np.log(record.errors))))
     longest = max(6 * (high - low), 2 * shortest_wave)
     waves = shortest_wave * _STEP ** np.arange(int(np.ceil(np.log(longest / shortest_wave) / np.log(_STEP))) + 1)
-    tau = middle ** 2 * (spacing / scale) / (waves / scale / (2 * np.pi)) ** (2 * order)
-    if pair:
-        rung_c, rung_h = (r.ravel() for r in np.meshgrid(np.arange(len(waves)), np.arange(len(waves)), indexing="ij"))
-        tau_c, tau_h = tau[rung_c] / 2, tau[rung_h] / 2
-    else:
-        rung_c = np.arange(len(waves))
-        tau_c, tau_h = tau, np.zeros(len(tau))
+    tau = middle ** 2 * (spacing / record.scale) / (waves / record.scale / (2 * np.pi)) ** (2 * record.order)
+    if not record.pair:
+        return _Rungs(waves, tau, np.zeros(len(tau)))
+    rung_c, rung_h = (r.ravel() for r in np.meshgrid(np.arange(len(waves)), np.arange(len(waves)), indexing="ij"))
+    return _Rungs(waves[rung_c], tau[rung_c] / 2, tau[rung_h] / 2)
 
-    reduced = (free.T @ noise @ free)[None] + tau_c[:, None, None] * (free.T @ kernel @ free)[None]
-    if pair:
-        reduced = reduced + tau_h[:, None, None] * (free.T @ kernel_h @ free)[None]
+
+def _solve_rungs(record: _Record, rungs: _Rungs) -> _Solved:
+    free, z = record.free, record.values
+    reduced = (free.T @ record.noise @ free)[None] + rungs.tau_c[:, None, None] * (free.T @ record.kernel @ free)[None]
+    if record.pair:
+        reduced = reduced + rungs.tau_h[:, None, None] * (free.T @ record.kernel_h @ free)[None]
     chol_inverse = np.linalg.inv(np.linalg.cholesky(reduced))
-    half = chol_inverse @ free.T                                    # (g, n - fixed, n)
-    pull = np.einsum("gij,gi->gj", half, half @ z)                  # projector times z
-    diagonal = np.sum(half ** 2, axis=1)
+    half = chol_inverse @ free.T
+    pull = np.einsum("gij,gi->gj", half, half @ z)
     log_like = (np.sum(np.log(np.diagonal(chol_inverse, axis1=1, axis2=2)), axis=1)
                 - 0.5 * np.sum((half @ z) ** 2, axis=1))
+    return _Solved(half, pull, np.sum(half ** 2, axis=1), log_like)
 
-    def share_out(logs):
-        share = np.exp(logs - logs.max(axis=0))
-        return share / share.sum(axis=0)
 
-    share = share_out(log_like)
-    # each point seen from the others: both its deviation and the smoothness are judged without it
-    off, variance = pull / diagonal, 1.0 / diagonal
+def _share_out(logs: Values) -> Values:
+    """Weights that sum to 1, from log likelihoods (g,) or (g, n)."""
+    share = np.exp(logs - logs.max(axis=0))
+    return share / share.sum(axis=0)
+
+
+def _judge_points(solved: _Solved) -> tuple:
+    """Each point seen from the others, (others, other_errors, surprise) of ProcessFit: both its deviation and the
+    smoothness are judged without it.
+    """
+    off, variance = solved.pull / solved.diagonal, 1.0 / solved.diagonal
+    log_like = solved.log_like
     log_rest = log_like[:, None] + 0.5 * np.log(variance) + 0.5 * off ** 2 / variance
-    without = share_out(log_rest)
+    without = _share_out(log_rest)
     top = log_rest.max(axis=0)
     surprise = top + np.log(np.mean(np.exp(log_rest - top),
                                     axis=0)) - log_like.max() - np.log(np.mean(np.exp(log_like - log_like.max())))
     others = np.sum(without * off, axis=0)
-    other_errors = np.sqrt(np.sum(without * (variance + off ** 2), axis=0) - others ** 2)
+    return others, np.sqrt(np.sum(without * (variance + off ** 2), axis=0) - others ** 2), surprise
 
-    keep = np.flatnonzero(share > _LIGHT)
+
+def _keep_parts(record: _Record, rungs: _Rungs, solved: _Solved, share: Values, keep: Values) -> tuple:
+    """What ProcessFit keeps of the rungs that weigh something, and the averaged polynomial."""
     parts, tail_sum = [], 0.0
-    inverse_basis = np.linalg.pinv(basis)
+    inverse_basis = np.linalg.pinv(record.basis)
     for g in keep:
-        projector = half[g].T @ half[g]
-        cover = noise + tau_c[g] * kernel + tau_h[g] * kernel_h
-        tail = (np.eye(n) - projector @ cover) @ inverse_basis.T
-        parts.append((share[g] / share[keep].sum(), tau_c[g], tau_h[g], projector, tail, cover, z))
-        tail_sum = tail_sum + parts[-1][0] * (tail.T @ z)
-    weight = np.array([p[0] for p in parts])
-    pulls = pull[keep]
+        projector = solved.half[g].T @ solved.half[g]
+        cover = record.noise + rungs.tau_c[g] * record.kernel + rungs.tau_h[g] * record.kernel_h
+        tail = (np.eye(len(record.at)) - projector @ cover) @ inverse_basis.T
+        parts.append((share[g] / share[keep].sum(), rungs.tau_c[g], rungs.tau_h[g], projector, tail, cover,
+                      record.values))
+        tail_sum = tail_sum + parts[-1][0] * (tail.T @ record.values)
     polynomial = np.array(tail_sum)
-    polynomial[0] += level
-    fit_c = (weight * tau_c[keep]) @ pulls
-    fit_h = ((weight * tau_h[keep]) @ pulls) * signs
-    wave = float(np.exp(np.sum(share * np.log(waves[rung_c]))))
-    freedom = 1 - errors ** 2 * (weight @ diagonal[keep])
-    residual = errors ** 2 * (weight @ pulls)
-    return ProcessFit(order, origin, scale=scale, sites=at, signs=signs, pair=pair, kernel_c=fit_c, kernel_h=fit_h,
-                      polynomial=polynomial, parts=tuple(parts),
-                      means=y - residual, others=others, other_errors=other_errors, surprise=surprise,
-                      degrees_of_freedom=freedom, wave=wave,
-                      evidence=float(log_like.max() + np.log(np.mean(np.exp(log_like - log_like.max())))))
+    polynomial[0] += record.level
+    return parts, polynomial

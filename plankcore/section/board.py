@@ -3,7 +3,7 @@ what stock it takes.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,19 +12,20 @@ from ..errors import PatternError, SettingError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..model.board import Board, Seam, Section
-from ..model.facts import make_facts
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside, refuse_unknown
-from ..trade.bending import find_principal_curvature, judge_bend
 from ..trade.seams import RULES, find_gap_mm
 from ..trade.thicknesses import SYSTEMS, find_stock_size
 from ..trade.wood import find_species
+from .bend import find_turning, report_bend
 from .drawing import draw_board
 from .faces import PlankShape, check_shape, lay_axes, lay_faces
-from .fair_readings import TREATMENTS, fair_readings
+from .facts import list_facts
+from .fair_readings import fair_readings
+from .reading_line import TREATMENTS
 from .readings import find_crossings, read_frames
 from .shapes import EDGES, SectionShape, draw_profile, find_fault, find_finished_mm
-from .words import BendReport, list_rows
+from .words import note_missed, tell_thin_stock
 
 __all__ = ["READ", "RULES", "SHARES", "SYSTEMS", "TREATMENTS", "WIDTHS", "BoardSettings", "draw_board", "make_board"]
 
@@ -128,7 +129,7 @@ def make_board(plank, stations, rows, *, settings=BoardSettings()):
         raise SettingError("The bend is given twice: in the table, and as a total turn of %g degrees."
                            % settings.turn_deg, "Give one.", "Total turn")
     axes = lay_axes(plank)
-    turning = _find_turning(fair, axes, settings, beyond_mm=(thickness if outboard else 0.0) + settings.pattern_mm / 2)
+    turning = find_turning(fair, axes, settings, beyond_mm=(thickness if outboard else 0.0) + settings.pattern_mm / 2)
     shape = PlankShape(axes, fair, thickness, outboard, settings.pattern_mm, wrapped, turning, seams_rad)
     by_frame = {r.station: r for r in readings}
     shapes = [_shape_station(shape, crossing, by_frame.get(crossing.label)) for crossing in crossings]
@@ -142,18 +143,19 @@ def make_board(plank, stations, rows, *, settings=BoardSettings()):
               for crossing in crossings]
     needed = max([float(s.stock_mm) for s in shapes] + [float(shape.shape(shape.list_places()).stock_mm.max())])
     stock_name, stock_size = find_stock_size(needed + settings.planing_mm, system=settings.sizes)
-    bend = _report_bend(shape, fair, settings)
+    bend = report_bend(shape, fair, settings)
     sections, thin = _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings)
     findings = [*findings, *fair.findings, *thin]
     includes = [word
                 for word, yes in (("bevel", any(abs(b) > 0.005 for s in sections for b in s.bevels_deg.values())),
                                   ("hollow", any(s.curvature_per_mm for s in sections)),
                                        ("seam", seam.gap_mm > 0), ("bend", abs(bend.added_mm) > 0)) if yes]
-    board = Board(drawn, other, sections, seam, thickness, needed + settings.planing_mm, stock_name, bend.added_mm,
-                  bend.turn_deg, tuple(includes), (), tuple(findings), plank.face)
-    rows = list_rows(board, bend=bend, fair=fair, settings=settings, size_mm=stock_size, crossings=crossings)
-    return Board(drawn, other, sections, seam, thickness, board.stock_mm, stock_name, bend.added_mm, bend.turn_deg,
-                 board.includes, make_facts(rows), board.findings, plank.face, float(settings.stock_mm))
+    board = Board(drawn_face=drawn, other_face=other, sections=sections, seam=seam, thickness_mm=thickness,
+                  stock_mm=needed + settings.planing_mm, stock_name=stock_name, length_added_mm=bend.added_mm,
+                  turn_deg=bend.turn_deg, includes=tuple(includes), findings=tuple(findings), face=plank.face,
+                  given_stock_mm=float(settings.stock_mm))
+    return replace(board, facts=list_facts(board, bend=bend, fair=fair, settings=settings, size_mm=stock_size,
+                                           crossings=crossings))
 
 
 def _find_seam(thickness, settings):
@@ -165,21 +167,6 @@ def _find_seam(thickness, settings):
     alone = float(np.arctan(gap / thickness))
     return Seam(settings.seam_rule, words, gap,
                 settings.seam_share), {e: alone if e == settings.seam_share else 0.0 for e in EDGES}
-
-
-def _find_turning(fair, axes, settings, *, beyond_mm):
-    """Turning of the plank for each mm of pattern, as a function of the distance along the baseline; the pattern's own
-    middle lies beyond_mm outside the inside face, where the bend is measured."""
-    if settings.turn_deg:
-        even = np.radians(settings.turn_deg) / axes.run_mm
-        return lambda x: np.full(np.shape(x), even)
-    if fair.bend is None:
-        return lambda x: np.zeros(np.shape(x))
-
-    def turning(x):
-        bend = fair.bend.evaluate(x)
-        return bend / (1 + bend * beyond_mm)
-    return turning
 
 
 def _pick(shape, i):
@@ -199,38 +186,6 @@ def _shape_station(shape, crossing, reading, *, chord_mm=None):
                            "Read it again; bevels count from square, plus where the outside is wider.",
                            reading.row if reading is not None and reading.row else "frame %s" % crossing.label)
     return _pick(many, 0)
-
-
-def _report_bend(shape, fair, settings):
-    """What bending does to the board."""
-    places = shape.list_places()
-    known = bool(settings.turn_deg) or fair.bend is not None
-    middle = (shape.axes.first_mm + shape.axes.last_mm) / 2
-    halves = [float(np.degrees(shape.measure_along(shape.turning, *ends)))
-              for ends in ((shape.axes.first_mm, middle), (middle, shape.axes.last_mm))]
-    beyond = (shape.thickness_mm if shape.outboard else 0.0) + shape.pattern_mm / 2
-
-    def find_bend(x):
-        bent = np.asarray(shape.turning(x), float)
-        return bent / (1 - bent * beyond)
-
-    def find_strain(x, width_mm=None):
-        """K w^2 / 8: the edges of a flat board lie so much longer than those of the hull
-        (a line beside a geodesic, K the Gaussian curvature: M. do Carmo, Differential Geometry of Curves and Surfaces;
-        from memory, not checked)."""
-        wide = shape.axes.find_width_mm(x) if width_mm is None else width_mm
-        twist = 0.0 if fair.twist is None else fair.twist.evaluate(x)
-        return (shape.find_curvature(x) * find_bend(x) - twist ** 2) * wide ** 2 / 8
-    wound = np.zeros(len(places)) if fair.twist is None else fair.twist.evaluate(places)
-    tightest = float(find_principal_curvature(find_bend(places), wound).max())
-    advice = judge_bend(shape.thickness_mm, 1 / tightest if tightest > 0 else np.inf,
-                        species=settings.species) if known else None
-    strains = find_strain(places)
-    worst = float(strains[int(np.argmax(np.abs(strains)))])
-    return BendReport(known, float(np.degrees(shape.measure_along(shape.turning))), halves[0], halves[1],
-                      shape.measure_along(shape.find_stretch), shape.axes.run_mm,
-                      find_strain if known else None, worst if known else 0.0,
-                      shape.measure_along(find_strain) if known else 0.0, advice, fair.twist is not None)
 
 
 def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):
@@ -269,15 +224,13 @@ def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):
 def _list_notes(crossing, reading, fair, at_mm):
     """What stands beside a frame's section: its reading's own note, the fairing's, and the edges it does not meet."""
     own = [reading.note] if reading is not None and reading.note else []
-    missed = ["MEETS THE %s END: NO %s BEVEL" % (end.upper(), edge.upper())
-              for edge, end in crossing.find_missed().items()]
+    missed = [note_missed(edge, end) for edge, end in crossing.find_missed().items()]
     return own + fair.list_notes(crossing.label, at_mm) + missed
 
 
 def _find_thinnest(short, settings, wanted):
     """One finding, at the worst frame, of all where the stock given is too thin."""
     worst = min(short, key=lambda row: row[0])
-    frames = ", ".join("%s (%.1f)" % (crossing.label, finished) for finished, crossing, _ in short)
-    return Finding("Stock of %.1f mm leaves less than the %.1f mm wanted at these frames: %s; it takes %.1f mm."
-                   % (settings.stock_mm, wanted, frames, max(row[2] for row in short)),
+    frames = [(crossing.label, finished) for finished, crossing, _ in short]
+    return Finding(tell_thin_stock(settings.stock_mm, wanted, frames, max(row[2] for row in short)),
                    tuple(map(float, worst[1].line[1])), "thin-stock", worst[0])

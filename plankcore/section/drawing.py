@@ -10,6 +10,7 @@ from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetLine, SheetText
 from ..paper.setting import list_station_words
 from .shapes import EDGES, draw_profile, shape_section
+from .words import list_remarks, name_table, spell_bevel, spell_end, spell_hollow
 
 __all__ = ["draw_board"]
 
@@ -50,17 +51,6 @@ def _draw_face(curves, role, face):
     cubics = np.concatenate([c.cubics for c in curves])
     return SheetLine(cubics, "draw", role, role, True,
                      (("face", face), ("pieces", " ".join(str(len(c.cubics)) for c in curves))))
-
-
-def _describe_bevel(section, edge):
-    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL behind it where none was given
-    and the edge is square to the frame's curve.
-    """
-    degrees, radial = section.bevels_deg[edge], ", RADIAL" if section.find_bevel_source(edge) == "radial" else ""
-    text = "%+.1f" % degrees
-    if text in ("+0.0", "-0.0"):
-        return "0.0 SQUARE" + radial
-    return text + (" OUT WIDER" if degrees > 0 else " OUT NARROWER") + radial
 
 
 def _reshape(section, board):
@@ -168,14 +158,13 @@ def _letter_section(texts, section, board, shape, place, right, below, find_room
     height = float(np.clip(wide / 25, 2.5, 4.0))
     beside = section.stock_mm - below + _GAP_MM
     for edge in EDGES:
-        text = _describe_bevel(section, edge) if section.reaches(edge) else "%s END" % section.known[edge].upper()
+        text = spell_bevel(section, edge) if section.reaches(edge) else spell_end(section.known[edge])
         high, low = find_room(beside, beside + text_width_mm(text, height_mm=height))
         # inside both faces, whichever way the edges run off
         x = max(0.0, high) + 0.9 * height if edge == "upper" else min(wide, low) - 0.9 * height
         letter(text, x, beside, height, True)
     if section.hollow_mm >= 0.05:
-        letter("HOLLOW %s %.1f" % ("IN" if section.curvature_per_mm > 0 else "OUT", section.hollow_mm), wide / 2,
-               beside, height, True)
+        letter(spell_hollow(section), wide / 2, beside, height, True)
 
 
 def _lay_table(lines, texts, board):
@@ -186,8 +175,7 @@ def _lay_table(lines, texts, board):
     gap, pitch = 1.6 * _TABLE_MM, 1.8 * _TABLE_MM
     used = [j for j in range(len(_HEADS)) if j < len(_HEADS) - 1 or any(r[j] for r in rows[2:])]
     wide = [max(text_width_mm(r[j], height_mm=_TABLE_MM) if r[j] else 0.0 for r in rows) for j in used]
-    title = "HOLLOW AND BEVELS, %s THICK" % ("%.1f MM" % board.thickness_mm)
-    texts.append(SheetText(title, (left, top), 1.25 * _TABLE_MM, role="label"))
+    texts.append(SheetText(name_table(board.thickness_mm), (left, top), 1.25 * _TABLE_MM, role="label"))
     y = top + 1.3 * pitch
     total = sum(wide) + gap * (len(used) - 1)
     for number, row in enumerate(rows):
@@ -217,16 +205,7 @@ def _spell_strain(share):
 def _list_cells(section):
     """One row of the table."""
     bevels = ["%+.1f" % section.bevels_deg[e] if section.reaches(e) else "NONE" for e in EDGES]
-    remarks = [section.note.upper()] if section.note else []
-    radial = [e.upper() for e in EDGES if section.find_bevel_source(e) == "radial"]
-    if radial:
-        remarks.append("RADIAL: %s" % ", ".join(radial))
-    for word in ("between", "beyond"):
-        kinds = [name.upper() for name in ("radius", "upper", "lower") if section.known[name] == word]
-        if kinds:
-            remarks.append("%s: %s" % (word.upper(), ", ".join(kinds)) if len(kinds) < 3
-                           else "NOT READ, %s" % word.upper())
     return (section.station.upper(), "%.1f" % section.inside_mm, "%.1f" % section.outside_mm,
             "%.1f" % section.hollow_mm, "%.1f" % section.stock_mm, "%.1f" % section.thickness_mm,
             *("0.0" if b in ("+0.0", "-0.0") else b for b in bevels),
-            "?" if section.strain is None else _spell_strain(section.strain), "; ".join(remarks))
+            "?" if section.strain is None else _spell_strain(section.strain), "; ".join(list_remarks(section)))

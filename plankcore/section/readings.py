@@ -11,6 +11,7 @@ from ..actions import STATIONS
 from ..errors import PatternError, SettingError
 from ..model.board import FrameReading
 from ..model.plank import Finding
+from . import words
 from .shapes import EDGES, find_chord_mm, find_curvature_per_mm
 
 __all__ = ["Crossing", "find_crossings", "read_frames"]
@@ -107,12 +108,13 @@ def read_frames(rows, crossings, *, thickness_mm, face, pattern_mm, in_frame_pla
         row = _leave_missed(row, by_label[plain], findings)
         found[plain] = _read_row(row, by_label[plain], where, thickness_mm, face, pattern_mm, in_frame_plane)
     if passed and not found:
-        raise PatternError("None of the frames in the table is a station of this plank: %s." % _list_some(passed),
-                           "Label them as %s has: %s." % (STATIONS.title, _list_some([c.label for c in crossings])),
+        raise PatternError("None of the frames in the table is a station of this plank: %s."
+                           % words.list_some(passed),
+                           "Label them as %s has: %s."
+                           % (STATIONS.title, words.list_some([c.label for c in crossings])),
                            "Readings")
     if passed:
-        findings.append(Finding("Frames of the table that are not on this plank were passed over: %s."
-                                % _list_some(passed)))
+        findings.append(Finding(words.tell_passed_over(passed)))
     return [found[k] for k in by_label if k in found], findings
 
 
@@ -121,15 +123,10 @@ def _leave_missed(row, crossing, findings):
     for edge, end in crossing.find_missed().items():
         given = [kind for kind in ("bevel", "angle") if row["%s %s" % (edge, kind)] is not None]
         if given:
-            findings.append(Finding("Frame %s meets the %s end, not the %s edge: the %s %s read there is not used."
-                                    % (row["frame"], end, edge, edge, " and ".join(given)),
+            findings.append(Finding(words.tell_missed(row["frame"], end, edge, given),
                                     tuple(map(float, crossing.line[EDGES.index(edge)]))))
             row = {**row, **{"%s %s" % (edge, kind): None for kind in given}}
     return row
-
-
-def _list_some(labels):
-    return ", ".join(labels[:12]) + (" and %d more" % (len(labels) - 12) if len(labels) > 12 else "")
 
 
 def _read_row(row, crossing, where, thickness, face, pattern, in_frame_plane):

@@ -1,9 +1,7 @@
-"""What the sheet's title block must say of hollow and bevels: what is counted, what was taken for granted, the seam,
-the stock, the bend.
+"""Every sentence of Hollow and Bevels: what is counted, what was taken for granted, the seam, the stock, the bend, what
+is in doubt, and what is lettered beside a section.
 """
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,81 +11,77 @@ from ..trade.thicknesses import describe_system
 from ..units import format_inches, format_mm
 from .shapes import EDGES
 
-__all__ = ["BendReport", "list_rows"]
+__all__ = [
+    "BEVEL_SENSE",
+    "NO_STRAIN",
+    "list_remarks",
+    "list_some",
+    "name_table",
+    "note_beyond",
+    "note_doubt",
+    "note_doubt_beside",
+    "note_held",
+    "note_missed",
+    "spell_bevel",
+    "spell_end",
+    "spell_hollow",
+    "tell_advice",
+    "tell_bend",
+    "tell_bend_unknown",
+    "tell_beyond",
+    "tell_changes",
+    "tell_corners",
+    "tell_doubtful",
+    "tell_doubtful_reading",
+    "tell_ends",
+    "tell_faces",
+    "tell_finished",
+    "tell_held",
+    "tell_kept",
+    "tell_lean",
+    "tell_missed",
+    "tell_passed_over",
+    "tell_seam",
+    "tell_stock",
+    "tell_strain",
+    "tell_taken",
+    "tell_thin_stock",
+    "tell_widths",
+]
 
-_LEAST_PPM = 5.0          # a hundredth of a mm in a metre is not seen
-_KINDS = {"RADIUS": "radius", "BEND": "bend", "TWIST": "twist"}      # what else is faired is the bevel of an edge
-_LEAST_MM = 0.05          # smaller lengths are not worth a word
-
-
-@dataclass(frozen=True)
-class BendReport:
-    """What bending does to a board.
-
-    known : whether a bend was given. turn_deg : in all, and of the fore and the aft half. added_mm : to the flat
-    length. run_mm : of the pattern.
-    find_strain : of the edges at x, or None. worst_strain, strain_mm : the largest along the plank, and in mm over its
-    length. advice : BendAdvice or None. is_wound : whether the twist was given, so that advice is on bend and twist
-    together.
-    """
-
-    known: bool
-    turn_deg: float
-    fore_deg: float
-    aft_deg: float
-    added_mm: float
-    run_mm: float
-    find_strain: object
-    worst_strain: float
-    strain_mm: float
-    advice: object
-    is_wound: bool = False
-
-
-def list_rows(board, *, bend, fair, settings, size_mm, crossings=()):
-    """Rows for the title block, in capitals.
-
-    Parameters
-    ----------
-    board : Board
-        Complete but for its rows.
-    bend : BendReport
-    fair : FairReadings
-    settings : BoardSettings
-    size_mm : float or None
-        Of the stock size named.
-    crossings : sequence of Crossing
-        To name frames between readings.
-    """
-    other = "outboard" if board.face == "inboard" else "inboard"
-    counted = ", ".join(board.includes) if board.includes else "nothing: the board is flat and its edges are square"
-    rows = ["Board: %s face (long dashes) and %s face (short dashes) as they lie on the flat board, net. Counted: %s."
-            % (board.face, other, counted),
-            ("Bevels in degrees from square, plus where the outside is wider (OUT WIDER); each edge at each frame has "
-            "its own.")]
-    if "hollow" in board.includes:
-        rows.append("Widths of the pattern were taken as %s; the board's are straight, corner to corner."
-                    % ("girths, measured round the frames by a wrapped pattern" if settings.widths == "girth"
-                       else "straight, corner to corner"))
-    rows += _tell_doubtful(fair)
-    rows += [row for row in (_tell_taken(board, fair), _tell_kept(fair), *_tell_between(fair, crossings),
-                             _tell_changes(board), _tell_seam(board, settings), *_tell_stock(board, settings, size_mm),
-                             *_tell_bend(board, bend, settings),
-                             _tell_ends(settings), _tell_corners(board)) if row]
-    return [row.upper() for row in rows]
+_MOST_NAMED = 12          # labels of frames in one list
+BEVEL_SENSE = ("Bevels in degrees from square, plus where the outside is wider (OUT WIDER); each edge at each frame "
+               "has its own.")
+NO_STRAIN = "Edge strain: none; the readings are those of a surface that unrolls."
 
 
-def _tell_doubtful(fair):
+def tell_faces(face, includes):
+    """Which line is which face, and what the shapes count."""
+    other = "outboard" if face == "inboard" else "inboard"
+    counted = ", ".join(includes) if includes else "nothing: the board is flat and its edges are square"
+    return ("Board: %s face (long dashes) and %s face (short dashes) as they lie on the flat board, net. Counted: %s."
+            % (face, other, counted))
+
+
+def tell_widths(widths):
+    """How the pattern's widths were taken; widths : 'girth' or 'chord'."""
+    return ("Widths of the pattern were taken as %s; the board's are straight, corner to corner."
+            % ("girths, measured round the frames by a wrapped pattern" if widths == "girth"
+               else "straight, corner to corner"))
+
+
+def tell_doubtful(doubts, *, left_out):
     """Readings that the others do not believe, kept or left out: whoever only has the sheet must know of them."""
-    for how, left in (("kept", False), ("left out", True)):
-        some = [d for d in fair.doubts if d.left_out is left]
-        if some:
-            told = "; ".join("frame %s %s %s, the others say %s" % (d.label, d.kind.lower(), d.reading, d.others)
-                             for d in some)
-            yield "Doubtful readings %s: %s. Read %s again." % (how, told, "it" if len(some) == 1 else "them")
+    told = "; ".join("frame %s %s %s, the others say %s" % (
+        d.label, d.kind, _spell_reading(d.kind, d.reading), _spell_reading(d.kind, d.others)) for d in doubts)
+    return "Doubtful readings %s: %s. Read %s again." % ("left out" if left_out else "kept", told, _it(doubts))
 
 
-def _tell_taken(board, fair):
+def _it(some):
+    return "it" if len(some) == 1 else "them"
+
+
+def tell_taken(board, fair):
     """What nobody read, and what was taken for it."""
     words = []
     if fair.curvature is None:
@@ -115,42 +109,51 @@ def _tell_taken(board, fair):
     return text[:1].upper() + text[1:] + "." if text else ""
 
 
-def _tell_kept(fair):
-    """Readings that no fairing has touched: their errors are still in the board."""
-    kept = "; ".join("%s (%d frames)" % (_KINDS.get(kind, kind.lower() + " bevel"), count)
-                     for kind, count in fair.list_kept())
+def tell_kept(kept):
+    """Readings that no fairing has touched: their errors are still in the board; kept : (kind, number of frames)."""
     return ("Too few to fair, kept as read with whatever error they have: %s. What %d frames or more give is faired."
-            % (kept, FEW + 1) if kept else "")
+            % ("; ".join("%s (%d frames)" % (_name_kind(kind), count) for kind, count in kept), FEW + 1))
 
 
-def _tell_between(fair, crossings):
-    """Frames that were not read and where the run of the readings reaches, or would reach, beyond what was read on both
-    sides of them.
+def tell_beyond(found, crossings):
+    """Frames not read where the run of the readings reaches beyond what was read on both sides of them; found : rows of
+    FairReadings.list_between.
     """
-    found = fair.list_between(crossings)
-    beyond = ["frame %s %s by %s (read at %s)" % (label, _KINDS.get(kind, kind.lower() + " bevel"), _spell_beyond(
-        kind, label, by, crossings), " and ".join(pair)) for label, kind, by, pair, _ in found if by]
-    held = ["frame %s %s" % (label, _KINDS.get(kind, kind.lower() + " bevel"))
-            for label, kind, by, _, is_held in found if is_held and not by]
-    if beyond:
-        yield "Not read, and the run of all readings there goes beyond what was read on both sides: %s. Read %s." % (
-            "; ".join(beyond), "it" if len(beyond) == 1 else "them")
-    if held:
-        yield ("Not read, and held within what was read on both sides, which no smooth run through all readings "
-               "would keep to: %s. Read %s." % ("; ".join(held), "it" if len(held) == 1 else "them"))
+    told = ["frame %s %s by %s (read at %s)" % (label, _name_kind(kind), _spell_beyond(kind, label, by, crossings),
+                                                " and ".join(pair)) for label, kind, by, pair, _ in found]
+    return "Not read, and the run of all readings there goes beyond what was read on both sides: %s. Read %s." % (
+        "; ".join(told), _it(told))
+
+
+def tell_held(found):
+    """Frames not read where the run was held within what was read on both sides of them."""
+    told = ["frame %s %s" % (label, _name_kind(kind)) for label, kind, _, _, _ in found]
+    return ("Not read, and held within what was read on both sides, which no smooth run through all readings would "
+            "keep to: %s. Read %s." % ("; ".join(told), _it(told)))
+
+
+def _name_kind(kind):
+    return "%s bevel" % kind if kind in EDGES else kind
+
+
+def _spell_reading(kind, value):
+    """As it was written down; value as Doubt has it."""
+    if kind == "radius":
+        return "flat" if abs(value) < 1e-7 else "%.0f mm" % (1 / value)
+    return "%.1f mm" % value if kind == "hollow" else "%.1f degrees" % value
 
 
 def _spell_beyond(kind, label, by, crossings):
     """How far, in the measure of the table; of a roundness the depth over the plank's width."""
-    if kind == "RADIUS":
+    if kind == "radius":
         return "%.1f mm of hollow" % (abs(by) * next(c.width_mm for c in crossings if c.label == label) ** 2 / 8)
-    if kind == "BEND":
+    if kind == "bend":
         return "1/%.0f mm" % (1 / abs(by))
-    return "%.1f degrees%s" % (np.degrees(abs(by)) * (1000 if kind == "TWIST" else 1),
-                               " a metre" if kind == "TWIST" else "")
+    return "%.1f degrees%s" % (np.degrees(abs(by)) * (1000 if kind == "twist" else 1),
+                               " a metre" if kind == "twist" else "")
 
 
-def _tell_changes(board):
+def tell_changes(board):
     """Where a bevel turns from one sense to the other, which is easily missed at the bench, and where the frames turn
     from round to hollow.
     """
@@ -168,7 +171,8 @@ def _tell_changes(board):
     return "Mind: %s." % "; ".join(words) if words else ""
 
 
-def _tell_seam(board, settings):
+def tell_seam(board, settings):
+    """The seam that is counted, and what it has taken off the bevels."""
     seam = board.seam
     if not seam.gap_mm > 0:
         return "Seam: none; edges fit tight all through."
@@ -193,54 +197,57 @@ def _tell_tight(board):
                     "tight bevel." % (share, share) if share else "")
 
 
-def _tell_stock(board, settings, size_mm):
+def tell_stock(board, settings, size_mm):
+    """What stock to buy; size_mm : of the stock size named, or None."""
     net = board.stock_mm - settings.planing_mm
     named = "next size up %s" % board.stock_name if size_mm else board.stock_name
-    yield "Stock: %s thick (%s), of it %s for planing; %s. Sizes: %s." % (format_mm(board.stock_mm), format_inches(
+    return "Stock: %s thick (%s), of it %s for planing; %s. Sizes: %s." % (format_mm(board.stock_mm), format_inches(
         board.stock_mm, denominator=32), format_mm(board.stock_mm - net), named, describe_system(settings.sizes))
-    if settings.stock_mm:
-        least = min(board.sections, key=lambda s: s.thickness_mm)
-        if least.thickness_mm < board.thickness_mm - _LEAST_MM:
-            yield "Of stock %s thick the finished plank is only %s at frame %s; %s is wanted." % (format_mm(
-                settings.stock_mm), format_mm(least.thickness_mm), least.station, format_mm(board.thickness_mm))
-        else:
-            yield "Stock %s thick leaves the %s wanted at every frame." % (format_mm(settings.stock_mm),
-                                                                           format_mm(board.thickness_mm))
 
 
-def _tell_bend(board, bend, settings):
-    if not bend.known:
-        if bend.is_wound:
-            yield ("Twist was given, the bend along the plank was not: its length in bending, the strain of its "
-                   "edges and whether it goes cold or steamed are not judged, "
-                   "since twist alone tells too little. Give the bend, or straight.")
-        else:
-            yield ("Bend along the plank was not given: its length in bending, the strain of its edges and steaming "
-                   "are not judged.")
-        return
-    differ = board.thickness_mm * np.radians(bend.turn_deg)
-    yield ("Bend: %.1f degrees in all. Flat length %s by %s against the pattern's (pattern %s thick; both keep their "
-           "length half-way through)."
-           % (bend.turn_deg, "longer" if bend.added_mm >= 0 else "shorter", format_mm(abs(bend.added_mm)),
-              format_mm(settings.pattern_mm)))
-    if abs(differ) > _LEAST_MM:
-        yield _tell_lean(differ, bend)
-    ppm = 1e6 * bend.worst_strain
-    if abs(ppm) >= _LEAST_PPM:
-        sense = "shorter" if ppm > 0 else "longer"
-        yield ("Hull round both ways or winding: on it the edges want to be up to %.2f mm in a metre %s than the "
-               "middle, %s over the length. A flat board does not give that: "
-               "ease the edges at the dry fit, take a narrower plank, or steam it (common practice, no source); "
-               "never force it edgeways."
-               % (abs(ppm) / 1000, sense, format_mm(abs(bend.strain_mm), places=2)))
-    else:
-        yield "Edge strain: none; the readings are those of a surface that unrolls."
-    lead = ("bend and twist together, by their principal curvature: " if bend.is_wound
+def tell_finished(stock_mm, wanted_mm, least, *, holds):
+    """Whether the stock there is leaves the thickness; least : the thinnest Section."""
+    if holds:
+        return "Stock %s thick leaves the %s wanted at every frame." % (format_mm(stock_mm), format_mm(wanted_mm))
+    return "Of stock %s thick the finished plank is only %s at frame %s; %s is wanted." % (
+        format_mm(stock_mm), format_mm(least.thickness_mm), least.station, format_mm(wanted_mm))
+
+
+def tell_bend_unknown(*, is_wound):
+    """No bend was given, so nothing of it is judged."""
+    if is_wound:
+        return ("Twist was given, the bend along the plank was not: its length in bending, the strain of its edges and "
+                "whether it goes cold or steamed are not judged, since twist alone tells too little. Give the bend, or "
+                "straight.")
+    return ("Bend along the plank was not given: its length in bending, the strain of its edges and steaming are not "
+            "judged.")
+
+
+def tell_bend(turn_deg, added_mm, pattern_mm):
+    """How far the plank turns, and its flat length against the pattern's."""
+    return ("Bend: %.1f degrees in all. Flat length %s by %s against the pattern's (pattern %s thick; both keep their "
+            "length half-way through)." % (turn_deg, "longer" if added_mm >= 0 else "shorter", format_mm(abs(added_mm)),
+                                           format_mm(pattern_mm)))
+
+
+def tell_strain(ppm, over_length_mm):
+    """What the edges of a flat board lack on a hull round both ways; ppm : below nought where they are too short."""
+    sense = "shorter" if ppm > 0 else "longer"
+    return ("Hull round both ways or winding: on it the edges want to be up to %.2f mm in a metre %s than the "
+            "middle, %s over the length. A flat board does not give that: ease the edges at the dry fit, take a "
+            "narrower plank, or steam it (common practice, no source); never force it edgeways."
+            % (abs(ppm) / 1000, sense, format_mm(abs(over_length_mm), places=2)))
+
+
+def tell_advice(advice, *, is_wound):
+    """Whether it goes cold or is to be steamed."""
+    lead = ("bend and twist together, by their principal curvature: " if is_wound
             else "the bend alone; twist was not given and is not judged: ")
-    yield "Bending, " + lead + bend.advice.words
+    return "Bending, " + lead + advice.words
 
 
-def _tell_lean(differ_mm, bend):
+def tell_lean(differ_mm, bend):
+    """The outside longer or shorter than the inside by differ_mm, and how the ends lean by it."""
     longer, shorter = ("outside", "inside") if differ_mm > 0 else ("inside", "outside")
     return ("Hung, the %s measures %s more than the %s. An end sawn square stays square to the plank there; against "
             "one sawn square amidships the fore end leans %.1f and the aft end %.1f degrees. "
@@ -249,14 +256,16 @@ def _tell_lean(differ_mm, bend):
                                                abs(bend.aft_deg)))
 
 
-def _tell_ends(settings):
+def tell_ends(settings):
+    """Bevels of the ends, or ''."""
     ends = [(name, value) for name, value in (("fore", settings.fore_bevel_deg), ("aft", settings.aft_bevel_deg))
             if value]
     return "Ends: " + "; ".join("%s end %+.1f degrees from square, outside %s"
                                 % (n, v, "longer" if v > 0 else "shorter") for n, v in ends) + "." if ends else ""
 
 
-def _tell_corners(board):
+def tell_corners(board):
+    """Corners that are rounded, or ''."""
     most = max(board.sections, key=lambda s: s.rounding_mm)
     if most.rounding_mm < 0.3:
         return ""
@@ -266,3 +275,103 @@ def _tell_corners(board):
                 % (format_mm(most.rounding_mm), most.station))
     return ("The inside is rounded by up to %s at its corners (frame %s) and the outside hollowed: plane the edges "
             "to their bevels, not from line to line." % (format_mm(most.rounding_mm), most.station))
+
+
+# what stands beside a frame's section and in its row of the table
+
+def note_doubt(kind, *, left_out):
+    """A reading at this frame is in doubt."""
+    return "%s IN DOUBT, %s" % (kind.upper(), "LEFT OUT" if left_out else "KEPT")
+
+
+def note_doubt_beside(kind, frames):
+    """What was not read here is taken from readings in doubt."""
+    return "%s FROM FRAME %s, IN DOUBT" % (kind.upper(), ", ".join(frames).upper())
+
+
+def note_held(kind):
+    """What was not read here was held within what its neighbours read."""
+    return "%s LIMITED" % kind.upper()
+
+
+def note_beyond(kind):
+    """What was not read here lies beyond what both neighbours read."""
+    return "%s BEYOND BOTH NEIGHBOURS" % kind.upper()
+
+
+def note_missed(edge, end):
+    """The frame meets an end and not this edge."""
+    return "MEETS THE %s END: NO %s BEVEL" % (end.upper(), edge.upper())
+
+
+def spell_bevel(section, edge):
+    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL behind it where none was given
+    and the edge is square to the frame's curve.
+    """
+    degrees, radial = section.bevels_deg[edge], ", RADIAL" if section.find_bevel_source(edge) == "radial" else ""
+    text = "%+.1f" % degrees
+    if text in ("+0.0", "-0.0"):
+        return "0.0 SQUARE" + radial
+    return text + (" OUT WIDER" if degrees > 0 else " OUT NARROWER") + radial
+
+
+def spell_end(end):
+    """What stands in a bevel's place where the frame meets an end."""
+    return "%s END" % end.upper()
+
+
+def spell_hollow(section):
+    """How deep, and which side of the board."""
+    return "HOLLOW %s %.1f" % ("IN" if section.curvature_per_mm > 0 else "OUT", section.hollow_mm)
+
+
+def name_table(thickness_mm):
+    """Title of the table."""
+    return "HOLLOW AND BEVELS, %s THICK" % ("%.1f MM" % thickness_mm)
+
+
+def list_remarks(section):
+    """The last cell of a frame's row, a list of str: its note, radial edges, and what was not read there."""
+    remarks = [section.note.upper()] if section.note else []
+    radial = [e.upper() for e in EDGES if section.find_bevel_source(e) == "radial"]
+    if radial:
+        remarks.append("RADIAL: %s" % ", ".join(radial))
+    for word in ("between", "beyond"):
+        kinds = [name.upper() for name in ("radius", "upper", "lower") if section.known[name] == word]
+        if kinds:
+            remarks.append("%s: %s" % (word.upper(), ", ".join(kinds)) if len(kinds) < 3
+                           else "NOT READ, %s" % word.upper())
+    return remarks
+
+
+# doubts
+
+def tell_doubtful_reading(doubt):
+    """A Doubt in full."""
+    # a doubtful angle is told as the bevel that it makes
+    what = "hollow" if not doubt.is_bevel else "%s bevel" % doubt.kind.split()[0]
+    return "Frame %s, %s: %.1f %s off what the other frames say; measure it again. It is %s." % (
+        doubt.label, what, doubt.off, "degrees" if doubt.is_bevel else "mm", "left out" if doubt.left_out else "kept")
+
+
+def tell_thin_stock(stock_mm, wanted_mm, frames, needed_mm):
+    """The stock there is leaves too little; frames : (label, finished mm) where."""
+    return "Stock of %.1f mm leaves less than the %.1f mm wanted at these frames: %s; it takes %.1f mm." % (
+        stock_mm, wanted_mm, ", ".join("%s (%.1f)" % frame for frame in frames), needed_mm)
+
+
+def tell_passed_over(labels):
+    """Frames of the table that this plank does not have."""
+    return "Frames of the table that are not on this plank were passed over: %s." % list_some(labels)
+
+
+def tell_missed(frame, end, edge, kinds):
+    """Readings of an edge that the frame does not meet; kinds : of 'bevel' and 'angle'."""
+    return "Frame %s meets the %s end, not the %s edge: the %s %s read there is not used." % (
+        frame, end, edge, edge, " and ".join(kinds))
+
+
+def list_some(labels):
+    """The first of many labels."""
+    return ", ".join(labels[:_MOST_NAMED]) + (" and %d more" % (len(labels) - _MOST_NAMED)
+                                              if len(labels) > _MOST_NAMED else "")

@@ -7,16 +7,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..model.facts import make_facts
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.stock import Placement, StockPlan
 from .checks import measure_spare_mm
 from .drawing import draw_boards
+from .facts import list_facts, list_findings
 from .needs import find_least_board, find_scarf
 from .packing import Packer
 from .shapes import KNOT_RULES, LAYS, Outline, ReadyBoard, StockSettings
 from .sharing import share_out
-from .words import count_uses, list_findings, list_rows, list_summary
+from .tally import count_uses
+from .words import list_summary, tell_why
 
 __all__ = ["KNOT_RULES", "LAYS", "StockSettings", "choose_stock", "draw_boards"]
 
@@ -65,7 +66,8 @@ def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda te
     done = {p.piece for p in placements}
     for k, piece in enumerate(pieces):
         if piece.label not in done:
-            unplaced.append((piece.label, _tell_why(k, packer, boards, fault, needs[piece.label])))
+            why = _find_why(k, packer, boards, fault)
+            unplaced.append((piece.label, tell_why(why, piece, needs[piece.label])))
     uses = count_uses(placements, pieces, shapes, boards)
     used = [b for b in boards if b.label in {u.board for u in uses}]
     wood = sum(b.volume_mm3 for b in used)
@@ -73,10 +75,10 @@ def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda te
               for p in placements if p.piece == s.piece.label)
     plan = StockPlan(tuple(placements), tuple(unplaced), uses, needs, scarfs, {}, {}, wood,
                      1.0 - net / wood if wood else 0.0)
-    facts = {p.label: make_facts(list_rows(p, plan, boards, settings)) for p in pieces}
+    facts = {p.label: list_facts(p, plan, boards, settings) for p in pieces}
     findings = {p.label: list_findings(p, plan, boards, settings) for p in pieces}
     return StockPlan(plan.placements, plan.unplaced, plan.uses, needs, scarfs, facts, findings, plan.volume_mm3,
-                     plan.waste_share, list_summary(plan, pieces, boards, settings))
+                     plan.waste_share, list_summary(plan, pieces, boards))
 
 
 def _place(packer, ready, settings, progress):
@@ -131,15 +133,12 @@ def _tell_placement(ready, spot, others, settings):
                      float(spot.shape.run_mm[worst]), (float(page[0]), float(page[1])))
 
 
-def _tell_why(k, packer, boards, fault, need):
-    """Why a piece was not placed."""
+def _find_why(k, packer, boards, fault):
+    """Why a piece was not placed, as words.tell_why takes it."""
     if not boards:
-        return "no boards are given"
+        return "no-boards"
     if all(fault[k] == "species"):
-        return "no board is of the species asked for"
+        return "species"
     if all(fault[k] != ""):
-        return "no board is thick enough: it needs %.1f mm" % packer.shapes[k].piece.stock_mm
-    if not any(packer.pack(b, (k,)) is not None for b in range(len(boards))):
-        return "no board that is thick enough takes it: it needs %.0f x %.0f mm clear of defects at the least" % (
-            need.width_mm, need.length_mm)
-    return "the boards that take it are used for others"
+        return "thickness"
+    return "used" if any(packer.pack(b, (k,)) is not None for b in range(len(boards))) else "size"

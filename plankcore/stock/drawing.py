@@ -14,20 +14,11 @@ from ..model.page import Page, Piece
 from ..paper.bars import lay_bars
 from ..paper.pieces import letter_texts, make_ring, make_stroke, move_piece
 from ..paper.setting import wrap_words
-from ..units import format_mm
-from .words import describe_board
+from . import words
 
 __all__ = ["draw_boards"]
 
 _MARGIN, _GAP, _HIGH = 25.0, 45.0, 5.0     # round the page, between boards, of small lettering
-CAUTIONS = (
-    ("MEASURE THE BARS, ALONG AND ACROSS, BEFORE MARKING. DRAWN AT TRUE SIZE; MARK THE BOARD WITH A RULE FROM THE "
-    "NUMBERS, THEN LAY THE PATTERN TO THEM."),
-    ("LOOK AT BOTH FACES AND THE EDGES OF EACH BOARD FOR SHAKES, KNOTS AND SAPWOOD THAT ARE NOT DRAWN. HEART SIDE IN "
-    "OR OUT BY THE HABIT OF THE YARD."),
-    "A STOCK PLAN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
-    "SAWING, PLANING, SANDING: GUARDS ON, DUST DRAWN OFF. LONG BOARDS NEED A SECOND PERSON.",
-)
 
 
 def draw_boards(plan, pieces, boards, *, settings, file_name="", day=""):
@@ -54,18 +45,13 @@ def draw_boards(plan, pieces, boards, *, settings, file_name="", day=""):
     room = max(max(b.length_mm for b, _ in used), 600.0)
     lines, texts = [], []
     y = _MARGIN
-    title = "BOARDS TO SAW FROM"
-    words = [(title, 10.0), *((t.upper() + ".", _HIGH) for t in plan.summary[:1]),
-             ("KERF %s BETWEEN PIECES. CLEAR OF EDGES%s %s, OF ENDS %s, OF DEFECTS %s%s." % (
-                 format_mm(settings.kerf_mm), "" if settings.use_sap else " AND SAPWOOD", format_mm(settings.edge_mm),
-                 format_mm(settings.end_mm), format_mm(settings.clear_mm),
-                 "" if settings.knots == "out"
-                 else "; SOUND KNOTS MAY LIE INSIDE, CLEAR OF EDGES, JOINTS AND FASTENINGS BY AS MUCH"), _HIGH),
-             ("AT A RING: HOW FAR ALONG THE BOARD FROM ITS LEFT END / HOW FAR IN FROM THE NEARER EDGE, MM.", _HIGH)]
-    words += [(t.upper() + ".", _HIGH) for t in plan.summary if ": no board" in t] + [(t, 4.0) for t in CAUTIONS]
-    words += [("  ".join(t for t in ("FILE " + file_name if file_name else "", day) if t),
+    said = [(words.TITLE, 10.0), *((t.upper() + ".", _HIGH) for t in plan.summary[:1]),
+            (words.tell_clearances(settings), _HIGH), (words.RINGS, _HIGH)]
+    said += [(words.tell_unplaced(*row).upper() + ".", _HIGH) for row in plan.unplaced]
+    said += [(t, 4.0) for t in words.CAUTIONS]
+    said += [("  ".join(t for t in ("FILE " + file_name if file_name else "", day) if t),
                4.0)] if file_name or day else []
-    for text, height in words:
+    for text, height in said:
         for part in wrap_words(text, room, height):
             y += 1.8 * height
             texts.append(SheetText(part, (_MARGIN, y), height, role="note"))
@@ -78,15 +64,14 @@ def draw_boards(plan, pieces, boards, *, settings, file_name="", day=""):
     piece = move_piece(bars.piece, np.array([[1.0, 0.0, _MARGIN], [0.0, 1.0, y + _GAP]]))
     page = Piece(tuple(lines) + piece.lines, tuple(texts) + piece.texts)
     return Page("boards", room + 2 * _MARGIN, y + _GAP + bars.below_mm + _MARGIN,
-                page.lines + letter_texts(page.texts), title)
+                page.lines + letter_texts(page.texts), words.TITLE)
 
 
 def _draw_board(board, use, laid, top):
     """A board with its words and what lies on it as a Piece, and the y below it; top is where its words begin."""
     lines, texts = [], []
     low = board.outline.min(axis=0)
-    heading = "BOARD %s.  %s.  GRAIN %s." % (describe_board(board).upper(), _count(use), _tell_grain(board))
-    texts.append(SheetText(heading, (_MARGIN, top + 7.0), 7.0, role="label"))
+    texts.append(SheetText(words.tell_heading(board, use), (_MARGIN, top + 7.0), 7.0, role="label"))
     above, below = [], []
     for piece, place in laid:
         _list_rings(board, piece, place, above, below)
@@ -105,18 +90,6 @@ def _draw_board(board, use, laid, top):
                       make_stroke((at[0], out), (at[0], border + shift[1]), role="distance", style="datum")]
             texts.append(SheetText(text, (float(at[0]) + 1.5, out if way < 0 else out + _HIGH), _HIGH, role="label"))
     return Piece(tuple(lines), tuple(texts)), foot + 8.0 * max([r + 1 for r in rows[1]] + [0])
-
-
-def _count(use):
-    return "%.2f BF BY VOLUME, %g BF BY NHLA (SM %d), %.4f M3; WASTE %.0f %%" % (
-        use.board_feet, use.tally_feet, use.surface_feet, use.cubic_metres, 100 * use.waste_share)
-
-
-def _tell_grain(board):
-    low, high = float(board.grain[:, 1].min()), float(board.grain[:, 1].max())
-    if max(abs(low), abs(high)) < 0.05:
-        return "ALONG THE BOARD"
-    return "%+.1f DEGREES" % low if high - low < 0.05 else "%+.1f TO %+.1f DEGREES" % (low, high)
 
 
 def _line(points, style, role, *, closed=False, pen="draw", **values):
@@ -199,7 +172,7 @@ def _draw_piece(lines, texts, piece, place, shift):
 def _letter_piece(lines, texts, piece, place, run):
     """The piece's name along its middle, and an arrow forward."""
     face = {"inboard": "outboard", "outboard": "inboard"}[piece.face_up] if place.turned_over else piece.face_up
-    name = "%s   %s FACE UP%s" % (piece.label, face, "   PATTERN TURNED OVER" if place.turned_over else "")
+    name = words.name_piece(piece, face, turned_over=place.turned_over)
     count = len(run)
     k = _find_clear_place(piece, count)
     here, ahead, behind = run[k], run[k - count // 20], run[k + count // 20]

@@ -11,6 +11,7 @@ from itertools import combinations
 
 import numpy as np
 
+from . import words
 from .packing import MOST_TOGETHER, SAME_MM3
 
 __all__ = ["share_out"]
@@ -32,8 +33,7 @@ def share_out(packer, *, progress):
     pieces = [p for p in range(len(packer.shapes))
               if any(packer.pack(b, (p,)) is not None for b in range(len(packer.boards)))]
     count = sum(packer.pack(b, (p,)) is not None for p in pieces for b in range(len(packer.boards)))
-    progress("Stock: %d of %d pieces go on a board by themselves, in %d ways"
-             % (len(pieces), len(packer.shapes), count))
+    progress(words.report_singles(len(pieces), len(packer.shapes), count))
     if not pieces:
         return {}
     plan = _fill_boards(pieces, packer)
@@ -45,8 +45,7 @@ def share_out(packer, *, progress):
         # half of all looks for the first plan, the rest for the others
         packer.most_looked = packer.looked + (_LOOKS * tries if number == 0 else _LOOKS)
         plan = _share_pairs_anew(plan, packer) if number == 0 else _undo_and_mend(plan, pieces, packer, chance)
-        progress("Stock: plan %d of %d, %d boards, %.4f m3"
-                 % (number + 1, tries + 1, len(plan), _measure(plan, packer)[1] / 1e9))
+        progress(words.report_plan(number + 1, tries + 1, len(plan), _measure(plan, packer)[1]))
     return plan
 
 
@@ -191,8 +190,7 @@ def _go_through_all(pieces, packer, plan, progress):
     most = _measure(plan, packer)[1] if sum(len(s) for s in plan.values()) == len(pieces) else np.inf
     thinnest = min(b.board.thickness_mm for b in packer.boards)
     best = {0: (0.0, 0.0, {})}
-    progress("Stock: going through all ways of sharing out %d pieces over %d boards"
-             % (len(pieces), len(packer.boards)))
+    progress(words.report_all_ways(len(pieces), len(packer.boards)))
     for board in packer.by_volume:
         if packer.volumes[board] > most + SAME_MM3:
             break

@@ -1,43 +1,51 @@
-"""What is said of stock: rows for the sheet, doubts, and the tally of the boards."""
+"""Every sentence of Choose Stock: the boards, how pieces lie on them, the grain, what to buy."""
 from __future__ import annotations
 
 import numpy as np
 
-from ..model.plank import Finding
-from ..model.stock import BoardUse
-from ..trade.lumber_measure import measure_board_feet, measure_cubic_metres, measure_hardwood
-from ..trade.moisture import judge_hanging_moisture
 from ..trade.thicknesses import find_stock_size
 from ..units import format_inches, format_mm
 
-__all__ = ["count_uses", "describe_board", "list_findings", "list_rows", "list_summary"]
+__all__ = [
+    "CAUTIONS",
+    "RINGS",
+    "TITLE",
+    "count_board",
+    "describe_board",
+    "list_summary",
+    "name_part",
+    "name_piece",
+    "report_all_ways",
+    "report_plan",
+    "report_singles",
+    "spell_slope",
+    "tell_board",
+    "tell_clearances",
+    "tell_grain",
+    "tell_heading",
+    "tell_least_board",
+    "tell_measure",
+    "tell_no_board",
+    "tell_scarf",
+    "tell_unplaced",
+    "tell_why",
+    "warn_of_grain",
+    "warn_of_hidden_side",
+    "warn_of_moisture",
+    "warn_of_no_board",
+    "warn_of_thickness",
+]
 
-def _find_board(plan, boards, label):
-    place = next((p for p in plan.placements if p.piece == label), None)
-    return place, None if place is None else next(b for b in boards if b.label == place.board)
-
-
-def count_uses(placements, pieces, shapes, boards):
-    """A BoardUse for each board used, as it comes: a drawn board by its mean width. Exact halves of a surface measure
-    go up and down in turn.
-    """
-    uses, half = [], "up"
-    for board in boards:
-        here = [p for p in placements if p.board == board.label]
-        if not here:
-            continue
-        mean = board.area_mm2 / board.length_mm
-        tally = measure_hardwood(board.thickness_mm, mean, board.length_mm, half=half)
-        if tally.surface_feet != measure_hardwood(board.thickness_mm, mean, board.length_mm,
-                                                  half="down" if half == "up" else "up").surface_feet:
-            half = "down" if half == "up" else "up"
-        net = sum(s.area_mm2 for p, s in zip(pieces, shapes) if p.label in {h.piece for h in here})
-        uses.append(BoardUse(board.label, tuple(h.piece for h in here),
-                             measure_board_feet(board.thickness_mm, mean, board.length_mm), tally.surface_feet,
-                             tally.board_feet,
-                             measure_cubic_metres(board.thickness_mm, mean, board.length_mm),
-                             1.0 - net / board.area_mm2))
-    return tuple(uses)
+TITLE = "BOARDS TO SAW FROM"
+RINGS = "AT A RING: HOW FAR ALONG THE BOARD FROM ITS LEFT END / HOW FAR IN FROM THE NEARER EDGE, MM."
+CAUTIONS = (
+    ("MEASURE THE BARS, ALONG AND ACROSS, BEFORE MARKING. DRAWN AT TRUE SIZE; MARK THE BOARD WITH A RULE FROM THE "
+    "NUMBERS, THEN LAY THE PATTERN TO THEM."),
+    ("LOOK AT BOTH FACES AND THE EDGES OF EACH BOARD FOR SHAKES, KNOTS AND SAPWOOD THAT ARE NOT DRAWN. HEART SIDE IN "
+    "OR OUT BY THE HABIT OF THE YARD."),
+    "A STOCK PLAN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
+    "SAWING, PLANING, SANDING: GUARDS ON, DUST DRAWN OFF. LONG BOARDS NEED A SECOND PERSON.",
+)
 
 
 def describe_board(board):
@@ -48,7 +56,8 @@ def describe_board(board):
     return "%s: %s" % (board.label, ", ".join(p for p in parts if p))
 
 
-def _tell_slope(angle_deg):
+def spell_slope(angle_deg):
+    """How steeply the grain runs out."""
     return "with the grain" if angle_deg < 0.3 else "1 in %.0f" % (1 / np.tan(np.radians(angle_deg)))
 
 
@@ -61,41 +70,56 @@ def _find_frame(piece, at_mm):
     return ", near frame %s" % min(places)[1] if places and min(places)[0] < 300 else ""
 
 
-def list_rows(piece, plan, boards, settings):
-    """Rows of one piece for the sheet, a tuple of str in capitals."""
-    place, board = _find_board(plan, boards, piece.label)
-    need, scarf, rows = plan.needs[piece.label], plan.scarfs[piece.label], []
-    head = "PART %d: " % piece.part if piece.part else ""
-    if place is not None:
-        use = next(u for u in plan.uses if u.board == board.label)
-        beside = [p for p in use.pieces if p != piece.label]
-        rows.append("%sBOARD %s%s. TURNED %.2f DEGREES FROM ITS LENGTH%s. SPARE %s ALL ROUND AT THE LEAST." % (
-            head, describe_board(board), " (with " + ", ".join(beside) + ")" if beside else "", place.turn_deg,
-            ", HIDDEN SIDE UP" if place.turned_over else "",
-            format_mm(max(place.spare_mm, 0.0))))
-        rows.append("%sGRAIN RUNS OUT %s AT THE WORST (%.1f DEGREES), %.0f MM ALONG FROM THE FORE END%s." % (
-            head, _tell_slope(place.runout_deg), place.runout_deg, place.runout_mm,
-            _find_frame(piece, place.runout_mm)))
-        rows.append("%sBOARD MEASURE OF %s: %.2f BF BY VOLUME, %g BF BY NHLA (SM %d), %.4f M3; WASTE %.0f %%." % (
-            head, board.label, use.board_feet, use.tally_feet, use.surface_feet, use.cubic_metres,
-            100 * use.waste_share))
-    else:
-        rows.append("%sNO BOARD: %s." % (head, next(why for label, why in plan.unplaced if label == piece.label)))
-    size = ""
-    if piece.stock_mm:
-        name, _ = find_stock_size(piece.stock_mm, system="quarters")
-        size = ", %s THICK (%s)" % (format_mm(piece.stock_mm), name)
-    rows.append("%sLEAST BOARD: %s (%s) WIDE, %s LONG%s. SNY %s. OF LEAST AREA: %.0f X %.0f MM. %s." % (
-        head, format_mm(need.width_mm), format_inches(need.width_mm), format_mm(need.length_mm, places=0), size,
+def name_part(piece):
+    """'PART 2: ', to stand before what is said of a part; '' of a whole plank."""
+    return "PART %d: " % piece.part if piece.part else ""
+
+
+def tell_board(place, board, beside):
+    """The board a piece comes out of, and how it lies on it; beside : labels of other pieces out of it."""
+    return "BOARD %s%s. TURNED %.2f DEGREES FROM ITS LENGTH%s. SPARE %s ALL ROUND AT THE LEAST." % (
+        describe_board(board), " (with " + ", ".join(beside) + ")" if beside else "", place.turn_deg,
+        ", HIDDEN SIDE UP" if place.turned_over else "", format_mm(max(place.spare_mm, 0.0)))
+
+
+def tell_grain(place, piece):
+    """Where and how steeply the grain runs out of a piece."""
+    return "GRAIN RUNS OUT %s AT THE WORST (%.1f DEGREES), %.0f MM ALONG FROM THE FORE END%s." % (
+        spell_slope(place.runout_deg), place.runout_deg, place.runout_mm, _find_frame(piece, place.runout_mm))
+
+
+def count_board(use):
+    """A board's measures."""
+    return "%.2f BF BY VOLUME, %g BF BY NHLA (SM %d), %.4f M3; WASTE %.0f %%" % (
+        use.board_feet, use.tally_feet, use.surface_feet, use.cubic_metres, 100 * use.waste_share)
+
+
+def tell_measure(use):
+    """A board's measures, of one board by its label."""
+    return "BOARD MEASURE OF %s: %s." % (use.board, count_board(use))
+
+
+def tell_no_board(why):
+    """A piece has none; why : of tell_why."""
+    return "NO BOARD: %s." % why
+
+
+def tell_least_board(piece, need, settings):
+    """The least board that the piece comes out of."""
+    size = ", %s" % _spell_thick(piece).upper() if piece.stock_mm else ""
+    return "LEAST BOARD: %s (%s) WIDE, %s LONG%s. SNY %s. OF LEAST AREA: %.0f X %.0f MM. %s." % (
+        format_mm(need.width_mm), format_inches(need.width_mm), format_mm(need.length_mm, places=0), size,
         format_mm(need.sny_mm), need.area_width_mm, need.area_length_mm,
         "CLEAR OF EDGES %s, OF ENDS %s COUNTED; THE SHAPE IS THE %s"
-        % (format_mm(settings.edge_mm), format_mm(settings.end_mm), piece.includes)))
-    if scarf is not None:
-        rows.append(_tell_scarf(scarf, settings))
-    return tuple(r.upper() for r in rows)
+        % (format_mm(settings.edge_mm), format_mm(settings.end_mm), piece.includes))
 
 
-def _tell_scarf(scarf, settings):
+def _spell_thick(piece):
+    return "%s thick (%s)" % (format_mm(piece.stock_mm), find_stock_size(piece.stock_mm, system="quarters")[0])
+
+
+def tell_scarf(scarf, settings):
+    """What one scarf would save; scarf : ScarfSaving."""
     if scarf.width_mm > 0.95 * scarf.whole_width_mm:
         return "A SCARF WOULD NOT LET A NARROWER BOARD SERVE"
     saved = "SAVES %.3f M2 OF BOARD" % (
@@ -105,48 +129,107 @@ def _tell_scarf(scarf, settings):
             % (settings.scarf_slope, scarf.length_mm, scarf.at_mm, scarf.width_mm, scarf.whole_width_mm, saved))
 
 
-def list_findings(piece, plan, boards, settings):
-    """Doubts about one piece's stock."""
-    found = []
-    place, board = _find_board(plan, boards, piece.label)
-    middle = tuple(float(v) for v in piece.run[len(piece.run) // 2])
-    who = "Part %d" % piece.part if piece.part else "The plank"
-    if place is None:
-        if boards:
-            found.append(Finding("%s has no board: %s."
-                                 % (who, next(why for label, why in plan.unplaced if label == piece.label)), middle))
-        return tuple(found)
-    if settings.steepest and np.tan(np.radians(place.runout_deg)) > 1 / settings.steepest:
-        found.append(Finding("Grain of board %s runs out %s here, steeper than 1 in %g."
-                             % (board.label, _tell_slope(place.runout_deg), settings.steepest), place.runout_at))
-    if not piece.stock_mm:
-        found.append(Finding("Whether board %s is thick enough was not judged: the plank's thickness is not known."
-                             % board.label))
-    if board.moisture_percent is not None:
-        advice = judge_hanging_moisture(board.moisture_percent)
-        if advice.verdict != "ok":
-            found.append(Finding("Board %s: %s." % (board.label, advice.words)))
-    if place.turned_over:
-        found.append(Finding("On board %s the plank lies with its hidden side up: turn the pattern over to mark it."
-                             % board.label))
-    return tuple(found)
+def tell_why(reason, piece, need):
+    """Why a piece was not placed; reason : 'no-boards', 'species', 'thickness', 'size' or 'used'."""
+    if reason == "thickness":
+        return "no board is thick enough: it needs %.1f mm" % piece.stock_mm
+    if reason == "size":
+        return "no board that is thick enough takes it: it needs %.0f x %.0f mm clear of defects at the least" % (
+            need.width_mm, need.length_mm)
+    return {"no-boards": "no boards are given", "species": "no board is of the species asked for",
+            "used": "the boards that take it are used for others"}[reason]
 
 
-def list_summary(plan, pieces, boards, settings):
+# doubts on the drawing
+
+def warn_of_no_board(piece, why):
+    """A piece has no board."""
+    return "%s has no board: %s." % ("Part %d" % piece.part if piece.part else "The plank", why)
+
+
+def warn_of_grain(board, runout_deg, steepest):
+    """The grain runs out too steeply."""
+    return "Grain of board %s runs out %s here, steeper than 1 in %g." % (board.label, spell_slope(runout_deg),
+                                                                          steepest)
+
+
+def warn_of_thickness(board):
+    """Nobody knows how thick the plank is to be."""
+    return "Whether board %s is thick enough was not judged: the plank's thickness is not known." % board.label
+
+
+def warn_of_moisture(board, advice):
+    """The board is too wet or too dry to hang."""
+    return "Board %s: %s." % (board.label, advice.words)
+
+
+def warn_of_hidden_side(board):
+    """The pattern is to be turned over."""
+    return "On board %s the plank lies with its hidden side up: turn the pattern over to mark it." % board.label
+
+
+# the whole, for whoever ran it and for the page of boards
+
+def list_summary(plan, pieces, boards):
     """What is said of the whole."""
     if not boards:
         lines = ["No boards are given: this is what to buy."]
         for piece in pieces:
             need = plan.needs[piece.label]
-            size = "" if not piece.stock_mm else ", %s thick (%s)" % (
-                format_mm(piece.stock_mm), find_stock_size(piece.stock_mm, system="quarters")[0])
             lines.append("%s: %.0f mm (%s) wide, %.0f mm long%s"
-                         % (piece.label, need.width_mm, format_inches(need.width_mm), need.length_mm, size))
+                         % (piece.label, need.width_mm, format_inches(need.width_mm), need.length_mm,
+                            ", " + _spell_thick(piece) if piece.stock_mm else ""))
         return tuple(lines)
     lines = ["%d of %d pieces on %d of %d boards: %.2f board feet by volume, %g by NHLA, %.4f m3, waste %.0f %%" % (
         len(plan.placements), len(pieces), len(plan.uses), len(boards), sum(u.board_feet for u in plan.uses),
         sum(u.tally_feet for u in plan.uses),
         sum(u.cubic_metres for u in plan.uses), 100 * plan.waste_share)]
     lines += ["%s: %s" % (u.board, ", ".join(u.pieces)) for u in plan.uses]
-    lines += ["%s: no board, %s" % row for row in plan.unplaced]
-    return tuple(lines)
+    return tuple(lines + [tell_unplaced(*row) for row in plan.unplaced])
+
+
+def tell_unplaced(label, why):
+    """A piece that goes on no board."""
+    return "%s: no board, %s" % (label, why)
+
+
+def tell_clearances(settings):
+    """What pieces are kept clear of."""
+    return "KERF %s BETWEEN PIECES. CLEAR OF EDGES%s %s, OF ENDS %s, OF DEFECTS %s%s." % (
+        format_mm(settings.kerf_mm), "" if settings.use_sap else " AND SAPWOOD", format_mm(settings.edge_mm),
+        format_mm(settings.end_mm), format_mm(settings.clear_mm), "" if settings.knots == "out"
+        else "; SOUND KNOTS MAY LIE INSIDE, CLEAR OF EDGES, JOINTS AND FASTENINGS BY AS MUCH")
+
+
+def tell_heading(board, use):
+    """Over a board on its page."""
+    return "BOARD %s.  %s.  GRAIN %s." % (describe_board(board).upper(), count_board(use), _spell_grain(board))
+
+
+def _spell_grain(board):
+    low, high = float(board.grain[:, 1].min()), float(board.grain[:, 1].max())
+    if max(abs(low), abs(high)) < 0.05:
+        return "ALONG THE BOARD"
+    return "%+.1f DEGREES" % low if high - low < 0.05 else "%+.1f TO %+.1f DEGREES" % (low, high)
+
+
+def name_piece(piece, face, *, turned_over):
+    """A piece's name on its board, with the face that lies up."""
+    return "%s   %s FACE UP%s" % (piece.label, face, "   PATTERN TURNED OVER" if turned_over else "")
+
+
+# as the work goes on
+
+def report_singles(pieces, of, ways):
+    """How many pieces go on a board by themselves."""
+    return "Stock: %d of %d pieces go on a board by themselves, in %d ways" % (pieces, of, ways)
+
+
+def report_plan(number, of, boards, volume_mm3):
+    """One plan of many."""
+    return "Stock: plan %d of %d, %d boards, %.4f m3" % (number, of, boards, volume_mm3 / 1e9)
+
+
+def report_all_ways(pieces, boards):
+    """Few pieces: all ways are tried."""
+    return "Stock: going through all ways of sharing out %d pieces over %d boards" % (pieces, boards)

@@ -9,7 +9,7 @@ from shapes import make_bowed_plank
 
 from plankcore.geometry.interpolation import hold_within
 from plankcore.section.board import BoardSettings, make_board
-from plankcore.section.fair_readings import fair_line
+from plankcore.section.reading_line import fair_line
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
 
 PLANK = make_bowed_plank(length=3700.0, width=150.0, thickness_mm=25.0)

@@ -1,0 +1,153 @@
+"""One kind of reading faired along the plank: by the same fairing as the edges, between frames interpolated, beyond the
+last held level.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry.bezier import hermite_to_cubics
+from ..geometry.curve import Curve
+from ..geometry.doubts import find_doubtful
+from ..geometry.error_ladder import fit_ladder
+from ..geometry.interpolation import hold_within
+
+__all__ = ["TREATMENTS", "ReadingLine", "fair_line"]
+
+TREATMENTS = ("keep", "leave out")
+# of the honest error: so far beyond both neighbours a fair run may go before it is asked whether they bear it out.
+# Practice, no source
+ROOM = 0.1
+_PIECE_MM = 20.0          # of a faired line's cubics: a wave of 600 mm is followed to 1e-5 of its height
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class ReadingLine:
+    """One kind of reading along the plank: a function of the distance along the baseline, mm, held level beyond
+    first_mm and last_mm.
+
+    labels : frames that gave it. doubtful : (label, reading, what the others say) of those that the others do not
+    believe.
+    places_mm, readings : of the frames that gave it, in order. left_out : labels of doubtful readings that were not
+    used. held : of each stretch
+        between two of them, whether the smoothest fit swung out there, so that the line was held within the two
+        readings. is_kept : whether the readings were too few to be faired, so that the line passes through all.
+    """
+
+    function: object
+    first_mm: float
+    last_mm: float
+    labels: tuple
+    doubtful: tuple = ()
+    places_mm: tuple = ()
+    left_out: tuple = ()
+    readings: tuple = ()
+    held: tuple = ()
+    is_kept: bool = False
+
+    def evaluate(self, x):
+        """Values (n,) at x (n,)."""
+        return self.function(np.clip(np.asarray(x, float), self.first_mm, self.last_mm))
+
+    def tell(self, label, x):
+        """'given', 'between' or 'beyond'."""
+        if label in self.labels:
+            return "given"
+        return "between" if self.first_mm < x < self.last_mm else "beyond"
+
+    def _find_stretch(self, x):
+        """Number of the stretch between two readings that x lies in, or None."""
+        if len(self.places_mm) < 2 or not self.first_mm < x < self.last_mm:
+            return None
+        return min(int(np.searchsorted(self.places_mm, x, side="right")) - 1, len(self.places_mm) - 2)
+
+    def is_held(self, x):
+        """Whether x lies where the line was held within the readings on both sides."""
+        stretch = self._find_stretch(x)
+        return stretch is not None and bool(self.held) and self.held[stretch]
+
+    def measure_beyond(self, x):
+        """(how far the line lies at x beyond what was read on both sides, signed, the two labels); (0, ()) where it
+        lies within, or none stand on both sides.
+        """
+        stretch = self._find_stretch(x)
+        if stretch is None:
+            return 0.0, ()
+        value, pair = float(self.evaluate([x])[0]), self.readings[stretch:stretch + 2]
+        return max(value - max(pair), 0.0) + min(value - min(pair), 0.0), self.labels[stretch:stretch + 2]
+
+    def find_kept_beside(self, x):
+        """Labels of doubtful readings that were kept at the frames next to x on both sides, or at the nearest where it
+        lies beyond the last.
+        """
+        count = int(np.searchsorted(self.places_mm, x)) if self.places_mm else 0
+        beside = self.labels[max(count - 1, 0):count + 1]
+        return [label for label, _, _ in self.doubtful if label in beside and label not in self.left_out]
+
+
+def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
+    """Fair one kind of reading: one is held along the whole plank, two make a straight line, up to error_ladder.FEW a
+    line through all, more a smoothing spline.
+
+    Parameters
+    ----------
+    x, y, errors : sequence of float
+        Distance along, reading, and the reading's honest error.
+    labels : sequence of str
+    doubtful : str
+        Of TREATMENTS. A doubtful reading that is kept is followed.
+
+    Between two frames the line lies within what both read (geometry.interpolation.hold_within), but where the readings
+    round about bear it out that it turns between them: then it may reach beyond both, and `measure_beyond` says by how
+    much.
+    The errors are the largest the readings may honestly have (geometry.error_ladder): readings that run exactly smooth
+    come back as they were read, and so do those that are too few to tell a bend from an error by.
+
+    Returns
+    -------
+    ReadingLine
+    """
+    x, y, errors = (np.asarray(v, float) for v in (x, y, errors))
+    names, count = tuple(labels), len(x)
+    if count == 1:
+        return ReadingLine(lambda at: np.full(np.shape(at), y[0]), float(x[0]), float(x[0]), names, (), tuple(x), (),
+                           tuple(y))
+    if count == 2:
+        return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), float(x[1]), names, (), tuple(x), (), tuple(y),
+                           (), True)
+    wave = max(shortest_wave_mm, 2 * float(np.ptp(x)) / (count - 1))
+    wrong = find_doubtful(x, y, errors, np.ones(count), shortest_wave_mm=wave)
+
+    def fit(keep):
+        return fit_ladder(x[keep], y[keep], errors[keep], shortest_wave=shortest_wave_mm)
+    said, enough = (), int((~wrong).sum()) >= 2
+    if wrong.any():
+        trusted = fit(~wrong) if enough else None
+        # where hardly one is believed by the others, the middle of all is what they say, and none can be left out
+        others = trusted.evaluate(x[wrong]) if enough else np.full(int(wrong.sum()), np.median(y))
+        said = tuple((names[i], float(y[i]), float(o)) for i, o in zip(np.flatnonzero(wrong), others))
+    kept = np.flatnonzero(~wrong) if wrong.any() and enough and doubtful == "leave out" else np.arange(count)
+    followed = trusted if len(kept) < count else fit(np.ones(count, bool))
+    free = _tabulate(followed, float(x[kept[0]]), float(x[kept[-1]]))
+    curve, held = hold_within(free, x[kept], y[kept], room=ROOM * errors[kept])
+    return ReadingLine(curve, float(x[kept[0]]), float(x[kept[-1]]), tuple(names[i] for i in kept), said,
+                       tuple(x[kept]),
+                       tuple(name for name, _, _ in said) if len(kept) < count else (), tuple(y[kept]),
+                       tuple(map(bool, held)), followed.is_kept)
+
+
+def _tabulate(fit, first, last):
+    """A faired line as cubics of even length: it is asked for at many places, and the sum of kernels is slow. free(at,
+    derivative=0 or 1).
+    """
+    count = max(int(np.ceil((last - first) / _PIECE_MM)), 1)
+    nodes = np.linspace(first, last, count + 1)
+    values, slopes = (fit.evaluate(nodes, derivative=k) for k in (0, 1))
+    curve = Curve(hermite_to_cubics(np.stack([nodes, values], 1), np.stack([np.ones(count + 1), slopes], 1), nodes))
+
+    def free(at, *, derivative=0):
+        at = np.asarray(at, float)
+        return fit.evaluate(at,
+                            derivative=1) if derivative else curve.evaluate((at - first) / (last - first) * count)[:, 1]
+    return free

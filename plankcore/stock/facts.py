@@ -1,0 +1,73 @@
+"""What Choose Stock found of each piece, as facts with the sentences of words.py, and its doubts."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..model.facts import Fact, Place
+from ..model.plank import Finding
+from ..trade.moisture import judge_hanging_moisture
+from . import words
+
+__all__ = ["list_facts", "list_findings"]
+
+
+def _find_board(plan, boards, label):
+    place = next((p for p in plan.placements if p.piece == label), None)
+    return place, None if place is None else next(b for b in boards if b.label == place.board)
+
+
+def _is_steep(place, settings):
+    return bool(settings.steepest) and np.tan(np.radians(place.runout_deg)) > 1 / settings.steepest
+
+
+def list_facts(piece, plan, boards, settings):
+    """Facts of one piece, a tuple of Fact, in the order in which the sheet prints them."""
+    place, board = _find_board(plan, boards, piece.label)
+    found = _list_placed(piece, plan, place, board, settings) if place is not None else [
+        Fact("board", words.tell_no_board(dict(plan.unplaced)[piece.label]),
+             verdict="fails" if boards else "not judged")]
+    need, scarf = plan.needs[piece.label], plan.scarfs[piece.label]
+    found.append(Fact("least-board", words.tell_least_board(piece, need, settings), number=need.width_mm, unit="mm"))
+    found.append(Fact("sny", number=need.sny_mm, unit="mm"))
+    if scarf is not None:
+        found.append(Fact("scarf", words.tell_scarf(scarf, settings), number=scarf.width_mm, unit="mm",
+                          limit=scarf.whole_width_mm))
+    return tuple(_head(fact, piece) for fact in found)
+
+
+def _head(fact, piece):
+    """In capitals, with the part it is said of; what a scarf would do is said of the whole."""
+    head = "" if fact.key == "scarf" or not fact.words else words.name_part(piece)
+    return Fact(**{**vars(fact), "words": (head + fact.words).upper()})
+
+
+def _list_placed(piece, plan, place, board, settings):
+    use = next(u for u in plan.uses if u.board == board.label)
+    beside = [p for p in use.pieces if p != piece.label]
+    return [Fact("board", words.tell_board(place, board, beside), verdict="holds", number=place.spare_mm, unit="mm",
+                 about=board.label),
+            Fact("grain", words.tell_grain(place, piece), verdict="doubt" if _is_steep(place, settings) else "holds",
+                 number=place.runout_deg, unit="deg", place=Place("", "", place.runout_mm),
+                 limit=float(np.degrees(np.arctan(1 / settings.steepest))) if settings.steepest else None),
+            Fact("board-measure", words.tell_measure(use), number=use.board_feet, unit="board feet", about=board.label)]
+
+
+def list_findings(piece, plan, boards, settings):
+    """Doubts about one piece's stock, for the drawing."""
+    place, board = _find_board(plan, boards, piece.label)
+    if place is None:
+        middle = tuple(float(v) for v in piece.run[len(piece.run) // 2])
+        why = dict(plan.unplaced)[piece.label]
+        return (Finding(words.warn_of_no_board(piece, why), middle),) if boards else ()
+    found = []
+    if _is_steep(place, settings):
+        found.append(Finding(words.warn_of_grain(board, place.runout_deg, settings.steepest), place.runout_at))
+    if not piece.stock_mm:
+        found.append(Finding(words.warn_of_thickness(board)))
+    if board.moisture_percent is not None:
+        advice = judge_hanging_moisture(board.moisture_percent)
+        if advice.verdict != "ok":
+            found.append(Finding(words.warn_of_moisture(board, advice)))
+    if place.turned_over:
+        found.append(Finding(words.warn_of_hidden_side(board)))
+    return tuple(found)
