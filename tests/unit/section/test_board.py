@@ -12,6 +12,7 @@ from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.polyline import contains_points, measure_distance_mm
 from plankcore.model.drawing import SheetText
+from plankcore.model.facts import find_facts
 from plankcore.paper.setting import list_station_words
 from plankcore.section.board import BoardSettings, draw_board, make_board
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
@@ -368,22 +369,26 @@ def test_stock_too_thin_is_a_finding_with_what_is_left(radius):
         assert thin.thickness_mm == pytest.approx(300 - (300 - 26.5) / np.cos(a), abs=1e-6)
     found, = [f for f in board.findings if "leaves less than" in f.text]
     assert "5 (%.1f)" % thin.thickness_mm in found.text and found.where is not None
-    assert "THE FINISHED PLANK IS ONLY" in " ".join(board.rows)
+    fact, = find_facts(board.facts, "finished")
+    assert fact.verdict == "fails" and fact.number == min(s.thickness_mm for s in board.sections) < fact.limit == 25.0
+    thinnest, = [s for s in board.sections if s.station == fact.place.station]
+    assert thinnest.thickness_mm == fact.number and "THE FINISHED PLANK IS ONLY" in fact.words
 
 
 def test_stock_enough_leaves_the_wanted_thickness():
     board = make([row(1, radius=300.0)], stock_mm=40.0)
     assert {s.thickness_mm for s in board.sections} == {25.0} and not board.findings
-    assert "LEAVES THE 25 MM WANTED" in " ".join(board.rows)
+    fact, = find_facts(board.facts, "finished")
+    assert fact.verdict == "holds" and fact.number == fact.limit == 25.0 and "LEAVES THE 25 MM WANTED" in fact.words
 
 
 # -- bend, ends, strain ------------------------------------------------------------------------------------------------
 
 def test_without_a_bend_length_and_strain_are_not_judged_and_it_says_so():
     board = make([row(1, radius=500.0)])
-    assert "BEND ALONG THE PLANK WAS NOT GIVEN" in " ".join(board.rows) and all(s.strain is None
-                                                                                for s in board.sections)
-    assert "bend" not in board.includes
+    assert [f.verdict for f in find_facts(board.facts, "bend")] == ["not judged"]
+    assert not find_facts(board.facts, "strain") and not find_facts(board.facts, "bending")
+    assert all(s.strain is None for s in board.sections) and "bend" not in board.includes
 
 
 def test_a_bend_in_the_table_is_spread_as_it_is_read():
@@ -397,8 +402,10 @@ def test_a_bend_in_the_table_is_spread_as_it_is_read():
 
 
 def test_tight_bends_are_judged_for_steam():
-    assert "NEEDS STEAM" in " ".join(make([row(1, bend=1500.0)]).rows)
-    assert "BENDS COLD" in " ".join(make([row(1, bend=9000.0)]).rows)
+    for radius, about, verdict in ((1500.0, "steam", "doubt"), (9000.0, "cold", "holds")):
+        fact, = find_facts(make([row(1, bend=radius)]).facts, "bending")
+        # the table's radius is that of the inside, the plank's own bend lies half its thickness further out at most
+        assert (fact.about, fact.verdict) == (about, verdict) and fact.number == pytest.approx(radius / 25.0, rel=0.02)
 
 
 def test_a_twisted_plank_has_long_edges_and_a_hollow_bend_too():
