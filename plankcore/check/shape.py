@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..geometry.doubts import measure_out_of_line
+from ..geometry.ordered import find_median
 from ..geometry.polyline import cross_segments
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import FLAT_SHARE, LEAST_WIDTH_MM, MOST_INFLECTIONS, OFF_FAIR_MM, PRACTICE, UNEVEN_FRAMES
@@ -162,10 +163,10 @@ def check_frames(state):
     space = np.diff([s.distance_mm for s in stations])
     if len(space) < 2:
         return CheckResult(name, "pass", "%d" % len(stations), "NONE CROSS", "by their nature")
-    share = space / np.median(space)
+    share = space / find_median(space)
     off = np.flatnonzero((share < UNEVEN_FRAMES.good) | (share > UNEVEN_FRAMES.bad))
     said = "%d, %.0f TO %.0f MM APART" % (len(stations), space.min(), space.max())
-    limit = "%g TO %g TIMES %.0f MM" % (UNEVEN_FRAMES.good, UNEVEN_FRAMES.bad, np.median(space))
+    limit = "%g TO %g TIMES %.0f MM" % (UNEVEN_FRAMES.good, UNEVEN_FRAMES.bad, find_median(space))
     if not len(off):
         return CheckResult(name, "pass", said, limit, UNEVEN_FRAMES.source, number=float(share.max()))
     where = tuple(make_place((stations[k].line.mean(axis=0) + stations[k + 1].line.mean(axis=0)) / 2) for k in off)

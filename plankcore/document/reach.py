@@ -7,6 +7,7 @@ import numpy as np
 
 from ..errors import PatternError
 from ..geometry.bezier import evaluate_cubics
+from ..geometry.ordered import list_distinct
 from . import names, transforms
 from .read import find_total_map, is_hidden, read_trace
 
@@ -42,7 +43,7 @@ def trace_points(trace):
 
 def _find_far(points):
     """Those of points (n, 2) that lie farthest out, sixteen ways."""
-    return points[np.unique(np.argmax(points @ _WAYS, axis=0))]
+    return points[list_distinct(np.argmax(points @ _WAYS, axis=0))]
 
 
 def _find_reach(shape, page):

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..geometry.doubts import find_doubtful
+from ..geometry.ordered import list_distinct
 from ..geometry.spline_process import fit_process
 from ..model.plank import Finding
 from .from_trace import RUN_ON_MM, Chart, FairedEdge, measure_bow, read_line
@@ -72,8 +73,8 @@ def _lay_out(marks, names, settings):
     points = np.array([m.point for m in marks], float)
     sign = np.array([1.0 if m.edge == names[0] else -1.0 for m in marks])
     errors = np.array([m.error_mm or settings.honest_error_mm for m in marks])
-    chart = Chart.lay(np.mean([points[sign == s][0] for s in np.unique(sign)], axis=0),
-                      np.mean([points[sign == s][-1] for s in np.unique(sign)], axis=0))
+    chart = Chart.lay(np.mean([points[sign == s][0] for s in list_distinct(sign)], axis=0),
+                      np.mean([points[sign == s][-1] for s in list_distinct(sign)], axis=0))
     return _Record(chart, marks, *chart.read(points), errors, sign)
 
 
@@ -135,7 +136,7 @@ def fair_end_marks(name, marks, settings):
     line = np.polyfit(x, y, 1, w=1 / errors)
     function, band, freedom = read_line(*line), float(1 / np.sqrt(np.sum(errors ** -2.0))), 2.0
     straight = True
-    places = len(np.unique(x))
+    places = len(list_distinct(x))
     if places == 3:
         # three marks can show a bow, and no more than that: the parabola through them
         bow = np.polyfit(x, y, 2, w=1 / errors)
@@ -164,5 +165,5 @@ def fair_end_marks(name, marks, settings):
 
 
 def _fit(x, y, errors, sign, shortest_wave_mm):
-    fewest = min(np.unique(x[sign == s]).size for s in np.unique(sign))
+    fewest = min(list_distinct(x[sign == s]).size for s in list_distinct(sign))
     return fit_process(x, y, errors, sign, shortest_wave=shortest_wave_mm, order=int(min(ORDER, fewest - 1)))

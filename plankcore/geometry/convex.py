@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .ordered import list_distinct
+
 if TYPE_CHECKING:
     from .arrays import Points, Values
 
@@ -122,12 +124,12 @@ def find_least_width(points: Points, *, longest_mm: float = np.inf) -> Extent | 
     hull = find_hull(points)
     turns = _list_flush_turns(hull)
     if np.isfinite(longest_mm):
-        bends = np.unique(np.concatenate([turns, _fold(turns + 90.0), [-90.0, 90.0]]))
+        bends = list_distinct(np.concatenate([turns, _fold(turns + 90.0), [-90.0, 90.0]]))
 
         def excess(turn):
             return float(measure_extents_mm(hull, turn)[0][0]) - longest_mm
         # between two bends the length is a concave arc of a circle: its ends and its top say where it crosses the limit
-        knots = np.unique(np.concatenate([bends, 0.5 * (bends[1:] + bends[:-1])]))
+        knots = list_distinct(np.concatenate([bends, 0.5 * (bends[1:] + bends[:-1])]))
         values = measure_extents_mm(hull, knots)[0] - longest_mm
         crossed = [_bisect(knots, excess, a, b) for a, b, u, v in zip(knots[:-1], knots[1:], values[:-1], values[1:])
                    if (u < 0) != (v < 0)]
@@ -168,12 +170,12 @@ def find_roomiest_turn(points: Points, *, length_mm: float, width_mm: float, low
     hull = find_hull(points)
     flush = _list_flush_turns(hull)
     bends = np.concatenate([flush, _fold(flush + 90.0)])
-    bends = np.unique(np.concatenate([bends[(bends > low_deg) & (bends < high_deg)], [low_deg, high_deg]]))
+    bends = list_distinct(np.concatenate([bends[(bends > low_deg) & (bends < high_deg)], [low_deg, high_deg]]))
 
     def differ(turn):
         length, width = measure_extents_mm(hull, turn)
         return float((length_mm - length[0]) - (width_mm - width[0]))
-    knots = np.unique(np.concatenate([bends, 0.5 * (bends[1:] + bends[:-1])]))
+    knots = list_distinct(np.concatenate([bends, 0.5 * (bends[1:] + bends[:-1])]))
     lengths, widths = measure_extents_mm(hull, knots)
     off = (length_mm - lengths) - (width_mm - widths)
     crossed = [_bisect(knots, differ, a, b) for a, b, u, v in zip(knots[:-1], knots[1:], off[:-1], off[1:])

@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .ordered import find_median
+
 if TYPE_CHECKING:
     from typing import Any, Collection
 
     from .arrays import Mask, Matrix, Values
 
-__all__ = ["find_median", "measure_correlation", "pool_correlation", "propagate_error", "trim_residuals"]
+__all__ = ["measure_correlation", "pool_correlation", "propagate_error", "trim_residuals"]
 
 _MAD = 1.4826             # standard deviation of a normal deviate over its median absolute one
 _LEAST_FREE = 0.25        # a fit that uses up more than the rest of its independent points has no error worth scaling
@@ -96,12 +98,6 @@ def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None,
     scale = base / max(1.0 - free * together / count, _LEAST_FREE)
     inverse = np.linalg.inv(square)
     return scale * inverse @ grown @ inverse
-
-
-def find_median(values: Values) -> float:
-    """The middle one of finite numbers (n,), or the mean of the middle two; for few numbers sooner than numpy's own."""
-    ordered, half = np.sort(values), len(values) // 2
-    return float(ordered[half] if len(values) % 2 else (ordered[half - 1] + ordered[half]) / 2)
 
 
 def trim_residuals(residuals: Values, *, cut: float = 4.0, floor: float = 0.02) -> Mask:

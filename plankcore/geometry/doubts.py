@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .ordered import list_distinct
 from .spline_process import fit_process
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def _find_suspects(x, y, errors, sign, left, shortest_wave_mm):
     """Readings beyond their limit when those in `left` are left out, and the surprise at each; shape (n,) both."""
     suspects, surprise = np.zeros(len(x), bool), np.full(len(x), -np.inf)
     keep = np.flatnonzero(~left)
-    if min(np.unique(x[keep][sign[keep] == s]).size for s in np.unique(sign)) < 5:
+    if min(list_distinct(x[keep][sign[keep] == s]).size for s in list_distinct(sign)) < 5:
         return suspects, surprise
     # two opinions of how smooth the line is, the third and the fourth derivative, weigh the same: at an end they differ
     # most
@@ -107,7 +108,7 @@ def _find_suspects(x, y, errors, sign, left, shortest_wave_mm):
     others = np.mean([f.others for f in fits], axis=0)
     spread = np.sqrt(np.mean([f.other_errors ** 2 + f.others ** 2 for f in fits], axis=0) - others ** 2)
     surprise[keep] = -np.log(np.mean([np.exp(-f.surprise) for f in fits], axis=0) + 1e-300)
-    for s in np.unique(sign):
+    for s in list_distinct(sign):
         mine = sign[keep] == s
         limits = find_limits(errors[keep][mine], spread[mine], false_alarm=FALSE_ALARM, gross=GROSS)
         suspects[keep[mine]] = np.abs(others[mine]) > limits

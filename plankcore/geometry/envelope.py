@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .ordered import list_distinct
 from .polyline import measure_area_mm2, turn_left
 
 if TYPE_CHECKING:
@@ -140,7 +141,7 @@ def find_room(polygon: Points, clear_mm: Values, *, step_mm: float = 5.0) -> Env
     step = np.roll(polygon, -1, axis=0) - polygon
     x = polygon[:, 0]
     marks = np.concatenate([x, x + clear, x - clear, np.roll(x, -1) + clear, np.roll(x, -1) - clear])
-    grid = np.unique(np.concatenate([np.arange(x.min(), x.max(), step_mm), [x.max()],
+    grid = list_distinct(np.concatenate([np.arange(x.min(), x.max(), step_mm), [x.max()],
                                      marks[(marks >= x.min()) & (marks <= x.max())]]))
     low, high = _measure_strips(polygon, clear, grid)
     # with y down and the shape run clockwise as seen, the inside lies below the sides that run to the right
@@ -171,7 +172,7 @@ def cover_columns(polygon: Points, *, grow_mm: float = 0.0, count: int = 25) -> 
     """
     polygon = np.asarray(polygon, float)
     x = np.linspace(polygon[:, 0].min() - grow_mm, polygon[:, 0].max() + grow_mm, count)
-    grid = np.unique(np.concatenate([np.linspace(x[0], x[-1], 8 * (count - 1) + 1), polygon[:, 0]]))
+    grid = list_distinct(np.concatenate([np.linspace(x[0], x[-1], 8 * (count - 1) + 1), polygon[:, 0]]))
     low, high = _measure_strips(polygon, np.full(len(polygon), grow_mm), grid)
     low, high = low.min(axis=0), high.max(axis=0)
     bounds = np.concatenate([x[:1], x, x[-1:]])

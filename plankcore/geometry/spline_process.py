@@ -21,6 +21,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .ordered import list_distinct
+
 if TYPE_CHECKING:
     from .arrays import Matrix, Values
 
@@ -211,7 +213,7 @@ class _Solved:
 def _lay_out(x: Values, y: Values, errors: Values, signs: Values, order: int) -> _Record:
     pair = bool(np.any(signs < 0))
     for sign in ((1, -1) if pair else (1,)):
-        if np.unique(x[signs == sign]).size < order + 1:
+        if list_distinct(x[signs == sign]).size < order + 1:
             raise ValueError("a curve needs points at %d places at least" % (order + 1))
     low, high = float(x.min()), float(x.max())
     origin, scale = (low + high) / 2, (high - low) / 2

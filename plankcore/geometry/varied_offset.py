@@ -8,6 +8,7 @@ import numpy as np
 from . import tolerance
 from .bezier import fit_cubics
 from .curve import Curve
+from .ordered import list_distinct
 from .outline import OffsetFailure, measure_outline_area_mm2, meet_corners
 from .polyline import turn_left
 
@@ -37,7 +38,7 @@ def join_cuts(count: int, breaks: Sequence[float]) -> Values:
     a joint is that joint.
     """
     between = [b for b in breaks if 0 < b < count and abs(b - round(b)) > 1e-6]
-    cuts = np.unique(np.concatenate([np.arange(count + 1.0), between]))
+    cuts = list_distinct(np.concatenate([np.arange(count + 1.0), between]))
     return cuts[np.concatenate([[True], np.diff(cuts) > 1e-6])]
 
 

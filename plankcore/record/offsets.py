@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry.interpolation import ENDS, interpolate_cubic
+from ..geometry.ordered import list_distinct
 from ..model.record import EndRow, Figure, OffsetRow, OffsetTable
 from ..units import format_feet_inches_eighths, round_to_part_mm
 from .chart import BaselineChart, EdgeGraph
@@ -182,7 +183,7 @@ def _list_points(ordinates, graph, name, rule):
 def _spring(at, heights, graph):
     """Distances along, and how far battens through the points come from the graph there: the worse of the ends' ways.
     """
-    dense = np.unique(np.concatenate([np.linspace(a, b, 25) for a, b in zip(at[:-1], at[1:])]))
+    dense = list_distinct(np.concatenate([np.linspace(a, b, 25) for a, b in zip(at[:-1], at[1:])]))
     true = graph.evaluate(dense)
     return dense, np.max([np.abs(interpolate_cubic(at, heights, dense, ends=e) - true) for e in ENDS], axis=0)
 

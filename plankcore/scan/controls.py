@@ -8,6 +8,7 @@ import numpy as np
 
 from ..errors import PatternError, SelectionError
 from ..geometry.map_fits import LengthSet, PointSet
+from ..geometry.ordered import list_distinct
 from ..geometry.plane_maps import judge_mirror
 
 __all__ = ["Controls", "explain_unsettled", "gather_controls", "make_mirror_error", "refuse_mirror"]
@@ -31,7 +32,7 @@ class Controls:
         p, d = self.points, self.lengths
         frames = p.frames[kept]
         return Controls(PointSet(p.source[kept], p.target[kept], p.errors[kept],
-                                 np.searchsorted(np.unique(frames), frames)),
+                                 np.searchsorted(list_distinct(frames), frames)),
                         LengthSet(d.ends[long], d.lengths[long], d.errors[long]),
                         tuple(v for v, k in zip(self.point_labels, kept) if k),
                         tuple(v for v, k in zip(self.length_labels, long) if k))

@@ -119,7 +119,7 @@ def sort_marks(points, edges, *, ends=(), forward="right"):
     x, y = (points - centre) @ axis, (points - centre) @ up
     x = x / np.abs(x).max()
     told = np.array([1 if e == "upper" else -1 if e == "lower" else 0 for e in edges])
-    sweep = np.polynomial.polynomial.polyval(x, np.polynomial.polynomial.polyfit(x, y, 3))
+    sweep = np.polyval(np.polyfit(x, y, 3), x)
     side = np.where(y > sweep, 1, -1)
     side = np.where(told, told, side)
     for _ in range(30):

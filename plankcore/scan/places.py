@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import SelectionError
+from ..geometry.ordered import list_distinct
 from ..model.plank import EDGE_NAMES, Finding
 from .edges import UPRIGHT, refuse_labels, settle_axis, sort_marks
 
@@ -134,7 +135,7 @@ def _sort_sides(places, edges, axis):
     owner = np.concatenate([np.full(len(places[k].points), k) for k in mine])
     told = [edges[k] for k in owner]
     where = tuple(map(float, points.mean(axis=0)))
-    if np.unique(np.round(points @ axis, -1)).size >= 5:
+    if list_distinct(np.round(points @ axis, -1)).size >= 5:
         upper = sort_marks(points, told)[0]
         degree = 3
     else:

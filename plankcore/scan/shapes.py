@@ -14,6 +14,7 @@ from ..errors import SelectionError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..geometry.corners import resample_closed
+from ..geometry.ordered import find_median
 from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from ..geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
 from ..model.scan import Unread
@@ -194,7 +195,7 @@ def judge_tags(tags):
     """
     if len(tags) < 3:
         return [(t, None) for t in tags]
-    usual = float(np.median([t.area_mm2 for t in tags]))
+    usual = float(find_median([t.area_mm2 for t in tags]))
     out = []
     for tag in tags:
         times, why = tag.area_mm2 / usual, None

@@ -12,6 +12,7 @@ from ..geometry.curve import Curve
 from ..geometry.doubts import find_doubtful
 from ..geometry.error_ladder import fit_ladder
 from ..geometry.interpolation import hold_within
+from ..geometry.ordered import find_median
 
 __all__ = ["TREATMENTS", "ReadingLine", "fair_line"]
 
@@ -125,7 +126,7 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     if wrong.any():
         trusted = fit(~wrong) if enough else None
         # where hardly one is believed by the others, the middle of all is what they say, and none can be left out
-        others = trusted.evaluate(x[wrong]) if enough else np.full(int(wrong.sum()), np.median(y))
+        others = trusted.evaluate(x[wrong]) if enough else np.full(int(wrong.sum()), find_median(y))
         said = tuple((names[i], float(y[i]), float(o)) for i, o in zip(np.flatnonzero(wrong), others))
     kept = np.flatnonzero(~wrong) if wrong.any() and enough and doubtful == "leave out" else np.arange(count)
     followed = trusted if len(kept) < count else fit(np.ones(count, bool))

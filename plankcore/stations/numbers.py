@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..errors import PatternError
+from ..geometry.ordered import find_median
 from ..model.labels import parse_labels
 from ..model.plank import Finding
 from . import words
@@ -28,8 +29,8 @@ def find_usual_gap(gaps):
         ratios = gaps / one
         good = np.array([_fits(r) for r in ratios])
         if (~good).mean() <= MOST_ODD and (good & (ratios <= LONG)).any():
-            return float(np.median(gaps[good] / np.maximum(np.round(ratios[good]), 1)))
-    return float(np.median(gaps)) if len(gaps) else 0.0
+            return float(find_median(gaps[good] / np.maximum(np.round(ratios[good]), 1)))
+    return float(find_median(gaps)) if len(gaps) else 0.0
 
 
 def count_gap(gap_mm, usual_mm):
@@ -104,7 +105,7 @@ def _find_usual(labels, told, along):
     for a, b in zip(told, told[1:]):
         steps = labels[a].count_to(labels[b]) if labels[a] and labels[b] else None
         by_label += [(along[b] - along[a]) / abs(steps)] * abs(steps) if steps else []
-    return float(np.median(by_label)) if len(by_label) >= 3 else find_usual_gap(np.diff(along))
+    return float(find_median(by_label)) if len(by_label) >= 3 else find_usual_gap(np.diff(along))
 
 
 def _find_ways(frames, labels, told, along):

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import PatternError
+from ..geometry.ordered import find_median
 from ..model.labels import read_frame_text
 from ..model.plank import Finding
 from . import words
@@ -249,7 +250,7 @@ def _gather(bed, spots, what, findings):
 def _find_gap(bed, rows):
     """Usual distance from frame to frame along an edge, or 0 where it cannot be told."""
     gaps = [g for n in ("upper", "lower") for g in np.diff([float(bed.measure_along(s.point)) for s in rows[n]])]
-    return float(np.median(gaps)) if len(gaps) >= 3 else 0.0
+    return float(find_median(gaps)) if len(gaps) >= 3 else 0.0
 
 
 def _match(bed, upper, lower, far_mm, what, findings):

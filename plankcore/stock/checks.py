@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..geometry.ordered import list_distinct
 from ..geometry.separation import (
     contains_polygon,
     list_sides,
@@ -36,7 +37,7 @@ def measure_spare_mm(ready, spot, others, settings):
     own, (start, end) = list_sides(outline), list_sides(ready.board.outline)
     spare = [np.inf]
     inside = contains_polygon(ready.board.outline, outline)
-    for clear in np.unique(ready.clear_mm):
+    for clear in list_distinct(ready.clear_mm):
         these = ready.clear_mm == clear
         spare.append((measure_line_gap_mm(own, (start[these], end[these])) if inside else 0.0) - float(clear))
     places = spot.shape.clear @ spot.shape.find_map(spot.turn_deg, spot.over).T + (spot.x_mm, spot.y_mm)

@@ -14,6 +14,7 @@ import numpy as np
 
 from ..geometry.convex import find_roomiest_turn, measure_extents_mm
 from ..geometry.envelope import measure_rise_mm
+from ..geometry.ordered import list_distinct
 from .search import cast_nets, find_gaps, find_turning_cost, forbid_blot, weigh
 from .shapes import FLAT_MM
 
@@ -182,7 +183,7 @@ def _find_plain_spot(ready, shape, limits, overs, goal):
                                   high_deg=limits[1])
     if roomiest.spare_mm < 0:
         return None
-    turns = np.unique(np.concatenate([[roomiest.turn_deg],
+    turns = list_distinct(np.concatenate([[roomiest.turn_deg],
                                       np.linspace(*limits, max(int((limits[1] - limits[0]) / _FINE_DEG), 1) + 1)]))
     lengths, widths = measure_extents_mm(shape.hull, turns)
     turns = turns[(lengths <= length) & (widths <= breadth)] if goal not in ("middle",

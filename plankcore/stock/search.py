@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..geometry.ordered import list_distinct
+
 __all__ = ["cast_nets", "find_gaps", "find_turning_cost", "forbid_blot", "weigh"]
 
 _COLUMNS = 61
@@ -26,7 +28,7 @@ def _list_turns(shape, limits, overs):
     low, high = int(np.floor(limits[0] / step)), int(np.ceil(limits[1] / step))
     stride = max(1, int(np.ceil((high - low) / (_TURNS - 1))))
     turns = np.clip(np.arange(low, high + stride, stride) * step, *limits)
-    return [(end + (-t if over else t), over) for over in overs for end in shape.ends for t in np.unique(turns)]
+    return [(end + (-t if over else t), over) for over in overs for end in shape.ends for t in list_distinct(turns)]
 
 
 def _see_columns(shape, turn_deg, over):
@@ -97,7 +99,7 @@ def _refine(ready, shape, placed, best, step, along, limits, goal, grow_mm, nets
     for _ in range(nets or _MOST_NETS):
         if not nets and (cost < 1e5 or cost > 1e6 + 2.0 + 0.5 * np.ptp(shape.points[:, 0]) * np.radians(step)):
             break
-        turns = [(float(t), over) for t in np.unique(end + np.clip(turn - end + step * _FINER[0], low, high))]
+        turns = [(float(t), over) for t in list_distinct(end + np.clip(turn - end + step * _FINER[0], low, high))]
         shifts = np.broadcast_to(x + along * _FINER[1], (len(turns), len(_FINER[1])))
         seen = np.stack([_see_columns(shape, *t) for t in turns])
         costs = _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm)

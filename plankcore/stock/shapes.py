@@ -9,6 +9,7 @@ import numpy as np
 
 from ..geometry.convex import find_hull, measure_extents_mm
 from ..geometry.envelope import cover_columns, find_envelope, find_room, grow_envelope
+from ..geometry.ordered import list_distinct
 from ..geometry.outline import flatten_outline
 from ..geometry.polyline import measure_arc_mm
 
@@ -209,7 +210,7 @@ class ReadyBoard:
             top, bottom = self.room.top, self.room.bottom
             self.plain = len(top) == len(bottom) == 2 and np.ptp(top[:, 1]) < 1e-9 and np.ptp(
                 bottom[:, 1]) < 1e-9 and not self.blots
-            x = np.unique(np.concatenate([top[:, 0], bottom[:, 0]]))
+            x = list_distinct(np.concatenate([top[:, 0], bottom[:, 0]]))
             gap = np.interp(x, bottom[:, 0], bottom[:, 1]) - np.interp(x, top[:, 0], top[:, 1])
             self.breadth_mm = float(np.ptp(np.concatenate([top[:, 1], bottom[:, 1]])))
             self.area_mm2 = float(np.sum(np.diff(x) * (gap[1:] + gap[:-1]) / 2))

@@ -1,11 +1,12 @@
 """What the actions cost in the processor.
 
 1. Every action as a process over an editor effect that does nothing, on the same drawing, beside its limit. The
-   drawings are made by the actions themselves from the samples (an invented boat): each action is measured on the drawing it
-   meets in the order of work, with all that the actions before it have drawn. Fair Plank is measured once more on a
-   trace of 20,000 nodes of a 5 m plank as a bitmap tracer writes it (outer and inner border of a marker line, relative
-   curves in short numbers). Action and idle effect run in turn; the least of each counts. CPU seconds of the process,
-   user and system, so that what else the machine does matters little. Choose Stock searches, and has no limit.
+   drawings are made by the actions themselves from the samples (an invented boat): each action is measured on the
+   drawing it meets in the order of work, with all that the actions before it have drawn. Fair Plank is measured once
+   more on a trace of 20,000 nodes of a 5 m plank as a bitmap tracer writes it (outer and inner border of a marker
+   line, relative curves in short numbers). Action and idle effect run in turn; the least of each counts. CPU seconds
+   of the process, user and system, so that what else the machine does matters little. Choose Stock searches, and has
+   no limit.
 2. The recipe of the whole side, in CPU seconds, beside its limit.
 3. The fairing kernel at 100,000 points over scipy.interpolate.make_smoothing_spline with the same penalty. Aim 1. Ours
    has a knot to every sixth of the wave, scipy's one to every point; how far each lies from scipy's curve through every
