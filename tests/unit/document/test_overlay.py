@@ -64,6 +64,25 @@ def _redraw(group):
 
 
 @pytest.mark.parametrize("change", [_move, _drop, _stretch, _forget, _move_text, _redraw])
+def test_a_change_after_the_first_reading_in_one_click_is_seen(change):
+    drawing, group = write()
+    assert read(drawing, group) is read(drawing, group)              # read once, so long as nothing changes
+    change(group)
+    with pytest.raises(PatternError):
+        read(drawing, group)
+
+
+def test_a_plank_is_read_once_a_click_and_again_where_it_was_changed():
+    drawing, group = write()
+    assert drawing.read_plank(group) is drawing.read_plank(group)
+    names.put(group, strake="77")
+    assert drawing.read_plank(group).strake == "77"
+    names.find_roles(group, "edge")[0].attrib["transform"] = "translate(0,3)"
+    with pytest.raises(PatternError):
+        drawing.read_plank(group)
+
+
+@pytest.mark.parametrize("change", [_move, _drop, _stretch, _forget, _move_text, _redraw])
 def test_a_layer_changed_since_is_refused(change):
     drawing, group = write()
     change(group)
