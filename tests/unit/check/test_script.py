@@ -18,6 +18,8 @@ from plankcore.errors import DocumentError, PatternError, SelectionError, Settin
 from plankcore.fair.fair import FairSettings
 from plankcore.stations.strike import StationSettings, strike_stations
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 EXTENSIONS = Path(__file__).resolve().parents[3] / "extensions"
 INCH_PAGE = 'width="80in" height="16in" viewBox="0 0 80 16"'
 PIXEL_PAGE = 'width="2000mm" height="400mm" viewBox="0 0 7559.0551 1511.8110"'

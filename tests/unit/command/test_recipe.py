@@ -13,6 +13,8 @@ from plankcore.document.extension import load_document
 from plankcore.errors import DocumentError, PlankError, SettingError
 from plankcore.model.plank import EDGE_NAMES
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 ACTIONS = Path(__file__).resolve().parents[3] / "extensions"
 STEP = '[[plank.step]]\naction = "fair"\nstrake = "3"\n'
 PLANK = '[[plank]]\ndrawing = "in.svg"\noutput = "out.svg"\n'

@@ -14,6 +14,8 @@ from plankcore.document.read import MOST_PIECES
 from plankcore.errors import DocumentError, PlankError, SelectionError, SettingError
 from plankcore.geometry.chains import join_pieces
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 EXTENSIONS = Path(__file__).resolve().parents[3] / "extensions"
 COLUMNS = (Column("frame", required=True),)
 OTHERS = '<x:rect xmlns:x="urn:other" id="f" x="0" y="0" width="5" height="5"/>'

@@ -16,6 +16,8 @@ from plankcore.document import names
 from plankcore.document.extension import load_document
 from plankcore.errors import PlankError, SettingError
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 EXTENSIONS = Path(__file__).resolve().parents[3] / "extensions"
 LABEL = "{%s}label" % names.INKSCAPE
 FIVE = {"boat": "Tern of Nowhere", "strake": "5", "side": "port", "face": "inboard", "forward": "right",

@@ -15,6 +15,8 @@ from plankcore.document.layers.fastenings import read_fastenings
 from plankcore.document.layers.lines import write_stations
 from plankcore.stations.strike import StationSettings, strike_stations
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 SCRIPT = Path(__file__).resolve().parents[3] / "extensions" / "plank_fastenings.py"
 
 

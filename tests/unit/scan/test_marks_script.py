@@ -15,6 +15,8 @@ from shapes import draw_rectangle, turn
 from plankcore.command.recipe import read_recipe
 from plankcore.command.running import run_recipe
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 EXTENSIONS = Path(__file__).resolve().parents[3] / "extensions"
 PLANK = "{urn:plankcore:1}"
 INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"

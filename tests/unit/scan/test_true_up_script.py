@@ -21,6 +21,8 @@ from plankcore.geometry.plane_maps import PlaneMap
 from plankcore.scan.join import JoinSettings
 from plankcore.scan.true_up import TrueUpSettings
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 ROOT = Path(__file__).resolve().parents[3]
 ACTIONS = ROOT / "extensions"
 PAGE = 'width="4200mm" height="400mm" viewBox="0 0 4200 400"'

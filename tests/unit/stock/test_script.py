@@ -21,6 +21,8 @@ from plankcore.geometry.polyline import measure_area_mm2
 from plankcore.joints.place import JointSettings, place_joints
 from plankcore.stations.strike import StationSettings, strike_stations
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 EXTENSIONS = Path(__file__).resolve().parents[3] / "extensions"
 PLANK = "{urn:plankcore:1}"
 PAGE = 'width="2200mm" height="900mm" viewBox="0 0 2200 900"'

@@ -22,6 +22,8 @@ from plankcore.model.facts import make_facts
 from plankcore.model.plank import EDGE_NAMES, Finding
 from plankcore.stations.strike import StationSettings, strike_stations
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 EXTENSIONS = Path(__file__).resolve().parents[3] / "extensions"
 CHECKED = "diagonals, M. Orme, 3 May"
 INCH_PAGE = 'width="80in" height="16in" viewBox="0 0 80 16"'

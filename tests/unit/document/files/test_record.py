@@ -17,6 +17,8 @@ from unit.record.test_build import MARKED, PLANK, STATIONS, build, make_board, m
 from plankcore.document.files.record import spell_csv, spell_html
 from plankcore.stations.strike import StationSettings, strike_stations
 
+pytestmark = pytest.mark.long          # whole actions on whole drawings
+
 ACTIONS = Path(__file__).resolve().parents[4] / "extensions"
 WICKED = '<script>alert("1")</script> & "quoted" \' \u2665 <b>'
 
