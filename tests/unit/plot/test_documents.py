@@ -25,6 +25,8 @@ from plankcore.plot.sheet import lay_out_matter
 from plankcore.section.board import BoardSettings, draw_board, make_board
 from plankcore.stations.strike import StationSettings, strike_stations
 
+pytestmark = pytest.mark.long          # whole pages laid out
+
 TWO = "<g>%s</g><g>%s</g>" % (draw_plank(key="a"), draw_plank(draw_plank_points() + (0, 400), key="b"))
 PAGE = 'width="2000mm" height="900mm" viewBox="0 0 2000 900"'
 

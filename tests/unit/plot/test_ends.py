@@ -7,6 +7,8 @@ from plankcore.geometry.strokes import flatten_strokes, measure_extent
 from plankcore.model.page import LONGEST_PAGE_MM, MediumCorrection
 from plankcore.plot.sheet import MediumSettings, SheetSettings, cut_page, lay_out_matter, lay_out_roll, make_page
 
+pytestmark = pytest.mark.long          # whole pages laid out
+
 LONG = 6200.0
 LEANING = MediumCorrection("bond", "d", 1, 1.004, 0.997, 3.0)
 

@@ -11,6 +11,8 @@ from plankcore.model.page import MediumCorrection
 from plankcore.plot.roll import nest_on_roll
 from plankcore.plot.sheet import MediumSettings, SheetSettings, lay_out_roll
 
+pytestmark = pytest.mark.long          # whole pages laid out
+
 FLEET = (("5", 2400.0, 140.0), ("6", 1800.0, 120.0), ("7", 900.0, 160.0))
 
 

@@ -9,6 +9,8 @@ from plankcore.geometry.strokes import flatten_strokes
 from plankcore.model.page import MediumCorrection
 from plankcore.plot.sheet import MediumSettings, SheetSettings, lay_out_roll, lay_out_tiles
 
+pytestmark = pytest.mark.long          # whole pages laid out
+
 
 def lay(*, sheet="A4", side="along", length=2300.0, width=130.0, settings=SheetSettings(), **more):
     pages = lay_out_tiles(make_matter(length=length, width=width, **more),

@@ -20,6 +20,8 @@ from plankcore.plot.sheet import (
 )
 from plankcore.plot.tiles import draw_tiles, list_joins, name_tile, plan_tiles
 
+pytestmark = pytest.mark.long          # whole pages laid out
+
 
 def lay(matter=None, **medium):
     return lay_out_tiles(matter or make_matter(),
