@@ -48,7 +48,7 @@ FAULTS = (
     # fairing
     Fault("fairing: a wave of twice the length is kept", "(wave / (2 * np.pi)) ** (2 * order)",
           "(wave / np.pi) ** (2 * order)", ("unit/geometry/test_smoothing.py",)),
-    Fault("fairing: the ladder of waves without the marks' spacing", "middle ** 2 * (spacing / scale) /",
+    Fault("fairing: the ladder of waves without the marks' spacing", "middle ** 2 * (spacing / record.scale) /",
           "middle ** 2 /", ("unit/geometry/test_spline_process.py",)),
     Fault("band: the marks' share counted twice", "weights @ cover) * weights, axis=1) - 2 *",
           "weights @ cover) * weights, axis=1) - 1 *",
@@ -61,8 +61,8 @@ FAULTS = (
     # section and bend
     Fault("bevel: the other face on the wrong side", "sense = -1.0 if shape.outboard else 1.0",
           "sense = 1.0 if shape.outboard else -1.0", ("unit/section/test_board.py",)),
-    Fault("bevel: the angle between two planks taken whole", "np.radians(angle) / 2)", "np.radians(angle))",
-          ("unit/section/test_board.py",)),
+    Fault("bevel: the angle between two planks taken whole", "None else np.radians(angle) / 2",
+          "None else np.radians(angle)", ("unit/section/test_board.py",)),
     Fault("bevel: thickness of a round plank", "t * (2 + k * t)", "t * (2 - k * t)",
           ("reference/test_sections_by_hand.py", "unit/section/test_board.py")),
     Fault("seam: each plank takes all of it", "np.arctan(gap / (2 * thickness))", "np.arctan(gap / thickness)",
