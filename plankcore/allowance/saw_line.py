@@ -22,6 +22,7 @@ __all__ = ["LIVES", "MOST_MM", "SwellingSettings", "add_allowances"]
 
 MOST_MM = 300.0
 LEAST_CLEAR_MM = 1.0      # a line so near the saw is not there to plane to. Common practice, no source
+SEEN_ROOM_MM = 0.05       # less than this is not seen where a tenth is told
 _PLACES = 200             # of an edge, looked at for its largest room
 _COUNTED = ("bevel", "hollow", "seam", "bend", "swelling")
 
@@ -141,7 +142,7 @@ def _list_facts(plank, board, includes, left_off):
         found += [Fact("swelling-room", words.tell_room(left_off, stations, on_board=on_board), number=most.most_mm,
                        unit="mm", place=Place("", most.edge, most.along_mm)),
                   Fact("inside-drawn-edge", words.tell_room_inside(left_off, stations, on_board=on_board,
-                                                                   seen_mm=SEEN_MM),
+                                                                   seen_mm=SEEN_ROOM_MM),
                        verdict="doubt" if -inner.inside_mm < LEAST_CLEAR_MM else "holds", number=inner.inside_mm,
                        unit="mm", limit=-LEAST_CLEAR_MM, place=Place("", inner.edge, inner.along_mm))]
     return found + [_tell_planing(one, stations) for one in (measure_planing(plank, board) if on_board else ())]
@@ -157,5 +158,5 @@ def _tell_planing(planing, stations):
 
 def _warn_of_room(left_off, stations):
     """Edges where the drawn line is sawn away, or all but."""
-    return tuple(Finding(words.warn_of_room(one, stations, seen_mm=SEEN_MM, clear_mm=LEAST_CLEAR_MM), one.at_mm)
+    return tuple(Finding(words.warn_of_room(one, stations, seen_mm=SEEN_ROOM_MM, clear_mm=LEAST_CLEAR_MM), one.at_mm)
                  for one in left_off if -one.inside_mm < LEAST_CLEAR_MM)

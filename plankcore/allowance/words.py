@@ -103,7 +103,7 @@ def warn_of_room(one, stations, *, seen_mm, clear_mm):
     """The drawn line is sawn away at an edge, or all but: what to do about it."""
     if one.inside_mm > seen_mm:
         lies = "%s inside the drawn edge" % format_mm(one.inside_mm)
-    elif -one.inside_mm < seen_mm:
+    elif -one.inside_mm <= seen_mm:
         lies = "along the drawn edge"
     else:
         lies = "only %s outside the drawn edge" % format_mm(-one.inside_mm)

@@ -10,7 +10,7 @@ third or second (tests/benchmarks/fairing_accuracy.py prints by how much).
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,8 +22,11 @@ from ..model.plank import EDGE_NAMES, Comb, Edge, Finding, Plank
 from ..model.ranges import refuse_outside, refuse_unknown
 from .from_marks import fair_end_marks, fair_marks
 from .from_trace import fair_trace
+from .words import tell_trace_left_out
 
 __all__ = ["FairSettings", "fair_plank", "measure_comb"]
+
+LEAST_LOST_MM = 2.0        # less of a trace that counts for nothing is the crumb of a corner or a tick
 
 
 @dataclass(frozen=True)
@@ -74,7 +77,8 @@ def fair_plank(pattern, *, settings, said="", told=(), **names):
     """
     findings = [Finding(said, key="what-was-read")] * bool(said) + [*told, *pattern.findings]
     faired, marks, more = _fair_edges(pattern, settings)
-    plank = Plank(_join_edges(faired), forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks,
+    edges, marks = _join_edges(faired, marks)
+    plank = Plank(edges, forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks,
                   findings=tuple(findings + more), **names)
     crossing = find_outline_crossing(plank.outline())
     if crossing is not None:
@@ -95,19 +99,26 @@ def _fair_edges(pattern, settings):
             marks = [*marks, *more]
         elif name not in edges:
             edges[name] = fair_trace(name, pattern.edges[name].runs, settings, is_end=name in ("fore", "aft"))
+    lost = {name: edge.lost for name, edge in edges.items() if edge.lost and edge.lost[0] >= LEAST_LOST_MM}
+    findings = [*findings, *(Finding(tell_trace_left_out(name, length, most), where, "trace-left-out", most)
+                             for name, (length, most, where) in lost.items())]
     return edges, marks, findings
 
 
-def _join_edges(faired):
-    """Edges cut where they cross: name to Edge."""
+def _join_edges(faired, marks):
+    """Edges cut where they cross, name to Edge, and marks with how far they lie off them as they are drawn."""
     curves = {name: edge.run_on() for name, edge in faired.items()}
     corners, result = _find_corners(curves, faired), {}
     for name, edge in faired.items():
         first, last = corners[name]
         curve = _snap(curves[name].trim(first[0], last[0]), first[1], last[1], straight=edge.straight)
-        result[name] = Edge(name, curve, edge.rms_mm, edge.worst_mm, edge.worst_point, edge.degrees_of_freedom,
-                            edge.band_mm, edge.straight)
-    return result
+        off = np.abs(edge.measure_off_mm(curves[name], edge.points))
+        worst = int(np.argmax(off))
+        result[name] = Edge(name, curve, float(np.sqrt(np.mean(off ** 2))), float(off[worst]),
+                            tuple(map(float, edge.points[worst])), edge.degrees_of_freedom,
+                            edge.measure_band_mm(first[1], last[1]), edge.straight)
+    return result, [replace(m, residual_mm=float(faired[m.edge].measure_off_mm(curves[m.edge], [m.point])[0]))
+                    for m in marks]
 
 
 def _find_corners(curves, edges):

@@ -11,7 +11,7 @@ from ..geometry.doubts import find_doubtful
 from ..geometry.ordered import list_distinct
 from ..geometry.spline_process import fit_process
 from ..model.plank import Finding
-from .from_trace import RUN_ON_MM, Chart, FairedEdge, measure_bow, read_line
+from .from_trace import RUN_ON_MM, Chart, FairedEdge, measure_bow, measure_line_error, read_line
 from .words import tell_doubtful_mark, tell_scatter
 
 __all__ = ["fair_end_marks", "fair_marks"]
@@ -51,7 +51,7 @@ def fair_marks(marks, settings):
     findings = _tell_doubtful(record, doubtful, left, fit, settings)
     if not doubtful.any():
         findings += _tell_scatter(record, residual, fit)
-    edges = {name: _make_edge(record, fit, residual, s, ~left)
+    edges = {name: _make_edge(record, fit, s, ~left)
              for s, name in ((1, names[0]), (-1, names[-1]))[:len(names)]}
     return edges, out, findings
 
@@ -104,18 +104,13 @@ def _tell_scatter(record, residual, fit):
     return [Finding(tell_scatter(float(np.sqrt(scatter)), float(np.mean(record.errors))))]
 
 
-def _make_edge(record, fit, residual, s, used):
-    """The FairedEdge of one sign, with how far its marks that were used lie off it."""
+def _make_edge(record, fit, s, used):
+    """The FairedEdge of one sign, with its marks that were used."""
     x, mine = record.x, record.sign == s
-    worst = int(np.argmax(np.where(mine & used, np.abs(residual), -1.0)))
-    at = np.linspace(x[mine].min(), x[mine].max(), 41)
     return FairedEdge(
         record.chart, lambda u, derivative: fit.evaluate(u, sign=s, derivative=derivative),
-        float(x[mine][0]), float(x[mine][-1]), float(np.sqrt(np.mean(residual[mine & used] ** 2))),
-        float(abs(residual[worst])),
-        record.marks[worst].point,
-        float(np.sum(fit.degrees_of_freedom[record.sign[used] == s])),
-        float(np.max(fit.measure_error(at, sign=s))),
+        float(x[mine][0]), float(x[mine][-1]), record.chart.place(x[mine & used], record.y[mine & used]),
+        float(np.sum(fit.degrees_of_freedom[record.sign[used] == s])), lambda u: fit.measure_error(u, sign=s),
         reach_mm=max(RUN_ON_MM, 1.2 * float(np.ptp(x[mine])) / (np.count_nonzero(mine) - 1)))
 
 
@@ -134,7 +129,7 @@ def fair_end_marks(name, marks, settings):
     chart = Chart.lay(points[0], points[-1])
     x, y = chart.read(points)
     line = np.polyfit(x, y, 1, w=1 / errors)
-    function, band, freedom = read_line(*line), float(1 / np.sqrt(np.sum(errors ** -2.0))), 2.0
+    function, error, freedom = read_line(*line), measure_line_error(x, errors ** -2.0), 2.0
     straight = True
     places = len(list_distinct(x))
     if places == 3:
@@ -153,15 +148,21 @@ def fair_end_marks(name, marks, settings):
                                float(x.max())) < max(settings.honest_error_mm, float(np.mean(errors)))
         if not straight:
             function, freedom = curve, 3.0 if places == 3 else float(np.sum(fit.degrees_of_freedom))
-            band = float(np.max(errors)) if places == 3 else float(
-                np.max(fit.measure_error(np.linspace(x.min(), x.max(), 21), sign=1)))
+            error = _make_parabola_error(x, errors) if places == 3 else (lambda u: fit.measure_error(u, sign=1))
     residual = y - function(x, 0)
-    worst = int(np.argmax(np.abs(residual)))
-    edge = FairedEdge(chart, function, float(x.min()), float(x.max()), float(np.sqrt(np.mean(residual ** 2))),
-                      float(abs(residual[worst])),
-                      tuple(map(float, points[worst])), freedom, band, straight,
+    edge = FairedEdge(chart, function, float(x.min()), float(x.max()), points, freedom, error, straight,
                       reach_mm=max(RUN_ON_MM, float(np.ptp(x))))
     return edge, [replace(m, residual_mm=float(r), error_mm=float(e)) for m, r, e in zip(marks, residual, errors)]
+
+
+def _make_parabola_error(x, errors):
+    """Standard error of the parabola through marks at three places, as a function of x."""
+    middle, half = float(np.mean(x)), float(np.ptp(x)) / 2
+
+    def design(at):
+        return np.vander((np.asarray(at, float) - middle) / half, 3)
+    cover = np.linalg.inv(design(x).T @ (design(x) / errors[:, None] ** 2))
+    return lambda at: np.sqrt(np.einsum("ni,ij,nj->n", design(at), cover, design(at)))
 
 
 def _fit(x, y, errors, sign, shortest_wave_mm):

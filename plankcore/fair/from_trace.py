@@ -12,12 +12,15 @@ from ..geometry.bezier import fit_cubics
 from ..geometry.curve import Curve
 from ..geometry.smoothing import StrayFailure, evaluate_basis, fit_robustly, space_knots, wave_to_penalty
 
-__all__ = ["Chart", "FairedEdge", "fair_trace", "measure_bow", "read_line"]
+__all__ = ["Chart", "FairedEdge", "fair_trace", "measure_bow", "measure_line_error", "read_line"]
 
 ORDER = 4
 DEGREE = 5
 CORNER_MM = 4.0            # rounding of a traced corner: left out of the edges that meet there
 STRAY_MM = 1.5             # trace further off than this is not part of the edge
+LOST_MM = STRAY_MM * (1 - 0.05 ** 0.5) ** 0.5      # as good as not: its say is under a twentieth
+_LOOK_MM = 0.5             # how closely a trace is looked at for how far it lies off
+_FINE_MM = 1e-4            # chords of the drawn edge there: the record prints it to 0.01 mm
 RUN_ON_MM = 60.0
 
 
@@ -57,13 +60,25 @@ class FairedEdge:
     function: Callable            # function(x, derivative) -> y
     low: float
     high: float
-    rms_mm: float
-    worst_mm: float
-    worst_point: tuple
+    points: np.ndarray            # what it was faired from and may lie off it, (n, 2) mm on the page
     degrees_of_freedom: float
-    band_mm: float
+    measure_error: Callable       # measure_error(x) -> standard error of the edge (n,), mm
     straight: bool = False
     reach_mm: float = RUN_ON_MM       # how far past its record it may be run on to meet its neighbour
+    lost: tuple = None                # of a trace, what has no say in it: length, farthest off, mm, and where
+
+    def measure_off_mm(self, curve, points):
+        """How far points (n, 2) lie off the edge as it is drawn, square to it; (n,) mm, above 0 on the chart's side
+        across."""
+        along, across = self.chart.read(curve.flatten(tolerance_mm=_FINE_MM))
+        x, y = self.chart.read(points)
+        lean = np.interp(x, along, np.gradient(across, along))
+        return (y - np.interp(x, along, across)) / np.hypot(1.0, lean)
+
+    def measure_band_mm(self, start, end):
+        """Largest standard error of the edge between two of its points, (2,) each."""
+        ends = self.chart.read(np.stack([start, end]))[0]
+        return float(np.max(self.measure_error(np.linspace(*ends, 41))))
 
     def path(self, x, derivative):
         """Points or derivatives by x, as bezier.fit_cubics wants them."""
@@ -133,13 +148,10 @@ def fair_trace(name, runs, settings, *, is_end):
     if straight:
         line = np.polyfit(x, y, 1, w=np.sqrt(fit.weights))
         function, residuals, freedom = read_line(*line), y - np.polyval(line, x), 2.0
-    used = fit.weights > 0.05 * weights
-    rms = float(np.sqrt(np.average(residuals ** 2, weights=fit.weights)))
-    worst = int(np.argmax(np.where(used, np.abs(residuals), 0.0)))
-    point = chart.place(x[worst:worst + 1], function(x[worst:worst + 1], 0))[0]
-    return FairedEdge(chart, function, low, high, rms, float(abs(residuals[worst])),
-                      (float(point[0]), float(point[1])), freedom,
-                      _measure_band(fit, x, residuals), straight)
+    points, lost = _gather_trace(chart, charted, function, low + margin, high - margin)
+    strength = _measure_strength(x, residuals)
+    error = measure_line_error(x, fit.weights, scale=strength) if straight else _make_error(fit, strength)
+    return FairedEdge(chart, function, low, high, points, freedom, error, straight, lost=lost)
 
 
 def _fit_wave(x, y, weights, low, high, *, wave, order):
@@ -195,12 +207,44 @@ def _refuse_folds(name, run, x, length):
                            tuple(map(float, run[int(np.argmax(back))])))
 
 
-def _measure_band(fit, x, residuals):
-    """Largest standard error along the edge, the trace's error being one that wanders, not one that is new at each
-    point.
+def _gather_trace(chart, charted, function, low, high):
+    """Points of a trace (n, 2) that have a say in its edge, and what has none as (length, farthest off, its place) or
+    None."""
+    x = np.linspace(low, high, max(int((high - low) / _LOOK_MM), 20) + 1)
+    y = np.mean([_read_across(x, *c) for c in charted], axis=0)
+    off = np.abs(y - function(x, 0)) / np.hypot(1.0, function(x, 1))
+    counts = off < LOST_MM
+    if counts.all() or not counts.any():
+        return chart.place(x, y), None
+    worst = int(np.argmax(np.where(counts, -1.0, off)))
+    place = chart.place(x[worst:worst + 1], y[worst:worst + 1])[0]
+    length = float(np.count_nonzero(~counts)) * (x[1] - x[0])
+    return chart.place(x[counts], y[counts]), (length, float(off[worst]), tuple(map(float, place)))
 
-    Its strength is the residuals' variance times twice the distance over which they agree with themselves.
+
+def measure_line_error(x, weights, *, scale=1.0):
+    """Standard error of a straight line fitted to points, as a function of x.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        Where the points stand.
+    weights : ndarray, shape (n,)
+        One over the square of their errors, for a scale of 1.
+    scale : float
+        What the squares of the errors are to be multiplied by.
     """
+    middle, half = float(np.mean(x)), max(float(np.ptp(x)) / 2, 1e-9)
+
+    def design(at):
+        return np.stack([np.ones(len(at)), (np.asarray(at, float) - middle) / half], axis=1)
+    cover = np.linalg.inv(design(x).T @ (design(x) * np.asarray(weights)[:, None]))
+    return lambda at: np.sqrt(scale * np.einsum("ni,ij,nj->n", design(at), cover, design(at)))
+
+
+def _measure_strength(x, residuals):
+    """Strength of a trace's error, one that wanders and is not new at each point: the residuals' variance times twice
+    the distance over which they agree with themselves."""
     step = x[1] - x[0]
     thin = max(len(residuals) // 400, 1)            # agreement is sought over tens of mm, not at every point
     step, r = step * thin, residuals[::thin] - residuals.mean()
@@ -208,9 +252,14 @@ def _measure_band(fit, x, residuals):
     agree = np.correlate(r, r, "full")[size - 1:]
     agree = agree / max(agree[0], 1e-30)
     stop = int(np.argmax(agree <= 0)) or size
-    strength = float(np.mean(r ** 2)) * step * max(2 * float(np.sum(agree[:stop])) - 1, 1.0)
-    at = np.linspace(x.min(), x.max(), 41)
-    first, values = evaluate_basis(at, fit.spline.knots, fit.spline.degree)
-    index = first[:, None] + np.arange(values.shape[1])
-    inner = np.einsum("ni,nij,nj->n", values, fit.covariance[index[:, :, None], index[:, None, :]], values)
-    return float(np.sqrt(np.max(inner) * strength))
+    return float(np.mean(r ** 2)) * step * max(2 * float(np.sum(agree[:stop])) - 1, 1.0)
+
+
+def _make_error(fit, strength):
+    """Standard error of a spline, as a function of x."""
+    def error(at):
+        first, values = evaluate_basis(np.asarray(at, float), fit.spline.knots, fit.spline.degree)
+        index = first[:, None] + np.arange(values.shape[1])
+        inner = np.einsum("ni,nij,nj->n", values, fit.covariance[index[:, :, None], index[:, None, :]], values)
+        return np.sqrt(strength * np.maximum(inner, 0.0))
+    return error

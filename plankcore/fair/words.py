@@ -1,7 +1,7 @@
-"""Every sentence of Fair Plank: marks that the others do not bear out."""
+"""Every sentence of Fair Plank: marks that the others do not bear out, and what of a trace does not count."""
 from __future__ import annotations
 
-__all__ = ["tell_doubtful_mark", "tell_scatter"]
+__all__ = ["tell_doubtful_mark", "tell_scatter", "tell_trace_left_out"]
 
 
 def tell_doubtful_mark(mark, number, off_mm, *, left_out):
@@ -14,3 +14,9 @@ def tell_doubtful_mark(mark, number, off_mm, *, left_out):
 def tell_scatter(times, error_mm):
     """All marks scatter more than they honestly may."""
     return "The marks scatter about %.1f times as much as the honest error of %.2g mm says." % (times, error_mm)
+
+
+def tell_trace_left_out(edge, length_mm, most_mm):
+    """What of a trace has no say in its edge: nothing that was drawn is left out without a word."""
+    return ("%s edge: %.0f mm of the trace lie too far off the fair edge to count, up to %.1f mm, here; they were left "
+            "out. A shorter wave follows them." % (edge.capitalize(), length_mm, most_mm))

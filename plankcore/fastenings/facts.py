@@ -35,7 +35,8 @@ def list_facts(out, lists, rule):
              Fact("heads", words.tell_heads(size), number=size.depth_mm, unit="mm"),
              Fact("lead-holes", words.tell_lead_holes(size, settings.size.frame_wood), number=size.lead_mm or None,
                   unit="mm"),
-             Fact("stagger", words.tell_distances(settings, out.plank.face), number=settings.stagger_mm, unit="mm")]
+             Fact("stagger", words.tell_distances(settings, out.plank.face, out.apart_mm), unit="mm",
+                  number=min(out.apart_mm, default=settings.stagger_mm), limit=settings.stagger_mm)]
     without = [end for end in ("fore", "aft") if getattr(settings, end + "_end") == "none"]
     if without:
         found.append(Fact("no-end-fastenings", words.tell_no_ends(without), about="; ".join(without)))

@@ -83,6 +83,7 @@ class Layout:
         self.zones = [zone for joint in joints for zone in self.bar_joint(joint)]
         self.fastenings, self.findings, self.bare, self.words, self.counts, self.short, self._frames_said = (
             [], [], [], {}, {}, {}, {})
+        self.apart_mm = []            # the nearest grain lines of one frame's row and the next one's
 
     def bar_joint(self, joint):
         """Zones round a joint where no frame's fastenings may stand."""

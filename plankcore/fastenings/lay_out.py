@@ -90,7 +90,9 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
                   "plug_depth_mm": out.size.depth_mm, "lead_mm": out.size.lead_mm, "count": len(out.fastenings),
                   "at_frames": counts["frame"] + counts["through"], "at_butts": counts["butt"],
                   "at_ends": counts["end"], "spares": sum(one.spares for one in lists if one.use != "heads"),
-                  "stagger_mm": settings.stagger_mm, "edge_mm": settings.edge_mm,
+                  "stagger_mm": settings.stagger_mm,
+                  "apart_least_mm": min(out.apart_mm, default=0.0), "apart_most_mm": max(out.apart_mm, default=0.0),
+                  "edge_mm": settings.edge_mm,
                   "end_mm": settings.end_mm, "sided_mm": settings.sided_mm, "frame_lies": settings.frame_lies,
                   "metal": find_driven_metal(settings.size).name, "boat_metal": settings.size.boat_metal,
                   "bare_count": len(out.bare), "bare_mm": max([one.length_mm for one in out.bare], default=0.0)}
@@ -140,6 +142,8 @@ def _lay_out_frames(out):
             out.doubt_frame(station, words.tell_frame_lines(count, lines[1] - lines[0], settings.sided_mm))
         if apart < out.size.diameter_mm:
             out.doubt_frame(station, words.TAPERS_TOO_FAST)
+        if len(before):
+            out.apart_mm.append(float(np.abs(np.subtract.outer(offsets, before)).min()))
         out.add(row.paths, offsets, kind="frame", station=station.label, through=crossing.through if count > 1 else 0)
         before = offsets
 

@@ -32,6 +32,7 @@ _PARTS, _ROUNDS = 16, 5   # and into how many parts a step is cut, so many times
 # long edges run on this far past the corners, so that a frame that leaves by an end still has its middle
 _BEYOND_MM = 400.0
 _SAFE_MM = 1e-6
+_CHORD_MM = 1e-3          # of the edges: 3/4 in is told, and is to be 19.05 mm on the line that is drawn
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -99,9 +100,10 @@ class Row:
 
 def survey_plank(plank):
     """A Ground of a plank."""
-    edges = {name: plank.edges[name].curve.flatten() for name in EDGE_NAMES}
-    outline = np.concatenate([c.flatten()[:-1] for c in plank.outline()])
-    long_edges = {name: plank.edges[name].curve.extend(_BEYOND_MM).flatten() for name in ("upper", "lower")}
+    edges = {name: plank.edges[name].curve.flatten(tolerance_mm=_CHORD_MM) for name in EDGE_NAMES}
+    outline = np.concatenate([c.flatten(tolerance_mm=_CHORD_MM)[:-1] for c in plank.outline()])
+    long_edges = {name: plank.edges[name].curve.extend(_BEYOND_MM).flatten(tolerance_mm=_CHORD_MM)
+                  for name in ("upper", "lower")}
     return Ground(edges, outline, long_edges, -plank.find_axes()[1])
 
 
@@ -143,13 +145,13 @@ def make_path(ground, line, ahead_mm):
 def make_end_path(ground, plank, end, inward_mm):
     """The Path that follows an end of the plank, 'fore' or 'aft', inward_mm from it."""
     curve = plank.edges[end].curve
-    u = curve.find_places(np.linspace(0, curve.measure_length_mm(), 65))
+    u = curve.find_places(np.linspace(0, curve.measure_length_mm(), 129))
     points, ways = curve.evaluate(u), np.array([curve.find_direction(v) for v in u])
     normals = np.stack([-ways[:, 1], ways[:, 0]], axis=1)
     inward = -ground.forward if end == "fore" else ground.forward
     points = points + inward_mm * normals * np.sign(normals @ inward)[:, None]
     # run on past both long edges, then cut back to them
-    head, tail = points[0] - points[1], points[-1] - points[-2]
+    head, tail = -ways[0], ways[-1]
     points = np.vstack([points[0] + head / np.hypot(*head) * 100, points, points[-1] + tail / np.hypot(*tail) * 100])
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     ends = []

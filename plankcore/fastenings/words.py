@@ -233,12 +233,19 @@ def tell_lead_holes(size, frame_wood):
     return "BORE LEAD HOLES: %s." % lead
 
 
-def tell_distances(settings, face):
-    """The stagger and what is kept from edges, ends and the frames' sides."""
+def tell_distances(settings, face, apart_mm):
+    """The stagger as asked and as laid out, and what is kept from edges, ends and the frames' sides; apart_mm : between
+    the grain lines of each frame's row and the next one's.
+    """
     edge = (_capitals_mm(settings.edge_mm) if settings.edge_mm
             else "3/4 IN OR A SIXTH OF THE WIDTH, WHICHEVER IS MORE")
-    return "STAGGERED BY %s. KEPT FROM THE EDGES %s, FROM ENDS AND BUTTS %s, ON THE %s FACE. FRAMES %s BROAD, %s." % (
-        _capitals_mm(settings.stagger_mm), edge, _capitals_mm(settings.end_mm), face.upper(),
+    found = ""
+    if apart_mm:
+        least, most = _capitals_mm(min(apart_mm)), _capitals_mm(max(apart_mm))
+        found = " WHERE THERE IS ROOM: FROM FRAME TO FRAME %s APART, AS LAID OUT" % (
+            most if least == most else "%s TO %s" % (least[:-3], most))
+    return "STAGGERED BY %s%s. KEPT FROM THE EDGES %s, FROM ENDS AND BUTTS %s, ON THE %s FACE. FRAMES %s BROAD, %s." % (
+        _capitals_mm(settings.stagger_mm), found, edge, _capitals_mm(settings.end_mm), face.upper(),
         _capitals_mm(settings.sided_mm), _LIES[settings.frame_lies])
 
 

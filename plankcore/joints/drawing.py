@@ -131,7 +131,8 @@ def _draw_block(drawn, line, block, label):
     if block is not None and block.length_mm > 0:
         drawn.append(_stroke(draw_block(line, length_mm=block.length_mm, lap_mm=block.lap_mm), "block", "block",
                              closed=True, joint=label,
-                             length_mm=block.length_mm, lap_mm=block.lap_mm, thickness_mm=block.thickness_mm))
+                             length_mm=block.length_mm, lap_mm=block.lap_mm, thickness_mm=block.thickness_mm,
+                             clear_mm=block.clear_mm))
 
 
 def _draw_scarf(page, drawn, texts, joint, edges, block):

@@ -143,7 +143,7 @@ def say_placed(joint, block, settings):
     return text + (" BLOCK %s LONG (%.1f TIMES THE THICKNESS%s), %s%s THICK, %s PAST EACH EDGE, %s CLEAR OF FRAMES "
                    "TO DRAIN%s, TOP EDGE BEVELLED (COMMON PRACTICE)."
                    % (format_mm(block.length_mm).upper(), block.times, short, format_mm(block.thickness_mm).upper(),
-                      thicker, format_mm(block.lap_mm).upper(), format_mm(settings.drain_mm).upper(), counted))
+                      thicker, format_mm(block.lap_mm).upper(), format_mm(block.clear_mm).upper(), counted))
 
 
 def say_proposed(why):

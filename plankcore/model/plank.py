@@ -32,6 +32,7 @@ __all__ = [
 ]
 
 EDGE_NAMES = ("upper", "lower", "fore", "aft")
+_PAST_CORNER_MM = 500.0     # a mark may stand beyond the corner that its edge was cut at
 
 
 def freeze(array: ArrayLike, *, columns: int | None = None) -> Array:
@@ -220,8 +221,8 @@ class Plank:
         return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))
 
     def measure_outside_mm(self, mark: Mark) -> float:
-        """How far outside its drawn edge a mark lies, mm; negative inside."""
-        curve = self.edges[mark.edge].curve
+        """How far outside its drawn edge, run on straight past its corners, a mark lies, mm; negative inside."""
+        curve = self.edges[mark.edge].curve.extend(_PAST_CORNER_MM)
         u, off = curve.find_nearest(mark.point)
         way, away = curve.find_direction(u), np.asarray(mark.point, float) - curve.evaluate([u])[0]
         # the outline runs the lower edge and the fore end the other way

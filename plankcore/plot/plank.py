@@ -23,7 +23,6 @@ from ..paper.setting import list_station_words
 
 __all__ = ["describe_plank", "keep_on_wood", "lay_plank", "list_outlines", "split_parts"]
 
-_CLEAR_MM = 10.0          # rules that stand this far from the plank's end are those of a table beside it
 _TABLE_MM = 40.0          # words this near its rules belong to it
 _BEYOND_MM = 150.0        # what else stands this far beyond an end is left out
 
@@ -88,7 +87,7 @@ def lay_plank(matter):
 def split_parts(piece):
     """A piece without the parts of a scarfed or butted plank that are drawn clear of it, and those parts, each a Piece.
     """
-    outlines = [one for one in piece.lines if one.role == "part" and "shift_mm" in dict(one.values)]
+    outlines = [one for one in piece.lines if one.role == "part" and _is_shifted(one)]
     found = [([], []) for _ in outlines]
     shapes = [flatten_strokes(one.cubics, tolerance_mm=0.5)[0] for one in outlines]
     names = [(dict(one.values).get("part"), dict(one.values)["shift_mm"]) for one in outlines]
@@ -108,6 +107,11 @@ def split_parts(piece):
         k = find((), drawn[0].cubics) if drawn else None
         (texts if k is None else found[k][1]).append(one)
     return Piece(tuple(lines), tuple(texts)), [Piece(tuple(a), tuple(b)) for a, b in found]
+
+
+def _is_shifted(line):
+    """Whether a part is drawn apart from the plank: one that is not lies over the plank's own lines."""
+    return any(float(v) for v in dict(line.values).get("shift_mm", "").split())
 
 
 def keep_on_wood(piece):
@@ -143,8 +147,8 @@ def _lay_overlay(overlay, to_piece, piece, length_mm):
              if (t.text, t.at_mm) not in have]
 
     boxes = measure_extents([one.cubics for one in fresh]), measure_extents([drawn.cubics for _, drawn in words])
-    rules = [box for one, box in zip(fresh, boxes[0]) if one.role == "rule"
-             and _stands_clear(box, length_mm, _CLEAR_MM)]
+    # all of its rules: wood left on a raked end may reach over where the table begins
+    rules = [box for one, box in zip(fresh, boxes[0]) if one.role == "rule"]
     low, high = (np.min([r[0] for r in rules], axis=0),
                  np.max([r[1] for r in rules], axis=0)) if rules else (np.full(2, np.inf), np.full(2, -np.inf))
 

@@ -70,7 +70,9 @@ def report_bend(shape, fair, settings):
         twist = 0.0 if fair.twist is None else fair.twist.evaluate(x)
         return (shape.find_curvature(x) * find_bend(x) - twist ** 2) * wide ** 2 / 8
     wound = np.zeros(len(places)) if fair.twist is None else fair.twist.evaluate(places)
-    tightest = float(find_principal_curvature(find_bend(places), wound).max())
+    # the middle of the thickness keeps its length, and strain goes by that; bend and twist are read on the inside
+    half_mm = shape.thickness_mm / 2
+    tightest = float(find_principal_curvature(find_bend(places), wound, outward_mm=half_mm).max())
     advice = judge_bend(shape.thickness_mm, 1 / tightest if tightest > 0 else np.inf,
                         species=settings.species) if known else None
     strains = find_strain(places)

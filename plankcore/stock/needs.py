@@ -15,7 +15,7 @@ _CUTS = 41
 def find_least_board(shape, settings):
     """The least boards a piece can be got out of, the clearances asked for counted; exact (geometry/convex.py)."""
     across, along = 2 * settings.edge_mm, 2 * settings.end_mm
-    narrow, area = find_least_width(shape.points), find_least_rectangle(shape.points)
+    narrow, area = find_least_width(shape.fine), find_least_rectangle(shape.fine)
     length, width = measure_extents_mm(shape.hull, 0.0)
     return LeastBoard(narrow.width_mm + across, narrow.length_mm + along, narrow.turn_deg, float(width[0]) + across,
                       float(length[0]) + along,
@@ -41,12 +41,12 @@ def find_scarf(shape, settings, *, thickness_mm):
     across, along = 2 * settings.edge_mm, 2 * settings.end_mm
     best = None
     for middle in np.linspace(first + 1.5 * long, last - 1.5 * long, _CUTS):
-        parts = [cut_polygon(shape.points, (middle + way * long / 2, 0.0), (way, 0.0)) for way in (1.0, -1.0)]
+        parts = [cut_polygon(shape.fine, (middle + way * long / 2, 0.0), (way, 0.0)) for way in (1.0, -1.0)]
         boards = [find_least_width(p) for p in parts]
         widths, lengths = tuple(b.width_mm + across for b in boards), tuple(b.length_mm + along for b in boards)
         if best is None or (max(widths), sum(widths)) < (max(best[1]), sum(best[1])):
             best = (float(middle), widths, lengths)
-    whole = find_least_width(shape.points)
+    whole = find_least_width(shape.fine)
     wood = (whole.width_mm + across) * (whole.length_mm + along)
     start = shape.to_own[:, :2] @ shape.piece.run[0] + shape.to_own[:, 2]
     return ScarfSaving(best[0] - float(start[0]), long, max(best[1]), best[1], best[2],

@@ -19,6 +19,7 @@ __all__ = ["KNOT_RULES", "LAYS", "Blot", "Outline", "ReadyBoard", "StockSettings
 FLAT_MM = 0.05
 KNOT_RULES = ("out", "clear")
 LAYS = ("grain", "middle")
+FINE_MM = 1e-3            # and where its own sizes are told
 _RUN_POINTS = 81
 _NET_DEG = 0.05
 _MOST_KEPT = 20000
@@ -62,8 +63,8 @@ class Outline:
     """A piece in axes of its own, its baseline along x with the fore end to the left, and what is known of it at each
     turn.
 
-    to_own : (2, 3), from the page. points : (n, 2) of its outline. aside : 180 where the piece lies the other way about
-    on the page, so that it is tried first as it is drawn.
+    to_own : (2, 3), from the page. points : (n, 2) of its outline; fine : on finer chords. aside : 180 where the
+    piece lies the other way about on the page, so that it is tried first as it is drawn.
     """
 
     def __init__(self, piece):
@@ -76,6 +77,7 @@ class Outline:
         self.to_own = np.hstack([turn, (-turn @ middle)[:, None]])
         outline = flatten_outline(piece.curves, tolerance_mm=FLAT_MM)
         self.points = (outline - middle) @ turn.T
+        self.fine = (flatten_outline(piece.curves, tolerance_mm=FINE_MM) - middle) @ turn.T
         self.clear = (piece.keep_clear - middle) @ turn.T
         self.hull = find_hull(self.points)
         self.ends = (0.0, 180.0) if way[0] >= 0 else (180.0, 0.0)

@@ -48,15 +48,20 @@ def find_edge_stiffness(width_mm: float, thickness_mm: float) -> float:
     return (width_mm / thickness_mm) ** 2
 
 
-def find_principal_curvature(bend_per_mm: float, twist_rad_per_mm: float) -> float:
+def find_principal_curvature(bend_per_mm: float, twist_rad_per_mm: float, *, outward_mm: float = 0.0) -> float:
     """The larger principal curvature, 1/mm, of a flat board bent along and wound: (|k| + sqrt(k^2 + 4 t^2)) / 2.
+
+    outward_mm : of the surface so far outside that where bend and twist were read; each principal radius is longer by
+    that.
 
     Of the second fundamental form [[k, t], [t, 0]]: its greater eigenvalue (M. do Carmo, Differential Geometry of
     Curves and Surfaces; from memory, not checked).
     Roundness across is planed, not bent, so it does not count. That limits along the grain hold askew to it is common
     practice, no source.
     """
-    return (abs(bend_per_mm) + (bend_per_mm ** 2 + 4 * twist_rad_per_mm ** 2) ** 0.5) / 2
+    root = (bend_per_mm ** 2 + 4 * twist_rad_per_mm ** 2) ** 0.5
+    one, other = (abs(way / (1 + way * outward_mm)) for way in ((bend_per_mm + root) / 2, (bend_per_mm - root) / 2))
+    return (one + other + abs(one - other)) / 2                     # the larger, of arrays too
 
 
 def judge_bend(thickness_mm: float, radius_mm: float, *, species: Species | str = "") -> BendAdvice:
@@ -66,7 +71,7 @@ def judge_bend(thickness_mm: float, radius_mm: float, *, species: Species | str 
     ----------
     thickness_mm : float
     radius_mm : float
-        Of the bend along the plank, either sign; inf is straight.
+        Of the bend along the plank, to the middle of its thickness, either sign; inf is straight.
     species : str or Species
         '' when not known: then judged as the stiffest wood for its strength.
 
@@ -104,7 +109,7 @@ def judge_bend(thickness_mm: float, radius_mm: float, *, species: Species | str 
                  "(Douglas-fir, from memory, not checked)"
                  % ("no strength is known here for %s" % wood.name if wood else "the wood is not given", breaks))
     what = {"cold": "bends cold", "doubtful": "is doubtful cold: try it, or steam it", "steam": "needs steam"}[verdict]
-    words = ["A radius of %.0f mm is %.0f times the thickness of %g mm (%.2f %% strain): it %s."
+    words = ["A radius of %.0f mm to its middle is %.0f times the thickness of %g mm (%.2f %% strain): it %s."
              % (radius, ratio, thickness_mm, 100 * thickness_mm / (2 * radius), what),
              about[0].upper() + about[1:] + ". A guide with a factor of %d to %d; grain, knots and moisture decide."
              % (_STEAM, _COLD)]

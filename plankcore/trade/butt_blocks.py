@@ -40,7 +40,7 @@ _SLOPES = {
 @dataclass(frozen=True)
 class BlockSize:
     """A butt block: length along the plank, how far it laps past each edge, least and usual thickness; `times` is its
-    length in plank thicknesses.
+    length in plank thicknesses, clear_mm what stays free to the nearer frame.
     """
 
     length_mm: float
@@ -48,6 +48,7 @@ class BlockSize:
     thickness_mm: float
     thicker_mm: float
     times: float
+    clear_mm: float = 0.0
 
 
 def size_block(*, thickness_mm: float, clear_mm: float, drain_mm: float, lap_mm: float,
@@ -79,7 +80,7 @@ def size_block(*, thickness_mm: float, clear_mm: float, drain_mm: float, lap_mm:
     length = max(min(times * thickness_mm, clear_mm - 2 * drain_mm), 0.0)
     return BlockSize(length, lap_mm, thickness_mm=thickness_mm,
                      thicker_mm=thickness_mm + 6.35 if thickness_mm <= 25.4 else thickness_mm,
-                     times=length / thickness_mm)
+                     times=length / thickness_mm, clear_mm=(clear_mm - length) / 2)
 
 
 def measure_scarf(*, thickness_mm: float, slope: float) -> tuple[float, float, float]:

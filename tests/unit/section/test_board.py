@@ -575,7 +575,7 @@ def test_bend_and_twist_are_judged_together_or_it_is_said_that_they_are_not():
     together, alone = (" ".join(make([row(4, bend=5000.0, **more)]).rows) for more in ({"twist": 12.0}, {}))
     assert ("BENDING, BEND AND TWIST TOGETHER" in together
             and "BENDING, THE BEND ALONE; TWIST WAS NOT GIVEN AND IS NOT JUDGED" in alone)
-    radius = [int(re.search(r"A RADIUS OF (\d+) MM IS", said).group(1)) for said in (together, alone)]
+    radius = [int(re.search(r"A RADIUS OF (\d+) MM TO ITS MIDDLE IS", said).group(1)) for said in (together, alone)]
     assert radius[0] < 0.7 * radius[1]
 
 
