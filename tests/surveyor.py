@@ -18,7 +18,8 @@ import shapely
 from host import reader
 from lxml import html
 
-__all__ = ["Claim", "Lofted", "list_csv_claims", "list_differences", "list_record_claims", "list_sheet_claims", "loft"]
+__all__ = ["Claim", "Lofted", "list_csv_claims", "list_differences", "list_record_claims", "list_sheet_claims",
+           "list_title_claims", "loft", "read_words"]
 
 # mm or degrees: what measuring on chords of a hundredth of a piece, and a file of seven digits, may add
 SLACK = 2e-4
@@ -381,6 +382,9 @@ def _claim_frame(cells, lofted, denominator):
             yield from _spread("%s, %s of the section" % (where, head), cells[head], section[key], denominator)
         for edge in ("upper", "lower"):
             text = cells["Bevel %s, deg" % edge]
+            if _misses(lofted, section, edge, line):
+                assert text == "\u2013", "%s, %s: '%s'" % (where, edge, text)
+                continue
             radial = section["known"][edge] == "taken" and section["known"]["radius"] != "taken"
             assert ("radial" in text) == radial, "%s, %s: '%s'" % (where, edge, text)
             plain = text.strip("()").replace(" radial", "")
@@ -400,6 +404,14 @@ def _claim_frame(cells, lofted, denominator):
                                       denominator)
 
 
+def _misses(lofted, section, edge, line):
+    """Whether a frame meets an end of the plank in place of this edge, which then has no bevel there; what is known of
+    it must name the end that its line meets."""
+    on = lofted.nearest_edge(line[("upper", "lower").index(edge)], edge)
+    assert section["known"][edge] == on if on != edge else section["known"][edge] not in ("fore", "aft")
+    return on != edge
+
+
 def _find_mark(lofted, edge, station, at):
     """Where the mark of this edge and frame is drawn: the middle of its cross, the one nearest to that distance along.
     """
@@ -411,12 +423,21 @@ def _find_mark(lofted, edge, station, at):
 
 
 def _measure_mark(lofted, edge, point):
+    """Along and up of a mark, and how far outside its fair edge it lies, square to that; the edge runs on straight past
+    its corners.
+    """
     fore, along, up = lay_axes(lofted.pattern)
-    off = float(shapely.distance(shapely.Point(point), shapely.LineString(lofted.pattern[edge])))
-    ring = shapely.Polygon(np.vstack([lofted.pattern["upper"], lofted.pattern["aft"], lofted.pattern["lower"][::-1],
-                                      lofted.pattern["fore"][::-1]]))
-    return float((point - fore) @ along), float((point - fore) @ up), -off if ring.contains(
-        shapely.Point(point)) else off
+    lines = []
+    for name in (edge, {"upper": "lower", "lower": "upper", "fore": "aft", "aft": "fore"}[edge]):
+        line = lofted.pattern[name]
+        ends = line[0] - line[1], line[-1] - line[-2]
+        ends = [60 * way / np.hypot(*way) for way in ends]
+        lines.append(shapely.LineString(np.vstack([line[0] + ends[0], line, line[-1] + ends[1]])))
+    foot, facing = (np.array(shapely.get_coordinates(shapely.line_interpolate_point(
+        line, shapely.line_locate_point(line, shapely.Point(point))))[0]) for line in lines)
+    off = float(np.hypot(*(point - foot)))
+    off = -off if (point - foot) @ (facing - foot) > 0 else off
+    return float((point - fore) @ along), float((point - fore) @ up), off
 
 
 def _claim_marks(rows, lofted):
@@ -483,10 +504,13 @@ def _claim_csv_frame(r, where, lofted, line, fore, along):
     if section is not None:
         for name, key in (("inside_width_mm", "inside"), ("outside_width_mm", "outside"),
                           ("upper_bevel_deg", "upper"), ("lower_bevel_deg", "lower"), ("thickness_mm", "thick")):
+            if key in ("upper", "lower") and _misses(lofted, section, key, line):
+                assert r[name] == r[key + "_bevel_from"] == "", "%s, %s" % (where, name)
+                continue
             yield Claim("%s, %s" % (where, name), float(r[name]), 0.001, section[key])
         if section["known"]["radius"] != "taken":
             yield Claim(where + ", hollow", float(r["hollow_mm"]), 0.001, section["hollow"])
-        for edge in ("upper", "lower"):
+        for edge in (e for e in ("upper", "lower") if not _misses(lofted, section, e, line)):
             radial = section["known"][edge] == "taken" and section["known"]["radius"] != "taken"
             assert (r[edge + "_bevel_from"] == "radial") == radial, where
     if lofted.saw is not None:
@@ -497,11 +521,14 @@ def _claim_csv_frame(r, where, lofted, line, fore, along):
 
 # -- the sheet -------------------------------------------------------------------------------------------------
 
-def list_sheet_claims(sheet, lofted, drawn):
-    """Every figure of the title block and at the frames, measured on the sheet itself; drawn: the drawing it was
-    plotted from, for what the sheet only tells of.
-    """
-    words = " ".join(i.values["text"] for i in sheet.items if i.role in ("note", "warning") and "text" in i.values)
+def read_words(sheet):
+    """All that is said in the title block, one line after the other."""
+    return " ".join(i.values["text"] for i in sheet.items if i.role in ("note", "warning") and "text" in i.values)
+
+
+def list_title_claims(sheet, lofted):
+    """Sizes of the plank and places of the saw line, as the title block tells them."""
+    words = read_words(sheet)
     proofs = _measure_proofs(lofted)
 
     def find(pattern):
@@ -518,13 +545,17 @@ def list_sheet_claims(sheet, lofted, drawn):
                           ("Diagonal, lower fore", "LOWER FORE TO UPPER AFT %s MM")):
         yield Claim("sheet, " + name, float(find(pattern % r"(\d+(?:\.\d+)?)")[0]), 0.1, proofs[name])
     if lofted.saw is not None:
-        yield from _claim_ranges("sheet",
-                                 find(r"CUT LINE \(SOLID\): SAW LINE\. FROM THE NET LINE[^:]*: (.*?) ?MM ?\.")[0]
-                                 + " MM.", lofted) if False else \
-            _claim_ranges("sheet", find(r"CUT LINE \(SOLID\): SAW LINE\. FROM THE NET LINE[^:]*: (.*?)\. ")[0] + " ",
-                          lofted)
+        told = find(r"CUT LINE \(SOLID\): SAW LINE\. FROM THE NET LINE[^:]*: (.*?)\. ")[0]
+        yield from _claim_ranges("sheet", told + " ", lofted)
         yield from _claim_saw_rows(words, lofted)
-        yield from _claim_planing(words, drawn)
+
+
+def list_sheet_claims(sheet, lofted, drawn):
+    """Every figure of the title block and at the frames, measured on the sheet itself; drawn: the drawing it was
+    plotted from, for what the sheet only tells of.
+    """
+    yield from list_title_claims(sheet, lofted)
+    words = read_words(sheet)
     labels = [i.values["text"] for i in sheet.items if i.role == "label" and "text" in i.values]
     for k, (label, line) in enumerate(lofted.frames):
         assert labels[2 * k] == label, "%s stands at frame %s" % (labels[2 * k], label)
@@ -563,53 +594,19 @@ def _claim_saw_rows(words, lofted):
             yield Claim("sheet, saw line off the %s edge at %s" % (edge, label), float(text), 0.1, value)
 
 
-def _claim_planing(words, drawn):
-    """'UPPER EDGE: 0.7 TO 4.2 MM OFF THE INSIDE FACE': how far the other face stands beyond the drawn one, square to
-    it.
-    """
-    if not drawn.other:
-        return
-    for edge in ("upper", "lower"):
-        match = re.search(r"%s EDGE: (.*?)\. [A-Z]" % edge.upper(), words)
-        assert match, "the sheet does not say what is planed off the %s edge" % edge
-        line = drawn.edges[edge]
-        # at the corners an edge of one face stands over the end of the other
-        over = drawn.other[edge]
-        over = np.vstack([over[0] + (over[0] - over[1]) / np.hypot(*(over[0] - over[1])), over,
-                          over[-1] + (over[-1] - over[-2]) / np.hypot(*(over[-1] - over[-2]))])
-        over = shapely.LineString(over)
-        away = []
-        for k in range(0, len(line), max(len(line) // 400, 1)):
-            _, out = drawn.outward(edge, line[k])
-            hit = shapely.get_coordinates(
-                shapely.intersection(shapely.LineString([line[k] - 100 * out, line[k] + 100 * out]), over))
-            if len(hit):
-                v = (hit - line[k]) @ out
-                away.append(v[np.argmin(np.abs(v))])
-        drawn_face = {"inboard": "INSIDE", "outboard": "OUTSIDE"}[drawn.face]
-        for sign, face in ((1.0, drawn_face), (-1.0, {"INSIDE": "OUTSIDE", "OUTSIDE": "INSIDE"}[drawn_face])):
-            told = re.search(r"(?:(\d+(?:\.\d+)?) TO |UP TO )?(\d+(?:\.\d+)?) MM(?: ALL ALONG)? OFF THE %s FACE"
-                             % face, match.group(1))
-            most = max(sign * v for v in away)
-            if not told:
-                assert most < 0.1 + 2e-3, "%s edge: %.2f mm to plane off the %s face is not told" % (edge, most, face)
-                continue
-            yield Claim("sheet, planed off the %s edge, %s face, most" % (edge, face), float(told.group(2)),
-                        0.1 + 4e-3, most)
-            if told.group(1):
-                yield Claim("sheet, planed off the %s edge, %s face, least" % (edge, face), float(told.group(1)),
-                            0.1 + 4e-3, min(sign * v for v in away))
-
-
 def _claim_cards(labels, lofted):
     """What is lettered beside each section, then the table."""
     start = labels.index("IN")
-    for label, _ in lofted.frames:
+    for label, line in lofted.frames:
         section, where = lofted.sections[label], "sheet, card of frame %s" % label
         assert labels[start:start + 2] == ["IN", "OUT"], where
         start += 2
         for edge in ("upper", "lower"):
             text = labels[start]
+            if _misses(lofted, section, edge, line):
+                assert text.startswith("%s END" % section["known"][edge].upper()), "%s, %s: %s" % (where, edge, text)
+                start += 1
+                continue
             radial = section["known"][edge] == "taken" and section["known"]["radius"] != "taken"
             assert ("RADIAL" in text) == radial, "%s, %s: %s" % (where, edge, text)
             yield Claim("%s, bevel %s" % (where, edge), float(text.split()[0]), 0.1, section[edge])
@@ -630,10 +627,13 @@ def _claim_cards(labels, lofted):
     cells = cells[len(heads) + 8:]
     keys = {"IN": "inside", "OUT": "outside", "HOLLOW": "hollow", "STOCK": "stock", "FINISHED": "thick",
             "UPPER": "upper", "LOWER": "lower"}
-    for number, (label, _) in enumerate(lofted.frames):
+    for number, (label, line) in enumerate(lofted.frames):
         section = lofted.sections[label]
         assert cells[0] == label.upper(), "table of the sheet: %s where %s should stand" % (cells[0], label)
         for head, text in zip(heads[1:8], cells[1:8]):
+            if head in ("UPPER", "LOWER") and _misses(lofted, section, head.lower(), line):
+                assert text == "NONE", "table of the sheet, frame %s, %s: %s" % (label, head, text)
+                continue
             yield Claim("sheet, table, frame %s, %s" % (label, head), float(text), 0.1, section[keys[head]])
         following = lofted.frames[number + 1][0].upper() if number + 1 < len(lofted.frames) else None
         note = cells[9] if len(cells) > 9 and heads[-1] == "NOTE" and cells[9] != following else ""

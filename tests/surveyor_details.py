@@ -15,7 +15,6 @@ from surveyor import Claim, read_figure
 
 __all__ = [
     "list_bar_claims",
-    "list_fairing_claims",
     "list_fastening_claims",
     "list_joint_claims",
     "list_joint_record_claims",
@@ -158,7 +157,7 @@ def list_fastening_claims(sheet, lofted):
     edges = [shapely.LineString(lofted.edges[e]) for e in ("upper", "lower")]
     # not a figure to be met but a floor: it is agreed where the drawing gives as much or more
     nearest = min(float(shapely.distance(shapely.Point(p), line)) for p, _ in crosses for line in edges)
-    yield Claim("sheet, room to the edges", least, 0.02, min(nearest, least))
+    yield Claim("sheet, room to the edges", least, 0.003, min(nearest, least))
     lines = [i.runs[0].trace(1) for i in sheet.find("bare")]
     bare = re.search(r"LEFT BARE, DRAWN DASHED: (.*?), FROM THE UPPER EDGE DOWN", words)
     lengths = re.findall(r"\(%s MM\)" % _MM, bare.group(1)) if bare else []
@@ -210,25 +209,3 @@ def _name_corners(middles):
     low, high = np.min(middles, axis=0), np.max(middles, axis=0)
     corners = {"A": low, "B": np.array([high[0], low[1]]), "C": high, "D": np.array([low[0], high[1]])}
     return {k: min(middles, key=lambda m: float(np.hypot(*(m - at)))) for k, at in corners.items()}
-
-
-# -- fairing ---------------------------------------------------------------------------------------------------
-
-def list_fairing_claims(data, lofted):
-    """rms and worst of the Fairing table, of the crosses of the marks to the fair edges as drawn; marks left out of the
-    fairing are not counted.
-    """
-    page = html.fromstring(data.decode("utf-8"))
-    table = next(t for t in page.xpath("//table")
-                 if [c.text_content() for c in t.xpath(".//th")][:3] == ["Edge", "rms", "Worst"])
-    for name, rms, worst, *_ in [[c.text_content() for c in r] for r in table.xpath("./tbody/tr")]:
-        edge = name.lower()
-        marks = [i for i in lofted.marks if i.values["edge"] == edge and i.values.get("verdict") != "left-out"]
-        if not marks or rms == "\u2013":
-            continue
-        line, off = shapely.LineString(lofted.pattern[edge]), []
-        for mark in marks:
-            points = np.vstack([r.trace(8) for r in mark.runs])
-            off.append(float(shapely.distance(shapely.Point((points.min(axis=0) + points.max(axis=0)) / 2), line)))
-        yield Claim("record, fairing, %s, rms" % edge, float(rms), 0.01, float(np.sqrt(np.mean(np.square(off)))))
-        yield Claim("record, fairing, %s, worst" % edge, float(worst), 0.01, max(off))

@@ -1,0 +1,245 @@
+"""The surveyor's sixth instrument: tiles, their key, rolls and long pages, measured on the pages themselves: laid by
+their lines as the key says, and read as one.
+
+It shares no code with plankcore; of the attributes it reads a line's role, its page, and the name of a join or a cross.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from surveyor import Claim, read_words
+
+__all__ = ["list_long_page_claims", "list_roll_claims", "list_tile_claims"]
+
+_MM = r"(-?\d+(?:\.\d+)?)"
+_SODIPODI, _LABEL = (
+    "{http://www.inkscape.org/namespaces/inkscape}page",
+    "{http://www.inkscape.org/namespaces/inkscape}label",
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Tile:
+    """A tile: its name, its items, where its page lies in the file, and where the tick 0 of its line would stand, both
+    (2,) mm."""
+
+    name: str
+    items: list
+    corner: np.ndarray
+    zero: np.ndarray
+
+
+def _list_pages(pages):
+    """{name: x of its left edge} of the editor's pages."""
+    root = next(iter(pages.items)).element.getroottree().getroot()
+    return {p.get(_LABEL): float(p.get("x")) for p in root.iter(_SODIPODI)}
+
+
+def _find_middle(item):
+    points = np.vstack([r.trace(1) for r in item.runs])
+    return (points.min(axis=0) + points.max(axis=0)) / 2
+
+
+def _read_tiles(pages):
+    lefts, found = _list_pages(pages), []
+    for name, left in lefts.items():
+        if name.startswith("KEY"):
+            continue
+        items = [i for i in pages.items if i.values.get("page") == name]
+        line = next(i for i in items if i.role == "baseline").runs[0].trace(1)
+        # the figures that stand at the ticks say which they are
+        ticks = sorted(
+            (float(_find_middle(i)[0]), float(np.ptp(i.runs[0].trace(1)[:, 1])))
+            for i in items
+            if i.role == "baseline-tick"
+        )
+        figures = [
+            i
+            for i in items
+            if re.fullmatch(r"\d+", i.values.get("text", ""))
+            and i.runs
+            and abs(_find_middle(i)[1] - line[0, 1]) < 8.0
+            and i.role not in ("label",)
+        ]
+        zeros = []
+        for figure in figures:
+            x = np.vstack([r.trace(1) for r in figure.runs])[:, 0]
+            at = min(
+                (t for t, tall in ticks if tall > 4.0),
+                key=lambda t: min(abs(x.min() - 1.5 - t), abs(x.max() + 1.5 - t)),
+            )
+            zeros.append(at - float(figure.values["text"]))
+        assert zeros, "no tick of tile %s has its figure" % name
+        found.append((Tile(name, items, np.array([left, 0.0]), np.array([zeros[0], line[0, 1]])), zeros, ticks, line))
+    return found
+
+
+def list_tile_claims(pages, *, plank_mm):
+    """Figures of the key and on the tiles: lines, ticks, crosses, joins, edges, key plan. plank_mm : least x and y and
+    greatest of the line to cut, on a sheet along its baseline."""
+    words, tiles, rows = read_words(pages), _read_tiles(pages), {}
+    by_name = {tile.name: tile for tile, *_ in tiles}
+    step, outer = 10.0, []
+    for tile, zeros, ticks, line in tiles:
+        where = "tile %s" % tile.name
+        for k, zero in enumerate(zeros):
+            yield Claim("%s, figure %d" % (where, k), 0.0, 1e-3, zero - zeros[0])
+        for k, (at, _) in enumerate(ticks):
+            yield Claim("%s, tick %d" % (where, k), step * round((at - tile.zero[0]) / step), 1e-3, at - tile.zero[0])
+        yield Claim("%s, line straight along" % where, 0.0, 1e-3, float(np.ptp(line[:, 1])))
+        base = next(i for i in tile.items if i.role == "baseline")
+        for name, value in (("from-mm", line[:, 0].min()), ("to-mm", line[:, 0].max())):
+            yield Claim("%s, line, %s" % (where, name), base.number(name), 1e-3, float(value) - tile.zero[0])
+        outer += [ticks[0][0] - tile.zero[0], ticks[-1][0] - tile.zero[0]]
+        rows.setdefault(tile.name[0], []).append(tile)
+    first, last, length, begins, ends = re.search(
+        r"FROM TICK %s TO TICK %s ARE %s MM BY ONE TAPE; THE LINE TO CUT BEGINS AT %s AND ENDS AT %s MM"
+        % (_MM, _MM, _MM, _MM, _MM),
+        words,
+    ).groups()
+    yield Claim("key, first tick", float(first), 0.01, min(outer))
+    yield Claim("key, last tick", float(last), 0.01, max(outer))
+    yield Claim("key, from tick to tick", float(length), 0.1, max(outer) - min(outer))
+    below = yield from _claim_joins(words, tiles, by_name)
+    yield from _claim_cut(begins, ends, tiles, below, plank_mm)
+    yield from _claim_edges(words, tiles)
+    for k, (tile, *_) in enumerate(tiles, 1):
+        texts = [i.values["text"] for i in tile.items if "text" in i.values]
+        number, count = next(m.groups() for m in (re.search(r"TILE (\d+) OF (\d+)$", t) for t in texts) if m)
+        yield Claim("tile %s, number" % tile.name, int(number), 0, k)
+        yield Claim("tile %s, of how many" % tile.name, int(count), 0, len(tiles))
+        told = next(
+            m for m in (re.match(r"LAY BY LINE (\w)(?:, %s MM BELOW LINE (\w))?, TICKS" % _MM, t) for t in texts) if m
+        )
+        assert told.group(1) == tile.name[0] and (told.group(2) is None) == (tile.name[0] == min(rows))
+        if told.group(2):
+            yield Claim("tile %s, below" % tile.name, float(told.group(2)), 0.1, below[tile.name[0]])
+    for row, text in re.findall(r"LINE (\w) IS PARALLEL TO LINE \w, %s MM BELOW IT" % _MM, words):
+        yield Claim("key, line %s below" % row, float(text), 0.1, below[row])
+    yield from _claim_key_plan(words, pages, plank_mm)
+
+
+def _claim_joins(words, tiles, by_name):
+    """Crosses lie on each other where two tiles are laid by their lines, and as far apart as is told. Returns how far
+    each row's line lies below the first's."""
+    crosses = {}
+    for tile, *_ in tiles:
+        for item in tile.items:
+            if item.role == "join-mark":
+                crosses.setdefault(item.values["cross"], {})[tile.name] = _find_middle(item) - tile.zero
+    below = {min(name[0] for name in by_name): 0.0}
+    for _ in range(len(by_name)):
+        for places in crosses.values():
+            for a, b in ((a, b) for a in places for b in places if a[0] != b[0]):
+                if a[0] in below and b[0] not in below:
+                    below[b[0]] = below[a[0]] + float(places[a][1] - places[b][1])
+    laid = {}
+    for cross, places in crosses.items():
+        assert len(places) == 2, "cross %s is on %d tiles" % (cross, len(places))
+        spots = [place + [0.0, below[name[0]]] for name, place in places.items()]
+        laid[cross] = spots[0]
+        yield Claim("cross %s, of both tiles" % cross, 0.0, 1e-3, float(np.hypot(*(spots[0] - spots[1]))))
+    for tile, *_ in tiles:
+        texts = [i.values["text"] for i in tile.items if "text" in i.values]
+        for a, b, text in (
+            m.groups() for m in (re.fullmatch(r"(\d+[A-Z])  TO (\d+[A-Z]) %s MM" % _MM, t) for t in texts) if m
+        ):
+            yield Claim(
+                "tile %s, %s to %s" % (tile.name, a, b), float(text), 0.1, float(np.hypot(*(laid[a] - laid[b])))
+            )
+    told = re.findall(r"JOIN (\d+), (\w+) TO (\w+): %s MM" % _MM, words)
+    assert {int(c[:-1]) for c in crosses} == {int(t[0]) for t in told}, "the key tells of %d joins" % len(told)
+    for number, one, other, text in told:
+        some = sorted(c for c in crosses if c[:-1] == number)
+        assert set(crosses[some[0]]) == {one, other}, "join %s is of %s" % (number, sorted(crosses[some[0]]))
+        yield Claim("key, join %s" % number, float(text), 0.1, float(np.hypot(*(laid[some[0]] - laid[some[-1]]))))
+    far = re.search(
+        r"LONG DIAGONALS, CROSS TO CROSS: (\w+) TO (\w+) %s, (\w+) TO (\w+) %s MM" % (_MM, _MM), words
+    ) or re.search(r"FROM CROSS (\w+) TO CROSS (\w+) %s MM" % _MM, words)
+    if far:
+        groups = far.groups()
+        for a, b, text in (groups[k : k + 3] for k in range(0, len(groups), 3)):
+            yield Claim("key, %s to %s" % (a, b), float(text), 0.1, float(np.hypot(*(laid[a] - laid[b]))))
+    return below
+
+
+def _claim_cut(begins, ends, tiles, below, plank_mm):
+    """The line to cut of all tiles, laid: where it begins and ends, and that it is as long and as broad as the plank's
+    own."""
+    points = np.vstack(
+        [
+            r.trace(64) - tile.zero + [0.0, below[tile.name[0]]]
+            for tile, *_ in tiles
+            for i in tile.items
+            if i.role == ("saw" if any(j.role == "saw" for j in tile.items) else "outline")
+            for r in i.runs
+        ]
+    )
+    yield Claim("key, line to cut begins", float(begins), 0.1, float(points[:, 0].min()))
+    yield Claim("key, line to cut ends", float(ends), 0.1, float(points[:, 0].max()))
+    # the tiles lie along the plank's least width: its greatest reach does not mind
+    hull = shapely.get_coordinates(shapely.MultiPoint(points).convex_hull)
+    reach = float(np.hypot(*(hull[:, None] - hull[None]).reshape(-1, 2).T).max())
+    yield Claim("tiles, the line's greatest reach", plank_mm, 0.01, reach)
+
+
+def _claim_edges(words, tiles):
+    wide, tall, across = re.search(r"DASHED EDGES %s X %s MM, BOTH DIAGONALS %s MM" % (_MM, _MM, _MM), words).groups()
+    for tile, *_ in tiles:
+        ends = np.vstack([i.runs[0].trace(1) for i in tile.items if i.role == "tile-edge"])
+        low, high = ends.min(axis=0), ends.max(axis=0)
+        for name, text, value in (
+            ("wide", wide, high[0] - low[0]),
+            ("tall", tall, high[1] - low[1]),
+            ("diagonal", across, np.hypot(*(high - low))),
+        ):
+            yield Claim("tile %s, edges, %s" % (tile.name, name), float(text), 0.1, float(value))
+
+
+def _claim_key_plan(words, pages, plank_mm):
+    """The key plan's plank, times its scale, reaches as far as the plank."""
+    (scale,) = re.search(r"KEY PLAN 1:(\d+) ", words).groups()
+    shapes = [i for i in pages.items if i.role == "key-plan" and any(len(p) == 4 for r in i.runs for p in r.pieces)]
+    reach = 0.0
+    for item in shapes:
+        hull = shapely.get_coordinates(shapely.MultiPoint(np.vstack([r.trace(16) for r in item.runs])).convex_hull)
+        reach = max(reach, float(np.hypot(*(hull[:, None] - hull[None]).reshape(-1, 2).T).max()))
+    yield Claim("key plan, 1:%s" % scale, plank_mm, 0.01 * int(scale), reach * int(scale))
+
+
+def list_roll_claims(roll, lofted):
+    """Widths at the frames of a plank that lies on a roll: each figure follows its frame's label."""
+    labels, at = [i.values["text"] for i in roll.items if i.role == "label" and "text" in i.values], 0
+    for label, line in lofted.frames:
+        some = [k for k in range(at, len(labels) - 1) if labels[k] == label and re.fullmatch(r"\d+\.\d", labels[k + 1])]
+        assert some, "frame %s has no width on the roll" % label
+        at = some[0] + 1
+        yield Claim("roll, width at frame %s" % label, float(labels[at]), 0.1, float(np.hypot(*(line[1] - line[0]))))
+
+
+def list_long_page_claims(sheet):
+    """The two rows at either end of a long page: how long it is, and how far apart the two crosses stand."""
+    ends = [i for i in sheet.items if i.role == "page-end" and "text" not in i.values]
+    texts = [i.values["text"] for i in sheet.items if i.role == "page-end" and "text" in i.values]
+    assert len(ends) == 2 and len(texts) == 4, "a long page has %d crosses and %d rows of words at its ends" % (
+        len(ends),
+        len(texts),
+    )
+    apart = float(np.hypot(*(_find_middle(ends[0]) - _find_middle(ends[1]))))
+    for text in texts:
+        long, between = (
+            re.fullmatch(p % _MM, text) for p in (r"THIS PAGE IS %s MM LONG", r"TO THE CROSS AT ITS OTHER END %s MM")
+        )
+        yield Claim(
+            "page end, %s" % ("length" if long else "cross to cross"),
+            float((long or between).group(1)),
+            0.1,
+            sheet.width_mm if long else apart,
+        )
+    for item in ends:
+        yield Claim("page end, length-mm", item.number("length-mm"), 0.02, sheet.width_mm)
+        yield Claim("page end, apart-mm", item.number("apart-mm"), 1e-3, apart)
