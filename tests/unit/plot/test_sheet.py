@@ -14,6 +14,7 @@ from plankcore.geometry.bezier import flatten_cubics
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.strokes import draw_polyline, measure_extent
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.facts import Fact
 from plankcore.model.page import MediumCorrection, PlankMatter
 from plankcore.model.plank import Mark
 from plankcore.paper.pieces import letter_texts
@@ -326,7 +327,7 @@ def test_the_drawn_face_is_drawn_once_and_beside_the_outline_where_it_differs():
 def test_what_is_not_included_is_what_the_saw_line_does_not_count(includes, absent):
     plank = make_bowed_plank(**NAMES)
     saw = replace(add_allowances(plank, added_mm={"upper": 3, "lower": 3, "fore": 25, "aft": 12}), includes=includes,
-                  rows=("Planed off: 2.1 mm at frame 4.",))
+                  facts=(Fact("planed-off", "Planed off: 2.1 mm at frame 4."),))
     words = list_words(lay_out_sheet(plank, saw=saw)).replace("\n", " ")
     assert "NOT INCLUDED: %s." % absent in words and "PLANED OFF: 2.1 MM AT FRAME 4." in words
     assert all(("INCLUDED IN THE CUT LINE" in words) == bool(includes) for _ in includes)
