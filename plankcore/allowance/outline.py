@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,6 +12,13 @@ from ..geometry.outer_edge import join_outer, measure_aside_mm
 from ..geometry.outline import measure_outline_area_mm2, meet_corners
 from ..geometry.varied_offset import offset_curve_varied
 
+if TYPE_CHECKING:
+    from typing import Any, Callable, Mapping
+
+    from ..geometry.curve import Curve
+    from ..model.board import Board
+    from ..model.plank import Plank
+
 __all__ = ["LOOP", "SEEN_MM", "Cut", "Planing", "list_stations", "measure_planing", "outline_board"]
 
 LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline
@@ -18,7 +26,7 @@ SEEN_MM = 0.1            # less than this is not planed
 _PER_PIECE = 16
 
 
-def outline_board(board, distances):
+def outline_board(board: Board, distances: Mapping[str, Callable[..., Any]]) -> tuple[Curve, ...]:
     """Closed curves outside both faces, edge by edge the outer line of the two, each moved outward by its own distance.
 
     Parameters
@@ -61,7 +69,7 @@ def outline_board(board, distances):
     return tuple(meet_corners(chains[0], outer, reach_mm=1.0))
 
 
-def list_stations(board):
+def list_stations(board: Board | None) -> list[tuple[str, float]]:
     """(label, distance along the baseline, mm) of a board's sections, from the fore end aft; none without a board."""
     return sorted(((s.station.upper(), s.distance_mm) for s in board.sections),
                   key=lambda row: row[1]) if board is not None else []
@@ -86,16 +94,16 @@ class Planing:
     """
 
     edge: str
-    cuts: tuple
-    changes_mm: tuple
+    cuts: tuple[Cut, ...]
+    changes_mm: tuple[float, ...]
 
     @property
-    def is_long(self):
+    def is_long(self) -> bool:
         """Whether it is a long edge and no end."""
         return self.edge in ("upper", "lower")
 
 
-def measure_planing(plank, board):
+def measure_planing(plank: Plank, board: Board) -> list[Planing]:
     """What stands proud on which face, edge by edge, once the board is sawn square to a line outside both faces.
 
     Parameters
@@ -124,7 +132,7 @@ def measure_planing(plank, board):
         if name == "lower":
             u, aside, far = u[::-1], aside[::-1], far[::-1]
         keep = np.isfinite(aside)
-        found.append(_measure_edge(name, aside[keep], far[keep], drawn, other))
+        found.append(_measure_edge(name, aside[keep], far=far[keep], drawn=drawn, other=other))
     return found
 
 

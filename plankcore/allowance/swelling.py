@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,11 @@ from ..model.ranges import refuse_outside
 from ..trade.moisture import LIVES, MEAN_PERCENT, find_afloat, find_movement_mm, judge_hanging_moisture
 from ..trade.wood import find_species
 from . import words
+
+if TYPE_CHECKING:
+    from typing import Any, Callable
+
+    from ..model.board import Seam
 
 __all__ = ["LIVES", "Swelling", "SwellingSettings", "find_swelling", "make_room"]
 
@@ -36,7 +42,7 @@ class SwellingSettings:
     species: str = ""
     cut: str = "flat"
     hanging_percent: float = MEAN_PERCENT
-    afloat_percent: float = None
+    afloat_percent: float | None = None
     strakes: int = 0
     girth_mm: float = 0.0
     room: bool = False
@@ -45,7 +51,7 @@ class SwellingSettings:
     lives: str = LIVES[0]
 
     @property
-    def asked(self):
+    def asked(self) -> bool:
         """Whether there is a wood to answer for."""
         return bool(str(self.species).strip()) or self.tangential_percent != 0 or self.radial_percent != 0
 
@@ -60,17 +66,17 @@ class Swelling:
     by, or None.
     facts, findings : what it comes to, for the sheet, and doubts."""
 
-    share: float
+    share: float | None
     widest_mm: float
-    movement_mm: float
-    seam_mm: float
-    side_mm: float
-    facts: tuple
-    findings: tuple
-    afloat_percent: float = None
+    movement_mm: float | None
+    seam_mm: float | None
+    side_mm: float | None
+    facts: tuple[Any, ...]
+    findings: tuple[Finding, ...]
+    afloat_percent: float | None = None
 
 
-def find_swelling(settings, *, widest_mm, seam=None):
+def find_swelling(settings: SwellingSettings, *, widest_mm: float, seam: Seam | None = None) -> Swelling | None:
     """What a plank does when it takes up water, or dries.
 
     Parameters
@@ -126,7 +132,8 @@ def find_swelling(settings, *, widest_mm, seam=None):
         asked = Fact("swelling", words.tell_not_judged(
             afloat, seam_waits=seam is not None and seam.gap_mm > 0,
             side_waits=bool(settings.strakes or settings.girth_mm)), verdict="not judged")
-        return Swelling(None, float(widest_mm), None, None, None, (asked, hung), findings)
+        return Swelling(None, float(widest_mm), movement_mm=None, seam_mm=None, side_mm=None, facts=(asked, hung),
+                        findings=findings)
     movement = move(afloat.percent)
     share, moved = movement.movement_mm, movement.movement_mm * widest_mm
     if settings.room and share <= 0:
@@ -154,10 +161,11 @@ def find_swelling(settings, *, widest_mm, seam=None):
                        unit="mm", limit=gap, about="%g percent" % percent)
                   for percent, there in ends] or [Fact("seam-afloat", words.tell_seam(gap, each), number=each,
                                                        unit="mm", limit=gap)]
-    return Swelling(share, float(widest_mm), moved, each, side, (*facts, hung), findings, afloat.percent)
+    return Swelling(share, float(widest_mm), movement_mm=moved, seam_mm=each, side_mm=side, facts=(*facts, hung),
+                    findings=findings, afloat_percent=afloat.percent)
 
 
-def make_room(share, width_mm):
+def make_room(share: float, width_mm: float) -> Callable[..., Any]:
     """A function of places on a long edge: mm to leave off there, half of what the plank moves over its width at that
     place.
 

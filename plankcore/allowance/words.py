@@ -1,9 +1,18 @@
 """Every sentence of Allowances: what the saw line counts, what is planed off where, and what swelling does."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..units import format_mm
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..trade.moisture import Afloat, MoistureAdvice, Movement
+    from .outline import Planing
+    from .saw_line import LeftOff
 
 __all__ = [
     "tell_afloat",
@@ -33,7 +42,7 @@ def _spell(value_mm):
     return text if text.startswith("-") or text == "0 MM" else "+" + text
 
 
-def tell_place(distance_mm, stations):
+def tell_place(distance_mm: float, stations: Sequence[tuple[str, float]]) -> str:
     """'AT STATION 12', 'BETWEEN STATIONS 11 AND 12', 'FORWARD OF STATION 7'; where no station is known, how far from
     the fore end.
 
@@ -59,7 +68,7 @@ def tell_place(distance_mm, stations):
     return "BETWEEN STATIONS %s AND %s" % (stations[after - 1][0], stations[after][0])
 
 
-def tell_saw_line(includes, *, on_board):
+def tell_saw_line(includes: Sequence[str], *, on_board: bool) -> str:
     """What the line is: of the drawn face alone, or square through a board; with the bevels still to plane."""
     if not on_board:
         return "SAW LINE OF THE DRAWN FACE ALONE, AS IF EVERY EDGE WERE SQUARE."
@@ -68,7 +77,7 @@ def tell_saw_line(includes, *, on_board):
     return "SAW LINE SQUARE THROUGH THE BOARD, %s. PLANE TO THE BEVELS AFTER SAWING." % lies
 
 
-def tell_counted(includes, missing):
+def tell_counted(includes: Sequence[str], missing: Sequence[str]) -> str:
     """What the line counts beside the allowances, and what it does not."""
     def spell(words):
         return ", ".join(_COUNTED_AS.get(w, w.upper()) for w in words)
@@ -76,7 +85,7 @@ def tell_counted(includes, missing):
     return counted + (" NOT COUNTED: %s." % spell(missing) if missing else "")
 
 
-def tell_room(left_off, stations, *, on_board):
+def tell_room(left_off: Sequence[LeftOff], stations: Sequence[tuple[str, float]], *, on_board: bool) -> str:
     """The line to plane to is not the line that is drawn: by how much."""
     face = "FACES" if on_board else "FACE"
     room = "; ".join("%s EDGE UP TO %s, MOST %s" % (
@@ -85,7 +94,8 @@ def tell_room(left_off, stations, *, on_board):
             % (room, face, "ARE" if on_board else "IS", "THEM" if on_board else "IT"))
 
 
-def tell_room_inside(left_off, stations, *, on_board, seen_mm):
+def tell_room_inside(left_off: Sequence[LeftOff], stations: Sequence[tuple[str, float]], *, on_board: bool,
+                     seen_mm: float) -> str:
     """Where the saw runs by the drawn line: inside it, by more than seen_mm, or how far outside it stays."""
     line = "THE DRAWN FACES" if on_board else "THE DRAWN FACE"
     inside = ["%s EDGE UP TO %s INSIDE, MOST %s" % (
@@ -99,7 +109,7 @@ def tell_room_inside(left_off, stations, *, on_board, seen_mm):
                         for one in left_off))
 
 
-def warn_of_room(one, stations, *, seen_mm, clear_mm):
+def warn_of_room(one: LeftOff, stations: Sequence[tuple[str, float]], *, seen_mm: float, clear_mm: float) -> str:
     """The drawn line is sawn away at an edge, or all but: what to do about it."""
     if one.inside_mm > seen_mm:
         lies = "%s inside the drawn edge" % format_mm(one.inside_mm)
@@ -113,7 +123,7 @@ def warn_of_room(one, stations, *, seen_mm, clear_mm):
                format_mm(one.most_mm), format_mm(one.most_mm + clear_mm)))
 
 
-def tell_planing(planing, stations, *, seen_mm):
+def tell_planing(planing: Planing, stations: Sequence[Any], *, seen_mm: float) -> str:
     """What comes off one edge once the board is sawn, from which face, and where it changes face.
 
     Parameters
@@ -147,20 +157,20 @@ def tell_planing(planing, stations, *, seen_mm):
     return text
 
 
-def tell_not_judged(afloat, *, seam_waits, side_waits):
+def tell_not_judged(afloat: Afloat, *, seam_waits: bool, side_waits: bool) -> str:
     """Swelling is not judged, the question that is open, and what was given in vain."""
     waits = (["WHETHER THE SEAM CLOSES"] if seam_waits else []) + (
         ["THE SIDE, BY THE STRAKES OR GIRTH GIVEN"] if side_waits else [])
     return "SWELLING: %s%s" % (afloat.words.upper(), " NOR %s." % ", NOR ".join(waits) if waits else "")
 
 
-def tell_movement(moved_mm, widest_mm, movement):
+def tell_movement(moved_mm: float, widest_mm: float, movement: Movement) -> str:
     """How far the greatest width moves where nothing holds it."""
     return ("SWELLING, FREE (IN THE HULL THE NEIGHBOURS HOLD IT), AN ESTIMATE BY AVERAGES: %s ON THE GREATEST WIDTH "
             "OF %s. %s." % (_spell(moved_mm), format_mm(widest_mm).upper(), movement.words.split(". ")[0].upper()))
 
 
-def tell_afloat(afloat, ends_mm):
+def tell_afloat(afloat: Afloat, ends_mm: Sequence[float]) -> str:
     """What moisture was taken for the boat afloat; ends_mm : movement at both ends of its range, or ()."""
     text = "MOISTURE AFLOAT: " + afloat.words.upper()
     if ends_mm:
@@ -168,7 +178,8 @@ def tell_afloat(afloat, ends_mm):
     return text
 
 
-def tell_share_of_seam(each_mm, side_mm, *, by_mean_strake, by_girth, strakes):
+def tell_share_of_seam(each_mm: float, side_mm: float | None, *, by_mean_strake: bool, by_girth: bool,
+                       strakes: int) -> str:
     """What comes to each seam, and over the whole side where that can be told."""
     side = "." if side_mm is None else "; OVER THE SIDE %s BY %s." % (
         _spell(side_mm), "ITS GIRTH" if by_girth else "%d STRAKES LIKE IT" % strakes)
@@ -176,13 +187,13 @@ def tell_share_of_seam(each_mm, side_mm, *, by_mean_strake, by_girth, strakes):
                                       else "NEIGHBOURS TAKEN TO BE LIKE THIS PLANK", side)
 
 
-def tell_left_off(each_edge_mm):
+def tell_left_off(each_edge_mm: float) -> str:
     """What is left off at each edge where the plank is widest."""
     return ("LEFT OFF FOR SWELLING: %s AT EACH EDGE AT THE WIDEST, LESS WHERE THE PLANK IS NARROWER."
             % format_mm(each_edge_mm).upper())
 
 
-def tell_seam(gap_mm, each_mm, *, percent=None):
+def tell_seam(gap_mm: float, each_mm: float, *, percent: float | None = None) -> str:
     """Whether a seam that stands gap_mm open closes by each_mm of swelling; percent : moisture, where a range is told.
     """
     gap = format_mm(gap_mm).upper()
@@ -199,11 +210,11 @@ def tell_seam(gap_mm, each_mm, *, percent=None):
     return lead + said
 
 
-def tell_hanging(advice):
+def tell_hanging(advice: MoistureAdvice) -> str:
     """Whether the wood is fit to hang."""
     return "MOISTURE WHEN HUNG: %s." % advice.words.upper()
 
 
-def warn_of_moisture(verdict, percent):
+def warn_of_moisture(verdict: str, percent: float) -> str:
     """Too wet or too dry to hang."""
     return "WARN: MOISTURE TOO %s TO HANG: %g %%; 12 TO 18 %% IS ASKED." % (verdict.upper(), percent)

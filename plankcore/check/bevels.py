@@ -3,6 +3,8 @@ they change along the plank, the seam, the ends.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.doubts import measure_out_of_line
@@ -10,6 +12,9 @@ from ..model.check import CheckResult, make_place
 from ..trade.check_limits import BEVEL_OFF_DEG, BEVEL_SHARE, BEVEL_STEP_DEG, PRACTICE, SEAM_SHARES
 from ..trade.seams import find_gap_mm, judge_thickness
 from ..units import format_mm
+
+if TYPE_CHECKING:
+    from ..model.check import PlankState
 
 __all__ = ["CHECKS"]
 
@@ -31,7 +36,7 @@ def _find_end(section, edge):
     return make_place(section.line[_EDGES.index(edge)])
 
 
-def check_bevel_sign(state):
+def check_bevel_sign(state: PlankState) -> CheckResult:
     """Each bevel against what the roundness of its frame asks for: the wrong sign, a change of sign that was missed, a
     number of another place.
     """
@@ -57,18 +62,21 @@ def check_bevel_sign(state):
     limit = "THE SAME SIGN, WITHIN %g DEG AND %.0f PERCENT OF IT" % (BEVEL_OFF_DEG.good, 100 * BEVEL_SHARE)
     where = tuple(_find_end(r[0], r[1]) for r in (wrong or far))
     if wrong:
-        return CheckResult(name, "fail", "WRONG WAY AT %d PLACES: %s" % (len(wrong), said), limit, _GEOMETRY,
-                           "MINUS WHERE THE OUTSIDE IS NARROWER: READ THE BEVEL BOARD AGAIN, FRAME BY FRAME", where,
-                           worst[2] - worst[3])
+        return CheckResult(name, "fail", found="WRONG WAY AT %d PLACES: %s" % (len(wrong), said), limit=limit,
+                           source=_GEOMETRY,
+                           remedy="MINUS WHERE THE OUTSIDE IS NARROWER: READ THE BEVEL BOARD AGAIN, FRAME BY FRAME",
+                           where=where,
+                           number=worst[2] - worst[3])
     if far:
         failing = any(abs(r[2] - r[3]) > r[4] + BEVEL_OFF_DEG.bad for r in far)
-        return CheckResult(name, "fail" if failing else "doubt", said, limit, _GEOMETRY,
-                           "READ BEVEL AND HOLLOW AGAIN THERE; A KNUCKLE OR A CHINE WOULD EXPLAIN IT", where,
-                           worst[2] - worst[3])
-    return CheckResult(name, "pass", said, limit, _GEOMETRY, number=worst[2] - worst[3])
+        return CheckResult(name, "fail" if failing else "doubt", found=said, limit=limit, source=_GEOMETRY,
+                           remedy="READ BEVEL AND HOLLOW AGAIN THERE; A KNUCKLE OR A CHINE WOULD EXPLAIN IT",
+                           where=where,
+                           number=worst[2] - worst[3])
+    return CheckResult(name, "pass", found=said, limit=limit, source=_GEOMETRY, number=worst[2] - worst[3])
 
 
-def check_bevel_change(state):
+def check_bevel_change(state: PlankState) -> CheckResult:
     """Bevels from frame to frame: single readings that the others do not bear out, and jumps in the faired ones."""
     name, board = "BEVELS FROM FRAME TO FRAME", state.board
     if board is None or all(s.known.get(e, "taken") == "taken" for s in board.sections for e in _EDGES):
@@ -87,14 +95,15 @@ def check_bevel_change(state):
         return CheckResult.need(name, "BEVELS AT FIVE FRAMES")
     worst = max(rows, key=lambda r: r[0])
     if worst[0] <= BEVEL_STEP_DEG.good:
-        return CheckResult(name, "pass", worst[1], limit, BEVEL_STEP_DEG.source, number=worst[0])
+        return CheckResult(name, "pass", found=worst[1], limit=limit, source=BEVEL_STEP_DEG.source, number=worst[0])
     where = tuple(r[2] for r in rows if r[0] > BEVEL_STEP_DEG.good and r[2] is not None)
-    return CheckResult(name, "fail" if worst[0] > BEVEL_STEP_DEG.bad else "doubt", worst[1], limit,
-                       BEVEL_STEP_DEG.source, "READ IT AGAIN: A SIGN LEFT OUT, OR ANOTHER FRAME'S NUMBER", where,
-                       worst[0])
+    return CheckResult(name, "fail" if worst[0] > BEVEL_STEP_DEG.bad else "doubt", found=worst[1], limit=limit,
+                       source=BEVEL_STEP_DEG.source,
+                       remedy="READ IT AGAIN: A SIGN LEFT OUT, OR ANOTHER FRAME'S NUMBER", where=where,
+                       number=worst[0])
 
 
-def check_half_angle(state):
+def check_half_angle(state: PlankState) -> CheckResult:
     """The bevels at one frame against half the angle to the neighbours' flats, read there again."""
     name, measured = "BEVEL HALF OF THE ANGLE", state.measured
     told = {"upper": measured.upper_angle_deg, "lower": measured.lower_angle_deg}
@@ -115,16 +124,17 @@ def check_half_angle(state):
                                                                                     section.station.upper(), worst[2])
     limit = "WITHIN %g DEG, FAILS OVER %g" % (BEVEL_STEP_DEG.good, BEVEL_STEP_DEG.bad)
     if off <= BEVEL_STEP_DEG.good:
-        return CheckResult(name, "pass", said, limit, BEVEL_STEP_DEG.source, number=off)
+        return CheckResult(name, "pass", found=said, limit=limit, source=BEVEL_STEP_DEG.source, number=off)
     turned = worst[1] * worst[2] < 0 and min(abs(worst[1]), abs(worst[2])) >= _SIGN_DEG
     remedy = ("THE SIGN IS WRONG: PLUS WHERE THE HULL IS ROUND THERE" if turned
               else "READ BOTH AGAIN; THE ANGLE IS BETWEEN THE FLATS, SQUARE TO THE SEAM")
-    return CheckResult(name, "fail" if off > BEVEL_STEP_DEG.bad or turned else "doubt", said, limit,
-                       BEVEL_STEP_DEG.source, remedy,
-                       tuple(_find_end(section, r[0]) for r in rows if abs(r[1] - r[2]) > BEVEL_STEP_DEG.good), off)
+    return CheckResult(name, "fail" if off > BEVEL_STEP_DEG.bad or turned else "doubt", found=said, limit=limit,
+                       source=BEVEL_STEP_DEG.source, remedy=remedy,
+                       where=tuple(_find_end(section, r[0]) for r in rows if abs(r[1] - r[2]) > BEVEL_STEP_DEG.good),
+                       number=off)
 
 
-def check_seam(state):
+def check_seam(state: PlankState) -> CheckResult:
     """Tight inside, open outside by the rule that was asked for, and as much as any builder gives."""
     name, board = "CAULKING SEAM", state.board
     if board is None:
@@ -138,16 +148,18 @@ def check_seam(state):
     if board.seam.rule not in ("none", "own"):
         wanted = find_gap_mm(board.seam.rule, thickness)[0]
         if abs(gap - wanted) > _SAME_MM:
-            return CheckResult(name, "fail", said, "%s BY ITS RULE" % format_mm(wanted, places=2).upper(),
-                               board.seam.source, "RUN HOLLOW AND BEVELS AGAIN", (), gap)
+            return CheckResult(name, "fail", found=said, limit="%s BY ITS RULE" % format_mm(wanted, places=2).upper(),
+                               source=board.seam.source, remedy="RUN HOLLOW AND BEVELS AGAIN", where=(), number=gap)
     if (gap == 0 and thin) or (low - _SAME_MM <= gap <= high + _SAME_MM and not thin):
-        return CheckResult(name, "pass", said, limit, SEAM_SHARES.source, number=gap)
+        return CheckResult(name, "pass", found=said, limit=limit, source=SEAM_SHARES.source, number=gap)
     if thin and gap:
-        return CheckResult(name, "doubt", said, limit, "thin planks: " + PRACTICE,
-                           "LEAVE THE SEAM OUT, OR ASK THE YARD: A THIN PLANK IS SELDOM CAULKED", (), gap)
+        return CheckResult(name, "doubt", found=said, limit=limit, source="thin planks: " + PRACTICE,
+                           remedy="LEAVE THE SEAM OUT, OR ASK THE YARD: A THIN PLANK IS SELDOM CAULKED", where=(),
+                           number=gap)
     remedy = ("GIVE A SEAM RULE, OR SAY TO THE CAULKER THAT THE EDGES ARE TIGHT" if not gap
               else "SEE THAT THE IRON FITS: TOO NARROW TAKES NO COTTON, TOO WIDE LETS IT THROUGH")
-    return CheckResult(name, "doubt", said, limit, SEAM_SHARES.source, remedy, (), gap)
+    return CheckResult(name, "doubt", found=said, limit=limit, source=SEAM_SHARES.source, remedy=remedy, where=(),
+                       number=gap)
 
 
 def _measure_end_mm(board, end):
@@ -167,14 +179,14 @@ def _measure_end_mm(board, end):
     return reach if board.face == "inboard" else -reach
 
 
-def check_hood(state):
+def check_hood(state: PlankState) -> CheckResult:
     """The bevel of a hood end: cut square it is short outside, or long inside, by thickness times its tangent."""
     name = "BEVEL OF THE HOOD END"
     hoods = [e for e in ("fore", "aft") if state.joint_settings.get(e + "_end") == "hood"]
     if not state.joint_settings:
         return CheckResult.need(name, "SCARFS AND BUTTS, WHICH SAYS WHICH END IS A HOOD END")
     if not hoods:
-        return CheckResult(name, "pass", "NO HOOD END", "", "")
+        return CheckResult(name, "pass", found="NO HOOD END", limit="", source="")
     if state.board is None:
         return CheckResult.need(name, "HOLLOW AND BEVELS, WITH THE BEVEL OF THE %s END" % hoods[0].upper())
     reach = {e: _measure_end_mm(state.board, e) for e in hoods}
@@ -184,10 +196,10 @@ def check_hood(state):
                                 % " AND ".join(bare).upper())
     said = "; ".join("%s END: OUTSIDE %s %s" % (e.upper(), format_mm(abs(v)).upper(),
                                                 "LONGER" if v > 0 else "SHORTER") for e, v in reach.items())
-    return CheckResult(name, "pass", said, "GIVEN", PRACTICE)
+    return CheckResult(name, "pass", found=said, limit="GIVEN", source=PRACTICE)
 
 
-def check_bending(state):
+def check_bending(state: PlankState) -> CheckResult:
     """Whether the length that bending adds is in the board and in the saw line."""
     name, board = "LENGTH IN BENDING", state.board
     if board is None:
@@ -196,10 +208,12 @@ def check_bending(state):
         return CheckResult.need(name, "THE BEND AT THE FRAMES, OR THE TOTAL TURN, IN HOLLOW AND BEVELS")
     said = "%+.1f MM COUNTED, TURNED THROUGH %.1f DEG" % (board.length_added_mm, board.turn_deg)
     if state.saw is not None and "bend" in board.includes and "bend" not in state.saw.includes:
-        return CheckResult(name, "fail", said, "IN THE SAW LINE",
-                           "geometry: bending keeps the length at mid-thickness", "RUN ALLOWANCES AGAIN", (),
-                           board.length_added_mm)
-    return CheckResult(name, "pass", said, "COUNTED", "geometry: bending keeps the length at mid-thickness",
+        return CheckResult(name, "fail", found=said, limit="IN THE SAW LINE",
+                           source="geometry: bending keeps the length at mid-thickness",
+                           remedy="RUN ALLOWANCES AGAIN", where=(),
+                           number=board.length_added_mm)
+    return CheckResult(name, "pass", found=said, limit="COUNTED",
+                       source="geometry: bending keeps the length at mid-thickness",
                        number=board.length_added_mm)
 
 

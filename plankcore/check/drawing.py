@@ -4,6 +4,7 @@ that lies on the page.
 from __future__ import annotations
 
 import textwrap
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,6 +12,12 @@ from ..geometry.bezier import draw_circle
 from ..geometry.lettering import text_width_mm
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import Overlay, SheetLine, SheetText
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import Point
+    from ..model.check import CheckResult, PlankState
 
 __all__ = ["draw_results", "tell_table_place"]
 
@@ -27,7 +34,8 @@ _SOURCE_LETTERS = 100     # no longer than the columns above them are wide
 _VERDICTS = {"fail": "FAIL", "doubt": "DOUBT", "pass": "PASS", "not judged": "NOT JUDGED"}
 
 
-def draw_results(state, results, *, summary, caution, facts):
+def draw_results(state: PlankState, results: Sequence[CheckResult], *, summary: str, caution: str,
+                 facts: Any) -> Overlay:
     """The Overlay of results.
 
     Parameters
@@ -47,12 +55,13 @@ def draw_results(state, results, *, summary, caution, facts):
     left, top = page.find_room(table.width_mm, table.height_mm)
     shift = np.array([left, top])
     lines += [SheetLine(line.cubics + shift, line.pen, line.role, line.style) for line in table.lines]
-    texts += [SheetText(t.text, (t.at_mm[0] + left, t.at_mm[1] + top), t.height_mm, t.angle_deg, t.anchor, t.style,
-                        t.role) for t in table.texts]
+    texts += [SheetText(t.text, (t.at_mm[0] + left, t.at_mm[1] + top), height_mm=t.height_mm, angle_deg=t.angle_deg,
+                        anchor=t.anchor, style=t.style,
+                        role=t.role) for t in table.texts]
     return Overlay(tuple(lines), tuple(texts), tuple(facts))
 
 
-def tell_table_place(state, overlay):
+def tell_table_place(state: PlankState, overlay: Overlay) -> str:
     """'below' or 'above': where the table of an Overlay of `draw_results` lies from the plank."""
     title = next(t for t in overlay.texts if t.height_mm == TITLE_MM)
     middle = np.vstack([c.flatten(tolerance_mm=0.5) for c in state.plank.outline()])[:, 1].mean()
@@ -82,7 +91,7 @@ class _Page:
         self.own = np.array([np.min([b[0] for b in own], axis=0), np.max([b[1] for b in own], axis=0)])
         self.others = [np.asarray(b, float) for b in state.boxes[1:]]
 
-    def place_tag(self, at, texts_mm):
+    def place_tag(self, at: Sequence[float], texts_mm: Sequence[float]) -> tuple[list[Point], float]:
         """Where the first of several lines of words goes, and which way out: baseline start (2,), sense along `down`.
         """
         x, y = (np.asarray(at, float) - self.start) @ self.right, (np.asarray(at, float) - self.start) @ self.down
@@ -109,7 +118,7 @@ class _Page:
         low, high = corners.min(axis=0) - 1.5, corners.max(axis=0) + 1.5
         return (*map(float, low), *map(float, high))
 
-    def find_room(self, width_mm, height_mm):
+    def find_room(self, width_mm: float, height_mm: float) -> tuple[float, ...]:
         """Upper left corner of a place for the table: below the plank, or above it where that is nearer, clear of all
         other planks and lines on the page.
         """
@@ -142,13 +151,14 @@ def _mark_places(page, ordered, lines, texts):
             else:
                 near[1].setdefault(number, result)
     for at, results in sorted(spots, key=lambda s: float((np.asarray(s[0]) - page.start) @ page.right)):
-        lines.append(SheetLine(draw_circle(at, RING_MM), "draw", "ring", "doubtful", True,
-                               (("check", "; ".join(r.name.lower() for r in results.values())),)))
+        lines.append(SheetLine(draw_circle(at, RING_MM), "draw", role="ring", style="doubtful", closed=True,
+                               values=(("check", "; ".join(r.name.lower() for r in results.values())),)))
         words = ["%d %s: %s" % (number, _VERDICTS[r.verdict], r.name) for number, r in results.items()]
         starts, sense = page.place_tag(at, [text_width_mm(w, height_mm=TAG_MM) for w in words])
         for word, start in zip(words, starts):
-            texts.append(SheetText(word, (float(start[0]), float(start[1])), TAG_MM, page.angle, "start", "warning",
-                                   "label"))
+            texts.append(SheetText(word, (float(start[0]), float(start[1])), height_mm=TAG_MM, angle_deg=page.angle,
+                                   anchor="start", style="warning",
+                                   role="label"))
         reach = (starts[0] - np.asarray(at, float)) @ page.down - (TAG_MM if sense > 0 else 0.0)
         lines.append(
             SheetLine(
@@ -162,13 +172,15 @@ class _Table:
     def __init__(self):
         self.lines, self.texts, self.width_mm, self.height_mm = [], [], 0.0, 0.0
 
-    def letter(self, text, x, y, *, height_mm=LETTER_MM, style="note"):
+    def letter(self, text: str, x: float, y: float, *, height_mm: float = LETTER_MM, style: str = "note") -> None:
         """One line of words with its baseline at y."""
-        self.texts.append(SheetText(text, (float(x), float(y)), height_mm, 0.0, "start", style, "label"))
+        self.texts.append(SheetText(text, (float(x), float(y)), height_mm=height_mm, angle_deg=0.0, anchor="start",
+                                    style=style, role="label"))
         self.width_mm = max(self.width_mm, x + text_width_mm(text, height_mm=height_mm))
         self.height_mm = max(self.height_mm, y + 0.4 * height_mm)
 
-    def lay(self, heads, cells, x, y, *, styles=None):
+    def lay(self, heads: Sequence[str], cells: Sequence[Sequence[str]], x: float, y: float, *,
+            styles: Sequence[str] | None = None) -> tuple[float, float]:
         """Columns under their heads, from a corner: (right, bottom) of what was laid."""
         wrapped = [[textwrap.wrap(c, _WIDE.get(h, 24)) or [""] for h, c in zip(heads, row)] for row in cells]
         wide = [max([text_width_mm(h, height_mm=LETTER_MM)]

@@ -3,6 +3,8 @@ places.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.polyline import measure_distance_mm
@@ -11,6 +13,9 @@ from ..model.facts import find_facts
 from ..trade.check_limits import END_DISTANCE_MM, GRAIN_SHANKS, PRACTICE
 from ..trade.fastening_patterns import count_crossing, find_width_rule, measure_edge_distance_mm
 from ..units import format_mm
+
+if TYPE_CHECKING:
+    from ..model.check import PlankState
 
 __all__ = ["CHECKS"]
 
@@ -46,7 +51,7 @@ def _find_places(state):
     return tuple(told or [make_place(j.line.mean(axis=0)) for j in state.joints])
 
 
-def check_pairs(state):
+def check_pairs(state: PlankState) -> CheckResult:
     """Butts and scarfs against the neighbours', by the rule that was chosen."""
     name, missing = "BUTTS BY THE RULE NAMED", _find_missing(state)
     if missing:
@@ -60,31 +65,33 @@ def check_pairs(state):
         bays = _list_found(state, "legal-bays", "holds")
         remedy = ("MOVE THE BUTT TO A LEGAL BAY (%s): SCARFS AND BUTTS PROPOSES ONE" % bays[0].about.upper() if bays
                   else "NO BAY OF THIS PLANK IS KNOWN TO BE LEGAL FOR IT: MOVE IT, OR RUN THE PLANK ON")
-        return CheckResult(name, "fail", said, title, source, remedy, _find_places(state), len(fails))
+        return CheckResult(name, "fail", found=said, limit=title, source=source, remedy=remedy,
+                           where=_find_places(state), number=len(fails))
     if _is_unchecked(state):
         return CheckResult.need(name, "THE NEIGHBOURS' JOINTS IN SCARFS AND BUTTS")
     notes, passed = [f for f in judged if f.verdict == "not judged"], [f for f in judged if f.verdict == "holds"]
     if notes:
-        return CheckResult(name, "doubt", notes[0].brief, title, source,
-                           "THE RULE DOES NOT SPEAK OF IT: ASK THE SURVEYOR, OR JUDGE BY ANOTHER RULE",
-                           _find_places(state), len(notes))
+        return CheckResult(name, "doubt", found=notes[0].brief, limit=title, source=source,
+                           remedy="THE RULE DOES NOT SPEAK OF IT: ASK THE SURVEYOR, OR JUDGE BY ANOTHER RULE",
+                           where=_find_places(state), number=len(notes))
     said = "CLOSEST: " + passed[0].brief if passed else "THE RULE HAS NOTHING TO SAY OF JOINTS SO PLACED"
-    return CheckResult(name, "pass", said, title, source, number=0)
+    return CheckResult(name, "pass", found=said, limit=title, source=source, number=0)
 
 
-def check_practice(state):
+def check_practice(state: PlankState) -> CheckResult:
     """What good practice avoids and no rule states: joints marching in steps, the same bay on both sides."""
     name, missing = "JOINTS IN STEP WITH THE NEIGHBOURS'", _find_missing(state)
     if missing or _is_unchecked(state):
         return CheckResult.need(name, missing or "SCARFS AND BUTTS, WITH THE NEIGHBOURS' JOINTS")
     said = _list_found(state, "practice", "doubt", "fails")
     if not said:
-        return CheckResult(name, "pass", "NONE", "NONE", PRACTICE, number=0)
-    return CheckResult(name, "doubt", said[0].brief, "NONE", PRACTICE,
-                       "MOVE A JOINT SO THAT THE LINE OF STEPS IS BROKEN", _find_places(state), len(said))
+        return CheckResult(name, "pass", found="NONE", limit="NONE", source=PRACTICE, number=0)
+    return CheckResult(name, "doubt", found=said[0].brief, limit="NONE", source=PRACTICE,
+                       remedy="MOVE A JOINT SO THAT THE LINE OF STEPS IS BROKEN", where=_find_places(state),
+                       number=len(said))
 
 
-def check_lengths(state):
+def check_lengths(state: PlankState) -> CheckResult:
     """Six frame spaces for each new length and for each old piece that is left, or five feet where they cannot be had.
     """
     name, source = "LENGTHS BETWEEN BUTTS", "US Army TB 55-1900-201-45/1, 2-12 c and d"
@@ -98,19 +105,21 @@ def check_lengths(state):
     spaces, short = [f for f in doubts if f.about == "spaces"], [f for f in doubts if f.about == "feet"]
     ends = tuple(map(make_place, state.plank.find_baseline()))
     if both or spaces:
-        return CheckResult(name, "fail" if both else "doubt", (both or spaces)[0].brief, limit, source,
-                           "A LONGER PIECE, BUTTS FARTHER APART; SHORT PIECES HOLD NO FASTENINGS", ends,
-                           len(both) + len(spaces))
+        return CheckResult(name, "fail" if both else "doubt", found=(both or spaces)[0].brief, limit=limit,
+                           source=source,
+                           remedy="A LONGER PIECE, BUTTS FARTHER APART; SHORT PIECES HOLD NO FASTENINGS", where=ends,
+                           number=len(both) + len(spaces))
     if short:
-        return CheckResult(name, "doubt", short[0].brief, limit, source,
-                           "SIX SPACES ARE MET; SEE WHETHER THE SURVEYOR WANTS 5 FT AS WELL", ends, len(short))
+        return CheckResult(name, "doubt", found=short[0].brief, limit=limit, source=source,
+                           remedy="SIX SPACES ARE MET; SEE WHETHER THE SURVEYOR WANTS 5 FT AS WELL", where=ends,
+                           number=len(short))
     if _list_found(state, "old-piece", "not judged"):
         return CheckResult.need(
             name, "THE OLD JOINTS OF THIS STRAKE: 6 FRAME SPACES MUST BE LEFT THERE; THE NEW LENGTH PASSES")
-    return CheckResult(name, "pass", judged[0].brief, limit, source, number=0)
+    return CheckResult(name, "pass", found=judged[0].brief, limit=limit, source=source, number=0)
 
 
-def check_stock_lengths(state):
+def check_stock_lengths(state: PlankState) -> CheckResult:
     """Whether each part comes out of the longest board that Scarfs and Butts was told of: a matter of the stock, no
     rule asks it.
     """
@@ -119,10 +128,12 @@ def check_stock_lengths(state):
         return CheckResult.need(name, _find_missing(state))
     short, held = _list_found(state, "stock", "fails"), _list_found(state, "stock", "holds")
     if short:
-        return CheckResult(name, "fail", "; ".join(f.brief for f in short), "THE LONGEST BOARD", short[0].source,
-                           "A LONGER BOARD, OR ANOTHER PLACE FOR THE JOINT", (), len(short))
+        return CheckResult(name, "fail", found="; ".join(f.brief for f in short), limit="THE LONGEST BOARD",
+                           source=short[0].source,
+                           remedy="A LONGER BOARD, OR ANOTHER PLACE FOR THE JOINT", where=(), number=len(short))
     if held:
-        return CheckResult(name, "pass", "EACH COMES OUT OF IT", format_mm(held[0].limit).upper(), held[0].source,
+        return CheckResult(name, "pass", found="EACH COMES OUT OF IT", limit=format_mm(held[0].limit).upper(),
+                           source=held[0].source,
                            number=0)
     return CheckResult.need(name, "THE LONGEST BOARD, GIVEN IN SCARFS AND BUTTS")
 
@@ -134,7 +145,7 @@ def _find_ways(state):
     return (away[0] - away[1]) / 2, points
 
 
-def check_grain(state):
+def check_grain(state: PlankState) -> CheckResult:
     """Fastenings in one grain line: of the frame within a crossing, of the plank from a frame to the next."""
     name = "FASTENINGS IN ONE GRAIN LINE"
     if state.fastenings is None:
@@ -161,13 +172,14 @@ def check_grain(state):
     worst = min(pairs, key=lambda p: p[0])
     said, limit = "%s APART, %s" % (format_mm(worst[0]).upper(), worst[1]), "THE SHANK, %s" % format_mm(size).upper()
     if worst[0] >= size - _SLACK_MM:
-        return CheckResult(name, "pass", said, limit, PRACTICE, number=worst[0])
+        return CheckResult(name, "pass", found=said, limit=limit, source=PRACTICE, number=worst[0])
     where = tuple(make_place(p[2]) for p in pairs if p[0] < size - _SLACK_MM)
-    return CheckResult(name, "fail", said, limit, PRACTICE, "STAGGER THEM, OR THE FRAME OR THE PLANK SPLITS", where,
-                       worst[0])
+    return CheckResult(name, "fail", found=said, limit=limit, source=PRACTICE,
+                       remedy="STAGGER THEM, OR THE FRAME OR THE PLANK SPLITS", where=where,
+                       number=worst[0])
 
 
-def check_fastening_count(state):
+def check_fastening_count(state: PlankState) -> CheckResult:
     """As many at each frame as the rule says that they were laid out by."""
     name = "FASTENINGS AT EACH FRAME"
     if state.fastenings is None:
@@ -187,15 +199,16 @@ def check_fastening_count(state):
     limit, source = (named.words.upper(), named.source
                      + "; at least as many as the rest of the planking: US Army TB 55-1900-201-45/1, 2-12 e")
     if not short:
-        return CheckResult(name, "pass", said, limit, source, number=sum(seen))
+        return CheckResult(name, "pass", found=said, limit=limit, source=source, number=sum(seen))
     said = "%d OF %d AT FRAME %s" % (short[0][1], short[0][2], short[0][0].label.upper()) + (
         " AND FEWER AT %d MORE" % (len(short) - 1) if len(short) > 1 else "")
-    return CheckResult(name, "doubt", said, limit, source, "SEE WHETHER A JOINT OR AN END TAKES THEIR PLACE THERE; "
+    return CheckResult(name, "doubt", found=said, limit=limit, source=source,
+                       remedy="SEE WHETHER A JOINT OR AN END TAKES THEIR PLACE THERE; "
                                                            "ELSE A SMALLER EDGE DISTANCE OR STAGGER",
-                       tuple(make_place(s.line.mean(axis=0)) for s, _, _ in short), sum(seen))
+                       where=tuple(make_place(s.line.mean(axis=0)) for s, _, _ in short), number=sum(seen))
 
 
-def check_edge_distance(state):
+def check_edge_distance(state: PlankState) -> CheckResult:
     """Fastenings clear of the plank's edges."""
     name = "FASTENINGS CLEAR OF THE EDGES"
     if state.fastenings is None or not state.stations:
@@ -209,12 +222,13 @@ def check_edge_distance(state):
     said = "%s AT FRAME %s" % (format_mm(worst[0]).upper(), worst[2].station.upper())
     limit = "%s: 3/4 IN OR A SIXTH OF THE WIDTH" % format_mm(worst[1]).upper()
     if worst[0] >= worst[1] - _SLACK_MM:
-        return CheckResult(name, "pass", said, limit, PRACTICE, number=worst[0])
-    return CheckResult(name, "doubt", said, limit, PRACTICE, "MOVE THEM IN, OR THE EDGE SPLITS",
-                       tuple(r[2].at_mm for r in rows if r[0] < r[1] - _SLACK_MM), worst[0])
+        return CheckResult(name, "pass", found=said, limit=limit, source=PRACTICE, number=worst[0])
+    return CheckResult(name, "doubt", found=said, limit=limit, source=PRACTICE,
+                       remedy="MOVE THEM IN, OR THE EDGE SPLITS",
+                       where=tuple(r[2].at_mm for r in rows if r[0] < r[1] - _SLACK_MM), number=worst[0])
 
 
-def check_end_distance(state):
+def check_end_distance(state: PlankState) -> CheckResult:
     """Fastenings clear of the ends and butts."""
     name = "FASTENINGS CLEAR OF ENDS AND BUTTS"
     if state.fastenings is None:
@@ -227,10 +241,10 @@ def check_end_distance(state):
     limit = "%s: 2 TO 3 IN" % format_mm(END_DISTANCE_MM.good).upper()
     # a row of whole mm stands for 2 in
     if worst[0] >= END_DISTANCE_MM.good - 1.0:
-        return CheckResult(name, "pass", said, limit, END_DISTANCE_MM.source, number=worst[0])
-    return CheckResult(name, "doubt", said, limit, END_DISTANCE_MM.source,
-                       "MOVE THEM AWAY FROM THE END, OR IT SPLITS",
-                       tuple(r[1].at_mm for r in rows if r[0] < END_DISTANCE_MM.good - 1.0), worst[0])
+        return CheckResult(name, "pass", found=said, limit=limit, source=END_DISTANCE_MM.source, number=worst[0])
+    return CheckResult(name, "doubt", found=said, limit=limit, source=END_DISTANCE_MM.source,
+                       remedy="MOVE THEM AWAY FROM THE END, OR IT SPLITS",
+                       where=tuple(r[1].at_mm for r in rows if r[0] < END_DISTANCE_MM.good - 1.0), number=worst[0])
 
 
 CHECKS = (check_pairs, check_practice, check_lengths, check_stock_lengths, check_fastening_count, check_edge_distance,

@@ -3,9 +3,14 @@ earlier actions left, and what no drawing shows.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..actions import ACTIONS, CHECK, FAIR, JOIN, JOINTS, MARKS, PLOT, STOCK, TRUE_UP, TURN
 from ..model.check import CheckResult
 from ..trade.check_limits import PRACTICE
+
+if TYPE_CHECKING:
+    from ..model.check import PlankState
 
 __all__ = ["CHECKS", "LAST"]
 
@@ -19,40 +24,46 @@ _OWN = ("bevel-off", "thin-stock", "mark-off", "what-was-read", "corner-marks")
 _MOST = 3
 
 
-def check_fresh(state):
+def check_fresh(state: PlankState) -> CheckResult:
     """Layers that could not be read: changed since they were made, or older than what they rest on."""
     name = "LAYERS AS THEY WERE MADE"
     if state.troubles:
         said = "; ".join(t.problem.rstrip(".").upper() for t in state.troubles[:_MOST]) + (
             "; AND %d MORE" % (len(state.troubles) - _MOST) if len(state.troubles) > _MOST else "")
         remedies = list(dict.fromkeys(t.remedy.rstrip(".").upper() for t in state.troubles))
-        return CheckResult(name, "fail", said, "NONE CHANGED OR OUT OF DATE",
-                           "the lengths and numbers each layer carries", "; ".join(remedies[:_MOST]),
-                           tuple(t.where for t in state.troubles if t.where is not None), len(state.troubles))
+        return CheckResult(name, "fail", found=said, limit="NONE CHANGED OR OUT OF DATE",
+                           source="the lengths and numbers each layer carries", remedy="; ".join(remedies[:_MOST]),
+                           where=tuple(t.where for t in state.troubles if t.where is not None),
+                           number=len(state.troubles))
     return CheckResult(name, "pass",
-                       "%d LAYERS: %s" % (len(state.layers), ", ".join(v.upper() for v in state.layers.values())),
-                       "NONE CHANGED OR OUT OF DATE", "the lengths and numbers each layer carries", number=0)
+                       found="%d LAYERS: %s" % (len(state.layers), ", ".join(v.upper() for v in state.layers.values())),
+                       limit="NONE CHANGED OR OUT OF DATE", source="the lengths and numbers each layer carries",
+                       number=0)
 
 
-def check_names(state):
+def check_names(state: PlankState) -> CheckResult:
     """What must stand on a pattern so that it is known in a year."""
     name, plank = "NAMES ON THE PLANK", state.plank
     missing = [word for word, value in (("BOAT", plank.name), ("STRAKE", plank.strake), ("SIDE", plank.side),
                                         ("FACE", plank.face)) if not value.strip()]
     if missing:
-        return CheckResult(name, "doubt", "NO %s" % ", NO ".join(missing), "BOAT, STRAKE, SIDE, FACE", PRACTICE,
-                           "GIVE THEM IN FAIR PLANK", (), len(missing))
+        return CheckResult(name, "doubt", found="NO %s" % ", NO ".join(missing), limit="BOAT, STRAKE, SIDE, FACE",
+                           source=PRACTICE,
+                           remedy="GIVE THEM IN FAIR PLANK", where=(), number=len(missing))
     if plank.assumed:
         told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
-        return CheckResult(name, "doubt", "NOBODY HAS SAID %s; IT WAS TAKEN AS USUAL" % told,
-                           "BOAT, STRAKE, SIDE, FACE", PRACTICE, "SAY IT IN FAIR PLANK, NAMES", (), len(plank.assumed))
+        return CheckResult(name, "doubt", found="NOBODY HAS SAID %s; IT WAS TAKEN AS USUAL" % told,
+                           limit="BOAT, STRAKE, SIDE, FACE", source=PRACTICE, remedy="SAY IT IN FAIR PLANK, NAMES",
+                           where=(), number=len(plank.assumed))
     return CheckResult(name, "pass",
-                       "%s, STRAKE %s, %s, %s FACE" % (plank.name.upper(), plank.strake.upper(), plank.side.upper(),
-                                                       plank.face.upper()), "BOAT, STRAKE, SIDE, FACE", PRACTICE,
+                       found="%s, STRAKE %s, %s, %s FACE"
+                       % (plank.name.upper(), plank.strake.upper(), plank.side.upper(),
+                                                       plank.face.upper()), limit="BOAT, STRAKE, SIDE, FACE",
+                       source=PRACTICE,
                        number=0)
 
 
-def check_doubts(state):
+def check_doubts(state: PlankState) -> CheckResult:
     """Doubts that other actions have left on the drawing. Those on marks, joints, bevels and stock have checks of their
     own.
     """
@@ -62,15 +73,15 @@ def check_doubts(state):
             if finding.key not in _OWN:
                 found.append((one.title.upper(), finding))
     if not found:
-        return CheckResult(name, "pass", "NONE", "NONE", "the actions themselves", number=0)
+        return CheckResult(name, "pass", found="NONE", limit="NONE", source="the actions themselves", number=0)
     said = "%s: %s" % (found[0][0], found[0][1].text.rstrip(".").upper()) + ("; AND %d MORE" % (len(found) - 1)
                                                                              if len(found) > 1 else "")
-    return CheckResult(name, "doubt", said, "NONE", "the actions themselves",
-                       "CLEAR EACH UP; THEY ARE WRITTEN WHERE THEY STAND",
-                       tuple(f.where for _, f in found if f.where is not None), len(found))
+    return CheckResult(name, "doubt", found=said, limit="NONE", source="the actions themselves",
+                       remedy="CLEAR EACH UP; THEY ARE WRITTEN WHERE THEY STAND",
+                       where=tuple(f.where for _, f in found if f.where is not None), number=len(found))
 
 
-def tell_unseen(state):
+def tell_unseen(state: PlankState) -> CheckResult:
     """What can only be seen on the boat."""
     return CheckResult.need("WHAT NO DRAWING SHOWS", "A LOOK ON THE BOAT: PATTERN FLAT ON EVERY FRAME AND NOT "
                                                      "EDGE-SET, COMPASS NEVER MOVED, NEIGHBOURS' EDGES FAIR AND SOUND, "

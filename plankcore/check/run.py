@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from typing import TYPE_CHECKING
 
 from ..actions import STATIONS
 from ..errors import SettingError
@@ -18,6 +19,12 @@ from ..model.ranges import refuse_outside
 from ..units import parse_length_mm
 from . import bevels, joints, layers, marks, scale, shape, wood
 from .drawing import draw_results, tell_table_place
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..model.check import CheckResult, PlankState
+    from ..model.drawing import Overlay
 
 __all__ = [
     "CHECKS",
@@ -45,7 +52,7 @@ _CAUTION = ("REPAIRS TO STRUCTURE ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY;
             "THOSE GO BEFORE THESE.")
 
 
-def read_number(text, field, *, low, high):
+def read_number(text: str, field: str, *, low: int, high: int) -> float | None:
     """A number as typed, or None where the field is empty; a decimal comma and a sign % or deg are understood.
 
     Raises
@@ -64,7 +71,7 @@ def read_number(text, field, *, low, high):
     return value
 
 
-def read_widths_mm(text, field, *, unit):
+def read_widths_mm(text: str, field: str, *, unit: str) -> tuple[float, ...]:
     """Lengths as typed one after the other, divided by semicolons, or by commas where there is no semicolon; an empty
     field gives none.
 
@@ -76,7 +83,7 @@ def read_widths_mm(text, field, *, unit):
     return tuple(parse_length_mm(p, unit=unit, field=field, least_mm=5, most_mm=2000) for p in pieces if p)
 
 
-def run_checks(state, *, checks=CHECKS):
+def run_checks(state: PlankState, *, checks: Any = CHECKS) -> tuple[CheckResult, ...]:
     """All that the checks say.
 
     Parameters
@@ -105,14 +112,14 @@ def run_checks(state, *, checks=CHECKS):
     return tuple(check(state) for check in checks)
 
 
-def summarise(results):
+def summarise(results: Sequence[CheckResult]) -> str:
     """'CHECK: 21 PASS, 2 DOUBT, 1 FAIL, 9 NOT JUDGED. AGAINST THE RULES NAMED; NOT AN APPROVAL.'"""
     count = {v: sum(r.verdict == v for r in results) for v in VERDICTS}
     return "CHECK: %d PASS, %d DOUBT, %d FAIL, %d NOT JUDGED. %s" % (count["pass"], count["doubt"], count["fail"],
                                                                      count["not judged"], _NOT_AN_APPROVAL)
 
 
-def count_verdicts(results):
+def count_verdicts(results: Sequence[CheckResult]) -> str:
     """'21 pass, 2 in doubt, 1 fail, 9 not judged': fails only where there are any."""
     count = {v: sum(r.verdict == v for r in results) for v in VERDICTS}
     failed = ["%d fail" % count["fail"]] if count["fail"] else []
@@ -120,7 +127,7 @@ def count_verdicts(results):
                       "%d not judged" % count["not judged"]])
 
 
-def list_facts(results):
+def list_facts(results: Any) -> tuple[Fact, ...]:
     """The summary, then fails and doubts in full, then what was not judged; what passed is told without a sentence, for
     it stands in the table on the drawing.
 
@@ -143,14 +150,14 @@ def list_facts(results):
     return (*found, Fact("caution", _CAUTION))
 
 
-def draw_check(state, results):
+def draw_check(state: PlankState, results: Sequence[CheckResult]) -> Overlay:
     """The Overlay: rings at the places of fails and doubts with short words, and the table of all results clear of
     everything else.
     """
     return draw_results(state, results, summary=summarise(results), caution=_CAUTION, facts=list_facts(results))
 
 
-def write_table(results):
+def write_table(results: Sequence[CheckResult]) -> Any:
     """The results as a table, CSV, UTF-8: bytes."""
     text = io.StringIO()
     out = csv.writer(text, lineterminator="\n")

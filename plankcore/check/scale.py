@@ -3,11 +3,16 @@ its bars.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import BAR_SHARE, GIRTH_PER_STRAKE_MM, PRACTICE, WRONG_SCALES
 from ..units import format_mm
+
+if TYPE_CHECKING:
+    from ..model.check import PlankState
 
 __all__ = ["CHECKS"]
 
@@ -58,7 +63,7 @@ def _tell_scale(state):
     return "SEE THE SCALE OF THE DOCUMENT%s, THE SIDE OF THE LINE THAT WAS READ, AND THE TAPE" % _name_ratio(across)
 
 
-def check_length(state):
+def check_length(state: PlankState) -> CheckResult:
     """The drawing's length against the boat's."""
     name, told = "TRUE LENGTH", state.measured.true_length_mm
     if not told:
@@ -69,12 +74,14 @@ def check_length(state):
     said, limit = "%s DRAWN" % format_mm(drawn).upper(), "%s TAPED, WITHIN %s" % (
         format_mm(told).upper(), format_mm(state.measured.length_tolerance_mm).upper())
     if verdict == "pass":
-        return CheckResult(name, verdict, said, limit, _YARD, number=drawn - told)
-    return CheckResult(name, verdict, "%s, %.2f PERCENT OUT" % (said, 100 * (drawn / told - 1)), limit, _YARD,
-                       _tell_scale(state), tuple(map(make_place, state.plank.find_baseline())), drawn - told)
+        return CheckResult(name, verdict, found=said, limit=limit, source=_YARD, number=drawn - told)
+    return CheckResult(name, verdict, found="%s, %.2f PERCENT OUT" % (said, 100 * (drawn / told - 1)), limit=limit,
+                       source=_YARD,
+                       remedy=_tell_scale(state), where=tuple(map(make_place, state.plank.find_baseline())),
+                       number=drawn - told)
 
 
-def check_width(state):
+def check_width(state: PlankState) -> CheckResult:
     """The drawing's width at one frame against the boat's: what shows that a line was read on its wrong side all along.
     """
     name, measured = "WIDTH AS MEASURED ON THE BOAT", state.measured
@@ -89,30 +96,34 @@ def check_width(state):
     limit = "%s MEASURED, WITHIN %s" % (format_mm(measured.width_mm).upper(),
                                         format_mm(measured.width_tolerance_mm).upper())
     if verdict == "pass":
-        return CheckResult(name, verdict, said, limit, _YARD, number=width - measured.width_mm)
+        return CheckResult(name, verdict, found=said, limit=limit, source=_YARD, number=width - measured.width_mm)
     return CheckResult(name, verdict,
-                       "%s, %s %s" % (said, format_mm(abs(width - measured.width_mm)).upper(),
-                                      "TOO WIDE" if width > measured.width_mm else "TOO NARROW"), limit, _YARD,
-                       _tell_scale(state), tuple(map(make_place, station.line)), width - measured.width_mm)
+                       found="%s, %s %s" % (said, format_mm(abs(width - measured.width_mm)).upper(),
+                                      "TOO WIDE" if width > measured.width_mm else "TOO NARROW"), limit=limit,
+                       source=_YARD,
+                       remedy=_tell_scale(state), where=tuple(map(make_place, station.line)),
+                       number=width - measured.width_mm)
 
 
-def check_scan(state):
+def check_scan(state: PlankState) -> CheckResult:
     """Whether the scan's scale rests on more than it needs."""
     name, source = "SCALE OF THE SCAN", "at least one control more than the map needs"
     if not state.scans:
         return CheckResult.need(name, "TRUE UP SCAN, OR A TRUE LENGTH AND A WIDTH FROM THE BOAT")
     bare = [s.label for s in state.scans if not s.proved]
     if bare:
-        return CheckResult(name, "doubt", "%d OF %d WITHOUT A SPARE CONTROL: %s"
-                           % (len(bare), len(state.scans), ", ".join(bare[:3]).upper()), "NONE", source,
-                           "AN EXACT FIT PROVES NOTHING: MEASURE ONE MORE POINT OR LENGTH AND RUN TRUE UP SCAN AGAIN",
-                           (), len(bare))
+        return CheckResult(name, "doubt", found="%d OF %d WITHOUT A SPARE CONTROL: %s"
+                           % (len(bare), len(state.scans), ", ".join(bare[:3]).upper()), limit="NONE", source=source,
+                           remedy="AN EXACT FIT PROVES NOTHING: MEASURE ONE MORE POINT OR LENGTH AND RUN TRUE UP "
+                                  "SCAN AGAIN",
+                           where=(), number=len(bare))
     worst = max(s.worst_mm for s in state.scans)
-    return CheckResult(name, "pass", "%d PROVED, WORST CONTROL %s OFF"
-                       % (len(state.scans), format_mm(worst, places=2).upper()), "ALL PROVED", source, number=worst)
+    return CheckResult(name, "pass", found="%d PROVED, WORST CONTROL %s OFF"
+                       % (len(state.scans), format_mm(worst, places=2).upper()), limit="ALL PROVED", source=source,
+                       number=worst)
 
 
-def check_bars(state):
+def check_bars(state: PlankState) -> CheckResult:
     """A plot's scale bars, along and across."""
     name = "SCALE BARS OF THE PLOT"
     rows = []
@@ -129,19 +140,22 @@ def check_bars(state):
     share = worst[2] / worst[1] - 1
     said = "; ".join("%s: %s FOR %s" % (way, format_mm(found).upper(), format_mm(told).upper())
                      for way, told, found in rows)
-    return _tell_share(name, said, share,
-                       "PLOT AGAIN, CORRECTED FOR THIS MEDIUM (PLOT SHEETS, CALIBRATE)" + (_name_ratio(1 + share)), ())
+    return _tell_share(name, said, share=share,
+                       remedy="PLOT AGAIN, CORRECTED FOR THIS MEDIUM (PLOT SHEETS, CALIBRATE)"
+                       + (_name_ratio(1 + share)), where=())
 
 
 def _tell_share(name, said, share, remedy, where):
     verdict = "pass" if abs(share) <= BAR_SHARE.good + 1e-9 else "doubt" if abs(
         share) <= BAR_SHARE.bad + 1e-9 else "fail"
     limit = "%.1f PERCENT, FAILS OVER %.1f" % (100 * BAR_SHARE.good, 100 * BAR_SHARE.bad)
-    return CheckResult(name, verdict, "%s (%+.2f PERCENT)" % (said, 100 * share), limit, BAR_SHARE.source,
-                       "" if verdict == "pass" else remedy, where if verdict != "pass" else (), share)
+    return CheckResult(name, verdict, found="%s (%+.2f PERCENT)" % (said, 100 * share), limit=limit,
+                       source=BAR_SHARE.source,
+                       remedy="" if verdict == "pass" else remedy, where=where if verdict != "pass" else (),
+                       number=share)
 
 
-def check_diagonals(state):
+def check_diagonals(state: PlankState) -> CheckResult:
     """The plank's diagonals on the plot: a plot or a struck plank that leans shows in their difference."""
     name, measured, corner = "DIAGONALS", state.measured, state.plank.find_corners()
     ways = (("UPPER FORE TO LOWER AFT", measured.falling_mm, "upper fore", "lower aft"),
@@ -154,13 +168,13 @@ def check_diagonals(state):
     said = "; ".join("%s %s FOR %s" % (words, format_mm(found).upper(), format_mm(told).upper())
                      for words, told, found, _, _ in rows)
     lean = (rows[0][2] - rows[0][1]) * (rows[1][2] - rows[1][1]) < 0
-    return _tell_share(name, said, worst[2] / worst[1] - 1,
-                       "ONE IS LONG AND ONE SHORT: IT LEANS" if lean
+    return _tell_share(name, said, share=worst[2] / worst[1] - 1,
+                       remedy="ONE IS LONG AND ONE SHORT: IT LEANS" if lean
                        else "BOTH ARE OUT THE SAME WAY: ITS SCALE IS WRONG",
-                       (make_place(worst[3]), make_place(worst[4])))
+                       where=(make_place(worst[3]), make_place(worst[4])))
 
 
-def check_girth(state):
+def check_girth(state: PlankState) -> CheckResult:
     """Widths of all strakes at one frame against the girth there."""
     name, measured = "GIRTH AT A FRAME", state.measured
     station = state.find_station(measured.frame) if measured.frame else None
@@ -175,10 +189,11 @@ def check_girth(state):
     said = "%d STRAKES ADD UP TO %s" % (count, format_mm(total).upper())
     limit = "%s, WITHIN %s" % (format_mm(measured.girth_mm).upper(), format_mm(tolerance).upper())
     if verdict == "pass":
-        return CheckResult(name, verdict, said, limit, PRACTICE, number=total - measured.girth_mm)
-    return CheckResult(name, verdict, said, limit, PRACTICE,
-                       "MEASURE THE WIDTHS AND THE GIRTH AGAIN AT FRAME %s, ALL ALONG THE SAME LINE"
-                       % station.label.upper(), tuple(map(make_place, station.line)), total - measured.girth_mm)
+        return CheckResult(name, verdict, found=said, limit=limit, source=PRACTICE, number=total - measured.girth_mm)
+    return CheckResult(name, verdict, found=said, limit=limit, source=PRACTICE,
+                       remedy="MEASURE THE WIDTHS AND THE GIRTH AGAIN AT FRAME %s, ALL ALONG THE SAME LINE"
+                       % station.label.upper(), where=tuple(map(make_place, station.line)),
+                       number=total - measured.girth_mm)
 
 
 CHECKS = (check_length, check_width, check_scan, check_bars, check_diagonals, check_girth)

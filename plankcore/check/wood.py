@@ -1,6 +1,8 @@
 """Checks of the plank as wood: thickness, saw line, allowances, the board it is to come out of, moisture."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..actions import STOCK
@@ -11,6 +13,9 @@ from ..trade.check_limits import EDGE_WOOD_MM, END_WOOD_MM, PRACTICE
 from ..trade.moisture import LEAST_PERCENT, MOST_PERCENT, judge_hanging_moisture
 from ..units import format_inches, format_mm
 
+if TYPE_CHECKING:
+    from ..model.check import PlankState
+
 __all__ = ["CHECKS"]
 
 _LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline, of a Board's faces and of a saw line
@@ -20,19 +25,21 @@ _SHORT_MM = 0.05
 _RULE = "the plank's own thickness and the hollow of its frames"
 
 
-def check_thickness(state):
+def check_thickness(state: PlankState) -> CheckResult:
     """Whether the thickness is known at all."""
     name = "THICKNESS GIVEN"
     if state.plank.thickness_mm > 0:
         return CheckResult(name, "pass",
-                           "%s (%s)" % (format_mm(state.plank.thickness_mm).upper(),
-                                        format_inches(state.plank.thickness_mm).upper()), "GIVEN", PRACTICE,
+                           found="%s (%s)" % (format_mm(state.plank.thickness_mm).upper(),
+                                        format_inches(state.plank.thickness_mm).upper()), limit="GIVEN",
+                           source=PRACTICE,
                            number=state.plank.thickness_mm)
-    return CheckResult(name, "doubt", "NOT GIVEN", "GIVEN", PRACTICE,
-                       "MEASURE THE OLD PLANK WHERE IT IS SOUND, AND GIVE IT IN FAIR PLANK", (), 0.0)
+    return CheckResult(name, "doubt", found="NOT GIVEN", limit="GIVEN", source=PRACTICE,
+                       remedy="MEASURE THE OLD PLANK WHERE IT IS SOUND, AND GIVE IT IN FAIR PLANK", where=(),
+                       number=0.0)
 
 
-def check_finished(state):
+def check_finished(state: PlankState) -> CheckResult:
     """Finished thickness after the hollow, at every station, out of the stock that was given."""
     name, board = "FINISHED THICKNESS AFTER THE HOLLOW", state.board
     if board is None:
@@ -44,14 +51,14 @@ def check_finished(state):
         # where no stock was given every thickness is the one that is wanted
         if not board.given_stock_mm:
             return CheckResult.need(name, "THE THICKNESS OF THE STOCK, GIVEN IN HOLLOW AND BEVELS")
-        return CheckResult(name, "pass", said, limit, _RULE, number=worst.thickness_mm)
+        return CheckResult(name, "pass", found=said, limit=limit, source=_RULE, number=worst.thickness_mm)
     thin = [s for s in board.sections if s.thickness_mm < board.thickness_mm - _SHORT_MM]
-    return CheckResult(name, "fail", said, limit, _RULE,
-                       "BUY STOCK OF %s (%s)" % (format_mm(board.stock_mm).upper(), board.stock_name.upper()),
-                       tuple(make_place(s.line.mean(axis=0)) for s in thin), worst.thickness_mm)
+    return CheckResult(name, "fail", found=said, limit=limit, source=_RULE,
+                       remedy="BUY STOCK OF %s (%s)" % (format_mm(board.stock_mm).upper(), board.stock_name.upper()),
+                       where=tuple(make_place(s.line.mean(axis=0)) for s in thin), number=worst.thickness_mm)
 
 
-def check_stock_thickness(state):
+def check_stock_thickness(state: PlankState) -> CheckResult:
     """The board there is against what the thickest section needs."""
     name, there = "BOARD THICK ENOUGH", state.measured.board_thickness_mm
     if not there:
@@ -63,23 +70,25 @@ def check_stock_thickness(state):
     if board is None:
         limit = "%s, HOLLOW AND PLANING NOT COUNTED" % format_mm(plank.thickness_mm).upper()
         if there < plank.thickness_mm - _SHORT_MM:
-            return CheckResult(name, "fail", said, limit, _RULE, "A THICKER BOARD", (), there)
+            return CheckResult(name, "fail", found=said, limit=limit, source=_RULE, remedy="A THICKER BOARD",
+                               where=(), number=there)
         return CheckResult.need(name, "HOLLOW AND BEVELS: THE HOLLOW TAKES THICKNESS")
     worst = max(board.sections, key=lambda s: s.stock_mm)
     limit = "%s WITH PLANING (%s)" % (format_mm(board.stock_mm).upper(), board.stock_name.upper())
     if there >= board.stock_mm - _SHORT_MM:
-        return CheckResult(name, "pass", said, limit, _RULE, number=there)
+        return CheckResult(name, "pass", found=said, limit=limit, source=_RULE, number=there)
     thin = tuple(make_place(s.line.mean(axis=0)) for s in board.sections
                  if s.stock_mm > there - _SHORT_MM) or (make_place(worst.line.mean(axis=0)),)
     if there < worst.stock_mm - _SHORT_MM:
         said += ", LEAVES %s AT FRAME %s" % (format_mm(max(there - worst.stock_mm + board.thickness_mm, 0)).upper(),
                                              worst.station.upper())
-        return CheckResult(name, "fail", said, limit, _RULE,
-                           "A THICKER BOARD, OR A NARROWER STRAKE: THE HOLLOW GROWS WITH THE SQUARE OF THE WIDTH",
-                           thin, there)
-    return CheckResult(name, "doubt", said, limit, _RULE,
-                       "NO WOOD IS LEFT FOR PLANING: A FLAT, SURFACED BOARD ALONE WILL DO",
-                       (make_place(worst.line.mean(axis=0)),), there)
+        return CheckResult(name, "fail", found=said, limit=limit, source=_RULE,
+                           remedy="A THICKER BOARD, OR A NARROWER STRAKE: THE HOLLOW GROWS WITH THE SQUARE OF THE "
+                                  "WIDTH",
+                           where=thin, number=there)
+    return CheckResult(name, "doubt", found=said, limit=limit, source=_RULE,
+                       remedy="NO WOOD IS LEFT FOR PLANING: A FLAT, SURFACED BOARD ALONE WILL DO",
+                       where=(make_place(worst.line.mean(axis=0)),), number=there)
 
 
 def _measure_clear_mm(state, number, face):
@@ -103,7 +112,7 @@ def _measure_clear_mm(state, number, face):
     return points[inner], apart[inner]
 
 
-def check_saw_line(state):
+def check_saw_line(state: PlankState) -> CheckResult:
     """Whether the saw line holds both faces of the plank: made before the bevels were known it cuts the outside too
     narrow.
     """
@@ -134,42 +143,46 @@ def check_saw_line(state):
     if worst[0] < -_SEEN_MM:
         where = tuple(r[3] for r in rows if r[0] < -_SEEN_MM)
         if room:
-            return CheckResult(name, "doubt", said + ": THE ROOM FOR SWELLING THAT WAS ASKED FOR",
-                               limit + " BUT BY THE ROOM ASKED FOR", source,
-                               "MEANT: MARK THE NET EDGE ANEW, THAT ROOM INSIDE THE FACE, BEFORE PLANING. IF NOT "
-                               "MEANT, RUN ALLOWANCES AGAIN WITHOUT ROOM", where, worst[0])
-        return CheckResult(name, "fail", said, limit, source,
-                           "THE PLANK WOULD BE TOO NARROW: RUN ALLOWANCES AGAIN, AFTER HOLLOW AND BEVELS", where,
-                           worst[0])
+            return CheckResult(name, "doubt", found=said + ": THE ROOM FOR SWELLING THAT WAS ASKED FOR",
+                               limit=limit + " BUT BY THE ROOM ASKED FOR", source=source,
+                               remedy="MEANT: MARK THE NET EDGE ANEW, THAT ROOM INSIDE THE FACE, BEFORE PLANING. IF "
+                                      "NOT "
+                               "MEANT, RUN ALLOWANCES AGAIN WITHOUT ROOM", where=where, number=worst[0])
+        return CheckResult(name, "fail", found=said, limit=limit, source=source,
+                           remedy="THE PLANK WOULD BE TOO NARROW: RUN ALLOWANCES AGAIN, AFTER HOLLOW AND BEVELS",
+                           where=where,
+                           number=worst[0])
     if board is None:
         return CheckResult.need(name, "HOLLOW AND BEVELS: THE OTHER FACE IS NOT KNOWN")
     eaten = [r for r in rows if r[1] < -_SEEN_MM]
     if state.saw is not None and eaten and not room:
         most = min(eaten, key=lambda r: r[1])
-        return CheckResult(name, "doubt", said, "%s LEFT AS ASKED" % format_mm(most[0] - most[1]).upper(), source,
-                           "THE BEVEL EATS THE WOOD LEFT FOR PLANING: RUN ALLOWANCES AGAIN", (most[3],), worst[0])
+        return CheckResult(name, "doubt", found=said, limit="%s LEFT AS ASKED" % format_mm(most[0] - most[1]).upper(),
+                           source=source,
+                           remedy="THE BEVEL EATS THE WOOD LEFT FOR PLANING: RUN ALLOWANCES AGAIN", where=(most[3],),
+                           number=worst[0])
     if room:
         said += ", THE ROOM FOR SWELLING THAT WAS ASKED FOR TAKEN OFF"
-    return CheckResult(name, "pass", said, limit, source, number=worst[0])
+    return CheckResult(name, "pass", found=said, limit=limit, source=source, number=worst[0])
 
 
-def check_edge_wood(state):
+def check_edge_wood(state: PlankState) -> CheckResult:
     """Wood left at the long edges."""
     name = "WOOD LEFT AT THE EDGES"
     if state.saw is None:
         return CheckResult.need(name, "ALLOWANCES")
-    return _judge_wood(name, state, _LONG, EDGE_WOOD_MM, "1/16 TO 1/8 IN, OVER 1/4 IN IS WASTE",
-                       "NOTHING IS LEFT FOR SAW AND PLANE", "GIVE 1/16 TO 1/8 IN IN ALLOWANCES")
+    return _judge_wood(name, state, edges=_LONG, limit=EDGE_WOOD_MM, words="1/16 TO 1/8 IN, OVER 1/4 IN IS WASTE",
+                       why="NOTHING IS LEFT FOR SAW AND PLANE", remedy="GIVE 1/16 TO 1/8 IN IN ALLOWANCES")
 
 
-def check_end_wood(state):
+def check_end_wood(state: PlankState) -> CheckResult:
     """Wood left at the ends."""
     name = "WOOD LEFT AT THE ENDS"
     if state.saw is None:
         return CheckResult.need(name, "ALLOWANCES")
-    return _judge_wood(name, state, ("fore", "aft"), END_WOOD_MM, "1 TO 2 IN UNTIL THE DRY FIT",
-                       "THE END IS CUT ONCE AND MUST BE RIGHT",
-                       "GIVE 1 TO 2 IN IN ALLOWANCES; CUT EXACT ONLY WHAT HAS BEEN TRIED")
+    return _judge_wood(name, state, edges=("fore", "aft"), limit=END_WOOD_MM, words="1 TO 2 IN UNTIL THE DRY FIT",
+                       why="THE END IS CUT ONCE AND MUST BE RIGHT",
+                       remedy="GIVE 1 TO 2 IN IN ALLOWANCES; CUT EXACT ONLY WHAT HAS BEEN TRIED")
 
 
 def _judge_wood(name, state, edges, limit, words, why, remedy):
@@ -179,14 +192,16 @@ def _judge_wood(name, state, edges, limit, words, why, remedy):
     low = [e for e in edges if added[e] < limit.good - 0.1]
     high = [e for e in edges if added[e] > limit.bad + 0.1]
     if not low and not high:
-        return CheckResult(name, "pass", said, words, limit.source, number=min(added[e] for e in edges))
+        return CheckResult(name, "pass", found=said, limit=words, source=limit.source,
+                           number=min(added[e] for e in edges))
     where = tuple(make_place(state.plank.edges[e].curve.evaluate([len(state.plank.edges[e].curve.cubics) / 2])[0])
                   for e in low + high)
-    return CheckResult(name, "doubt", said, words, limit.source, "%s: %s" % (why, remedy) if low
-                       else "MORE THAN IS NEEDED: " + remedy, where, min(added[e] for e in edges))
+    return CheckResult(name, "doubt", found=said, limit=words, source=limit.source,
+                       remedy="%s: %s" % (why, remedy) if low
+                       else "MORE THAN IS NEEDED: " + remedy, where=where, number=min(added[e] for e in edges))
 
 
-def check_board_size(state):
+def check_board_size(state: PlankState) -> CheckResult:
     """Whether the plank, sny and all, comes out of the board there is."""
     name, long, wide = "BOARD LONG AND WIDE ENOUGH", state.measured.board_length_mm, state.measured.board_width_mm
     if not (long and wide):
@@ -210,16 +225,17 @@ def check_board_size(state):
     said = "%s TAKES %.0f X %.0f MM, SNY %.0f MM" % (worst[2], worst[1], worst[0], sny)
     limit, source = "%.0f X %.0f MM" % (long, wide), "geometry of its outline, laid as straight as it will go"
     if worst[3]:
-        return CheckResult(name, "fail", said, limit, source, "TOO LONG: A LONGER BOARD, OR A BUTT OR SCARF",
-                           tuple(make_place(p) for p in state.plank.find_baseline()), worst[1])
+        return CheckResult(name, "fail", found=said, limit=limit, source=source,
+                           remedy="TOO LONG: A LONGER BOARD, OR A BUTT OR SCARF",
+                           where=tuple(make_place(p) for p in state.plank.find_baseline()), number=worst[1])
     if worst[0] > wide:
-        return CheckResult(name, "fail", said, limit, source,
-                           "TOO NARROW FOR THE SNY: A WIDER BOARD, OR TWO LENGTHS SCARFED",
-                           (_find_crown(state.plank),), worst[0])
-    return CheckResult(name, "pass", said, limit, source, number=worst[0])
+        return CheckResult(name, "fail", found=said, limit=limit, source=source,
+                           remedy="TOO NARROW FOR THE SNY: A WIDER BOARD, OR TWO LENGTHS SCARFED",
+                           where=(_find_crown(state.plank),), number=worst[0])
+    return CheckResult(name, "pass", found=said, limit=limit, source=source, number=worst[0])
 
 
-def check_chosen_board(state):
+def check_chosen_board(state: PlankState) -> CheckResult:
     """What Choose Stock has said of the board: wood that is left, knots, grain that runs out."""
     name, source = "BOARD CHOSEN, AND ITS GRAIN", "the settings of %s" % STOCK.title
     if STOCK.layer not in state.facts:
@@ -227,11 +243,14 @@ def check_chosen_board(state):
     doubts = state.findings.get("stock", ())
     if not doubts:
         said = [fact.words for fact in find_facts(state.facts[STOCK.layer], "board")]
-        return CheckResult(name, "pass", said[0].rstrip(".") if said else "", "NO DOUBT THERE", source, number=0)
-    return CheckResult(name, "doubt", doubts[0].text.rstrip(".").upper()
-                       + ("; AND %d MORE" % (len(doubts) - 1) if len(doubts) > 1 else ""), "NO DOUBT THERE", source,
-                       "ANOTHER BOARD, OR ANOTHER PLACE ON IT", tuple(f.where for f in doubts if f.where is not None),
-                       len(doubts))
+        return CheckResult(name, "pass", found=said[0].rstrip(".") if said else "", limit="NO DOUBT THERE",
+                           source=source, number=0)
+    return CheckResult(name, "doubt", found=doubts[0].text.rstrip(".").upper()
+                       + ("; AND %d MORE" % (len(doubts) - 1) if len(doubts) > 1 else ""), limit="NO DOUBT THERE",
+                       source=source,
+                       remedy="ANOTHER BOARD, OR ANOTHER PLACE ON IT",
+                       where=tuple(f.where for f in doubts if f.where is not None),
+                       number=len(doubts))
 
 
 def _find_bow(plank):
@@ -250,7 +269,7 @@ def _find_crown(plank):
     return make_place(points[int(np.argmax(bow))])
 
 
-def check_moisture(state):
+def check_moisture(state: PlankState) -> CheckResult:
     """Moisture of the wood when it is hung."""
     name, percent = "MOISTURE WHEN HUNG", state.measured.moisture
     if percent is None:
@@ -260,10 +279,10 @@ def check_moisture(state):
     said, limit = "%g PERCENT" % percent, "%g TO %g PERCENT" % (LEAST_PERCENT, MOST_PERCENT)
     source = "E. C. Peck, FPL R1606 (1945)"
     if advice.verdict == "ok":
-        return CheckResult(name, "pass", said, limit, source, number=percent)
+        return CheckResult(name, "pass", found=said, limit=limit, source=source, number=percent)
     remedy = ("LET IT TAKE UP MOISTURE IN THE SHED: " if advice.verdict == "low"
               else "LET IT DRY UNDER COVER: ") + advice.comes.upper()
-    return CheckResult(name, "fail", said, limit, source, remedy, (), percent)
+    return CheckResult(name, "fail", found=said, limit=limit, source=source, remedy=remedy, where=(), number=percent)
 
 
 CHECKS = (check_thickness, check_finished, check_stock_thickness, check_saw_line, check_edge_wood, check_end_wood,

@@ -1,6 +1,8 @@
 """Fastenings in butt blocks and at hood ends: rows beside a joint or along an end."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.tolerance import CURVE_MM
@@ -10,6 +12,11 @@ from . import words
 from .places import find_row, make_end_path, make_path, measure_aft_mm
 from .spacing import choose_clear
 
+if TYPE_CHECKING:
+    from ..geometry.arrays import Point
+    from ..model.joint import PlacedJoint
+    from .groups import Layout
+
 __all__ = ["find_block_reach", "lay_out_butt", "lay_out_end"]
 
 BLOCK_TIMES = 10.0        # length of a butt block in thicknesses: 8 to 12 is usual
@@ -18,7 +25,7 @@ DRAWN_MM = 20.0           # a block drawn with its middle so near a butt is that
 BLOCK_END_MM = 12.7       # and a fastening this short of the block's end. Common practice, no source
 
 
-def lay_out_butt(out, joint):
+def lay_out_butt(out: Layout, joint: PlacedJoint) -> None:
     """A butt block's fastenings, each side of the joint."""
     middle = joint.line.mean(axis=0)
     places = [(measure_aft_mm(out.ground, joint.line, f.station.line.mean(axis=0)[None])[0], f) for f in out.frames]
@@ -35,7 +42,7 @@ def lay_out_butt(out, joint):
                        station=joint.label, way=side, side=words.name_butt_side(side, joint.label), where=middle)
 
 
-def find_block_reach(out, at_mm, clear_mm):
+def find_block_reach(out: Layout, at_mm: Point, clear_mm: float) -> float:
     """How far from a butt its block reaches, mm, where the next frame's side is clear_mm away; at_mm the butt's middle,
     None where it is another plank's.
     """
@@ -116,7 +123,7 @@ def _find_even(out, paths, count, needs):
     return list(zip(row.paths, map(float, offsets))) if out.spacing.accept(row.find(offsets)[None])[0] else None
 
 
-def lay_out_end(out, end):
+def lay_out_end(out: Layout, end: str) -> None:
     """Fastenings at an end of the plank: a row in the rabbet, or half a butt block."""
     settings = out.settings
     what, where = getattr(settings, end + "_end"), out.plank.edges[end].curve.evaluate(

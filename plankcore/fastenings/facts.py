@@ -1,15 +1,20 @@
 """What was found of a plank's fastenings, as facts with the sentences of words.py."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..model.facts import Fact
 from ..trade.fastening_metals import NOT_NAMED, find_metal, judge_metal, judge_mixing
 from . import words
 from .sizes import find_driven_metal
 
+if TYPE_CHECKING:
+    from typing import Any
+
 __all__ = ["list_facts"]
 
 
-def list_facts(out, lists, rule):
+def list_facts(out: Any, lists: Any, rule: Any) -> tuple[Fact, ...]:
     """Facts of a finished Layout, in the order in which the sheet prints them.
 
     Parameters
@@ -24,7 +29,8 @@ def list_facts(out, lists, rule):
         DEVELOPERS.md, "Facts", lists the keys.
     """
     settings, size = out.settings, out.size
-    found = [Fact("fastenings-by-width", words.tell_rule(rule, out.words, out.counts, out.short, len(out.frames)),
+    found = [Fact("fastenings-by-width",
+                  words.tell_rule(rule, out.words, counts=out.counts, short=out.short, frames=len(out.frames)),
                   verdict="doubt" if out.short else "holds", number=sum(out.counts.values()), unit="fastenings",
                   source=rule.source, about="; ".join(out.short)),
              Fact("size", words.tell_size(size), number=size.diameter_mm, unit="mm", source=size.table,

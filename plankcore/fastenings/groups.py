@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,13 @@ from .places import Zone, find_clear_spans, measure_aft_mm, measure_clearance_mm
 from .sizes import SizeSettings, choose_size
 from .spacing import Spacing, list_gaps
 from .words import tell_frames
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import ArrayLike, Point
+    from ..model.joint import PlacedJoint
+    from .places import Path
 
 __all__ = ["ENDS", "FRAME_LIES", "SCARFS", "FasteningSettings", "Frame", "Layout", "refuse_settings"]
 
@@ -85,7 +93,7 @@ class Layout:
             [], [], [], {}, {}, {}, {})
         self.apart_mm = []            # the nearest grain lines of one frame's row and the next one's
 
-    def bar_joint(self, joint):
+    def bar_joint(self, joint: PlacedJoint) -> list[Zone]:
         """Zones round a joint where no frame's fastenings may stand."""
         if joint.kind == "butt":
             return [Zone(joint.line, -self.settings.end_mm, self.settings.end_mm)]
@@ -93,11 +101,11 @@ class Layout:
         return [Zone(joint.line, *span)
                 for span in list_bare_spans(joint.length_mm, head_mm=head, whole=self.settings.scarf == "whole")]
 
-    def find_edge_mm(self, width_mm):
+    def find_edge_mm(self, width_mm: float) -> float:
         """Distance to keep from the long edges where the plank is so wide."""
         return self.settings.edge_mm or measure_edge_distance_mm(width_mm)
 
-    def add(self, paths, offsets, *, kind, station, through=0):
+    def add(self, paths: Sequence[Path], offsets: ArrayLike, *, kind: str, station: str, through: int = 0) -> None:
         """Take up fastenings, each on its own path at its offset from the run."""
         points = np.array([path.find(path.middle_mm + offset) for path, offset in zip(paths, offsets)]).reshape(-1, 2)
         self.spacing.add(points)
@@ -107,11 +115,13 @@ class Layout:
         edges = np.minimum(clear["upper"], clear["lower"])
         bolts = set(range(len(points))[len(points) // 2:][:through])
         for k, (path, offset) in enumerate(zip(paths, offsets)):
-            self.fastenings.append(Fastening(tuple(map(float, points[k])), kind, station,
-                                             float(path.middle_mm + offset - path.upper_mm), float(edges[k]),
-                                             float(ends[k]), k in bolts))
+            self.fastenings.append(Fastening(tuple(map(float, points[k])), kind, station=station,
+                                             along_mm=float(path.middle_mm + offset - path.upper_mm),
+                                             edge_mm=float(edges[k]),
+                                             end_mm=float(ends[k]), through=k in bolts))
 
-    def tell_bare(self, path, along_mm, *, kind, station, wanted, edge_mm, side=""):
+    def tell_bare(self, path: Path, along_mm: Sequence[float], *, kind: str, station: str, wanted: int, edge_mm: float,
+                  side: str = "") -> list[float]:
         """Take up what is left bare beside fastenings that stand along_mm from the upper edge on a path; returns its
         stretches in mm, longest first.
         """
@@ -121,21 +131,22 @@ class Layout:
         found = []
         for low, high in list_gaps(along_mm, first_mm=first, last_mm=last, width_mm=width, wanted=wanted):
             ends = tuple(tuple(map(float, p)) for p in path.find(path.upper_mm + np.array([low, high])))
-            self.bare.append(BareStretch(kind, station, side, float(low), float(high), wanted, len(along_mm), ends))
+            self.bare.append(BareStretch(kind, station, side=side, from_mm=float(low), to_mm=float(high),
+                                         wanted=wanted, count=len(along_mm), ends_mm=ends))
             found.append(float(high - low))
         return sorted(found, reverse=True)
 
-    def doubt(self, text, where=None):
+    def doubt(self, text: str, where: Point | None = None) -> None:
         """Take up a finding."""
         self.findings.append(Finding(text, None if where is None else tuple(map(float, where))))
 
-    def doubt_frame(self, station, text, bare_mm=()):
+    def doubt_frame(self, station: Station, text: str, bare_mm: Sequence[float] = ()) -> None:
         """Take up a finding on a frame; frames of which the same is said share one, at the first of them. bare_mm :
         what is left bare there.
         """
         self._frames_said.setdefault(text, []).append((station, bare_mm))
 
-    def list_findings(self):
+    def list_findings(self) -> tuple[Finding, ...]:
         """All findings, those on frames first."""
         said = []
         for text, told in self._frames_said.items():
@@ -146,7 +157,7 @@ class Layout:
         return tuple(said + self.findings)
 
 
-def refuse_settings(settings):
+def refuse_settings(settings: FasteningSettings) -> None:
     """Refuse what cannot be laid out, before anything is."""
     find_width_rule(settings.rule)
     for value, known, name in ((settings.frame_lies, FRAME_LIES, "Frame lies"), (settings.fore_end, ENDS, "Fore end"),
@@ -157,10 +168,11 @@ def refuse_settings(settings):
                            % (format_mm(settings.sided_mm), format_mm(settings.frame_edge_mm)),
                            "Measure the frame along the plank, or give a smaller distance from its sides.",
                            "Frame width")
-    for name, value in (("Edge distance", settings.edge_mm), ("End distance", settings.end_mm),
+    for name, length_mm in (("Edge distance", settings.edge_mm), ("End distance", settings.end_mm),
                         ("Hood end distance", settings.hood_mm), ("Stagger", settings.stagger_mm),
                         ("Block length", settings.block_mm)):
-        refuse_outside(value, 0, 1000, problem="%s cannot be used.", told=format_mm(value), remedy="Give 0 to 1000 mm.",
+        refuse_outside(length_mm, 0, 1000, problem="%s cannot be used.", told=format_mm(length_mm),
+                       remedy="Give 0 to 1000 mm.",
                        field=name)
 
 

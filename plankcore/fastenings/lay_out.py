@@ -10,6 +10,7 @@ round from frame to frame.
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -27,13 +28,22 @@ from .groups import ENDS, FRAME_LIES, SCARFS, FasteningSettings, Layout, refuse_
 from .places import find_row, make_path, measure_aft_mm, measure_clearance_mm, order_across_frame, spread
 from .sizes import HEADS, METALS, SIZES, SizeSettings, find_driven_metal, fit_butt_size, list_doubts, list_what_to_buy
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.drawing import Station
+    from ..model.fastening import BlockPlace
+    from ..model.joint import PlacedJoint
+    from ..model.plank import Plank
+
 __all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "METALS", "RULES", "SCARFS", "SIZES", "FasteningSettings",
            "SizeSettings", "lay_out_fastenings"]
 
 _BAY = re.compile(r"^(upper|lower)\s+(.+)$", re.IGNORECASE)
 
 
-def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=(), blocks=()):
+def lay_out_fastenings(plank: Plank, *, stations: Sequence[Station], settings: FasteningSettings = FasteningSettings(),
+                       joints: Sequence[PlacedJoint] = (), blocks: Sequence[BlockPlace] = ()) -> FasteningLayout:
     """Lay out a plank's fastenings.
 
     Parameters
@@ -59,7 +69,7 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
     if not stations:
         raise PatternError("The plank has no frame stations, so there is nothing to fasten it to.",
                            STATIONS.first)
-    out = Layout(plank, stations, joints, settings, blocks)
+    out = Layout(plank, stations, joints=joints, settings=settings, blocks=blocks)
     if settings.stagger_mm < out.size.diameter_mm:
         raise SettingError(
             "A stagger of %s is less than the fastening's own thickness, %s: two would stand in one grain line."
@@ -96,7 +106,8 @@ def lay_out_fastenings(plank, *, stations, settings=FasteningSettings(), joints=
                   "end_mm": settings.end_mm, "sided_mm": settings.sided_mm, "frame_lies": settings.frame_lies,
                   "metal": find_driven_metal(settings.size).name, "boat_metal": settings.size.boat_metal,
                   "bare_count": len(out.bare), "bare_mm": max([one.length_mm for one in out.bare], default=0.0)}
-    return FasteningLayout(tuple(out.fastenings), out.size, lists, overlay, values, tuple(out.bare))
+    return FasteningLayout(tuple(out.fastenings), out.size, lists=lists, overlay=overlay, values=values,
+                           bare=tuple(out.bare))
 
 
 def _lay_out_frames(out):
@@ -214,4 +225,4 @@ def _check_neighbours(out):
                 struck.setdefault((one.kind, one.station), []).append(one)
         for (kind, station), ones in struck.items():
             what = words.name_butt(station) if kind == "butt" else words.name_end(station)
-            out.doubt(words.tell_struck_block(len(ones), what, edge, bay, MOST_LAP_MM), ones[0].at_mm)
+            out.doubt(words.tell_struck_block(len(ones), what, edge=edge, bay=bay, lap_mm=MOST_LAP_MM), ones[0].at_mm)

@@ -4,11 +4,18 @@ is spread there.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.polyline import contains_points, measure_distance_mm
 from ..model.plank import EDGE_NAMES, freeze
+
+if TYPE_CHECKING:
+    from typing import Any, Callable, Mapping, Sequence
+
+    from ..geometry.arrays import Array, Numbers, Point, Points, Values
+    from ..model.plank import Plank
 
 __all__ = [
     "Ground",
@@ -41,7 +48,7 @@ class Zone:
     of it.
     """
 
-    line: np.ndarray
+    line: Points
     from_mm: float
     to_mm: float
 
@@ -52,10 +59,10 @@ class Ground:
     forward, a unit (2,).
     """
 
-    edges: dict
-    outline: np.ndarray
-    long_edges: dict
-    forward: np.ndarray
+    edges: Mapping[str, Points]
+    outline: Points
+    long_edges: Mapping[str, Points]
+    forward: Point
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -64,8 +71,8 @@ class Path:
     passes the upper and the lower edge.
     """
 
-    points: np.ndarray
-    along_mm: np.ndarray
+    points: Points
+    along_mm: Values
     upper_mm: float
     lower_mm: float
 
@@ -74,11 +81,11 @@ class Path:
         object.__setattr__(self, "along_mm", freeze(self.along_mm))
 
     @property
-    def middle_mm(self):
+    def middle_mm(self) -> float:
         """Where the path meets the run."""
         return (self.upper_mm + self.lower_mm) / 2
 
-    def find(self, along_mm):
+    def find(self, along_mm: Numbers) -> Array:
         """Points (n, 2) at distances along the path."""
         return np.stack([np.interp(along_mm, self.along_mm, self.points[:, k]) for k in (0, 1)], axis=-1)
 
@@ -89,16 +96,16 @@ class Row:
     towards the upper edge.
     """
 
-    paths: tuple
+    paths: tuple[Path, ...]
     low_mm: float
     high_mm: float
 
-    def find(self, offsets_mm):
+    def find(self, offsets_mm: Values) -> Points:
         """Points (n, 2), one on each path at its offset."""
         return np.array([path.find(path.middle_mm + o) for path, o in zip(self.paths, offsets_mm)]).reshape(-1, 2)
 
 
-def survey_plank(plank):
+def survey_plank(plank: Plank) -> Ground:
     """A Ground of a plank."""
     edges = {name: plank.edges[name].curve.flatten(tolerance_mm=_CHORD_MM) for name in EDGE_NAMES}
     outline = np.concatenate([c.flatten(tolerance_mm=_CHORD_MM)[:-1] for c in plank.outline()])
@@ -121,14 +128,14 @@ def _pass_edge(polyline, start, way, near_mm):
     return float(found[np.argmin(np.abs(found - near_mm))])
 
 
-def find_normal(ground, line):
+def find_normal(ground: Ground, line: Points) -> Point:
     """Unit (2,) square to a line (2, 2) across the plank, forward."""
     way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
     normal = np.array([-way[1], way[0]])
     return normal if normal @ ground.forward > 0 else -normal
 
 
-def make_path(ground, line, ahead_mm):
+def make_path(ground: Ground, line: Points, ahead_mm: float) -> Path:
     """The Path beside a line (2, 2) across the plank and ahead_mm forward of it, or None where it passes only one long
     edge.
     """
@@ -142,7 +149,7 @@ def make_path(ground, line, ahead_mm):
     return Path(np.stack([start + ends[0] * way, start + ends[1] * way]), np.array(ends), *ends)
 
 
-def make_end_path(ground, plank, end, inward_mm):
+def make_end_path(ground: Ground, plank: Plank, end: str, inward_mm: float) -> Path:
     """The Path that follows an end of the plank, 'fore' or 'aft', inward_mm from it."""
     curve = plank.edges[end].curve
     u = curve.find_places(np.linspace(0, curve.measure_length_mm(), 129))
@@ -168,12 +175,12 @@ def make_end_path(ground, plank, end, inward_mm):
     return Path(points, along, *ends) if ends[1] - ends[0] > _STEP_MM else None
 
 
-def measure_clearance_mm(ground, points):
+def measure_clearance_mm(ground: Ground, points: Points) -> dict[str, Values]:
     """Edge name to distances (n,) of points from it."""
     return {name: measure_distance_mm(points, polyline) for name, polyline in ground.edges.items()}
 
 
-def measure_aft_mm(ground, line, points):
+def measure_aft_mm(ground: Ground, line: Points, points: Points) -> Values:
     """How far points (n, 2) lie aft of a line across the plank, (n,)."""
     return -(np.asarray(points, float) - line[0]) @ find_normal(ground, line)
 
@@ -192,7 +199,8 @@ def _judge(ground, path, along_mm, needs_mm, zones):
     return spare
 
 
-def find_clear_spans(ground, path, *, needs_mm, zones=()):
+def find_clear_spans(ground: Ground, path: Path, *, needs_mm: Mapping[str, float],
+                     zones: Sequence[Zone] = ()) -> list[tuple[float, ...]]:
     """Parts of a path where a fastening may stand.
 
     Parameters
@@ -208,7 +216,7 @@ def find_clear_spans(ground, path, *, needs_mm, zones=()):
     """
     count = max(int(np.ceil((path.lower_mm - path.upper_mm) / _STEP_MM)), 2)
     along = np.linspace(path.upper_mm, path.lower_mm, count + 1)
-    clear = _judge(ground, path, along, needs_mm, zones) >= -_SAFE_MM
+    clear = _judge(ground, path, along_mm=along, needs_mm=needs_mm, zones=zones) >= -_SAFE_MM
     edges = np.flatnonzero(np.diff(np.concatenate([[0], clear.astype(int), [0]])))
     spans = []
     for first, last in zip(edges[::2], edges[1::2] - 1):
@@ -217,7 +225,7 @@ def find_clear_spans(ground, path, *, needs_mm, zones=()):
             a, b = along[inside], along[min(max(outside, 0), count)]
             for _ in range(_ROUNDS):
                 tries = np.linspace(a, b, _PARTS + 1)
-                good = _judge(ground, path, tries, needs_mm, zones) >= -_SAFE_MM
+                good = _judge(ground, path, along_mm=tries, needs_mm=needs_mm, zones=zones) >= -_SAFE_MM
                 k = int(np.argmin(good)) if not good.all() else _PARTS + 1
                 a, b = tries[max(k - 1, 0)], tries[min(k, _PARTS)]
             ends.append(float(a))
@@ -225,7 +233,8 @@ def find_clear_spans(ground, path, *, needs_mm, zones=()):
     return spans
 
 
-def find_row(ground, paths, *, needs_mm, zones=()):
+def find_row(ground: Ground, paths: Sequence[Path], *, needs_mm: Mapping[str, float],
+             zones: Sequence[Zone] = ()) -> Row | None:
     """The Row of several paths, or None where they share no room."""
     if any(path is None for path in paths):
         return None
@@ -241,7 +250,8 @@ def find_row(ground, paths, *, needs_mm, zones=()):
     return Row(tuple(paths), float(low), float(high)) if high >= low else None
 
 
-def spread(row, before, *, turn, stagger_mm, grain_mm, accept):
+def spread(row: Row, before: Values, *, turn: bool, stagger_mm: float, grain_mm: float,
+           accept: Callable[..., Any]) -> tuple[Values | None, float]:
     """Offsets of a row's fastenings from the run, alternating from one frame to the next.
 
     Of two neighbouring rows one begins hard against the upper edge distance, the other against the lower; where the
@@ -296,7 +306,7 @@ def spread(row, before, *, turn, stagger_mm, grain_mm, accept):
     return rows[best], float(apart[best])
 
 
-def order_across_frame(count):
+def order_across_frame(count: int) -> list[int]:
     """Which of `count` lines along a frame each fastening takes, from 0: none on one line, neighbours as far apart as
     may be.
     """

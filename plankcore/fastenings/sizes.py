@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from ..actions import FAIR
 from ..errors import SettingError
@@ -13,6 +14,11 @@ from ..trade import fastening_tables as tables
 from ..trade.fastening_metals import METALS, NOT_NAMED, find_metal, judge_metal, judge_mixing
 from ..units import format_inches, format_mm, parse_length_mm
 from . import words
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping
+
+    from ..trade.fastening_metals import Metal
 
 __all__ = [
     "HEADS",
@@ -59,7 +65,7 @@ class SizeSettings:
     boat_metal: str = NOT_NAMED
 
 
-def read_gauge_mm(text):
+def read_gauge_mm(text: str) -> tuple[float, bool]:
     """Shank diameter in mm of a gauge number or of a diameter with its unit, and whether it was a number; (0, False)
     where nothing is given.
     """
@@ -76,7 +82,7 @@ def read_gauge_mm(text):
     return parse_length_mm(plain, unit="mm", field="Gauge", least_mm=0.5, most_mm=60.0), False
 
 
-def choose_size(settings, thickness_mm):
+def choose_size(settings: SizeSettings, thickness_mm: float) -> FasteningSize:
     """The FasteningSize for a plank.
 
     Parameters
@@ -108,7 +114,7 @@ def choose_size(settings, thickness_mm):
     return replace(size, reach_mm=reach)
 
 
-def find_driven_metal(settings):
+def find_driven_metal(settings: SizeSettings) -> Metal:
     """The Metal that is driven: as named; copper where nails are riveted, which are of nothing else here."""
     metal = find_metal(settings.metal)
     if settings.size != "rivet" or metal.name == "copper":
@@ -124,10 +130,11 @@ def _choose_screw(settings, thickness_mm, own_mm, numbered):
     shank, length = row.shank_in * 25.4, row.length_in * 25.4
     plugs = row.plugs_in
     gauge = "No %d" % row.gauge
-    return FasteningSize("screw", words.name_screw(gauge, length, from_table=True), shank, length,
-                         plugs[0] * 25.4 if plugs else 0.0, 0.0,
-                         tables.measure_lead_hole_mm(shank, wood=settings.frame_wood),
-                         " or ".join(format_inches(p * 25.4) for p in plugs), table, gauge=gauge, from_table=True)
+    return FasteningSize("screw", words.name_screw(gauge, length, from_table=True), diameter_mm=shank, length_mm=length,
+                         plug_mm=plugs[0] * 25.4 if plugs else 0.0, depth_mm=0.0,
+                         lead_mm=tables.measure_lead_hole_mm(shank, wood=settings.frame_wood),
+                         plug_words=" or ".join(format_inches(p * 25.4) for p in plugs), table=table, gauge=gauge,
+                         from_table=True)
 
 
 def _choose_nail(settings, thickness_mm, own_mm, numbered):
@@ -137,8 +144,9 @@ def _choose_nail(settings, thickness_mm, own_mm, numbered):
     row, table = tables.find_nail(thickness_mm, softwood=settings.softwood)
     shank = words.SHANK_OF_THE_BOAT if own_mm else "shank %s" % row.source
     return FasteningSize("nail", words.name_nail(row.pennies, row.length_in * 25.4),
-                         own_mm or row.shank_in * 25.4, row.length_in * 25.4, 0.0, 0.0, 0.0, "",
-                         "%s; %s" % (table, shank))
+                         diameter_mm=own_mm or row.shank_in * 25.4, length_mm=row.length_in * 25.4, plug_mm=0.0,
+                         depth_mm=0.0, lead_mm=0.0, plug_words="",
+                         table="%s; %s" % (table, shank))
 
 
 def _choose_rivet(settings, thickness_mm, own_mm, numbered):
@@ -151,8 +159,9 @@ def _choose_rivet(settings, thickness_mm, own_mm, numbered):
                            "Measure one of the boat's own and give its diameter with the unit: 4 mm.", "Gauge")
     depth = 0.0 if settings.heads == "puttied" else _find_depth_mm(settings, thickness_mm)
     length = tables.measure_rivet_mm(thickness_mm - depth, settings.frame_depth_mm)
-    return FasteningSize("rivet", words.name_rivet(own_mm, length), own_mm, length, 0.0, 0.0, 0.0, "",
-                         words.RIVET_SOURCE)
+    return FasteningSize("rivet", words.name_rivet(own_mm, length), diameter_mm=own_mm, length_mm=length, plug_mm=0.0,
+                         depth_mm=0.0, lead_mm=0.0, plug_words="",
+                         table=words.RIVET_SOURCE)
 
 
 def _choose_own(settings, thickness_mm, own_mm, numbered):
@@ -165,9 +174,10 @@ def _choose_own(settings, thickness_mm, own_mm, numbered):
     lead = tables.measure_lead_hole_mm(own_mm, wood=settings.frame_wood) if numbered else 0.0
     return FasteningSize("screw" if numbered else "fastening",
                          words.name_screw(gauge, settings.length_mm, is_wood_screw=numbered),
-                         own_mm, settings.length_mm,
-                         settings.plug_mm, 0.0, lead, format_inches(settings.plug_mm, denominator=32)
-                         if settings.plug_mm else "", words.SIZE_OF_THE_BOAT, gauge=gauge)
+                         diameter_mm=own_mm, length_mm=settings.length_mm,
+                         plug_mm=settings.plug_mm, depth_mm=0.0, lead_mm=lead,
+                         plug_words=format_inches(settings.plug_mm, denominator=32)
+                         if settings.plug_mm else "", table=words.SIZE_OF_THE_BOAT, gauge=gauge)
 
 
 def _find_depth_mm(settings, thickness_mm):
@@ -192,7 +202,7 @@ def _add_plug(size, settings, thickness_mm):
     return replace(size, plug_mm=plug, depth_mm=depth, plug_words=words.name_plugs(said, plug, by_head=by_head))
 
 
-def fit_butt_size(size, thickness_mm, block_mm):
+def fit_butt_size(size: FasteningSize, thickness_mm: float, block_mm: float) -> tuple[FasteningSize, str]:
     """The fastening for butt blocks: as at the frames, but a screw no longer than plank and block hold, and a rivet
     through the block.
 
@@ -216,7 +226,7 @@ def fit_butt_size(size, thickness_mm, block_mm):
                    reach_mm=length - thickness_mm + size.depth_mm, table=words.name_shorter_table(block_mm)), ""
 
 
-def list_doubts(size, settings):
+def list_doubts(size: FasteningSize, settings: SizeSettings) -> list[Any]:
     """What speaks against a size, a list of str: a point that comes through the frame, a metal, or less than the boat's
     own.
     """
@@ -235,7 +245,8 @@ def list_doubts(size, settings):
     return found
 
 
-def list_what_to_buy(counts, size, butt_size, settings):
+def list_what_to_buy(counts: Mapping[str, int], size: FasteningSize, butt_size: FasteningSize,
+                     settings: SizeSettings) -> tuple[FasteningList, ...]:
     """FasteningLists.
 
     Parameters
@@ -246,8 +257,9 @@ def list_what_to_buy(counts, size, butt_size, settings):
     metal = find_driven_metal(settings).words
 
     def entry(use, one, count):
-        return FasteningList(use, one.words, count, math.ceil(count * settings.spare_percent / 100), one.table,
-                             "" if one.name == "plug" else metal)
+        return FasteningList(use, one.words, count=count, spares=math.ceil(count * settings.spare_percent / 100),
+                             table=one.table,
+                             metal="" if one.name == "plug" else metal)
     # what is bought alike stands in one line
     alike = {}
     for use, one, count in (("frames", size, counts["frame"]), ("hood ends", size, counts["end"]),
@@ -257,9 +269,11 @@ def list_what_to_buy(counts, size, butt_size, settings):
             uses, _, so_far = alike.get(kind, ([], one, 0))
             alike[kind] = (uses + [use], one, so_far + count)
     lists = [entry(", ".join(uses), one, count) for uses, one, count in alike.values()]
-    bolt = FasteningSize("bolt", words.BOLT, 0.0, 0.0, 0.0, 0.0, 0.0, "", words.RULE_GIVES_NO_SIZE)
+    bolt = FasteningSize("bolt", words.BOLT, diameter_mm=0.0, length_mm=0.0, plug_mm=0.0, depth_mm=0.0, lead_mm=0.0,
+                         plug_words="", table=words.RULE_GIVES_NO_SIZE)
     lists += [entry("through bolts", bolt, counts["through"])] if counts["through"] else []
     if size.depth_mm:
-        plug = FasteningSize("plug", words.name_plug(size.plug_mm), 0.0, 0.0, 0.0, 0.0, 0.0, "", words.PLUG_EACH)
+        plug = FasteningSize("plug", words.name_plug(size.plug_mm), diameter_mm=0.0, length_mm=0.0, plug_mm=0.0,
+                             depth_mm=0.0, lead_mm=0.0, plug_words="", table=words.PLUG_EACH)
         lists.append(entry("heads", plug, sum(counts.values())))
     return tuple(lists)

@@ -3,10 +3,18 @@ found clear of those there are.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..trade.fastening_patterns import CLEAR_ACROSS_SHANKS, CLEAR_ALONG_SHANKS, PLUG_WALL_MM
 from .places import find_clear_spans
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ..geometry.arrays import Array, Mask, Numbers, Points
+    from .places import Ground, Path, Zone
 
 __all__ = ["Spacing", "choose_clear", "list_gaps"]
 
@@ -37,11 +45,11 @@ class Spacing:
         run = np.mean([np.interp(self._along, *c[np.argsort(c[:, 0], kind="stable")].T) for c in charts], axis=0)
         self._slope = np.gradient(run, self._along)
 
-    def add(self, points):
+    def add(self, points: Points) -> None:
         """Take up fastenings (n, 2) that stand fast from now on."""
         self.points = np.concatenate([self.points, np.reshape(points, (-1, 2))])
 
-    def find_clashes(self, points, others):
+    def find_clashes(self, points: Array, others: Array) -> Mask:
         """Which of points (..., n, 2) clash with which of others (..., m, 2): bool (..., n, m)."""
         points, others = np.asarray(points, float)[..., :, None, :], np.asarray(others, float)[..., None, :, :]
         way, middle = points - others, (points + others) / 2
@@ -52,7 +60,7 @@ class Spacing:
         close = (along < self.along_mm - _SAFE_MM) & (across < self.across_mm - _SAFE_MM)
         return close | (np.hypot(x, y) < self.apart_mm - _SAFE_MM)
 
-    def accept(self, rows):
+    def accept(self, rows: Array) -> Numbers:
         """Which of several rows (r, n, 2) stand clear of all that is fast and in themselves: bool (r,)."""
         rows = np.asarray(rows, float)
         count = rows.shape[1]
@@ -64,7 +72,8 @@ class Spacing:
         return ~own & ~(self.find_clashes(rows, near).any(axis=(1, 2)) if len(near) else np.zeros(len(rows), bool))
 
 
-def choose_clear(ground, paths, spacing, *, count, needs_mm, zones=()):
+def choose_clear(ground: Ground, paths: Sequence[Path], spacing: Any, *, count: int, needs_mm: Mapping[str, float],
+                 zones: Sequence[Zone] = ()) -> list[tuple[Path, float]] | None:
     """Places of `count` fastenings on one or two paths, taken in turn, clear of all that stands fast, as evenly as may
     be.
 
@@ -110,7 +119,8 @@ def choose_clear(ground, paths, spacing, *, count, needs_mm, zones=()):
     return None
 
 
-def list_gaps(along_mm, *, first_mm, last_mm, width_mm, wanted):
+def list_gaps(along_mm: Sequence[float], *, first_mm: float, last_mm: float, width_mm: float,
+              wanted: int) -> list[tuple[float, float]]:
     """Stretches of a line across the plank left without the fastenings wanted there.
 
     Parameters

@@ -8,7 +8,8 @@ from typing import Any, Sequence, Union
 
 import numpy as np
 
-__all__ = ["Array", "ArrayLike", "Cubic", "Cubics", "Indices", "Mask", "Matrix", "Point", "Points", "Values"]
+__all__ = ["Array", "ArrayLike", "Cubic", "Cubics", "Indices", "Mask", "Matrix", "Numbers", "Point", "Points",
+           "Values"]
 
 Point = np.ndarray
 """(2,): one place, or a direction of length 1; mm."""
@@ -41,3 +42,6 @@ ArrayLike = Union[np.ndarray, Sequence[Any]]
 """What is made into an array of the shape that is said where it is used: an array already, or a list of numbers or of
 pairs.
 """
+
+Numbers = Any
+"""A number, or numbers (n,): what is asked at one place or at many; or a list that is made into an array."""

@@ -152,7 +152,7 @@ def measure_distance_mm(points: ArrayLike, polyline: ArrayLike) -> Values:
     return best
 
 
-def contains_points(polygon: Points, points: Points) -> Mask:
+def contains_points(polygon: ArrayLike, points: ArrayLike) -> Mask:
     """Whether each of `points` (n, 2) lies inside the closed polygon (m, 2): even-odd rule, bool (n,)."""
     polygon, points = np.asarray(polygon, float), np.asarray(points, float).reshape(-1, 2)
     (start_x, start_y), (end_x, end_y) = polygon.T, np.roll(polygon, -1, axis=0).T

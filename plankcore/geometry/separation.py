@@ -56,7 +56,7 @@ def measure_gap_mm(first: Points, second: Points) -> float:
     return measure_line_gap_mm(_close(first), _close(second))
 
 
-def cut_polygon(polygon: Points, point: Sequence[int], outward: ArrayLike) -> Points:
+def cut_polygon(polygon: Points, point: ArrayLike, outward: ArrayLike) -> Points:
     """The part of a polygon that does not lie beyond a straight line: `outward` (2,) points away from what is kept.
 
     Sutherland and Hodgman, Communications of the ACM 17 (1974) 32, for one line; of a polygon cut in several pieces the

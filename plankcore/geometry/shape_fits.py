@@ -14,7 +14,7 @@ from .ordered import find_median
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from .arrays import Mask, Matrix, Point, Points, Values
+    from .arrays import ArrayLike, Mask, Matrix, Point, Points, Values
 
 __all__ = ["BowFit", "CircleFit", "LineFit", "fit_bow", "fit_circle", "fit_held_circle", "fit_line"]
 
@@ -168,7 +168,7 @@ def fit_bow(points: Points) -> BowFit:
                   rms=float(np.sqrt(np.mean(residuals[used] ** 2))))
 
 
-def fit_held_circle(points: Points, *, radius: int, start: Sequence[float], most: int = 100) -> CircleFit:
+def fit_held_circle(points: Points, *, radius: float, start: ArrayLike, most: int = 100) -> CircleFit:
     """The circle of known radius nearest to points: its centre by Gauss-Newton, with the centre's covariance.
 
     Parameters

@@ -143,13 +143,13 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
         With fewer than order + 1 points on a curve.
     """
     x, y, errors, signs = (np.asarray(a, float) for a in (x, y, errors, signs))
-    record = _lay_out(x, y, errors, signs, order)
+    record = _lay_out(x, y, errors=errors, signs=signs, order=order)
     rungs = _lay_ladder(record, low=float(x.min()), high=float(x.max()), shortest_wave=shortest_wave)
     solved = _solve_rungs(record, rungs)
     share = _share_out(solved.log_like)
     others, other_errors, surprise = _judge_points(solved)
     keep = np.flatnonzero(share > _LIGHT)
-    parts, polynomial = _keep_parts(record, rungs, solved, share, keep)
+    parts, polynomial = _keep_parts(record, rungs, solved=solved, share=share, keep=keep)
     weight = np.array([p[0] for p in parts])
     pulls = solved.pull[keep]
     fit_c = (weight * rungs.tau_c[keep]) @ pulls
@@ -158,9 +158,11 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
     freedom = 1 - errors ** 2 * (weight @ solved.diagonal[keep])
     residual = errors ** 2 * (weight @ pulls)
     best = solved.log_like.max()
-    return ProcessFit(order, record.origin, record.scale, record.at, signs, record.pair, fit_c, fit_h, polynomial,
-                      tuple(parts), y - residual, others, other_errors, surprise, freedom, wave,
-                      float(best + np.log(np.mean(np.exp(solved.log_like - best)))))
+    return ProcessFit(order, record.origin, scale=record.scale, sites=record.at, signs=signs, pair=record.pair,
+                      kernel_c=fit_c, kernel_h=fit_h, polynomial=polynomial,
+                      parts=tuple(parts), means=y - residual, others=others, other_errors=other_errors,
+                      surprise=surprise, degrees_of_freedom=freedom, wave=wave,
+                      evidence=float(best + np.log(np.mean(np.exp(solved.log_like - best)))))
 
 
 @dataclass(frozen=True, eq=False, repr=False)

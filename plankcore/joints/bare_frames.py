@@ -4,6 +4,7 @@ A part of joints.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,12 +13,21 @@ from .facts import remark
 from .scarfs import find_joint_line
 from .words import say_bare_frames
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Points
+    from ..model.drawing import Station
+    from ..model.joint import Joint, PlacedJoint, SideFrames
+    from ..model.plank import Plank
+
 __all__ = ["find_bare_frames", "shift_clear", "tell_bare_frames"]
 
 _TRY_MM = 0.5
 
 
-def find_bare_frames(plank, stations, line, *, length_mm, siding_mm):
+def find_bare_frames(plank: Plank, stations: Sequence[Station], line: Points, *, length_mm: float,
+                     siding_mm: float) -> tuple[str, ...]:
     """Labels of the frames where no fastening, or fewer, could stand for a scarf's feathers.
 
     Parameters
@@ -43,7 +53,8 @@ def find_bare_frames(plank, stations, line, *, length_mm, siding_mm):
     return tuple(found)
 
 
-def shift_clear(plank, stations, joint, frames, *, length_mm, siding_mm, square_to):
+def shift_clear(plank: Plank, stations: Sequence[Station], joint: Joint, frames: SideFrames, *, length_mm: float,
+                siding_mm: float, square_to: str) -> Joint:
     """A scarf moved within its bay, by as little as will do, to where every frame keeps its fastenings; None where
     there is no such place.
     """
@@ -66,7 +77,7 @@ def shift_clear(plank, stations, joint, frames, *, length_mm, siding_mm, square_
     return None
 
 
-def tell_bare_frames(placed, bare, siding_mm):
+def tell_bare_frames(placed: Sequence[PlacedJoint], bare: Sequence[Sequence[str]], siding_mm: float) -> list[str]:
     """A Fact of each scarf in whose feathers frames lie; `bare` has the labels of each."""
     return [remark("bare-frames", say_bare_frames(joint, labels, siding_mm), verdict="doubt", number=len(labels),
                    unit="frames", about="; ".join(labels)) for joint, labels in zip(placed, bare) if labels]

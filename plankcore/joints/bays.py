@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from ..errors import PatternError
 from ..model.joint import Joint
@@ -9,6 +10,12 @@ from ..model.ranges import refuse_outside
 from .frames import name_place
 from .judge import find_steps, judge_pair, measure_clearance
 from .words import say_why
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..model.joint import SideFrames
+    from ..trade.butt_rules import ButtRule
 
 __all__ = [
     "MOST_JOINTS",
@@ -33,15 +40,16 @@ class Demands:
     0.
     """
 
-    rule: object
-    neighbours: tuple
-    ends: tuple
+    rule: ButtRule
+    neighbours: tuple[Joint, ...]
+    ends: tuple[tuple[float, ...], ...]
     least_spaces: float
     scarf_mm: float = 0.0
     stock_mm: float = 0.0
 
 
-def list_candidates(frames, *, kind, side, strake, number, length_mm, room_mm):
+def list_candidates(frames: SideFrames, *, kind: str, side: str, strake: str, number: int, length_mm: float,
+                    room_mm: float) -> list[Joint]:
     """A Joint in the middle of each bay between two of the plank's own stations that has room_mm of plank on both sides
     of it.
     """
@@ -49,8 +57,9 @@ def list_candidates(frames, *, kind, side, strake, number, length_mm, room_mm):
     for k in range(frames.first, frames.last):
         middle = float(frames.distances_mm[k:k + 2].mean())
         if room_mm <= middle <= length_mm - room_mm:
-            found.append(Joint(side, strake, kind, name_place(frames, k + 0.5), middle, "", number, k + 0.5, 0.0,
-                               "new"))
+            found.append(Joint(side, strake, kind=kind, bay=name_place(frames, k + 0.5), distance_mm=middle, note="",
+                               number=number, place=k + 0.5, doubt_mm=0.0,
+                               ours="new"))
     return found
 
 
@@ -71,7 +80,7 @@ def _clears_neighbours(demands, joint):
     return all(v is None or v.passed is not False for v in verdicts)
 
 
-def find_legal_sets(candidates, demands, *, count):
+def find_legal_sets(candidates: Sequence[Joint], demands: Demands, *, count: int) -> list[tuple[Joint, ...]]:
     """All sets of `count` joints that meet the demands, each from the fore end aft: a list of tuples of Joint."""
     refuse_outside(count, 1, MOST_JOINTS, problem="%d joints in one plank cannot be proposed.",
                    remedy="Give 1 to %d." % MOST_JOINTS, field="Joints")
@@ -93,7 +102,7 @@ def find_legal_sets(candidates, demands, *, count):
     return found
 
 
-def find_legal_bays(sets):
+def find_legal_bays(sets: Sequence[tuple[Joint, ...]]) -> tuple[str, ...]:
     """Names of the bays that stand in any of the sets, from the fore end aft."""
     bays = {j.place: j.bay for chosen in sets for j in chosen}
     return tuple(bays[place] for place in sorted(bays))
@@ -123,7 +132,7 @@ def _list_fails(joint, demands):
     return sorted(found, reverse=True)
 
 
-def describe_nearest(candidates, demands):
+def describe_nearest(candidates: Sequence[Joint], demands: Demands) -> str:
     """The bay that fails least, and what it fails against, worst first, in a sentence; '' where there is no bay to try.
     """
     if not candidates:
@@ -135,7 +144,8 @@ def describe_nearest(candidates, demands):
     return " Least wrong is bay %s: %s." % (joint.bay, "; ".join(words for _, words in fails))
 
 
-def choose_best(sets, demands, *, words, candidates=(), keeps=None):
+def choose_best(sets: Sequence[tuple[Joint, ...]], demands: Demands, *, words: str, candidates: Sequence[Joint] = (),
+                keeps: Any = None) -> tuple[tuple[Joint, ...], str]:
     """The set to propose and why; `words` says what was asked for: '2 butts'; candidates are what was tried, to name
     the nearest where nothing will do; keeps as of words.say_why.
 
@@ -162,8 +172,8 @@ def choose_best(sets, demands, *, words, candidates=(), keeps=None):
 
     def rank(chosen):
         steps = find_steps(demands.neighbours + chosen)
-        room = [measure_clearance(demands.rule, j, demands.neighbours) for j in chosen]
-        room = min((r[0] for r in room if r), default=0.0)
+        rooms = [measure_clearance(demands.rule, j, demands.neighbours) for j in chosen]
+        room = min((r[0] for r in rooms if r), default=0.0)
         return len(steps), -room, -min(p[0] for p in _list_parts(chosen, demands)), [j.place for j in chosen]
     best = min(sets, key=rank)
     rooms = [r for r in (measure_clearance(demands.rule, j, demands.neighbours) for j in best) if r]

@@ -1,6 +1,8 @@
 """The butt map: strakes by frames of one side, every joint, and what fails, on one page. A part of joints."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..errors import SettingError
@@ -10,6 +12,13 @@ from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page
 from ..model.ranges import refuse_unknown
 from ..paper.setting import wrap_words
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.joint import Joint, SideFrames, Verdict
+    from ..model.plank import Plank
+    from ..trade.butt_rules import ButtRule
 
 __all__ = ["PAGES", "draw_butt_map"]
 
@@ -22,7 +31,8 @@ _CAUTION = ("CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE
             "AUTHORITY.")
 
 
-def draw_butt_map(plank, frames, joints, verdicts, rule, *, page="a4", file_name=""):
+def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], verdicts: Sequence[Verdict],
+                  rule: ButtRule, *, page: str = "a4", file_name: str = "") -> Page:
     """A page with a row to each strake, the garboard lowest, and a line to each frame, seen from outboard.
 
     Parameters
@@ -50,17 +60,18 @@ def draw_butt_map(plank, frames, joints, verdicts, rule, *, page="a4", file_name
     refuse_unknown(page, PAGES, problem="There is no page '%s'.", remedy="Choose one of: %s.", field="Map page")
     width, height = PAGES[page]
     fails = [v for v in verdicts if v.passed is False]
-    chart = _Chart(plank, frames, joints, width, height, len(fails))
+    chart = _Chart(plank, frames, joints=joints, width=width, height=height, fails=len(fails))
     lines, texts = [], []
     _draw_grid(chart, lines, texts)
     _draw_plank(chart, lines, texts)
     for joint in joints:
         _draw_joint(chart, lines, joint)
     for number, verdict in enumerate(fails, 1):
-        _draw_fail(chart, lines, texts, verdict, number)
-    _letter(chart, texts, lines, rule, verdicts, fails, file_name)
+        _draw_fail(chart, lines, texts=texts, verdict=verdict, number=number)
+    _letter(chart, texts, lines=lines, rule=rule, verdicts=verdicts, fails=fails, file_name=file_name)
     title = "BUTT MAP, " + plank.side.upper()
-    return Page("butt map", width, height, tuple(lines + [one for text in texts for one in _spell(text)]), title)
+    return Page("butt map", width, height_mm=height,
+                lines=tuple(lines + [one for text in texts for one in _spell(text)]), title=title)
 
 
 class _Chart:
@@ -91,26 +102,27 @@ class _Chart:
         self.foot = self.top + self.row * (self.high - self.low + 1)
         self.bow_right = plank.side == "starboard"
 
-    def x(self, place):
+    def x(self, place: float) -> float:
         share = (place - self.first) / (self.last - self.first)
         return self.right - share * (self.right - self.left) if self.bow_right else self.left + share * (
             self.right - self.left)
 
-    def y(self, number):
+    def y(self, number: int) -> float:
         """Middle of a strake's row."""
         return self.foot - (number - self.low + 0.5) * self.row
 
 
 def _line(points, style, role, **values):
-    return SheetLine(draw_polyline(points), "draw", role, style, False, tuple(values.items()))
+    return SheetLine(draw_polyline(points), "draw", role=role, style=style, closed=False, values=tuple(values.items()))
 
 
 def _spell(text):
     """Words as a line of strokes that carries them in its values; none for blanks."""
     strokes = stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
                           anchor=text.anchor)
-    return [SheetLine(np.concatenate([draw_polyline(s) for s in strokes]), "draw", text.role, text.style, False,
-                      (("text", text.text),))] if strokes else []
+    return [SheetLine(np.concatenate([draw_polyline(s) for s in strokes]), "draw", role=text.role, style=text.style,
+                      closed=False,
+                      values=(("text", text.text),))] if strokes else []
 
 
 def _draw_grid(chart, lines, texts):
@@ -122,15 +134,17 @@ def _draw_grid(chart, lines, texts):
         own = number == chart.number
         name = chart.plank.strake if own and chart.plank.strake else chart.names.get(number, str(number))
         texts.append(SheetText("STRAKE %s" % name.upper() if number in (chart.low, chart.high) or own
-                               else name.upper(), (chart.left - 2.0, chart.y(number) + high / 2), high, 0.0, "end"))
+                               else name.upper(), (chart.left - 2.0, chart.y(number) + high / 2), height_mm=high,
+                               angle_deg=0.0, anchor="end"))
     spaces = chart.last - chart.first
     step = next(s for s in (1, 2, 5, 10, 20) if (chart.right - chart.left) / spaces * s > 5.5 or s == 20)
     for k in range(chart.first, chart.last + 1):
         lines.append(_line([(chart.x(k), chart.top), (chart.x(k), chart.foot)], "grid", "grid",
                            frame=chart.frames.labels[k]))
         if (k - chart.first) % step == 0:
-            texts.append(SheetText(chart.frames.labels[k].upper(), (chart.x(k), chart.top - 2.0), 2.3, 0.0, "middle"))
-    texts.append(SheetText("FRAMES", (chart.left - 6.0, chart.top - 2.0), 2.3, 0.0, "end"))
+            texts.append(SheetText(chart.frames.labels[k].upper(), (chart.x(k), chart.top - 2.0), height_mm=2.3,
+                                   angle_deg=0.0, anchor="middle"))
+    texts.append(SheetText("FRAMES", (chart.left - 6.0, chart.top - 2.0), height_mm=2.3, angle_deg=0.0, anchor="end"))
 
 
 def _draw_plank(chart, lines, texts):
@@ -162,8 +176,9 @@ def _draw_fail(chart, lines, texts, verdict, number):
     # several failing pairs share an end: their numbers stand at different parts of their lines
     if len(ends) == 2:
         spot = ends[0] + (ends[1] - ends[0]) * (0.5, 0.35, 0.65)[number % 3]
-    texts.append(SheetText(str(number), (float(spot[0] + 1.0), float(spot[1] - 0.6)), 2.6, 0.0, "start", "warning",
-                           "number"))
+    texts.append(SheetText(str(number), (float(spot[0] + 1.0), float(spot[1] - 0.6)), height_mm=2.6, angle_deg=0.0,
+                           anchor="start", style="warning",
+                           role="number"))
 
 
 def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
@@ -179,9 +194,11 @@ def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
             texts.append(SheetText(part, (left, y), 2.1))
             y += 3.3
     texts.append(SheetText("FWD", (chart.right, chart.foot + 4.5) if chart.bow_right
-                           else (chart.left, chart.foot + 4.5), 2.6, 0.0, "end" if chart.bow_right else "start"))
-    texts.append(SheetText("GARBOARD LOWEST", (chart.left if chart.bow_right else chart.right, chart.foot + 4.5), 2.1,
-                           0.0, "start" if chart.bow_right else "end"))
+                           else (chart.left, chart.foot + 4.5), height_mm=2.6, angle_deg=0.0,
+                           anchor="end" if chart.bow_right else "start"))
+    texts.append(SheetText("GARBOARD LOWEST", (chart.left if chart.bow_right else chart.right, chart.foot + 4.5),
+                           height_mm=2.1,
+                           angle_deg=0.0, anchor="start" if chart.bow_right else "end"))
     y = chart.foot + 9.5
     passed = sum(v.passed is True for v in verdicts)
     unjudged = sum(v.passed is None for v in verdicts)
@@ -189,7 +206,7 @@ def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
                            "NUMBER: A PAIR THAT FAILS.", (left, y), 2.1))
     texts.append(SheetText("%d FAIL, %d PASS%s."
                            % (len(fails), passed, ", %d NOT JUDGED" % unjudged if unjudged else ""), (left, y + 4.2),
-                           2.6, 0.0, "start", "warning" if fails else "note"))
+                           height_mm=2.6, angle_deg=0.0, anchor="start", style="warning" if fails else "note"))
     y += 8.4
     fit = int((height - MARGIN_MM - 6.0 - y) / _ROW_MM)
     columns = 2 if len(fails) > fit else 1
@@ -199,7 +216,8 @@ def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
         high = min(2.3, room_here / text_width_mm(words, height_mm=1.0))
         texts.append(SheetText(words, (left + (k // fit) * room / columns, y + (k % fit) * _ROW_MM), high))
     if len(fails) > fit * columns:
-        texts.append(SheetText("AND %d MORE THAT FAIL" % (len(fails) - fit * columns), (left, y + fit * _ROW_MM), 2.3,
-                               0.0, "start", "warning"))
+        texts.append(SheetText("AND %d MORE THAT FAIL" % (len(fails) - fit * columns), (left, y + fit * _ROW_MM),
+                               height_mm=2.3,
+                               angle_deg=0.0, anchor="start", style="warning"))
     foot = "  ".join(t for t in (_CAUTION, "FILE %s" % file_name if file_name else "") if t)
     texts.append(SheetText(foot, (left, height - MARGIN_MM), min(2.3, room / text_width_mm(foot, height_mm=1.0))))

@@ -1,6 +1,8 @@
 """How joints look on the plank, on its parts, and in the title block."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.lettering import text_width_mm
@@ -9,6 +11,15 @@ from ..model.drawing import Overlay, SheetLine, SheetText
 from ..paper.forward import FORWARD, tell_forward
 from ..units import format_mm
 from .scarfs import draw_block
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import Point, Points
+    from ..model.joint import Joint, Part, PlacedJoint
+    from ..model.plank import Plank
+    from ..trade.butt_blocks import BlockSize
+    from .settings import JointSettings
 
 __all__ = ["draw_overlay"]
 
@@ -22,12 +33,15 @@ MOST_BANDS = 3
 
 def _stroke(points, role, style, *, closed=False, **values):
     points = np.asarray(points, float)
-    return SheetLine(draw_polyline(np.vstack([points, points[:1]]) if closed else points), "draw", role, style,
-                     closed, tuple(values.items()))
+    return SheetLine(draw_polyline(np.vstack([points, points[:1]]) if closed else points), "draw", role=role,
+                     style=style,
+                     closed=closed, values=tuple(values.items()))
 
 
-def draw_overlay(plank, placed, parts, *, lines, blocks, end_blocks, registers, others, number, settings, facts,
-                 findings):
+def draw_overlay(plank: Plank, placed: Sequence[PlacedJoint], parts: Sequence[Part], *,
+                 lines: Sequence[Sequence[Points]], blocks: Sequence[BlockSize | None],
+                 end_blocks: Sequence[tuple[Points, BlockSize]], registers: Sequence[tuple[Point, Point, Points]],
+                 others: Sequence[Joint], number: Any, settings: JointSettings, facts: Any, findings: Any) -> Overlay:
     """The Overlay of a plank's joints.
 
     Parameters
@@ -52,15 +66,17 @@ def draw_overlay(plank, placed, parts, *, lines, blocks, end_blocks, registers, 
     page = _Page(plank)
     drawn, texts = [], []
     for joint, edges, block, register in zip(placed, lines, blocks, registers):
-        (_draw_scarf if joint.kind == "scarf" else _draw_butt)(page, drawn, texts, joint, edges, block)
-        _draw_register(page, drawn, texts, joint, register)
+        (_draw_scarf if joint.kind == "scarf" else _draw_butt)(
+            page, drawn, texts=texts, joint=joint, edges=edges, block=block)
+        _draw_register(page, drawn, texts=texts, joint=joint, register=register)
     for line, block in end_blocks:
         _draw_block(drawn, line, block, "end")
-    _draw_neighbours(page, drawn, texts, others, number)
+    _draw_neighbours(page, drawn, texts=texts, others=others, number=number)
     if len(parts) > 1:
         shifts = page.stack(len(parts), others) if settings.lay_out else [np.zeros(2)] * len(parts)
         for part, shift in zip(parts, shifts):
-            _draw_part(page, drawn, texts, part, shift, len(parts), placed, lines, registers, settings.lay_out)
+            _draw_part(page, drawn, texts=texts, part=part, shift=shift, count=len(parts), placed=placed, lines=lines,
+                       registers=registers, apart=settings.lay_out)
     return Overlay(tuple(drawn), tuple(texts), tuple(facts), tuple(findings))
 
 
@@ -75,13 +91,15 @@ class _Page:
         self.right = along if along[0] >= 0 else -along
         self.angle = float(np.degrees(np.arctan2(self.right[1], self.right[0])))
 
-    def letter(self, texts, text, at, height_mm, *, anchor="start", angle_deg=None, style="note",
-               role="label"):
+    def letter(self, texts: list[SheetText], text: str, at: Point, height_mm: float, *, anchor: str = "start",
+               angle_deg: float | None = None, style: str = "note", role: str = "label") -> None:
         angle = self.angle if angle_deg is None else angle_deg
-        texts.append(SheetText(text, (float(at[0]), float(at[1])), float(height_mm), float(angle), anchor, style,
-                               role))
+        texts.append(SheetText(text, (float(at[0]), float(at[1])), height_mm=float(height_mm), angle_deg=float(angle),
+                               anchor=anchor, style=style,
+                               role=role))
 
-    def letter_along(self, texts, line, text, *, half, side, style="note", most_mm=5.0):
+    def letter_along(self, texts: list[SheetText], line: Points, text: str, *, half: str, side: int,
+                     style: str = "note", most_mm: float = 5.0) -> None:
         """Words read up along a line across the plank: in its upper or lower half, on the `side` (1 right, -1 left) of
         it, clear of stations' words at the edges and of the crosses.
         """
@@ -96,14 +114,14 @@ class _Page:
         self.letter(texts, text, at, height, anchor="middle",
                     angle_deg=float(np.degrees(np.arctan2(-way[1], -way[0]))), style=style)
 
-    def find_edge(self, name, distance_mm):
+    def find_edge(self, name: str, distance_mm: float) -> Point:
         """A point of an edge, or beside the plank beyond its end, at a distance along the baseline."""
         points = self.plank.edges[name].curve.flatten()
         x = (points - self.start) @ self.along
         y = (points - self.start) @ self.down
         return self.start + distance_mm * self.along + float(np.interp(distance_mm, x, y)) * self.down
 
-    def stack(self, count, others):
+    def stack(self, count: int, others: Sequence[Joint]) -> list[Point]:
         """Shifts that lay parts below the plank, every second one in a second row, so that what overlaps lies apart."""
         y = np.concatenate([(c.flatten() - self.start) @ self.down for c in self.plank.outline()])
         tall = float(np.ptp(y))
@@ -193,7 +211,8 @@ def _draw_neighbours(page, drawn, texts, others, number):
 def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers, apart):
     cubics = np.concatenate([c.cubics for c in part.curves]) + shift
     pieces = " ".join(str(len(c.cubics)) for c in part.curves)
-    drawn.append(SheetLine(cubics, "draw", "part", "part", True, (("part", str(part.number)), ("pieces", pieces),
+    drawn.append(SheetLine(cubics, "draw", role="part", style="part", closed=True,
+                           values=(("part", str(part.number)), ("pieces", pieces),
                                                                   ("from_mm", part.from_mm), ("to_mm", part.to_mm),
                                                                   ("shift_mm", "%.7f %.7f" % tuple(shift)))))
     if not apart:
@@ -211,7 +230,7 @@ def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers,
         drawn.append(_stroke(datum + shift, "datum", "datum", joint=joint.label,
                              length_mm=float(np.hypot(*(datum[1] - datum[0])))))
         if joint.kind == "scarf":
-            _draw_slope(page, drawn, texts, joint, edges, is_fore, shift)
+            _draw_slope(page, drawn, texts=texts, joint=joint, edges=edges, is_fore=is_fore, shift=shift)
         ends.append("%s %s" % (joint.kind.upper(), joint.label))
     # on the stretch that is this part's alone
     first = part.from_mm + (placed[part.number - 2].length_mm if part.number > 1 else 0.0)

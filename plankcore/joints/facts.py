@@ -1,8 +1,15 @@
 """What was found of joints as facts: what sheet, record and check read of them."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..model.facts import Fact, Place
 from . import words
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping
+
+    from .settings import JointSettings
 
 __all__ = ["find_too_long", "list_facts", "remark"]
 
@@ -11,26 +18,29 @@ _VERDICTS = {True: "holds", False: "fails", None: "not judged"}
 _LONGEST_BOARD = "THE LONGEST BOARD THERE IS, AS IT WAS GIVEN"
 
 
-def remark(key, brief, *, verdict="", number=None, unit="", limit=None, place=None, about=""):
+def remark(key: Any, brief: Any, *, verdict: str = "", number: Any = None, unit: str = "", limit: Any = None,
+           place: Any = None, about: str = "") -> Any:
     """A Fact of common practice, that no rule here states.
 
     brief : what is said of it, from words.py.
     """
-    return Fact(key, words.say_practice(brief), verdict, number, unit, limit, place=place, about=about, brief=brief)
+    return Fact(key, words.say_practice(brief), verdict=verdict, number=number, unit=unit, limit=limit, place=place,
+                about=about, brief=brief)
 
 
-def find_too_long(parts, stock_mm):
+def find_too_long(parts: Any, stock_mm: float) -> Any:
     """Facts of the parts that are longer than the longest board; stock_mm 0 where none was given."""
     found = []
     for part in parts:
         if stock_mm and part.to_mm - part.from_mm > stock_mm + 1e-6:
             brief = words.say_too_long(part, stock_mm)
-            found.append(Fact("stock", words.say_board(brief), "fails", part.to_mm - part.from_mm, "mm", stock_mm,
-                              _LONGEST_BOARD, about="PART %d" % part.number, brief=brief))
+            found.append(Fact("stock", words.say_board(brief), verdict="fails", number=part.to_mm - part.from_mm,
+                              unit="mm", limit=stock_mm,
+                              source=_LONGEST_BOARD, about="PART %d" % part.number, brief=brief))
     return tuple(found)
 
 
-def list_facts(placed, blocks, settings, story):
+def list_facts(placed: Any, blocks: Any, settings: JointSettings, story: Mapping[str, Any]) -> tuple[Fact, ...]:
     """Facts of a JointPlan, a tuple of Fact, in the order in which they are printed.
 
     Parameters
@@ -69,18 +79,19 @@ def _list_bays(placed, settings, story):
         return
     judged, legal = settings.kind in story["rule"].counts, story["legal"]
     yield Fact("legal-bays", words.say_legal_bays(legal, count=len(placed), kind=settings.kind, judged=judged),
-               "not judged" if not judged else "holds" if legal else "fails", len(legal), "bays",
+               verdict="not judged" if not judged else "holds" if legal else "fails", number=len(legal), unit="bays",
                about="; ".join(legal))
     if settings.stock_mm and story["on_boards"] != legal:
-        yield Fact("bays-on-boards", words.say_on_boards(story["on_boards"], settings.stock_mm), "",
-                   len(story["on_boards"]), "bays", about="; ".join(story["on_boards"]))
+        yield Fact("bays-on-boards", words.say_on_boards(story["on_boards"], settings.stock_mm), verdict="",
+                   number=len(story["on_boards"]), unit="bays", about="; ".join(story["on_boards"]))
 
 
 def _list_pairs(story):
     """How many there are, then what fails, what is not judged, and what passes, the worst first."""
     verdicts, neighbours = [v for v in story["verdicts"] if v.key in ("pair", "joint")], story["neighbours"]
-    yield Fact("neighbours", words.say_count(verdicts, neighbours), "holds" if neighbours else "not judged", neighbours,
-               "joints")
+    yield Fact("neighbours", words.say_count(verdicts, neighbours), verdict="holds" if neighbours else "not judged",
+               number=neighbours,
+               unit="joints")
     told = [v for passed in (False, None) for v in verdicts if v.passed is passed]
     for k, verdict in enumerate(told):
         yield _tell_verdict(verdict, words.say_verdict(verdict) if k < MOST_ROWS else "")
@@ -93,8 +104,9 @@ def _list_pairs(story):
 
 
 def _tell_verdict(verdict, said):
-    return Fact(verdict.key, said, _VERDICTS[verdict.passed], verdict.number, verdict.unit, verdict.limit,
-                verdict.source, about="; ".join(map(words.describe_joint, verdict.joints)), brief=verdict.words)
+    return Fact(verdict.key, said, verdict=_VERDICTS[verdict.passed], number=verdict.number, unit=verdict.unit,
+                limit=verdict.limit,
+                source=verdict.source, about="; ".join(map(words.describe_joint, verdict.joints)), brief=verdict.words)
 
 
 def _list_lengths(settings, story):
@@ -107,7 +119,8 @@ def _list_lengths(settings, story):
         verdict = ("holds" if one.passed and other.passed else "fails" if not one.passed and not other.passed
                    else "doubt")
         worse = other if one.passed and not other.passed else one
-        yield Fact("length", words.say_length(one, other), verdict, worse.number, worse.unit, worse.limit, worse.source,
+        yield Fact("length", words.say_length(one, other), verdict=verdict, number=worse.number, unit=worse.unit,
+                   limit=worse.limit, source=worse.source,
                    about=worse.key, brief="%s; %s" % (one.words, other.words))
     if any(v.passed is False for v in feet):
         yield Fact("short-pieces", words.SHORT_PIECES)

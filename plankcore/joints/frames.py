@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,6 +13,13 @@ from ..model.joint import Joint, SideFrames
 from ..model.labels import parse_labels
 from ..units import parse_length_mm
 
+if TYPE_CHECKING:
+    from typing import Mapping, Sequence
+
+    from ..model.drawing import Station
+    from ..model.joint import FrameRecord, JointRecord
+    from ..model.plank import Plank
+
 __all__ = ["find_fraction", "find_frames", "find_place", "name_place", "number_strakes", "place_records", "read_spot"]
 
 MOST_BEYOND = 100         # frames counted on, each way, beyond the plank's own
@@ -19,7 +27,8 @@ MOST_OFF_MM = 1000.0      # a line drawn on the page further than this from the 
 _STRAKE = re.compile(r"^0*([1-9]\d{0,2})[a-z]?$", re.IGNORECASE)
 
 
-def find_frames(plank, stations, *, records=(), spacing_mm=0.0, siding_mm=0.0):
+def find_frames(plank: Plank, stations: Sequence[Station], *, records: Sequence[FrameRecord] = (),
+                spacing_mm: float = 0.0, siding_mm: float = 0.0) -> SideFrames:
     """The frames of the side along a plank's baseline.
 
     Parameters
@@ -86,7 +95,7 @@ def _match_records(labels, along, records, siding_mm):
         """From the datum to the plank's baseline: by the stations where they are, as given beyond them."""
         inside = np.interp(distance, own, along)
         return inside + np.minimum(distance - own[0], 0.0) + np.maximum(distance - own[-1], 0.0)
-    return SideFrames(tuple(names), lay(told), at[0], at[-1], float(lay(0.0)), siding_mm)
+    return SideFrames(tuple(names), lay(told), first=at[0], last=at[-1], datum_mm=float(lay(0.0)), siding_mm=siding_mm)
 
 
 def _count_on(labels, along, spacing_mm, siding_mm):
@@ -95,7 +104,7 @@ def _count_on(labels, along, spacing_mm, siding_mm):
     steps = np.diff(numbers) if None not in numbers else np.zeros(0)
     if None in numbers or found[0].is_letter or not (np.all(steps > 0) or np.all(steps < 0)):
         # labels that cannot be counted on: the plank's frames are all there are
-        return SideFrames(tuple(labels), along, 0, len(labels) - 1, None, siding_mm)
+        return SideFrames(tuple(labels), along, first=0, last=len(labels) - 1, datum_mm=None, siding_mm=siding_mm)
     way = 1 if steps[0] > 0 else -1
     known = np.abs(np.array(numbers))
     # a yard that numbers from 0 has no frame below it; one that has some below nought has more of them
@@ -109,10 +118,10 @@ def _count_on(labels, along, spacing_mm, siding_mm):
                           along) + np.minimum(steps, 0) * spacing + np.maximum(steps - known[-1], 0) * spacing
     padded = replace(found[0], digits=max(f.digits for f in found))
     names = tuple(padded.count_on(way * int(k)) for k in steps)
-    return SideFrames(names, distances, ahead, ahead + int(known[-1]), None, siding_mm)
+    return SideFrames(names, distances, first=ahead, last=ahead + int(known[-1]), datum_mm=None, siding_mm=siding_mm)
 
 
-def find_fraction(frames, distance_mm):
+def find_fraction(frames: SideFrames, distance_mm: float) -> float:
     """How many frame spaces aft of the first frame a place lies, a part of a space counted in proportion; beyond the
     frames by the nearest space.
     """
@@ -121,7 +130,7 @@ def find_fraction(frames, distance_mm):
     return float(k + (distance_mm - x[k]) / (x[k + 1] - x[k]))
 
 
-def find_place(frames, distance_mm):
+def find_place(frames: SideFrames, distance_mm: float) -> float | None:
     """The place of a distance along the baseline: n + 1/2 in the bay aft of frame n, n where it falls on that frame's
     siding; None beyond all frames.
     """
@@ -134,7 +143,7 @@ def find_place(frames, distance_mm):
     return float(np.searchsorted(x, distance_mm) - 1) + 0.5
 
 
-def name_place(frames, place):
+def name_place(frames: SideFrames, place: float) -> str:
     """'9-10' or 'on 9'; '-2 to -1' and '12 1/2 to 13' where a label has a dash or a blank in it."""
     low = int(np.floor(place))
     if place == low:
@@ -154,7 +163,7 @@ def _find_label(frames, text):
     return same[0] if len(same) == 1 else None
 
 
-def read_spot(frames, text, *, unit="mm"):
+def read_spot(frames: SideFrames, text: str, *, unit: str = "mm") -> tuple[float, float, float]:
     """A place as it is typed: '9-10', '-2 to -1', 'on 9', or '9 + 120 mm', aft of frame 9. '-2' alone is no bay.
 
     Returns
@@ -204,7 +213,7 @@ def _locate(frames, distance_mm, allowed):
     return place
 
 
-def number_strakes(records, strake):
+def number_strakes(records: Sequence[JointRecord], strake: str) -> dict[str, int]:
     """Strake name to its number from the garboard up, for all records and the plank's own.
 
     Names are whole numbers, with a letter behind for one length of a strake (7, 7f, 7a); or single letters, A the
@@ -249,7 +258,8 @@ def number_strakes(records, strake):
     return {name.lower(): read(name) for name in [own] + [r.strake for r in records]}
 
 
-def place_records(records, *, frames, plank, numbers):
+def place_records(records: Sequence[JointRecord], *, frames: SideFrames, plank: Plank,
+                  numbers: Mapping[str, int]) -> list[Joint]:
     """Records as Joints of both sides; those of kind none only name their strake.
 
     Raises
@@ -279,8 +289,9 @@ def _place(record, frames, plank, number):
                 "It lies %.0f mm from the plank's fore end, beyond the frames that are known (%s to %s)."
                 % (distance, frames.labels[0], frames.labels[-1]),
                                 "Give a table of frames, or another distance.", record.where + column)
-    joint = Joint(record.side, record.strake, record.kind, "", distance, record.note, number, place, doubt, "",
-                  record.where)
+    joint = Joint(record.side, record.strake, kind=record.kind, bay="", distance_mm=distance, note=record.note,
+                  number=number, place=place, doubt_mm=doubt, ours="",
+                  where=record.where)
     return replace(joint, bay=name_place(frames, place))
 
 

@@ -2,9 +2,16 @@
 from __future__ import annotations
 
 import itertools
+from typing import TYPE_CHECKING
 
 from ..model.joint import Verdict
 from . import words
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..model.joint import Joint
+    from ..trade.butt_rules import ButtRule, LengthRule
 
 __all__ = [
     "find_steps",
@@ -21,10 +28,11 @@ _STEPS = 3                # joints in that many strakes running, each as far fro
 
 def _verdict(rule, key, passed, said, number, limit, unit, *joints):
     head = " AND ".join(map(words.describe_joint, joints))
-    return Verdict(rule.name, rule.source, key, passed, head, said, float(number), float(limit), unit, joints)
+    return Verdict(rule.name, rule.source, key=key, passed=passed, head=head, said=said, number=float(number),
+                   limit=float(limit), unit=unit, joints=joints)
 
 
-def judge_pair(rule, first, second, *, scarf_mm=0.0):
+def judge_pair(rule: ButtRule, first: Joint, second: Joint, *, scarf_mm: float = 0.0) -> Verdict | None:
     """What a rule says of two joints of one side.
 
     Parameters
@@ -44,7 +52,7 @@ def judge_pair(rule, first, second, *, scarf_mm=0.0):
         return None
     spaces, apart = abs(first.place - second.place), abs(first.distance_mm - second.distance_mm)
     same = spaces == 0 or (rule.plane_of_scarf and apart < scarf_mm - _SLACK)
-    demands = []
+    demands: list[tuple[float, float, str]] = []
     if between in rule.least_spaces:
         demands.append((spaces, rule.least_spaces[between], "frame spaces"))
     if between in rule.least_mm:
@@ -64,7 +72,7 @@ def judge_pair(rule, first, second, *, scarf_mm=0.0):
                     second)
 
 
-def judge_pairs(rule, joints, *, scarf_mm=0.0):
+def judge_pairs(rule: ButtRule, joints: Sequence[Joint], *, scarf_mm: float = 0.0) -> tuple[Verdict, ...]:
     """Every pair of joints of one side that the rule has something to say of, the worst first."""
     found = [judge_pair(rule, a, b, scarf_mm=scarf_mm) for a, b in itertools.combinations(joints, 2)
              if a.side == b.side]
@@ -72,7 +80,7 @@ def judge_pairs(rule, joints, *, scarf_mm=0.0):
                                                                 (v.number - v.limit) / max(v.limit, 1.0))))
 
 
-def judge_joint(rule, joint, *, thickness_mm=0.0, slope=0.0):
+def judge_joint(rule: ButtRule, joint: Joint, *, thickness_mm: float = 0.0, slope: float = 0.0) -> list[Verdict]:
     """What a rule says of one joint by itself: whether it may lie on a frame, and whether a scarf is long enough. A
     list of Verdict.
     """
@@ -87,7 +95,8 @@ def judge_joint(rule, joint, *, thickness_mm=0.0, slope=0.0):
     return found
 
 
-def judge_length(lengths, head, *, spaces, length_mm, joints=()):
+def judge_length(lengths: LengthRule, head: Any, *, spaces: float, length_mm: float,
+                 joints: tuple[Joint, ...] = ()) -> tuple[Verdict, Verdict]:
     """Six frame spaces, and five feet where they cannot be had, both numbers: two Verdicts.
 
     Parameters
@@ -109,16 +118,18 @@ def judge_length(lengths, head, *, spaces, length_mm, joints=()):
     """
     whole = spaces >= lengths.least_spaces - _SLACK
     enough = length_mm >= lengths.least_mm - _SLACK
-    first = Verdict("six-spaces", lengths.spaces_source, "spaces", whole, head,
-                    words.say_spaces(spaces, lengths.least_spaces), float(spaces), float(lengths.least_spaces),
-                    "frame spaces", joints)
+    first = Verdict("six-spaces", lengths.spaces_source, key="spaces", passed=whole, head=head,
+                    said=words.say_spaces(spaces, lengths.least_spaces), number=float(spaces),
+                    limit=float(lengths.least_spaces),
+                    unit="frame spaces", joints=joints)
     passed = True if enough else None if whole else False
-    return first, Verdict("five-feet", lengths.floor_source, "feet", passed, head,
-                          words.say_feet(length_mm, whole=whole, enough=enough), float(length_mm), lengths.least_mm,
-                          "mm", joints)
+    return first, Verdict("five-feet", lengths.floor_source, key="feet", passed=passed, head=head,
+                          said=words.say_feet(length_mm, whole=whole, enough=enough), number=float(length_mm),
+                          limit=lengths.least_mm,
+                          unit="mm", joints=joints)
 
 
-def measure_clearance(rule, joint, others):
+def measure_clearance(rule: ButtRule, joint: Joint, others: Sequence[Joint]) -> tuple[float, Joint] | None:
     """How far a joint clears the nearest one it must be apart from, in the rule's measure: (over the limit, that
     joint), or None where there is none.
     """
@@ -134,7 +145,7 @@ def measure_clearance(rule, joint, others):
     return min(found, key=lambda f: f[0]) if found else None
 
 
-def find_steps(joints):
+def find_steps(joints: Sequence[Joint]) -> list[tuple[Joint, ...]]:
     """Joints of three strakes running that stand the same few spaces apart, each further the same way, ours among them:
     a list of triples.
 

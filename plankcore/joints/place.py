@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from ..actions import FAIR
 from ..errors import PatternError, SettingError
@@ -36,19 +37,18 @@ from .words import (
     say_steps,
 )
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.drawing import Overlay, Station
+    from ..model.joint import FrameRecord, JointRecord, Part, SideFrames, Verdict
+    from ..model.page import Page
+    from ..model.plank import Plank
+    from ..trade.butt_rules import ButtRule
+
 __all__ = [
-    "ENDS",
-    "FEATHERS",
-    "KINDS",
-    "PAGES",
-    "RULES",
-    "SLOPES",
-    "SQUARE_TO",
-    "JointPlan",
-    "JointSettings",
-    "draw_map",
-    "place_joints",
-]
+    "ENDS", "FEATHERS", "KINDS", "PAGES", "RULES", "SLOPES", "SQUARE_TO", "JointPlan", "JointSettings", "draw_map",
+    "place_joints"]
 
 _PROPOSE = re.compile(r"^propose\s+(\d+)$", re.IGNORECASE)
 _TYPED = re.compile(r"^(?:(butt|scarf)\s+)?(.*)$", re.IGNORECASE)
@@ -65,19 +65,20 @@ class JointPlan:
     rule : ButtRule. overlay : Overlay, with the facts that later actions read.
     """
 
-    joints: tuple
-    parts: tuple
-    verdicts: tuple
-    legal: tuple
+    joints: tuple[PlacedJoint, ...]
+    parts: tuple[Part, ...]
+    verdicts: tuple[Verdict, ...]
+    legal: tuple[str, ...]
     why: str
-    side: tuple
-    frames: object
-    rule: object
-    overlay: object
-    on_boards: tuple = ()
+    side: tuple[Joint, ...]
+    frames: SideFrames
+    rule: ButtRule
+    overlay: Overlay
+    on_boards: tuple[str, ...] = ()
 
 
-def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame_records=()):
+def place_joints(plank: Plank, stations: Sequence[Station], *, settings: JointSettings = JointSettings(),
+                 records: Sequence[JointRecord] = (), frame_records: Sequence[FrameRecord] = ()) -> JointPlan:
     """Place joints in a plank, judge them and draw them.
 
     Parameters
@@ -107,8 +108,8 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     known = place_records(records, frames=frames, plank=plank, numbers=numbers)
     ends = _place_ends(plank, frames, settings, number)
     others, ahead, behind, remarks = _sort_known(known, plank, number, ends)
-    demands = _make_demands(rule, settings, plank, frames, others, ends)
-    chosen, why, legal, on_boards, proposed = _choose(plank, stations, frames, settings, number, demands)
+    demands = _make_demands(rule, settings, plank, frames, others=others, ends=ends)
+    chosen, why, legal, on_boards, proposed = _choose(plank, stations, frames, settings, number=number, demands=demands)
     placed, bounds, lines = _lay_out(plank, stations, chosen, settings)
     parts = split_plank(plank, bounds)
     registers = _register(plank, parts, lines)
@@ -118,12 +119,12 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     own = list(chosen) + [j for j in ends.values() if j]
     verdicts = _judge_pairs(rule, own, others, settings.slope * plank.thickness_mm) + tuple(
         v for j in own for v in judge_joint(rule, j, thickness_mm=plank.thickness_mm, slope=settings.slope))
-    verdicts += _judge_lengths(plank, frames, chosen, ends, ahead, behind)
+    verdicts += _judge_lengths(plank, frames, chosen, ends, ahead=ahead, behind=behind)
     side = tuple(others) + tuple(j for j in known if j.number == number and j.side == plank.side
                                  and j in (ahead, behind)) + tuple(own)
     bare = [find_bare_frames(plank, stations, j.line, length_mm=j.length_mm, siding_mm=settings.siding_mm)
             if j.kind == "scarf" else () for j in placed]
-    remarks += [*_remark(plank, own, side, known, number), *_warn_blocks(chosen, blocks),
+    remarks += [*_remark(plank, own, side, known, number=number), *_warn_blocks(chosen, blocks),
                 *tell_bare_frames(placed, bare, settings.siding_mm)]
     story = {"rule": rule, "verdicts": verdicts, "legal": legal, "on_boards": on_boards, "why": why,
                  "remarks": tuple(remarks), "too_long": find_too_long(parts, settings.stock_mm),
@@ -132,11 +133,11 @@ def place_joints(plank, stations, *, settings=JointSettings(), records=(), frame
     overlay = draw_overlay(plank, placed, parts, lines=lines, blocks=blocks, end_blocks=end_blocks,
                            registers=registers, others=others, number=number, settings=settings,
                            facts=list_facts(placed, blocks, settings, story),
-                           findings=list_findings(plank, placed, chosen, verdicts=verdicts,
-                                                  too_long=story["too_long"]))
+                           findings=list_findings(plank, placed, chosen, verdicts=verdicts, too_long=story["too_long"]))
     overlay = replace(overlay, lines=tuple(_note_bare(line, {j.label: labels for j, labels in zip(placed, bare)})
                                            for line in overlay.lines))
-    return JointPlan(placed, parts, verdicts, legal, why, side, frames, rule, overlay, on_boards)
+    return JointPlan(placed, parts, verdicts, legal, why=why, side=side, frames=frames, rule=rule, overlay=overlay,
+                     on_boards=on_boards)
 
 
 def _note_bare(line, bare):
@@ -145,13 +146,14 @@ def _note_bare(line, bare):
     return replace(line, values=(*line.values, ("bare_frames", " ".join(labels)))) if labels else line
 
 
-def draw_map(plank, plan, *, page="a4", settings=JointSettings(), file_name=""):
+def draw_map(plank: Plank, plan: JointPlan, *, page: str = "a4", settings: JointSettings = JointSettings(),
+             file_name: str = "") -> Page:
     """The butt map of the plank's side as one Page, every pair judged."""
     here = [j for j in plan.side if j.side == plank.side]
     scarf = settings.slope * plank.thickness_mm
     verdicts = judge_pairs(plan.rule, here, scarf_mm=scarf) + tuple(
         v for j in here for v in judge_joint(plan.rule, j, thickness_mm=plank.thickness_mm, slope=settings.slope))
-    return draw_butt_map(plank, plan.frames, here, verdicts, plan.rule, page=page, file_name=file_name)
+    return draw_butt_map(plank, plan.frames, here, verdicts, rule=plan.rule, page=page, file_name=file_name)
 
 
 def _place_ends(plank, frames, settings, number):
@@ -166,8 +168,9 @@ def _place_ends(plank, frames, settings, number):
                 raise PatternError("The %s end lies beyond the frames that are known (%s to %s), so its bay is not."
                                    % (name, frames.labels[0], frames.labels[-1]),
                                    "Say that it is a hood end, or give a table of frames.")
-            found[name] = Joint(plank.side, plank.strake or "this", kind, name_place(frames, place), distance,
-                                "%s end" % name, number, place, 0.0, "end", end=name)
+            found[name] = Joint(plank.side, plank.strake or "this", kind, name_place(frames, place),
+                                distance_mm=distance,
+                                note="%s end" % name, number=number, place=place, doubt_mm=0.0, ours="end", end=name)
     return found
 
 
@@ -198,7 +201,8 @@ def _make_demands(rule, settings, plank, frames, others, ends):
     length = plank.measure_length_mm()
     stops = tuple((j.place, d) if j else (find_fraction(frames, d), d) for j, d in ((fore, 0.0), (aft, length)))
     return Demands(rule, others, stops, LENGTHS.least_spaces,
-                   settings.slope * plank.thickness_mm if settings.kind == "scarf" else 0.0, settings.stock_mm)
+                   scarf_mm=settings.slope * plank.thickness_mm if settings.kind == "scarf" else 0.0,
+                   stock_mm=settings.stock_mm)
 
 
 def _choose(plank, stations, frames, settings, number, demands):
@@ -208,17 +212,19 @@ def _choose(plank, stations, frames, settings, number, demands):
     if text.lower() == "none":
         return (), "", (), (), False
     match = _PROPOSE.match(text)
-    typed = () if match else _read_typed(plank, frames, settings, number, text)
+    typed = () if match else _read_typed(plank, frames, settings, number, text=text)
     count = int(match.group(1)) if match else len(typed)
     if match:
         refuse_outside(count, 1, MOST_JOINTS, problem="%d joints in one plank cannot be proposed.",
                        remedy="Write 'propose 1' to 'propose %d', or 'none'." % MOST_JOINTS, field="Joints")
     if match and settings.kind not in demands.rule.counts:
         raise SettingError("The rule %s says nothing of %ss, so no bay can be proposed by it."
-                           % (demands.rule.name, settings.kind),
-                           "Choose one that does: %s; or type the places."
+                           % (demands.rule.name, settings.kind), "Choose one that does: %s; or type the places."
                            % ", ".join(name for name in RULES if settings.kind in find_rule(name).counts), "Rule")
-    legal, on_boards, sets, candidates = (), (), [], ()
+    legal: tuple[str, ...] = ()
+    on_boards: tuple[str, ...] = ()
+    sets: list[tuple[Joint, ...]] = []
+    candidates: list[Joint] = []
     if settings.kind in demands.rule.counts and 1 <= count <= MOST_JOINTS and all(j.kind == settings.kind
                                                                                   for j in typed):
         room = max(demands.scarf_mm / 2, 1.0)
@@ -238,7 +244,8 @@ def _choose(plank, stations, frames, settings, number, demands):
                            "Take longer boards or more joints; the rule %s is not what stands in the way."
                            % demands.rule.name)
     if sets and settings.kind == "scarf":
-        sets, keeps = _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count)
+        sets, keeps = _keep_fastenings(plank, stations, frames, settings, candidates=candidates, demands=demands,
+                                       sets=sets, count=count)
     chosen, why = choose_best(sets, demands if sets else replace(demands, stock_mm=0.0), words=words,
                               candidates=candidates, keeps=keeps)
     return chosen, why, legal, on_boards, True
@@ -270,7 +277,8 @@ def _read_typed(plank, frames, settings, number, text):
             raise SettingError("'%s' does not lie in this plank." % piece, "It runs from bay or frame %s to %s."
                                % (_name_end(frames, 0.0), _name_end(frames, plank.measure_length_mm())), "Joints")
         found.append(Joint(plank.side, plank.strake or "this", (kind or settings.kind).lower(),
-                           name_place(frames, place), distance, "", number, place, 0.0, "new"))
+                           name_place(frames, place), distance_mm=distance, note="", number=number, place=place,
+                           doubt_mm=0.0, ours="new"))
     if not found:
         raise SettingError("No joint is given.", "Write places as 10-11, 14-15, or 'propose 1', or 'none'.", "Joints")
     found.sort(key=lambda j: j.distance_mm)
@@ -300,8 +308,10 @@ def _lay_out(plank, stations, chosen, settings):
             length, cuts = 0.0, find_feathers(plank, line, 0.0)
         bounds.append((cuts[0], cuts[1]))
         lines.append([cuts[0][0], cuts[1][0]] if length else [cuts[0][0]])
-        placed.append(PlacedJoint(str(number), joint.kind, joint.bay, joint.distance_mm, length, settings.slope
-                                  if length else 0.0, line, plank.thickness_mm, settings.feather if length else ""))
+        placed.append(PlacedJoint(str(number), joint.kind, joint.bay, joint.distance_mm, length_mm=length,
+                                  slope=settings.slope
+                                  if length else 0.0, line=line, thickness_mm=plank.thickness_mm,
+                                  feather=settings.feather if length else ""))
     return tuple(placed), bounds, lines
 
 

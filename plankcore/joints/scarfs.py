@@ -3,11 +3,20 @@ again. A part of joints.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..errors import PatternError
 from ..geometry.curve import cross_curves, make_line
 from ..model.joint import Part
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Point, Points
+    from ..model.drawing import Station
+    from ..model.plank import Plank
 
 __all__ = [
     "SQUARE_TO",
@@ -24,7 +33,7 @@ SQUARE_TO = ("run", "frames")
 REGISTER_MM = 100.0       # crosses of the register stand so far beyond a joint, where there is plank enough
 
 
-def cut_across(plank, point, way):
+def cut_across(plank: Plank, point: Point, way: Point) -> tuple[Points, tuple[float, ...]] | None:
     """Where a straight line meets both long edges.
 
     Returns
@@ -50,7 +59,8 @@ def cut_across(plank, point, way):
     return np.stack(ends), tuple(places)
 
 
-def find_joint_line(plank, distance_mm, *, square_to="run", stations=()):
+def find_joint_line(plank: Plank, distance_mm: float, *, square_to: str = "run",
+                    stations: Sequence[Station] = ()) -> Points:
     """The line across the plank whose middle lies at a distance along the baseline: square to the run, or leaning as
     the frames beside it.
 
@@ -78,8 +88,8 @@ def find_joint_line(plank, distance_mm, *, square_to="run", stations=()):
         line, places = found
         middle = line.mean(axis=0)
         if square_to == "run":
-            run = sum(plank.edges[n].curve.find_direction(min(u, len(plank.edges[n].curve.cubics) - 1e-9))
-                      for n, u in zip(("upper", "lower"), places))
+            run = np.add(*(plank.edges[n].curve.find_direction(min(u, len(plank.edges[n].curve.cubics) - 1e-9))
+                           for n, u in zip(("upper", "lower"), places)))
             turned = np.array([-run[1], run[0]]) / np.hypot(*run)
             turned = turned if turned @ across > 0 else -turned
         else:
@@ -95,7 +105,7 @@ def find_joint_line(plank, distance_mm, *, square_to="run", stations=()):
     return found[0]
 
 
-def find_feathers(plank, line, length_mm):
+def find_feathers(plank: Plank, line: Points, length_mm: float) -> list[tuple[Points, tuple[float, ...]]]:
     """Feather edges of a scarf: lines beside its middle one, half its length forward and aft, [(line, places)] fore
     then aft.
 
@@ -118,13 +128,13 @@ def find_feathers(plank, line, length_mm):
     return found
 
 
-def find_end_line(plank, end):
+def find_end_line(plank: Plank, end: str) -> Points:
     """Corners of the fore or aft end, (2, 2), upper first."""
     corner = plank.find_corners()
     return np.stack([corner["upper " + end], corner["lower " + end]])
 
 
-def split_plank(plank, bounds):
+def split_plank(plank: Plank, bounds: Sequence[Sequence[tuple[Points, Sequence[float]]]]) -> tuple[Part, ...]:
     """The parts a plank is cut into.
 
     Parameters
@@ -166,7 +176,7 @@ def split_plank(plank, bounds):
     return tuple(parts)
 
 
-def find_register(plank, lines, *, room_mm):
+def find_register(plank: Plank, lines: Sequence[Points], *, room_mm: Sequence[float]) -> tuple[Point, Point, Points]:
     """Crosses on one straight datum along the middle of the plank, by which two parts go together again.
 
     Parameters
@@ -203,7 +213,7 @@ def find_register(plank, lines, *, room_mm):
     return ahead, behind, np.stack([hit[0][2] for hit in hits])
 
 
-def draw_block(line, *, length_mm, lap_mm):
+def draw_block(line: Points, *, length_mm: float, lap_mm: float) -> Points:
     """Corners (4, 2) of a butt block: length_mm along the plank about the line, lap_mm past both edges."""
     way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
     side = np.array([-way[1], way[0]]) * length_mm / 2

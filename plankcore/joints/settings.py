@@ -46,7 +46,7 @@ class JointSettings:
     unit: str = "mm"
 
 
-def check_settings(settings):
+def check_settings(settings: JointSettings) -> None:
     """Refuse what is none of the choices, and slopes that cannot be sawn: SettingError."""
     for name, value, allowed, field in (("kind", settings.kind, KINDS, "Kind"),
                                         ("end", settings.fore_end, ENDS, "Fore end"),

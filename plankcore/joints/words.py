@@ -3,11 +3,19 @@ here, from what was found. Nothing reads them.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..model.plank import Finding
 from ..trade.butt_blocks import describe_slope, measure_scarf
 from ..trade.butt_rules import GARBOARD_SOURCE, LENGTHS
 from ..trade.scarf_feathers import USUAL_SIDED_MM
 from ..units import format_inches, format_mm
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..model.joint import Joint, PlacedJoint
+    from ..model.plank import Plank
 
 __all__ = [
     "CAUTION",
@@ -58,7 +66,7 @@ DRAWN_NET = ("SCARFS AND BUTTS ARE DRAWN NET: NO SAW ALLOWANCE IS INCLUDED THERE
 SHORT_PIECES = "SHORT GRAVING PIECES ARE NOT NORMALLY ACCEPTED: THEY HOLD NO FASTENINGS (2-12 B)."
 
 
-def describe_joint(joint):
+def describe_joint(joint: Joint) -> str:
     """'STRAKE 6 BUTT 12-13', and of a plank whose strake has no name 'THIS STRAKE BUTT 12-13'."""
     return "%s %s %s" % ("THIS STRAKE" if joint.strake == "this" else "STRAKE " + joint.strake.upper(),
                          joint.kind.upper(), joint.bay.upper())
@@ -72,7 +80,7 @@ def _say(number, one, several):
     return "%s %s" % (_count(number), one if abs(number - 1) < 0.05 else several)
 
 
-def say_measure(number, unit):
+def say_measure(number: Any, unit: str) -> str:
     """'2 FRAME SPACES APART', '1 STRAKE BETWEEN IN ONE BAY': how two joints stand to each other."""
     one, several = _MEASURES.get(unit) or tuple(word + " BETWEEN " + _ACROSS[unit] for word in ("STRAKE", "STRAKES"))
     return _say(number, one, several)
@@ -81,7 +89,7 @@ def say_measure(number, unit):
 # what a Verdict says, after its head --------------------------------------------------------------------------------
 
 
-def say_pair(number, limit, unit, *, only="", unsure=False):
+def say_pair(number: Any, limit: Any, unit: str, *, only: str = "", unsure: bool = False) -> str:
     """Of two joints. only : the kind that the rule speaks of alone, where it is not theirs."""
     if only:
         return "NOT JUDGED, THE RULE SPEAKS OF %sS ALONE (%s)" % (only.upper(), say_measure(number, unit))
@@ -89,7 +97,7 @@ def say_pair(number, limit, unit, *, only="", unsure=False):
                                 "; A PLACE IS KNOWN BY ITS BAY ONLY: MEASURE IT" if unsure else "")
 
 
-def say_on_frame(passed):
+def say_on_frame(passed: Any) -> str:
     """Of a joint on a frame."""
     return "IT LIES ON A FRAME AND BELONGS TO NO BAY; " + {
         None: "THE RULE DOES NOT SAY WHETHER IT MAY",
@@ -97,18 +105,18 @@ def say_on_frame(passed):
         False: "BUTTS BELONG BETWEEN FRAMES, ON BLOCKS, BUT IN MASSIVE FRAMING"}[passed]
 
 
-def say_slope(slope, thickness_mm, least):
+def say_slope(slope: Any, thickness_mm: float, least: Any) -> str:
     """Of a scarf's length in thicknesses."""
     return "%s:1, %s LONG ON %s; %g:1 NEEDED" % (_count(slope), format_mm(slope * thickness_mm).upper(),
                                                  format_mm(thickness_mm).upper(), least)
 
 
-def say_spaces(spaces, least):
+def say_spaces(spaces: Any, least: Any) -> str:
     """Of a length in frame spaces."""
     return "%s, %d NEEDED" % (_say(spaces, "FRAME SPACE", "FRAME SPACES"), least)
 
 
-def say_feet(length_mm, *, whole, enough):
+def say_feet(length_mm: float, *, whole: Any, enough: Any) -> str:
     """Of a length in feet; whole : it runs the frame spaces needed. enough : it is not under five feet."""
     floor = ("NOT UNDER 5 FT" if whole else "NOT UNDER 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD") if enough else (
         "%s 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD" % ("SHORT OF" if whole else "UNDER"))
@@ -118,12 +126,12 @@ def say_feet(length_mm, *, whole, enough):
 # rows of title block and record -------------------------------------------------------------------------------------
 
 
-def say_rule(rule):
+def say_rule(rule: Any) -> tuple[str, str]:
     """Which rule, and how it was read: two rows."""
     return "BUTT RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read
 
 
-def say_placed(joint, block, settings):
+def say_placed(joint: Any, block: Any, settings: Any) -> str:
     """Of a joint in the plank: its place and its size, or that of its block."""
     if joint.kind == "scarf":
         length, face, angle = measure_scarf(thickness_mm=joint.thickness_mm, slope=joint.slope)
@@ -146,12 +154,13 @@ def say_placed(joint, block, settings):
                       thicker, format_mm(block.lap_mm).upper(), format_mm(block.clear_mm).upper(), counted))
 
 
-def say_proposed(why):
+def say_proposed(why: Any) -> str:
     """Why a place was proposed."""
     return "PROPOSED BECAUSE: " + why
 
 
-def say_why(*, over, unit, other, shortest_spaces, longest_mm, stock_mm, in_steps, keeps=None):
+def say_why(*, over: Any, unit: str, other: Any, shortest_spaces: Any, longest_mm: float, stock_mm: float,
+            in_steps: Any, keeps: Any = None) -> str:
     """Why one place is better than the others.
 
     over : by how much the nearest neighbour's joint, `other`, is farther off than it must be, in `unit`; other None
@@ -171,19 +180,19 @@ def say_why(*, over, unit, other, shortest_spaces, longest_mm, stock_mm, in_step
     return ". ".join(words) + "."
 
 
-def say_legal_bays(legal, *, count, kind, judged):
+def say_legal_bays(legal: Any, *, count: Any, kind: Any, judged: Any) -> str:
     """The bays that the rules allow; judged : whether the rule speaks of such joints at all."""
     bays = (", ".join(legal).upper() or "NONE") if judged else "NOT JUDGED, THE RULE SAYS NOTHING OF %sS" % kind.upper()
     return "LEGAL BAYS OF THIS PLANK FOR %d %s%s: %s." % (count, kind.upper(), "" if count == 1 else "S", bays)
 
 
-def say_on_boards(bays, stock_mm):
+def say_on_boards(bays: Any, stock_mm: float) -> str:
     """Those of the legal bays that the longest board allows."""
     return "OF THESE THE LONGEST BOARD, %s, ALLOWS: %s." % (format_mm(stock_mm, places=0).upper(),
                                                             ", ".join(bays).upper() or "NONE")
 
 
-def say_count(verdicts, neighbours):
+def say_count(verdicts: Any, neighbours: Any) -> str:
     """How many pairs and joints fail, pass and are not judged."""
     if not neighbours:
         return "NO JOINT OF ANOTHER STRAKE WAS GIVEN: THE RULE HAS NOT BEEN CHECKED."
@@ -192,62 +201,62 @@ def say_count(verdicts, neighbours):
                                                   ", %d NOT JUDGED" % count[None] if count[None] else "")
 
 
-def say_verdict(verdict):
+def say_verdict(verdict: Any) -> str:
     """One verdict as a row."""
     return "%s: %s." % (_SAID[verdict.passed], verdict.words)
 
 
-def say_closest(verdict):
+def say_closest(verdict: Any) -> str:
     """The pair that passes by least."""
     return "CLOSEST THAT PASSES: %s." % verdict.words
 
 
-def say_more(count):
+def say_more(count: Any) -> str:
     """How many verdicts more there are than are told."""
     return "AND %d MORE; THE BUTT MAP SHOWS ALL." % count
 
 
-def say_length_rule():
+def say_length_rule() -> str:
     """What lengths are judged by."""
     return ("LENGTHS JUDGED BY %s (SIX FRAME SPACES) AND 2-12 D (NOT UNDER 5 FT WHERE THEY CANNOT BE HAD):"
             % LENGTHS.spaces_source.upper())
 
 
-def say_length(spaces, feet):
+def say_length(spaces: Any, feet: Any) -> str:
     """One length, from its two Verdicts."""
     said = ("PASS" if spaces.passed and feet.passed else "PASS SIX SPACES, SHORT OF 5 FT" if spaces.passed
             else "FAILS SIX SPACES, MEETS 5 FT" if feet.passed else "FAILS BOTH")
     return "%s: %s; %s." % (said, spaces.words, feet.said)
 
 
-def say_old_piece(end):
+def say_old_piece(end: Any) -> str:
     """Of the old strake beyond an end, 'ahead' or 'behind', of which no joint is given."""
     return ("OLD PIECE %s: NO JOINT OF THIS STRAKE IS GIVEN THERE; SEE THAT 6 FRAME SPACES OF IT REMAIN."
             % end.upper())
 
 
-def say_too_long(part, stock_mm):
+def say_too_long(part: Any, stock_mm: float) -> str:
     """Of a part longer than the longest board, in short."""
     return "PART %d IS %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (part.number, part.to_mm - part.from_mm, stock_mm)
 
 
-def say_board(too_long):
+def say_board(too_long: Any) -> str:
     """The same as a row."""
     return "BOARD TOO SHORT: %s. NO BUTT RULE ASKS THIS." % too_long
 
 
-def say_short_part(part, spaces):
+def say_short_part(part: Any, spaces: Any) -> str:
     """Of a part with a scarf at its end that is shorter than a length between butts should be, in short."""
     return "PART %d IS %.0f MM LONG (%.1f FRAME SPACES)" % (part.number, part.to_mm - part.from_mm, spaces)
 
 
-def say_glued(joints, short_parts):
+def say_glued(joints: Any, short_parts: Any) -> str:
     """That the length rule is not for the parts of a scarfed plank, and which of them are short of it."""
     return "; ".join(["A SCARF GLUED BEFORE HANGING MAKES ONE PLANK OF %s: THE LENGTH RULE IS NOT APPLIED TO ITS PARTS"
                       % ("TWO PARTS" if joints == 1 else "ITS PARTS"), *short_parts]) + "."
 
 
-def say_practice(brief):
+def say_practice(brief: Any) -> str:
     """A remark of common practice as a row."""
     return "PRACTICE: %s." % brief
 
@@ -255,34 +264,34 @@ def say_practice(brief):
 # remarks of practice, in short --------------------------------------------------------------------------------------
 
 
-def say_gone(joint):
+def say_gone(joint: Any) -> str:
     """Of an old joint within the new plank."""
     return "%s (%s) LIES WITHIN THIS PLANK AND IS TAKEN AS GONE" % (describe_joint(joint), joint.where.upper())
 
 
-def say_steps(joints):
+def say_steps(joints: Any) -> str:
     """Of joints that march in steps."""
     return "%s MARCH IN STEPS: COMMON PRACTICE AVOIDS IT" % ", ".join(describe_joint(j) for j in joints)
 
 
-def say_garboard(joint, apart_mm):
+def say_garboard(joint: Any, apart_mm: float) -> str:
     """Of a garboard's joint near one of the other side's garboard."""
     return "%s IS %.0f MM FROM A BUTT OF THE GARBOARD OPPOSITE; %s ASKS 4 FT 6 IN" % (describe_joint(joint), apart_mm,
                                                                                      GARBOARD_SOURCE)
 
 
-def say_opposite(joint):
+def say_opposite(joint: Any) -> str:
     """Of a joint in the same bay as one of the same strake on the other side."""
     return "%s: THE SAME STRAKE OPPOSITE HAS A JOINT IN THE SAME BAY: COMMON PRACTICE AVOIDS IT" % describe_joint(joint)
 
 
-def say_short_block(joint, block):
+def say_short_block(joint: Any, block: Any) -> str:
     """Of a butt block that the bay leaves too short."""
     return "%s: THE BAY LEAVES A BLOCK OF %.1f TIMES THE THICKNESS; 8 TO 12 IS COMMON PRACTICE" % (
         describe_joint(joint), block.times)
 
 
-def say_bare_frames(joint, labels, siding_mm):
+def say_bare_frames(joint: Any, labels: Any, siding_mm: float) -> str:
     """Of the frames that lie in a scarf's feathers."""
     return ("SCARF %s: FRAME%s %s CANNOT KEEP ALL FASTENINGS THERE, A THIRD OF THE SCARF AT EACH TIP BEING A FEATHER "
             "(NO SOURCE); FRAMES TAKEN %s BROAD%s"
@@ -294,7 +303,8 @@ def say_bare_frames(joint, labels, siding_mm):
 # doubts on the drawing ----------------------------------------------------------------------------------------------
 
 
-def list_findings(plank, placed, own, *, verdicts, too_long):
+def list_findings(plank: Plank, placed: Sequence[PlacedJoint], own: Sequence[Joint], *, verdicts: Any,
+                  too_long: Any) -> tuple[Finding, ...]:
     """Failing verdicts as Findings, one to each joint of the plank, at the joint; failing lengths without a place.
 
     verdicts : Verdict. too_long : Facts of parts longer than the longest board.
@@ -302,7 +312,7 @@ def list_findings(plank, placed, own, *, verdicts, too_long):
     fails = [v for v in verdicts if v.passed is False]
     found, told = [], set()
     corner = plank.find_corners()
-    lines = [(joint, place.line) for joint, place in zip(own, placed)]
+    lines: list[tuple[Joint, Any]] = [(joint, place.line) for joint, place in zip(own, placed)]
     lines += [(j, [corner[edge + j.end] for edge in ("upper ", "lower ")])
               for j in {j: j for v in fails for j in v.joints if j.ours == "end"}]
     level = float(plank.find_baseline()[:, 1].mean())

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from .plank import Mark, freeze
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from ..geometry.arrays import Points
     from .plank import Finding
 
@@ -77,7 +79,7 @@ class ControlLength:
     """A drawn line, ends ((x, y), (x, y)), whose true length is known; error_mm as in ControlPoint."""
 
     label: str
-    ends: tuple[tuple[float, ...], ...]
+    ends: tuple[Any, ...]
     length_mm: float
     error_mm: float = 0.0
 
@@ -117,6 +119,6 @@ class Misfit:
 
     label: str
     at: tuple[float, ...]
-    off: tuple[float, ...]
+    off: tuple[Any, ...]
     error_mm: float
     verdict: str = "used"

@@ -17,7 +17,7 @@ from .plank import freeze
 if TYPE_CHECKING:
     from typing import Mapping
 
-    from ..geometry.arrays import ArrayLike, Matrix, Points, Values
+    from ..geometry.arrays import Matrix, Numbers, Points
     from ..geometry.curve import Curve
     from .facts import Fact
     from .plank import Finding
@@ -89,7 +89,7 @@ class StockBoard:
         """As it comes, waste and all."""
         return self.area_mm2 * self.thickness_mm
 
-    def find_grain_deg(self, x_mm: ArrayLike | float) -> Values:
+    def find_grain_deg(self, x_mm: Numbers) -> Numbers:
         """The way of the grain at places along the board."""
         return np.interp(x_mm, self.grain[:, 0], self.grain[:, 1])
 

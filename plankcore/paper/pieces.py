@@ -38,7 +38,7 @@ __all__ = [
 
 
 
-def make_stroke(a: Point, b: Point, *, role: str = "note", style: str = "note", pen: str = "draw",
+def make_stroke(a: ArrayLike, b: ArrayLike, *, role: str = "note", style: str = "note", pen: str = "draw",
                 values: tuple[tuple[str, Any], ...] = ()) -> SheetLine:
     """A straight line from a to b."""
     return SheetLine(draw_polyline([a, b]), pen, role=role, style=style, closed=False, values=values)

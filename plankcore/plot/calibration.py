@@ -8,12 +8,16 @@ the lean, and their sum is one observation more than is needed, which shows how 
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import SettingError
 from ..model.page import MediumCorrection, SheetLie
 from ..model.plank import Finding
+
+if TYPE_CHECKING:
+    from typing import Sequence
 
 __all__ = ["MOST_OFF", "choose_correction", "measure_medium", "refuse_nameless", "turn_correction"]
 
@@ -32,13 +36,16 @@ def _check_bar(told_mm, found_mm, field):
                            "Measure again; if it is so, plot at 100 percent, never fitted to the page.", field)
 
 
-def refuse_nameless():
+def refuse_nameless() -> None:
     """A measurement without a name could never be found again."""
     raise SettingError("The medium has no name.", "Give one that you will know it by: drafting film, roll of March.",
                        "Medium")
 
 
-def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diagonals_mm=None, earlier=None, lie=None):
+def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_mm: Sequence[float],
+                   rectangle_mm: Sequence[float] | None = None, diagonals_mm: Sequence[float] | None = None,
+                   earlier: MediumCorrection | None = None,
+                   lie: SheetLie | None = None) -> tuple[MediumCorrection, list[Finding]]:
     """What undoes the errors of a medium.
 
     Parameters
@@ -80,8 +87,8 @@ def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diago
         raise SettingError("Sides or diagonals of the rectangle are given; the %s needed too." % needed,
                            "Measure what is wanting with a steel tape: the bars tell the scale, the diagonals the "
                            "lean.", "Bar " + bare[0])
-    _check_bar(*along_mm, "Bar along")
-    _check_bar(*across_mm, "Bar across")
+    _check_bar(along_mm[0], along_mm[1], "Bar along")
+    _check_bar(across_mm[0], across_mm[1], "Bar across")
     p, q, r, residual, findings = along_mm[1] / along_mm[0], 0.0, across_mm[1] / across_mm[0], float("nan"), []
     measured = " ".join("%g" % v for v in (*along_mm, *across_mm,
                                            *((*(rectangle_mm or ()), *(diagonals_mm or ())) if whole else ())))
@@ -97,7 +104,7 @@ def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diago
         # lengths of the plotted sides and half the difference of the squares of the diagonals: a first guess, then
         # equal weights for all four
         q = (diagonals_mm[0] ** 2 - diagonals_mm[1] ** 2) / (4 * a * b * p)
-        p, q, r, residual = _adjust(p, q, r, along_mm, across_mm, (a, b), diagonals_mm)
+        p, q, r, residual = _adjust(p, q, r=r, along=along_mm, across=across_mm, sides=(a, b), diagonals=diagonals_mm)
         diagonal = float(np.hypot(a, b))
         if residual > _REFUSE * diagonal:
             raise SettingError("The lengths disagree by %.1f mm: no scale and lean give them all." % residual,
@@ -111,12 +118,13 @@ def measure_medium(medium, *, day, along_mm, across_mm, rectangle_mm=None, diago
     undo = np.array([[1 / p, -q / (p * r)], [0.0, 1 / r]])
     total = undo if earlier is None else earlier.matrix @ undo
     number = 1 if earlier is None else earlier.number + 1
-    return MediumCorrection(medium.strip(), day, number, float(total[0, 0]), float(total[1, 1]),
-                            float(1000 * total[0, 1] / total[1, 1]), float(residual), measured,
-                            *((lie.feed, lie.page) if lie else ("", ""))), findings
+    feed, page = (lie.feed, lie.page) if lie else ("", "")
+    return MediumCorrection(medium.strip(), day, number=number, along=float(total[0, 0]), across=float(total[1, 1]),
+                            skew_mm_per_m=float(1000 * total[0, 1] / total[1, 1]), residual_mm=float(residual),
+                            measured=measured, feed=feed, page=page), findings
 
 
-def turn_correction(correction):
+def turn_correction(correction: MediumCorrection) -> MediumCorrection:
     """The correction of a sheet that lies a quarter turned in the machine: along and across change places, and the lean
     changes its sign.
 
@@ -131,7 +139,7 @@ def turn_correction(correction):
                    measured="", feed=feed, turned=not correction.turned)
 
 
-def choose_correction(kept, lie):
+def choose_correction(kept: Sequence[MediumCorrection], lie: SheetLie) -> MediumCorrection:
     """The correction of a medium for a sheet that lies in a certain way.
 
     Parameters

@@ -4,6 +4,7 @@ reader or a print shop that scaled it.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,6 +15,9 @@ from ..model.drawing import SheetText
 from ..model.page import LONGEST_PAGE_MM
 from ..paper.pieces import letter_texts, make_cross
 
+if TYPE_CHECKING:
+    from ..model.page import Page
+
 __all__ = ["drop_ends", "letter_ends"]
 
 _ROLE = "page-end"
@@ -21,12 +25,12 @@ _ARM_MM, _FINE_MM = 4.0, 4.0
 _NEAR = 0.97             # a medium's correction may yet carry a page over the limit
 
 
-def drop_ends(page):
+def drop_ends(page: Page) -> Page:
     """A page without them: its parts have lengths of their own."""
     return replace(page, lines=tuple(one for one in page.lines if one.role != _ROLE))
 
 
-def letter_ends(page, *, edge_mm, always=False):
+def letter_ends(page: Page, *, edge_mm: float, always: bool = False) -> Page:
     """A page longer than readers take (or any page) with its length told at both ends.
 
     Parameters
@@ -51,8 +55,9 @@ def letter_ends(page, *, edge_mm, always=False):
     rows = ["THIS PAGE IS %.1f MM LONG" % page.width_mm, "TO THE CROSS AT ITS OTHER END %.1f MM" % page.width_mm]
     wide = 2 * _ARM_MM + 3.0 + max(text_width_mm(row, height_mm=_FINE_MM) for row in rows)
     tall = 2 * _ARM_MM + 6.0
-    left = _find_empty(points, edge_mm, edge_mm, page.height_mm - edge_mm, wide, tall, 1)
-    right = _find_empty(points, page.width_mm - edge_mm, edge_mm, page.height_mm - edge_mm, wide, tall, -1)
+    left = _find_empty(points, edge_mm, top=edge_mm, bottom=page.height_mm - edge_mm, wide=wide, tall=tall, way=1)
+    right = _find_empty(points, page.width_mm - edge_mm, top=edge_mm, bottom=page.height_mm - edge_mm, wide=wide,
+                        tall=tall, way=-1)
     crosses = np.array([(left[0] + _ARM_MM, left[1] + tall / 2), (right[0] - _ARM_MM, right[1] + tall / 2)])
     apart = float(np.hypot(*(crosses[1] - crosses[0])))
     rows[1] = "TO THE CROSS AT ITS OTHER END %.1f MM" % apart
@@ -62,7 +67,7 @@ def letter_ends(page, *, edge_mm, always=False):
                                 values=(("length_mm", float(page.width_mm)), ("apart_mm", apart))))
         for k, row in enumerate(rows):
             words.append(SheetText(row, (float(at[0] + way * (_ARM_MM + 2.5)), float(at[1] - 1.5 + 7.0 * k)),
-                                   _FINE_MM, 0.0, anchor, "scale-bar", _ROLE))
+                                   height_mm=_FINE_MM, angle_deg=0.0, anchor=anchor, style="scale-bar", role=_ROLE))
     return replace(page, lines=(*page.lines, *lines, *letter_texts(words)))
 
 

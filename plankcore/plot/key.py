@@ -3,6 +3,8 @@ pages; bars as long as the page.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.strokes import measure_extent
@@ -14,12 +16,21 @@ from .tile_lines import name_row
 from .tiles import draw_plan, name_tile
 from .title import TitleRow, lay_rows, list_cautions, list_details, list_heading
 
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ..model.drawing import SheetLine
+    from ..model.page import PlankMatter
+    from .sheet import SheetSettings
+    from .tile_lines import RowLine
+    from .tiles import TilePlan
+
 __all__ = ["lay_key", "tell_scale"]
 
 _SIZES = (1.0, 0.8, 0.6)      # of the lettering: the largest that keeps all on one page, or the smallest
 
 
-def tell_scale(scale):
+def tell_scale(scale: int) -> str:
     """'1:16 (3/4 IN TO THE FOOT)'."""
     return "1:%d (%s TO THE FOOT)" % (scale, format_inches(12 * 25.4 / scale).upper())
 
@@ -72,7 +83,9 @@ def _list_join_rows(joins):
     return rows
 
 
-def lay_key(matter, outlines, plan, kept, joins, rows, *, room_mm, page_mm, edge_mm, title, settings):
+def lay_key(matter: PlankMatter, outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, joins: Any,
+            rows: Mapping[int, RowLine], *, room_mm: Sequence[float], page_mm: Sequence[float], edge_mm: float,
+            title: str, settings: SheetSettings) -> list[Page]:
     """Pages of words and key plan.
 
     Parameters
@@ -92,7 +105,8 @@ def lay_key(matter, outlines, plan, kept, joins, rows, *, room_mm, page_mm, edge
     """
     bars = lay_page_bars(room_mm[0], room_mm[1] if np.isfinite(room_mm[1]) else 300.0)
     for size in _SIZES:
-        blocks = _list_blocks(matter, outlines, plan, kept, joins, rows, bars.beside_mm, room_mm[1], size, settings)
+        blocks = _list_blocks(matter, outlines, plan=plan, kept=kept, joins=joins, rows=rows, wide=bars.beside_mm,
+                              tall=room_mm[1], size=size, settings=settings)
         columns = _flow(blocks, bars.above_mm, room_mm[1])
         if len(columns) == 1:
             break
@@ -101,8 +115,8 @@ def lay_key(matter, outlines, plan, kept, joins, rows, *, room_mm, page_mm, edge
     for number, column in enumerate(columns, 1):
         whole = move_piece(join_pieces(*column), np.array([[1.0, 0.0, edge_mm], [0.0, 1.0, edge_mm]]))
         height = page_mm[1] if np.isfinite(page_mm[1]) else measure_piece(whole)[1][1] + edge_mm
-        pages.append(Page("KEY" if len(columns) == 1 else "KEY %d" % number, float(page_mm[0]), float(height),
-                          (*whole.lines, *letter_texts(whole.texts)), title))
+        pages.append(Page("KEY" if len(columns) == 1 else "KEY %d" % number, float(page_mm[0]), height_mm=float(height),
+                          lines=(*whole.lines, *letter_texts(whole.texts)), title=title))
     return pages
 
 

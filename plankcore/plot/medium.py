@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..model.page import SheetLie
 from ..trade.media import find_roll_mm, find_sheet_mm
 
+if TYPE_CHECKING:
+    from ..model.page import MediumCorrection, Page
+    from .sheet import MediumSettings
+
 __all__ = ["correct_page", "find_lie", "restore_page", "shrink_room"]
 
 
-def correct_page(page, correction, *, about_mm=0.0, fixed=False):
+def correct_page(page: Page, correction: MediumCorrection | None, *, about_mm: float = 0.0,
+                 fixed: bool = False) -> Page:
     """Carry everything on a page, bars and all, by a correction.
 
     Parameters
@@ -40,7 +46,7 @@ def correct_page(page, correction, *, about_mm=0.0, fixed=False):
     return replace(page, width_mm=float(width), height_mm=float(height), lines=lines)
 
 
-def restore_page(page, correction, *, about_mm=0.0):
+def restore_page(page: Page, correction: MediumCorrection | None, *, about_mm: float = 0.0) -> Page:
     """What `correct_page` has carried, but for a fixed page, carried back: a page in true mm again."""
     if correction is None:
         return page
@@ -55,7 +61,7 @@ def restore_page(page, correction, *, about_mm=0.0):
     return replace(page, width_mm=float(width + 2 * about_mm), height_mm=float(height + 2 * about_mm), lines=lines)
 
 
-def find_lie(kind, medium):
+def find_lie(kind: str, medium: MediumSettings) -> SheetLie:
     """How a plot lies in the machine: SheetLie.
 
     Parameters
@@ -75,7 +81,7 @@ def find_lie(kind, medium):
     return SheetLie("along" if along else "across", "%.1f x %.1f mm" % find_sheet_mm(medium.sheet, medium.own_mm))
 
 
-def shrink_room(width_mm, height_mm, correction):
+def shrink_room(width_mm: float, height_mm: float, correction: MediumCorrection | None) -> tuple[float, float]:
     """The room that, once corrected, is no larger than the one there is: width and height, mm."""
     if correction is None:
         return float(width_mm), float(height_mm)

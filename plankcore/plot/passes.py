@@ -8,6 +8,7 @@ themselves: then it must be 0 here.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,6 +17,10 @@ from ..geometry.strokes import flatten_strokes
 from ..model.page import Pass
 from ..model.ranges import refuse_outside
 from ..paper.pieces import drop_doubles
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Points
+    from ..model.page import Page
 
 __all__ = ["CutterSettings", "lead_pivot", "order_cuts", "plan_passes"]
 
@@ -47,7 +52,7 @@ def _flatten(line):
     return [np.vstack([run, run[:1]]) if line.closed and np.abs(run[0] - run[-1]).max() > 1e-6 else run for run in runs]
 
 
-def order_cuts(page):
+def order_cuts(page: Page) -> Page:
     """The page with each line to cut once, those inside an outline before it: a piece that is cut out first moves while
     its inside is cut.
     """
@@ -62,7 +67,7 @@ def order_cuts(page):
     return replace(page, lines=(*(one for one in page.lines if one.pen != "cut"), *(cuts[k] for k in order)))
 
 
-def plan_passes(page, settings=CutterSettings()):
+def plan_passes(page: Page, settings: CutterSettings = CutterSettings()) -> tuple[Pass, ...]:
     """What the pen draws and then what the knife cuts.
 
     Parameters
@@ -129,7 +134,7 @@ def _run_past(points, settings):
     return np.vstack([points, again, end])
 
 
-def lead_pivot(points, *, offset_mm):
+def lead_pivot(points: Points, *, offset_mm: float) -> Points:
     """The way of a pivot whose trailing blade is to follow a polyline (n, 2).
 
     Along each stroke the pivot is `offset_mm` ahead. At a corner the blade's edge stands still and the pivot swings

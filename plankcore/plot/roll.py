@@ -6,11 +6,19 @@ taken. Long pieces go first.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.polyline import resample_polyline
 from ..geometry.strokes import flatten_strokes
 from ..paper.pieces import letter_texts, measure_piece
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import Point
+    from ..model.page import Piece
 
 __all__ = ["nest_on_roll"]
 
@@ -49,7 +57,8 @@ def _spread(values, by, take, fill):
     return take(np.lib.stride_tricks.as_strided(wide, (len(values) + 2 * by, 2 * by + 1), wide.strides * 2), axis=1)
 
 
-def nest_on_roll(pieces, *, width_mm, gap_mm, solid=()):
+def nest_on_roll(pieces: Sequence[Piece], *, width_mm: float, gap_mm: float,
+                 solid: Any = ()) -> tuple[list[Point], float]:
     """Where each piece goes.
 
     Parameters

@@ -7,6 +7,7 @@ are kept apart, so that a cutter can be given the one and a pen the other.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -26,6 +27,12 @@ from .plank import describe_plank, keep_on_wood, lay_plank, list_outlines, split
 from .roll import nest_on_roll
 from .tiles import draw_tiles, plan_tiles
 from .title import CAUTIONS, lay_rows, list_cautions, list_details, list_heading
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.drawing import Overlay, SawLine, Station
+    from ..model.plank import Plank
 
 __all__ = [
     "CAUTIONS",
@@ -59,7 +66,7 @@ class SheetSettings:
     margin_mm: float = 20.0
     file_name: str = ""
     day: str = ""
-    correction: MediumCorrection = None
+    correction: MediumCorrection | None = None
 
 
 @dataclass(frozen=True)
@@ -77,7 +84,7 @@ class MediumSettings:
 
     roll: str = "36 in (914 mm)"
     sheet: str = "A3"
-    own_mm: tuple = (0.0, 0.0)
+    own_mm: tuple[float, ...] = (0.0, 0.0)
     long_side: str = "along"
     edge_mm: float = 10.0
     overlap_mm: float = 20.0
@@ -86,7 +93,9 @@ class MediumSettings:
     first_edge: str = "short edge"
 
 
-def lay_out_sheet(plank, *, stations=(), saw=None, overlays=(), board_includes=(), rows=(), settings=SheetSettings()):
+def lay_out_sheet(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine | None = None,
+                  overlays: Sequence[Overlay] = (), board_includes: Sequence[str] = (), rows: Sequence[str] = (),
+                  settings: SheetSettings = SheetSettings()) -> Sheet:
     """Lay a plank along a page with its stations, overlays, bars, title and cautions.
 
     Parameters
@@ -108,11 +117,12 @@ def lay_out_sheet(plank, *, stations=(), saw=None, overlays=(), board_includes=(
     -------
     Sheet
     """
-    return lay_out_matter(PlankMatter(plank, tuple(stations), saw, tuple(overlays), tuple(board_includes),
-                                      tuple(rows)), settings=settings)
+    return lay_out_matter(PlankMatter(plank, tuple(stations), saw, tuple(overlays),
+                                      board_includes=tuple(board_includes),
+                                      rows=tuple(rows)), settings=settings)
 
 
-def lay_out_matter(matter, *, settings=SheetSettings()):
+def lay_out_matter(matter: PlankMatter, *, settings: SheetSettings = SheetSettings()) -> Sheet:
     """`lay_out_sheet` of a PlankMatter."""
     refuse_outside(settings.margin_mm, 0, 500, problem="A margin of %g mm cannot be used.", remedy="Give 0 to 500 mm.",
                    field="Margin")
@@ -124,19 +134,19 @@ def lay_out_matter(matter, *, settings=SheetSettings()):
     laid = [_move(piece, *shift)]
     bottom = margin + high[1] - low[1]
     room = max(high[0] - low[0], *(_measure_width(t) for t in tables)) if tables else high[0] - low[0]
-    bottom = _lay_tables(laid, tables, margin, bottom, room)
+    bottom = _lay_tables(laid, tables, margin, bottom, room=room)
     bars = lay_bars(room)
     top = bottom + 22.0
     laid.append(_move(bars.piece, margin, top))
-    last = _lay_words(laid, matter, settings, bars, margin, top, room)
+    last = _lay_words(laid, matter, settings, bars, margin=margin, top=top, room=room)
     bottom = max(top + bars.below_mm, last)
     diagonals = lay_diagonals(margin + 4.0, top - 14.0, min(room - 8.0, 1000.0), bottom + 16.0 - (top - 14.0))
     if diagonals is not None:
         laid.append(diagonals)
         bottom = measure_piece(diagonals)[1][1]
     whole = join_pieces(*laid)
-    return Sheet(float(room + 2 * margin), float(bottom + margin), to_sheet, whole.lines, whole.texts,
-                 describe_plank(matter.plank) or "PLANK")
+    return Sheet(float(room + 2 * margin), float(bottom + margin), to_sheet, whole.lines, texts=whole.texts,
+                 title=describe_plank(matter.plank) or "PLANK")
 
 
 def _move(piece, x, y):
@@ -179,9 +189,9 @@ def _lay_words(laid, matter, settings, bars, margin, top, room):
     return last
 
 
-def make_page(sheet, *, settings=SheetSettings()):
+def make_page(sheet: Sheet, *, settings: SheetSettings = SheetSettings()) -> Page:
     """A Sheet as a Page: its words become strokes, and all of it is carried by the medium's correction."""
-    page = Page("SHEET", sheet.width_mm, sheet.height_mm, (*sheet.lines, *letter_texts(sheet.texts)), sheet.title)
+    page = Page("SHEET", sheet.width_mm, sheet.height_mm, (*sheet.lines, *letter_texts(sheet.texts)), title=sheet.title)
     return correct_page(letter_ends(page, edge_mm=settings.margin_mm), settings.correction, about_mm=settings.margin_mm)
 
 
@@ -205,7 +215,8 @@ def _turn_least(matter):
     return move_piece(piece, turn), tables, outlines
 
 
-def lay_out_roll(matters, *, medium=MediumSettings(), settings=SheetSettings()):
+def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = MediumSettings(),
+                 settings: SheetSettings = SheetSettings()) -> tuple[list[Page], str]:
     """Planks along a roll, each turned to its least width and one in the hollow of another, with their words and bars.
 
     Parameters
@@ -241,7 +252,7 @@ def lay_out_roll(matters, *, medium=MediumSettings(), settings=SheetSettings()):
             if len(matters) > 1:
                 raise PatternError(told + ".", "Choose a wider roll, or plot it alone, in strips.",
                                    describe_plank(matter.plank))
-            return _lay_strips(matter, reach, medium, settings, told)
+            return _lay_strips(matter, reach, medium, settings, told=told)
         pieces += [piece, *(_turn(part)[0] for part in parts)]
         words += tables + [_lay_block(list_heading(matter) + list_details(matter), reach, high[0] - low[0])]
     every = [*pieces, *words, common]
@@ -252,7 +263,7 @@ def lay_out_roll(matters, *, medium=MediumSettings(), settings=SheetSettings()):
     whole = join_pieces(*(_move(piece, *(shift + medium.edge_mm)) for piece, shift in zip(every, shifts)))
     title = "  ".join(dict.fromkeys(describe_plank(m.plank) for m in matters if describe_plank(m.plank))) or "PLANK"
     page = Page("ROLL", length + 2 * medium.edge_mm, reach + 2 * medium.edge_mm,
-                (*whole.lines, *letter_texts(whole.texts)), title)
+                (*whole.lines, *letter_texts(whole.texts)), title=title)
     page = correct_page(letter_ends(page, edge_mm=medium.edge_mm), settings.correction, about_mm=medium.edge_mm)
     if medium.longest_mm and page.width_mm > medium.longest_mm:
         raise SettingError("They take %.0f mm of the roll, and %.0f mm are left." % (
@@ -289,18 +300,19 @@ def _lay_common(settings, reach):
 
 
 def _lay_strips(matter, reach, medium, settings, told):
-    pages = _cut_plank(matter, np.inf, reach, None, medium, settings)
+    pages = _cut_plank(matter, np.inf, reach, None, medium=medium, settings=settings)
     return pages, "%s: it was laid in strips, to be joined" % told
 
 
-def lay_out_tiles(matter, *, medium=MediumSettings(), settings=SheetSettings()):
+def lay_out_tiles(matter: PlankMatter, *, medium: MediumSettings = MediumSettings(),
+                  settings: SheetSettings = SheetSettings()) -> tuple[list[Page], str]:
     """A plank on sheets of paper that are joined: the key pages first, then the tiles, row by row. As `lay_out_roll`.
     """
     long, short = find_sheet_mm(medium.sheet, medium.own_mm)
     page = (long, short) if medium.long_side == "along" else (short, long)
     _check_edge(medium, *page)
     room = shrink_room(page[0] - 2 * medium.edge_mm, page[1] - 2 * medium.edge_mm, settings.correction)
-    pages = _cut_plank(matter, *room, page, medium, settings)
+    pages = _cut_plank(matter, room[0], tall=room[1], page_mm=page, medium=medium, settings=settings)
     tiles = sum(not one.name.startswith("KEY") for one in pages)
     return pages, "%d tile%s of %.0f x %.0f mm and %d page%s with the key" % (
         tiles, "" if tiles == 1 else "s", *page, len(pages) - tiles, "" if len(pages) - tiles == 1 else "s")
@@ -311,21 +323,22 @@ def _cut_plank(matter, wide, tall, page_mm, medium, settings):
     piece, tables, outlines = _turn_least(matter)
     low, high = measure_piece(piece)
     laid = [piece]
-    _lay_tables(laid, tables, low[0], high[1], high[0] - low[0])
+    _lay_tables(laid, tables, low[0], high[1], room=high[0] - low[0])
     whole = join_pieces(*laid)
     low, high = measure_piece(whole)
     plan = plan_tiles(low, high, width_mm=wide, height_mm=tall, overlap_mm=medium.overlap_mm)
     title = describe_plank(matter.plank) or "PLANK"
     tiles, joins, rows, kept = draw_tiles(whole, plan, edge_mm=medium.edge_mm, title=title, page_mm=page_mm)
     room = (min(plan.width_mm, 1500.0), tall) if page_mm is None else (wide, tall)
-    key = lay_key(matter, outlines, plan, kept, joins, rows, room_mm=room, page_mm=page_mm
+    key = lay_key(matter, outlines, plan, kept, joins=joins, rows=rows, room_mm=room, page_mm=page_mm
                   or (room[0] + 2 * medium.edge_mm, tall + 2 * medium.edge_mm), edge_mm=medium.edge_mm, title=title,
                   settings=settings)
     return [correct_page(letter_ends(one, edge_mm=medium.edge_mm), settings.correction, about_mm=medium.edge_mm,
                          fixed=page_mm is not None) for one in key + tiles]
 
 
-def cut_page(page, *, longest_mm, overlap_mm=50.0, edge_mm=10.0, correction=None, about_mm=0.0):
+def cut_page(page: Page, *, longest_mm: float, overlap_mm: float = 50.0, edge_mm: float = 10.0,
+             correction: MediumCorrection | None = None, about_mm: float = 0.0) -> list[Page]:
     """A page cut along its length into pages no longer than that, with a straight line to lay them by, crosses to join
     them, and the length of each at both its ends.
 

@@ -9,12 +9,18 @@ out is laid like any other.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
 from ..paper.pieces import make_stroke
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .tiles import TilePlan
 
 __all__ = ["RowLine", "draw_line", "name_row", "place_lines"]
 
@@ -40,7 +46,7 @@ class RowLine:
     last_mm: float
 
 
-def name_row(row):
+def name_row(row: int) -> str:
     """Letter of a row of tiles, from the top."""
     return chr(ord("A") + row % 26) * (1 + row // 26)
 
@@ -51,7 +57,7 @@ def _list_ticks(left, right, zero):
     return TICK_MM * np.arange(max(first, 0.0), last + 1.0)
 
 
-def place_lines(plan, kept, lines):
+def place_lines(plan: TilePlan, kept: Sequence[Sequence[int]], lines: Sequence[SheetLine]) -> dict[int, RowLine]:
     """Where the line of each row lies: in the middle half of its tiles, where it covers least of what is drawn.
 
     Parameters
@@ -76,11 +82,12 @@ def place_lines(plan, kept, lines):
         first_y = y if first_y is None else first_y
         ticks = np.concatenate([_list_ticks(plan.lefts[c], plan.lefts[c] + plan.width_mm, zero) for c, r in kept
                                 if r == row])
-        found[row] = RowLine(row, y, float(zero), y - first_y, float(ticks.min()), float(ticks.max()))
+        found[row] = RowLine(row, y, zero_mm=float(zero), below_mm=y - first_y, first_mm=float(ticks.min()),
+                             last_mm=float(ticks.max()))
     return found
 
 
-def draw_line(line, left, width_mm):
+def draw_line(line: RowLine, left: float, width_mm: float) -> tuple[list[SheetLine], list[SheetText]]:
     """The piece of a row's line on one tile: lines, and the figures at its ticks.
 
     Ticks stand every 10 mm, longer at 50, longest and told at 100; on a tile that has fewer than two of those, at 50 as
@@ -94,12 +101,14 @@ def draw_line(line, left, width_mm):
     for tick in ticks:
         x = line.zero_mm + tick
         arm = 4.0 if tick % NAMED_MM == 0 else 2.5 if tick % (NAMED_MM / 2) == 0 else 1.2
-        whole.append(SheetLine(draw_polyline([(x, y - arm), (x, y + arm)]), "draw", "baseline-tick", "join", False,
-                               (("row", name_row(line.row)), ("distance_mm", float(tick)))))
+        whole.append(SheetLine(draw_polyline([(x, y - arm), (x, y + arm)]), "draw", role="baseline-tick",
+                               style="join", closed=False,
+                               values=(("row", name_row(line.row)), ("distance_mm", float(tick)))))
         if tick % told == 0:
             text, anchor = "%d" % tick, "start"
             if x + 20.0 > left + width_mm:
                 anchor = "end"
-            words.append(SheetText(text, (float(x + (1.5 if anchor == "start" else -1.5)), float(y - 2.0)), _FINE_MM,
-                                   0.0, anchor, "join"))
+            words.append(SheetText(text, (float(x + (1.5 if anchor == "start" else -1.5)), float(y - 2.0)),
+                                   height_mm=_FINE_MM,
+                                   angle_deg=0.0, anchor=anchor, style="join"))
     return whole, words

@@ -4,6 +4,7 @@ every overlap that prove the join.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,6 +17,12 @@ from ..model.page import Page, Piece
 from ..paper.pieces import letter_texts, make_cross, make_stroke
 from .tile_lines import draw_line, name_row, place_lines
 
+if TYPE_CHECKING:
+    from typing import Any, Collection, Mapping, Sequence
+
+    from ..geometry.arrays import ArrayLike
+    from .tile_lines import RowLine
+
 __all__ = ["Join", "TilePlan", "draw_tiles", "list_joins", "name_tile", "plan_tiles"]
 
 _ARM_MM = 5.0
@@ -27,8 +34,8 @@ _FINE_MM = 3.0            # lettering of the crosses
 class TilePlan:
     """Tiles in columns and rows: the x and y where each begins, their size, and the least overlap."""
 
-    lefts: tuple
-    tops: tuple
+    lefts: tuple[float, ...]
+    tops: tuple[float, ...]
     width_mm: float
     height_mm: float
     overlap_mm: float
@@ -41,24 +48,24 @@ class Join:
     """
 
     number: int
-    first: tuple
-    second: tuple
-    crosses: tuple
+    first: tuple[int, ...]
+    second: tuple[int, ...]
+    crosses: tuple[tuple[float, ...], ...]
     upright: bool
 
     @property
-    def apart_mm(self):
+    def apart_mm(self) -> float:
         """From the first cross to the last."""
         return float(np.hypot(*np.subtract(self.crosses[-1], self.crosses[0])))
 
 
-def name_tile(place):
+def name_tile(place: Sequence[int]) -> str:
     """A1 for the first column of the first row; rows are letters, from the top."""
     column, row = place
     return "%s%d" % (name_row(row), column + 1)
 
 
-def plan_tiles(low, high, *, width_mm, height_mm, overlap_mm):
+def plan_tiles(low: ArrayLike, high: ArrayLike, *, width_mm: float, height_mm: float, overlap_mm: float) -> TilePlan:
     """Spread tiles over a rectangle.
 
     Parameters
@@ -90,7 +97,7 @@ def plan_tiles(low, high, *, width_mm, height_mm, overlap_mm):
     if len(starts[0]) * len(starts[1]) > 400:
         raise SettingError("The plank would take %d tiles." % (len(starts[0]) * len(starts[1])),
                            "Choose a larger sheet, or a roll.", "Sheet size")
-    return TilePlan(starts[0], starts[1], sides[0], sides[1], float(overlap_mm))
+    return TilePlan(starts[0], starts[1], width_mm=sides[0], height_mm=sides[1], overlap_mm=float(overlap_mm))
 
 
 def _clip(lines, low, high):
@@ -106,7 +113,7 @@ def _clip(lines, low, high):
     return kept
 
 
-def list_joins(plan, kept):
+def list_joins(plan: TilePlan, kept: Collection[tuple[int, ...]]) -> list[Join]:
     """All joins between the tiles that are kept, from left to right and down.
 
     Every overlap has at least two crosses, as far apart as it is long, and no more than a metre from one to the next.
@@ -117,8 +124,9 @@ def list_joins(plan, kept):
             here = (column, row)
             for there, upright in (((column + 1, row), True), ((column, row + 1), False)):
                 if here in kept and there in kept:
-                    joins.append(Join(len(joins) + 1, here, there, tuple(_place_crosses(plan, there, upright)),
-                                      upright))
+                    joins.append(Join(len(joins) + 1, here, second=there,
+                                      crosses=tuple(_place_crosses(plan, there, upright)),
+                                      upright=upright))
     return joins
 
 
@@ -141,7 +149,10 @@ def _name_cross(join, k):
     return "%d%s" % (join.number, chr(ord("A") + k))
 
 
-def draw_tiles(piece, plan, *, edge_mm, title, page_mm=None):
+def draw_tiles(
+        piece: Piece, plan: TilePlan, *, edge_mm: float, title: str,
+        page_mm: Sequence[float] | None = None) -> tuple[list[Page], list[Join], dict[int, RowLine],
+                                                         list[tuple[int, ...]]]:
     """The tiles as pages.
 
     Parameters
@@ -182,11 +193,11 @@ def draw_tiles(piece, plan, *, edge_mm, title, page_mm=None):
         extra, words = extra + by, words + figures
         frame = [low, low + [size[0], 0], low + size, low + [0, size[1]]]
         extra += [make_stroke(a, b, role="tile-edge", style="sheet") for a, b in zip(frame, frame[1:] + frame[:1])]
-        words += _letter_tile([*found, *extra, *letter_texts(words)], place, low, size,
-                              ("%s  TILE %d OF %d" % (title, number, len(parts)), _tell_line(rows, place[1])))
+        words += _letter_tile([*found, *extra, *letter_texts(words)], place, low=low, size=size,
+                              rows=("%s  TILE %d OF %d" % (title, number, len(parts)), _tell_line(rows, place[1])))
         whole = [replace(line, cubics=np.asarray(line.cubics) - low + edge_mm)
                  for line in (*found, *extra, *letter_texts(words))]
-        pages.append(Page(name_tile(place), float(width), float(height), tuple(whole), title))
+        pages.append(Page(name_tile(place), float(width), height_mm=float(height), lines=tuple(whole), title=title))
     return pages, joins, rows, list(parts)
 
 
@@ -218,7 +229,8 @@ def _draw_crosses(joins, place):
                 at = (x + _ARM_MM + 2, y - _ARM_MM if before else y + _ARM_MM + _FINE_MM)
                 anchor = "start" if k + 1 < len(join.crosses) else "end"
                 at = at if anchor == "start" else (x - _ARM_MM - 2, at[1])
-            words.append(SheetText(text, (float(at[0]), float(at[1])), _FINE_MM, 0.0, anchor, "join"))
+            words.append(SheetText(text, (float(at[0]), float(at[1])), height_mm=_FINE_MM, angle_deg=0.0,
+                                   anchor=anchor, style="join"))
     return lines, words
 
 
@@ -237,7 +249,8 @@ def _letter_tile(found, place, low, size, rows):
             *(SheetText(row, (float(x + 26), float(y + 6 + 6 * k)), _FINE_MM) for k, row in enumerate(rows))]
 
 
-def draw_plan(outlines, plan, kept, rows, *, room_mm, tall_mm):
+def draw_plan(outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, rows: Mapping[int, RowLine], *, room_mm: float,
+              tall_mm: float) -> Any:
     """The tiles, the lines they are laid by and the plank's outlines small, as a key to how they lie together.
 
     Returns
@@ -250,8 +263,9 @@ def draw_plan(outlines, plan, kept, rows, *, room_mm, tall_mm):
     low = np.array([plan.lefts[0], plan.tops[0]])
     span = np.array([plan.lefts[-1] + plan.width_mm, plan.tops[-1] + plan.height_mm]) - low
     scale = next((n for n in SCALES if span[0] / n <= room_mm - 22.0 and span[1] / n <= tall_mm), SCALES[-1])
-    lines = [SheetLine((line.cubics - low) / scale, "draw", "key-plan", "outline" if line.pen == "draw" else "edge",
-                       line.closed) for line in outlines]
+    lines = [SheetLine((line.cubics - low) / scale, "draw", role="key-plan",
+                       style="outline" if line.pen == "draw" else "edge",
+                       closed=line.closed) for line in outlines]
     words = []
     for line in rows.values():                               # beyond the tiles, where they hide none of their names
         x, y = span[0] / scale, (line.y_mm - low[1]) / scale
@@ -266,7 +280,7 @@ def draw_plan(outlines, plan, kept, rows, *, room_mm, tall_mm):
         height = float(np.clip(0.25 * side.min(), 2.5, 6.0))
         words.append(SheetText(name_tile(place),
                                tuple(map(float, corner + [side[0] / 2, height + 1.5 if place[1] == 0 else side[1]
-                                                          - 1.5])), height, 0.0, "middle"))
+                                                          - 1.5])), height_mm=height, angle_deg=0.0, anchor="middle"))
     return Piece(tuple(lines), tuple(words)), scale
 
 

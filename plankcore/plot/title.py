@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,6 +13,12 @@ from ..paper.setting import wrap_words
 from ..trade.media import find_film_movement_mm, find_paper_movement_mm
 from ..units import format_inches, format_mm, format_outside_mm
 from .plank import describe_plank
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.page import PlankMatter
+    from .sheet import SheetSettings
 
 __all__ = ["CAUTIONS", "COUNTED", "TitleRow", "lay_rows", "list_cautions", "list_details", "list_heading"]
 
@@ -34,7 +41,7 @@ class TitleRow:
     below_mm: float = 0.0
 
 
-def list_heading(matter):
+def list_heading(matter: PlankMatter) -> list[TitleRow]:
     """Name, hand, sizes, what the line to cut includes, and marks in doubt, as TitleRows."""
     plank, saw = matter.plank, matter.saw
     corner = plank.find_corners()
@@ -103,7 +110,7 @@ def _list_saw_places(places):
                                                         told)
 
 
-def list_details(matter):
+def list_details(matter: PlankMatter) -> list[TitleRow]:
     """What the other actions have to say, how near the fair edges come to what was measured, and how the scans were
     trued, as TitleRows.
     """
@@ -126,7 +133,7 @@ def list_details(matter):
     return rows + [TitleRow(text.upper(), 4.0) for text in matter.rows]
 
 
-def list_cautions(settings):
+def list_cautions(settings: SheetSettings) -> list[TitleRow]:
     """Cautions, correction, file and day, as TitleRows."""
     rows = [TitleRow(text, 4.0) for text in CAUTIONS]
     if settings.correction is not None:
@@ -135,7 +142,7 @@ def list_cautions(settings):
     return rows + ([TitleRow(last, 4.0)] if last else [])
 
 
-def lay_rows(rows, room_mm, *, size=1.0):
+def lay_rows(rows: Sequence[TitleRow], room_mm: float, *, size: float = 1.0) -> tuple[list[Piece], list[float]]:
     """Letter statements one below the other from (0, 0), each wrapped to the room.
 
     Parameters

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,6 +22,14 @@ from .chart import BaselineChart
 from .offsets import lay_out_offsets
 from .sketch import draw_sketch, find_worst_mark
 from .words import CAUTIONS, list_inclusions, list_steps, write_key
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.board import Board
+    from ..model.drawing import SawLine, Station
+    from ..model.joint import PlacedJoint
+    from ..model.plank import Plank
 
 __all__ = ["FIGURES", "RecordSettings", "build_record", "read_moisture"]
 
@@ -39,13 +48,13 @@ class RecordSettings:
     denominator: int = 16
     measured_by: str = ""
     day: str = ""
-    moisture: float = None
+    moisture: float | None = None
     remarks: str = ""
     drawing_name: str = ""
     file_name: str = ""
 
 
-def read_moisture(text):
+def read_moisture(text: str) -> float | None:
     """Moisture content as typed, '14' or '14 %'; None where nothing is.
 
     Raises
@@ -64,8 +73,10 @@ def read_moisture(text):
     return float(match.group(1))
 
 
-def build_record(plank, *, stations=(), saw=None, board=None, joints=(), sections=(), scans=(),
-                 settings=RecordSettings()):
+def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine | None = None,
+                 board: Board | None = None, joints: Sequence[PlacedJoint] = (),
+                 sections: Sequence[tuple[str, str, Sequence[str] | None]] = (), scans: Sequence[str] = (),
+                 settings: RecordSettings = RecordSettings()) -> Record:
     """Put a plank's record together.
 
     Parameters
@@ -100,16 +111,19 @@ def build_record(plank, *, stations=(), saw=None, board=None, joints=(), section
                                   plank.side) if p)
     worst = find_worst_mark(plank)
     record = Record(
-        title, _list_facts(plank, board, saw, measure, settings),
-        draw_sketch(struck, lines, joints, figures="inches" if settings.figures == "inches" else "mm"),
-        list_steps(plank, tables, measure.write(struck.measure_length_mm())), write_key(tables), tables,
-        _list_proofs(struck, measure), _list_stations(plank, lines, board, places, measure),
-        _list_marks(plank, worst),
-        tuple(_list_sections(plank, [_find_on_board(j, struck) for j in joints],
-                             [*sections, (ALLOWANCE.heading, ALLOWANCE.title,
-                                          saw.rows if saw is not None else None)], scans, measure)),
-        list_inclusions(plank, places, board), _list_doubts(plank, struck, lines, tables, board, stations, measure),
-        CAUTIONS, _list_saw(places, measure))
+        title, _list_facts(plank, board, saw=saw, measure=measure, settings=settings),
+        sketch=draw_sketch(struck, lines, joints, figures="inches" if settings.figures == "inches" else "mm"),
+        steps=list_steps(plank, tables, measure.write(struck.measure_length_mm())), key=write_key(tables),
+        tables=tables,
+        proofs=_list_proofs(struck, measure),
+        stations=_list_stations(plank, lines, board=board, places=places, measure=measure),
+        marks=_list_marks(plank, worst),
+        sections=tuple(_list_sections(plank, [_find_on_board(j, struck) for j in joints],
+                             sections=[*sections, (ALLOWANCE.heading, ALLOWANCE.title,
+                                          saw.rows if saw is not None else None)], scans=scans, measure=measure)),
+        includes=list_inclusions(plank, places, board),
+        doubts=_list_doubts(plank, struck, lines=lines, tables=tables, board=board, stations=stations, measure=measure),
+        cautions=CAUTIONS, saw=_list_saw(places, measure))
     _refuse_forbidden(record, settings)
     return record
 
@@ -120,7 +134,7 @@ class _Measure:
     def __init__(self, kinds, denominator):
         self.kinds, self.denominator = kinds, denominator
 
-    def write(self, value_mm, between=" = "):
+    def write(self, value_mm: float, between: str = " = ") -> str:
         """'118.0 mm', '0-4-5', or both: '118.0 mm = 0-4-5'."""
         words = {"mm": "%.1f mm" % value_mm,
                  "inches": format_feet_inches_eighths(value_mm, denominator=self.denominator)}
@@ -244,8 +258,8 @@ def _list_marks(plank, worst):
     chart, found = BaselineChart(plank), []
     for mark in plank.marks:
         along, up = chart.find([mark.point])[0]
-        found.append(MarkRow(mark.edge, mark.station, float(along), float(up), mark.error_mm,
-                             plank.measure_outside_mm(mark), mark.verdict, mark is worst))
+        found.append(MarkRow(mark.edge, mark.station, along_mm=float(along), up_mm=float(up), error_mm=mark.error_mm,
+                             residual_mm=plank.measure_outside_mm(mark), verdict=mark.verdict, worst=mark is worst))
     order = {n: k for k, n in enumerate(EDGE_NAMES)}
     return tuple(sorted(found, key=lambda m: (order[m.edge], m.along_mm)))
 
@@ -262,13 +276,13 @@ def _list_sections(plank, joints, sections, scans, measure):
                           ("Joint", "Kind", "Bay", "Middle, along from the fore mark", "Length", "Slope"), cells)
         else:
             yield Heading(heading, tuple(rows) or ("Nothing to say.",))
-    cells = tuple((n.capitalize(),
+    rows = tuple((n.capitalize(),
                    *(("%.2f" % v if e.rms_mm or e.band_mm else "\u2013") for v in (e.rms_mm, e.worst_mm, e.band_mm)),
                    "straight" if e.straight else "%.1f" % e.degrees_of_freedom)
                   for n, e in ((n, plank.edges[n]) for n in EDGE_NAMES))
     yield Heading("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
                               "the edge itself, at its largest."),),
-                  ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), cells)
+                  ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), rows)
     yield Heading("True scale", tuple(scans) or (
         "Nothing in the drawing says how the scan's scale was found (%s has not been run). Prove a known length before "
         "cutting." % TRUE_UP.title,))

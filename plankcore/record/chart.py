@@ -1,9 +1,14 @@
 """The axes of a record: a plank's baseline, and its edges as heights over it."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..errors import PatternError
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Array, ArrayLike, Numbers, Values
 
 __all__ = ["BaselineChart", "EdgeGraph"]
 
@@ -17,7 +22,7 @@ class BaselineChart:
         self.up = across if (corner["upper fore"] + corner["upper aft"] - corner["lower fore"]
                              - corner["lower aft"]) @ across > 0 else -across
 
-    def find(self, points):
+    def find(self, points: ArrayLike) -> Array:
         """(n, 2) page places as (n, 2) of along and up."""
         away = np.asarray(points, float) - self.start
         return np.stack([away @ self.along, away @ self.up], axis=-1)
@@ -36,7 +41,7 @@ class EdgeGraph:
                                "Fair the plank with a longer shortest wave, or mend the trace there.",
                                tuple(map(float, curve.evaluate([self.places[turned[0]]])[0])))
 
-    def evaluate(self, at):
+    def evaluate(self, at: Numbers) -> Values:
         """Heights (n,) at distances (n,); beyond the ends the end pieces run on."""
         at = np.atleast_1d(np.asarray(at, float))
         u = np.interp(at, self.at, self.places)

@@ -9,6 +9,7 @@ splines through the figures as they are printed, with free ends and with ends th
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,12 @@ from ..geometry.ordered import list_distinct
 from ..model.record import EndRow, Figure, OffsetRow, OffsetTable
 from ..units import format_feet_inches_eighths, round_to_part_mm
 from .chart import BaselineChart, EdgeGraph
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.drawing import Station
+    from ..model.plank import Plank
 
 __all__ = ["RULES", "Rule", "lay_out_offsets"]
 
@@ -39,26 +46,26 @@ class Rule:
     limit_mm: float = 0.3
     stride_mm: float = 5.0
 
-    def round_mm(self, value_mm, *, fine=False):
+    def round_mm(self, value_mm: float, *, fine: bool = False) -> float:
         """The mm that are printed."""
         if not self.denominator:
             return round(value_mm * 10) / 10 + 0.0
         return round_to_part_mm(value_mm, denominator=self.fine if fine else self.denominator)
 
-    def write(self, value_mm, *, fine=False):
+    def write(self, value_mm: float, *, fine: bool = False) -> str:
         """A length as it is printed, without a sign."""
         if not self.denominator:
             return "%.1f" % abs(self.round_mm(value_mm))
         return format_feet_inches_eighths(abs(value_mm), denominator=self.fine if fine else self.denominator)
 
-    def print_figure(self, value_mm, below, above="", *, fine=False):
+    def print_figure(self, value_mm: float, below: str, above: str = "", *, fine: bool = False) -> Figure:
         """A Figure: the word for what is below nought or above it, and the length."""
         rounded = self.round_mm(value_mm, fine=fine)
         word = below if rounded < 0 else above
         return Figure((word + " " if word and rounded else "") + self.write(rounded, fine=fine), rounded)
 
     @property
-    def step_mm(self):
+    def step_mm(self) -> float:
         """The least difference of two figures."""
         return 25.4 / self.denominator if self.denominator else 0.1
 
@@ -75,13 +82,13 @@ class _Ordinate:
     label: str
     kind: str
     along_mm: float
-    edges: tuple
+    edges: tuple[str, ...]
     batten: bool = True
-    frame: int = None
+    frame: int | None = None
     end: str = ""
 
 
-def lay_out_offsets(plank, stations, *, figures, denominator=16):
+def lay_out_offsets(plank: Plank, stations: Sequence[Station], *, figures: str, denominator: int = 16) -> OffsetTable:
     """Choose the ordinates, round, and prove that the edges come out of the figures again.
 
     Parameters
@@ -106,7 +113,7 @@ def lay_out_offsets(plank, stations, *, figures, denominator=16):
         If an edge turns back on itself.
     """
     rule, chart = RULES["mm" if figures == "mm" else denominator], BaselineChart(plank)
-    graphs = {n: EdgeGraph(plank.edges[n].curve, chart.start, chart.along, chart.up, n + " edge")
+    graphs = {n: EdgeGraph(plank.edges[n].curve, chart.start, along=chart.along, up=chart.up, what=n + " edge")
               for n in ("upper", "lower")}
     ordinates = _list_corners(plank, chart, rule) + _list_stations(stations, chart, rule)
     for name in graphs:
@@ -118,14 +125,15 @@ def lay_out_offsets(plank, stations, *, figures, denominator=16):
     ends = {}
     for end in ("fore", "aft"):
         corners = [_find_printed_corner(rows, name, end) for name in ("upper", "lower")]
-        ends[end], far = _lay_out_end(plank, chart, end, corners, rule)
+        ends[end], far = _lay_out_end(plank, chart, end=end, corners=corners, rule=rule)
         true = chart.find([plank.find_corners()["%s %s" % (name, end)] for name in ("upper", "lower")])
         reached = max(reached, far, float(np.hypot(*(true - corners).T).max()))
     heights = [f.value_mm for row in rows for f in (row.upper, row.lower) if f]
     # mm are the same in corners and ends
     words = ["0.1 mm"] * 2 if figures == "mm" else ["1/%d in" % d for d in (rule.denominator, rule.fine)]
-    return OffsetTable(figures, words[0], words[1], rule.step_mm / 2, tuple(rows), ends, reached, rule.limit_mm,
-                       min(heights), max(heights))
+    return OffsetTable(figures, words[0], fine_rounding=words[1], half_mm=rule.step_mm / 2, rows=tuple(rows),
+                       ends=ends, reached_mm=reached, limit_mm=rule.limit_mm,
+                       lowest_mm=min(heights), highest_mm=max(heights))
 
 
 def _list_corners(plank, chart, rule):
@@ -192,7 +200,7 @@ def _judge(ordinates, graphs, rule):
     """Points of the battens by edge, what `_spring` says of them, the edge that comes off worst, and by how much, mm.
     """
     points = {n: _list_points(ordinates, g, n, rule) for n, g in graphs.items()}
-    sprung = {n: _spring(*points[n], g) for n, g in graphs.items()}
+    sprung = {n: _spring(points[n][0], points[n][1], g) for n, g in graphs.items()}
     name = max(sprung, key=lambda n: sprung[n][1].max())
     return points, sprung[name], name, float(sprung[name][1].max())
 
@@ -208,7 +216,8 @@ def _put_between(ordinates, graphs, rule):
             best, kept = worst, len(ordinates)
         if worst <= _AIM * rule.limit_mm:
             break
-        found = next((f for f in (_find_kind_place(points, sprung, name, graphs, rule, share * _CLOSE * rule.step_mm)
+        found = next((f for f in (_find_kind_place(points, sprung, name=name, graphs=graphs, rule=rule,
+                                                   room_mm=share * _CLOSE * rule.step_mm)
                                   for share in (1, 0.5, 0.25)) if f), None)
         if found is None:
             break
@@ -271,8 +280,9 @@ def _print_row(ordinate, graphs, rule):
     along = rule.print_figure(ordinate.along_mm, "forward", fine=fine)
     heights = {n: rule.print_figure(float(graphs[n].evaluate(along.value_mm)[0]), "down", "up", fine=fine)
                for n in ordinate.edges}
-    return OffsetRow(ordinate.label, ordinate.kind, along, heights.get("upper"), heights.get("lower"), ordinate.batten,
-                     ordinate.end)
+    return OffsetRow(ordinate.label, ordinate.kind, along=along, upper=heights.get("upper"),
+                     lower=heights.get("lower"), batten=ordinate.batten,
+                     end=ordinate.end)
 
 
 def _find_printed_corner(rows, name, end):
@@ -290,7 +300,7 @@ def _lay_out_end(plank, chart, end, corners, rule):
     along = (page[1] - page[0]) / length
     out = np.array([along[1], -along[0]])
     out = out if (out @ chart.along > 0) == (end == "aft") else -out
-    graph = EdgeGraph(plank.edges[end].curve, page[0], along, out, end + " end")
+    graph = EdgeGraph(plank.edges[end].curve, page[0], along=along, up=out, what=end + " end")
     dense = np.linspace(0, length, 201)
     most = float(np.abs(graph.evaluate(dense)).max())
     rows, reached = (), most

@@ -2,6 +2,8 @@
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..actions import TRUE_UP
@@ -11,6 +13,15 @@ from ..model.drawing import SheetLine, SheetText
 from ..model.record import Sketch
 from ..units import format_inches
 from .chart import BaselineChart
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import ArrayLike, Point
+    from ..geometry.curve import Curve
+    from ..model.drawing import Station
+    from ..model.joint import PlacedJoint
+    from ..model.plank import Mark, Plank
 
 __all__ = ["WIDTH_MM", "draw_sketch", "name_scale"]
 
@@ -23,14 +34,15 @@ _RATIOS = {"mm": (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200),
 _BARS = {"mm": (2000, 1000, 500, 200, 100, 50, 20), "inches": (6 * 304.8, 3 * 304.8, 304.8, 152.4, 76.2, 25.4)}
 
 
-def name_scale(ratio, *, figures):
+def name_scale(ratio: float, *, figures: str) -> str:
     """'1:20', or of a scale in feet '1:16, 3/4 in to the foot'."""
     if figures == "mm":
         return "1:%g" % ratio
     return "1:%g, %s to the foot" % (ratio, format_inches(304.8 / ratio, denominator=32))
 
 
-def draw_sketch(plank, stations, joints=(), *, figures):
+def draw_sketch(plank: Plank, stations: Sequence[Station], joints: Sequence[PlacedJoint] = (), *,
+                figures: str) -> Sketch:
     """Draw a plank small.
 
     Parameters
@@ -75,7 +87,8 @@ def draw_sketch(plank, stations, joints=(), *, figures):
     _draw_joints(pen, joints, chart, bottom + 3.2 * _LETTER_MM)
     _ring_marks(pen, plank)
     end = _draw_foot(pen, bottom + (4.6 if joints else 3.2) * _LETTER_MM + 2.0, ratio, figures, bow=-aft)
-    return Sketch(WIDTH_MM, end, ratio, name_scale(ratio, figures=figures), tuple(pen.lines), tuple(pen.texts))
+    return Sketch(WIDTH_MM, end, ratio=ratio, scale=name_scale(ratio, figures=figures), lines=tuple(pen.lines),
+                  texts=tuple(pen.texts))
 
 
 class _Pen:
@@ -84,24 +97,26 @@ class _Pen:
     def __init__(self, to_paper, ratio):
         self.to_paper, self.ratio, self.lines, self.texts = to_paper, ratio, [], []
 
-    def find(self, point):
+    def find(self, point: ArrayLike) -> Point:
         """A place on the page as a place on the paper."""
         return self.to_paper[:, :2] @ np.asarray(point, float) + self.to_paper[:, 2]
 
-    def draw(self, curve, role):
+    def draw(self, curve: Curve, role: str) -> None:
         self.lines.append(SheetLine(curve.transform(self.to_paper).cubics, "draw", role, role))
 
-    def stroke(self, start, end, role):
+    def stroke(self, start: ArrayLike, end: ArrayLike, role: str) -> None:
         self.lines.append(SheetLine(make_line(start, end).cubics, "draw", role, role))
 
-    def ring(self, centre, radius, role):
+    def ring(self, centre: Point, radius: float, role: str) -> None:
         k = 4 / 3 * np.tan(np.pi / 8)
         quarter = np.array([(1, 0), (1, k), (k, 1), (0, 1)])
         turns = [np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]]) for a in np.arange(4) * np.pi / 2]
-        self.lines.append(SheetLine(np.stack([radius * quarter @ t for t in turns]) + centre, "draw", role, role, True))
+        self.lines.append(SheetLine(np.stack([radius * quarter @ t for t in turns]) + centre, "draw", role=role,
+                                    style=role, closed=True))
 
-    def letter(self, text, at, anchor="middle", height_mm=_LETTER_MM):
-        self.texts.append(SheetText(text, (float(at[0]), float(at[1])), height_mm, 0.0, anchor))
+    def letter(self, text: str, at: ArrayLike, anchor: str = "middle", height_mm: float = _LETTER_MM) -> None:
+        self.texts.append(SheetText(text, (float(at[0]), float(at[1])), height_mm=height_mm, angle_deg=0.0,
+                                    anchor=anchor))
 
 
 def _draw_stations(pen, stations, y):
@@ -130,7 +145,7 @@ def _draw_joints(pen, joints, chart, y):
         pen.letter("%s %s" % (joint.kind, joint.label), (low[0], y))
 
 
-def find_worst_mark(plank):
+def find_worst_mark(plank: Plank) -> Mark | None:
     """The mark that lies farthest off the fair edges, or None."""
     return max(plank.marks, key=lambda m: abs(m.residual_mm), default=None)
 

@@ -3,8 +3,18 @@ not.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..model.saw import find_saw_range
 from ..units import format_outside_mm
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.board import Board
+    from ..model.plank import Plank
+    from ..model.record import OffsetTable
+    from ..model.saw import SawPlace
 
 __all__ = ["CAUTIONS", "list_inclusions", "list_steps", "write_key"]
 
@@ -20,7 +30,7 @@ CAUTIONS = (
 )
 
 
-def list_steps(plank, tables, length):
+def list_steps(plank: Plank, tables: Sequence[OffsetTable], length: str) -> tuple[str, ...]:
     """How to strike the plank from the figures, step by step; length is that of the baseline, in words."""
     table = tables[0]
     outside = _find_outside(table)
@@ -61,7 +71,7 @@ def _find_outside(table):
                                             " mm" if table.figures == "mm" else "")
 
 
-def write_key(tables):
+def write_key(tables: Sequence[OffsetTable]) -> tuple[str, ...]:
     """How the figures are read and rounded, one line to a table and one for eighths."""
     lines = []
     for table in tables:
@@ -82,7 +92,7 @@ def write_key(tables):
     return tuple(lines)
 
 
-def list_inclusions(plank, places, board):
+def list_inclusions(plank: Plank, places: Sequence[SawPlace], board: Board | None) -> tuple[str, ...]:
     """What is in the figures and what is not; places are the SawPlaces of the saw line, none where there is none."""
     counted = tuple(board.includes) if board is not None else ()
     inside = "inside" if plank.face == "inboard" else "outside"

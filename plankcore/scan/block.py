@@ -1,10 +1,17 @@
 """The adjustment of all pieces of a join and all their points together: a part of joining."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.plane_maps import PlaneMap
 from .tape import respond
+
+if TYPE_CHECKING:
+    from typing import Mapping
+
+    from ..geometry.arrays import Array, Matrix, Points, Values
 
 __all__ = ["Block"]
 
@@ -34,7 +41,7 @@ class Block:
         self.held, self.tied, self.pieces, self.shared = held, sorted(tied), pieces, shared
         self.spent = 0                            # numbers of the maps that the tape's places were spent on before
 
-    def map(self, q, k):
+    def map(self, q: Values, k: int) -> PlaneMap:
         """PlaneMap of piece k."""
         if k == self.held:
             return PlaneMap(np.eye(3))
@@ -42,7 +49,7 @@ class Block:
         linear = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
         return PlaneMap(np.hstack([linear, (np.array([x, y]) - linear @ self.middles[k])[:, None]]))
 
-    def differentiate(self, q, k, points):
+    def differentiate(self, q: Values, k: int, points: Points) -> Array:
         """d(image)/dq (m, 2, size) of points (m, 2) in piece k, the places of shared points left aside."""
         out = np.zeros((len(points), 2, self.size))
         if k != self.held:
@@ -52,7 +59,7 @@ class Block:
             out[:, :, at + 1:at + 3] = np.eye(2)
         return out
 
-    def observe(self, q):
+    def observe(self, q: Values) -> tuple[Points, Array]:
         """Residuals (m, 2), image less place, and their slopes (m, 2, size)."""
         residual, jacobian = np.zeros((len(self.rows), 2)), np.zeros((len(self.rows), 2, self.size))
         places = q[3 * len(self.free):].reshape(-1, 2)
@@ -64,7 +71,7 @@ class Block:
             jacobian[np.arange(len(self.rows)), axis, 3 * len(self.free) + 2 * self.point + axis] = -1.0
         return residual, jacobian
 
-    def solve(self, maps):
+    def solve(self, maps: Mapping[int, PlaneMap]) -> tuple[Values, Points, Matrix, Matrix]:
         """(q, residuals, covariance, effects of all errors on q) from rough maps."""
         q = np.zeros(self.size)
         for at, k in enumerate(self.free):
@@ -88,7 +95,7 @@ class Block:
         covariance = np.linalg.inv(weighted.T @ weighted) * size[:, None] * size
         return q, residual, covariance, self.spread_errors(q, covariance)
 
-    def spread_errors(self, q, covariance):
+    def spread_errors(self, q: Values, covariance: Matrix) -> Matrix:
         """What one standard error of every source does to the numbers q, (size, sources), and to observations of the
         tape, (dots, 2, sources).
         """
@@ -117,7 +124,7 @@ class Block:
         weighted = (jacobian / self.errors[:, None, None] ** 2).reshape(-1, self.size)
         return -covariance @ weighted.T @ effect.reshape(-1, 2 * len(self.rows))
 
-    def measure_error(self, fit, k, points):
+    def measure_error(self, fit: tuple[Values, Points, Matrix, Matrix], k: int, points: Points) -> Values:
         """Predicted root mean square distance (m,) of the images of points (m, 2) in piece k."""
         moved = self.differentiate(fit[0], k, points) @ fit[3]
         if k in self.responses:

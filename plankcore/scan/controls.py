@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,6 +11,12 @@ from ..errors import PatternError, SelectionError
 from ..geometry.map_fits import LengthSet, PointSet
 from ..geometry.ordered import list_distinct
 from ..geometry.plane_maps import judge_mirror
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..errors import PlankError
+    from ..model.scan import ControlLength, ControlPoint, ControlRectangle
 
 __all__ = ["Controls", "explain_unsettled", "gather_controls", "make_mirror_error", "refuse_mirror"]
 
@@ -22,10 +29,10 @@ class Controls:
 
     points: PointSet
     lengths: LengthSet
-    point_labels: tuple
-    length_labels: tuple
+    point_labels: tuple[str, ...]
+    length_labels: tuple[str, ...]
 
-    def leave_out(self, label):
+    def leave_out(self, label: str) -> Controls:
         """The rest without all that carries this label."""
         kept = np.array([v != label for v in self.point_labels], bool)
         long = np.array([v != label for v in self.length_labels], bool)
@@ -38,7 +45,8 @@ class Controls:
                         tuple(v for v, k in zip(self.length_labels, long) if k))
 
 
-def gather_controls(points, lengths, rectangles, *, error_mm):
+def gather_controls(points: Sequence[ControlPoint], lengths: Sequence[ControlLength],
+                    rectangles: Sequence[ControlRectangle], *, error_mm: float) -> Controls:
     """Controls in arrays; error_mm stands for those that carry none of their own.
 
     Raises
@@ -63,8 +71,11 @@ def gather_controls(points, lengths, rectangles, *, error_mm):
                                tuple(map(float, one.ends[0])))
     source, target, errors, frames, labels = [], [], [], [], []
     for p in points:
-        source.append(p.at), target.append(p.true), errors.append(p.error_mm
-                                                                  or error_mm), frames.append(0), labels.append(p.label)
+        source.append(p.at)
+        target.append(p.true)
+        errors.append(p.error_mm or error_mm)
+        frames.append(0)
+        labels.append(p.label)
     for number, r in enumerate(rectangles, 1 if points else 0):
         if min(r.sides_mm) <= 0:
             raise PatternError("The rectangle '%s' has a side of no length." % r.label,
@@ -77,9 +88,9 @@ def gather_controls(points, lengths, rectangles, *, error_mm):
         errors += [r.error_mm or error_mm] * 4
         frames += [number] * 4
         labels += ["%s, corner %d" % (r.label, k) for k in (1, 2, 3, 4)]
-    return Controls(PointSet(source, target, errors, frames),
-                    LengthSet([d.ends for d in lengths], [d.length_mm for d in lengths],
-                              [d.error_mm or error_mm for d in lengths]),
+    return Controls(PointSet(np.array(source), np.array(target), np.array(errors), np.array(frames)),
+                    LengthSet(np.array([d.ends for d in lengths]), np.array([d.length_mm for d in lengths]),
+                              np.array([d.error_mm or error_mm for d in lengths])),
                     tuple(labels), tuple(d.label for d in lengths))
 
 
@@ -94,13 +105,13 @@ def _refuse_twins(points):
                                "Move one to its place, or delete it.", tuple(map(float, b.at)))
 
 
-def make_mirror_error():
+def make_mirror_error() -> PatternError:
     return PatternError("The control points are a mirror image of their labels.",
                         "True coordinates count to the right and downwards, as on the page: if yours count upwards, "
                         "put a minus before each second number. If the scan itself is mirrored, flip it first.", None)
 
 
-def refuse_mirror(controls, *, error_mm):
+def refuse_mirror(controls: Controls, *, error_mm: float) -> None:
     """Raise where the points of the first frame fit far better turned over."""
     mine = controls.points.frames == 0
     if mine.sum() >= 3:
@@ -109,7 +120,7 @@ def refuse_mirror(controls, *, error_mm):
             raise make_mirror_error()
 
 
-def explain_unsettled(controls, asked, words, reason):
+def explain_unsettled(controls: Controls, asked: str, words: str, reason: str) -> PlankError:
     """The error to raise where no map could be fitted: asked is its name, words what the user calls it."""
     source = controls.points.source
     if asked == "perspective" and not len(controls.lengths.ends):

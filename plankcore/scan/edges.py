@@ -1,10 +1,17 @@
 """Which of four lines is the upper, lower, fore and aft edge, and which marks belong to which."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..errors import PatternError, SelectionError
 from ..geometry.polyline import measure_arc_mm
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Mask, Point, Points
 
 __all__ = ["name_edges", "refuse_labels", "settle_axis", "sort_marks"]
 
@@ -15,7 +22,8 @@ FEWEST = 10               # marks from which one that lies in the other row stan
 _TURN = "Turn the drawing (a scan may lie upside down or be mirrored), set where the bow lies, or mend the label."
 
 
-def name_edges(sections, *, forward, told=("", "", "", "")):
+def name_edges(sections: Sequence[Points], *, forward: str,
+               told: Sequence[str] = ("", "", "", "")) -> dict[str, Points]:
     """Name four sections that follow each other round a plank.
 
     The two long ones are the upper and lower edge, the upper being the one nearer the top of the page; of the
@@ -58,7 +66,7 @@ def name_edges(sections, *, forward, told=("", "", "", "")):
             "fore": directed(sections[fore], -up), "aft": directed(sections[aft], -up)}
 
 
-def settle_axis(axis, points, edges, *, forward):
+def settle_axis(axis: Point, points: Points, edges: Sequence[str], *, forward: str) -> Point:
     """Direction along the plank that is the page's right once the plank lies level, upper edge up.
 
     Where the plank lies along the page that is to the right. Where it stands upright the labels settle it: an end's,
@@ -90,7 +98,8 @@ def settle_axis(axis, points, edges, *, forward):
     return axis if (to_bow > 0) == (forward == "right") else -axis
 
 
-def sort_marks(points, edges, *, ends=(), forward="right"):
+def sort_marks(points: Points, edges: Sequence[str], *, ends: Sequence[tuple[str, Point]] = (),
+               forward: str = "right") -> tuple[Mask, Point]:
     """Which marks lie on the upper edge, and the direction of the plank.
 
     A sweep (a cubic along the plank) is fitted through all marks with half a width, itself tapering, added above and
@@ -134,7 +143,7 @@ def sort_marks(points, edges, *, ends=(), forward="right"):
     return side > 0, axis
 
 
-def refuse_labels(points, edges, names, *, axis, forward):
+def refuse_labels(points: Points, edges: Sequence[str], names: Sequence[str], *, axis: Point, forward: str) -> None:
     """Refuse labels that contradict where things lie on the page: labels rule, but a scan that lies upside down must
     not become the mirror image.
 

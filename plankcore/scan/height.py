@@ -16,10 +16,15 @@ enlarged, as the root of areas, by H / (f cos^1.5 of the tilt), and the tilt's t
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..errors import SettingError
 from ..geometry.plane_maps import PlaneMap
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import ArrayLike, Point, Points, Values
 
 __all__ = ["check_heights", "find_foot", "lower_to_floor", "measure_height_error"]
 
@@ -28,7 +33,7 @@ _SHARE_ERROR = 0.02
 _NEAR = 0.1               # a pattern higher than this share of the camera's height is no pattern on a floor
 
 
-def check_heights(pattern_mm, camera_mm):
+def check_heights(pattern_mm: float, camera_mm: float) -> None:
     """Raise SettingError where only one height is given, or both make no sense."""
     if not (np.isfinite(pattern_mm) and np.isfinite(camera_mm)) or pattern_mm < 0 or camera_mm < 0:
         raise SettingError("The heights of pattern and camera cannot be %g and %g mm." % (pattern_mm, camera_mm),
@@ -44,7 +49,7 @@ def check_heights(pattern_mm, camera_mm):
                            "Pattern above the dots")
 
 
-def find_foot(plane_map, middle, camera_mm):
+def find_foot(plane_map: PlaneMap, middle: ArrayLike, camera_mm: float) -> Point:
     """The point of the floor under the camera, (2,) mm, true.
 
     plane_map : PlaneMap of the picture as a perfect lens has it, to the floor. middle : (2,) where the lens's axis
@@ -60,12 +65,12 @@ def find_foot(plane_map, middle, camera_mm):
     return plane_map.apply(middle + focus ** 2 * line)
 
 
-def lower_to_floor(foot, pattern_mm, camera_mm):
+def lower_to_floor(foot: Point, pattern_mm: float, camera_mm: float) -> PlaneMap:
     """The map, floor to pattern, that draws the work in about the foot: a PlaneMap."""
     share = pattern_mm / camera_mm
     return PlaneMap(np.hstack([(1 - share) * np.eye(2), share * np.asarray(foot, float)[:, None]]))
 
 
-def measure_height_error(images, foot, pattern_mm, camera_mm):
+def measure_height_error(images: Points, foot: Point, pattern_mm: float, camera_mm: float) -> Values:
     """Standard error (k,), mm, that both heights put into points of the floor (k, 2)."""
     return np.sqrt(2) * _SHARE_ERROR * pattern_mm / camera_mm * np.hypot(*(images - foot).T)

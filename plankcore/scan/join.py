@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,6 +24,11 @@ from ..model.ranges import refuse_outside
 from ..model.scan import Misfit
 from .block import Block
 from .tape import find_tape
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..model.scan import ScanPiece
 
 __all__ = ["JoinFit", "JoinSettings", "JoinedPiece", "join_pieces"]
 
@@ -58,11 +64,11 @@ class JoinedPiece:
     label: str
     plane_map: PlaneMap
     shared: int
-    scale: float
-    scale_error: float
+    scale: float | None
+    scale_error: float | None
     joint_mm: float
     far_mm: float
-    far_point: tuple
+    far_point: tuple[float, ...]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -72,29 +78,29 @@ class JoinFit:
     found. freedom :
     spare observations."""
 
-    pieces: tuple
-    misfits: tuple
+    pieces: tuple[JoinedPiece, ...]
+    misfits: tuple[Misfit, ...]
     worst: Misfit
     sigma0_mm: float
     freedom: int
     explained: bool
-    findings: tuple
+    findings: tuple[Finding, ...]
 
     @property
-    def report(self):
+    def report(self) -> str:
         """What to letter beside the work."""
         return ("Joined %d pieces on %d points: sigma0 %.2f mm with %d spare, worst misfit %.2f mm at %s; "
                 "error predicted at the far end %.2f mm"
                 % (len(self.pieces), len(self.misfits), self.sigma0_mm, self.freedom, np.hypot(*self.worst.off),
                    self.worst.label, max(p.far_mm for p in self.pieces)))
 
-    def list_pieces(self):
+    def list_pieces(self) -> list[str]:
         """A line for each piece: points, scale check, predicted errors."""
         return ["%s: %d shared points, %serror at the joint %.2f mm, at the far end %.2f mm" % (
             p.label, p.shared, "" if p.scale is None else "scale left to itself %.5f (standard error %.5f), "
             % (p.scale, p.scale_error), p.joint_mm, p.far_mm) for p in self.pieces]
 
-    def find_reach(self, pieces):
+    def find_reach(self, pieces: Any) -> Any:
         """Far ends of all pieces as they lie once joined, (k, 2) mm."""
         return np.concatenate([one.plane_map.apply(piece.reach) for one, piece in zip(self.pieces, pieces)])
 
@@ -102,7 +108,7 @@ class JoinFit:
 _UNTRUE = 0.005            # a piece out of scale by more than this was never trued up
 
 
-def join_pieces(pieces, *, held=0, settings=JoinSettings()):
+def join_pieces(pieces: Sequence[ScanPiece], *, held: int = 0, settings: JoinSettings = JoinSettings()) -> JoinFit:
     """Fit all pieces to one another.
 
     Parameters
@@ -150,9 +156,9 @@ def join_pieces(pieces, *, held=0, settings=JoinSettings()):
                   for k, (table, every) in enumerate(zip(tables, everything))] + [known]
         shared = list(dict.fromkeys(n for table in tables for n in table))
         rough[len(pieces)] = PlaneMap(np.eye(3))
-    block = Block([*pieces, tape] if tied else pieces, tables, shared, len(pieces) if tied else held,
-                   settings.honest_error_mm, tied)
-    return _report(pieces, tables, block, block.solve(rough), settings)
+    block = Block([*pieces, tape] if tied else pieces, tables, shared=shared, held=len(pieces) if tied else held,
+                   error_mm=settings.honest_error_mm, tied=tied)
+    return _report(pieces, tables, block=block, fit=block.solve(rough), settings=settings)
 
 
 def _refuse_untrue(piece):
@@ -227,7 +233,8 @@ def _check_scale(block, k):
             target += [block.at[b] for _, b in pairs]
             errors += [np.hypot(block.stated[a], block.stated[b]) for a, b in pairs]
     try:
-        return fit_map("similarity", PointSet(source, target, errors, frames)).measure_scale()
+        return fit_map("similarity",
+                       PointSet(np.array(source), np.array(target), np.array(errors), np.array(frames))).measure_scale()
     except ValueError:
         return None, None
 
@@ -252,8 +259,8 @@ def _report(pieces, tables, block, fit, settings):
         error = grow * float(np.sqrt(np.sum(effects[first:first + 2] ** 2)))
         off = apart[min(a, b), max(a, b)]
         bad = np.any(np.hypot(*residual[rows].T) > _DOUBTFUL * block.stated[rows])
-        misfits.append(Misfit(block.rows[rows[0]][2].label, tuple(map(float, places[j])), tuple(map(float, off)),
-                              error, "doubtful" if bad else "used"))
+        misfits.append(Misfit(block.rows[rows[0]][2].label, tuple(map(float, places[j])), off=tuple(map(float, off)),
+                              error_mm=error, verdict="doubtful" if bad else "used"))
     worst = max(misfits, key=lambda m: np.hypot(*m.off))
     findings = [] if explained else [Finding("The pieces do not agree within %.2f mm: sigma0 is %.2f mm, and %s is "
                                              "out by %.2f mm. Check that point in each piece." % (
@@ -262,13 +269,15 @@ def _report(pieces, tables, block, fit, settings):
     for k, (piece, table) in enumerate(zip(pieces, tables)):
         plane_map = block.map(q, k)
         errors = grow * block.measure_error(fit, k, piece.reach)
-        far = int(np.argmax(errors))
+        worst_end = int(np.argmax(errors))
         scale, scale_error = _check_scale(block, k)
         joint = grow * float(block.measure_error(fit, k, block.middles[k][None])[0])
         joined.append(JoinedPiece(piece.label, plane_map,
-                                  sum(np.sum((block.point == block.point[r]) & (block.piece < len(pieces))) > 1
-                                      for r in np.flatnonzero(block.piece == k)), scale, scale_error, joint,
-                                  float(errors[far]), tuple(map(float, plane_map.apply(piece.reach[far])))))
+                                  shared=sum(np.sum((block.point == block.point[r]) & (block.piece < len(pieces))) > 1
+                                      for r in np.flatnonzero(block.piece == k)), scale=scale,
+                                  scale_error=scale_error, joint_mm=joint,
+                                  far_mm=float(errors[worst_end]),
+                                  far_point=tuple(map(float, plane_map.apply(piece.reach[worst_end])))))
         spot = tuple(map(float, plane_map.apply(block.middles[k])))
         if len(table) == 2 and k != block.held and k not in block.tied:
             findings.append(Finding("The piece '%s' hangs on two points: only their distance is checked, and a slip "
@@ -287,5 +296,6 @@ def _report(pieces, tables, block, fit, settings):
     if far.far_mm > _FLAG * settings.honest_error_mm and explained:
         findings.append(Finding("At this end the piece '%s' is uncertain by %.1f mm." % (far.label, far.far_mm),
                                 far.far_point))
-    return JoinFit(tuple(joined), tuple(misfits), worst, sigma * settings.honest_error_mm, freedom, bool(explained),
-                   tuple(findings))
+    return JoinFit(tuple(joined), tuple(misfits), worst=worst, sigma0_mm=sigma * settings.honest_error_mm,
+                   freedom=freedom, explained=bool(explained),
+                   findings=tuple(findings))

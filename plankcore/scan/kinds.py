@@ -2,12 +2,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.polyline import measure_distance_mm, resample_polyline
 from ..geometry.shape_fits import fit_bow, fit_circle, fit_held_circle
 from ..geometry.small_shapes import Rectangle, cross_lines, find_middle_line, find_rectangle, fit_sides, split_slender
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import Point, Points
+    from .shapes import TracedShape
 
 __all__ = ["LINE_EDGES", "SQUARE", "Reading", "combine_arcs", "find_middle", "read_arc", "read_tag"]
 
@@ -37,19 +44,19 @@ class Reading:
     so.
     """
 
-    point: np.ndarray
-    covariance: np.ndarray
-    outboard: np.ndarray
+    point: Point
+    covariance: Points
+    outboard: Point
     kind: str
-    notes: tuple = ()
+    notes: tuple[str, ...] = ()
     doubtful: bool = False
     edge: str = ""
     station: str = ""
     error_mm: float = 0.0
-    shapes: tuple = field(default=())
+    shapes: tuple[str, ...] = field(default=())
 
 
-def read_tag(shape, outboard, *, line_edge):
+def read_tag(shape: TracedShape, outboard: Point, *, line_edge: str) -> Reading | str:
     """The middle of a tag's outboard short side.
 
     Parameters
@@ -79,8 +86,9 @@ def read_tag(shape, outboard, *, line_edge):
     covariance = np.mean([f[1] for f in found], axis=0)
     way = np.mean([f[2] for f in found], axis=0)
     notes = tuple(dict.fromkeys(n for f in found for n in f[3]))
-    return Reading(point, covariance, way / np.hypot(*way), "tag", notes, bool(notes), shape.edge, shape.station,
-                   shape.error_mm, (shape.label,))
+    return Reading(point, covariance, outboard=way / np.hypot(*way), kind="tag", notes=notes, doubtful=bool(notes),
+                   edge=shape.edge, station=shape.station,
+                   error_mm=shape.error_mm, shapes=(shape.label,))
 
 
 def _read_tag_loop(points, box, outboard):
@@ -99,7 +107,7 @@ def _read_tag_loop(points, box, outboard):
     sideways = sum(sides[n].measure_error((c - sides[n].point) @ sides[n].direction) ** 2
                    for n, c in zip(("left", "right"), corners)) / 4
     covariance = square * np.outer(normal, normal) + sideways * np.outer(end.direction, end.direction)
-    return point, covariance, normal, _check_tag(points, box, end, sides, corners)
+    return point, covariance, normal, _check_tag(points, box, end=end, sides=sides, corners=corners)
 
 
 def _check_tag(points, box, end, sides, corners):
@@ -127,7 +135,7 @@ def _check_tag(points, box, end, sides, corners):
     return tuple(notes)
 
 
-def find_middle(shape):
+def find_middle(shape: Any) -> Any:
     """Points along the middle of a slender shape, (n, 2) mm in order, its ends left out; ValueError if it is too short
     for its thickness.
     """
@@ -137,7 +145,7 @@ def find_middle(shape):
     return find_middle_line(first, second)
 
 
-def read_arc(shape, *, radius_mm):
+def read_arc(shape: Any, *, radius_mm: float) -> Reading | str:
     """The point a divider arc was struck from: the centre of the circle of known radius nearest to the arc's middle
     line.
 
@@ -168,14 +176,15 @@ def read_arc(shape, *, radius_mm):
     if not OPENING_FAR[0] < seen / radius_mm < OPENING_FAR[1] and abs(
             1 / seen - 1 / radius_mm) > OPENING_LIMIT * error / seen ** 2:
         return "bent to a radius of %.1f mm: no arc of %.4g mm" % (seen, radius_mm)
-    notes = ()
+    notes: tuple[str, ...] = ()
     if abs(seen - radius_mm) > max(OPENING_LIMIT * error, OPENING_SHARE * radius_mm):
         notes = ("an arc of %.1f mm radius, give or take %.1f, where %.4g was given: did the dividers move?"
                  % (seen, error, radius_mm),)
     middle = bow.point
     way = fit.centre - middle
-    return Reading(fit.centre, fit.covariance, way / np.hypot(*way), "arc", notes, bool(notes), shape.edge,
-                   shape.station, shape.error_mm, (shape.label,))
+    return Reading(fit.centre, fit.covariance, outboard=way / np.hypot(*way), kind="arc", notes=notes,
+                   doubtful=bool(notes), edge=shape.edge,
+                   station=shape.station, error_mm=shape.error_mm, shapes=(shape.label,))
 
 
 def _measure_radius(points, fit, bow):
@@ -191,7 +200,7 @@ def _measure_radius(points, fit, bow):
     return 1 / abs(bow.curvature), bow.error / bow.curvature ** 2
 
 
-def combine_arcs(readings, *, same_point_mm):
+def combine_arcs(readings: Sequence[Reading], *, same_point_mm: float) -> list[Reading]:
     """Arcs whose centres lie within same_point_mm of each other made one mark each, by weights.
 
     Returns
@@ -219,7 +228,9 @@ def _combine(group):
         covariance = covariance + apart ** 2 / 2 * np.eye(2)
         notes += ("%d arcs of one point disagree: their centres lie up to %.1f mm from it" % (len(group), apart),)
     way = sum(r.outboard for r in group)
-    return Reading(point, covariance * (excess if excess > AT_ODDS else 1.0), way / max(np.hypot(*way), 1e-9), "arc",
-                   notes, bool(notes),
-                   next((r.edge for r in group if r.edge), ""), next((r.station for r in group if r.station), ""),
-                   max(r.error_mm for r in group), tuple(s for r in group for s in r.shapes))
+    return Reading(point, covariance * (excess if excess > AT_ODDS else 1.0),
+                   outboard=way / max(np.hypot(*way), 1e-9), kind="arc",
+                   notes=notes, doubtful=bool(notes),
+                   edge=next((r.edge for r in group if r.edge), ""),
+                   station=next((r.station for r in group if r.station), ""),
+                   error_mm=max(r.error_mm for r in group), shapes=tuple(s for r in group for s in r.shapes))

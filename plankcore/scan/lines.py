@@ -6,6 +6,8 @@ error.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.corners import find_turns, remove_spikes, resample_closed
@@ -14,6 +16,12 @@ from ..geometry.shape_fits import fit_bow
 from ..geometry.small_shapes import split_slender
 from .edges import name_edges
 from .kinds import Reading
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from ..geometry.arrays import Point, Points
+    from .shapes import TracedShape
 
 __all__ = ["Stroke", "open_line", "open_round", "read_line"]
 
@@ -34,19 +42,19 @@ class Stroke:
         self.borders, self.shape, self.ticks, self.edge = borders, shape, list(ticks), edge or shape.edge
 
     @property
-    def length_mm(self):
+    def length_mm(self) -> float:
         """Length along it, ends left out."""
         return float(measure_arc_mm(self.borders[0])[-1])
 
     @property
-    def middle(self):
+    def middle(self) -> tuple[Points, Point]:
         """Points roughly along it, (9, 2), and the unit direction of its chord (2,)."""
         border = self.borders[0]
         chord = border[-1] - border[0]
         return border[np.linspace(0, len(border) - 1, 9).astype(int)], chord / max(np.hypot(*chord), 1e-9)
 
 
-def open_line(shape, *, stroke_width_mm):
+def open_line(shape: TracedShape, *, stroke_width_mm: float) -> Stroke:
     """A slender shape as a Stroke.
 
     stroke_width_mm : width given to a line that is drawn as a single stroke; its borders lie half of it to each side.
@@ -82,7 +90,7 @@ def _refuse_corner(line, step):
                          % abs(turns[0][1]))
 
 
-def open_round(shape, *, forward):
+def open_round(shape: Any, *, forward: Any) -> Any:
     """A line all round the plank as four Strokes, each told its edge.
 
     Raises
@@ -133,7 +141,8 @@ def _split_at_corners(even, step):
             for a, b in zip(corners, corners[1:] + corners[:1])]
 
 
-def read_line(stroke, outboard, *, line_edge, outward_mm, spacing_mm, places=None):
+def read_line(stroke: Stroke, outboard: Point, *, line_edge: str, outward_mm: float, spacing_mm: float,
+              places: Any = None) -> list[Reading]:
     """Readings along a stroke.
 
     Parameters
@@ -184,9 +193,11 @@ def read_line(stroke, outboard, *, line_edge, outward_mm, spacing_mm, places=Non
         along = np.array([-normal[1], normal[0]])
         covariance = error ** 2 * (np.outer(normal, normal) + np.outer(along, along))
         shape = stroke.shape
-        readings.append(Reading(point + outward_mm * normal, covariance, normal, "block" if outward_mm else "line",
-                                (), False,
-                                stroke.edge, name or shape.station, shape.error_mm, (shape.label,)))
+        readings.append(Reading(point + outward_mm * normal, covariance, outboard=normal,
+                                kind="block" if outward_mm else "line",
+                                notes=(), doubtful=False,
+                                edge=stroke.edge, station=name or shape.station, error_mm=shape.error_mm,
+                                shapes=(shape.label,)))
     return readings
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,11 @@ from .kinds import LINE_EDGES, SQUARE, combine_arcs, read_arc, read_tag
 from .lines import open_line, open_round, read_line
 from .places import ShapePlace, find_numbers, lay_out, number_marks
 from .shapes import KINDS, LETTER_MM, gather_shapes, judge_shape, judge_tags
+
+if TYPE_CHECKING:
+    from typing import Any, Callable, Sequence
+
+    from ..model.plank import Trace
 
 __all__ = ["EDGES", "KINDS", "LINE_EDGES", "STATIONS", "MarkSettings", "read_marks"]
 
@@ -56,7 +62,7 @@ class MarkSettings:
     stations: str = "numbers"
     reach_mm: float = 60.0
     from_end: str = "fore"
-    count: object = None
+    count: Callable[..., Any] | None = None
 
     def __post_init__(self):
         for name, allowed in (("kind", KINDS), ("line_edge", LINE_EDGES), ("edge", EDGES), ("stations", STATIONS),
@@ -70,7 +76,8 @@ class MarkSettings:
                                "First label")
 
 
-def read_marks(traces, *, settings, numbers=()):
+def read_marks(traces: Sequence[Trace], *, settings: MarkSettings,
+               numbers: Sequence[tuple[str, Sequence[float]]] = ()) -> MarkReport:
     """Marks from traced shapes.
 
     Parameters
@@ -104,16 +111,19 @@ def read_marks(traces, *, settings, numbers=()):
     if not tags and not arcs and not strokes:
         _refuse_nothing(unread, len(shapes))
     # a tag about as wide as long points nowhere by itself
-    places = [ShapePlace(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None, None, t.edge,
-                    t.label) for t in tags]
+    places = [ShapePlace(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None,
+                         outboard=None, edge=t.edge,
+                    name=t.label) for t in tags]
     for stroke in strokes:
         points, way = stroke.middle
-        places.append(ShapePlace(points, np.array([way[1], -way[0]]), None, stroke.edge, stroke.shape.label))
-    places += [ShapePlace(a.point[None], a.outboard, a.outboard, a.edge, a.shapes[0]) for a in arcs]
+        places.append(ShapePlace(points, np.array([way[1], -way[0]]), outboard=None, edge=stroke.edge,
+                                 name=stroke.shape.label))
+    places += [ShapePlace(a.point[None], a.outboard, outboard=a.outboard, edge=a.edge, name=a.shapes[0]) for a in arcs]
     layout = lay_out(places, edge=settings.edge, forward=settings.forward)
     frames, findings = find_numbers(numbers, layout.axis,
                                     reach_mm=settings.reach_mm) if settings.stations == "numbers" else ([], [])
-    readings, edges = _read_all(tags, strokes, arcs, layout, frames, settings, unread)
+    readings, edges = _read_all(tags, strokes, arcs=arcs, layout=layout, frames=frames, settings=settings,
+                                unread=unread)
     if not readings:
         _refuse_nothing(unread, len(shapes))
     labels = [r.station for r in readings]
@@ -121,7 +131,7 @@ def read_marks(traces, *, settings, numbers=()):
         labels = number_marks(readings, edges, layout.axis, numbers=frames, reach_mm=settings.reach_mm,
                               count=settings.count if settings.stations == "count" else None,
                               from_end=settings.from_end, forward=settings.forward)
-    marks = _finish(readings, edges, labels, layout, settings)
+    marks = _finish(readings, edges, labels=labels, layout=layout, settings=settings)
     sides = [m for m in marks if m.mark.edge in ("upper", "lower")]
     missing = sum(not m.mark.station for m in sides)
     if settings.stations == "numbers" and 0 < missing < len(sides):
@@ -198,16 +208,16 @@ def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
         places = None
         if settings.at_frames and edge in ("upper", "lower"):
             places = _make_places(stroke, frames, layout.axis)
-        found = read_line(stroke, layout.outboard[edge], line_edge=settings.line_edge, outward_mm=outward,
+        read = read_line(stroke, layout.outboard[edge], line_edge=settings.line_edge, outward_mm=outward,
                           places=places,
                           # an end is short, and its bow wants more than one mark to be seen
                           spacing_mm=settings.spacing_mm if edge in ("upper", "lower")
                           else min(settings.spacing_mm, stroke.length_mm / 5))
-        if not found:
+        if not read:
             unread.append(Unread(stroke.shape.label, "a line without a tick or a frame number to read it at",
                                  stroke.shape.where))
-        readings += found
-        edges += [edge] * len(found)
+        readings += read
+        edges += [edge] * len(read)
     for reading, edge in zip(arcs, layout.edges[len(tags) + len(strokes):]):
         if not edge:
             unread.append(Unread(", ".join(reading.shapes), "an arc struck along the plank and not at its end",
@@ -255,11 +265,11 @@ def _finish(readings, edges, labels, layout, settings):
             error = float(np.sqrt(max(square @ reading.covariance @ square, 0.0)))
             if reading.error_mm > 0:                 # what the drawing itself says of a mark stands
                 error = reading.error_mm
-            mark = Mark((float(reading.point[0]), float(reading.point[1])), edge, labels[k],
-                        max(error, settings.least_error_mm), 0.0,
-                        "doubtful" if reading.doubtful else "used")
-            out.append(ReadMark(mark, reading.kind, (float(reading.outboard[0]), float(reading.outboard[1])),
-                                reading.notes, reading.shapes))
+            mark = Mark((float(reading.point[0]), float(reading.point[1])), edge, station=labels[k],
+                        error_mm=max(error, settings.least_error_mm), residual_mm=0.0,
+                        verdict="doubtful" if reading.doubtful else "used")
+            out.append(ReadMark(mark, reading.kind, outboard=(float(reading.outboard[0]), float(reading.outboard[1])),
+                                notes=reading.notes, shapes=reading.shapes))
     return out
 
 

@@ -5,6 +5,8 @@ end to end where they run on in the same direction. A *section* is the part of a
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..actions import MARKS
@@ -17,6 +19,11 @@ from ..geometry.polyline import contains_points, find_self_crossing, measure_arc
 from ..model.plank import EDGE_NAMES, EdgeSource, Finding, Mark, Pattern, Tick
 from .edges import name_edges, refuse_labels, sort_marks
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.plank import Trace
+
 __all__ = ["LINE_EDGES", "read_pattern"]
 
 LINE_EDGES = ("middle", "inner", "outer")
@@ -28,7 +35,7 @@ CORNER_LEAST_DEG = 25.0
 JOIN_GAP_MM = 20.0         # pieces broken at a tick leave gaps of this size at most
 
 
-def read_pattern(traces, *, forward, line_edge="middle", error_mm=0.5):
+def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "middle", error_mm: float = 0.5) -> Pattern:
     """Read a plank's four edges from drawn objects.
 
     Parameters
@@ -126,7 +133,7 @@ def _read_loops(loops, forward, line_edge):
         sections.append(named)
         ticks += [Tick(s.foot, s.tip, _find_nearest_edge(named, s.foot)) for s in spikes]
     edges = {name: EdgeSource(runs=tuple(s[name] for s in sections)) for name in sections[0]}
-    return Pattern(edges, tuple(ticks), forward, "outline", tuple(findings))
+    return Pattern(edges, tuple(ticks), forward=forward, kind="outline", findings=tuple(findings))
 
 
 def _split_loop(loop):

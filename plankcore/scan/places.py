@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,6 +11,12 @@ from ..errors import SelectionError
 from ..geometry.ordered import list_distinct
 from ..model.plank import EDGE_NAMES, Finding
 from .edges import UPRIGHT, refuse_labels, settle_axis, sort_marks
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ..geometry.arrays import Point, Points
+    from .kinds import Reading
 
 __all__ = ["ShapePlace", "SortedShapes", "find_numbers", "lay_out", "number_marks"]
 
@@ -28,9 +35,9 @@ class ShapePlace:
     is known, told edge, what the user finds it by.
     """
 
-    points: np.ndarray
-    pointing: np.ndarray = None
-    outboard: np.ndarray = None
+    points: Points
+    pointing: Point | None = None
+    outboard: Any = None
     edge: str = ""
     name: str = ""
 
@@ -41,12 +48,12 @@ class SortedShapes:
     the page.
     """
 
-    edges: tuple
-    outboard: dict
-    axis: np.ndarray
+    edges: tuple[str, ...]
+    outboard: Mapping[str, Point]
+    axis: Point
 
 
-def lay_out(places, *, edge, forward):
+def lay_out(places: Sequence[ShapePlace], *, edge: str, forward: str) -> SortedShapes:
     """Sort shapes to the edges of a plank.
 
     A shape that points along the plank, near its end, is at the fore or aft end; all others are sorted to the upper and
@@ -156,7 +163,8 @@ def _sort_sides(places, edges, axis):
             edges[k] = "upper" if np.mean(upper[owner == k]) > 0.5 else "lower"
 
 
-def find_numbers(numbers, axis, *, reach_mm):
+def find_numbers(numbers: Sequence[tuple[str, Sequence[float]]], axis: Point, *,
+                 reach_mm: float) -> tuple[list[tuple[str, float]], list[Any]]:
     """Texts that are frame numbers, with their place along the plank.
 
     Parameters
@@ -189,7 +197,9 @@ def find_numbers(numbers, axis, *, reach_mm):
     return found, findings
 
 
-def number_marks(readings, edges, axis, *, numbers, reach_mm, count, from_end, forward):
+def number_marks(readings: Sequence[Reading], edges: Sequence[str], axis: Point, *,
+                 numbers: Sequence[tuple[str, float]], reach_mm: float, count: Any, from_end: str,
+                 forward: str) -> list[str]:
     """Frame labels for readings that have none.
 
     Parameters

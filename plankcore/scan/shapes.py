@@ -7,6 +7,7 @@ grain are told by size and slenderness alone; every rule gives its reason in wor
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,12 @@ from ..geometry.ordered import find_median
 from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from ..geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
 from ..model.scan import Unread
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Points
+    from ..model.plank import Trace
 
 __all__ = ["KINDS", "LETTER_MM", "TracedShape", "gather_shapes", "judge_shape", "judge_tags"]
 
@@ -49,8 +56,8 @@ class TracedShape:
     for an open run.
     """
 
-    outer: np.ndarray
-    holes: tuple
+    outer: Points
+    holes: tuple[Points, ...]
     closed: bool
     step_mm: float
     box: Rectangle
@@ -63,22 +70,22 @@ class TracedShape:
     error_mm: float = 0.0
 
     @property
-    def where(self):
+    def where(self) -> tuple[float, float]:
         """Its middle, (x, y) mm."""
         return (float(self.box.centre[0]), float(self.box.centre[1]))
 
     @property
-    def is_ring(self):
+    def is_ring(self) -> bool:
         """Whether a hole takes up most of it."""
         return bool(self.holes) and abs(measure_area_mm2(self.holes[0])) >= RING_SHARE * self.area_mm2
 
     @property
-    def is_slender(self):
+    def is_slender(self) -> bool:
         """Whether it is a line by its proportions."""
         return not self.closed or (not self.is_ring and self.length_mm >= SLENDER * self.thickness_mm)
 
 
-def gather_shapes(traces):
+def gather_shapes(traces: Sequence[Trace]) -> list[TracedShape]:
     """All shapes in traces.
 
     Parameters
@@ -108,10 +115,10 @@ def gather_shapes(traces):
         if len(around) > DEEPEST:
             raise SelectionError("More than %d loops lie one within the other." % DEEPEST,
                                  "Select the traced tags, lines or arcs alone.", tuple(map(float, points[0])))
-        around = [int(j) for j in around if contains_points(loops[j][1], points[:1])[0]]
-        depth.append(len(around))
-        if depth[k] % 2 and around:
-            holes[max(around, key=lambda j: depth[j])].append(points)
+        around_it = [int(j) for j in around if contains_points(loops[j][1], points[:1])[0]]
+        depth.append(len(around_it))
+        if depth[k] % 2 and around_it:
+            holes[max(around_it, key=lambda j: depth[j])].append(points)
     for k, (_, points, trace) in enumerate(loops):
         if depth[k] % 2 == 0:
             shapes.append(_make_shape(points, holes[k], True, trace))
@@ -121,17 +128,20 @@ def gather_shapes(traces):
 def _make_shape(points, holes, closed, trace):
     step = float(np.clip(measure_arc_mm(points)[-1] / 800, 0.25, 1.0))
     if not closed:
-        return TracedShape(points, (), False, step, find_rectangle(points), 0.0, float(measure_arc_mm(points)[-1]), 0.0,
-                           trace.label, trace.edge, trace.station, trace.error_mm)
+        return TracedShape(points, (), closed=False, step_mm=step, box=find_rectangle(points), area_mm2=0.0,
+                           length_mm=float(measure_arc_mm(points)[-1]), thickness_mm=0.0,
+                           label=trace.label, edge=trace.edge, station=trace.station, error_mm=trace.error_mm)
     outer, step = resample_closed(points, step_mm=step)
     thickness = measure_thickness_mm(outer)
     half = measure_arc_mm(np.vstack([outer, outer[:1]]))[-1] / 2
-    return TracedShape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), True, step,
-                       find_rectangle(outer), abs(measure_area_mm2(outer)), float(half - thickness), thickness,
-                       trace.label, trace.edge, trace.station, trace.error_mm)
+    return TracedShape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), closed=True, step_mm=step,
+                       box=find_rectangle(outer), area_mm2=abs(measure_area_mm2(outer)),
+                       length_mm=float(half - thickness), thickness_mm=thickness,
+                       label=trace.label, edge=trace.edge, station=trace.station, error_mm=trace.error_mm)
 
 
-def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm, radius_mm=0.0):
+def judge_shape(shape: TracedShape, *, kind: str, smallest_mm: float, shortest_line_mm: float, shortest_tag_mm: float,
+                radius_mm: float = 0.0) -> Unread | str:
     """What a shape may be.
 
     Parameters
@@ -184,7 +194,7 @@ def judge_shape(shape, *, kind, smallest_mm, shortest_line_mm, shortest_tag_mm, 
     return leave("%.0f x %.0f mm, fills %.0f %% of its box: no tag, no line, no arc" % (long, wide, 100 * fill))
 
 
-def judge_tags(tags):
+def judge_tags(tags: Sequence[TracedShape]) -> list[tuple[TracedShape, Unread | None]]:
     """Which tags are of no usual size: two that touch, or something else.
 
     With three tags or more the usual size is the median area.

@@ -8,10 +8,17 @@ It is never less than the plain residual over the control's error.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.map_fits import limit_chi_square
+
+if TYPE_CHECKING:
+    from typing import Any, Callable, Sequence
+
+    from ..geometry.map_fits import MapFit
+    from .controls import Controls
 
 __all__ = ["Suspect", "find_culprit", "find_wrong", "measure_residuals"]
 
@@ -25,11 +32,11 @@ class Suspect:
 
     label: str
     map: str
-    off_mm: float
+    off_mm: float | None
     errors: float
 
 
-def measure_residuals(controls, fit):
+def measure_residuals(controls: Controls, fit: MapFit) -> dict[str, float]:
     """{label: residual over its error} for every control; where one label has several, the largest."""
     found = {}
 
@@ -47,7 +54,8 @@ def measure_residuals(controls, fit):
     return found
 
 
-def find_culprit(controls, fit_one, *, rungs, below=None):
+def find_culprit(controls: Controls, fit_one: Callable[..., Any], *, rungs: Sequence[str],
+                 below: str | None = None) -> Suspect | None:
     """The Suspect without which a map explains all others with two to spare: of several the one that needs the least
     map; or None.
 
@@ -87,7 +95,8 @@ def _measure(controls, label, rung, fit):
     return Suspect(label, rung, off, errors)
 
 
-def find_wrong(controls, fit, *, explained, culprit, limit):
+def find_wrong(controls: Controls, fit: MapFit, *, explained: bool, culprit: Suspect | None,
+               limit: float) -> Suspect | None:
     """The control that must not stand: one over `limit` of its errors out; the culprit first, for one that is wrong
     pulls others with it. A Suspect, or None.
     """

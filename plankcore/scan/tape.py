@@ -9,12 +9,19 @@ every place of the piece.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..errors import PatternError
 from ..geometry.map_fits import PointSet, fit_map
 from ..geometry.plane_maps import fit_similarity
 from ..model.scan import ControlPoint, ScanPiece
+
+if TYPE_CHECKING:
+    from typing import Mapping, Sequence
+
+    from ..geometry.arrays import Array, Point, Points
 
 __all__ = ["KINDS", "TAPE", "find_tape", "respond"]
 
@@ -29,7 +36,8 @@ def _split(label):
     return " ".join(head.split()).casefold() if colon else ""
 
 
-def find_tape(pieces, tables, held):
+def find_tape(pieces: Sequence[ScanPiece], tables: Sequence[Mapping[str, ControlPoint]],
+              held: int) -> tuple[set[int], ScanPiece | None]:
     """The net that several pieces were trued on, the held one among them.
 
     pieces : ScanPieces. tables : {name: ControlPoint} of each.
@@ -72,7 +80,8 @@ def find_tape(pieces, tables, held):
     return tied, ScanPiece(TAPE, points, np.array([p.at for p in points]))
 
 
-def respond(piece, places, errors, points):
+def respond(piece: ScanPiece, places: Mapping[str, Point], errors: Mapping[str, float],
+            points: Points) -> tuple[Array, int]:
     """How errors of the tape move places of a piece.
 
     piece : ScanPiece. places : {name: (number, (x, y))} of the tape's dots in it, where they lie on the page. errors :
@@ -85,7 +94,7 @@ def respond(piece, places, errors, points):
     """
     table = {" ".join(p.label.split()).casefold(): p for p in piece.points}
     source = np.array([table[n].at for n in places], float)
-    given = PointSet(source, [places[n] for n in places], [errors[n] for n in places])
+    given = PointSet(source, np.array([places[n] for n in places]), np.array([errors[n] for n in places]))
     try:
         fit = fit_map(KINDS.get(piece.map, "similarity"), given)
     except ValueError:

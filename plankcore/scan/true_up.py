@@ -22,11 +22,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import PatternError
-from ..geometry.lens_maps import Lens
+from ..geometry.lens_maps import Lens, LensMap
 from ..geometry.map_fits import fit_map, limit_chi_square
 from ..geometry.plane_maps import PlaneMap
 from ..model.plank import Finding
@@ -36,6 +37,12 @@ from .controls import explain_unsettled, gather_controls, make_mirror_error, ref
 from .height import check_heights, find_foot, lower_to_floor, measure_height_error
 from .suspects import find_culprit, find_wrong
 from .words import MAP_WORDS, describe_place, note_bulge, note_left_out, note_proof, note_scale
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import ArrayLike
+    from ..model.scan import ControlLength, ControlPoint, ControlRectangle
 
 __all__ = ["MAPS", "TrueUp", "TrueUpSettings", "true_up"]
 
@@ -103,23 +110,23 @@ class TrueUp:
     plane_map: PlaneMap
     scale: float
     scale_error: float
-    sigma0_mm: float
+    sigma0_mm: float | None
     freedom: int
-    misfits: tuple
+    misfits: tuple[Misfit, ...]
     worst: Misfit
     far_mm: float
-    far_point: tuple
+    far_point: tuple[float, ...]
     explained: bool
-    findings: tuple
+    findings: tuple[Finding, ...]
     face_map: PlaneMap
-    bulge: float = None
-    left_out: tuple = ()
-    foot: tuple = None
+    bulge: float | None = None
+    left_out: tuple[str, ...] = ()
+    foot: tuple[float, ...] | None = None
     pattern_mm: float = 0.0
     camera_mm: float = 0.0
 
     @property
-    def report(self):
+    def report(self) -> str:
         """What to letter beside the work."""
         proof = "nothing spare: unproved"
         if self.sigma0_mm is not None:
@@ -135,7 +142,9 @@ class TrueUp:
             MAP_WORDS[self.map], self.scale, proof, height, self.far_mm)
 
 
-def true_up(points, lengths, rectangles, *, reach, picture=None, settings=TrueUpSettings()):
+def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], rectangles: Sequence[ControlRectangle], *,
+            reach: ArrayLike | None, picture: ArrayLike | None = None,
+            settings: TrueUpSettings = TrueUpSettings()) -> TrueUp:
     """Fit the map of a scan.
 
     Parameters
@@ -189,7 +198,7 @@ def true_up(points, lengths, rectangles, *, reach, picture=None, settings=TrueUp
     sigma0 = None if fit.sigma0 is None else fit.sigma0 * settings.honest_error_mm
     worst = max(misfits, key=lambda m: np.hypot(*m.off)) if sigma0 is not None else None
     scale, scale_error = fit.measure_scale()
-    doubts = note_proof(fits, name, fit, explained, sigma0, worst, culprit, settings)
+    doubts = note_proof(fits, name, fit, explained, sigma0=sigma0, worst=worst, culprit=culprit, settings=settings)
     findings = note_scale(fits, name) + note_left_out(left_out, GROSS) + doubts
     bulge = fit.plane_map.measure_bulge(reach if picture is None else picture) if name == "lens" else None
     if bulge is not None:
@@ -212,10 +221,12 @@ def true_up(points, lengths, rectangles, *, reach, picture=None, settings=TrueUp
     if far_mm > _FLAG * settings.honest_error_mm and explained:
         findings.append(Finding("At this end the work is uncertain by %.1f mm: %s."
                                 % (far_mm, describe_place(every, reach, True)), far_point))
-    return TrueUp(name, fit.plane_map, scale, scale_error, sigma0, fit.freedom, tuple(misfits), worst, far_mm,
-                  far_point, explained, tuple(findings), face_map, bulge,
-                  tuple(one.label for one, _ in left_out), None if foot is None else tuple(map(float, foot)),
-                  settings.pattern_mm, settings.camera_mm)
+    return TrueUp(name, fit.plane_map, scale, scale_error, sigma0_mm=sigma0, freedom=fit.freedom,
+                  misfits=tuple(misfits), worst=worst, far_mm=far_mm,
+                  far_point=far_point, explained=explained, findings=tuple(findings), face_map=face_map, bulge=bulge,
+                  left_out=tuple(one.label for one, _ in left_out),
+                  foot=None if foot is None else tuple(map(float, foot)),
+                  pattern_mm=settings.pattern_mm, camera_mm=settings.camera_mm)
 
 
 def _fit_one(rung, controls, lens):
@@ -235,7 +246,7 @@ def _fit_all(controls, settings, lens):
         except ValueError as error:
             reason = reason if name == "lens" and reason else str(error)
             continue
-        if settings.map == "least" and name == "lens" and (
+        if settings.map == "least" and name == "lens" and isinstance(fit.plane_map, LensMap) and (
                 fit.freedom < _LENS_SPARE or abs(fit.plane_map.measure_bulge(controls.points.source)) > _LENS_MOST):
             # too little to tell a bulge from a wrong control by, or no lens at all
             continue
@@ -278,7 +289,8 @@ def _list_misfits(controls, fit, grow, culprit):
         misfits.append((label, images.mean(axis=0), off * way, error,
                         grow * float(fit.measure_error(ends.mean(axis=0)[None])[0])))
     return [Misfit(label, tuple(map(float, at)), tuple(map(float, off)), predicted,
-                   "doubtful" if culprit and culprit.label == label or np.hypot(*off) > _DOUBTFUL * error else "used")
+                   verdict="doubtful" if culprit and culprit.label == label
+                   or np.hypot(*off) > _DOUBTFUL * error else "used")
             for label, at, off, error, predicted in misfits]
 
 

@@ -1,9 +1,20 @@
 """What True Up Scan says of its fit, in words."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..model.plank import Finding
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ..geometry.arrays import Points
+    from ..geometry.map_fits import MapFit
+    from ..model.scan import Misfit
+    from .suspects import Suspect
+    from .true_up import TrueUpSettings
 
 __all__ = ["MAP_WORDS", "describe_place", "note_bulge", "note_left_out", "note_proof", "note_scale"]
 
@@ -12,7 +23,7 @@ MAP_WORDS = {"scale": "one scale", "scales": "a scale along and another across",
 _OLD_DPI = 96 / 90                # 90 user units to the inch before the editor's 0.92, 96 since
 
 
-def note_scale(fits, name):
+def note_scale(fits: Mapping[str, MapFit], name: str) -> list[Finding]:
     """What the plain scale gives away."""
     fit = fits.get("scale") or fits[name]
     if name in ("perspective", "lens"):
@@ -29,7 +40,8 @@ def note_scale(fits, name):
     return []
 
 
-def note_proof(fits, name, fit, explained, sigma0, worst, culprit, settings):
+def note_proof(fits: Mapping[str, MapFit], name: str, fit: MapFit, explained: bool, sigma0: float | None,
+               worst: Misfit | None, culprit: Suspect | None, settings: TrueUpSettings) -> list[Finding]:
     """What the controls prove, and which of them to look at."""
     findings = []
     if fit.freedom == 0:
@@ -51,7 +63,7 @@ def note_proof(fits, name, fit, explained, sigma0, worst, culprit, settings):
     return findings
 
 
-def describe_place(controls, reach, explained):
+def describe_place(controls: Points, reach: Points, explained: bool) -> str:
     """Why the far end is unsure."""
     if not explained:
         return "the controls do not agree with one another"
@@ -65,14 +77,14 @@ def describe_place(controls, reach, explained):
         100 * share) if share < 0.8 else "more controls, or a lesser map, would hold it better"
 
 
-def note_left_out(left_out, limit):
+def note_left_out(left_out: Sequence[Any], limit: float) -> list[Finding]:
     """A finding for each control that was left out."""
     return [Finding("%s was left out: it lies %sover %g of its errors from where all others put it%s." % (
         one.label, "" if one.off_mm is None else "%.1f mm, " % abs(one.off_mm), limit,
         " (by %s)" % MAP_WORDS[one.map] if one.map else ""), where) for one, where in left_out]
 
 
-def note_bulge(bulge, *, known):
+def note_bulge(bulge: float, *, known: bool) -> list[Finding]:
     """What a lens did to the picture, and how its middle was had."""
     return [Finding("The lens %s by %.2f percent at the picture's corner, which is taken out%s." % (
         "bulges" if bulge > 0 else "pinches", abs(100 * bulge),

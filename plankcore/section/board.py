@@ -4,6 +4,7 @@ what stock it takes.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -26,6 +27,12 @@ from .reading_line import TREATMENTS
 from .readings import find_crossings, read_frames
 from .shapes import EDGES, SectionShape, draw_profile, find_fault, find_finished_mm
 from .words import note_missed, tell_thin_stock
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ..model.drawing import Station
+    from ..model.plank import Plank
 
 __all__ = ["READ", "RULES", "SHARES", "SYSTEMS", "TREATMENTS", "WIDTHS", "BoardSettings", "draw_board", "make_board"]
 
@@ -94,7 +101,8 @@ def _check(plank, stations, settings):
                    remedy="Give 20 mm to 20 m; 600 mm suits most planks.", field="Shortest wave")
 
 
-def make_board(plank, stations, rows, *, settings=BoardSettings()):
+def make_board(plank: Plank, stations: Sequence[Station], rows: Sequence[Mapping[str, Any]], *,
+               settings: BoardSettings = BoardSettings()) -> Board:
     """The board for a plank.
 
     Parameters
@@ -130,7 +138,8 @@ def make_board(plank, stations, rows, *, settings=BoardSettings()):
                            % settings.turn_deg, "Give one.", "Total turn")
     axes = lay_axes(plank)
     turning = find_turning(fair, axes, settings, beyond_mm=(thickness if outboard else 0.0) + settings.pattern_mm / 2)
-    shape = PlankShape(axes, fair, thickness, outboard, settings.pattern_mm, wrapped, turning, seams_rad)
+    shape = PlankShape(axes, fair, thickness_mm=thickness, outboard=outboard, pattern_mm=settings.pattern_mm,
+                       wrapped=wrapped, turning=turning, seams_rad=seams_rad)
     by_frame = {r.station: r for r in readings}
     shapes = [_shape_station(shape, crossing, by_frame.get(crossing.label)) for crossing in crossings]
     check_shape(shape)
@@ -144,7 +153,8 @@ def make_board(plank, stations, rows, *, settings=BoardSettings()):
     needed = max([float(s.stock_mm) for s in shapes] + [float(shape.shape(shape.list_places()).stock_mm.max())])
     stock_name, stock_size = find_stock_size(needed + settings.planing_mm, system=settings.sizes)
     bend = report_bend(shape, fair, settings)
-    sections, thin = _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings)
+    sections, thin = _make_sections(crossings, shapes, by_frame=by_frame, fair=fair, carry=carry, bend=bend,
+                                    settings=settings)
     findings = [*findings, *fair.findings, *thin]
     includes = [word
                 for word, yes in (("bevel", any(abs(b) > 0.005 for s in sections for b in s.bevels_deg.values())),

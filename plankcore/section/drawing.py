@@ -3,6 +3,8 @@ table clear of the plank.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.curve import make_line
@@ -11,6 +13,13 @@ from ..model.drawing import Overlay, SheetLine, SheetText
 from ..paper.setting import list_station_words
 from .shapes import EDGES, draw_profile, shape_section
 from .words import list_remarks, name_table, spell_bevel, spell_end, spell_hollow
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.board import Board
+    from ..model.drawing import Station
+    from ..model.plank import Plank
 
 __all__ = ["draw_board"]
 
@@ -23,7 +32,7 @@ _HEADS = ("STATION", "IN", "OUT", "HOLLOW", "STOCK", "FINISHED", "UPPER", "LOWER
 _UNITS = ("", "MM", "MM", "MM", "MM", "MM", "DEG", "DEG", "MM PER M", "")
 
 
-def draw_board(plank, board, stations):
+def draw_board(plank: Plank, board: Board, stations: Sequence[Station]) -> Overlay:
     """The Overlay of a Board.
 
     Parameters
@@ -42,15 +51,16 @@ def draw_board(plank, board, stations):
     # the wood that both faces share: words stay within it
     edges = [[face[k].flatten(tolerance_mm=0.1) for face in (board.drawn_face, board.other_face)] for k in (0, 2)]
     for section in board.sections:
-        _lay_section(lines, texts, section, board, by_label[section.station], aft, edges)
+        _lay_section(lines, texts, section=section, board=board, station=by_label[section.station], aft=aft,
+                     edges=edges)
     _lay_table(lines, texts, board)
     return Overlay(tuple(lines), tuple(texts), board.facts, board.findings)
 
 
 def _draw_face(curves, role, face):
     cubics = np.concatenate([c.cubics for c in curves])
-    return SheetLine(cubics, "draw", role, role, True,
-                     (("face", face), ("pieces", " ".join(str(len(c.cubics)) for c in curves))))
+    return SheetLine(cubics, "draw", role=role, style=role, closed=True,
+                     values=(("face", face), ("pieces", " ".join(str(len(c.cubics)) for c in curves))))
 
 
 def _reshape(section, board):
@@ -85,14 +95,15 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
     right = away if away[0] > 0 or (away[0] == 0 and away[1] > 0) else -away
     # where the frame comes to the board's edges: the station's own line, drawn on the pattern, may lie some mm off
     for edge, end, way in (("upper", upper, down), ("lower", lower, -down)):
-        lines.append(SheetLine(make_line(end, end + way * _TICK_MM).cubics, "draw", "section-line", "section-line",
-                               False, (("edge", edge), ("station", section.station))))
+        lines.append(SheetLine(make_line(end, end + way * _TICK_MM).cubics, "draw", role="section-line",
+                               style="section-line",
+                               closed=False, values=(("edge", edge), ("station", section.station))))
     shape = _reshape(section, board)
     below = max(0.0, -float(shape.crown_mm))
     clear = _find_clear_mm(upper, away, station) + below
     middle = (upper + lower) / 2
     thick = section.stock_mm
-    high, low = _find_room(edges, middle, down, away, clear + thick / 2, clear + thick / 2)
+    high, low = _find_room(edges, middle, down=down, away=away, first=clear + thick / 2, last=clear + thick / 2)
     origin = middle + down * ((high + low) / 2 - section.inside_mm / 2) + away * clear
 
     def place(points):
@@ -107,13 +118,15 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
         "distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")]
     values += [("%s_%s" % (e, name), float(kept[e])) for e in EDGES
                for name, kept in (("bevel_deg", section.bevels_deg), ("growth_mm", section.growths_mm))]
-    lines.append(SheetLine(place(cubics), "draw", "section", "section", True, tuple(values)))
+    lines.append(SheetLine(place(cubics), "draw", role="section", style="section", closed=True, values=tuple(values)))
     wide = section.inside_mm
     for edge, x, sign in (("upper", 0.0, -1), ("lower", wide, 1)):
         corner = np.array([x, 0.0])
         tip = corner + np.array([sign * float(shape.growths_mm[edge]), float(shape.rises_mm[edge])])
-        lines.append(SheetLine(make_line(place(corner), place(tip)).cubics, "draw", "bevel", "bevel", False,
-                               (("edge", edge), ("station", section.station), ("bevel_deg", section.bevels_deg[edge]),
+        lines.append(SheetLine(make_line(place(corner), place(tip)).cubics, "draw", role="bevel", style="bevel",
+                               closed=False,
+                               values=(("edge", edge), ("station", section.station),
+                                       ("bevel_deg", section.bevels_deg[edge]),
                                 ("growth_mm", section.growths_mm[edge]))))
     # the faces of the flat stock it is made of
     for y in (-below, section.stock_mm - below):
@@ -124,8 +137,9 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
     def find_room(first, last):
         """Between the edges, in the section's own axes, from one distance outward to another."""
         return [v - (origin - middle) @ down
-                for v in _find_room(edges, middle, down, away, clear + first, clear + last)]
-    _letter_section(texts, section, board, shape, place, right, below, find_room, away)
+                for v in _find_room(edges, middle, down=down, away=away, first=clear + first, last=clear + last)]
+    _letter_section(texts, section, board=board, shape=shape, place=place, right=right, below=below,
+                    find_room=find_room, away=away)
 
 
 def _find_clear_mm(upper, away, station):
@@ -147,14 +161,15 @@ def _letter_section(texts, section, board, shape, place, right, below, find_room
 
     def letter(text, x, y, height, outward):
         at = place(np.array([x, y])) + lowers * height / 2
-        texts.append(SheetText(text, tuple(map(float, at)), height, angle, "start" if forward == outward else "end",
+        texts.append(SheetText(text, tuple(map(float, at)), height_mm=height, angle_deg=angle,
+                               anchor="start" if forward == outward else "end",
                                role="label"))
     wide = section.inside_mm
     small = float(np.clip(board.thickness_mm / 7, 1.8, 3.5))
     x = 0.3 * wide
     crown = float(shape.crown_mm) * (1 - (2 * x / wide - 1) ** 2)
-    letter("IN", x, crown + 0.4 * small, small, True)
-    letter("OUT", x, crown + board.thickness_mm - 0.4 * small, small, False)
+    letter("IN", x, y=crown + 0.4 * small, height=small, outward=True)
+    letter("OUT", x, y=crown + board.thickness_mm - 0.4 * small, height=small, outward=False)
     height = float(np.clip(wide / 25, 2.5, 4.0))
     beside = section.stock_mm - below + _GAP_MM
     for edge in EDGES:
@@ -162,9 +177,9 @@ def _letter_section(texts, section, board, shape, place, right, below, find_room
         high, low = find_room(beside, beside + text_width_mm(text, height_mm=height))
         # inside both faces, whichever way the edges run off
         x = max(0.0, high) + 0.9 * height if edge == "upper" else min(wide, low) - 0.9 * height
-        letter(text, x, beside, height, True)
+        letter(text, x, y=beside, height=height, outward=True)
     if section.hollow_mm >= 0.05:
-        letter(spell_hollow(section), wide / 2, beside, height, True)
+        letter(spell_hollow(section), wide / 2, y=beside, height=height, outward=True)
 
 
 def _lay_table(lines, texts, board):

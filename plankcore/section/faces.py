@@ -15,6 +15,7 @@ degrees a metre, 25 mm thick and 100 mm wide.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -25,6 +26,14 @@ from ..geometry.outline import OffsetFailure
 from ..geometry.ribbon import Ribbon, carry_curve, find_places_at, lay_ribbon
 from ..geometry.varied_offset import offset_outline_varied
 from .shapes import EDGES, find_chord_mm, find_fault, shape_from_outside, shape_section
+
+if TYPE_CHECKING:
+    from typing import Any, Callable, Mapping, Sequence
+
+    from ..geometry.arrays import Points, Values
+    from ..model.plank import Plank
+    from .fair_readings import FairReadings
+    from .shapes import SectionShape
 
 __all__ = ["BoardAxes", "PlankShape", "check_shape", "lay_axes", "lay_faces"]
 
@@ -41,12 +50,12 @@ class BoardAxes:
     last_mm: float
     run_mm: float
 
-    def find_width_mm(self, x):
+    def find_width_mm(self, x: Values) -> Values:
         """Drawn width square to the run at x (n,)."""
         return self.widths.evaluate((np.asarray(x, float) - self.ribbon.first_mm) / self.ribbon.step_mm)[:, 1]
 
 
-def lay_axes(plank):
+def lay_axes(plank: Plank) -> BoardAxes:
     """Axes along the line midway between the long edges.
 
     Raises
@@ -73,7 +82,7 @@ def lay_axes(plank):
     nodes = ribbon.nodes_mm
     widths = Curve(hermite_to_cubics(np.stack([nodes, wide], 1),
                                      np.stack([np.ones(len(nodes)), np.gradient(wide, nodes)], 1), nodes))
-    return BoardAxes(ribbon, widths, first, last, ribbon.measure_length_mm(first, last))
+    return BoardAxes(ribbon, widths, first_mm=first, last_mm=last, run_mm=ribbon.measure_length_mm(first, last))
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -85,20 +94,20 @@ class PlankShape:
     """
 
     axes: BoardAxes
-    readings: object
+    readings: FairReadings
     thickness_mm: float
     outboard: bool
     pattern_mm: float
     wrapped: bool
-    turning: object
-    seams_rad: dict
+    turning: Callable[..., Any]
+    seams_rad: Mapping[str, float]
 
-    def find_curvature(self, x):
+    def find_curvature(self, x: Values) -> Values:
         """Of the frame across the plank at x (n,), 1/mm."""
         line = self.readings.curvature
         return np.zeros(np.shape(x)) if line is None else line.evaluate(x)
 
-    def find_chord_mm(self, x, width_mm):
+    def find_chord_mm(self, x: Values, width_mm: Values) -> Values:
         """Straight width of the drawn face where the drawn width is width_mm."""
         if not self.wrapped:
             return np.asarray(width_mm, float) + 0.0 * np.asarray(x, float)
@@ -106,7 +115,8 @@ class PlankShape:
         return find_chord_mm(width_mm, k / (1 + k * self.thickness_mm) if self.outboard else k,
                              pattern_mm=self.pattern_mm)
 
-    def shape(self, x, width_mm=None, *, chord_mm=None, missed=()):
+    def shape(self, x: Values, width_mm: Values | None = None, *, chord_mm: Values | None = None,
+              missed: Sequence[Any] = ()) -> SectionShape:
         """SectionShape at x (n,); of another drawn width than that square to the run where it is given, or of the
         straight width that it has on the board; square at edges that are missed there.
         """
@@ -122,23 +132,24 @@ class PlankShape:
         make = shape_from_outside if self.outboard else shape_section
         return make(self.find_curvature(x), chord, self.thickness_mm, bevels_rad=bevels, seams_rad=seams)
 
-    def find_stretch(self, x):
+    def find_stretch(self, x: Values) -> Values:
         """Share by which the board's middle line is longer than the pattern's at x (n,)."""
         t, p = self.thickness_mm, self.pattern_mm
         return np.asarray(self.turning(x), float) * (-(t + p) / 2 if self.outboard else (t - p) / 2)
 
-    def place_across(self, x, v):
+    def place_across(self, x: Values, v: Values) -> Values:
         """Where on the board a drawn place lies that is v off the middle line: on the straight line under its place on
         the frame's arc.
         """
         return self.find_chord_mm(x, 2 * np.asarray(v, float)) / 2
 
-    def list_places(self, *, step_mm=25.0):
+    def list_places(self, *, step_mm: float = 25.0) -> Values:
         """Places along the run, for checks and largest values."""
         count = max(int(np.ceil((self.axes.last_mm - self.axes.first_mm) / step_mm)), 2)
         return np.linspace(self.axes.first_mm, self.axes.last_mm, count + 1)
 
-    def measure_along(self, function, first_mm=None, last_mm=None):
+    def measure_along(self, function: Callable[..., Any], first_mm: float | None = None,
+                      last_mm: float | None = None) -> float:
         """Integral along the run, or a part of it, of function(x) for each mm of pattern, by Simpson's rule."""
         first, last = (self.axes.first_mm if first_mm is None else first_mm,
                        self.axes.last_mm if last_mm is None else last_mm)
@@ -150,7 +161,9 @@ class PlankShape:
         return float(weights @ values * (x[1] - x[0]) / 3)
 
 
-def lay_faces(plank, shape, *, end_bevels_rad):
+def lay_faces(
+        plank: Plank, shape: PlankShape, *,
+        end_bevels_rad: Mapping[str, float]) -> tuple[tuple[Curve, ...], tuple[Curve, ...], Callable[[Points], Points]]:
     """The two faces on the flat board.
 
     Parameters
@@ -214,7 +227,7 @@ def lay_faces(plank, shape, *, end_bevels_rad):
     return tuple(drawn), tuple(other), carry
 
 
-def check_shape(shape):
+def check_shape(shape: PlankShape) -> None:
     """Refuse a plank that has no section somewhere between its frames.
 
     Raises

@@ -4,6 +4,7 @@ be meant.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,13 @@ from ..model.board import FrameReading
 from ..model.plank import Finding
 from . import words
 from .shapes import EDGES, find_chord_mm, find_curvature_per_mm
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ..geometry.arrays import Points
+    from ..model.drawing import Station
+    from ..model.plank import Plank
 
 __all__ = ["Crossing", "find_crossings", "read_frames"]
 
@@ -29,18 +37,18 @@ class Crossing:
     rad, and the edges its ends lie on."""
 
     label: str
-    line: np.ndarray
+    line: Points
     distance_mm: float
     width_mm: float
-    askew_rad: dict
-    ends: tuple = ("upper", "lower")
+    askew_rad: Mapping[str, float]
+    ends: tuple[str, ...] = ("upper", "lower")
 
-    def find_missed(self):
+    def find_missed(self) -> dict[str, Any]:
         """Long edge to the end of the plank that the frame meets in its stead."""
         return {edge: end for edge, end in zip(EDGES, self.ends) if end != edge}
 
 
-def find_crossings(plank, stations):
+def find_crossings(plank: Plank, stations: Sequence[Station]) -> list[Crossing]:
     """The stations of a plank as Crossings, from the fore end aft."""
     found = []
     for station in stations:
@@ -53,12 +61,14 @@ def find_crossings(plank, stations):
             run = curve.find_direction(min(curve.find_nearest(point)[0], len(curve.cubics) - 1e-9))
             askew[edge] = float(np.arcsin(min(abs(float(way @ run)), 1.0)))
         start, along, _ = plank.find_axes()
-        found.append(Crossing(station.label, station.line, float((station.line.mean(axis=0) - start) @ along),
-                              station.width_mm, askew, tuple(station.ends)))
+        found.append(Crossing(station.label, station.line,
+                              distance_mm=float((station.line.mean(axis=0) - start) @ along),
+                              width_mm=station.width_mm, askew_rad=askew, ends=tuple(station.ends)))
     return sorted(found, key=lambda c: c.distance_mm)
 
 
-def read_frames(rows, crossings, *, thickness_mm, face, pattern_mm, in_frame_plane):
+def read_frames(rows: Sequence[Mapping[str, Any]], crossings: Sequence[Crossing], *, thickness_mm: float, face: str,
+                pattern_mm: float, in_frame_plane: bool) -> tuple[list[FrameReading], list[Finding]]:
     """Rows of the frames' table to readings.
 
     Parameters
@@ -106,7 +116,8 @@ def read_frames(rows, crossings, *, thickness_mm, face, pattern_mm, in_frame_pla
         if plain in found:
             raise SettingError("Frame %s stands in the table twice." % row["frame"], "Take one of the rows out.", where)
         row = _leave_missed(row, by_label[plain], findings)
-        found[plain] = _read_row(row, by_label[plain], where, thickness_mm, face, pattern_mm, in_frame_plane)
+        found[plain] = _read_row(row, by_label[plain], where=where, thickness=thickness_mm, face=face,
+                                 pattern=pattern_mm, in_frame_plane=in_frame_plane)
     if passed and not found:
         raise PatternError("None of the frames in the table is a station of this plank: %s."
                            % words.list_some(passed),
@@ -130,7 +141,7 @@ def _leave_missed(row, crossing, findings):
 
 
 def _read_row(row, crossing, where, thickness, face, pattern, in_frame_plane):
-    curvature = _read_curvature(row, crossing, where, thickness, face, pattern)
+    curvature = _read_curvature(row, crossing, where=where, thickness=thickness, face=face, pattern=pattern)
     bevels, angles = {}, {}
     for edge in EDGES:
         bevel, angle = row["%s bevel" % edge], row["%s angle" % edge]
@@ -149,8 +160,9 @@ def _read_row(row, crossing, where, thickness, face, pattern, in_frame_plane):
                                      halves=2 if name == "angle" else 1) if in_frame_plane else float(value)
     bend = row["bend"]
     bend = None if bend is None else 0.0 if bend in _FLAT else _invert(bend, "bend", where)
-    return FrameReading(crossing.label, curvature, bevels, angles, bend, row["twist"], row["note"] or "", where,
-                        row["hollow"] if row["radius"] is None else None)
+    return FrameReading(crossing.label, curvature, bevels_deg=bevels, angles_deg=angles, bend_per_mm=bend,
+                        twist_deg_per_m=row["twist"], note=row["note"] or "", row=where,
+                        hollow_mm=row["hollow"] if row["radius"] is None else None)
 
 
 def _set_square(read_deg, askew_rad, *, halves):
@@ -174,7 +186,8 @@ def _read_curvature(row, crossing, where, thickness, face, pattern):
         raise SettingError("Frame %s has a width of straightedge but no hollow." % row["frame"],
                            "Give the depth under it too.", where)
     given = None if radius is None else 0.0 if radius in _FLAT else _invert(radius, "frame", where)
-    from_hollow = None if hollow is None else _read_hollow(hollow, width, crossing, where, thickness, face, pattern)
+    from_hollow = None if hollow is None else _read_hollow(hollow, width, crossing=crossing, where=where,
+                                                           thickness=thickness, face=face, pattern=pattern)
     if given is not None and from_hollow is not None:
         span = width or crossing.width_mm
         apart = abs(given - from_hollow) * span ** 2 / 8

@@ -11,10 +11,16 @@ one shape.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.curve import make_line
+
+if TYPE_CHECKING:
+    from typing import Mapping
+
+    from ..geometry.arrays import Array, Cubics, Numbers, Values
 
 __all__ = [
     "EDGES",
@@ -46,29 +52,29 @@ class SectionShape:
     corners, signed.
     """
 
-    curvature_per_mm: np.ndarray
-    thickness_mm: np.ndarray
-    inside_mm: np.ndarray
-    outside_mm: np.ndarray
-    half_rad: np.ndarray
-    crown_mm: np.ndarray
-    hollow_mm: np.ndarray
-    rounding_mm: np.ndarray
-    stock_mm: np.ndarray
-    bevels_rad: dict
-    reaches_mm: dict
-    growths_mm: dict
-    rises_mm: dict
+    curvature_per_mm: Numbers
+    thickness_mm: Numbers
+    inside_mm: Numbers
+    outside_mm: Numbers
+    half_rad: Numbers
+    crown_mm: Numbers
+    hollow_mm: Numbers
+    rounding_mm: Numbers
+    stock_mm: Numbers
+    bevels_rad: Mapping[str, Numbers]
+    reaches_mm: Mapping[str, Numbers]
+    growths_mm: Mapping[str, Numbers]
+    rises_mm: Mapping[str, Numbers]
 
 
-def find_curvature_per_mm(depth_mm, width_mm):
+def find_curvature_per_mm(depth_mm: Numbers, width_mm: Numbers) -> Numbers:
     """Curvature of the arc that lies depth_mm under a straightedge of width_mm, signed as the depth: 1/R, R = w^2/(8 s)
     + s/2.
     """
     return 8 * depth_mm / (width_mm ** 2 + 4 * depth_mm ** 2)
 
 
-def find_chord_mm(width_mm, curvature_per_mm, *, pattern_mm):
+def find_chord_mm(width_mm: Numbers, curvature_per_mm: Numbers, *, pattern_mm: float) -> Numbers:
     """Straight width of a face from the width that a wrapped pattern of it shows.
 
     The pattern lies on the outer side of the face and keeps its length half-way through its own thickness p, so that g
@@ -79,7 +85,8 @@ def find_chord_mm(width_mm, curvature_per_mm, *, pattern_mm):
     return width_mm / longer * np.sinc(half / np.pi)
 
 
-def shape_section(curvature_per_mm, inside_mm, thickness_mm, *, bevels_rad, seams_rad):
+def shape_section(curvature_per_mm: Numbers, inside_mm: Numbers, thickness_mm: Numbers, *,
+                  bevels_rad: Mapping[str, Numbers | None], seams_rad: Mapping[str, float]) -> SectionShape:
     """A section from its inside.
 
     Parameters
@@ -113,10 +120,13 @@ def shape_section(curvature_per_mm, inside_mm, thickness_mm, *, bevels_rad, seam
         stock = top - np.minimum(crown, 0.0)
         hollow = np.where(k > 0, crown, np.maximum(top - t - crown, 0.0))
         rounding = np.where(k > 0, top - lower, np.maximum(-crown, higher - lower))
-    return SectionShape(k, t, c, outside, half, crown, hollow, rounding, stock, bevels, reaches, growths, rises)
+    return SectionShape(k, t, inside_mm=c, outside_mm=outside, half_rad=half, crown_mm=crown, hollow_mm=hollow,
+                        rounding_mm=rounding, stock_mm=stock, bevels_rad=bevels, reaches_mm=reaches,
+                        growths_mm=growths, rises_mm=rises)
 
 
-def shape_from_outside(curvature_per_mm, outside_mm, thickness_mm, *, bevels_rad, seams_rad):
+def shape_from_outside(curvature_per_mm: Values, outside_mm: Values, thickness_mm: float, *,
+                       bevels_rad: Mapping[str, Values], seams_rad: Mapping[str, float]) -> SectionShape:
     """A section from the straight width of its outside: the inside width that gives it, by Newton's rule. As
     `shape_section`.
     """
@@ -131,7 +141,7 @@ def shape_from_outside(curvature_per_mm, outside_mm, thickness_mm, *, bevels_rad
     return shape(inside)
 
 
-def find_finished_mm(shape, stock_mm):
+def find_finished_mm(shape: SectionShape, stock_mm: float) -> Array:
     """Thickness that is left when such a section is made of flat stock of stock_mm, bevels kept; by halving, 0 where
     nothing is left.
     """
@@ -145,7 +155,7 @@ def find_finished_mm(shape, stock_mm):
     return low
 
 
-def find_fault(shape):
+def find_fault(shape: SectionShape) -> tuple[int, str] | None:
     """(index, words) of the first section that cannot be, or None."""
     k, c, t = (np.atleast_1d(v) for v in (shape.curvature_per_mm, shape.inside_mm, shape.thickness_mm))
     for i in range(len(k)):
@@ -194,7 +204,7 @@ def _draw_arc(first, last, half_rad, curvature):
     return np.array(pieces)
 
 
-def draw_profile(shape):
+def draw_profile(shape: SectionShape) -> tuple[Cubics, int]:
     """The outline of one section.
 
     Parameters

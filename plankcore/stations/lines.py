@@ -4,12 +4,16 @@ part of stations.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.curve import cross_curves, make_line
 from ..geometry.polyline import contains_points
 from ..model.plank import EDGE_NAMES
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Point, Points
 
 __all__ = ["Bed", "Strip"]
 
@@ -26,12 +30,12 @@ class Strip:
     on, and in how many pieces the plank is met.
     """
 
-    line: np.ndarray
-    ends: tuple
+    line: Points
+    ends: tuple[str, ...]
     pieces: int = 1
 
     @property
-    def width_mm(self):
+    def width_mm(self) -> float:
         """Length of the line."""
         return float(np.hypot(*(self.line[1] - self.line[0])))
 
@@ -50,11 +54,11 @@ class Bed:
         reach = (self.polygon - self.start) @ self.along
         self.first_mm, self.last_mm = float(reach.min()), float(reach.max())
 
-    def measure_along(self, points):
+    def measure_along(self, points: Point) -> float:
         """Distance along the baseline from the fore end, of one point or many."""
         return (np.asarray(points, float) - self.start) @ self.along
 
-    def find_point(self, along_mm):
+    def find_point(self, along_mm: float) -> Point:
         """The point of the baseline at a distance from the fore end."""
         return self.start + along_mm * self.along
 
@@ -62,7 +66,7 @@ class Bed:
         way = np.asarray(way, float) / np.hypot(*way)
         return way if way @ self.down > 0 else -way
 
-    def cut(self, point, way):
+    def cut(self, point: Point, way: Point) -> Strip | None:
         """The Strip in which the line through a point meets the plank, of several the nearest to the point; None where
         it meets none.
         """
@@ -111,7 +115,8 @@ class Bed:
         curves = [self.plank.edges[n].curve for n in ("upper", "lower")]
         return sum(c.find_direction(min(c.find_nearest(p)[0], len(c.cubics) - 1e-9)) for c, p in zip(curves, ends))
 
-    def strike(self, along_mm, *, square_to, middle=None, held=None):
+    def strike(self, along_mm: float, *, square_to: str, middle: Point | None = None,
+               held: Point | None = None) -> Strip | None:
         """A frame's Strip at a distance along the baseline.
 
         Parameters

@@ -3,6 +3,8 @@ part of stations.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..errors import PatternError
@@ -10,6 +12,13 @@ from ..geometry.ordered import find_median
 from ..model.labels import parse_labels
 from ..model.plank import Finding
 from . import words
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Values
+    from ..model.labels import LabelRule
+    from .pairs import FrameSpots
 
 __all__ = ["count_gap", "find_usual_gap", "list_strays", "number_frames"]
 
@@ -22,7 +31,7 @@ def _fits(ratio):
     return SHORT <= ratio <= LONG or (ratio > LONG and abs(ratio - round(ratio)) <= NEAR)
 
 
-def find_usual_gap(gaps):
+def find_usual_gap(gaps: Values) -> float:
     """The largest gap of which nearly all are whole multiples, mm; the median where there is none; 0 without gaps."""
     gaps = np.asarray([g for g in gaps if g > 1e-6], float)
     for one in sorted(gaps, reverse=True):
@@ -33,13 +42,13 @@ def find_usual_gap(gaps):
     return float(find_median(gaps)) if len(gaps) else 0.0
 
 
-def count_gap(gap_mm, usual_mm):
+def count_gap(gap_mm: float, usual_mm: float) -> int:
     """Over how many frame spaces a gap reaches: a whole multiple of the usual one, or 1."""
     ratio = gap_mm / usual_mm if usual_mm > 0 else 1.0
     return round(ratio) if ratio > LONG and abs(ratio - round(ratio)) <= NEAR else 1
 
 
-def list_strays(frames):
+def list_strays(frames: Sequence[FrameSpots]) -> list[FrameSpots]:
     """Frames, unlabelled and on one edge alone, that stand far too near to another to be frames: to be told and left
     out.
     """
@@ -56,7 +65,7 @@ def list_strays(frames):
     return strays
 
 
-def number_frames(frames, rule, *, what):
+def number_frames(frames: Sequence[FrameSpots], rule: LabelRule, *, what: str) -> tuple[list[str], list[Finding]]:
     """A label for every frame.
 
     Parameters
@@ -89,14 +98,17 @@ def number_frames(frames, rule, *, what):
     usual = _find_usual(labels, told, along)
     steps = [count_gap(g, usual) for g in np.diff(along)]
     names = _count_by_rule(frames, steps,
-                           rule) if not told else _count_by_labels(frames, labels, told, along, steps, usual,
-                                                                   lambda label: ways.get(label.family, rule.step * (
-                                                                       1 if rule.from_end == "fore" else -1)), what)
+                           rule) if not told else _count_by_labels(frames, labels, told=told, along=along,
+                                                                   steps=steps, usual=usual,
+                                                                   find_way=lambda label: ways.get(label.family,
+                                                                                                   rule.step * (
+                                                                       1 if rule.from_end == "fore" else -1)),
+                                                                   what=what)
     twice = next((n for k, n in enumerate(names) if n.lower() in [m.lower() for m in names[:k]]), None)
     if twice is not None:
         raise PatternError("Two frames would be numbered %s." % twice, "Label more of them.",
                            frames[names.index(twice)].where)
-    return names, _tell_gaps(frames, names, along, usual, what)
+    return names, _tell_gaps(frames, names, along=along, usual=usual, what=what)
 
 
 def _find_usual(labels, told, along):
@@ -185,7 +197,8 @@ def _tell_gaps(frames, names, along, usual, what):
         ratio = gap / usual if usual > 0 else 1.0
         where = tuple((np.array(frames[k].where) + frames[k + 1].where) / 2)
         if free:
-            found.append(Finding(words.tell_free_numbers(free, what, names[k], names[k + 1], gap, usual), where))
+            found.append(Finding(words.tell_free_numbers(free, what, first=names[k], second=names[k + 1], gap_mm=gap,
+                                                         usual_mm=usual), where))
         elif len(gaps) > 1 and not SHORT <= ratio <= LONG:
             found.append(Finding(words.tell_odd_gap(names[k], names[k + 1], gap, usual), where))
     return found

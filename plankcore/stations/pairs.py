@@ -4,6 +4,7 @@ stations.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,6 +13,12 @@ from ..geometry.ordered import find_median
 from ..model.labels import read_frame_text
 from ..model.plank import Finding
 from . import words
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import Point, Points
+    from .lines import Bed
 
 __all__ = ["NUMBER_REACH_MM", "FrameSpots", "Spot", "give_labels", "leave_corner_marks", "pair_spots"]
 
@@ -27,7 +34,7 @@ NUMBER_REACH_MM = 60.0    # a number written farther off is another frame's
 class Spot:
     """One tick or mark, or several that are one: its place on an edge (2,), the edge, its label or ''."""
 
-    point: np.ndarray
+    point: Point
     edge: str
     label: str = ""
 
@@ -40,22 +47,23 @@ class FrameSpots:
 
     along_mm: float
     label: str
-    spots: tuple = ()
-    drawn: object = None
+    spots: tuple[Spot, ...] = ()
+    drawn: Any = None
 
     @property
-    def lone(self):
+    def lone(self) -> Spot | None:
         """The only Spot, or None."""
         return self.spots[0] if len(self.spots) == 1 else None
 
     @property
-    def where(self):
+    def where(self) -> tuple[float, float]:
         """A place (x, y) to say something of it."""
         at = self.spots[0].point if self.spots else self.drawn.line[0]
         return (float(at[0]), float(at[1]))
 
 
-def give_labels(places, labels, numbers, *, what):
+def give_labels(places: Sequence[Points], labels: Sequence[str], numbers: Sequence[tuple[str, tuple[float, int]]], *,
+                what: str) -> tuple[list[str], list[Any]]:
     """Labels of places, (n) groups of points (k, 2), from numbers written beside them where they have none.
 
     Parameters
@@ -100,7 +108,7 @@ def _measure_from(points, at):
     return float(np.hypot(*(a + share * (b - a) - at)))
 
 
-def pair_spots(bed, spots, *, what):
+def pair_spots(bed: Bed, spots: Sequence[Spot], *, what: str) -> tuple[list[FrameSpots], list[Finding]]:
     """Frames from ticks or marks.
 
     Parameters
@@ -125,9 +133,9 @@ def pair_spots(bed, spots, *, what):
             for name in ("upper", "lower", "fore", "aft")}
     rows = _leave_corners(bed, rows, what, findings)
     far_mm = max(FAR_SHARE * _find_gap(bed, rows), PAIR_MM)
-    pairs, left = _match(bed, rows["upper"], rows["lower"], far_mm, what, findings)
+    pairs, left = _match(bed, rows["upper"], lower=rows["lower"], far_mm=far_mm, what=what, findings=findings)
     frames = [_make_frame(bed, pair) for pair in pairs]
-    frames += _finish_lone(bed, left, rows, frames, what, findings)
+    frames += _finish_lone(bed, left, rows=rows, frames=frames, what=what, findings=findings)
     return sorted(frames, key=lambda f: f.along_mm), findings
 
 
@@ -170,7 +178,7 @@ def _finish_lone(bed, left, rows, frames, what, findings):
     return more
 
 
-def leave_corner_marks(bed, frames):
+def leave_corner_marks(bed: Bed, frames: list[FrameSpots]) -> tuple[list[FrameSpots], list[Finding]]:
     """Frames less those of marks that measure a corner, and what was left out.
 
     A mark near a corner says how wide the plank ends, and stands at no frame. Where two frames or more tell their

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,6 +23,11 @@ from . import words
 from .lines import Bed, Strip
 from .numbers import list_strays, number_frames
 from .pairs import FrameSpots, Spot, give_labels, leave_corner_marks, pair_spots
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.plank import Plank, Trace
 
 __all__ = ["SOURCES", "SQUARE_TO", "LabelRule", "StationSettings", "strike_stations"]
 
@@ -43,7 +49,8 @@ class StationSettings:
     labels: LabelRule = LabelRule()          # noqa: RUF009 - frozen
 
 
-def strike_stations(plank, *, settings, lines=(), numbers=()):
+def strike_stations(plank: Plank, *, settings: StationSettings, lines: Sequence[Trace] = (),
+                    numbers: Sequence[tuple[str, tuple[float, int]]] = ()) -> tuple[list[Station], list[Finding]]:
     """Strike stations across a plank.
 
     Parameters

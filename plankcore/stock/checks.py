@@ -3,6 +3,8 @@ it must keep clear of.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.ordered import list_distinct
@@ -14,10 +16,16 @@ from ..geometry.separation import (
     measure_point_gap_mm,
 )
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .fitting import LaidPiece
+    from .shapes import ReadyBoard, StockSettings
+
 __all__ = ["measure_spare_mm"]
 
 
-def measure_spare_mm(ready, spot, others, settings):
+def measure_spare_mm(ready: ReadyBoard, spot: LaidPiece, others: Sequence[LaidPiece], settings: StockSettings) -> float:
     """Least distance of a piece from the board's sides, its defects and other pieces, each less what was asked for.
 
     Parameters

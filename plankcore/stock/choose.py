@@ -5,6 +5,8 @@ out as little as can be.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..model.ranges import refuse_outside, refuse_unknown
@@ -19,6 +21,11 @@ from .sharing import share_out
 from .tally import count_uses
 from .words import list_summary, tell_why
 
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..model.stock import PlankPiece, StockBoard
+
 __all__ = ["KNOT_RULES", "LAYS", "StockSettings", "choose_stock", "draw_boards"]
 
 _THIN_MM = 0.05           # a board this little too thin is thick enough
@@ -26,7 +33,8 @@ _NEAR_MM = 0.1            # what a piece may lie nearer than asked
 _MOST_PLANS = 4
 
 
-def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda text: None):
+def choose_stock(pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *,
+                 settings: StockSettings = StockSettings(), progress: Any = lambda text: None) -> StockPlan:
     """Lay pieces on boards.
 
     Parameters
@@ -73,12 +81,14 @@ def choose_stock(pieces, boards, *, settings=StockSettings(), progress=lambda te
     wood = sum(b.volume_mm3 for b in used)
     net = sum(s.area_mm2 * next(b.thickness_mm for b in boards if b.label == p.board) for s in shapes
               for p in placements if p.piece == s.piece.label)
-    plan = StockPlan(tuple(placements), tuple(unplaced), uses, needs, scarfs, {}, {}, wood,
-                     1.0 - net / wood if wood else 0.0)
+    plan = StockPlan(tuple(placements), tuple(unplaced), uses=uses, needs=needs, scarfs=scarfs, facts={}, findings={},
+                     volume_mm3=wood,
+                     waste_share=1.0 - net / wood if wood else 0.0)
     facts = {p.label: list_facts(p, plan, boards, settings) for p in pieces}
     findings = {p.label: list_findings(p, plan, boards, settings) for p in pieces}
-    return StockPlan(plan.placements, plan.unplaced, plan.uses, needs, scarfs, facts, findings, plan.volume_mm3,
-                     plan.waste_share, list_summary(plan, pieces, boards))
+    return StockPlan(plan.placements, plan.unplaced, uses=plan.uses, needs=needs, scarfs=scarfs, facts=facts,
+                     findings=findings, volume_mm3=plan.volume_mm3,
+                     waste_share=plan.waste_share, summary=list_summary(plan, pieces, boards))
 
 
 def _place(packer, ready, settings, progress):
@@ -128,9 +138,10 @@ def _tell_placement(ready, spot, others, settings):
     own = spot.shape.to_own
     page = (spot.shape.run[worst] - own[:, 2]) @ own[:, :2]
     turn = (spot.turn_deg + 90.0) % 180.0 - 90.0
-    return Placement(spot.shape.piece.label, ready.board.label, spot.find_to_board(), turn, spot.over,
-                     measure_spare_mm(ready, spot, others, settings), float(runout[worst]),
-                     float(spot.shape.run_mm[worst]), (float(page[0]), float(page[1])))
+    return Placement(spot.shape.piece.label, ready.board.label, to_board=spot.find_to_board(), turn_deg=turn,
+                     turned_over=spot.over,
+                     spare_mm=measure_spare_mm(ready, spot, others, settings), runout_deg=float(runout[worst]),
+                     runout_mm=float(spot.shape.run_mm[worst]), runout_at=(float(page[0]), float(page[1])))
 
 
 def _find_why(k, packer, boards, fault):

@@ -23,7 +23,7 @@ def _is_steep(place, settings):
 def list_facts(piece, plan, boards, settings):
     """Facts of one piece, a tuple of Fact, in the order in which the sheet prints them."""
     place, board = _find_board(plan, boards, piece.label)
-    found = _list_placed(piece, plan, place, board, settings) if place is not None else [
+    found = _list_placed(piece, plan, place=place, board=board, settings=settings) if place is not None else [
         Fact("board", words.tell_no_board(dict(plan.unplaced)[piece.label]),
              verdict="fails" if boards else "not judged")]
     need, scarf = plan.needs[piece.label], plan.scarfs[piece.label]

@@ -6,11 +6,18 @@ that, what can be told without laying anything spares most of the trying in vain
 from __future__ import annotations
 
 from itertools import combinations, permutations
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .fitting import find_spot
 from .pairs import PairWidths
+
+if TYPE_CHECKING:
+    from typing import Any, Collection, Sequence
+
+    from ..model.board import Board
+    from .fitting import LaidPiece
 
 __all__ = ["MOST_TOGETHER", "SAME_MM3", "Packer"]
 
@@ -35,7 +42,8 @@ class Packer:
     def __init__(self, boards, shapes, settings, allowed):
         self.boards, self.shapes, self.settings, self.allowed = boards, shapes, settings, allowed
         self.volumes = np.array([b.board.volume_mm3 for b in boards])
-        self.by_volume = sorted(range(len(boards)), key=lambda b: (round(self.volumes[b]), boards[b].board.label))
+        self.by_volume = sorted(range(len(boards)),
+                                key=lambda b: (round(float(self.volumes[b])), boards[b].board.label))
         self._found, self._first = {}, {}
         self._waists, self._pairs = {}, {}
         self.looked, self.most_looked = 0, np.inf
@@ -46,8 +54,8 @@ class Packer:
         key = (board, order, goal)
         if key not in self._first:
             spots = self._lay(board, order[:-1], goal) if len(order) > 1 else ()
-            spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], spots,
-                                                        self.settings, goal, care=2)
+            spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], placed=spots,
+                                                        settings=self.settings, goal=goal, care=2)
             self._first[key] = None if spot is None else (*spots, spot)
         return self._first[key]
 
@@ -66,7 +74,7 @@ class Packer:
             self._pairs[first, second] = PairWidths(self.shapes[first], self.shapes[second], self.settings)
         return self._pairs[first, second]
 
-    def may_fit(self, board, pieces):
+    def may_fit(self, board: int, pieces: Sequence[int]) -> bool:
         """What can be told without laying anything."""
         ready = self.boards[board]
         if ready.room is None or len(pieces) > MOST_TOGETHER or not all(self.allowed[p, board] for p in pieces):
@@ -87,7 +95,7 @@ class Packer:
             return two <= ready.breadth_mm
         return True
 
-    def pack(self, board, pieces):
+    def pack(self, board: int, pieces: Sequence[int]) -> tuple[LaidPiece, ...] | None:
         """Spots of these pieces on a board, in their order, or None where no way was found."""
         pieces = tuple(sorted(pieces))
         key = (board, pieces)
@@ -99,7 +107,8 @@ class Packer:
         if len(pieces) > 1 and any(self.pack(board, less) is None for less in combinations(pieces, len(pieces) - 1)):
             return None
         if len(pieces) == 1:
-            spot = find_spot(self.boards[board], self.shapes[pieces[0]], (), self.settings, self.settings.lay, care=0)
+            spot = find_spot(self.boards[board], self.shapes[pieces[0]], placed=(), settings=self.settings,
+                             goal=self.settings.lay, care=0)
             self._found[key] = None if spot is None else (spot,)
             return self._found[key]
         if self.looked >= self.most_looked:
@@ -110,7 +119,8 @@ class Packer:
             # one more put in where the others lie as they were found
             others = tuple(p for p in pieces if p != piece)
             spots = dict(zip(others, self._found[board, others]))
-            spot = find_spot(self.boards[board], self.shapes[piece], tuple(spots.values()), self.settings, "up", care=0)
+            spot = find_spot(self.boards[board], self.shapes[piece], placed=tuple(spots.values()),
+                             settings=self.settings, goal="up", care=0)
             if spot is not None:
                 self._found[key] = tuple({**spots, piece: spot}[p] for p in pieces)
                 return self._found[key]
@@ -139,21 +149,22 @@ class Packer:
 
     def _lay_in_order(self, board, order, goal):
         spots = self._lay(board, order[:-1], goal)
-        spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], spots, self.settings,
-                                                    goal, care=0)
+        spot = None if spots is None else find_spot(self.boards[board], self.shapes[order[-1]], placed=spots,
+                                                    settings=self.settings,
+                                                    goal=goal, care=0)
         return None if spot is None else (*spots, spot)
 
-    def measure_runout_deg(self, board, pieces):
+    def measure_runout_deg(self, board: int, pieces: Sequence[int]) -> float:
         """Sum of each piece's greatest angle to the grain, as packed."""
         return sum(s.shape.find_worst_runout_deg(self.boards[board].board, s.turn_deg, s.over, s.x_mm)
                    for s in self.pack(board, pieces))
 
-    def find_bound_mm3(self, pieces, free):
+    def find_bound_mm3(self, pieces: Sequence[int], free: Collection[int]) -> float:
         """Volume below which none of the free boards can take all these pieces, told without laying any."""
         return next((self.volumes[b] for b in self.by_volume if b in free
                      and all(self.pack(b, (p,)) is not None for p in pieces) and self.may_fit(b, pieces)), np.inf)
 
-    def find_cheapest(self, pieces, free, *, below_mm3=np.inf):
+    def find_cheapest(self, pieces: Sequence[int], free: Collection[int], *, below_mm3: float = np.inf) -> int | None:
         """The board of least volume, of those free, that takes all these pieces and costs less than a limit; the least
         run-out among equals; or None.
         """
@@ -170,20 +181,21 @@ class Packer:
                     found = (board, runout)
         return None if found is None else found[0]
 
-    def refuse(self, board, pieces):
+    def refuse(self, board: Board | None, pieces: Any) -> None:
         """Remember that these pieces do not go on a board after all."""
         self._found[board, tuple(sorted(pieces))] = None
 
-    def settle(self, board, pieces):
+    def settle(self, board: int, pieces: Sequence[int]) -> list[LaidPiece]:
         """The Spots of a finished plan: beside the others each piece is laid anew, where that lessens the run-out."""
         spots = list(self.pack(board, pieces))
         if len(spots) == 1:
-            return [find_spot(self.boards[board], spots[0].shape, (), self.settings, self.settings.lay) or spots[0]]
+            return [find_spot(self.boards[board], spots[0].shape, placed=(), settings=self.settings,
+                              goal=self.settings.lay) or spots[0]]
         if self.settings.lay != "grain":
             return spots
         for k in range(len(spots)):
             others = spots[:k] + spots[k + 1:]
-            better = find_spot(self.boards[board], spots[k].shape, others, self.settings, "grain")
+            better = find_spot(self.boards[board], spots[k].shape, placed=others, settings=self.settings, goal="grain")
             ready = self.boards[board].board
             worst = [s.shape.find_worst_runout_deg(ready, s.turn_deg, s.over, s.x_mm)
                      for s in (spots[k], better or spots[k])]

@@ -33,7 +33,7 @@ class PairWidths:
         self._end_to_end_mm = 0.97 * (longer + shorter)
         self._lost_mm = 4.0 + 0.5 * (longer + shorter) * np.radians(_STEP_DEG / 2)
 
-    def find_least_mm(self, length_mm):
+    def find_least_mm(self, length_mm: float) -> float:
         """Breadth below which the two do not go on a board of this length; 0 where they may lie end to end."""
         if length_mm >= self._end_to_end_mm:
             return 0.0
@@ -59,7 +59,7 @@ def _measure(first, second, settings):
     reach = 0.5 * (np.ptp(first.points[:, 0]) + np.ptp(second.points[:, 0]))
     shifts = np.linspace(-0.9 * reach, 0.9 * reach, _SHIFTS)
     seen = first.see(0.0, False)
-    lengths, widths = [], []
+    long, wide = [], []
     for over in ((False, True) if settings.turn_over else (False,)):
         hull = second.hull * (1.0, -1.0) if over else second.hull
         for end in (0.0, 180.0):
@@ -71,9 +71,9 @@ def _measure(first, second, settings):
                 above = -measure_rise_mm(other.bottom, seen.top, -shifts) - settings.kerf_mm
                 for y in (below, above):
                     dx, dy = np.outer(shifts, c) - np.outer(y, s), np.outer(shifts, s) + np.outer(y, c)
-                    lengths.append(np.maximum(one[1], support[1] + dx) - np.minimum(one[0], support[0] + dx))
-                    widths.append(np.maximum(one[3], support[3] + dy) - np.minimum(one[2], support[2] + dy))
-    lengths, widths = np.concatenate([v.ravel() for v in lengths]), np.concatenate([v.ravel() for v in widths])
+                    long.append(np.maximum(one[1], support[1] + dx) - np.minimum(one[0], support[0] + dx))
+                    wide.append(np.maximum(one[3], support[3] + dy) - np.minimum(one[2], support[2] + dy))
+    lengths, widths = np.concatenate([v.ravel() for v in long]), np.concatenate([v.ravel() for v in wide])
     sound = np.isfinite(lengths) & np.isfinite(widths)
     order = np.argsort(lengths[sound])
     return lengths[sound][order], np.minimum.accumulate(widths[sound][order])

@@ -5,9 +5,18 @@ Columns are close enough for that, but not exact: what is found here is where to
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.ordered import list_distinct
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import ArrayLike, Matrix, Numbers, Values
+    from .fitting import LaidPiece
+    from .shapes import Blot, Outline, ReadyBoard
 
 __all__ = ["cast_nets", "find_gaps", "find_turning_cost", "forbid_blot", "weigh"]
 
@@ -52,7 +61,9 @@ def _read_columns(rows, first, last, at):
             for row in rows]
 
 
-def cast_nets(ready, shape, placed, limits, overs, goal, grow_mm, *, nets):
+def cast_nets(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], limits: Sequence[float],
+              overs: Sequence[bool], goal: str, grow_mm: float, *,
+              nets: int) -> list[tuple[float, bool, float, float, float]]:
     """Look at a net of turns and shifts, and at finer ones about the best two turns of it.
 
     Parameters
@@ -74,7 +85,7 @@ def cast_nets(ready, shape, placed, limits, overs, goal, grow_mm, *, nets):
     edges = np.where(np.array([0, 1] * len(placed), int)[None] == 0, seen[:, 0, :1], seen[:, 0, -1:])
     shifts = np.concatenate([first[:, None] + (last - first)[:, None] * np.linspace(0, 1, _SHIFTS),
                              np.array(marks)[None] - edges], axis=1)
-    cost = _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm)
+    cost = _scan(ready, shape, placed=placed, turns=turns, seen=seen, shifts=shifts, goal=goal, grow_mm=grow_mm)
     step = max(abs(turns[1][0] - turns[0][0]) if len(turns) > 1 else 0.0, 1e-3)
     along = max(float(np.max(last - first)) / (_SHIFTS - 1), 1.0)
     least = np.round(cost, 3).min(axis=1)
@@ -84,8 +95,9 @@ def cast_nets(ready, shape, placed, limits, overs, goal, grow_mm, *, nets):
         # best of the net
         if least[k] <= 1e6 + _LACK_MM + 0.5 * np.ptp(shape.points[:, 0]) * np.radians(step):
             x = float(np.clip(shifts[k, int(np.argmin(np.round(cost[k], 3)))], first[k], max(first[k], last[k])))
-            found.append(_refine(ready, shape, placed, (*turns[k], x, float(least[k])), step, along, limits, goal,
-                                 grow_mm, nets))
+            found.append(_refine(ready, shape, placed=placed, best=(*turns[k], x, float(least[k])), step=step,
+                                 along=along, limits=limits, goal=goal,
+                                 grow_mm=grow_mm, nets=nets))
             if not nets and found[-1][-1] < 1e5:
                 break
     return [f[:-1] for f in sorted(found, key=lambda f: f[-1])]
@@ -102,7 +114,7 @@ def _refine(ready, shape, placed, best, step, along, limits, goal, grow_mm, nets
         turns = [(float(t), over) for t in list_distinct(end + np.clip(turn - end + step * _FINER[0], low, high))]
         shifts = np.broadcast_to(x + along * _FINER[1], (len(turns), len(_FINER[1])))
         seen = np.stack([_see_columns(shape, *t) for t in turns])
-        costs = _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm)
+        costs = _scan(ready, shape, placed=placed, turns=turns, seen=seen, shifts=shifts, goal=goal, grow_mm=grow_mm)
         i, j = np.unravel_index(int(np.argmin(np.round(costs, 4))), costs.shape)
         if costs[i, j] < cost:
             turn, x, cost = turns[i][0], float(np.clip(shifts[i, j], ready.room.first_mm - seen[i, 0, 0],
@@ -119,9 +131,10 @@ def _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm):
     x, top, bottom = (np.repeat(seen[:, k], count, axis=0) for k in range(3))
     which = np.repeat(np.arange(len(turns)), count)
     every = [turns[w] for w in which]
-    low, high = _forbid(ready, shape, placed, x, top, bottom, shifts.ravel(), every, grow_mm)
-    cost = weigh(goal, ready, shape, every, shifts.ravel(), find_gaps(low, high),
-                 (first[which], last[which]))[0].reshape(shifts.shape)
+    low, high = _forbid(ready, shape, placed=placed, x=x, top=top, bottom=bottom, shifts=shifts.ravel(), turns=every,
+                        grow_mm=grow_mm)
+    cost = weigh(goal, ready, shape=shape, turns=every, shifts=shifts.ravel(), gaps=find_gaps(low, high),
+                 limits=(first[which], last[which]))[0].reshape(shifts.shape)
     return np.where((last < first)[:, None], 2e6 + (first - last)[:, None], cost)
 
 
@@ -150,11 +163,12 @@ def _forbid(ready, shape, placed, x, top, bottom, shifts, turns, grow_mm):
         here = blot.x[None] - shifts[:, None]
         t, b = _read_columns((top, bottom), first, last, here)
         clear = [shape.clear @ shape.find_map(*turn).T for turn in turns] if blot.inside and len(shape.clear) else ()
-        forbid_blot(blot, here, t, b, first, last, clear, shifts, low, high)
+        forbid_blot(blot, here, top=t, bottom=b, first=first, last=last, clear=clear, shifts=shifts, low=low, high=high)
     return np.stack(low, axis=1), np.stack(high, axis=1)
 
 
-def forbid_blot(blot, at, top, bottom, first, last, clear, shifts, low, high):
+def forbid_blot(blot: Blot, at: Matrix, top: Matrix, bottom: Matrix, first: Values, last: Values, clear: ArrayLike,
+                shifts: Values, low: list[Values], high: list[Values]) -> Any:
     """Add the runs that one defect forbids, (rows,) each, to two lists.
 
     Parameters
@@ -190,14 +204,14 @@ def forbid_blot(blot, at, top, bottom, first, last, clear, shifts, low, high):
         high.append(up)
 
 
-def find_turning_cost(goal):
+def find_turning_cost(goal: str) -> float:
     """What a piece must gain for it to be turned over, degrees of run-out or mm: the pattern must be turned for it, and
     hands get mixed up.
     """
     return 1.0 if goal == "grain" else 3.0
 
 
-def find_gaps(low, high):
+def find_gaps(low: Matrix, high: Matrix) -> tuple[Matrix, Matrix]:
     """The free runs across the board of each row: starts and ends (rows, j - 1); an end less than its start is no run,
     but says by how much it lacks.
     """
@@ -206,7 +220,8 @@ def find_gaps(low, high):
     return np.maximum.accumulate(high, axis=1)[:, :-1], low[:, 1:]
 
 
-def weigh(goal, ready, shape, turns, shifts, gaps, limits):
+def weigh(goal: str, ready: ReadyBoard, shape: Outline, turns: Sequence[tuple[float, bool]], shifts: Values,
+          gaps: Sequence[Matrix], limits: Sequence[Numbers]) -> tuple[Values, Values, Values]:
     """Cost, place across and room there of each row; the cost is least where the goal is met best, and a great number
     plus what lacks where nothing is free.
 

@@ -4,6 +4,7 @@ without what may not be used.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,6 +13,13 @@ from ..geometry.envelope import cover_columns, find_envelope, find_room, grow_en
 from ..geometry.ordered import list_distinct
 from ..geometry.outline import flatten_outline
 from ..geometry.polyline import measure_arc_mm
+
+if TYPE_CHECKING:
+    from typing import Any, Callable, Sequence
+
+    from ..geometry.arrays import Numbers, Points, Values
+    from ..geometry.envelope import Envelope
+    from ..model.stock import StockBoard
 
 __all__ = ["KNOT_RULES", "LAYS", "Blot", "Outline", "ReadyBoard", "StockSettings"]
 
@@ -96,13 +104,13 @@ class Outline:
         self.sny_mm = float(np.ptp(run[:, 1]))
         self.kept, self._breadths = {}, []
 
-    def find_map(self, turn_deg, over):
+    def find_map(self, turn_deg: float, over: bool) -> Points:
         """The map (2, 2) from own axes to the board's: turned over first where asked, then turned."""
         a = np.radians(turn_deg)
         turn = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
         return turn * (1.0, -1.0) if over else turn
 
-    def keep(self, key, make):
+    def keep(self, key: tuple[float | str, float, bool], make: Callable[..., Any]) -> Numbers:
         """What was made once for a turn."""
         if key not in self.kept:
             if len(self.kept) > _MOST_KEPT:
@@ -110,22 +118,22 @@ class Outline:
             self.kept[key] = make()
         return self.kept[key]
 
-    def see(self, turn_deg, over):
+    def see(self, turn_deg: float, over: bool) -> Envelope:
         """The Envelope at a turn, about the piece's own origin."""
         return self.keep(("seen", round(float(turn_deg), 7), over),
                          lambda: find_envelope(self.points @ self.find_map(turn_deg, over).T))
 
-    def see_grown(self, turn_deg, over, grow_mm):
+    def see_grown(self, turn_deg: float, over: bool, grow_mm: float) -> Envelope:
         """The same with a saw's breadth round it."""
         return self.keep((grow_mm, round(float(turn_deg), 7), over),
                          lambda: grow_envelope(self.see(turn_deg, over), grow_mm))
 
-    def find_lean_mm(self, turn_deg, over):
+    def find_lean_mm(self, turn_deg: float, over: bool) -> float:
         """How far below its origin the middle of its area lies."""
         return self.keep(("lean", round(float(turn_deg), 7), over),
                          lambda: float((self.find_map(turn_deg, over) @ self.centre)[1]))
 
-    def find_worst_runout_deg(self, board, turn_deg, over, x_mm):
+    def find_worst_runout_deg(self, board: StockBoard, turn_deg: float, over: bool, x_mm: float) -> float:
         """The greatest angle between run and grain."""
         if len(board.grain) > 1:
             return float(self.measure_runout_deg(board, turn_deg, over, (x_mm, 0.0))[0].max())
@@ -133,13 +141,14 @@ class Outline:
         turned = turn_deg - float(board.grain[0, 1])
         return max(abs((way + turned + 90.0) % 180.0 - 90.0) for way in ((-least, -most) if over else (least, most)))
 
-    def measure_runout_deg(self, board, turn_deg, over, shift):
+    def measure_runout_deg(self, board: StockBoard, turn_deg: float, over: bool,
+                           shift: Sequence[float]) -> tuple[Values, Points]:
         """Angle between run and grain all along, (n,), and the places of the run on the board."""
         at = self.run @ self.find_map(turn_deg, over).T + shift
         run = (-self.run_deg if over else self.run_deg) + turn_deg
         return np.abs((run - board.find_grain_deg(at[:, 0]) + 90.0) % 180.0 - 90.0), at
 
-    def measure_waist_mm(self, length_mm, at_mm, most_turn_deg):
+    def measure_waist_mm(self, length_mm: float, at_mm: float, most_turn_deg: float) -> float:
         """The least breadth that the piece has at a place along a board of this length, wherever on it it lies; 0 where
         it need not reach there.
 
@@ -162,7 +171,7 @@ class Outline:
             least = min(least, float(breadth[max(first - 1, 0):last + 1].min()))
         return least
 
-    def find_turns(self, room_mm, most_turn_deg):
+    def find_turns(self, room_mm: float, most_turn_deg: float) -> tuple[float, ...] | None:
         """Least and greatest turn at which the piece can lie in a strip of this breadth, within the limit; None where
         there is none.
         """
@@ -179,11 +188,11 @@ class Blot:
     without clearance.
     """
 
-    x: np.ndarray
-    low: np.ndarray
-    high: np.ndarray
+    x: Values
+    low: Values
+    high: Values
     inside: bool
-    outline: np.ndarray
+    outline: Points
 
 
 class ReadyBoard:

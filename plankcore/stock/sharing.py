@@ -8,11 +8,17 @@ the same plan.
 from __future__ import annotations
 
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from . import words
 from .packing import MOST_TOGETHER, SAME_MM3
+
+if TYPE_CHECKING:
+    from typing import Any, Callable
+
+    from .packing import Packer
 
 __all__ = ["share_out"]
 
@@ -21,7 +27,7 @@ _MOST_VAIN, _MOST_HOPED = 3, 4
 _LOOKS = 80               # sets of pieces laid on boards for each try
 
 
-def share_out(packer, *, progress):
+def share_out(packer: Packer, *, progress: Callable[..., Any]) -> dict[int, tuple[int, ...]]:
     """Share all pieces out over the boards.
 
     Returns
@@ -74,7 +80,7 @@ def _fill_boards(pieces, packer):
     while left:
         hoped = sorted(((fill(b, packer.may_fit)[0], b) for b in range(len(packer.boards)) if b not in plan),
                        key=lambda way: (-way[0], way[1]))
-        best = (0.0, None, ())
+        best: tuple[float, Any, Any] = (0.0, None, ())
         for hope, board in hoped[:_MOST_HOPED]:
             if hope <= best[0]:
                 break

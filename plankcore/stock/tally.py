@@ -23,8 +23,9 @@ def count_uses(placements, pieces, shapes, boards):
             half = "down" if half == "up" else "up"
         net = sum(s.area_mm2 for p, s in zip(pieces, shapes) if p.label in {h.piece for h in here})
         uses.append(BoardUse(board.label, tuple(h.piece for h in here),
-                             measure_board_feet(board.thickness_mm, mean, board.length_mm), tally.surface_feet,
-                             tally.board_feet,
-                             measure_cubic_metres(board.thickness_mm, mean, board.length_mm),
-                             1.0 - net / board.area_mm2))
+                             board_feet=measure_board_feet(board.thickness_mm, mean, board.length_mm),
+                             surface_feet=tally.surface_feet,
+                             tally_feet=tally.board_feet,
+                             cubic_metres=measure_cubic_metres(board.thickness_mm, mean, board.length_mm),
+                             waste_share=1.0 - net / board.area_mm2))
     return tuple(uses)

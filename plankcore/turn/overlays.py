@@ -4,11 +4,20 @@ edges and faces holds however the board lies, and which way the bow lies is lett
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..paper.forward import FORWARD, tell_forward
 from .places import measure_text
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import Array, ArrayLike, Matrix
+    from ..model.drawing import Overlay
+    from ..model.plank import Plank
+    from ..model.turn import Turn
 
 __all__ = ["carry", "carry_findings", "carry_place", "turn_overlay"]
 
@@ -18,22 +27,22 @@ _HIDDEN = {"slope": {"joint": "joint-hidden", "joint-hidden": "joint"}}
 _AWAY_MM = 10.0           # what is ruled so far beside the plank is a table, not matter of the plank
 
 
-def carry(matrix, points):
+def carry(matrix: Matrix, points: ArrayLike) -> Array:
     """Points (..., 2) under an affine map (2, 3)."""
     return np.asarray(points, float) @ matrix[:, :2].T + matrix[:, 2]
 
 
-def carry_place(matrix, place):
+def carry_place(matrix: Matrix, place: Sequence[float] | None) -> tuple[float, ...] | None:
     """A place (x, y), or None, under an affine map."""
     return None if place is None else tuple(float(v) for v in carry(matrix, place))
 
 
-def carry_findings(findings, matrix):
+def carry_findings(findings: Any, matrix: Any) -> Any:
     """Findings carried along a map."""
     return tuple(replace(f, where=carry_place(matrix, f.where)) for f in findings)
 
 
-def turn_overlay(overlay, turn, matrix, *, plank):
+def turn_overlay(overlay: Overlay, turn: Turn, matrix: Matrix, *, plank: Plank) -> Overlay:
     """An Overlay carried along a map.
 
     Facts stay as they are: they tell nothing of left and right. Lettering stays readable: it takes the place that its

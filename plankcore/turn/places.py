@@ -1,11 +1,19 @@
 """Where a turned plank is laid on the page, and the note above it."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetText
 from ..model.facts import list_words
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import Matrix, Point
+    from ..model.turn import PlankLayers, Turn
 
 __all__ = ["find_map", "measure_text", "note_turn", "place_copy"]
 
@@ -13,7 +21,7 @@ _LETTER_MM = 8.0          # capitals of the note
 _LEAD = 1.85              # from one line of the note to the next, in capital heights
 
 
-def find_map(turn, *, middle_mm, down_mm):
+def find_map(turn: Turn, *, middle_mm: float, down_mm: float) -> Matrix:
     """The map (2, 3) that carries page places of the plank to those of the new one: about the upright line x =
     middle_mm if mirrored, and down.
     """
@@ -22,7 +30,7 @@ def find_map(turn, *, middle_mm, down_mm):
     return np.array([[1.0, 0.0, 0.0], [0.0, 1.0, down_mm]])
 
 
-def place_copy(layers, turn, *, boxes, clear_mm, facts):
+def place_copy(layers: PlankLayers, turn: Turn, *, boxes: Sequence[Any], clear_mm: float, facts: Any) -> Matrix:
     """The map that lays the new plank below the old one, clear of all that any plank on the page owns.
 
     Parameters
@@ -94,7 +102,7 @@ def _find_block(text):
     return np.stack([start, start + way * wide, start + up, start + way * wide + up])
 
 
-def measure_text(text):
+def measure_text(text: SheetText) -> tuple[float, Point, Point, Point]:
     """Of a line of lettering: its width in mm, where it starts and ends, (2,) mm each, and the way it runs, (2,)."""
     angle = np.radians(text.angle_deg)
     way = np.array([np.cos(angle), np.sin(angle)])
@@ -103,7 +111,7 @@ def measure_text(text):
     return wide, start, start + way * wide, way
 
 
-def note_turn(layers, facts):
+def note_turn(layers: PlankLayers, facts: Any) -> tuple[Overlay, tuple[SheetText, ...]]:
     """The facts for the sheet, and lettered above the new plank.
 
     Parameters

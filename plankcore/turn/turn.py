@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from ..actions import FAIR, JOINTS
 from ..errors import SettingError
@@ -15,6 +16,14 @@ from ..model.turn import Turn
 from .overlays import carry, carry_findings, carry_place, turn_overlay
 from .places import find_map, note_turn, place_copy
 from .words import list_facts, tell_judged_side, warn_judged_side
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Matrix
+    from ..model.drawing import SawLine, Station
+    from ..model.plank import Plank
+    from ..model.turn import PlankLayers
 
 __all__ = [
     "check_symmetry",
@@ -43,7 +52,7 @@ _OTHER = {"port": "starboard", "starboard": "port", "inboard": "outboard", "outb
 _LEAST_WORDS, _MOST_LETTERS = 2, 160
 
 
-def find_turn(*, side, forward, face, face_up, to_side):
+def find_turn(*, side: str, forward: str, face: str, face_up: str, to_side: str) -> Turn:
     """What becomes of a plank when a face is wanted up and a side of the boat is wanted.
 
     Parameters
@@ -87,10 +96,11 @@ def find_turn(*, side, forward, face, face_up, to_side):
         raise SettingError("Nothing is to be turned: the plank is %s already, with its %s face up." % (side, up),
                            "Ask for the other face, the other side of the boat, or both.", "Face that lies up")
     bow = _BOW[new_side, new_up]
-    return Turn(new_side, new_up, bow, bow != forward, new_side != side, new_up != up, face == new_up)
+    return Turn(new_side, new_up, forward=bow, mirrored=bow != forward, side_changes=new_side != side,
+                face_changes=new_up != up, drawn_face_up=face == new_up)
 
 
-def check_symmetry(words, turn, *, before=""):
+def check_symmetry(words: str, turn: Turn, *, before: str = "") -> str:
     """The words that say who or what found the hull symmetrical.
 
     Parameters
@@ -128,7 +138,7 @@ def check_symmetry(words, turn, *, before=""):
     return words
 
 
-def turn_plank(plank, turn, matrix, *, strake=""):
+def turn_plank(plank: Plank, turn: Turn, matrix: Matrix, *, strake: str = "") -> Plank:
     """The new plank: edges, marks, ticks and findings carried along a map; the names of the edges and the way they run
     stay.
 
@@ -143,7 +153,7 @@ def turn_plank(plank, turn, matrix, *, strake=""):
                    findings=carry_findings(plank.findings, matrix), key="")
 
 
-def turn_stations(stations, turn, matrix):
+def turn_stations(stations: Sequence[Station], turn: Turn, matrix: Matrix) -> tuple[Station, ...]:
     """Stations carried along a map, from the fore end aft as before; their words change sides with what is drawn beside
     them.
     """
@@ -151,13 +161,13 @@ def turn_stations(stations, turn, matrix):
     return tuple(replace(s, line=carry(matrix, s.line), words=sides.get(s.words, s.words)) for s in stations)
 
 
-def turn_saw(saw, matrix):
+def turn_saw(saw: SawLine, matrix: Matrix) -> SawLine:
     """The saw line carried along a map; its four curves follow each other as before."""
     return replace(saw, curves=tuple(c.transform(matrix) for c in saw.curves),
                    findings=carry_findings(saw.findings, matrix))
 
 
-def turn_layers(layers, turn, matrix, *, strake=""):
+def turn_layers(layers: PlankLayers, turn: Turn, matrix: Matrix, *, strake: str = "") -> PlankLayers:
     """A plank and all that lies on it, carried along a map: PlankLayers."""
     combs = tuple(replace(c, feet=carry(matrix, c.feet), tips=carry(matrix, c.tips),
                           inflections=tuple(carry_place(matrix, p) for p in c.inflections)) for c in layers.combs)
@@ -169,7 +179,7 @@ def turn_layers(layers, turn, matrix, *, strake=""):
                              for name, o in layers.overlays.items()})
 
 
-def warn_of_joints(layers, *, judged_side):
+def warn_of_joints(layers: PlankLayers, *, judged_side: str) -> tuple[PlankLayers, str]:
     """A turned plank whose joints say, if it is so, that they were judged against neighbours on the other side.
 
     Parameters

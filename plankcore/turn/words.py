@@ -1,8 +1,15 @@
 """What is said of a turned plank: for its sheet, and of joints that were judged on the other side."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..actions import JOINTS
 from ..model.facts import Fact
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from ..model.plank import Plank
 
 __all__ = ["list_facts", "tell_judged_side", "warn_judged_side"]
 
@@ -12,7 +19,7 @@ def _describe(plank):
                              plank.side.upper()) if plank.strake else "THE %s PLANK" % plank.side.upper()
 
 
-def list_facts(plank, turn, *, symmetry):
+def list_facts(plank: Plank, turn: Any, *, symmetry: Any) -> tuple[Fact, ...]:
     """What was done and how the new plank lies, a tuple of Fact.
 
     Parameters
@@ -41,13 +48,13 @@ def list_facts(plank, turn, *, symmetry):
     return tuple(found)
 
 
-def tell_judged_side(judged, side):
+def tell_judged_side(judged: Any, side: str) -> Fact:
     """The Fact that joints were judged against neighbours of the other side, 'port' or 'starboard'."""
     return Fact("judged-side", "THE JOINTS WERE JUDGED AGAINST NEIGHBOURS TO %s: JUDGE THEM AGAIN AGAINST THOSE TO %s."
                 % (judged.upper(), side.upper()), "not judged", about=judged)
 
 
-def warn_judged_side(judged, side):
+def warn_judged_side(judged: Any, side: str) -> str:
     """The same for the user."""
     return ("The joints were judged against neighbours to %s. Run %s on the new plank, against those to %s."
             % (judged, JOINTS.title, side))
