@@ -35,11 +35,10 @@ class PlankFair(PlankExtension):
     def read_names(self):
         """What was typed of the plank's names; '' and 0 are not said."""
         options = self.options
-        chosen = {key: "" if getattr(options, key) == AS_DRAWN else getattr(options, key)
-                  for key in ("side", "face", "forward")}
+        side, face, forward = ("" if one == AS_DRAWN else one for one in (options.side, options.face, options.forward))
         thickness_mm = self.read_length_mm("thickness", "Plank thickness", least_mm=0, most_mm=300, empty_mm=0.0)
         return naming.PlankNames(" ".join(options.boat.split()), " ".join(options.strake.split()),
-                                 thickness_mm=thickness_mm, **chosen)
+                                 side, face, forward=forward, thickness_mm=thickness_mm)
 
     def work(self, drawing, options):
         settings = FairSettings(

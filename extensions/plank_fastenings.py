@@ -107,7 +107,7 @@ class PlankFastenings(PlankExtension):
                                                joints=joints,
                                                 blocks=read_blocks(drawing, group))
         write_fastenings(drawing, group, layout)
-        if options.list_file.strip():
+        if stem is not None:
             path = stem.with_name(stem.name + ".csv")
             self.outbox.add({path: spell_list(layout.lists)}, owner=owner)
             self.say_when_written("The buying list is in %s." % path)

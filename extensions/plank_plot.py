@@ -45,8 +45,8 @@ class PlankPlot(PlankExtension):
         pars.add_argument("--file_name", default="")
         pars.add_argument("--margin", default="20 mm")
         pars.add_argument("--day", default="")
-        for name, default in (("svg", True), ("pdf", True), ("dxf", False), ("hpgl", False), ("separate", False)):
-            pars.add_argument("--" + name, type=inkex.Boolean, default=default)
+        for name, ticked in (("svg", True), ("pdf", True), ("dxf", False), ("hpgl", False), ("separate", False)):
+            pars.add_argument("--" + name, type=inkex.Boolean, default=ticked)
         pars.add_argument("--long_pdf", default="parts", choices=["parts", "one page"])
         pars.add_argument("--roll", default="36 in (914 mm)", choices=[*ROLLS, OWN])
         pars.add_argument("--sheet_size", default="A3", choices=[*SHEETS, OWN])

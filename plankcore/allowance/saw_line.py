@@ -4,6 +4,7 @@ saw, plane and fitting.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,9 @@ from ..model.ranges import refuse_outside
 from . import words
 from .outline import LOOP, SEEN_MM, list_stations, measure_planing, outline_board
 from .swelling import LIVES, SwellingSettings, find_swelling, make_room
+
+if TYPE_CHECKING:
+    from typing import Any
 
 __all__ = ["LIVES", "MOST_MM", "SwellingSettings", "add_allowances"]
 
@@ -66,7 +70,7 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
     room = make_room(taken.share, widest) if taken is not None and swelling.room else None
     try:
         if board is None and room is None:
-            curves = offset_outline(plank.outline(), [added_mm[n] for n in LOOP])
+            curves: Any = offset_outline(plank.outline(), [added_mm[n] for n in LOOP])
         else:
             distances = {name: _make_distance(added_mm[name], room if name in ("upper", "lower") else None)
                          for name in LOOP}
@@ -74,7 +78,7 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
                 curves = outline_board(board, distances)
             else:
                 chain = plank.outline()
-                curves = offset_outline_varied(chain, [lambda u, n=n, c=c: distances[n](c, chain, u)
+                curves = offset_outline_varied(chain, [lambda u, n=n, c=c: distances[n](c, chain, u)    # type: ignore[misc]
                                                        for n, c in zip(LOOP, chain)])
     except OffsetFailure as failure:
         raise PatternError("The plank cannot take these allowances: %s." % failure.reason,

@@ -169,9 +169,9 @@ def check_frames(state):
     limit = "%g TO %g TIMES %.0f MM" % (UNEVEN_FRAMES.good, UNEVEN_FRAMES.bad, find_median(space))
     if not len(off):
         return CheckResult(name, "pass", said, limit, UNEVEN_FRAMES.source, number=float(share.max()))
-    where = tuple(make_place((stations[k].line.mean(axis=0) + stations[k + 1].line.mean(axis=0)) / 2) for k in off)
+    gaps = tuple(make_place((stations[k].line.mean(axis=0) + stations[k + 1].line.mean(axis=0)) / 2) for k in off)
     return CheckResult(name, "doubt", said, limit, UNEVEN_FRAMES.source,
-                       "COUNT THE FRAMES THERE: ONE MISSED OR MARKED TWICE SHIFTS ALL LABELS BEYOND IT", where,
+                       "COUNT THE FRAMES THERE: ONE MISSED OR MARKED TWICE SHIFTS ALL LABELS BEYOND IT", gaps,
                        float(share[off[0]]))
 
 

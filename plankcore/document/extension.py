@@ -95,7 +95,7 @@ class PlankExtension(inkex.EffectExtension):
             if one.dest == "input_file":
                 one.type = str                    # the editor's own check would speak first, in its own words
         self.arg_parser.allow_abbrev = False      # half a name is a mistake, not a setting
-        self.arg_parser.error = _Arguments.error.__get__(self.arg_parser)
+        self.arg_parser.error = _Arguments.error.__get__(self.arg_parser)    # type: ignore[method-assign]
         self.messages = []
         self._outbox = None
         self._waits = False                       # files wait for more than this action's end

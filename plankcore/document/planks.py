@@ -64,9 +64,10 @@ def label_group(group, plank):
 
 def read_names(group):
     """PlankNames of a group, as the drawing has them."""
-    return PlankNames(*(names.get(group, key).strip() for key in ("name", "strake", "side", "face", "forward")),
-                      _number(group, "thickness-mm"),
-                      tuple(names.get(group, "names-assumed").split()))
+    told = {key: names.get(group, key).strip() for key in ("name", "strake", "side", "face", "forward")}
+    return PlankNames(told["name"], told["strake"], told["side"], told["face"],
+                      forward=told["forward"], thickness_mm=_number(group, "thickness-mm"),
+                      assumed=tuple(names.get(group, "names-assumed").split()))
 
 
 def move_to_source(group, elements, page):

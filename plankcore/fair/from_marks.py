@@ -75,7 +75,8 @@ def _lay_out(marks, names, settings):
     errors = np.array([m.error_mm or settings.honest_error_mm for m in marks])
     chart = Chart.lay(np.mean([points[sign == s][0] for s in list_distinct(sign)], axis=0),
                       np.mean([points[sign == s][-1] for s in list_distinct(sign)], axis=0))
-    return _Record(chart, marks, *chart.read(points), errors, sign)
+    x, y = chart.read(points)
+    return _Record(chart, marks, x, y, errors=errors, sign=sign)
 
 
 def _fit_some(record, keep, settings):

@@ -77,8 +77,8 @@ class FairedEdge:
 
     def measure_band_mm(self, start, end):
         """Largest standard error of the edge between two of its points, (2,) each."""
-        ends = self.chart.read(np.stack([start, end]))[0]
-        return float(np.max(self.measure_error(np.linspace(*ends, 41))))
+        first, last = self.chart.read(np.stack([start, end]))[0]
+        return float(np.max(self.measure_error(np.linspace(first, last, 41))))
 
     def path(self, x, derivative):
         """Points or derivatives by x, as bezier.fit_cubics wants them."""

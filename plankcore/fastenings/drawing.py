@@ -59,10 +59,10 @@ def draw_fastenings(out, lists, rule):
             lines.append(SheetLine(draw_cross(one.at_mm, default, radius_mm=1.8 * radius, arm_mm=0)[1:5], "draw",
                                    "through-bolt", "fastening", True, (("station", one.station),)))
     for one in out.bare:
-        values = (("station", one.station), ("kind", one.kind), ("side", one.side), ("from_mm", one.from_mm),
+        told = (("station", one.station), ("kind", one.kind), ("side", one.side), ("from_mm", one.from_mm),
                   ("to_mm", one.to_mm), ("length_mm", one.length_mm),
                   ("wanted", str(one.wanted)), ("fastened", str(one.count)))
-        lines.append(SheetLine(_draw_stroke(*np.array(one.ends_mm))[None], "draw", "bare", "bare", False, values))
+        lines.append(SheetLine(_draw_stroke(*np.array(one.ends_mm))[None], "draw", "bare", "bare", False, told))
     return Overlay(tuple(lines), tuple(texts), list_facts(out, lists, rule), out.list_findings())
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Point, Points
     from .shapes import TracedShape
 
-__all__ = ["LINE_EDGES", "SQUARE", "Reading", "combine_arcs", "find_middle", "read_arc", "read_tag"]
+__all__ = ["LINE_EDGES", "SQUARE", "NoArc", "Reading", "combine_arcs", "find_middle", "read_arc", "read_tag"]
 
 LINE_EDGES = ("inboard", "centre", "outboard")
 # a tag wider than this share of its length has no short side: the one that looks outboard counts
@@ -145,37 +145,45 @@ def find_middle(shape: Any) -> Any:
     return find_middle_line(first, second)
 
 
-def read_arc(shape: Any, *, radius_mm: float) -> Reading | str:
+@dataclass(frozen=True)
+class NoArc:
+    """Why a shape is no arc of the dividers: words for people, and whether it is only too short for its thickness."""
+
+    words: str
+    is_short: bool = False
+
+
+def read_arc(shape: Any, *, radius_mm: float) -> Reading | NoArc:
     """The point a divider arc was struck from: the centre of the circle of known radius nearest to the arc's middle
     line.
 
     Returns
     -------
-    Reading or str
-        The direction outboard is from arc to centre. Words, with the number, where the arc cannot be read.
+    Reading or NoArc
+        The direction outboard is from arc to centre.
     """
     turn = np.degrees(shape.length_mm / radius_mm)
     if turn > 180:
-        return "an arc of %.0f degrees at %.4g mm radius: longer than a half circle" % (turn, radius_mm)
+        return NoArc("an arc of %.0f degrees at %.4g mm radius: longer than a half circle" % (turn, radius_mm))
     try:
         points = find_middle(shape)
         bow = fit_bow(points)
     except ValueError:
-        return "an arc too short for its thickness"
+        return NoArc("an arc too short for its thickness", is_short=True)
     chord = float(np.hypot(*(points[-1] - points[0])))
     if not abs(bow.curvature) > SIDE_LIMIT * bow.error:
-        return ("an arc too short to tell: over %.1f mm it bows %.2f mm, give or take %.2f, so its centre may lie on "
-                "either side"
-                % (chord, abs(bow.curvature) * chord ** 2 / 8, bow.error * chord ** 2 / 8))
+        return NoArc("an arc too short to tell: over %.1f mm it bows %.2f mm, give or take %.2f, so its centre may lie "
+                     "on either side"
+                     % (chord, abs(bow.curvature) * chord ** 2 / 8, bow.error * chord ** 2 / 8))
     side = np.sign(bow.curvature)
     try:
         fit = fit_held_circle(points, radius=radius_mm, start=bow.point + side * radius_mm * bow.normal)
     except ValueError:
-        return "an arc to which no centre can be found"
+        return NoArc("an arc to which no centre can be found")
     seen, error = _measure_radius(points, fit, bow)
     if not OPENING_FAR[0] < seen / radius_mm < OPENING_FAR[1] and abs(
             1 / seen - 1 / radius_mm) > OPENING_LIMIT * error / seen ** 2:
-        return "bent to a radius of %.1f mm: no arc of %.4g mm" % (seen, radius_mm)
+        return NoArc("bent to a radius of %.1f mm: no arc of %.4g mm" % (seen, radius_mm))
     notes: tuple[str, ...] = ()
     if abs(seen - radius_mm) > max(OPENING_LIMIT * error, OPENING_SHARE * radius_mm):
         notes = ("an arc of %.1f mm radius, give or take %.1f, where %.4g was given: did the dividers move?"

@@ -15,7 +15,7 @@ from ..errors import PatternError, PlankError, SelectionError, SettingError
 from ..model.plank import EDGE_NAMES, Finding, Mark
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import MarkReport, ReadMark, Unread
-from .kinds import LINE_EDGES, SQUARE, combine_arcs, read_arc, read_tag
+from .kinds import LINE_EDGES, SQUARE, NoArc, combine_arcs, read_arc, read_tag
 from .lines import open_line, open_round, read_line
 from .places import ShapePlace, find_numbers, lay_out, number_marks
 from .shapes import KINDS, LETTER_MM, gather_shapes, judge_shape, judge_tags
@@ -169,13 +169,13 @@ def _open_slender(slender, settings, unread):
     for shape in slender:
         if settings.radius_mm > 0 and settings.kind in ("auto", "arc"):
             found = read_arc(shape, radius_mm=settings.radius_mm)
-            if not isinstance(found, str):
+            if not isinstance(found, NoArc):
                 arcs.append(found)
                 continue
             # where only arcs are asked for, a shape that is none is told; else a straight or longer one is a line
             if settings.kind == "arc" or shape.length_mm < settings.shortest_line_mm:
-                unread.append(Unread(shape.label, found, shape.where, shape.box.length < settings.shortest_line_mm
-                                     and "too short for" in found))
+                unread.append(Unread(shape.label, found.words, shape.where,
+                                     shape.box.length < settings.shortest_line_mm and found.is_short))
                 continue
         if shape.length_mm < settings.shortest_line_mm:
             unread.append(Unread(shape.label, "a stroke shorter than %.3g mm, taken for lettering or grain"

@@ -4,6 +4,7 @@ last held level.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from ..geometry.doubts import find_doubtful
 from ..geometry.error_ladder import fit_ladder
 from ..geometry.interpolation import hold_within
 from ..geometry.ordered import find_median
+
+if TYPE_CHECKING:
+    from typing import Any, Callable
 
 __all__ = ["TREATMENTS", "ReadingLine", "fair_line"]
 
@@ -36,7 +40,7 @@ class ReadingLine:
         readings. is_kept : whether the readings were too few to be faired, so that the line passes through all.
     """
 
-    function: object
+    function: Callable[[Any], Any]
     first_mm: float
     last_mm: float
     labels: tuple
@@ -122,7 +126,8 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
 
     def fit(keep):
         return fit_ladder(x[keep], y[keep], errors[keep], shortest_wave=shortest_wave_mm)
-    said, enough = (), int((~wrong).sum()) >= 2
+    enough = int((~wrong).sum()) >= 2
+    said: tuple[tuple[str, float, float], ...] = ()
     if wrong.any():
         trusted = fit(~wrong) if enough else None
         # where hardly one is believed by the others, the middle of all is what they say, and none can be left out

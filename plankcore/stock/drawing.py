@@ -121,10 +121,10 @@ def _draw_wood(lines, texts, board, shift):
     for k in range(count):
         x = low[0] + (k + 0.5) * (high[0] - low[0]) / count
         a = np.radians(float(board.find_grain_deg(x)))
-        middle, way = np.array([x, (low[1] + high[1]) / 2]) + shift, 45.0 * np.array([np.cos(a), np.sin(a)])
+        centre, along = np.array([x, (low[1] + high[1]) / 2]) + shift, 45.0 * np.array([np.cos(a), np.sin(a)])
         for off in (-0.3, 0.0, 0.3):
             side = np.array([20.0 * off, off * board.width_mm])
-            lines.append(make_stroke(middle + side - way, middle + side + way, role="grain", style="stock-grain"))
+            lines.append(make_stroke(centre + side - along, centre + side + along, role="grain", style="stock-grain"))
 
 
 def _find_sap(board, which, sap):

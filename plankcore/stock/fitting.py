@@ -16,7 +16,7 @@ from ..geometry.convex import find_roomiest_turn, measure_extents_mm
 from ..geometry.envelope import measure_rise_mm
 from ..geometry.ordered import list_distinct
 from .search import cast_nets, find_gaps, find_turning_cost, forbid_blot, weigh
-from .shapes import FLAT_MM
+from .shapes import FLAT_MM, Outline
 
 __all__ = ["LaidPiece", "find_spot"]
 
@@ -31,7 +31,7 @@ class LaidPiece:
     move across there; cost : by the goal.
     """
 
-    shape: object
+    shape: Outline
     turn_deg: float
     over: bool
     x_mm: float
@@ -183,8 +183,8 @@ def _find_plain_spot(ready, shape, limits, overs, goal):
                                   high_deg=limits[1])
     if roomiest.spare_mm < 0:
         return None
-    turns = list_distinct(np.concatenate([[roomiest.turn_deg],
-                                      np.linspace(*limits, max(int((limits[1] - limits[0]) / _FINE_DEG), 1) + 1)]))
+    count = max(int((limits[1] - limits[0]) / _FINE_DEG), 1) + 1
+    turns = list_distinct(np.concatenate([[roomiest.turn_deg], np.linspace(limits[0], limits[1], count)]))
     lengths, widths = measure_extents_mm(shape.hull, turns)
     turns = turns[(lengths <= length) & (widths <= breadth)] if goal not in ("middle",
                                                                              "room") else np.array([roomiest.turn_deg])

@@ -9,6 +9,8 @@ from ..errors import SettingError
 from .wood import find_species
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from .wood import Species
 
 __all__ = ["BendAdvice", "find_edge_stiffness", "find_principal_curvature", "find_strain", "judge_bend"]
@@ -48,7 +50,7 @@ def find_edge_stiffness(width_mm: float, thickness_mm: float) -> float:
     return (width_mm / thickness_mm) ** 2
 
 
-def find_principal_curvature(bend_per_mm: float, twist_rad_per_mm: float, *, outward_mm: float = 0.0) -> float:
+def find_principal_curvature(bend_per_mm: Any, twist_rad_per_mm: Any, *, outward_mm: float = 0.0) -> Any:
     """The larger principal curvature, 1/mm, of a flat board bent along and wound: (|k| + sqrt(k^2 + 4 t^2)) / 2.
 
     outward_mm : of the surface so far outside that where bend and twist were read; each principal radius is longer by

@@ -108,14 +108,15 @@ def _make_board(row, drawn, unit, where):
         if width > length:
             raise DocumentError("Board %s is %g mm long and %g mm wide." % (row["id"], length, width),
                                 "The length is the greater.", where + ", column width")
-        outline, grain, defects = np.array([[0, 0], [length, 0], [length, width], [0, width]], float), ((0.0, 0.0),), ()
+        outline = np.array([[0, 0], [length, 0], [length, width], [0, width]], float)
+        grain, defects = np.zeros((1, 2)), ()
     else:
         outline, grain, defects = drawn.outline, drawn.grain, drawn.defects
         length, width = drawn.length_mm, drawn.width_mm
     if sum(sap) >= width:
         raise DocumentError("Board %s has nothing left between its sapwood." % row["id"],
                             "Give less than half its width.", where + ", column sap")
-    grain = ((0.0, row["grain"]),) if row["grain"] is not None else grain
+    grain = np.array(((0.0, row["grain"]),)) if row["grain"] is not None else grain
     written = tuple(d for column, kind in (("knots", "knot"), ("defects", "defect"))
                     for d in _read_defects(row[column], kind, unit, "%s, column %s" % (where, column), length, width))
     return StockBoard(row["id"], outline, row["thickness"], grain, row["moisture"], row["species"],
@@ -161,7 +162,8 @@ def _read_drawn(drawing, unit):
         label = element.get("{%s}label" % names.INKSCAPE) or ""
         board, mark = _BOARD.match(label), _MARK.match(label)
         if board:
-            _read_outline(read_trace(element, drawing.page), *board.groups(), unit, boards, maps)
+            name, rest = board.groups()
+            _read_outline(read_trace(element, drawing.page), name, rest, unit, boards=boards, maps=maps)
         elif mark:
             marks.append((element, mark.group(1).lower()))
     for element, word in marks if boards else ():
@@ -189,7 +191,7 @@ def _flatten(run):
     return points[:-1] if run[1] and np.hypot(*(points[-1] - points[0])) < 1e-6 else points
 
 
-def _read_outline(trace, name, rest, unit, boards, maps):
+def _read_outline(trace, name, rest, unit, *, boards, maps):
     key = name.lower()
     if key in boards:
         raise SelectionError("Two outlines on the page are labelled 'board %s'." % name, "Give each its own name.",

@@ -91,9 +91,9 @@ def write_pdf(pages, *, title):
     -------
     bytes
     """
-    objects = [("<< /Type /Catalog /Pages 2 0 R /OCProperties << /OCGs [4 0 R 5 0 R] /D << /Order [4 0 R 5 0 R] >> >> "
-               "/ViewerPreferences << /PrintScaling /None >> >>"), "",
-               "<< /Title %s >>" % _quote(title), "<< /Type /OCG /Name (draw) >>", "<< /Type /OCG /Name (cut) >>"]
+    objects: list = [("<< /Type /Catalog /Pages 2 0 R /OCProperties << /OCGs [4 0 R 5 0 R] "
+                      "/D << /Order [4 0 R 5 0 R] >> >> /ViewerPreferences << /PrintScaling /None >> >>"), "",
+                     "<< /Title %s >>" % _quote(title), "<< /Type /OCG /Name (draw) >>", "<< /Type /OCG /Name (cut) >>"]
     kids = []
     for page in pages:
         unit = choose_user_unit(page.width_mm, page.height_mm)

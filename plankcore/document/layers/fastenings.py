@@ -103,7 +103,7 @@ def read_fastenings(drawing, group):
             told = {name: values["list_%d_%s" % (len(lists) + 1, name)] for name in _LIST}
             lists.append(FasteningList(**dict(told, count=int(told["count"]), spares=int(told["spares"]))))
         numbers = [float(values[n]) for n in ("diameter_mm", "length_mm", "plug_mm", "plug_depth_mm", "lead_mm")]
-        size = FasteningSize("", values["size"], *numbers, "", values["table"])
+        size = FasteningSize("", values["size"], *numbers, "", values["table"])    # type: ignore[call-arg, arg-type]
         if len(fastenings) != int(values["count"]):
             raise ValueError
     except (KeyError, ValueError):

@@ -56,10 +56,12 @@ def read_board(drawing, group):
                     float(names.get(layer, "seam-gap-mm")), names.get(layer, "seam-share"))
         numbers = [float(names.get(layer, name))
                    for name in ("thickness-mm", "stock-mm", "length-added-mm", "turn-deg")]
-        return Board(*(faces[name] for name in _FACES), sections, seam, numbers[0], numbers[1],
-                     names.get(layer, "stock-name"), numbers[2], numbers[3],
-                     tuple(names.get(layer, "includes").split()), overlay.facts, overlay.findings,
-                     names.get(layer, "face"), float(names.get(layer, "given-stock-mm") or 0.0))
+        drawn, other = (faces[name] for name in _FACES)
+        return Board(drawn, other, sections, seam, thickness_mm=numbers[0], stock_mm=numbers[1],
+                     stock_name=names.get(layer, "stock-name"), length_added_mm=numbers[2], turn_deg=numbers[3],
+                     includes=tuple(names.get(layer, "includes").split()), facts=overlay.facts,
+                     findings=overlay.findings, face=names.get(layer, "face"),
+                     given_stock_mm=float(names.get(layer, "given-stock-mm") or 0.0))
     except (KeyError, ValueError, IndexError):
         raise PatternError("The layer %s has lost some of its numbers." % SECTION.label, SECTION.again,
                            SECTION.label) from None
@@ -88,7 +90,7 @@ def _read_section(line, places):
     edges = [e for e in EDGE_NAMES if e + "_bevel_deg" in values]
     known = dict(word.split("=") for word in values["known"].split())
     return Section(
-        station=values["station"], line=[places[values["station"], edge] for edge in ("upper", "lower")],
+        station=values["station"], line=np.array([places[values["station"], edge] for edge in ("upper", "lower")]),
         curvature_per_mm=0.0 if radius == "flat" else 1 / float(radius),
         bevels_deg={e: float(values[e + "_bevel_deg"]) for e in edges},
         growths_mm={e: float(values[e + "_growth_mm"]) for e in edges}, known=known,

@@ -55,12 +55,13 @@ def _find_run(plank):
 def _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts):
     saw, fastened = read_saw_line(drawing, group), read_fastenings(drawing, group)
     joints, parts = read_joints(drawing, group)
-    run, start, along = _find_run(plank), *plank.find_axes()[:2]
-    clear = [np.array(f.at_mm) for f in fastened.fastenings] if fastened else []
+    run = _find_run(plank)
+    start, along = plank.find_axes()[:2]
+    near = [np.array(f.at_mm) for f in fastened.fastenings] if fastened else []
     for joint in joints:
         count = max(int(np.hypot(*(joint.line[1] - joint.line[0])) / _JOINT_STEP_MM), 1)
-        clear += list(joint.line[0] + np.linspace(0.0, 1.0, count + 1)[:, None] * (joint.line[1] - joint.line[0]))
-    clear = np.array(clear).reshape(-1, 2)
+        near += list(joint.line[0] + np.linspace(0.0, 1.0, count + 1)[:, None] * (joint.line[1] - joint.line[0]))
+    clear = np.array(near).reshape(-1, 2)
     whole = {"includes": "saw line" if saw else "net outline",
                  "stock_mm": board.stock_mm if board else plank.thickness_mm, "finished_mm": plank.thickness_mm,
                  "face_up": plank.seen_from, "forward": plank.forward, "key": group.get("id") or ""}

@@ -20,7 +20,7 @@ from shapes import draw_lines, draw_rectangle, draw_trace, turn
 from plankcore.errors import PatternError, PlankError, SelectionError, SettingError
 from plankcore.geometry.polyline import resample_polyline
 from plankcore.model.plank import Trace
-from plankcore.scan.kinds import combine_arcs, read_arc, read_tag
+from plankcore.scan.kinds import NoArc, combine_arcs, read_arc, read_tag
 from plankcore.scan.marks import MarkSettings, read_marks
 from plankcore.scan.shapes import gather_shapes
 from plankcore.stations.strike import LabelRule
@@ -460,7 +460,7 @@ def test_a_short_rough_arc_is_too_short_to_tell_and_a_longer_one_is_not():
                                closed=False)
             shape, = gather_shapes([draw_trace(points)])
             results.append(read_arc(shape, radius_mm=40.0))
-        found[span] = sum(isinstance(r, str) and "too short to tell" in r for r in results)
+        found[span] = sum(isinstance(r, NoArc) and "too short to tell" in r.words for r in results)
     assert found[8.0] >= 15 and found[40.0] == 0
 
 
