@@ -64,7 +64,10 @@ def find_straight(cubics: Cubics) -> Mask:
     chord, first, second = d - a, b - a, c - a
     flat = np.maximum(np.abs(chord[:, 0] * first[:, 1] - chord[:, 1] * first[:, 0]),
                       np.abs(chord[:, 0] * second[:, 1] - chord[:, 1] * second[:, 0]))
-    return flat <= 1e-9 * np.maximum(np.sum(chord * chord, axis=1), 1e-12)
+    long = np.sum(chord * chord, axis=1)
+    # a stroke that comes back to where it began is drawn by its control points alone
+    returns = (long < 1e-12) & (np.sum(first * first + second * second, axis=1) > 1e-12)
+    return (flat <= 1e-9 * np.maximum(long, 1e-12)) & ~returns
 
 
 def flatten_strokes(cubics: Cubics, *, tolerance_mm: float) -> list[Points]:
