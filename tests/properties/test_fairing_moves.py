@@ -71,8 +71,8 @@ def test_fairing_moves_with_the_plank(points, angle, place):
 
 @given(planks(), st.floats(0, 1), st.booleans())
 def test_start_node_and_direction_do_not_matter(points, share, backwards):
-    """The edges within a twentieth of a mm, half of what a trace is good for: the points it is read at shift along it by
-    part of a mm. The corners, which few of those points tell, within a tenth.
+    """The edges within a twentieth of a mm, half of what a trace is good for: the points it is read at shift along it
+    by part of a mm. The corners, which few of those points tell, within a tenth.
     """
     other = np.roll(points, int(share * len(points)), axis=0)
     found, wanted = read_and_fair(other[::-1] if backwards else other), read_and_fair(points)
