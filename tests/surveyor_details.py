@@ -74,13 +74,34 @@ def list_joint_claims(sheet, lofted, *, thickness_mm):
                 % (label, _MM, _MM, _MM), words).groups()
             yield Claim(where + ", distance", *_read_mm(distance), _measure_along(lofted, _find_middle(item)))
             yield from _claim_block(where + ", block", sheet.one("block", joint=label), item, length, past)
-    for number, length in re.findall(r"PART (\d+) IS %s MM LONG" % _MM, words):
+    frames = _list_frame_places(sheet, lofted)
+    for number, length, spaces in re.findall(r"PART (\d+) IS %s MM LONG(?: \(%s FRAME SPACES\))?" % (_MM, _MM), words):
         points = sheet.one("part", part=number).runs[0]
         counts = [int(v) for v in sheet.one("part", part=number).values["pieces"].split()]
         aft, fore = points.pieces[counts[0]:counts[0] + counts[1]], points.pieces[sum(counts[:3]):]
-        yield Claim("sheet, part %s, length" % number, float(length), 1.0,
-                    _measure_along(lofted, (aft[0][0] + aft[-1][-1]) / 2)
-                    - _measure_along(lofted, (fore[0][0] + fore[-1][-1]) / 2))
+        ends = [_measure_along(lofted, (end[0][0] + end[-1][-1]) / 2) for end in (fore, aft)]
+        yield Claim("sheet, part %s, length" % number, float(length), 1.0, ends[1] - ends[0])
+        if spaces:
+            yield Claim("sheet, part %s, frame spaces" % number, float(spaces), 0.1, float(np.diff(frames(ends))[0]))
+    whole = re.search(r"NEW PLANK: (\d+) FRAME SPACES", words)
+    if whole and not re.search(r"(SCARF|BUTT) 2: ", words) and not sheet.find("block"):
+        ends = frames([0.0, _measure_along(lofted, (lofted.corner("upper aft") + lofted.corner("lower aft")) / 2)])
+        yield Claim("sheet, new plank, frame spaces", float(whole.group(1)), 0.1, float(np.diff(np.floor(ends))[0]))
+
+
+def _list_frame_places(sheet, lofted):
+    """Frame spaces as a function of the distance aft along the baseline: each space in proportion, and beyond the last
+    frames, whose numbers follow each other, by the mean of all."""
+    along = []
+    for item in sheet.find("station"):
+        middle = item.runs[0].trace(1).mean(axis=0)
+        along.append((int(re.search(r"\d+", item.values["station"]).group()), _measure_along(lofted, middle)))
+    along.sort(key=lambda one: one[1])
+    number, at = np.array(along, float).T
+    number = np.abs(number - number[0])
+    mean = (at[-1] - at[0]) / number[-1]
+    number, at = (np.r_[v[0] - 9 * d, v, v[-1] + 9 * d] for v, d in ((number, 1.0), (at, mean)))
+    return lambda places: np.interp(places, at, number)
 
 
 def _claim_block(where, block, butt, length, past):

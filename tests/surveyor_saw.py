@@ -250,7 +250,43 @@ def list_stock_claims(drawing, lofted, *, board_mm, thickness_mm, edge_mm=5.0, e
     yield Claim("stock, board feet", float(feet), 0.01, volume / 25.4**3 / 144)
     yield Claim("stock, cubic metres", float(metres), 1e-4, volume / 1e9)
     yield Claim("stock, waste", float(waste), 1.0, 100 * (1 - ring.area / board_mm[1] / board_mm[2]))
+    yield from _claim_tally(words, board_mm)
+    yield from _claim_grain(layer, words, lofted)
     yield from _claim_scarf(words, ring, narrow, lofted, slope * thickness_mm, edge_mm, end_mm)
+
+
+def _claim_tally(words, board_mm):
+    """Surface measure of hardwood lumber: width in inches by length in whole feet, over twelve, to the nearest foot;
+    times the thickness in whole quarters of an inch (NHLA, Rules for the Measurement and Inspection of Hardwood and
+    Cypress, from memory, not checked)."""
+    feet, surface = find_words(r"%s BF BY NHLA \(SM %s\)" % (_MM, _MM), words)
+    thick, wide, long = (v / 25.4 for v in board_mm)
+    told = round(wide * int(long / 12) / 12)
+    yield Claim("stock, surface measure", float(surface), 0.5, told)
+    yield Claim("stock, feet by tally", float(feet), 0.01, told * int(4 * thick) / 4)
+
+
+def _claim_grain(layer, words, lofted):
+    """How far the line midway between the long edges bows, and its greatest angle to a grain that runs along the board;
+    at the place that is told it is that angle."""
+    fore, along, up = lay_axes(lofted.edges)
+    shares, sides = np.linspace(0.0, 1.0, 4001), []
+    for name in ("upper", "lower"):
+        line = lofted.edges[name]
+        arc = np.append(0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T)))
+        sides.append(np.stack([np.interp(shares * arc[-1], arc, line[:, k]) for k in (0, 1)], axis=1) - fore)
+    x, middle = (sum(sides) / 2) @ along, (sum(sides) / 2) @ up
+    (sny,) = find_words(r"SNY %s MM" % _MM, words)
+    yield Claim("stock, sny", float(sny), _TENTH, float(np.ptp(middle)))
+    hand = np.sign(up @ [-along[1], along[0]]) * (-1 if layer.values["turned-over"] == "yes" else 1)
+    off = np.abs(hand * np.degrees(np.arctan(np.gradient(middle, x))) + layer.number("turn-deg"))
+    ratio, degrees, at = find_words(
+        r"GRAIN RUNS OUT 1 IN %s AT THE WORST \(%s DEGREES\), %s MM ALONG FROM THE FORE END" % (_MM, _MM, _MM), words
+    )
+    yield Claim("stock, run-out", float(degrees), _TENTH, float(off.max()))
+    yield Claim("stock, run-out, one in", float(ratio), 1.0, float(1 / np.tan(np.radians(off.max()))))
+    yield Claim("stock, run-out-deg", layer.number("runout-deg"), 0.02, float(off.max()))
+    yield Claim("stock, run-out where it is told", float(np.interp(float(at), x, off)), 0.04, float(off.max()))
 
 
 def _claim_scarf(words, ring, narrow, lofted, length, edge, end):

@@ -106,9 +106,10 @@ def test_joints_fastenings_bars_and_page_are_what_is_drawn(name):
     (DETAILS[2], "scale-bar-tick", {"change": lambda p: p + [0.05, 0.0], "first": 3}, "tick 3"),
     (DETAILS[1], "bare", {"change": lambda p: p * 1.01}, "left bare"),
     (DETAILS[2], "corner-cross", {"change": lambda p: p + [0.3, 0.3]}, "crosses A"),
+    (DETAILS[0], "station", {"change": lambda p: p + [200.0, 0.0], "station": "5"}, "part 1, frame spaces"),
 ])
 def test_details_drawn_otherwise_than_told_are_seen(name, role, fault, words):
-    """Planted faults: a feather, a butt, a block, a cross, a plug's circle, a bar, a tick, a corner cross."""
+    """Planted faults: a feather, a butt, a block, a cross, a plug's circle, a bar, a tick, a corner cross, a frame."""
     found = run(CASES[name])
     wrong = list_differences(survey_details(name, found.drawing, found.page, change_item(found.sheet, role, **fault)))
     assert any(words in w for w in wrong), wrong

@@ -111,3 +111,17 @@ def test_a_saw_line_broader_than_its_boards_were_chosen_for_is_seen():
     drawing = change_item(run(case).drawing, "saw", lambda p: p * [1.0, 1.001])
     claims = list_stock_claims(drawing, loft(drawing), board_mm=(32.0, 300.0, 3600.0), thickness_mm=THICKNESS_MM)
     assert any("least board, wide" in w for w in list_differences(claims))
+
+
+@pytest.mark.parametrize("name, factor", [("sny", 1.03), ("run-out-deg", 1.03)])
+def test_edges_more_bowed_than_the_boards_were_chosen_for_are_seen(name, factor):
+    """Both long edges bowed more by a thirtieth: the sny told, and the angle to the grain, are those of a flatter
+    plank."""
+    drawing = run(CASES["saw line of the drawn face"]).drawing
+    lofted = loft(drawing)
+    for edge in ("upper", "lower"):
+        line = lofted.edges[edge]
+        share = np.linspace(0.0, 1.0, len(line))[:, None]
+        lofted.edges[edge] = line + (factor - 1) * (line - (1 - share) * line[0] - share * line[-1])
+    claims = list_stock_claims(drawing, lofted, board_mm=(32.0, 300.0, 3600.0), thickness_mm=THICKNESS_MM)
+    assert any("stock, " + name in w for w in list_differences(claims))
