@@ -106,8 +106,8 @@ FAULTS = (
     Fault("stock: run-out of a plank turned over", "(-self.run_deg if over else self.run_deg) + turn_deg",
           "self.run_deg + turn_deg", ("unit/stock/test_choose.py", "reference/test_stock_fitting.py")),
     # turning
-    Fault("turning: the drawn face lies under where it lies up", "new_up != up, face == new_up)",
-          "new_up != up, face != new_up)", ("unit/turn/test_turn.py",)),
+    Fault("turning: the drawn face lies under where it lies up", "drawn_face_up=face == new_up)",
+          "drawn_face_up=face != new_up)", ("unit/turn/test_turn.py",)),
     # plots
     Fault("tiles: laid side by side without their overlap", "first + n * (reach - overlap_mm)) for n",
           "first + n * reach) for n", ("unit/plot/test_tiles.py",)),
