@@ -2,12 +2,12 @@
 from __future__ import annotations
 
 import numpy as np
+from fact_rows import make_facts
 from shapes import draw_lines, make_bowed_plank, make_straight_plank
 
 from plankcore.allowance.saw_line import add_allowances
 from plankcore.geometry.bezier import flatten_cubics
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
-from plankcore.model.facts import make_facts
 from plankcore.model.page import PlankMatter
 from plankcore.stations.strike import StationSettings, strike_stations
 

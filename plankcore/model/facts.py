@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from typing import Iterable
 
-__all__ = ["VERDICTS", "Fact", "Place", "find_facts", "list_words", "make_facts"]
+__all__ = ["VERDICTS", "Fact", "Place", "find_facts", "list_words"]
 
 VERDICTS = ("", "holds", "doubt", "fails", "not judged")
 
@@ -45,14 +45,6 @@ class Fact:
     place: Place | None = None
     about: str = ""
     brief: str = ""
-
-
-def make_facts(rows: Iterable[str], *, key: str = "said") -> tuple[Fact, ...]:
-    """Facts of one key that are nothing but sentences: instructions, cautions, how something is to be read.
-
-    rows : str in their order.
-    """
-    return tuple(Fact(key, row) for row in rows)
 
 
 def list_words(facts: Iterable[Fact]) -> tuple[str, ...]:

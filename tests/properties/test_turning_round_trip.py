@@ -1,13 +1,13 @@
 """Turning a plank twice is not turning it; turning it once changes no length."""
 import numpy as np
 import pytest
+from fact_rows import make_facts
 from hypothesis import given
 from hypothesis import strategies as st
 from shapes import draw_lines, make_bowed_plank, make_plank
 
 from plankcore.allowance.saw_line import add_allowances
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
-from plankcore.model.facts import make_facts
 from plankcore.model.plank import EDGE_NAMES, Finding, Mark, Tick
 from plankcore.model.turn import PlankLayers
 from plankcore.stations.strike import StationSettings, strike_stations

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from fact_rows import make_facts
 from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank
 
 from plankcore.allowance.saw_line import SwellingSettings, add_allowances
@@ -14,7 +15,7 @@ from plankcore.errors import SettingError
 from plankcore.model.board import Board, Seam, Section
 from plankcore.model.check import VERDICTS, CheckResult, Measured, PlankState, ScanProof, Trouble
 from plankcore.model.drawing import Overlay, Station
-from plankcore.model.facts import Fact, list_words, make_facts
+from plankcore.model.facts import Fact, list_words
 from plankcore.model.fastening import Fastening, FasteningLayout, FasteningSize
 from plankcore.model.plank import Edge, Finding, Mark
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations

@@ -182,9 +182,10 @@ def test_each_layer_that_is_out_of_date_is_told_once():
 def test_doubts_that_other_actions_wrote_are_taken_up():
     drawing, group = prepare()
     plank = drawing.read_plank(group)
+    from fact_rows import make_facts
+
     from plankcore.document.overlay import write_overlay
     from plankcore.model.drawing import Overlay
-    from plankcore.model.facts import make_facts
     from plankcore.model.plank import Finding
     corner = plank.find_corners()["upper fore"]
     write_overlay(drawing, group,

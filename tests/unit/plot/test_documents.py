@@ -4,6 +4,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawings import draw_plank, draw_plank_points, fair, open_drawing, reopen
+from fact_rows import make_facts
 from shapes import make_bowed_plank
 
 from plankcore.document import names
@@ -19,7 +20,6 @@ from plankcore.document.pathdata import read_path
 from plankcore.errors import DocumentError, PatternError, SelectionError, SettingError
 from plankcore.geometry.strokes import draw_polyline
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
-from plankcore.model.facts import make_facts
 from plankcore.model.page import Page, Pass
 from plankcore.plot.sheet import lay_out_matter
 from plankcore.section.board import BoardSettings, draw_board, make_board

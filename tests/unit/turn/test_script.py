@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawings import HEAD, MM_PAGE, draw_plank, draw_plank_points, fair, open_drawing, reopen
+from fact_rows import make_facts
 from lxml import etree
 from shapes import draw_lines
 
@@ -18,7 +19,6 @@ from plankcore.document.overlay import read_overlay, write_overlay
 from plankcore.errors import PatternError, SelectionError, SettingError
 from plankcore.fair.fair import FairSettings
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
-from plankcore.model.facts import make_facts
 from plankcore.model.plank import EDGE_NAMES, Finding
 from plankcore.stations.strike import StationSettings, strike_stations
 

@@ -8,6 +8,7 @@ import itertools
 
 import numpy as np
 import pytest
+from fact_rows import make_facts
 from shapes import draw_lines, make_bowed_plank, make_plank, make_straight_plank
 
 from plankcore.allowance.saw_line import add_allowances
@@ -16,7 +17,7 @@ from plankcore.geometry.curve import Curve
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.outline import measure_outline_area_mm2
 from plankcore.model.drawing import Overlay, SawLine, SheetLine, SheetText, Station
-from plankcore.model.facts import list_words, make_facts
+from plankcore.model.facts import list_words
 from plankcore.model.plank import Finding, Mark, Tick
 from plankcore.model.turn import PlankLayers
 from plankcore.paper.forward import FORWARD, tell_forward
