@@ -12,7 +12,7 @@ from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
 from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
-from ..model.plank import EDGE_NAMES, Edge, Mark, Plank, PlankNames, Tick
+from ..model.plank import EDGE_NAMES, CornerGuess, Edge, Mark, Plank, PlankNames, Tick
 from . import names, transforms
 from .pathdata import read_path
 from .read import find_total_map
@@ -143,7 +143,9 @@ def write_fair(group, plank, page, settings, comb=None):
                       worst_mm=edge.worst_mm,
                       freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm,
                       straight="yes" if edge.straight else "no",
-                      length_mm=edge.curve.measure_length_mm())
+                      length_mm=edge.curve.measure_length_mm(),
+                      **{"%s_%s_mm" % (one.end, key): value for one in edge.guesses
+                         for key, value in (("beyond", one.beyond_mm), ("band", one.band_mm))})
     for mark in plank.marks:
         _write_mark(out, mark)
     for tick in plank.ticks:
@@ -258,7 +260,10 @@ def _read_plank(group, page):
         edges[name] = Edge(name, Curve(transforms.apply(total, runs[0].cubics)), _number(element, "rms-mm"),
                            _number(element, "worst-mm"),
                            (0.0, 0.0), _number(element, "freedom"), _number(element, "band-mm"),
-                           names.get(element, "straight") == "yes")
+                           names.get(element, "straight") == "yes",
+                           tuple(CornerGuess(end, *(_number(element, "%s-%s-mm" % (end, key))
+                                                    for key in ("beyond", "band")))
+                                 for end in ("fore", "aft") if names.get(element, end + "-beyond-mm")))
     missing = [n for n in EDGE_NAMES if n not in edges]
     if missing:
         raise ChangedPlankError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)

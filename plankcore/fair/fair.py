@@ -10,16 +10,16 @@ third or second (tests/benchmarks/fairing_accuracy.py prints by how much).
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..errors import PatternError
-from ..geometry.curve import Curve, cross_curves, make_line
 from ..geometry.outline import find_outline_crossing
 from ..geometry.polyline import turn_left
-from ..model.plank import EDGE_NAMES, Comb, Edge, Finding, Plank
+from ..model.plank import EDGE_NAMES, Comb, Finding, Plank
 from ..model.ranges import refuse_outside, refuse_unknown
+from .corners import join_edges
 from .from_marks import fair_end_marks, fair_marks
 from .from_trace import fair_trace
 from .words import tell_trace_left_out
@@ -77,9 +77,9 @@ def fair_plank(pattern, *, settings, said="", told=(), **names):
     """
     findings = [Finding(said, key="what-was-read")] * bool(said) + [*told, *pattern.findings]
     faired, marks, more = _fair_edges(pattern, settings)
-    edges, marks = _join_edges(faired, marks)
+    edges, marks, guesses = join_edges(faired, marks, settings)
     plank = Plank(edges, forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks,
-                  findings=tuple(findings + more), **names)
+                  findings=tuple(findings + more + guesses), **names)
     crossing = find_outline_crossing(plank.outline())
     if crossing is not None:
         raise PatternError("The faired edges cross each other.",
@@ -103,46 +103,6 @@ def _fair_edges(pattern, settings):
     findings = [*findings, *(Finding(tell_trace_left_out(name, length, most), where, "trace-left-out", most)
                              for name, (length, most, where) in lost.items())]
     return edges, marks, findings
-
-
-def _join_edges(faired, marks):
-    """Edges cut where they cross, name to Edge, and marks with how far they lie off them as they are drawn."""
-    curves = {name: edge.run_on() for name, edge in faired.items()}
-    corners, result = _find_corners(curves, faired), {}
-    for name, edge in faired.items():
-        first, last = corners[name]
-        curve = _snap(curves[name].trim(first[0], last[0]), first[1], last[1], straight=edge.straight)
-        off = np.abs(edge.measure_off_mm(curves[name], edge.points))
-        worst = int(np.argmax(off))
-        result[name] = Edge(name, curve, float(np.sqrt(np.mean(off ** 2))), float(off[worst]),
-                            tuple(map(float, edge.points[worst])), edge.degrees_of_freedom,
-                            edge.measure_band_mm(first[1], last[1]), edge.straight)
-    return result, [replace(m, residual_mm=float(faired[m.edge].measure_off_mm(curves[m.edge], [m.point])[0]))
-                    for m in marks]
-
-
-def _find_corners(curves, edges):
-    """Place on each curve and common point at both its ends: {name: ((u, point), (u, point))}."""
-    at = {}
-    for long, end in (("upper", "fore"), ("upper", "aft"), ("lower", "fore"), ("lower", "aft")):
-        hits = cross_curves(curves[long], curves[end])
-        expected = edges[long].first_point if end == "fore" else edges[long].last_point
-        if not hits:
-            raise PatternError("The %s edge and the %s end do not meet." % (long, end),
-                               "Draw the end from edge to edge, and the edge, or its last mark, to within %.0f mm of "
-                               "it." % edges[long].reach_mm, tuple(map(float, expected)))
-        u, v, point = min(hits, key=lambda h: float(np.hypot(*(h[2] - expected))))
-        at[long, end], at[end, long] = (u, point), (v, point)
-    return {"upper": (at["upper", "fore"], at["upper", "aft"]), "lower": (at["lower", "fore"], at["lower", "aft"]),
-            "fore": (at["fore", "upper"], at["fore", "lower"]), "aft": (at["aft", "upper"], at["aft", "lower"])}
-
-
-def _snap(curve, start, end, *, straight):
-    if straight:
-        return make_line(start, end)
-    cubics = np.array(curve.cubics)
-    cubics[0, 0], cubics[-1, 3] = start, end
-    return Curve(cubics)
 
 
 COMB_STEP_MM = 25.0

@@ -108,11 +108,12 @@ def _tell_scatter(record, residual, fit):
 def _make_edge(record, fit, s, used):
     """The FairedEdge of one sign, with its marks that were used."""
     x, mine = record.x, record.sign == s
+    spacing = float(np.ptp(x[mine])) / (np.count_nonzero(mine) - 1)
     return FairedEdge(
         record.chart, lambda u, derivative: fit.evaluate(u, sign=s, derivative=derivative),
         float(x[mine][0]), float(x[mine][-1]), record.chart.place(x[mine & used], record.y[mine & used]),
         float(np.sum(fit.degrees_of_freedom[record.sign[used] == s])), lambda u: fit.measure_error(u, sign=s),
-        reach_mm=max(RUN_ON_MM, 1.2 * float(np.ptp(x[mine])) / (np.count_nonzero(mine) - 1)))
+        reach_mm=max(RUN_ON_MM, 1.2 * spacing), spacing_mm=spacing)
 
 
 def fair_end_marks(name, marks, settings):

@@ -65,6 +65,7 @@ class FairedEdge:
     measure_error: Callable       # measure_error(x) -> standard error of the edge (n,), mm
     straight: bool = False
     reach_mm: float = RUN_ON_MM       # how far past its record it may be run on to meet its neighbour
+    spacing_mm: float = 0.0           # of its marks, along; 0 of a trace
     lost: tuple = None                # of a trace, what has no say in it: length, farthest off, mm, and where
 
     def measure_off_mm(self, curve, points):

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = [
     "EDGE_NAMES",
     "Comb",
+    "CornerGuess",
     "Edge",
     "EdgeSource",
     "Finding",
@@ -124,6 +125,17 @@ class Finding:
     number: float | None = None
 
 
+@dataclass(frozen=True)
+class CornerGuess:
+    """A corner that no mark stands near: the end it is at, how far past the last mark it lies, and the standard error
+    of the edge there.
+    """
+
+    end: str
+    beyond_mm: float
+    band_mm: float
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class Edge:
     """A fair edge and what it cost.
@@ -131,6 +143,7 @@ class Edge:
     rms_mm, worst_mm : how far the marks or the trace lie off it; worst_point where.
     degrees_of_freedom : how many numbers the edge has freely taken from them.
     band_mm : standard error of the edge itself, largest along it.
+    guesses : its corners that are guessed.
     """
 
     name: str
@@ -141,6 +154,7 @@ class Edge:
     degrees_of_freedom: float = 0.0
     band_mm: float = 0.0
     straight: bool = False
+    guesses: tuple[CornerGuess, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)

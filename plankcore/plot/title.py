@@ -96,6 +96,11 @@ def list_heading(matter: PlankMatter) -> list[TitleRow]:
             told = ", ".join("%s%s (%.1f MM OFF)" % (m.edge.upper(), " " + m.station.upper() if m.station else "",
                                                      abs(m.residual_mm)) for m in some)
             rows.append(TitleRow("DOUBTFUL MARKS %s: %s. MEASURE THEM AGAIN." % (how, told), 5.0, "warning"))
+    guessed = ["%s %s, %.0f MM PAST THE LAST MARK, WITHIN %.1f MM (ONE STANDARD ERROR)"
+               % (name.upper(), one.end.upper(), one.beyond_mm, one.band_mm)
+               for name, edge in plank.edges.items() for one in edge.guesses]
+    if guessed:
+        rows.append(TitleRow("GUESSED CORNERS: %s. SET ONE MORE MARK AT EACH." % "; ".join(guessed), 5.0, "warning"))
     return rows
 
 

@@ -300,6 +300,10 @@ def _list_doubts(plank, struck, lines, tables, board, stations, measure):
             found.append("Doubtful mark, %s: %s edge%s, %s off. Measure it again on the boat."
                          % ("left out" if mark.verdict == "left-out" else "kept", mark.edge, ", frame %s"
                             % mark.station if mark.station else "", format_mm(abs(plank.measure_outside_mm(mark)))))
+    for name, edge in plank.edges.items():
+        found += ["Guessed corner: %s edge at the %s end, %s past the last mark, known there to %s (one standard error)."
+                  " Set one more mark there." % (name, one.end, format_mm(one.beyond_mm), format_mm(one.band_mm))
+                  for one in edge.guesses]
     for table in tables:
         if table.reached_mm > table.limit_mm:
             found.append("A batten through the figures in %s comes no nearer to the edges than %.1f mm (%.1f mm is "

@@ -33,6 +33,7 @@ CLOSE_GAP_MM = 0.5         # a loop whose ends are nearer than this is closed
 TICK_FOOT_MM, TICK_LEAST_MM, TICK_MOST_MM = 8.0, 3.0, 30.0
 CORNER_LEAST_DEG = 25.0
 JOIN_GAP_MM = 20.0         # pieces broken at a tick leave gaps of this size at most
+END_REACH_MM = 120.0       # a drawn end may lie this far from where the edges, or their last marks, stop or overrun it
 
 
 def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "middle", error_mm: float = 0.5) -> Pattern:
@@ -229,12 +230,12 @@ def _read_pieces(lines, forward, told):
 
         def miss(chain):
             p, q = chain[0], chain[-1]
-            return min(np.hypot(*(p - a)) + np.hypot(*(q - b)), np.hypot(*(p - b)) + np.hypot(*(q - a)))
+            return float(min(max(np.hypot(*(p - a)), np.hypot(*(q - b))),
+                             max(np.hypot(*(p - b)), np.hypot(*(q - a)))))
         best = min(left, key=miss) if left else None
-        if best is None or miss(best) > max(60.0, 0.5 * width):
-            raise SelectionError("No line was found for one end of the plank.",
-                                 "Draw the end as a line from edge to edge, and select it too.",
-                                 tuple(map(float, (a + b) / 2)))
+        reach = max(END_REACH_MM, 0.5 * width)
+        if best is None or miss(best) > reach:
+            _refuse_end(a, b, None if best is None else miss(best), reach)
         left = [c for c in left if c is not best]
         ends.append(best if np.hypot(*(best[0] - a)) < np.hypot(*(best[-1] - a)) else best[::-1])
     sections, labels = [first, ends[0], second[::-1], ends[1][::-1]], [""] * 4
@@ -242,6 +243,18 @@ def _read_pieces(lines, forward, told):
         labels[_find_nearest_edge(dict(enumerate(sections)), middle)] = edge
     named = name_edges(sections, forward=forward, told=labels)
     return Pattern({k: EdgeSource(runs=(v,)) for k, v in named.items()}, (), forward, "lines")
+
+
+def _refuse_end(a, b, away_mm, reach_mm):
+    """Refuse an end whose nearest line lies too far off the last places of both edges, a and b."""
+    where = tuple(map(float, (np.asarray(a) + np.asarray(b)) / 2))
+    if away_mm is None:
+        raise SelectionError("Nothing is drawn across one end of the plank.",
+                             "Draw the end as a line from edge to edge, and select it too.", where)
+    raise SelectionError("The line drawn nearest to one end of the plank lies %.0f mm from where the edges stop there; "
+                         "up to %.0f mm are bridged or cut." % (away_mm, reach_mm),
+                         "Draw the end as a line from edge to edge, or bring the edges to within %.0f mm of it."
+                         % reach_mm, where)
 
 
 def _read_marks(marks, long_runs, forward, error_mm):
@@ -277,18 +290,27 @@ def _read_marks(marks, long_runs, forward, error_mm):
             edges[name] = EdgeSource(marks=tuple(sorted((_make_mark(t, name, error_mm) for t in end_marks[name]),
                                                         key=lambda m: float(np.array(m.point) @ across))))
             continue
-        near = [p for p in lines if abs(float(np.mean(p @ axis)) - place) < 0.1 * np.ptp(along)]
-        if not near:
+        mine = [p for p in lines if abs(float(np.mean(p @ axis)) - place) < 0.5 * np.ptp(along)]
+        if not mine:
             raise SelectionError("%d marks are selected, but the %s end has neither a line nor two marks of its own; "
                                  "both ends are needed." % (len(marks), name),
                                  "Draw the end as a line from edge to edge, or label its marks '%s', and select them "
                                  "too; if the marks were read, run %s again with that end selected."
                                  % (name, MARKS.title),
                                  tuple(map(float, top[at].point)))
-        line = min(near, key=lambda p: abs(float(np.mean(p @ axis)) - place))
+        # of a raked end one foot lies beside the row it belongs to, however far its middle is from the last mark
+        gaps = [_measure_end_gap(p, top[at].point, bottom[at].point) for p in mine]
+        line, reach = mine[int(np.argmin(gaps))], max(END_REACH_MM, 0.1 * float(np.ptp(along)))
+        if min(gaps) > reach:
+            _refuse_end(top[at].point, bottom[at].point, min(gaps), reach)
         edges[name] = EdgeSource(runs=(
             line if np.hypot(*(line[0] - top[at].point)) < np.hypot(*(line[-1] - top[at].point)) else line[::-1],))
     return Pattern(edges, (), forward, "marks")
+
+
+def _measure_end_gap(line, top, bottom):
+    """How far a line lies from the last marks of both edges, mm: the larger of the two."""
+    return max(float(np.min(np.hypot(*(line - np.asarray(point)).T))) for point in (top, bottom))
 
 
 def _make_mark(trace, edge, error_mm):

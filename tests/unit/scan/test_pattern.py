@@ -106,7 +106,7 @@ def test_the_check_of_edges_can_fail(edge, shift):
       for a in [np.linspace(0, 6.28, 300)[:-1]]], PatternError, "corner"),
     (all_dots(), SelectionError, "both ends are needed"),
     (all_dots() + lines(end_line(LEFT)), SelectionError, "both ends are needed"),
-    (all_dots() + lines(end_line(800.0), end_line(1000.0)), SelectionError, "both ends are needed"),
+    (all_dots() + lines(end_line(800.0), end_line(1000.0)), SelectionError, r"lies \d+ mm from where the edges stop"),
     (dots(upper, 9) + dots(lower, 3) + lines(end_line(LEFT), end_line(RIGHT)), SelectionError, "only 3 marks"),
 ])
 def test_what_is_not_one_plank_is_refused_with_a_remedy(traces, error, words):

@@ -1,0 +1,104 @@
+"""Corners of a plank: fair edges run on and cut where they cross, and how far a corner is a guess."""
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..errors import PatternError
+from ..geometry.curve import Curve, cross_curves, make_line
+from ..model.plank import CornerGuess, Edge, Finding
+from .words import tell_corner_guess, tell_overrun
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ..model.plank import Mark
+
+__all__ = ["join_edges"]
+
+GUESS_ERRORS = 2.0         # a corner whose edge is known no better than this many honest errors is a guess
+GUESS_SHARE = 0.25         # if it also lies this share of the marks' spacing past the last of them
+SEEN_MM = 20.0             # a record that stops this far short of the corner, or runs this far past it, is told
+_PLACES = {"fore": 0, "aft": 1}
+
+
+def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
+               settings: Any) -> tuple[dict[str, Edge], list[Mark], list[Finding]]:
+    """Edges cut where they cross.
+
+    Returns
+    -------
+    edges : dict of str to Edge
+    marks : list of Mark
+        With how far they lie off the edges as they are drawn.
+    findings : list of Finding
+        Corners that are guessed, and records that run far past their corner.
+
+    Raises
+    ------
+    PatternError
+        If an edge and an end do not meet; it says how far they are apart.
+    """
+    curves = {name: edge.run_on() for name, edge in faired.items()}
+    corners = _find_corners(curves, faired)
+    result: dict[str, Edge] = {}
+    findings: list[Finding] = []
+    for name, edge in faired.items():
+        first, last = corners[name]
+        curve = _snap(curves[name].trim(first[0], last[0]), first[1], last[1], straight=edge.straight)
+        off = np.abs(edge.measure_off_mm(curves[name], edge.points))
+        worst = int(np.argmax(off))
+        guesses, more = _judge_corners(name, edge, (first[1], last[1]), settings.honest_error_mm)
+        findings += more
+        result[name] = Edge(name, curve, float(np.sqrt(np.mean(off ** 2))), float(off[worst]),
+                            worst_point=tuple(map(float, edge.points[worst])),
+                            degrees_of_freedom=edge.degrees_of_freedom,
+                            band_mm=edge.measure_band_mm(first[1], last[1]), straight=edge.straight, guesses=guesses)
+    return result, [replace(m, residual_mm=float(faired[m.edge].measure_off_mm(curves[m.edge], [m.point])[0]))
+                    for m in marks], findings
+
+
+def _judge_corners(name, edge, corners, honest_mm):
+    """CornerGuesses of a long edge, and Findings of them and of a record that runs far past its corner."""
+    guesses, findings = [], []
+    if name not in ("upper", "lower"):
+        return (), []
+    at = edge.chart.read(np.stack(corners))[0]
+    for end, k in _PLACES.items():
+        beyond = float(edge.low - at[0] if end == "fore" else at[1] - edge.high)
+        where = tuple(map(float, corners[k]))
+        if beyond < -SEEN_MM:
+            findings.append(Finding(tell_overrun(name, end, -beyond), where, "overrun", -beyond))
+        band = float(edge.measure_error(at[k:k + 1])[0])
+        if beyond > max(SEEN_MM, GUESS_SHARE * edge.spacing_mm) and band > GUESS_ERRORS * honest_mm:
+            guesses.append(CornerGuess(end, beyond, band))
+            findings.append(Finding(tell_corner_guess(name, guesses[-1], edge.spacing_mm), where, "corner-guessed",
+                                    band))
+    return tuple(guesses), findings
+
+
+def _find_corners(curves, edges):
+    """Place on each curve and common point at both its ends: {name: ((u, point), (u, point))}."""
+    at = {}
+    for long, end in (("upper", "fore"), ("upper", "aft"), ("lower", "fore"), ("lower", "aft")):
+        hits = cross_curves(curves[long], curves[end])
+        expected = edges[long].first_point if end == "fore" else edges[long].last_point
+        if not hits:
+            raise PatternError("The %s edge and the %s end do not meet: the end passes %.0f mm from where the record "
+                               "of the edge stops." % (long, end, curves[end].find_nearest(expected)[1]),
+                               "Draw the end from edge to edge, and the edge, or its last mark, to within %.0f mm of "
+                               "it." % edges[long].reach_mm, tuple(map(float, expected)))
+        u, v, point = min(hits, key=lambda h: float(np.hypot(*(h[2] - expected))))
+        at[long, end], at[end, long] = (u, point), (v, point)
+    return {"upper": (at["upper", "fore"], at["upper", "aft"]), "lower": (at["lower", "fore"], at["lower", "aft"]),
+            "fore": (at["fore", "upper"], at["fore", "lower"]), "aft": (at["aft", "upper"], at["aft", "lower"])}
+
+
+def _snap(curve, start, end, *, straight):
+    if straight:
+        return make_line(start, end)
+    cubics = np.array(curve.cubics)
+    cubics[0, 0], cubics[-1, 3] = start, end
+    return Curve(cubics)
