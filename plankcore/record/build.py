@@ -301,8 +301,8 @@ def _list_doubts(plank, struck, lines, tables, board, stations, measure):
                          % ("left out" if mark.verdict == "left-out" else "kept", mark.edge, ", frame %s"
                             % mark.station if mark.station else "", format_mm(abs(plank.measure_outside_mm(mark)))))
     for name, edge in plank.edges.items():
-        found += ["Guessed corner: %s edge at the %s end, %s past the last mark, known there to %s (one standard error)."
-                  " Set one more mark there." % (name, one.end, format_mm(one.beyond_mm), format_mm(one.band_mm))
+        found += ["Guessed corner: %s edge at the %s end, %s past the last mark, known there to %s (one standard "
+                  "error). Set one more mark there." % (name, one.end, format_mm(one.beyond_mm), format_mm(one.band_mm))
                   for one in edge.guesses]
     for table in tables:
         if table.reached_mm > table.limit_mm:
