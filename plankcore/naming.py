@@ -124,16 +124,19 @@ def settle_names(typed: PlankNames, known: PlankNames | None, *, meant_for: str,
     others = list({" ".join(b.split()).casefold(): " ".join(b.split()) for b in reversed(boats) if b.strip()}.values())
     if not names.name and len(others) == 1:
         names = replace(names, name=others[0])
-        findings.append(Finding("Boat: %s, as the other planks of the drawing have it." % others[0]))
+        findings.append(Finding("Boat: %s, as the other planks of the drawing have it." % others[0],
+                                key="boat-of-the-others"))
     elif names.name and others and not any(_same("name", names.name, other) for other in others):
         findings.append(Finding("This plank is said to be of %s, and other planks of the drawing are of %s."
-                                % (names.name, " and ".join(others))))
+                                % (names.name, " and ".join(others)), key="another-boat"))
     if names.assumed:
         findings.append(Finding("Nobody has said %s: taken as usual. Say so in %s, Names."
-                                % (", ".join(_tell(k, getattr(names, k)) for k in names.assumed), FAIR.title)))
+                                % (", ".join(_tell(k, getattr(names, k)) for k in names.assumed), FAIR.title),
+                                key="taken-as-usual"))
     unnamed = [_WORDS[k] for k in ("name", "strake") if not getattr(names, k)]
     if unnamed:
-        findings.append(Finding("Not named yet: no %s. Give it in %s, Names." % (", no ".join(unnamed), FAIR.title)))
+        findings.append(Finding("Not named yet: no %s. Give it in %s, Names." % (", no ".join(unnamed), FAIR.title),
+                                key="not-named"))
     return names, findings
 
 
@@ -172,13 +175,13 @@ def _settle_again(typed, known, meant_for, file_name, in_dialog):
         left = [k for k in differing + added if not _same(k, getattr(typed, k), getattr(known, k))]
         told = "Names in the dialog are for %s and were left aside: %s. This plank stays %s." % (
             meant_for.strip(), ", ".join(_tell(k, getattr(typed, k)) for k in left), spell_names(known))
-        return known, [Finding(told)] * bool(left)
+        return known, [Finding(told, key="names-left-aside")] * bool(left)
     if rename:
         names = replace(known, assumed=tuple(k for k in known.assumed if k not in said),
                         **{k: getattr(typed, k) for k in said})
         changed = [k for k in differing if getattr(typed, k) != getattr(known, k)]
-        return names, [Finding("Renamed: it was %s."
-                               % ", ".join(_tell(k, getattr(known, k)) for k in changed))] * bool(changed)
+        was = ", ".join(_tell(k, getattr(known, k)) for k in changed)
+        return names, [Finding("Renamed: it was %s." % was, key="renamed")] * bool(changed)
     if differing:
         here, there = (", ".join(_tell(k, getattr(one, k)) for k in differing) for one in (known, typed))
         to_rename = spell_names(known) if known.strake else ""

@@ -18,9 +18,8 @@ __all__ = ["CHECKS", "LAST"]
 # those of the fairing last
 _ELSEWHERE = (TRUE_UP, JOIN, MARKS, JOINTS, STOCK, TURN, PLOT, CHECK)
 _TOLD = sorted((one for one in ACTIONS if one.layer and one not in _ELSEWHERE), key=lambda one: one is FAIR)
-# doubts that a check of their own takes up; what was read where nothing was selected, and marks that measure the
-# corners, are told and are no doubts
-_OWN = ("bevel-off", "thin-stock", "mark-off", "what-was-read", "corner-marks")
+# doubts that a check of their own takes up
+_OWN = ("bevel-off", "thin-stock", "mark-off")
 _MOST = 3
 
 
@@ -70,7 +69,7 @@ def check_doubts(state: PlankState) -> CheckResult:
     name, found = "DOUBTS LEFT BY OTHER ACTIONS", []
     for one in _TOLD:
         for finding in state.findings.get(one.layer, ()):
-            if finding.key not in _OWN:
+            if finding.verdict == "doubt" and finding.key not in _OWN:
                 found.append((one.title.upper(), finding))
     if not found:
         return CheckResult(name, "pass", found="NONE", limit="NONE", source="the actions themselves", number=0)

@@ -202,7 +202,7 @@ def _note_page(reach, page):
         return []
     return [Finding("The work is %.0f mm by %.0f mm at true size and does not lie on the page, which is %.0f by %.0f "
                     "mm: enlarge the page (File > Document Properties > Resize to content)." % (
-        *(high - low), page.width_mm, page.height_mm))]
+        *(high - low), page.width_mm, page.height_mm), key="off-the-page")]
 
 
 def _gather_left(left):
@@ -210,8 +210,9 @@ def _gather_left(left):
     told = []
     for why in dict.fromkeys(w for w, _ in left):
         who = [describe(e) for w, e in left if w == why]
-        told.append(Finding("%s: %s%s." % (why, ", ".join(who[:4]),
-                                           " and %d more" % (len(who) - 4) if len(who) > 4 else "")))
+        more = " and %d more" % (len(who) - 4) if len(who) > 4 else ""
+        told.append(Finding("%s: %s%s." % (why, ", ".join(who[:4]), more), None, "stayed-behind", float(len(who)),
+                            "objects"))
     return told
 
 

@@ -5,8 +5,6 @@ from functools import lru_cache
 
 from lxml import etree
 
-from ..model.plank import Finding
-
 __all__ = [
     "INKSCAPE",
     "NAMESPACE",
@@ -19,11 +17,9 @@ __all__ = [
     "get",
     "list_values",
     "put",
-    "read_finding",
     "read_kind",
     "register",
     "spell",
-    "tell_finding",
     "tidy",
 ]
 
@@ -74,21 +70,6 @@ def list_values(element):
     """All our attributes of an element, as `put` takes them: rms_mm to '0.12'."""
     head = attribute("")
     return {key[len(head):].replace("-", "_"): value for key, value in element.attrib.items() if key.startswith(head)}
-
-
-def tell_finding(finding):
-    """What the words of a doubt carry beside them, as `put` takes it: its key and number, where it has them."""
-    return {name: value for name, value in (
-        ("key", finding.key), ("number", None if finding.number is None else "%.9g" % finding.number)) if value}
-
-
-def read_finding(element, where):
-    """The Finding whose words an element is; one whose number was spoilt has none."""
-    try:
-        number = float(get(element, "number"))
-    except ValueError:
-        number = None
-    return Finding(get(element, "text"), where, get(element, "key"), number)
 
 
 def read_kind(element):

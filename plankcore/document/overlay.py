@@ -35,7 +35,8 @@ def write_overlay(drawing, group, overlay, *, layer, label, **values):
     """
     out = drawing.replace_layer(group, layer=layer, label=label)
     names.put(out.layer, **values)
-    put_facts(out.layer, overlay.facts)
+    put_facts(out.layer, overlay.facts, overlay.findings,
+              plank=drawing.read_plank(group) if overlay.findings else None)
     for line in overlay.lines:
         out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, look=line.style,
                       pen=line.pen, **dict(line.values))
@@ -78,8 +79,7 @@ def _write_finding(out, finding, corner, taken):
               and y - _NOTE_MM < below + 2 for nearest, t, right, below in taken):
         y += outside * 9
     taken.append((left, y - _NOTE_MM, left + wide, y))
-    out.add_text(finding.text, height_mm=_NOTE_MM, at_mm=(x, y), anchor=anchor, style="warning", look="finding",
-                 **names.tell_finding(finding))
+    out.add_text(finding.text, height_mm=_NOTE_MM, at_mm=(x, y), anchor=anchor, style="warning", look="finding")
 
 
 def _read_runs(element, page):

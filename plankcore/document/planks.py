@@ -14,6 +14,7 @@ from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
 from ..model.plank import EDGE_NAMES, CornerGuess, Edge, Mark, Plank, PlankNames, Tick
 from . import names, transforms
+from .facts import put_facts
 from .pathdata import read_path
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
@@ -134,6 +135,7 @@ def write_fair(group, plank, page, settings, comb=None):
               area_mm2=plank.measure_area_mm2(), guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)),
               fairing=number)
     names.put(layer, fairing=number, **(settings if isinstance(settings, dict) else asdict(settings)))
+    put_facts(layer, (), plank.findings, plank=plank)
     out = LayerWriter(layer, find_total_map(layer, page))
     curves = plank.outline()
     out.add_curve(np.concatenate([c.cubics for c in curves]), role="outline", style="area", closed=True)
@@ -183,10 +185,9 @@ def _write_findings(out, plank):
             out.add_circle((x, y), 7.0, role="ring", style="doubtful")
             outside = -1 if y < base[:, 1].mean() else 1
             out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)),
-                         anchor="middle", style="warning", **names.tell_finding(finding))
+                         anchor="middle", style="warning")
         else:
-            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose), style="warning",
-                         **names.tell_finding(finding))
+            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose), style="warning")
             loose += 1
 
 

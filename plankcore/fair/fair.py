@@ -75,7 +75,7 @@ def fair_plank(pattern, *, settings, said="", told=(), **names):
     PatternError
         If edges double back, do not meet, or cross.
     """
-    findings = [Finding(said, key="what-was-read")] * bool(said) + [*told, *pattern.findings]
+    findings = [Finding(said, key="what-was-read", verdict="")] * bool(said) + [*told, *pattern.findings]
     faired, marks, more = _fair_edges(pattern, settings)
     edges, marks, guesses = join_edges(faired, marks, settings)
     plank = Plank(edges, forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks,
@@ -100,7 +100,8 @@ def _fair_edges(pattern, settings):
         elif name not in edges:
             edges[name] = fair_trace(name, pattern.edges[name].runs, settings, is_end=name in ("fore", "aft"))
     lost = {name: edge.lost for name, edge in edges.items() if edge.lost and edge.lost[0] >= LEAST_LOST_MM}
-    findings = [*findings, *(Finding(tell_trace_left_out(name, length, most), where, "trace-left-out", most)
+    findings = [*findings, *(Finding(tell_trace_left_out(name, length, most), where, "trace-left-out", most, "mm",
+                                     edge=name)
                              for name, (length, most, where) in lost.items())]
     return edges, marks, findings
 

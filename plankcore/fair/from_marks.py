@@ -92,7 +92,7 @@ def _tell_doubtful(record, doubtful, left, fit, settings):
         off = float(record.y[k] - seen.evaluate(record.x[k:k + 1], sign=int(sign))[0])
         number = 1 + int(np.count_nonzero(record.sign[:k] == sign))
         found.append(Finding(tell_doubtful_mark(mark, number, abs(off), left_out=bool(left[k])), mark.point, "mark-off",
-                             abs(off)))
+                             abs(off), "mm", station=mark.station, edge=mark.edge))
     return found
 
 
@@ -102,7 +102,8 @@ def _tell_scatter(record, residual, fit):
                     / max(1 - np.sum(fit.degrees_of_freedom) / max(len(residual), 1), 0.05))
     if scatter <= MOST_SCATTER:
         return []
-    return [Finding(tell_scatter(float(np.sqrt(scatter)), float(np.mean(record.errors))))]
+    return [Finding(tell_scatter(float(np.sqrt(scatter)), float(np.mean(record.errors))), None, "scatter",
+                    float(np.sqrt(scatter)), "honest errors", MOST_SCATTER ** 0.5)]
 
 
 def _make_edge(record, fit, s, used):

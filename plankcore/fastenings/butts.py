@@ -32,7 +32,7 @@ def lay_out_butt(out: Layout, joint: PlacedJoint) -> None:
     on = next((f for aft, f in places if aft - f.fore_mm < 0 < aft - f.aft_mm), None)
     if on is not None:
         bare = _tell_whole(out, make_path(out.ground, joint.line, 0.0), kind="butt", station=joint.label)
-        out.doubt(words.tell_butt_on_frame(joint.label, on.station.label, bare), middle)
+        out.doubt("butt-on-frame", words.tell_butt_on_frame(joint.label, on.station.label, bare), middle)
         return
     reaches = {"aft": min([aft - f.fore_mm for aft, f in places if aft > 0], default=np.inf),
                "fore": min([f.aft_mm - aft for aft, f in places if aft < 0], default=np.inf)}
@@ -61,7 +61,7 @@ def _lay_out_block(out, reach_mm, make, *, kind, station, side, where, way=""):
     first, last = settings.end_mm, reach_mm - BLOCK_END_MM
     if last < first:
         bare = _tell_whole(out, make(first), kind=kind, station=station, way=way)
-        out.doubt(words.tell_short_block(side, max(reach_mm, 0.0), first, bare), where)
+        out.doubt("short-block", words.tell_short_block(side, max(reach_mm, 0.0), first, bare), where)
         return
     second = min(first + max(2 * settings.stagger_mm, 4 * out.size.diameter_mm), last)
     _lay_out_rows(out, [make(first), make(second)], near_mm=first, kind=kind, station=station, way=way, side=side,
@@ -86,7 +86,7 @@ def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
     if None in paths:
         known = next((path for path in paths if path is not None), None)
         bare = _tell_whole(out, known, kind=kind, station=station, way=way)
-        out.doubt(words.tell_no_room_here(side, bare), where)
+        out.doubt("no-room", words.tell_no_room_here(side, bare), where)
         return
     width = paths[0].lower_mm - paths[0].upper_mm
     wanted, _ = count_butt(settings.rule, width, own_count=settings.butt_count)
@@ -105,12 +105,12 @@ def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
     bare = words.tell_bare(out.tell_bare(paths[0], stand, kind=kind, station=station, wanted=wanted, edge_mm=edge,
                                          side=way))
     if placed is None:
-        out.doubt(words.tell_no_room_here(side, bare), where)
+        out.doubt("no-room", words.tell_no_room_here(side, bare), where)
         return
     if count < wanted:
-        out.doubt(words.tell_few_at_butt(side, count, wanted, bare), where)
+        out.doubt("too-few", words.tell_few_at_butt(side, count, wanted, bare), where)
     elif moved or bare:
-        out.doubt(words.tell_uneven(side, bare), where)
+        out.doubt("uneven", words.tell_uneven(side, bare), where)
     out.add([path for path, _ in placed], [offset for _, offset in placed], kind=kind, station=station)
 
 

@@ -136,24 +136,25 @@ class Layout:
             found.append(float(high - low))
         return sorted(found, reverse=True)
 
-    def doubt(self, text: str, where: Point | None = None) -> None:
+    def doubt(self, key: str, text: str, where: Point | None = None) -> None:
         """Take up a finding."""
-        self.findings.append(Finding(text, None if where is None else tuple(map(float, where))))
+        self.findings.append(Finding(text, None if where is None else tuple(map(float, where)), key))
 
-    def doubt_frame(self, station: Station, text: str, bare_mm: Sequence[float] = ()) -> None:
+    def doubt_frame(self, station: Station, key: str, text: str, bare_mm: Sequence[float] = ()) -> None:
         """Take up a finding on a frame; frames of which the same is said share one, at the first of them. bare_mm :
         what is left bare there.
         """
-        self._frames_said.setdefault(text, []).append((station, bare_mm))
+        self._frames_said.setdefault((key, text), []).append((station, bare_mm))
 
     def list_findings(self) -> tuple[Finding, ...]:
         """All findings, those on frames first."""
         said = []
-        for text, told in self._frames_said.items():
+        for (key, text), told in self._frames_said.items():
             stations, bare_mm = [station for station, _ in told], [v for _, lengths in told for v in lengths]
             # by turns at the upper and the lower edge, so that the words of two do not lie on each other
             where = stations[0].line[len(said) % 2]
-            said.append(Finding(tell_frames([s.label for s in stations], text, bare_mm), tuple(map(float, where))))
+            said.append(Finding(tell_frames([s.label for s in stations], text, bare_mm), tuple(map(float, where)), key,
+                                float(len(stations)), "frames", station=stations[0].label))
         return tuple(said + self.findings)
 
 

@@ -89,7 +89,7 @@ def lay_out_fastenings(plank: Plank, *, stations: Sequence[Station], settings: F
                                      or min([b.thickness_mm for b in blocks], default=out.thickness_mm))
     for text in list_doubts(out.size, settings.size) + ([doubt] if doubt
                                                         and any(f.kind == "butt" for f in out.fastenings) else []):
-        out.doubt(text)
+        out.doubt("metal", text)
     counts = {kind: sum(f.kind == kind and not f.through for f in out.fastenings) for kind in ("frame", "butt", "end")}
     counts["through"] = sum(f.through for f in out.fastenings)
     lists = list_what_to_buy(counts, out.size, butt_size, settings.size)
@@ -119,9 +119,9 @@ def _lay_out_frames(out):
         turn = (number // len(crossing.counts)) % 2 == 1
         out.words.setdefault(crossing.words, []).append(station.label)
         if crossing.doubt:
-            out.doubt_frame(station, crossing.doubt)
+            out.doubt_frame(station, "count-by-width", crossing.doubt)
         elif settings.rule != "own" and settings.own_count > wanted:
-            out.doubt_frame(station, words.tell_fewer_than_the_boat(wanted, settings.own_count))
+            out.doubt_frame(station, "fewer-than-the-boat", words.tell_fewer_than_the_boat(wanted, settings.own_count))
         edge = out.find_edge_mm(station.width_mm)
         needs = {"upper": edge, "lower": edge, "fore": settings.end_mm, "aft": settings.end_mm}
         count, row, offsets, apart = wanted, None, None, np.inf
@@ -144,15 +144,16 @@ def _lay_out_frames(out):
                      for path, offset in zip(row.paths, offsets)] if offsets is not None else []
             bare = out.tell_bare(middle, stand, kind="frame", station=station.label, wanted=wanted, edge_mm=edge)
         if offsets is None:
-            out.doubt_frame(station, words.tell_no_room_at_frame(why), bare)
+            out.doubt_frame(station, "no-room", words.tell_no_room_at_frame(why), bare)
             before = np.zeros(0)
             continue
         if count < wanted:
-            out.doubt_frame(station, words.tell_few_at_frame(count, wanted, why), bare)
+            out.doubt_frame(station, "too-few", words.tell_few_at_frame(count, wanted, why), bare)
         if count > 1 and lines[1] - lines[0] < out.size.diameter_mm:
-            out.doubt_frame(station, words.tell_frame_lines(count, lines[1] - lines[0], settings.sided_mm))
+            out.doubt_frame(station, "grain-lines",
+                            words.tell_frame_lines(count, lines[1] - lines[0], settings.sided_mm))
         if apart < out.size.diameter_mm:
-            out.doubt_frame(station, words.TAPERS_TOO_FAST)
+            out.doubt_frame(station, "tapers-too-fast", words.TAPERS_TOO_FAST)
         if len(before):
             out.apart_mm.append(float(np.abs(np.subtract.outer(offsets, before)).min()))
         out.add(row.paths, offsets, kind="frame", station=station.label, through=crossing.through if count > 1 else 0)
@@ -225,4 +226,5 @@ def _check_neighbours(out):
                 struck.setdefault((one.kind, one.station), []).append(one)
         for (kind, station), ones in struck.items():
             what = words.name_butt(station) if kind == "butt" else words.name_end(station)
-            out.doubt(words.tell_struck_block(len(ones), what, edge=edge, bay=bay, lap_mm=MOST_LAP_MM), ones[0].at_mm)
+            out.doubt("struck-block",
+                      words.tell_struck_block(len(ones), what, edge=edge, bay=bay, lap_mm=MOST_LAP_MM), ones[0].at_mm)

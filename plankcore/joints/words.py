@@ -321,9 +321,12 @@ def list_findings(plank: Plank, placed: Sequence[PlacedJoint], own: Sequence[Joi
         mine = [v for v in fails if joint in v.joints and v.key in ("pair", "joint")]
         if mine:
             more = "; and %d more" % (len(mine) - 1) if len(mine) > 1 else ""
-            found.append(Finding("fails: %s%s" % (mine[0].words, more), (float(spot[0]), float(spot[1]))))
+            found.append(Finding("fails: %s%s" % (mine[0].words, more), (float(spot[0]), float(spot[1])), "joint-fails",
+                                 float(len(mine)), "verdicts"))
             told |= {id(v) for v in mine}
     short = [v for v in fails if id(v) not in told and v.key == "spaces"]
     if short:
-        found.append(Finding("too short: " + "; ".join(v.words for v in short)))
-    return tuple(found) + tuple(Finding("board too short: " + fact.brief) for fact in too_long)
+        found.append(Finding("too short: " + "; ".join(v.words for v in short), None, "short-lengths",
+                             float(len(short)), "lengths"))
+    return (*found, *(Finding("board too short: " + fact.brief, None, "board-too-short", fact.number, fact.unit,
+                              fact.limit) for fact in too_long))

@@ -113,16 +113,23 @@ class Pattern:
 
 @dataclass(frozen=True)
 class Finding:
-    """A doubt that does not stop the work: what, in words, and where (x, y) in mm or None.
+    """Something found that stands on the drawing itself, at its place: a doubt that does not stop the work, or what was
+    understood. It is a fact of its layer as every other, and is known by its key; its words are for people.
 
-    key : what kind of doubt, for checks that take it up themselves, '' where none does. number : the size of it, in the
-    key's unit.
+    text : the words. where : (x, y) in mm, or None. key : what was found: 'mark-off', 'odd-gap'. number : the size of
+    it, in `unit`. limit : what it is held against, in the same unit. station, edge : where on the plank, '' not told.
+    verdict : 'doubt', or '' where nothing need be done about it.
     """
 
     text: str
     where: tuple[float, ...] | None = None
     key: str = ""
     number: float | None = None
+    unit: str = ""
+    limit: float | None = None
+    station: str = ""
+    edge: str = ""
+    verdict: str = "doubt"
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from ..geometry.chains import join_pieces, split_at_turns
 from ..geometry.corners import find_turns, remove_spikes, resample_closed
 from ..geometry.polyline import contains_points, find_self_crossing, measure_arc_mm, measure_area_mm2, resample_polyline
 from ..model.plank import EDGE_NAMES, EdgeSource, Finding, Mark, Pattern, Tick
+from . import words
 from .edges import name_edges, refuse_labels, sort_marks
 
 if TYPE_CHECKING:
@@ -125,7 +126,7 @@ def _read_loops(loops, forward, line_edge):
     inner = next((p for p in inside if abs(measure_area_mm2(p)) > 0.3 * abs(measure_area_mm2(outer))), None)
     findings = []
     if inner is None and line_edge != "outer":
-        findings.append(Finding("Only one edge of the line was found; it is used as it is."))
+        findings.append(Finding(words.ONE_EDGE, key="one-edge-of-line"))
     wanted = [outer] if inner is None else {"outer": [outer], "inner": [inner], "middle": [outer, inner]}[line_edge]
     sections, ticks = [], []
     for loop in wanted:

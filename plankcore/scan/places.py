@@ -191,7 +191,8 @@ def find_numbers(numbers: Sequence[tuple[str, Sequence[float]]], axis: Point, *,
         if np.ptp(along) > reach_mm:
             findings.append(Finding("The frame number %s stands at %d places, %.0f mm apart; it is used for none."
                                     % (label, len(places), np.ptp(along)),
-                                    tuple(map(float, places[int(np.argmax(along))]))))
+                                    tuple(map(float, places[int(np.argmax(along))])), "number-twice",
+                                    float(np.ptp(along)), "mm", reach_mm, label))
         else:
             found.append((label, float(along.mean())))
     return found, findings

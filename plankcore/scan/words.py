@@ -16,8 +16,9 @@ if TYPE_CHECKING:
     from .suspects import Suspect
     from .true_up import TrueUpSettings
 
-__all__ = ["MAP_WORDS", "describe_place", "note_bulge", "note_left_out", "note_proof", "note_scale"]
+__all__ = ["MAP_WORDS", "ONE_EDGE", "describe_place", "note_bulge", "note_left_out", "note_proof", "note_scale"]
 
+ONE_EDGE = "Only one edge of the line was found; it is used as it is."
 MAP_WORDS = {"scale": "one scale", "scales": "a scale along and another across", "affine": "scales and shear",
              "perspective": "perspective", "lens": "perspective and the bulge of the lens"}
 _OLD_DPI = 96 / 90                # 90 user units to the inch before the editor's 0.92, 96 since
@@ -34,9 +35,10 @@ def note_scale(fits: Mapping[str, MapFit], name: str) -> list[Finding]:
             return [Finding("All lengths on the page were too %s by the factor 1.0667, which is 96 / 90: old "
                             "drawings hold 90 units to the inch, the editor now counts 96. "
                             "The scale is put right here; whatever else was drawn or plotted from the same file has "
-                            "the same error." % how)]
+                            "the same error." % how, key="old-units")]
     if abs(scale - 1) <= 3 * error + 1e-4 and error < 0.005:
-        return [Finding("The scan was at true size within %.2f percent." % max(100 * 3 * error, 0.01))]
+        return [Finding("The scan was at true size within %.2f percent." % max(100 * 3 * error, 0.01), None,
+                        "true-size", 100 * 3 * error, "percent", verdict="")]
     return []
 
 
@@ -49,17 +51,19 @@ def note_proof(fits: Mapping[str, MapFit], name: str, fit: MapFit, explained: bo
                 "spare ones." % MAP_WORDS[name])
         if len(fits) > 1 and name != "scale":
             text += " Lesser maps do not agree with the controls within %.2f mm." % settings.honest_error_mm
-        findings.append(Finding(text))
+        findings.append(Finding(text, key="nothing-spare"))
     elif not explained:
         findings.append(Finding("The controls do not agree with one another within %.2f mm: sigma0 is %.2f mm, and "
                                 "%s is out by %.2f mm." % (
-            settings.honest_error_mm, sigma0, worst.label, np.hypot(*worst.off)), worst.at))
+            settings.honest_error_mm, sigma0, worst.label, np.hypot(*worst.off)), worst.at, "disagree", sigma0, "mm",
+                                settings.honest_error_mm, worst.label))
     elif fit.freedom == 1:
-        findings.append(Finding("Only one observation is spare: a weak proof."))
+        findings.append(Finding("Only one observation is spare: a weak proof.", None, "one-spare", 1.0, "observations"))
     if culprit:
         findings.append(Finding("Check %s, it may be wrong%s: without it all others agree by %s."
                                 % (culprit.label, "" if culprit.off_mm is None else " by %.1f mm"
-                                   % abs(culprit.off_mm), MAP_WORDS[culprit.map])))
+                                   % abs(culprit.off_mm), MAP_WORDS[culprit.map]), None, "suspect",
+                                culprit.off_mm, "mm", station=culprit.label))
     return findings
 
 
@@ -81,7 +85,8 @@ def note_left_out(left_out: Sequence[Any], limit: float) -> list[Finding]:
     """A finding for each control that was left out."""
     return [Finding("%s was left out: it lies %sover %g of its errors from where all others put it%s." % (
         one.label, "" if one.off_mm is None else "%.1f mm, " % abs(one.off_mm), limit,
-        " (by %s)" % MAP_WORDS[one.map] if one.map else ""), where) for one, where in left_out]
+        " (by %s)" % MAP_WORDS[one.map] if one.map else ""), where, "left-out", one.off_mm, "mm",
+                    station=one.label) for one, where in left_out]
 
 
 def note_bulge(bulge: float, *, known: bool) -> list[Finding]:
@@ -89,4 +94,4 @@ def note_bulge(bulge: float, *, known: bool) -> list[Finding]:
     return [Finding("The lens %s by %.2f percent at the picture's corner, which is taken out%s." % (
         "bulges" if bulge > 0 else "pinches", abs(100 * bulge),
         "" if known else "; its middle was looked for near the middle of the work, since the uncropped picture does "
-                         "not lie round it"))]
+                         "not lie round it"), None, "bulge", 100 * bulge, "percent", verdict="" if known else "doubt")]

@@ -107,6 +107,11 @@ class Doubt:
         """Whether it is told in degrees."""
         return self.kind not in ("radius", "hollow")
 
+    @property
+    def edge(self):
+        """'upper' or 'lower' of a bevel or an angle, else ''."""
+        return next((edge for edge in EDGES if self.kind in (edge + " bevel", edge + " angle")), "")
+
 
 def fair_readings(readings, crossings, *, settings, seam_rad):
     """Fair all kinds of reading.
@@ -218,5 +223,6 @@ def _fair_bevels(edge, readings, place, settings, seam_rad):
 def _tell_doubt(doubt):
     """The Finding of a Doubt."""
     if doubt.is_bevel:
-        return Finding(words.tell_doubtful_reading(doubt), doubt.at_mm, "bevel-off", doubt.off)
-    return Finding(words.tell_doubtful_reading(doubt), doubt.at_mm, "reading-off")
+        return Finding(words.tell_doubtful_reading(doubt), doubt.at_mm, "bevel-off", doubt.off, "deg",
+                       station=doubt.label, edge=doubt.edge)
+    return Finding(words.tell_doubtful_reading(doubt), doubt.at_mm, "reading-off", station=doubt.label)

@@ -125,7 +125,7 @@ def read_frames(rows: Sequence[Mapping[str, Any]], crossings: Sequence[Crossing]
                            % (STATIONS.title, words.list_some([c.label for c in crossings])),
                            "Readings")
     if passed:
-        findings.append(Finding(words.tell_passed_over(passed)))
+        findings.append(Finding(words.tell_passed_over(passed), None, "passed-over", float(len(passed)), "frames"))
     return [found[k] for k in by_label if k in found], findings
 
 
@@ -135,7 +135,8 @@ def _leave_missed(row, crossing, findings):
         given = [kind for kind in ("bevel", "angle") if row["%s %s" % (edge, kind)] is not None]
         if given:
             findings.append(Finding(words.tell_missed(row["frame"], end, edge, given),
-                                    tuple(map(float, crossing.line[EDGES.index(edge)]))))
+                                    tuple(map(float, crossing.line[EDGES.index(edge)])), "read-beyond-the-end",
+                                    station=row["frame"], edge=edge))
             row = {**row, **{"%s %s" % (edge, kind): None for kind in given}}
     return row
 

@@ -96,7 +96,8 @@ def give_labels(places: Sequence[Points], labels: Sequence[str], numbers: Sequen
         found[k] = own
         other = next((r for r in rows if r[1].lower() != own.lower()), None)
         if other is not None:
-            findings.append(Finding(words.tell_other_number(other[1], what, own), tuple(map(float, other[2]))))
+            findings.append(Finding(words.tell_other_number(other[1], what, own), tuple(map(float, other[2])),
+                                    "other-number", station=own))
     return found, findings
 
 
@@ -152,7 +153,7 @@ def _leave_corners(bed, rows, what, findings):
     if at_corners:                    # the usual thing, so it is told once, at the first
         findings.append(Finding(words.tell_corner_marks(what, at_corners),
                                 tuple(map(float, bed.plank.find_corners()[at_corners[0]])), "corner-marks",
-                                float(len(at_corners))))
+                                float(len(at_corners)), "corners", verdict=""))
     return rows
 
 
@@ -174,7 +175,8 @@ def _finish_lone(bed, left, rows, frames, what, findings):
         if spot.label and what == "mark" and not any(f.label.lower() == spot.label.lower() for f in frames + more):
             more.append(FrameSpots(float(bed.measure_along(spot.point)), spot.label, (spot,)))
         elif what == "tick":
-            findings.append(Finding(words.tell_no_partner(spot.edge), tuple(map(float, spot.point))))
+            findings.append(Finding(words.tell_no_partner(spot.edge), tuple(map(float, spot.point)), "no-partner",
+                                    edge=spot.edge))
     return more
 
 
@@ -207,7 +209,8 @@ def leave_corner_marks(bed: Bed, frames: list[FrameSpots]) -> tuple[list[FrameSp
 
 def _tell_corner(bed, spot, frame, *, is_forward):
     return Finding(words.tell_corner_mark("mark", spot.edge, float(bed.measure_along(spot.point)), frame,
-                                          is_forward=is_forward), tuple(map(float, spot.point)))
+                                          is_forward=is_forward), tuple(map(float, spot.point)), "corner-mark",
+                   edge=spot.edge)
 
 
 def _make_frame(bed, pair):
@@ -244,7 +247,8 @@ def _gather(bed, spots, what, findings):
         # along the edge: the two borders of a thick line carry one tick each, side by side
         spread = float(np.ptp(points @ way))
         if spread > SPREAD_MM:
-            findings.append(Finding(words.tell_merged(len(cluster), what, spread), tuple(map(float, place))))
+            findings.append(Finding(words.tell_merged(len(cluster), what, spread), tuple(map(float, place)),
+                                    "taken-as-one", spread, "mm", SPREAD_MM, label, edge))
         found.append(Spot(place, edge, label))
     for a in found:
         same = [b for b in found if b is not a and a.label and b.label.lower() == a.label.lower()]
@@ -292,5 +296,6 @@ def _match(bed, upper, lower, far_mm, what, findings):
             if any(a is s for s in free["upper"]) and any(b is s for s in free["lower"]):
                 take(a, b)
                 if away > PAIR_MM:
-                    findings.append(Finding(words.tell_far_pair(what, away), tuple(map(float, a.point))))
+                    findings.append(Finding(words.tell_far_pair(what, away), tuple(map(float, a.point)), "far-pair",
+                                            away, "mm", PAIR_MM, a.label or b.label))
     return pairs, free["upper"] + free["lower"]

@@ -91,7 +91,8 @@ def strike_stations(plank: Plank, *, settings: StationSettings, lines: Sequence[
             at = frame.where if frame.spots or frame.drawn is not None else tuple(
                 map(float, bed.find_point(frame.along_mm)))
             findings.append(Finding(words.tell_not_struck(name, frame.along_mm, None if strip is None
-                                                          else strip.width_mm), at))
+                                                          else strip.width_mm), at, "not-struck",
+                                    None if strip is None else strip.width_mm, "mm", LEAST_MM, name))
             continue
         struck.append(Station(name, strip.line, strip.width_mm, float(bed.measure_along(strip.line.mean(axis=0))),
                               ends=strip.ends))
@@ -106,9 +107,11 @@ def _tell_frame(frame, name, strip, settings):
     what = settings.source[:-1]
     if frame.lone is not None:
         square = "run" if settings.square_to == "run" else "baseline"
-        yield Finding(words.tell_lone(name, what, frame.lone.edge, square), frame.where)
+        yield Finding(words.tell_lone(name, what, frame.lone.edge, square), frame.where, "lone-" + what, station=name,
+                      edge=frame.lone.edge)
     if strip.pieces > 1:
-        yield Finding(words.tell_pieces(name, strip.pieces), tuple(map(float, strip.line[0])))
+        yield Finding(words.tell_pieces(name, strip.pieces), tuple(map(float, strip.line[0])), "in-pieces",
+                      float(strip.pieces), "pieces", station=name)
 
 
 def _strike(bed, frame, square_to):
@@ -171,7 +174,7 @@ def _find_spotted(bed, plank, source, numbers):
         frames, corner = leave_corner_marks(bed, frames)
         told += corner
     strays = list_strays(frames)
-    told += [Finding(words.tell_stray(what, f.lone.edge), f.where) for f in strays]
+    told += [Finding(words.tell_stray(what, f.lone.edge), f.where, "stray-" + what, edge=f.lone.edge) for f in strays]
     frames = [f for f in frames if not any(f is s for s in strays)]
     if not frames:
         raise SelectionError("The %s lie at the corners only; no frame is among them." % source,

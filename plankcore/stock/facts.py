@@ -58,16 +58,18 @@ def list_findings(piece, plan, boards, settings):
     if place is None:
         middle = tuple(float(v) for v in piece.run[len(piece.run) // 2])
         why = dict(plan.unplaced)[piece.label]
-        return (Finding(words.warn_of_no_board(piece, why), middle),) if boards else ()
+        return (Finding(words.warn_of_no_board(piece, why), middle, "no-board"),) if boards else ()
     found = []
     if _is_steep(place, settings):
-        found.append(Finding(words.warn_of_grain(board, place.runout_deg, settings.steepest), place.runout_at))
+        found.append(Finding(words.warn_of_grain(board, place.runout_deg, settings.steepest), place.runout_at, "grain",
+                             place.runout_deg, "deg", float(np.degrees(np.arctan(1 / settings.steepest)))))
     if not piece.stock_mm:
-        found.append(Finding(words.warn_of_thickness(board)))
+        found.append(Finding(words.warn_of_thickness(board), key="thickness-not-known"))
     if board.moisture_percent is not None:
         advice = judge_hanging_moisture(board.moisture_percent)
         if advice.verdict != "ok":
-            found.append(Finding(words.warn_of_moisture(board, advice)))
+            found.append(Finding(words.warn_of_moisture(board, advice), None, "moisture", board.moisture_percent,
+                                 "percent"))
     if place.turned_over:
-        found.append(Finding(words.warn_of_hidden_side(board)))
+        found.append(Finding(words.warn_of_hidden_side(board), key="hidden-side"))
     return tuple(found)

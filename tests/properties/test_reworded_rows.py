@@ -11,17 +11,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
+from plankcore.actions import FAIR, STATIONS
 from plankcore.check.run import Measured, run_checks
 from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
-from plankcore.document.facts import read_facts
+from plankcore.document.facts import read_facts, read_findings
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations, write_stations
 from plankcore.document.layers.matter import read_matter
 from plankcore.document.layers.record import read_sections
 from plankcore.document.layers.sections import read_board
 from plankcore.document.layers.state import gather_state
+from plankcore.fair.fair import FairSettings, fair_plank
+from plankcore.model.plank import EdgeSource, Mark, Pattern
 from plankcore.plot.sheet import lay_out_matter
 from plankcore.record.build import RecordSettings, build_record
 from plankcore.stations.strike import StationSettings, strike_stations
@@ -171,3 +174,62 @@ def test_a_layer_without_facts_is_to_be_made_again(tmp_path):
         for key in [k for k in element.attrib if k.startswith(names.attribute("fact-"))]:
             del element.attrib[key]
     assert judge(drawing.root)["BUTTS BY THE RULE NAMED"] == "not judged"
+
+
+def draw_doubtful():
+    """A plank from marks at fourteen frames, one of them 8 mm off, of which two numbers are missing; faired, its frames
+    struck at the marks, and its turned copy: a Drawing.
+    """
+    x = np.delete(np.linspace(2400.0, 100.0, 16), [9, 10])
+    labels = [str(k) for k in range(1, 17) if k not in (10, 11)]
+
+    def mark(edge, height):
+        y = 200.0 + height + 40 * np.sin(x / 1500)
+        y[4] += 8.0 * (edge == "upper")
+        return EdgeSource(marks=tuple(Mark((float(a), float(b)), edge, one) for a, b, one in zip(x, y, labels)))
+
+    def end(at):
+        y = 200.0 + 40 * np.sin(at / 1500) + np.linspace(0, 120.0, 61)
+        return EdgeSource((np.stack([np.full(61, at), y], axis=1),))
+    pattern = Pattern({"upper": mark("upper", 0.0), "lower": mark("lower", 120.0), "fore": end(2450.0),
+                       "aft": end(50.0)}, (), "right", "marks")
+    drawing = open_drawing("")
+    named = {"name": "Tern of Nowhere", "strake": "5", "side": "starboard", "face": "inboard", "thickness_mm": 20.0}
+    plank = fair_plank(pattern, settings=FairSettings(), **named)
+    group, _ = drawing.write_fair(plank, group=None, sources=[], settings=FairSettings())
+    stations, told = strike_stations(plank, settings=StationSettings("marks"))
+    write_stations(drawing, group, stations, told, square_to="baseline")
+    act(drawing, "turn", symmetry="diagonals, M. Orme, 3 May")
+    return drawing
+
+
+def list_found(drawing):
+    """Of each plank, what stands on its layers of fairing and stations, but for the words."""
+    found = []
+    for group in drawing.find_groups():
+        plank = drawing.read_plank(group)
+        for one in (FAIR, STATIONS):
+            read = read_findings(names.find_layer(group, one.layer), plank, drawing.page, action=one.title)
+            found.append([(f.key, f.verdict, f.number, f.unit, f.limit, f.station, f.edge,
+                           tuple(np.round(f.where, 4)) if f.where else None) for f in read])
+    return found
+
+
+@pytest.mark.parametrize("words", [["MARK: PASS. ", "", "FRAME 3 IS WELL. "], OLD[:3]])
+def test_what_fairing_and_stations_found_does_not_hang_on_words(words):
+    """Nor on the rings: those are for people, and may be deleted."""
+    drawing = draw_doubtful()
+    before, verdicts = list_found(drawing), judge(drawing.root)
+    fair_keys, station_keys = ({row[0] for row in found} for found in before[:2])
+    assert {"mark-off"} <= fair_keys and {"numbers-left-free"} <= station_keys
+    assert verdicts["DOUBTS LEFT BY OTHER ACTIONS"] == "doubt"
+    # the copy has them all, at their places on itself
+    assert [[row[:-1] for row in found] for found in before[:2]] == [[row[:-1] for row in found]
+                                                                     for found in before[2:]]
+    root = etree.fromstring(etree.tostring(drawing.root))
+    assert reword(root, words) > 20
+    for ring in names.find_roles(root, "ring"):
+        ring.getparent().remove(ring)
+    assert judge(root) == verdicts
+    again = Drawing(root, [])
+    assert list_found(again) == before

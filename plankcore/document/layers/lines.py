@@ -35,14 +35,16 @@ def write_stations(drawing, group, stations, findings=(), *, square_to):
                          **({"words": "left"} if station.words == "left" else {}))
         for text, at, height, angle in list_station_words(station):
             out.add_text(text, height_mm=height, at_mm=at, angle_deg=angle, role="label", station=station.label)
-    middle = float(np.mean([p[1] for p in drawing.read_plank(group).find_corners().values()]))
+    plank = drawing.read_plank(group)
+    put_facts(out.layer, (), findings, plank=plank)
+    middle = float(np.mean([p[1] for p in plank.find_corners().values()]))
     for number, finding in enumerate(sorted(findings, key=lambda f: f.where[0])):
         x, y = finding.where
         out.add_circle((x, y), _RING_MM, role="ring", style="doubtful")
         # clear of the plank, and not in one row: words of neighbouring frames are longer than the space between them
         away = _RING_MM + _WORDS_MM + 1.6 * _WORDS_MM * (number % 4)
         out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(x, y - away if y < middle else y + away),
-                     anchor="middle", style="warning", **names.tell_finding(finding))
+                     anchor="middle", style="warning")
 
 
 def read_stations(drawing, group):
@@ -91,7 +93,7 @@ def write_saw_line(drawing, group, saw):
     cubics = np.concatenate([c.cubics for c in saw.curves])
     values = {"%s_mm" % n: float(v) for n, v in saw.added_mm.items()}
     plank = drawing.read_plank(group)
-    put_facts(out.layer, saw.facts)
+    put_facts(out.layer, saw.facts, saw.findings, plank=plank)
     names.put(out.layer, lives=saw.lives,
               **({} if saw.afloat_percent is None else {"afloat_percent": "%g" % saw.afloat_percent}))
     out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=count_pieces(saw.curves),

@@ -128,13 +128,15 @@ def put_raw_back(drawing, work, layer):
     raw.tail = work.tail
     place.replace(work, raw)
     findings = []
-    for who, said in ((gone, "Deleted since the former True Up, and left away again"),
-                      (back, "Missing since the former True Up, and back from the raw trace"),
-                      (kept, ("Drawn or changed on the trued scan since, and kept as it lay in the layer 'Drawn on "
-                             "the trued scan'"))):
+    for who, key, said in (
+            (gone, "deleted-since", "Deleted since the former True Up, and left away again"),
+            (back, "missing-since", "Missing since the former True Up, and back from the raw trace"),
+            (kept, "drawn-since", ("Drawn or changed on the trued scan since, and kept as it lay in the layer 'Drawn on "
+                                   "the trued scan'"))):
         if who:
-            findings.append(Finding("%s: %s%s." % (said, ", ".join(who[:6]),
-                                                   " and %d more" % (len(who) - 6) if len(who) > 6 else "")))
+            more = " and %d more" % (len(who) - 6) if len(who) > 6 else ""
+            findings.append(Finding("%s: %s%s." % (said, ", ".join(who[:6]), more), None, key, float(len(who)),
+                                    "objects"))
     return raw, findings
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...actions import ALLOWANCE, CHECK, FAIR, FASTENINGS, JOINTS, OVERLAYS, PLOT, SECTION, STATIONS
+from ...actions import ACTIONS, ALLOWANCE, CHECK, FAIR, FASTENINGS, JOINTS, OVERLAYS, PLOT, SECTION, STATIONS
 from ...errors import PatternError
 from ...model.check import PlankState, ScanProof, Trouble
 from .. import names, transforms
+from ..facts import read_findings
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces, read_path, read_places
 from ..places import measure_box, measure_boxes
@@ -59,6 +60,10 @@ def gather_state(drawing, group, *, read, measured):
     layers = [c for c in group if names.get(c, "role") == "layer" and names.get(c, "layer") not in ("", *_QUIET)]
     fresh = {names.get(one, "layer"): one for one in layers
              if names.get(one, "fairing") == names.get(names.find_layer(group, FAIR.layer), "fairing")}
+    titles = {one.layer: one.title for one in ACTIONS}
+    told_there = {name: _try(lambda name=name, one=one: read_findings(one, plank, drawing.page,
+                                                                      action=titles.get(name, CHECK.title)),
+                             group, name, (), troubles) for name, one in fresh.items()}
     first = _find_first(group)
     joint_layer = names.find_layer(group, JOINTS.layer) if JOINTS.layer in told else None
     asked = {k: names.get(joint_layer, k.replace("_", "-"))
@@ -68,7 +73,7 @@ def gather_state(drawing, group, *, read, measured):
         saw_curves=found["saw"].curves if found["saw"] is not None else _read_saw_curves(drawing, group),
         board=found["board"], joints=joints, parts=parts, joint_settings={k: v for k, v in asked.items() if v},
         facts=told, fastenings=found["fastenings"],
-        findings={name: _read_findings(one, drawing.page) for name, one in fresh.items()},
+        findings=told_there,
         layers={names.get(one, "layer"): one.get("{%s}label" % names.INKSCAPE) or "" for one in layers},
         troubles=tuple(troubles), scans=tuple(_read_scans(drawing, group)), sheet_bars=_read_bars(sheet),
         turned=bool(names.get(group, "turned-from")),
@@ -138,25 +143,6 @@ def _read_places(element, page):
     """Ends and control points (n, 2) of a path, mm."""
     return transforms.apply(find_total_map(element, page),
                             read_places(element.attrib.get("d"), where=names.get(element, "role"))[0])
-
-
-def _read_findings(layer, page):
-    """Doubts an action has written on its layer: words, and the middle of the ring that goes before them."""
-    found, where = [], None
-    for element in layer:
-        if not isinstance(element.tag, str):
-            continue
-        role, words = names.get(element, "role"), names.get(element, "text")
-        if role == "ring":
-            try:
-                places = _read_places(element, page)
-            except (PatternError, ValueError):
-                continue
-            where = tuple(map(float, (places.min(axis=0) + places.max(axis=0)) / 2))
-        elif words and (names.get(element, "look") == "finding" or (role == "note" and not names.get(element, "look"))):
-            found.append(names.read_finding(element, where))
-            where = None
-    return tuple(found)
 
 
 def _read_scans(drawing, group):

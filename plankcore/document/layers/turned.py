@@ -11,7 +11,7 @@ from ...actions import ACTIONS, ALLOWANCE, FAIR, JOINTS, PLOT, STATIONS, TURN
 from ...model.plank import Comb
 from ...model.turn import PlankLayers
 from .. import names, transforms
-from ..facts import drop_facts
+from ..facts import drop_facts, read_findings
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import read_path
 from ..places import measure_box
@@ -59,13 +59,17 @@ def read_layers(drawing, group, *, stations, saw):
         if name in _NOT_CARRIED or not names.get(layer, "guard-mm"):
             continue
         overlay = read_overlay(drawing, group, layer=name, action="the action that made it")
-        overlays[name] = replace(overlay, findings=_read_findings(layer, drawing.page))
+        overlays[name] = replace(overlay, findings=read_findings(
+            layer, plank, drawing.page, action="the action that made it"))
     struck = names.find_layer(group, STATIONS.layer)
     square_to, told = ("", ()) if struck is None else (names.get(struck, "square-to"),
-                                                       _read_findings(struck, drawing.page))
+                                                       read_findings(struck, plank, drawing.page,
+                                                                     action=STATIONS.title))
     if saw is not None:
-        saw = replace(saw, findings=_read_findings(names.find_layer(group, ALLOWANCE.layer), drawing.page))
-    return PlankLayers(replace(plank, findings=_read_findings(fair, drawing.page)), _read_combs(fair, drawing.page),
+        saw = replace(saw, findings=read_findings(names.find_layer(group, ALLOWANCE.layer), plank, drawing.page,
+                                                  action=ALLOWANCE.title))
+    return PlankLayers(replace(plank, findings=read_findings(fair, plank, drawing.page, action=FAIR.title)),
+                       _read_combs(fair, drawing.page),
                        tuple(stations), square_to, told, saw, overlays)
 
 
@@ -78,26 +82,6 @@ def _read_places(element, page):
     total = find_total_map(element, page)
     return [transforms.apply(total, r.cubics)
             for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
-
-
-def _read_findings(layer, page):
-    """Doubts that were written on a layer: words, and the middle of the ring that goes before them; words alone stand
-    nowhere, but for those on the frame lines of an older drawing, which stand where they are lettered."""
-    found, where = [], None
-    for element in layer:
-        if not isinstance(element.tag, str):
-            continue
-        role, words = names.get(element, "role"), names.get(element, "text")
-        if role == "ring":
-            places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
-            where = (places.min(axis=0) + places.max(axis=0)) / 2
-        elif role == "note" and words and names.get(element, "look") in ("", "finding"):
-            if where is None and names.get(layer, "layer") == STATIONS.layer:
-                places = np.concatenate([c.reshape(-1, 2) for c in _read_places(element, page)])
-                where = np.array([places[:, 0].min() + places[:, 0].max(), 2 * places[:, 1].max()]) / 2
-            found.append(names.read_finding(element, None if where is None else tuple(map(float, where))))
-            where = None
-    return tuple(found)
 
 
 def _read_combs(fair, page):
