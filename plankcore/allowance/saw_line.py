@@ -163,5 +163,5 @@ def _tell_planing(planing, stations):
 def _warn_of_room(left_off, stations):
     """Edges where the drawn line is sawn away, or all but."""
     return tuple(Finding(words.warn_of_room(one, stations, seen_mm=SEEN_ROOM_MM, clear_mm=LEAST_CLEAR_MM), one.at_mm,
-                         "little-room", -one.inside_mm, "mm", LEAST_CLEAR_MM, edge=one.edge)
+                         "little-room", number=-one.inside_mm, unit="mm", limit=LEAST_CLEAR_MM, edge=one.edge)
                  for one in left_off if -one.inside_mm < LEAST_CLEAR_MM)

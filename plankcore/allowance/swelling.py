@@ -116,7 +116,7 @@ def find_swelling(settings: SwellingSettings, *, widest_mm: float, seam: Seam | 
     advice = judge_hanging_moisture(settings.hanging_percent, lives=settings.lives)
     findings = () if advice.verdict == "ok" else (
         Finding(words.warn_of_moisture(advice.verdict, settings.hanging_percent), None, "moisture-when-hung",
-                settings.hanging_percent, "percent"),)
+                number=settings.hanging_percent, unit="percent"),)
     hung = Fact("moisture-when-hung", words.tell_hanging(advice),
                 verdict="holds" if advice.verdict == "ok" else "doubt", number=settings.hanging_percent, unit="percent",
                 source="E. C. Peck, FPL R1606 (1945)", about=advice.verdict)

@@ -211,8 +211,9 @@ def _gather_left(left):
     for why in dict.fromkeys(w for w, _ in left):
         who = [describe(e) for w, e in left if w == why]
         more = " and %d more" % (len(who) - 4) if len(who) > 4 else ""
-        told.append(Finding("%s: %s%s." % (why, ", ".join(who[:4]), more), None, "stayed-behind", float(len(who)),
-                            "objects"))
+        told.append(Finding("%s: %s%s." % (why, ", ".join(who[:4]), more), None, "stayed-behind",
+                            number=float(len(who)),
+                            unit="objects"))
     return told
 
 

@@ -83,8 +83,9 @@ def read_findings(layer, plank, page, *, action):
             place = fact.place or Place()
             where = None if place.along_mm is None else tuple(
                 map(float, start + place.along_mm * along + float(row["place-across-mm"]) * across))
-            found.append(Finding(fact.words, where, "" if fact.key == _UNNAMED else fact.key, fact.number, fact.unit,
-                                 fact.limit, place.station, place.edge, fact.verdict))
+            found.append(Finding(fact.words, where, "" if fact.key == _UNNAMED else fact.key, number=fact.number,
+                                 unit=fact.unit,
+                                 limit=fact.limit, station=place.station, edge=place.edge, verdict=fact.verdict))
     return tuple(found) or _read_older(layer, page)
 
 

@@ -100,7 +100,8 @@ def _fair_edges(pattern, settings):
         elif name not in edges:
             edges[name] = fair_trace(name, pattern.edges[name].runs, settings, is_end=name in ("fore", "aft"))
     lost = {name: edge.lost for name, edge in edges.items() if edge.lost and edge.lost[0] >= LEAST_LOST_MM}
-    findings = [*findings, *(Finding(tell_trace_left_out(name, length, most), where, "trace-left-out", most, "mm",
+    findings = [*findings, *(Finding(tell_trace_left_out(name, length, most), where, "trace-left-out", number=most,
+                                     unit="mm",
                                      edge=name)
                              for name, (length, most, where) in lost.items())]
     return edges, marks, findings

@@ -92,7 +92,7 @@ def _tell_doubtful(record, doubtful, left, fit, settings):
         off = float(record.y[k] - seen.evaluate(record.x[k:k + 1], sign=int(sign))[0])
         number = 1 + int(np.count_nonzero(record.sign[:k] == sign))
         found.append(Finding(tell_doubtful_mark(mark, number, abs(off), left_out=bool(left[k])), mark.point, "mark-off",
-                             abs(off), "mm", station=mark.station, edge=mark.edge))
+                             number=abs(off), unit="mm", station=mark.station, edge=mark.edge))
     return found
 
 
@@ -103,7 +103,7 @@ def _tell_scatter(record, residual, fit):
     if scatter <= MOST_SCATTER:
         return []
     return [Finding(tell_scatter(float(np.sqrt(scatter)), float(np.mean(record.errors))), None, "scatter",
-                    float(np.sqrt(scatter)), "honest errors", MOST_SCATTER ** 0.5)]
+                    number=float(np.sqrt(scatter)), unit="honest errors", limit=MOST_SCATTER ** 0.5)]
 
 
 def _make_edge(record, fit, s, used):

@@ -154,7 +154,7 @@ class Layout:
             # by turns at the upper and the lower edge, so that the words of two do not lie on each other
             where = stations[0].line[len(said) % 2]
             said.append(Finding(tell_frames([s.label for s in stations], text, bare_mm), tuple(map(float, where)), key,
-                                float(len(stations)), "frames", station=stations[0].label))
+                                number=float(len(stations)), unit="frames", station=stations[0].label))
         return tuple(said + self.findings)
 
 

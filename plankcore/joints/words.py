@@ -322,11 +322,12 @@ def list_findings(plank: Plank, placed: Sequence[PlacedJoint], own: Sequence[Joi
         if mine:
             more = "; and %d more" % (len(mine) - 1) if len(mine) > 1 else ""
             found.append(Finding("fails: %s%s" % (mine[0].words, more), (float(spot[0]), float(spot[1])), "joint-fails",
-                                 float(len(mine)), "verdicts"))
+                                 number=float(len(mine)), unit="verdicts"))
             told |= {id(v) for v in mine}
     short = [v for v in fails if id(v) not in told and v.key == "spaces"]
     if short:
         found.append(Finding("too short: " + "; ".join(v.words for v in short), None, "short-lengths",
-                             float(len(short)), "lengths"))
-    return (*found, *(Finding("board too short: " + fact.brief, None, "board-too-short", fact.number, fact.unit,
-                              fact.limit) for fact in too_long))
+                             number=float(len(short)), unit="lengths"))
+    return (*found, *(Finding("board too short: " + fact.brief, None, "board-too-short", number=fact.number,
+                              unit=fact.unit,
+                              limit=fact.limit) for fact in too_long))

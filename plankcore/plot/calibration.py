@@ -112,7 +112,7 @@ def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_m
         if residual > _DOUBT * diagonal:
             findings.append(Finding(
                 "The bars and the diagonals disagree by %.1f mm: measure them again, on a flat table." % residual,
-                None, "bars-disagree", residual, "mm", _DOUBT * diagonal))
+                None, "bars-disagree", number=residual, unit="mm", limit=_DOUBT * diagonal))
     if abs(q / p) * 1000 > _LEAN_MM_PER_M:
         raise SettingError("The medium would lean by %.0f mm in a metre." % (1000 * q / p),
                            "Measure the diagonals again: A to C, and B to D.", "Diagonals")

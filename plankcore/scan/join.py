@@ -265,8 +265,8 @@ def _report(pieces, tables, block, fit, settings):
     findings = [] if explained else [Finding("The pieces do not agree within %.2f mm: sigma0 is %.2f mm, and %s is "
                                              "out by %.2f mm. Check that point in each piece." % (
         settings.honest_error_mm, sigma * settings.honest_error_mm, worst.label, np.hypot(*worst.off)), worst.at,
-                                             "disagree", sigma * settings.honest_error_mm, "mm",
-                                             settings.honest_error_mm, worst.label)]
+                                             "disagree", number=sigma * settings.honest_error_mm, unit="mm",
+                                             limit=settings.honest_error_mm, station=worst.label)]
     joined = []
     for k, (piece, table) in enumerate(zip(pieces, tables)):
         plane_map = block.map(q, k)
@@ -284,11 +284,12 @@ def _report(pieces, tables, block, fit, settings):
         if len(table) == 2 and k != block.held and k not in block.tied:
             findings.append(Finding("The piece '%s' hangs on two points: only their distance is checked, and a slip "
                                     "in one turns the whole piece. Label a third." % piece.label, spot, "two-points",
-                                    2.0, "points"))
+                                    number=2.0, unit="points"))
         if scale is not None and k != block.held and k not in block.tied and abs(scale - 1) > 3 * scale_error:
             findings.append(Finding("The piece '%s' would fit better if it were scaled by %.5f (standard error "
                                     "%.5f): true it up again, or one of the others."
-                                    % (piece.label, scale, scale_error), spot, "out-of-scale", scale, "", 1.0))
+                                    % (piece.label, scale, scale_error), spot, "out-of-scale", number=scale, unit="",
+                                    limit=1.0))
     far = max(joined, key=lambda p: p.far_mm)
     if far.far_mm > settings.most_far_mm:
         said = "".join(" " + f.text for f in findings)
@@ -298,7 +299,8 @@ def _report(pieces, tables, block, fit, settings):
                            "Label shared points farther apart, or more of them, or allow a larger error.", far.label)
     if far.far_mm > _FLAG * settings.honest_error_mm and explained:
         findings.append(Finding("At this end the piece '%s' is uncertain by %.1f mm." % (far.label, far.far_mm),
-                                far.far_point, "far-end", far.far_mm, "mm", _FLAG * settings.honest_error_mm))
+                                far.far_point, "far-end", number=far.far_mm, unit="mm",
+                                limit=_FLAG * settings.honest_error_mm))
     return JoinFit(tuple(joined), tuple(misfits), worst=worst, sigma0_mm=sigma * settings.honest_error_mm,
                    freedom=freedom, explained=bool(explained),
                    findings=tuple(findings))

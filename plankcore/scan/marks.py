@@ -137,7 +137,7 @@ def read_marks(traces: Sequence[Trace], *, settings: MarkSettings,
     if settings.stations == "numbers" and 0 < missing < len(sides):
         findings.append(Finding("%d of %d marks found no frame number within %.4g mm."
                                 % (missing, len(sides), settings.reach_mm), None, "no-number",
-                                float(missing), "marks", float(len(sides))))
+                                number=float(missing), unit="marks", limit=float(len(sides))))
     return MarkReport(tuple(marks), tuple(unread), tuple(findings) + _find_doubles(marks))
 
 
@@ -281,7 +281,7 @@ def _find_doubles(marks):
         key = (one.mark.edge, one.mark.station)
         if one.mark.station and key in seen:
             out.append(Finding("Frame %s has two marks on the %s edge." % (one.mark.station, one.mark.edge),
-                               one.mark.point, "two-marks", 2.0, "marks", station=one.mark.station,
+                               one.mark.point, "two-marks", number=2.0, unit="marks", station=one.mark.station,
                                edge=one.mark.edge))
         seen[key] = one
     return tuple(out)

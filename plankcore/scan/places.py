@@ -192,7 +192,7 @@ def find_numbers(numbers: Sequence[tuple[str, Sequence[float]]], axis: Point, *,
             findings.append(Finding("The frame number %s stands at %d places, %.0f mm apart; it is used for none."
                                     % (label, len(places), np.ptp(along)),
                                     tuple(map(float, places[int(np.argmax(along))])), "number-twice",
-                                    float(np.ptp(along)), "mm", reach_mm, label))
+                                    number=float(np.ptp(along)), unit="mm", limit=reach_mm, station=label))
         else:
             found.append((label, float(along.mean())))
     return found, findings

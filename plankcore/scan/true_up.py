@@ -220,8 +220,8 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
                            "larger error.", tuple(map(float, reach[far])))
     if far_mm > _FLAG * settings.honest_error_mm and explained:
         findings.append(Finding("At this end the work is uncertain by %.1f mm: %s."
-                                % (far_mm, describe_place(every, reach, True)), far_point, "far-end", far_mm,
-                                "mm", _FLAG * settings.honest_error_mm))
+                                % (far_mm, describe_place(every, reach, True)), far_point, "far-end", number=far_mm,
+                                unit="mm", limit=_FLAG * settings.honest_error_mm))
     return TrueUp(name, fit.plane_map, scale, scale_error, sigma0_mm=sigma0, freedom=fit.freedom,
                   misfits=tuple(misfits), worst=worst, far_mm=far_mm,
                   far_point=far_point, explained=explained, findings=tuple(findings), face_map=face_map, bulge=bulge,

@@ -38,7 +38,7 @@ def note_scale(fits: Mapping[str, MapFit], name: str) -> list[Finding]:
                             "the same error." % how, key="old-units")]
     if abs(scale - 1) <= 3 * error + 1e-4 and error < 0.005:
         return [Finding("The scan was at true size within %.2f percent." % max(100 * 3 * error, 0.01), None,
-                        "true-size", 100 * 3 * error, "percent", verdict="")]
+                        "true-size", number=100 * 3 * error, unit="percent", verdict="")]
     return []
 
 
@@ -55,15 +55,17 @@ def note_proof(fits: Mapping[str, MapFit], name: str, fit: MapFit, explained: bo
     elif not explained:
         findings.append(Finding("The controls do not agree with one another within %.2f mm: sigma0 is %.2f mm, and "
                                 "%s is out by %.2f mm." % (
-            settings.honest_error_mm, sigma0, worst.label, np.hypot(*worst.off)), worst.at, "disagree", sigma0, "mm",
-                                settings.honest_error_mm, worst.label))
+            settings.honest_error_mm, sigma0, worst.label, np.hypot(*worst.off)), worst.at, "disagree", number=sigma0,
+            unit="mm",
+                                limit=settings.honest_error_mm, station=worst.label))
     elif fit.freedom == 1:
-        findings.append(Finding("Only one observation is spare: a weak proof.", None, "one-spare", 1.0, "observations"))
+        findings.append(Finding("Only one observation is spare: a weak proof.", None, "one-spare", number=1.0,
+                                unit="observations"))
     if culprit:
         findings.append(Finding("Check %s, it may be wrong%s: without it all others agree by %s."
                                 % (culprit.label, "" if culprit.off_mm is None else " by %.1f mm"
                                    % abs(culprit.off_mm), MAP_WORDS[culprit.map]), None, "suspect",
-                                culprit.off_mm, "mm", station=culprit.label))
+                                number=culprit.off_mm, unit="mm", station=culprit.label))
     return findings
 
 
@@ -85,7 +87,7 @@ def note_left_out(left_out: Sequence[Any], limit: float) -> list[Finding]:
     """A finding for each control that was left out."""
     return [Finding("%s was left out: it lies %sover %g of its errors from where all others put it%s." % (
         one.label, "" if one.off_mm is None else "%.1f mm, " % abs(one.off_mm), limit,
-        " (by %s)" % MAP_WORDS[one.map] if one.map else ""), where, "left-out", one.off_mm, "mm",
+        " (by %s)" % MAP_WORDS[one.map] if one.map else ""), where, "left-out", number=one.off_mm, unit="mm",
                     station=one.label) for one, where in left_out]
 
 
@@ -94,4 +96,5 @@ def note_bulge(bulge: float, *, known: bool) -> list[Finding]:
     return [Finding("The lens %s by %.2f percent at the picture's corner, which is taken out%s." % (
         "bulges" if bulge > 0 else "pinches", abs(100 * bulge),
         "" if known else "; its middle was looked for near the middle of the work, since the uncropped picture does "
-                         "not lie round it"), None, "bulge", 100 * bulge, "percent", verdict="" if known else "doubt")]
+                         "not lie round it"), None, "bulge", number=100 * bulge, unit="percent",
+                         verdict="" if known else "doubt")]

@@ -243,5 +243,5 @@ def _find_thinnest(short, settings, wanted):
     worst = min(short, key=lambda row: row[0])
     frames = [(crossing.label, finished) for finished, crossing, _ in short]
     return Finding(tell_thin_stock(settings.stock_mm, wanted, frames, max(row[2] for row in short)),
-                   tuple(map(float, worst[1].line[1])), "thin-stock", worst[0],
-                   "mm", wanted, worst[1].label)
+                   tuple(map(float, worst[1].line[1])), "thin-stock", number=worst[0],
+                   unit="mm", limit=wanted, station=worst[1].label)

@@ -223,6 +223,6 @@ def _fair_bevels(edge, readings, place, settings, seam_rad):
 def _tell_doubt(doubt):
     """The Finding of a Doubt."""
     if doubt.is_bevel:
-        return Finding(words.tell_doubtful_reading(doubt), doubt.at_mm, "bevel-off", doubt.off, "deg",
+        return Finding(words.tell_doubtful_reading(doubt), doubt.at_mm, "bevel-off", number=doubt.off, unit="deg",
                        station=doubt.label, edge=doubt.edge)
     return Finding(words.tell_doubtful_reading(doubt), doubt.at_mm, "reading-off", station=doubt.label)

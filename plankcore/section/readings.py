@@ -125,7 +125,8 @@ def read_frames(rows: Sequence[Mapping[str, Any]], crossings: Sequence[Crossing]
                            % (STATIONS.title, words.list_some([c.label for c in crossings])),
                            "Readings")
     if passed:
-        findings.append(Finding(words.tell_passed_over(passed), None, "passed-over", float(len(passed)), "frames"))
+        findings.append(Finding(words.tell_passed_over(passed), None, "passed-over", number=float(len(passed)),
+                                unit="frames"))
     return [found[k] for k in by_label if k in found], findings
 
 

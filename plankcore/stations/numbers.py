@@ -198,9 +198,10 @@ def _tell_gaps(frames, names, along, usual, what):
         where = tuple((np.array(frames[k].where) + frames[k + 1].where) / 2)
         if free:
             found.append(Finding(words.tell_free_numbers(free, what, first=names[k], second=names[k + 1], gap_mm=gap,
-                                                         usual_mm=usual), where, "numbers-left-free", float(len(free)),
-                                 "numbers", station=names[k]))
+                                                         usual_mm=usual), where, "numbers-left-free",
+                                                         number=float(len(free)),
+                                 unit="numbers", station=names[k]))
         elif len(gaps) > 1 and not SHORT <= ratio <= LONG:
             found.append(Finding(words.tell_odd_gap(names[k], names[k + 1], gap, usual), where, "odd-gap",
-                                 float(gap), "mm", float(usual), names[k]))
+                                 number=float(gap), unit="mm", limit=float(usual), station=names[k]))
     return found

@@ -153,7 +153,7 @@ def _leave_corners(bed, rows, what, findings):
     if at_corners:                    # the usual thing, so it is told once, at the first
         findings.append(Finding(words.tell_corner_marks(what, at_corners),
                                 tuple(map(float, bed.plank.find_corners()[at_corners[0]])), "corner-marks",
-                                float(len(at_corners)), "corners", verdict=""))
+                                number=float(len(at_corners)), unit="corners", verdict=""))
     return rows
 
 
@@ -248,7 +248,8 @@ def _gather(bed, spots, what, findings):
         spread = float(np.ptp(points @ way))
         if spread > SPREAD_MM:
             findings.append(Finding(words.tell_merged(len(cluster), what, spread), tuple(map(float, place)),
-                                    "taken-as-one", spread, "mm", SPREAD_MM, label, edge))
+                                    "taken-as-one", number=spread, unit="mm", limit=SPREAD_MM, station=label,
+                                    edge=edge))
         found.append(Spot(place, edge, label))
     for a in found:
         same = [b for b in found if b is not a and a.label and b.label.lower() == a.label.lower()]
@@ -297,5 +298,5 @@ def _match(bed, upper, lower, far_mm, what, findings):
                 take(a, b)
                 if away > PAIR_MM:
                     findings.append(Finding(words.tell_far_pair(what, away), tuple(map(float, a.point)), "far-pair",
-                                            away, "mm", PAIR_MM, a.label or b.label))
+                                            number=away, unit="mm", limit=PAIR_MM, station=a.label or b.label))
     return pairs, free["upper"] + free["lower"]

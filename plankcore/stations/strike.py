@@ -92,7 +92,8 @@ def strike_stations(plank: Plank, *, settings: StationSettings, lines: Sequence[
                 map(float, bed.find_point(frame.along_mm)))
             findings.append(Finding(words.tell_not_struck(name, frame.along_mm, None if strip is None
                                                           else strip.width_mm), at, "not-struck",
-                                    None if strip is None else strip.width_mm, "mm", LEAST_MM, name))
+                                    number=None if strip is None else strip.width_mm, unit="mm", limit=LEAST_MM,
+                                    station=name))
             continue
         struck.append(Station(name, strip.line, strip.width_mm, float(bed.measure_along(strip.line.mean(axis=0))),
                               ends=strip.ends))
@@ -111,7 +112,7 @@ def _tell_frame(frame, name, strip, settings):
                       edge=frame.lone.edge)
     if strip.pieces > 1:
         yield Finding(words.tell_pieces(name, strip.pieces), tuple(map(float, strip.line[0])), "in-pieces",
-                      float(strip.pieces), "pieces", station=name)
+                      number=float(strip.pieces), unit="pieces", station=name)
 
 
 def _strike(bed, frame, square_to):

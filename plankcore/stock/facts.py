@@ -62,14 +62,15 @@ def list_findings(piece, plan, boards, settings):
     found = []
     if _is_steep(place, settings):
         found.append(Finding(words.warn_of_grain(board, place.runout_deg, settings.steepest), place.runout_at, "grain",
-                             place.runout_deg, "deg", float(np.degrees(np.arctan(1 / settings.steepest)))))
+                             number=place.runout_deg, unit="deg",
+                             limit=float(np.degrees(np.arctan(1 / settings.steepest)))))
     if not piece.stock_mm:
         found.append(Finding(words.warn_of_thickness(board), key="thickness-not-known"))
     if board.moisture_percent is not None:
         advice = judge_hanging_moisture(board.moisture_percent)
         if advice.verdict != "ok":
-            found.append(Finding(words.warn_of_moisture(board, advice), None, "moisture", board.moisture_percent,
-                                 "percent"))
+            found.append(Finding(words.warn_of_moisture(board, advice), None, "moisture", number=board.moisture_percent,
+                                 unit="percent"))
     if place.turned_over:
         found.append(Finding(words.warn_of_hidden_side(board), key="hidden-side"))
     return tuple(found)

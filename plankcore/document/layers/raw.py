@@ -131,12 +131,12 @@ def put_raw_back(drawing, work, layer):
     for who, key, said in (
             (gone, "deleted-since", "Deleted since the former True Up, and left away again"),
             (back, "missing-since", "Missing since the former True Up, and back from the raw trace"),
-            (kept, "drawn-since", ("Drawn or changed on the trued scan since, and kept as it lay in the layer 'Drawn on "
-                                   "the trued scan'"))):
+            (kept, "drawn-since", ("Drawn or changed on the trued scan since, and kept as it lay in the layer 'Drawn "
+                                   "on the trued scan'"))):
         if who:
             more = " and %d more" % (len(who) - 6) if len(who) > 6 else ""
-            findings.append(Finding("%s: %s%s." % (said, ", ".join(who[:6]), more), None, key, float(len(who)),
-                                    "objects"))
+            findings.append(Finding("%s: %s%s." % (said, ", ".join(who[:6]), more), None, key, number=float(len(who)),
+                                    unit="objects"))
     return raw, findings
 
 
