@@ -17,12 +17,10 @@ from plankcore.check.run import (
     write_table,
 )
 from plankcore.document.extension import PlankExtension
-from plankcore.document.layers.fastenings import read_fastenings
-from plankcore.document.layers.joints import read_joints
+from plankcore.document.layers.joints import read_fastenings, read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations
-from plankcore.document.layers.matter import name_sheet
 from plankcore.document.layers.sections import read_board
-from plankcore.document.layers.state import gather_state, write_check
+from plankcore.document.layers.state import gather_state, name_sheet, write_check
 
 READ = {"stations": read_stations, "saw": read_saw_line, "board": read_board,
         "joints": read_joints, "fastenings": read_fastenings}

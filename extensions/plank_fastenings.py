@@ -8,10 +8,9 @@ import inkex
 from plankcore import naming
 from plankcore.actions import FASTENINGS
 from plankcore.document.extension import PlankExtension
-from plankcore.document.layers.fastenings import read_blocks, read_ends, spell_list, write_fastenings
-from plankcore.document.layers.joints import read_joints
-from plankcore.document.layers.matter import name_sheet
+from plankcore.document.layers.joints import read_blocks, read_ends, read_joints, spell_list, write_fastenings
 from plankcore.document.layers.sections import read_struck
+from plankcore.document.layers.state import name_sheet
 from plankcore.fastenings.lay_out import (
     ENDS,
     FRAME_LIES,

@@ -6,11 +6,11 @@ import inkex
 from plankcore import naming
 from plankcore.actions import JOINTS
 from plankcore.document.extension import PlankExtension
-from plankcore.document.files.joints import read_frame_table, read_joint_table
 from plankcore.document.files.sheet import write_pages_svg
+from plankcore.document.files.table import read_frame_table, read_joint_table
 from plankcore.document.layers.joints import read_drawn_joints, write_joints
-from plankcore.document.layers.matter import name_sheet
 from plankcore.document.layers.sections import read_struck
+from plankcore.document.layers.state import name_sheet
 from plankcore.joints.place import (
     ENDS,
     FEATHERS,

@@ -13,7 +13,7 @@ from plankcore.document.files.media import find_media_file, find_named, make_pla
 from plankcore.document.files.output import check_formats, name_files
 from plankcore.document.files.pdf import LONGEST_PDF_MM, choose_user_unit, write_pdf
 from plankcore.document.files.sheet import write_pages_svg, write_sheet_layer
-from plankcore.document.layers.matter import name_sheet, read_matter
+from plankcore.document.layers.state import name_sheet, read_matter
 from plankcore.plot import calibration as media_calibration
 from plankcore.plot.passes import CutterSettings, order_cuts, plan_passes
 from plankcore.plot.sheet import (

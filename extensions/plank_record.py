@@ -12,9 +12,8 @@ from plankcore.document.files.record import spell_csv, spell_html
 from plankcore.document.fit_report import read_scan_rows
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations
-from plankcore.document.layers.matter import name_sheet
-from plankcore.document.layers.record import read_sections
 from plankcore.document.layers.sections import read_board
+from plankcore.document.layers.state import name_sheet, read_sections
 from plankcore.record.build import RecordSettings, build_record, read_moisture
 
 

@@ -8,7 +8,7 @@ import inkex
 from plankcore import naming
 from plankcore.actions import SECTION
 from plankcore.document.extension import PlankExtension
-from plankcore.document.files.bevels import read_bevel_table
+from plankcore.document.files.table import read_bevel_table
 from plankcore.document.layers.lines import read_stations
 from plankcore.document.layers.sections import write_board
 from plankcore.section.board import (

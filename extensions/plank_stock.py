@@ -8,7 +8,7 @@ from plankcore.actions import STOCK
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.boards import read_stock
 from plankcore.document.files.sheet import write_pages_svg
-from plankcore.document.layers.matter import name_sheet
+from plankcore.document.layers.state import name_sheet
 from plankcore.document.layers.stock import read_pieces, write_stock
 from plankcore.stock.choose import KNOT_RULES, LAYS, StockSettings, choose_stock, draw_boards
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 import numpy as np
 from shapes import draw_graph, draw_rectangle, make_line, make_plank
 
-from plankcore.geometry.polyline import measure_arc_mm
-from plankcore.geometry.separation import draw_disc
+from plankcore.geometry.polyline import draw_disc, measure_arc_mm
 from plankcore.model.stock import Defect, PlankPiece, StockBoard
 
 

@@ -26,7 +26,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..document.files.outbox import IF_THERE
+from ..document.files.output import IF_THERE
 from ..errors import DocumentError, SettingError
 
 __all__ = ["PlankTask", "Recipe", "RecipeStep", "read_recipe", "refuse_unknown"]

@@ -10,9 +10,8 @@ from lxml import etree
 
 from ..document import names
 from ..document.extension import load_document, report_fault
-from ..document.facts import read_words
-from ..document.files.outbox import Outbox, refuse_foreign
-from ..document.files.output import make_folder, relink_pictures
+from ..document.files.output import Outbox, make_folder, refuse_foreign, relink_pictures
+from ..document.overlay import read_words
 from ..errors import DocumentError, PlankError, SettingError
 from .recipe import refuse_unknown
 

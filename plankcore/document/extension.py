@@ -138,7 +138,7 @@ class PlankExtension(inkex.EffectExtension):
     @staticmethod
     def add_file_arguments(pars):
         """For actions that write files beside the drawing."""
-        from .files.outbox import IF_THERE
+        from .files.output import IF_THERE
         pars.add_argument("--folder", default="")
         pars.add_argument("--if_there", default="refuse", choices=IF_THERE,
                           help="a file of another's at the place: refuse, or number the new one")
@@ -156,7 +156,7 @@ class PlankExtension(inkex.EffectExtension):
     def outbox(self):
         """Where the files of this action wait until they may be written."""
         if self._outbox is None:
-            from .files.outbox import Outbox  # a click that writes no file does not load what writes them
+            from .files.output import Outbox  # a click that writes no file does not load what writes them
             self._outbox = Outbox()
         return self._outbox
 

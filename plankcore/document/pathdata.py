@@ -14,7 +14,7 @@ import numpy as np
 
 from ..errors import PatternError
 from ..geometry.curve import Curve
-from .path_commands import trace_commands
+from .path_text import trace_commands
 
 __all__ = ["Subpath", "count_pieces", "cut_pieces", "read_path", "read_places"]
 

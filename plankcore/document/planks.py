@@ -14,7 +14,7 @@ from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
 from ..model.plank import EDGE_NAMES, CornerGuess, Edge, Mark, Plank, PlankNames, Tick
 from . import names, transforms
-from .facts import put_facts
+from .overlay import put_facts
 from .pathdata import read_path
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer

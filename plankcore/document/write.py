@@ -7,8 +7,8 @@ from lxml import etree
 from ..geometry.bezier import draw_circle
 from ..geometry.lettering import letter_points
 from . import names, transforms
+from .overlay import style_for
 from .path_text import write_cubics, write_polyline, write_polylines
-from .styles import style_for
 
 __all__ = ["LayerWriter", "count_in_mm", "make_layer"]
 

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.tolerance import CURVE_MM
-from ..trade.butt_blocks import MOST_LAP_MM, size_block
+from ..trade.butt_rules import MOST_LAP_MM, size_block
 from ..trade.fastening_patterns import count_butt
 from . import words
+from .groups import choose_clear
 from .places import find_row, make_end_path, make_path, measure_aft_mm
-from .spacing import choose_clear
 
 if TYPE_CHECKING:
     from ..geometry.arrays import Point

@@ -4,7 +4,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..model.facts import Fact
-from ..trade.fastening_metals import NOT_NAMED, find_metal, judge_metal, judge_mixing
+from ..trade.fastening_patterns import NOT_NAMED, find_metal, judge_metal, judge_mixing
 from . import words
 from .sizes import find_driven_metal
 

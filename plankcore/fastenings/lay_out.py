@@ -17,7 +17,7 @@ import numpy as np
 from ..actions import STATIONS
 from ..errors import PatternError, SettingError
 from ..model.fastening import FasteningLayout
-from ..trade.butt_blocks import MOST_LAP_MM
+from ..trade.butt_rules import MOST_LAP_MM
 from ..trade.fastening_patterns import RULES, count_crossing, find_width_rule
 from ..trade.fastening_tables import FRAME_WOODS
 from ..units import format_mm

@@ -11,14 +11,14 @@ from ..errors import SettingError
 from ..model.fastening import FasteningList, FasteningSize
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..trade import fastening_tables as tables
-from ..trade.fastening_metals import METALS, NOT_NAMED, find_metal, judge_metal, judge_mixing
+from ..trade.fastening_patterns import METALS, NOT_NAMED, find_metal, judge_metal, judge_mixing
 from ..units import format_inches, format_mm, parse_length_mm
 from . import words
 
 if TYPE_CHECKING:
     from typing import Any, Mapping
 
-    from ..trade.fastening_metals import Metal
+    from ..trade.fastening_patterns import Metal
 
 __all__ = [
     "HEADS",

@@ -1,7 +1,7 @@
 """Every sentence of Fastenings: what is driven, bored and bought, how it is laid out, and what had no room."""
 from __future__ import annotations
 
-from ..trade.fastening_metals import NOT_NAMED, SAME_METAL
+from ..trade.fastening_patterns import NOT_NAMED, SAME_METAL
 from ..trade.fastening_tables import LEAST_PLUG_DEPTH_MM
 from ..units import format_inches, format_mm
 

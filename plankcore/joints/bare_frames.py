@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..trade.scarf_feathers import USUAL_FRAME_EDGE_MM, USUAL_SIDED_MM, guess_head_mm, list_bare_spans
+from ..trade.butt_rules import USUAL_FRAME_EDGE_MM, USUAL_SIDED_MM, guess_head_mm, list_bare_spans
 from .facts import remark
 from .scarfs import find_joint_line
 from .words import say_bare_frames

@@ -8,7 +8,7 @@ import numpy as np
 from ..geometry.lettering import text_width_mm
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import Overlay, SheetLine, SheetText
-from ..paper.forward import FORWARD, tell_forward
+from ..paper.setting import FORWARD, tell_forward
 from ..units import format_mm
 from .scarfs import draw_block
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Point, Points
     from ..model.joint import Joint, Part, PlacedJoint
     from ..model.plank import Plank
-    from ..trade.butt_blocks import BlockSize
+    from ..trade.butt_rules import BlockSize
     from .settings import JointSettings
 
 __all__ = ["draw_overlay"]

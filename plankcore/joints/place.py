@@ -14,8 +14,7 @@ from ..actions import FAIR
 from ..errors import PatternError, SettingError
 from ..model.joint import KINDS, Joint, PlacedJoint
 from ..model.ranges import refuse_outside
-from ..trade.butt_blocks import SLOPES, measure_scarf, size_block
-from ..trade.butt_rules import GARBOARD_SHIFT_MM, LENGTHS, RULES, find_rule
+from ..trade.butt_rules import GARBOARD_SHIFT_MM, LENGTHS, RULES, SLOPES, find_rule, measure_scarf, size_block
 from ..units import format_mm
 from .bare_frames import find_bare_frames, shift_clear, tell_bare_frames
 from .bays import MOST_JOINTS, Demands, choose_best, describe_nearest, find_legal_bays, find_legal_sets, list_candidates

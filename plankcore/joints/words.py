@@ -6,9 +6,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..model.plank import Finding
-from ..trade.butt_blocks import describe_slope, measure_scarf
-from ..trade.butt_rules import GARBOARD_SOURCE, LENGTHS
-from ..trade.scarf_feathers import USUAL_SIDED_MM
+from ..trade.butt_rules import GARBOARD_SOURCE, LENGTHS, USUAL_SIDED_MM, describe_slope, measure_scarf
 from ..units import format_inches, format_mm
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..model.drawing import SheetText
 from ..model.page import Piece
-from .pieces import make_cross, make_stroke
+from .blocks import make_cross, make_stroke
 
 if TYPE_CHECKING:
     from ..model.drawing import SheetLine

@@ -1,4 +1,4 @@
-"""How words are set: broken to fit a room, and laid at a frame's line."""
+"""How words are set: broken to fit a room, laid at a frame's line, and what is lettered of how a board lies."""
 from __future__ import annotations
 
 from functools import lru_cache
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Point, Points
     from ..model.drawing import Station
 
-__all__ = ["list_station_words", "wrap_words"]
+__all__ = ["FORWARD", "list_station_words", "tell_forward", "wrap_words"]
 
 
 @lru_cache(maxsize=8192)
@@ -59,3 +59,11 @@ def list_station_words(station: Station, line: Points | None = None) -> list[tup
             ("%.1f" % station.width_mm, lower - down * 0.8 * height, 0.55 * height)]
     return [(text, at + right * (2.5 if station.words != "left" else -2.5 - text_width_mm(text, height_mm=size)),
              size, angle) for text, at, size in told]
+
+
+FORWARD = "forward"       # role of lettering that says which way the bow lies
+
+
+def tell_forward(forward: str) -> str:
+    """'FWD TO THE LEFT', for 'left'."""
+    return "FWD TO THE %s" % forward.upper()

@@ -13,7 +13,7 @@ from ..geometry.polyline import resample_polyline
 from ..geometry.strokes import flatten_strokes
 from ..model.drawing import SheetText
 from ..model.page import LONGEST_PAGE_MM
-from ..paper.pieces import letter_texts, make_cross
+from ..paper.blocks import letter_texts, make_cross
 
 if TYPE_CHECKING:
     from ..model.page import Page

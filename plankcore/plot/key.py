@@ -10,7 +10,7 @@ import numpy as np
 from ..geometry.strokes import measure_extent
 from ..model.page import Page
 from ..paper.bars import lay_page_bars
-from ..paper.pieces import join_pieces, letter_texts, measure_piece, move_piece
+from ..paper.blocks import join_pieces, letter_texts, measure_piece, move_piece
 from ..units import format_inches
 from .tile_lines import name_row
 from .tiles import draw_plan, name_tile

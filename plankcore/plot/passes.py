@@ -16,7 +16,7 @@ from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm
 from ..geometry.strokes import flatten_strokes
 from ..model.page import Pass
 from ..model.ranges import refuse_outside
-from ..paper.pieces import drop_doubles
+from ..paper.blocks import drop_doubles
 
 if TYPE_CHECKING:
     from ..geometry.arrays import Points

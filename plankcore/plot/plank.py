@@ -10,15 +10,7 @@ from ..geometry.polyline import contains_points, resample_polylines
 from ..geometry.strokes import find_touching, flatten_all, flatten_strokes, measure_extent, measure_extents
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Piece
-from ..paper.pieces import (
-    drop_doubles,
-    join_pieces,
-    letter_texts,
-    make_ring,
-    make_stroke,
-    move_line,
-    move_text,
-)
+from ..paper.blocks import drop_doubles, join_pieces, letter_texts, make_ring, make_stroke, move_line, move_text
 from ..paper.setting import list_station_words
 
 __all__ = ["describe_plank", "keep_on_wood", "lay_plank", "list_outlines", "split_parts"]

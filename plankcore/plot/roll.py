@@ -12,7 +12,7 @@ import numpy as np
 
 from ..geometry.polyline import resample_polyline
 from ..geometry.strokes import flatten_strokes
-from ..paper.pieces import letter_texts, measure_piece
+from ..paper.blocks import letter_texts, measure_piece
 
 if TYPE_CHECKING:
     from typing import Any, Sequence

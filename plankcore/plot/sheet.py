@@ -18,11 +18,11 @@ from ..model.drawing import Sheet
 from ..model.page import MediumCorrection, Page, Piece, PlankMatter
 from ..model.ranges import refuse_outside
 from ..paper.bars import lay_bars, lay_diagonals
-from ..paper.pieces import join_pieces, letter_texts, measure_piece, move_line, move_piece
+from ..paper.blocks import join_pieces, letter_texts, measure_piece, move_line, move_piece
 from ..trade.media import OWN, ROLLS, SHEETS, find_roll_mm, find_sheet_mm
+from .calibration import correct_page, find_lie, restore_page, shrink_room
 from .ends import drop_ends, letter_ends
 from .key import lay_key
-from .medium import correct_page, find_lie, restore_page, shrink_room
 from .plank import describe_plank, keep_on_wood, lay_plank, list_outlines, split_parts
 from .roll import nest_on_roll
 from .tiles import draw_tiles, plan_tiles

@@ -15,7 +15,7 @@ import numpy as np
 
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
-from ..paper.pieces import make_stroke
+from ..paper.blocks import make_stroke
 
 if TYPE_CHECKING:
     from typing import Sequence

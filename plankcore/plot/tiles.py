@@ -14,7 +14,7 @@ from ..geometry.polyline import resample_polyline
 from ..geometry.strokes import clip_strokes, flatten_strokes, measure_extent
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page, Piece
-from ..paper.pieces import letter_texts, make_cross, make_stroke
+from ..paper.blocks import letter_texts, make_cross, make_stroke
 from .tile_lines import draw_line, name_row, place_lines
 
 if TYPE_CHECKING:

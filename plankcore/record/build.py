@@ -18,9 +18,8 @@ from ..model.plank import EDGE_NAMES
 from ..model.record import Heading, MarkRow, Proof, Record, StationRow
 from ..model.saw import measure_saw_line
 from ..units import format_feet_inches_eighths, format_mm
-from .chart import BaselineChart
 from .offsets import lay_out_offsets
-from .sketch import draw_sketch, find_worst_mark
+from .sketch import BaselineChart, draw_sketch, find_worst_mark
 from .words import CAUTIONS, list_inclusions, list_steps, write_key
 
 if TYPE_CHECKING:

@@ -17,7 +17,7 @@ from ..geometry.interpolation import ENDS, interpolate_cubic
 from ..geometry.ordered import list_distinct
 from ..model.record import EndRow, Figure, OffsetRow, OffsetTable
 from ..units import format_feet_inches_eighths, round_to_part_mm
-from .chart import BaselineChart, EdgeGraph
+from .sketch import BaselineChart, EdgeGraph
 
 if TYPE_CHECKING:
     from typing import Sequence

@@ -1,5 +1,4 @@
-"""The sketch on the record: the plank drawn small, to a scale that has a name, with what a hand needs to find his way.
-"""
+"""Pictures of the record: the plank with its figures, and its offsets as a chart."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -7,23 +6,62 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..actions import TRUE_UP
-from ..errors import SettingError
+from ..errors import PatternError, SettingError
 from ..geometry.curve import make_line
 from ..model.drawing import SheetLine, SheetText
 from ..model.record import Sketch
 from ..units import format_inches
-from .chart import BaselineChart
 
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from ..geometry.arrays import ArrayLike, Point
+    from ..geometry.arrays import Array, ArrayLike, Numbers, Point, Values
     from ..geometry.curve import Curve
     from ..model.drawing import Station
     from ..model.joint import PlacedJoint
     from ..model.plank import Mark, Plank
 
-__all__ = ["WIDTH_MM", "draw_sketch", "name_scale"]
+__all__ = ["WIDTH_MM", "BaselineChart", "EdgeGraph", "draw_sketch", "name_scale"]
+
+
+class BaselineChart:
+    """A plank's baseline as axes: places on the page to (along, up) in mm and back."""
+
+    def __init__(self, plank):
+        self.start, self.along, across = plank.find_axes()
+        corner = plank.find_corners()
+        self.up = across if (corner["upper fore"] + corner["upper aft"] - corner["lower fore"]
+                             - corner["lower aft"]) @ across > 0 else -across
+
+    def find(self, points: ArrayLike) -> Array:
+        """(n, 2) page places as (n, 2) of along and up."""
+        away = np.asarray(points, float) - self.start
+        return np.stack([away @ self.along, away @ self.up], axis=-1)
+
+
+class EdgeGraph:
+    """A curve as heights over distances along a straight line; refused where it turns back."""
+
+    def __init__(self, curve, start, along, up, what):
+        self.curve, self.start, self.along, self.up = curve, np.asarray(start, float), along, up
+        self.places = np.linspace(0, len(curve.cubics), 64 * len(curve.cubics) + 1)
+        self.at = (curve.evaluate(self.places) - self.start) @ along
+        turned = np.flatnonzero(np.diff(self.at) <= 0)
+        if len(turned):
+            raise PatternError("The %s turns back on itself, so it cannot be given by offsets." % what,
+                               "Fair the plank with a longer shortest wave, or mend the trace there.",
+                               tuple(map(float, curve.evaluate([self.places[turned[0]]])[0])))
+
+    def evaluate(self, at: Numbers) -> Values:
+        """Heights (n,) at distances (n,); beyond the ends the end pieces run on."""
+        at = np.atleast_1d(np.asarray(at, float))
+        u = np.interp(at, self.at, self.places)
+        for _ in range(3):                             # from a sixty-fourth of a piece off, to the last digits
+            slope = self.curve.evaluate(u, derivative=1) @ self.along
+            u = u - ((self.curve.evaluate(u) - self.start) @ self.along - at) / np.where(np.abs(slope) < 1e-9, 1e-9,
+                                                                                         slope)
+        return (self.curve.evaluate(u) - self.start) @ self.up
+
 
 WIDTH_MM = 186.0          # what both common papers hold between margins
 _HEIGHT_MM = 84.0         # most of the plank itself, so that the sketch and the facts share a page

@@ -22,8 +22,7 @@ from ..geometry.plane_maps import PlaneMap, fit_similarity, judge_mirror
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside
 from ..model.scan import Misfit
-from .block import Block
-from .tape import find_tape
+from .join_ways import Block, find_tape
 
 if TYPE_CHECKING:
     from typing import Any, Sequence

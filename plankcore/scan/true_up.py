@@ -33,9 +33,8 @@ from ..geometry.plane_maps import PlaneMap
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import Misfit
-from .controls import explain_unsettled, gather_controls, make_mirror_error, refuse_mirror
+from .controls import explain_unsettled, find_culprit, find_wrong, gather_controls, make_mirror_error, refuse_mirror
 from .height import check_heights, find_foot, lower_to_floor, measure_height_error
-from .suspects import find_culprit, find_wrong
 from .words import MAP_WORDS, describe_place, note_bulge, note_left_out, note_proof, note_scale
 
 if TYPE_CHECKING:

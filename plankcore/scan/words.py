@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Points
     from ..geometry.map_fits import MapFit
     from ..model.scan import Misfit
-    from .suspects import Suspect
+    from .controls import Suspect
     from .true_up import TrueUpSettings
 
 __all__ = ["MAP_WORDS", "ONE_EDGE", "describe_place", "note_bulge", "note_left_out", "note_proof", "note_scale"]

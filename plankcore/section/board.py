@@ -15,12 +15,11 @@ from ..geometry.bezier import flatten_cubics
 from ..model.board import Board, Seam, Section
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside, refuse_unknown
+from ..trade.lumber_measure import SYSTEMS, find_stock_size
 from ..trade.seams import RULES, find_gap_mm
-from ..trade.thicknesses import SYSTEMS, find_stock_size
 from ..trade.wood import find_species
-from .bend import find_turning, report_bend
 from .drawing import draw_board
-from .faces import PlankShape, check_shape, lay_axes, lay_faces
+from .faces import PlankShape, check_shape, find_turning, lay_axes, lay_faces, report_bend
 from .facts import list_facts
 from .fair_readings import fair_readings
 from .reading_line import TREATMENTS

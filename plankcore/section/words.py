@@ -6,8 +6,8 @@ from __future__ import annotations
 import numpy as np
 
 from ..geometry.error_ladder import FEW
+from ..trade.lumber_measure import describe_system
 from ..trade.seams import find_rule
-from ..trade.thicknesses import describe_system
 from ..units import format_inches, format_mm
 from .shapes import EDGES
 

@@ -1,32 +1,127 @@
-"""Choosing stock: which boards the planks come out of, how they lie on them, and what that costs.
-
-First as many pieces as can be are placed, then the wood of the boards used is as little as can be, then the grain runs
-out as little as can be.
-"""
+"""Boards for planks: what each asks for, how they are laid on the boards there are, and the layout
+measured by itself."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.convex import find_least_rectangle, find_least_width, measure_extents_mm
+from ..geometry.ordered import list_distinct
+from ..geometry.polyline import (
+    contains_polygon,
+    cut_polygon,
+    list_sides,
+    measure_gap_mm,
+    measure_line_gap_mm,
+    measure_point_gap_mm,
+)
 from ..model.ranges import refuse_outside, refuse_unknown
-from ..model.stock import Placement, StockPlan
-from .checks import measure_spare_mm
+from ..model.stock import LeastBoard, Placement, ScarfSaving, StockPlan
 from .drawing import draw_boards
-from .facts import list_facts, list_findings
-from .needs import find_least_board, find_scarf
+from .facts import count_uses, list_facts, list_findings
 from .packing import Packer
 from .shapes import KNOT_RULES, LAYS, Outline, ReadyBoard, StockSettings
 from .sharing import share_out
-from .tally import count_uses
 from .words import list_summary, tell_why
 
 if TYPE_CHECKING:
     from typing import Any, Sequence
 
     from ..model.stock import PlankPiece, StockBoard
+    from .fitting import LaidPiece
 
-__all__ = ["KNOT_RULES", "LAYS", "StockSettings", "choose_stock", "draw_boards"]
+__all__ = [
+    "KNOT_RULES",
+    "LAYS",
+    "StockSettings",
+    "choose_stock",
+    "draw_boards",
+    "find_least_board",
+    "find_scarf",
+    "measure_spare_mm",
+]
+
+_CUTS = 41
+
+
+def find_least_board(shape: Outline, settings: StockSettings) -> LeastBoard:
+    """The least boards a piece can be got out of, the clearances asked for counted; exact (geometry/convex.py)."""
+    across, along = 2 * settings.edge_mm, 2 * settings.end_mm
+    narrow, area = find_least_width(shape.fine), find_least_rectangle(shape.fine)
+    length, width = measure_extents_mm(shape.hull, 0.0)
+    return LeastBoard(narrow.width_mm + across, narrow.length_mm + along, turn_deg=narrow.turn_deg,
+                      along_width_mm=float(width[0]) + across,
+                      along_length_mm=float(length[0]) + along,
+                      area_width_mm=area.width_mm + across, area_length_mm=area.length_mm + along, sny_mm=shape.sny_mm)
+
+
+def find_scarf(shape: Outline, settings: StockSettings, *, thickness_mm: float) -> ScarfSaving | None:
+    """The one scarf that lets the narrowest boards serve for both parts.
+
+    The plank is cut square to its baseline; both parts have the whole length of the scarf, its slope times the
+    thickness.
+
+    Returns
+    -------
+    ScarfSaving or None
+        None where the plank is too short for one, or its thickness is not known.
+    """
+    long = settings.scarf_slope * thickness_mm
+    x = shape.points[:, 0]
+    first, last = float(x.min()), float(x.max())
+    if long <= 0 or last - first < 4 * long:
+        return None
+    across, along = 2 * settings.edge_mm, 2 * settings.end_mm
+    best = None
+    for middle in np.linspace(first + 1.5 * long, last - 1.5 * long, _CUTS):
+        parts = [cut_polygon(shape.fine, (middle + way * long / 2, 0.0), (way, 0.0)) for way in (1.0, -1.0)]
+        boards = [find_least_width(p) for p in parts]
+        widths, lengths = tuple(b.width_mm + across for b in boards), tuple(b.length_mm + along for b in boards)
+        if best is None or (max(widths), sum(widths)) < (max(best[1]), sum(best[1])):
+            best = (float(middle), widths, lengths)
+    whole = find_least_width(shape.fine)
+    wood = (whole.width_mm + across) * (whole.length_mm + along)
+    start = shape.to_own[:, :2] @ shape.piece.run[0] + shape.to_own[:, 2]
+    return ScarfSaving(best[0] - float(start[0]), long, width_mm=max(best[1]), widths_mm=best[1], lengths_mm=best[2],
+                       saved_mm2=wood - sum(w * n for w, n in zip(best[1], best[2])),
+                       whole_width_mm=whole.width_mm + across)
+
+
+def measure_spare_mm(ready: ReadyBoard, spot: LaidPiece, others: Sequence[LaidPiece], settings: StockSettings) -> float:
+    """Least distance of a piece from the board's sides, its defects and other pieces, each less what was asked for.
+
+    Parameters
+    ----------
+    ready : ReadyBoard
+    spot : LaidPiece
+    others : sequence of LaidPiece
+        What else lies on the board.
+    settings : StockSettings
+
+    Returns
+    -------
+    float
+        mm; below 0 by what is lacking, where a piece crosses what it must not by the whole of what was asked.
+    """
+    outline = spot.find_points()
+    own, (start, end) = list_sides(outline), list_sides(ready.board.outline)
+    spare = [np.inf]
+    inside = contains_polygon(ready.board.outline, outline)
+    for clear in list_distinct(ready.clear_mm):
+        these = ready.clear_mm == clear
+        spare.append((measure_line_gap_mm(own, (start[these], end[these])) if inside else 0.0) - float(clear))
+    places = spot.shape.clear @ spot.shape.find_map(spot.turn_deg, spot.over).T + (spot.x_mm, spot.y_mm)
+    for blot in ready.blots:
+        if blot.inside and contains_polygon(outline, blot.outline):
+            spare.append(measure_line_gap_mm(own, list_sides(blot.outline)) - settings.clear_mm)
+            if len(places):
+                spare.append(measure_point_gap_mm(blot.outline, places) - settings.clear_mm)
+        else:
+            spare.append(measure_gap_mm(outline, blot.outline) - settings.clear_mm)
+    spare += [measure_gap_mm(outline, other.find_points()) - settings.kerf_mm for other in others]
+    return float(min(spare))
+
 
 _THIN_MM = 0.05           # a board this little too thin is thick enough
 _NEAR_MM = 0.1            # what a piece may lie nearer than asked

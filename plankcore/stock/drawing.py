@@ -12,7 +12,7 @@ from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page, Piece
 from ..paper.bars import lay_bars
-from ..paper.pieces import letter_texts, make_ring, make_stroke, move_piece
+from ..paper.blocks import letter_texts, make_ring, make_stroke, move_piece
 from ..paper.setting import wrap_words
 from . import words
 

@@ -1,14 +1,40 @@
-"""What Choose Stock found of each piece, as facts with the sentences of words.py, and its doubts."""
+"""What Choose Stock found of each piece, as facts, its doubts, and the tally of the boards used."""
 from __future__ import annotations
 
 import numpy as np
 
 from ..model.facts import Fact, Place
 from ..model.plank import Finding
+from ..model.stock import BoardUse
+from ..trade.lumber_measure import measure_board_feet, measure_cubic_metres, measure_hardwood
 from ..trade.moisture import judge_hanging_moisture
 from . import words
 
-__all__ = ["list_facts", "list_findings"]
+__all__ = ["count_uses", "list_facts", "list_findings"]
+
+
+def count_uses(placements, pieces, shapes, boards):
+    """A BoardUse for each board used, as it comes: a drawn board by its mean width. Exact halves of a surface measure
+    go up and down in turn.
+    """
+    uses, half = [], "up"
+    for board in boards:
+        here = [p for p in placements if p.board == board.label]
+        if not here:
+            continue
+        mean = board.area_mm2 / board.length_mm
+        tally = measure_hardwood(board.thickness_mm, mean, board.length_mm, half=half)
+        if tally.surface_feet != measure_hardwood(board.thickness_mm, mean, board.length_mm,
+                                                  half="down" if half == "up" else "up").surface_feet:
+            half = "down" if half == "up" else "up"
+        net = sum(s.area_mm2 for p, s in zip(pieces, shapes) if p.label in {h.piece for h in here})
+        uses.append(BoardUse(board.label, tuple(h.piece for h in here),
+                             board_feet=measure_board_feet(board.thickness_mm, mean, board.length_mm),
+                             surface_feet=tally.surface_feet,
+                             tally_feet=tally.board_feet,
+                             cubic_metres=measure_cubic_metres(board.thickness_mm, mean, board.length_mm),
+                             waste_share=1.0 - net / board.area_mm2))
+    return tuple(uses)
 
 
 def _find_board(plan, boards, label):

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..trade.thicknesses import find_stock_size
+from ..trade.lumber_measure import find_stock_size
 from ..units import format_inches, format_mm
 
 __all__ = [

@@ -1,19 +1,39 @@
-"""Where joints of the planking may lie: the rules there are, which differ, each with who says it and how it was read
-here.
-
-None of them is the law of a class or a flag; a rule is named so that it can be looked up and argued with.
-"""
+"""Rules for butts and scarfs: shifts, blocks, slopes and the way feathers face, each with its source."""
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ..errors import SettingError
+from .fastening_tables import PUTTIED_BELOW_MM, find_screw
 
 if TYPE_CHECKING:
     from typing import Mapping
 
-__all__ = ["GARBOARD_SHIFT_MM", "GARBOARD_SOURCE", "LENGTHS", "RULES", "ButtRule", "LengthRule", "find_rule"]
+__all__ = [
+    "FEATHER_SHARE",
+    "GARBOARD_SHIFT_MM",
+    "GARBOARD_SOURCE",
+    "LEAST_LAP_MM",
+    "LEAST_TIMES",
+    "LENGTHS",
+    "MOST_LAP_MM",
+    "MOST_TIMES",
+    "RULES",
+    "SLOPES",
+    "USUAL_FRAME_EDGE_MM",
+    "USUAL_SIDED_MM",
+    "BlockSize",
+    "ButtRule",
+    "LengthRule",
+    "describe_slope",
+    "find_rule",
+    "guess_head_mm",
+    "list_bare_spans",
+    "measure_scarf",
+    "size_block",
+]
 
 _BULLETIN = "US Army TB 55-1900-201-45/1"
 
@@ -115,3 +135,112 @@ def find_rule(name: str) -> ButtRule:
         if rule.name == name:
             return rule
     raise SettingError("There is no butt rule '%s'." % name, "Choose one of: %s." % ", ".join(RULES), "Rule")
+
+
+LEAST_TIMES, MOST_TIMES = 8.0, 12.0
+"""A block is 8 to 12 times the plank's thickness long. Common practice, no source; a light launch had one of 8 in on
+3/4 in (Amateur Work, vol. 5).
+"""
+LEAST_LAP_MM, MOST_LAP_MM = 12.7, 25.4
+"""It laps each neighbour by 1/2 to 1 in. Common practice, no source."""
+SLOPES = ("4", "6", "8", "10", "12")
+
+# what is said of each slope, and who says it; no strengths: the published figures disagree
+_SLOPES = {
+    4: "TRADITIONAL IN PLANKS (SOUPPEZ, THE STRENGTH OF SCARF JOINTS)",
+    6: "TRADITIONAL IN KEELS (SOUPPEZ, THE STRENGTH OF SCARF JOINTS)",
+    8: "USUAL IN SHEET WOOD (COMMON PRACTICE)",
+    10: "BETWEEN SHEET AND SOLID WOOD (COMMON PRACTICE)",
+    12: "USUAL FOR GLUED SOLID PLANKS (COMMON PRACTICE); OF GLUED SCARFS 1 IN 12 OR FLATTER IS THE STRONGEST (USDA "
+        "WOOD HANDBOOK, CH. 10)",
+}
+
+
+@dataclass(frozen=True)
+class BlockSize:
+    """A butt block: length along the plank, how far it laps past each edge, least and usual thickness; `times` is its
+    length in plank thicknesses, clear_mm what stays free to the nearer frame.
+    """
+
+    length_mm: float
+    lap_mm: float
+    thickness_mm: float
+    thicker_mm: float
+    times: float
+    clear_mm: float = 0.0
+
+
+def size_block(*, thickness_mm: float, clear_mm: float, drain_mm: float, lap_mm: float,
+               times: float = 10.0) -> BlockSize:
+    """The block for a butt between two frames.
+
+    Parameters
+    ----------
+    thickness_mm : float
+        Of the plank.
+    clear_mm : float
+        Clear length between the frames' sides, or as much of it as has the butt in its middle.
+    drain_mm : float
+        Gap left at each frame: small keeps the wet in, large leaves little block.
+    lap_mm : float
+        Past each edge of the plank.
+    times : float
+        Wanted length in thicknesses, 8 to 12; the bay may allow less.
+
+    Returns
+    -------
+    BlockSize
+        thickness_mm that of the plank; thicker_mm 1/4 in more, as is also done on boats to 1 in planking (common
+        practice, no source).
+    """
+    if not LEAST_TIMES <= times <= MOST_TIMES:
+        raise SettingError("A butt block of %g times the plank's thickness is not usual." % times,
+                           "Give %g to %g." % (LEAST_TIMES, MOST_TIMES), "Block length")
+    length = max(min(times * thickness_mm, clear_mm - 2 * drain_mm), 0.0)
+    return BlockSize(length, lap_mm, thickness_mm=thickness_mm,
+                     thicker_mm=thickness_mm + 6.35 if thickness_mm <= 25.4 else thickness_mm,
+                     times=length / thickness_mm, clear_mm=(clear_mm - length) / 2)
+
+
+def measure_scarf(*, thickness_mm: float, slope: float) -> tuple[float, float, float]:
+    """Length along the plank, length of the slope's face, both mm, and its angle in degrees, of a scarf of slope to 1.
+    """
+    length = slope * thickness_mm
+    return length, math.hypot(length, thickness_mm), math.degrees(math.atan2(thickness_mm, length))
+
+
+def describe_slope(slope: float) -> str:
+    """Who uses a slope, in words, or ''."""
+    return _SLOPES.get(int(slope), "") if float(slope).is_integer() else ""
+
+
+FEATHER_SHARE = 1 / 3
+"""Of a scarf's length, at each tip, where one of its two halves is under a third of the thickness."""
+USUAL_SIDED_MM, USUAL_FRAME_EDGE_MM = 45.0, 10.0
+"""Breadth of a frame where none is told, and what a fastening keeps from its sides."""
+
+
+def list_bare_spans(length_mm: float, *, head_mm: float, whole: bool = False) -> tuple[tuple[float, float], ...]:
+    """Stretches along the plank, from the scarf's middle aft, where no fastening's middle may stand: ((from_mm, to_mm),
+    ...).
+
+    head_mm : half the breadth of a plug or head, which stays off the tips too. whole : all of the scarf is kept clear.
+
+    Examples
+    --------
+    >>> list_bare_spans(300.0, head_mm=5.0)
+    ((-155.0, -50.0), (50.0, 155.0))
+    """
+    half, feather = length_mm / 2, length_mm * FEATHER_SHARE
+    if whole:
+        return ((-half - head_mm, half + head_mm),)
+    return ((-half - head_mm, -half + feather), (half - feather, half + head_mm))
+
+
+def guess_head_mm(thickness_mm: float) -> float:
+    """Half the plug's breadth, or without a plug the shank's, that a plank of this thickness usually takes: the screw
+    table of Herreshoff and Nevins within its rows.
+    """
+    inches = min(max(thickness_mm / 25.4, 0.375), 2.0)
+    row, _ = find_screw(inches * 25.4)
+    return (row.plugs_in[0] if thickness_mm >= PUTTIED_BELOW_MM else row.shank_in) * 25.4 / 2

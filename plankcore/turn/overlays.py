@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..paper.forward import FORWARD, tell_forward
+from ..paper.setting import FORWARD, tell_forward
 from .places import measure_text
 
 if TYPE_CHECKING:

@@ -20,10 +20,10 @@ AHEAD = ("plankcore/command", "plankcore/document", "extensions", "plankcore/all
          "plankcore/fastenings/words.py",
          "plankcore/plot/plank.py",
          "plankcore/fair/from_marks.py",
-         "plankcore/section/bend.py",
+         "plankcore/section/faces.py",
          "plankcore/section/facts.py",
          "plankcore/stock/facts.py",
-         "plankcore/stock/tally.py")
+         "plankcore/stock/facts.py")
 
 
 def list_definitions(tree):

@@ -16,13 +16,11 @@ from plankcore.check.run import Measured, run_checks
 from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
-from plankcore.document.facts import read_facts, read_findings
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations, write_stations
-from plankcore.document.layers.matter import read_matter
-from plankcore.document.layers.record import read_sections
 from plankcore.document.layers.sections import read_board
-from plankcore.document.layers.state import gather_state
+from plankcore.document.layers.state import gather_state, read_matter, read_sections
+from plankcore.document.overlay import read_facts, read_findings
 from plankcore.fair.fair import FairSettings, fair_plank
 from plankcore.model.plank import EdgeSource, Mark, Pattern
 from plankcore.plot.sheet import lay_out_matter

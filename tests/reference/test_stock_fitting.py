@@ -13,7 +13,7 @@ from stock_pieces import invent_piece, make_board, make_knot, make_piece
 
 from plankcore.geometry.convex import find_least_rectangle, find_least_width, find_roomiest_turn
 from plankcore.geometry.outline import flatten_outline
-from plankcore.geometry.separation import measure_gap_mm
+from plankcore.geometry.polyline import measure_gap_mm
 from plankcore.stock.choose import StockSettings, choose_stock
 
 BARE = StockSettings(kerf_mm=0.0, edge_mm=0.0, end_mm=0.0, clear_mm=0.0)

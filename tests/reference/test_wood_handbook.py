@@ -8,6 +8,7 @@ import math
 import pytest
 
 from plankcore.trade.bending import find_edge_stiffness, find_strain, judge_bend
+from plankcore.trade.lumber_measure import find_stock_size
 from plankcore.trade.moisture import (
     find_equilibrium_percent,
     find_movement_by_coefficient_mm,
@@ -16,7 +17,6 @@ from plankcore.trade.moisture import (
     judge_hanging_moisture,
 )
 from plankcore.trade.seams import find_gap_mm
-from plankcore.trade.thicknesses import find_stock_size
 from plankcore.trade.wood import SPECIES, derive_coefficient, find_species
 
 INCH = 25.4

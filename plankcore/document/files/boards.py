@@ -10,8 +10,7 @@ import numpy as np
 from ...errors import DocumentError, PatternError, SelectionError, SettingError
 from ...geometry.bezier import flatten_cubics
 from ...geometry.convex import find_least_rectangle
-from ...geometry.polyline import contains_points, measure_area_mm2
-from ...geometry.separation import draw_disc
+from ...geometry.polyline import contains_points, draw_disc, measure_area_mm2
 from ...model.stock import Defect, StockBoard
 from ...units import parse_length_mm
 from .. import names

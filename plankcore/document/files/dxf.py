@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...geometry.strokes import flatten_strokes
-from ..styles import read_look
+from ..overlay import read_look
 
 __all__ = ["CHORD_MM", "write_dxf"]
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...errors import SettingError
 from ...geometry.strokes import dash_polyline
-from ..styles import read_look
+from ..overlay import read_look
 
 __all__ = ["RANGES", "UNITS_PER_MM", "sort_passes", "write_hpgl"]
 

@@ -12,8 +12,8 @@ import numpy as np
 
 from ...geometry.strokes import find_touching
 from ...model.page import LONGEST_PAGE_MM
+from ..overlay import read_look
 from ..path_text import spell_number, spell_numbers, spell_points
-from ..styles import read_look
 
 __all__ = ["LONGEST_PDF_MM", "choose_user_unit", "write_pdf"]
 

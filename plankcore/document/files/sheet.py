@@ -10,10 +10,10 @@ from lxml import etree
 from ...actions import PLOT
 from ...geometry.strokes import measure_extent, split_strokes
 from .. import names
+from ..overlay import style_for
 from ..path_text import write_strokes
 from ..places import read_points
 from ..read import find_total_map
-from ..styles import style_for
 from ..transforms import apply, compose
 from ..write import LayerWriter, make_layer
 

@@ -1,19 +1,27 @@
-"""Tables as the yard writes them, from a CSV file or typed into a dialog: strict, and every complaint names row and
-column.
-"""
+"""Tables read from files: rows of any table, bevels, joints of the neighbours."""
 from __future__ import annotations
 
 import csv
 import io
 import math
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
 from ...errors import DocumentError, SettingError
+from ...model.joint import FrameRecord, JointRecord
 from ...units import MM_PER, parse_length_mm
 from .output import expand_home
 
-__all__ = ["Column", "read_table", "read_table_file"]
+__all__ = [
+    "COLUMNS",
+    "Column",
+    "read_bevel_table",
+    "read_frame_table",
+    "read_joint_table",
+    "read_table",
+    "read_table_file",
+]
 
 MOST_BYTES = 5_000_000
 _KINDS = ("text", "length", "number", "choice")
@@ -183,3 +191,124 @@ def _read_cell(cell, column, unit, divider, spot):
         raise DocumentError("%s is out of range." % cell,
                             "Give %s%s." % (allowed, " mm" if column.kind == "length" else ""), spot)
     return value
+
+
+_FLAT = ("flat", "straight")
+COLUMNS = (
+    Column("frame", required=True), Column("radius", "length", words=_FLAT), Column("hollow", "length"),
+    Column("width", "length", least=1),
+    Column("upper bevel", "number"), Column("lower bevel", "number"), Column("upper angle", "number"),
+    Column("lower angle", "number"),
+    Column("bend", "length", words=_FLAT), Column("twist", "number", least=-90, most=90), Column("note", otherwise=""),
+)
+
+
+def read_bevel_table(path, typed, *, unit, folder=""):
+    """Rows of the table: frame, radius, hollow, width, upper and lower bevel, upper and lower angle, bend, twist, note.
+
+    Parameters
+    ----------
+    path : str
+        A CSV file, looked for in folder if the path is not whole; '' for none.
+    typed : str
+        The same rows, headings first, divided by line ends, by the two characters backslash and n, as the dialog passes
+        line ends on, or by '|'.
+    unit : str
+        Of bare lengths.
+
+    Returns
+    -------
+    list of dict
+        As `files.table.read_table` gives them; empty where neither is given.
+
+    Raises
+    ------
+    SettingError
+        If both are given.
+    DocumentError
+        With row and column.
+    """
+    typed = typed.replace("\\n", "\n").replace("|", "\n").strip()
+    if path.strip() and typed:
+        raise SettingError("The readings are given twice: in the file '%s' and typed." % path.strip(),
+                           "Empty one of the two fields.", "Readings")
+    if path.strip():
+        return read_table_file(path.strip(), COLUMNS, unit=unit, folder=folder)
+    return read_table(typed, COLUMNS, unit=unit, where="Readings typed") if typed else []
+
+
+_JOINTS = (
+    Column("side", "choice", required=True, choices=("port", "starboard")), Column("strake", required=True),
+    Column("kind", "choice", required=True, choices=("butt", "scarf", "none")), Column("bay", otherwise=""),
+    Column("distance", "length", least=-1e5, most=1e5), Column("from", otherwise=""),
+    Column("order", "number", least=1, most=200), Column("note", otherwise=""),
+)
+_FRAMES = (Column("frame", required=True), Column("distance", "length", required=True, least=-1e5, most=1e5),
+           Column("note", otherwise=""))
+
+
+def read_joint_table(path, *, unit, folder=""):
+    """Joints of the side from a CSV file: side, strake, kind, then bay, or distance and from; order and note may be
+    there.
+
+    Parameters
+    ----------
+    path : str
+        One that is not whole is looked for in folder.
+    unit : str
+        Of bare lengths.
+
+    Returns
+    -------
+    list of JointRecord
+
+    Raises
+    ------
+    DocumentError
+        With row and column.
+    """
+    found = []
+    for row in read_table_file(path, _JOINTS, unit=unit, folder=folder):
+        where = "%s, row %d" % (os.path.basename(path), row["row"])
+        _check_place(row, where)
+        order = row["order"]
+        if order is not None and order != int(order):
+            raise DocumentError("%g is no strake's number." % order, "Count strakes from the garboard: 1, 2, 3.",
+                                where + ", column order")
+        found.append(JointRecord(row["side"], row["strake"], row["kind"], row["bay"], row["distance"], row["from"],
+                                 row["note"], None if order is None else int(order), None, where))
+    return found
+
+
+def _check_place(row, where):
+    given = [name for name in ("bay", "distance") if row[name] not in (None, "")]
+    if row["kind"] == "none" and (given or row["from"]):
+        raise DocumentError("A row of kind none names a strake without a joint, and this one gives a place.",
+                            "Leave bay, distance and from empty, or give the kind.", where + ", column kind")
+    if row["kind"] != "none" and len(given) != 1:
+        raise DocumentError("The joint has %s."
+                            % ("both a bay and a distance" if given else "neither a bay nor a distance"),
+                            "Give one of them: a bay as 9-10 or 'on 9', or a distance aft.", where + ", column bay")
+    if row["from"] and "distance" not in given:
+        raise DocumentError("A frame to measure from is given, and no distance.",
+                            "Fill in the distance, or leave the column `from` empty.", where + ", column distance")
+
+
+def read_frame_table(path, *, unit, folder=""):
+    """Frames of the side from a CSV file: frame, and distance aft from the bow datum; path, unit and folder as in
+    read_joint_table.
+
+    Returns
+    -------
+    list of FrameRecord
+
+    Raises
+    ------
+    DocumentError
+        With row and column.
+    """
+    rows = read_table_file(path, _FRAMES, unit=unit, folder=folder)
+    if len(rows) < 2:
+        raise DocumentError("The table holds %d frame%s." % (len(rows), "" if len(rows) == 1 else "s"),
+                            "Give all frames of the side, two at least.", str(path))
+    return [FrameRecord(r["frame"], r["distance"], "%s, row %d" % (os.path.basename(path), r["row"])) for r in rows]

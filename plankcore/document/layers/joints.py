@@ -1,21 +1,34 @@
-"""The layer of scarfs and butts: an Overlay, with the joints and the parts in it to be read back by later actions."""
+"""Joints and fastenings read back from their layers."""
 from __future__ import annotations
 
+import csv
+import io
 import re
 
 import numpy as np
 
-from ...actions import JOINTS
+from ...actions import FASTENINGS, JOINTS
 from ...errors import PatternError, SelectionError
 from ...geometry import tolerance
 from ...geometry.bezier import flatten_cubics
 from ...geometry.polyline import measure_distance_mm
+from ...model.fastening import BareStretch, BlockPlace, Fastening, FasteningLayout, FasteningList, FasteningSize
 from ...model.joint import JointRecord, Part, PlacedJoint
 from .. import names
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces
+from .lines import read_stations
 
-__all__ = ["read_drawn_joints", "read_joints", "write_joints"]
+__all__ = [
+    "read_blocks",
+    "read_drawn_joints",
+    "read_ends",
+    "read_fastenings",
+    "read_joints",
+    "spell_list",
+    "write_fastenings",
+    "write_joints",
+]
 
 # from the middle of a station, which turned square to the run may lie a little off the drawn line's
 _FRAME_LINE_MM = 5.0
@@ -108,3 +121,123 @@ def _runs_through(trace, place):
                                          flatten_cubics(cubics,
                                                         tolerance_mm=tolerance.FLATTEN_MM))[0]) <= _FRAME_LINE_MM
                for cubics, _ in trace.runs)
+
+
+_LIST = ("use", "words", "count", "spares", "table", "metal")
+# places along the baseline are written to seven decimals; this leaves room for the editor's rounding
+_MOVED_MM = 0.01
+
+
+def _list_ground(drawing, group):
+    """What fastenings are laid out on: kind, label and place along the plank, mm, of each frame and joint."""
+    joints, _ = read_joints(drawing, group)
+    return [("frame", s.label, s.distance_mm) for s in read_stations(drawing, group)] + [
+        (j.kind, j.label, j.distance_mm) for j in joints]
+
+
+def read_blocks(drawing, group):
+    """BlockPlaces drawn by Scarfs and Butts since the last fairing, those of the plank's own ends among them; none
+    where there is no such layer.
+    """
+    overlay, found = read_overlay(drawing, group, layer=JOINTS.layer, action=JOINTS.title), []
+    for line in overlay.lines if overlay else ():
+        told = dict(line.values)
+        if line.role == "block" and "length_mm" in told:
+            middle = line.cubics[:, 0].mean(axis=0)
+            found.append(BlockPlace((float(middle[0]), float(middle[1])), float(told["length_mm"]),
+                                    float(told["thickness_mm"])))
+    return tuple(found)
+
+
+def read_ends(drawing, group):
+    """What Scarfs and Butts was told of the plank's ends: 'fore' and 'aft' to 'butt' or 'hood'; 'none' where it was
+    told nothing, or of a scarf.
+    """
+    layer = drawing.find_fresh_layer(group, layer=JOINTS.layer, action=JOINTS.title)
+    told = {end: names.get(layer, end + "-end") if layer is not None else "" for end in ("fore", "aft")}
+    return {end: what if what in ("butt", "hood") else "none" for end, what in told.items()}
+
+
+def write_fastenings(drawing, group, layout):
+    """Write a FasteningLayout in place of the plank's layer `fastenings`.
+
+    The layer's attributes hold its numbers, what it was laid out on (ground-1-kind, ground-1-label, ground-1-along-mm
+    and so on), and the lines of the buying list (list-1-use, -words, -count, -spares, -table, -metal). Each line of
+    role `fastening` is a cross with a circle of the plug's or, without a plug, the shank's true size.
+    """
+    lists = {"list_%d_%s" % (k, name): getattr(one, name) for k, one in enumerate(layout.lists, 1) for name in _LIST}
+    ground = {"ground_%d_%s" % (k, name): value for k, row in enumerate(_list_ground(drawing, group), 1)
+              for name, value in zip(("kind", "label", "along_mm"), row)}
+    return write_overlay(drawing, group, layout.overlay, layer=FASTENINGS.layer, label=FASTENINGS.label,
+                         **layout.values, **ground, **lists)
+
+
+def read_fastenings(drawing, group):
+    """The fastenings laid out since the last fairing, or None where there is no such layer.
+
+    Returns
+    -------
+    FasteningLayout
+        Its overlay without findings, its values as text.
+
+    Raises
+    ------
+    PatternError
+        If the layer was changed since it was made, the plank was faired again, or its frames or joints are others than
+        they were.
+    """
+    overlay = read_overlay(drawing, group, layer=FASTENINGS.layer, action=FASTENINGS.title)
+    if overlay is None:
+        return None
+    layer = names.find_layer(group, FASTENINGS.layer)
+    values = names.list_values(layer)
+    _refuse_if_outdated(drawing, group, values)
+    try:
+        fastenings, lists, bare = [], [], []
+        for line in overlay.lines:
+            told = dict(line.values)
+            if line.role == "fastening":
+                centre = (line.cubics[-1, 0] + line.cubics[-1, 3]) / 2
+                fastenings.append(Fastening((float(centre[0]), float(centre[1])), told["kind"], told["station"],
+                                            float(told["along_mm"]), float(told["edge_mm"]),
+                                            float(told["clear_end_mm"]),
+                                            told["through"] == "yes"))
+            elif line.role == "bare":
+                ends = tuple((float(x), float(y)) for x, y in (line.cubics[0, 0], line.cubics[-1, 3]))
+                bare.append(BareStretch(told["kind"], told["station"], told.get("side", ""), float(told["from_mm"]),
+                                        float(told["to_mm"]), int(told["wanted"]), int(told["fastened"]), ends))
+        while "list_%d_use" % (len(lists) + 1) in values:
+            told = {name: values["list_%d_%s" % (len(lists) + 1, name)] for name in _LIST}
+            lists.append(FasteningList(**dict(told, count=int(told["count"]), spares=int(told["spares"]))))
+        numbers = [float(values[n]) for n in ("diameter_mm", "length_mm", "plug_mm", "plug_depth_mm", "lead_mm")]
+        size = FasteningSize("", values["size"], *numbers, "", values["table"])    # type: ignore[call-arg, arg-type]
+        if len(fastenings) != int(values["count"]):
+            raise ValueError
+    except (KeyError, ValueError):
+        raise PatternError("The layer %s has been changed since it was made." % FASTENINGS.label, FASTENINGS.again,
+                           FASTENINGS.label) from None
+    return FasteningLayout(tuple(fastenings), size, tuple(lists), overlay, values, tuple(bare))
+
+
+def _refuse_if_outdated(drawing, group, values):
+    found = _list_ground(drawing, group)
+    same = "ground_%d_kind" % (len(found) + 1) not in values
+    for number, (kind, label, along) in enumerate(found, 1):
+        was, called, place = (values.get("ground_%d_%s" % (number, name)) for name in ("kind", "label", "along_mm"))
+        try:
+            same = same and (was, called) == (kind, label) and abs(float(place) - along) <= _MOVED_MM
+        except (TypeError, ValueError):
+            same = False
+    if not same:
+        raise PatternError("The frames or the joints are others than when the fastenings were laid out.",
+                           FASTENINGS.again, FASTENINGS.label)
+
+
+def spell_list(lists):
+    """The buying list as CSV, bytes in UTF-8, a line to each size."""
+    text = io.StringIO()
+    out = csv.writer(text, lineterminator="\n")
+    out.writerow(["use", "what", "metal", "driven", "spare", "buy", "table"])
+    for one in lists:
+        out.writerow([one.use, one.words, one.metal, one.count, one.spares, one.total, one.table])
+    return text.getvalue().encode("utf-8")

@@ -11,7 +11,7 @@ from ...model.drawing import SawLine, Station
 from ...model.plank import EDGE_NAMES
 from ...paper.setting import list_station_words
 from .. import names, transforms
-from ..facts import put_facts, read_facts
+from ..overlay import put_facts, read_facts
 from ..pathdata import count_pieces, cut_pieces, read_path
 from ..read import find_total_map
 

@@ -1,22 +1,25 @@
-"""Everything a drawing holds of one plank, gathered for the checks; what cannot be read is told, not refused, so that
-the rest can still be checked. And their layer.
-"""
+"""What a plank's layers hold as they stand: which actions were run, and what is plotted and said of them."""
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 
 from ...actions import ACTIONS, ALLOWANCE, CHECK, FAIR, FASTENINGS, JOINTS, OVERLAYS, PLOT, SECTION, STATIONS
 from ...errors import PatternError
 from ...model.check import PlankState, ScanProof, Trouble
+from ...model.page import PlankMatter
 from .. import names, transforms
-from ..facts import read_findings
-from ..overlay import read_overlay, write_overlay
+from ..fit_report import read_scan_rows
+from ..overlay import read_findings, read_overlay, write_overlay
 from ..pathdata import cut_pieces, read_path, read_places
 from ..places import measure_box, measure_boxes
 from ..planks import find_original
 from ..read import describe, find_total_map, is_hidden
+from .lines import read_saw_line
+from .sections import read_struck
 
-__all__ = ["gather_state", "write_check"]
+__all__ = ["gather_state", "name_sheet", "read_matter", "read_sections", "write_check"]
 
 # which action's layer each reader reads, and what stands for it where it is not there
 _READ = (("stations", STATIONS, ()), ("saw", ALLOWANCE, None), ("board", SECTION, None), ("joints", JOINTS, ((), ())),
@@ -211,3 +214,51 @@ def _measure_words(drawing, group):
     """Where words are lettered on the plank, (n, 4): least and greatest x and y of each."""
     boxes = measure_boxes([e for e in _list_paths(group, without=_QUIET) if names.get(e, "text")], drawing.page)
     return boxes[np.isfinite(boxes).all(axis=(1, 2))].reshape(-1, 4)
+
+
+def read_matter(drawing, group):
+    """A plank as it is struck on the board, with its stations, saw line, overlays, and what was said when its scans
+    were trued.
+
+    Raises
+    ------
+    PatternError
+        If a layer was changed, or is older than the plank's fairing.
+    """
+    plank, stations, board = read_struck(drawing, group)
+    # the marks lie on the pattern; the sheet tells them outside or inside its fair edge, whatever sign the fairing gave
+    # them
+    faired = drawing.read_plank(group)
+    plank = replace(plank, marks=tuple(replace(m, residual_mm=faired.measure_outside_mm(m)) for m in faired.marks))
+    overlays = [read_overlay(drawing, group, layer=one.layer, action=one.title) for one in OVERLAYS]
+    return PlankMatter(plank, tuple(stations), read_saw_line(drawing, group),
+                       tuple(o for o in overlays if o is not None),
+                       board.includes if board is not None else (), tuple(read_scan_rows(drawing)))
+
+
+def name_sheet(groups, what="sheet"):
+    """What the files of a plot, or of another kind, are called after the plank's own names: a copy with its other face
+    up is not to take its original's place.
+    """
+    copy = len(groups) == 1 and names.get(groups[0], "turned-from")
+    return "%s face up %s" % (names.get(groups[0], "seen-from"), what) if copy else what
+
+
+def read_sections(drawing, group):
+    """Headings and words of the layers that a plank's later actions have made, whatever drew them.
+
+    Returns
+    -------
+    list of (heading, action, rows or None)
+        rows are str, None where the action has not been run.
+
+    Raises
+    ------
+    PatternError
+        If a layer was changed, or is older than the plank's fairing.
+    """
+    found = []
+    for one in OVERLAYS:
+        overlay = read_overlay(drawing, group, layer=one.layer, action=one.title)
+        found.append((one.heading, one.title, None if overlay is None else overlay.rows))
+    return found

@@ -10,8 +10,7 @@ from ...geometry.polyline import measure_arc_mm
 from ...model.drawing import Overlay
 from ...model.stock import PlankPiece
 from ..overlay import write_overlay
-from .fastenings import read_fastenings
-from .joints import read_joints
+from .joints import read_fastenings, read_joints
 from .lines import read_saw_line
 from .sections import read_struck
 

@@ -11,8 +11,7 @@ from ...actions import ACTIONS, ALLOWANCE, FAIR, JOINTS, PLOT, STATIONS, TURN
 from ...model.plank import Comb
 from ...model.turn import PlankLayers
 from .. import names, transforms
-from ..facts import drop_facts, read_findings
-from ..overlay import read_overlay, write_overlay
+from ..overlay import drop_facts, read_findings, read_overlay, write_overlay
 from ..pathdata import read_path
 from ..places import measure_box
 from ..planks import create_group, write_fair

@@ -9,8 +9,8 @@ import pytest
 from drawings import draw_plank, fair, open_drawing, reopen
 
 from plankcore.document import names, transforms
-from plankcore.document.facts import put_facts, read_facts, read_findings
 from plankcore.document.layers.lines import write_stations
+from plankcore.document.overlay import put_facts, read_facts, read_findings
 from plankcore.errors import PatternError
 from plankcore.model.facts import Fact
 from plankcore.model.plank import Finding

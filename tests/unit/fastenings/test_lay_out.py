@@ -6,9 +6,9 @@ import pytest
 from shapes import make_line, make_plank, make_straight_plank
 
 from plankcore.errors import PatternError, SettingError
+from plankcore.fastenings.groups import Spacing
 from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.fastenings.places import survey_plank
-from plankcore.fastenings.spacing import Spacing
 from plankcore.model.drawing import Station
 from plankcore.model.fastening import BlockPlace
 from plankcore.model.joint import PlacedJoint

@@ -11,7 +11,7 @@ from lxml import etree
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
-from plankcore.document.layers.fastenings import read_fastenings
+from plankcore.document.layers.joints import read_fastenings
 from plankcore.document.layers.lines import write_stations
 from plankcore.stations.strike import StationSettings, strike_stations
 

@@ -4,7 +4,7 @@ import pytest
 from shapes import draw_rectangle, turn
 
 from plankcore.geometry.envelope import cover_columns, find_envelope, find_room, grow_envelope, measure_rise_mm
-from plankcore.geometry.separation import draw_disc, measure_gap_mm
+from plankcore.geometry.polyline import draw_disc, measure_gap_mm
 
 
 def test_nothing_is_left_of_a_board_narrower_than_its_clearances():

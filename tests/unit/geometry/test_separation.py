@@ -3,12 +3,12 @@ import numpy as np
 import pytest
 from shapes import draw_rectangle
 
-from plankcore.geometry.polyline import measure_area_mm2
-from plankcore.geometry.separation import (
+from plankcore.geometry.polyline import (
     contains_polygon,
     cut_polygon,
     draw_disc,
     list_sides,
+    measure_area_mm2,
     measure_gap_mm,
     measure_line_gap_mm,
     measure_point_gap_mm,

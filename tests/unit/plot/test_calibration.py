@@ -5,8 +5,15 @@ from plots import make_line_overlay
 
 from plankcore.errors import SettingError
 from plankcore.model.page import MediumCorrection, Page, SheetLie
-from plankcore.plot.calibration import choose_correction, measure_medium, turn_correction
-from plankcore.plot.medium import correct_page, find_lie, restore_page, shrink_room
+from plankcore.plot.calibration import (
+    choose_correction,
+    correct_page,
+    find_lie,
+    measure_medium,
+    restore_page,
+    shrink_room,
+    turn_correction,
+)
 from plankcore.plot.sheet import MediumSettings
 
 FILM = {"day": "2026-05-03", "along_mm": (1000, 1003), "across_mm": (1000, 998)}

@@ -8,13 +8,13 @@ from fact_rows import make_facts
 from shapes import make_bowed_plank
 
 from plankcore.document import names
-from plankcore.document.files.bevels import read_bevel_table
 from plankcore.document.files.hpgl import sort_passes
 from plankcore.document.files.output import check_formats, choose_stem, name_files, write_files
 from plankcore.document.files.sheet import PAGE_GAP_MM, write_pages_svg, write_sheet_layer
+from plankcore.document.files.table import read_bevel_table
 from plankcore.document.layers.lines import read_stations, write_stations
-from plankcore.document.layers.matter import name_sheet, read_matter
 from plankcore.document.layers.sections import write_board
+from plankcore.document.layers.state import name_sheet, read_matter
 from plankcore.document.overlay import write_overlay
 from plankcore.document.pathdata import read_path
 from plankcore.errors import DocumentError, PatternError, SelectionError, SettingError

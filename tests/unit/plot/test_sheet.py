@@ -17,7 +17,7 @@ from plankcore.model.drawing import Overlay, SheetLine, SheetText
 from plankcore.model.facts import Fact
 from plankcore.model.page import MediumCorrection, PlankMatter
 from plankcore.model.plank import Mark
-from plankcore.paper.pieces import letter_texts
+from plankcore.paper.blocks import letter_texts
 from plankcore.plot.sheet import CAUTIONS, SheetSettings, lay_out_roll, lay_out_sheet, make_page
 from plankcore.stations.strike import StationSettings, strike_stations
 

@@ -9,8 +9,8 @@ from shapes import SNY_MM, draw_graph, make_bowed_plank, make_line, make_plank, 
 
 from plankcore.errors import PatternError
 from plankcore.geometry.curve import Curve
-from plankcore.record.chart import BaselineChart, EdgeGraph
 from plankcore.record.offsets import RULES, _judge, _Ordinate, lay_out_offsets
+from plankcore.record.sketch import BaselineChart, EdgeGraph
 from plankcore.stations.strike import StationSettings, strike_stations
 
 # 1000 long, 100 wide at the bow on the right, 80 at the butt, symmetric about its baseline

@@ -4,7 +4,7 @@ import math
 import pytest
 
 from plankcore.errors import SettingError
-from plankcore.trade.thicknesses import SYSTEMS, describe_system, find_stock_size, find_surfaced_mm, list_sizes
+from plankcore.trade.lumber_measure import SYSTEMS, describe_system, find_stock_size, find_surfaced_mm, list_sizes
 
 
 @pytest.mark.parametrize("system", ["", "inches", "eighths"])

@@ -20,8 +20,7 @@ from plankcore.model.drawing import Overlay, SawLine, SheetLine, SheetText, Stat
 from plankcore.model.facts import list_words
 from plankcore.model.plank import Finding, Mark, Tick
 from plankcore.model.turn import PlankLayers
-from plankcore.paper.forward import FORWARD, tell_forward
-from plankcore.paper.setting import list_station_words
+from plankcore.paper.setting import FORWARD, list_station_words, tell_forward
 from plankcore.turn.turn import (
     check_symmetry,
     find_map,

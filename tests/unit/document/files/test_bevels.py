@@ -1,7 +1,7 @@
 """The table of the frames, from a file or typed. Refusals first."""
 import pytest
 
-from plankcore.document.files.bevels import read_bevel_table
+from plankcore.document.files.table import read_bevel_table
 from plankcore.errors import DocumentError, SettingError
 
 TEXT = "Frame,Radius (in),Hollow,Upper bevel,Bend,Note\n7,24,,2.5,straight,sound\n8,flat,3 mm,-1,6000,\n"

@@ -10,7 +10,7 @@ from lxml import etree
 
 from plankcore.command.running import load_action
 from plankcore.document import names
-from plankcore.document.files.joints import read_frame_table, read_joint_table
+from plankcore.document.files.table import read_frame_table, read_joint_table
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_stations, write_stations
 from plankcore.errors import DocumentError, PatternError, PlankError, SelectionError, SettingError

@@ -22,7 +22,7 @@ from plankcore.document.files import output
 from plankcore.document.files.dxf import write_dxf
 from plankcore.document.files.hpgl import write_hpgl
 from plankcore.document.files.marks import judge, name_owner, seal
-from plankcore.document.files.outbox import Outbox
+from plankcore.document.files.output import Outbox
 from plankcore.document.files.pdf import write_pdf
 from plankcore.document.files.sheet import write_pages_svg
 from plankcore.errors import DocumentError, PlankError

@@ -7,8 +7,15 @@ from drawings import draw_plank, fair, open_drawing, reopen
 from shapes import draw_lines
 
 from plankcore.document import names
-from plankcore.document.layers.fastenings import read_blocks, read_ends, read_fastenings, spell_list, write_fastenings
-from plankcore.document.layers.joints import read_joints, write_joints
+from plankcore.document.layers.joints import (
+    read_blocks,
+    read_ends,
+    read_fastenings,
+    read_joints,
+    spell_list,
+    write_fastenings,
+    write_joints,
+)
 from plankcore.document.layers.lines import read_stations, write_stations
 from plankcore.errors import PatternError
 from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings

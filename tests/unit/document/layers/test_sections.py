@@ -11,7 +11,7 @@ from drawings import HEAD, draw_plank, fair, open_drawing, reopen
 from lxml import etree
 
 from plankcore.document import names
-from plankcore.document.files.bevels import read_bevel_table
+from plankcore.document.files.table import read_bevel_table
 from plankcore.document.layers.lines import read_stations, write_stations
 from plankcore.document.layers.sections import read_board, write_board
 from plankcore.errors import PatternError

@@ -37,7 +37,6 @@ __all__ = [
 ]
 
 
-
 def make_stroke(a: ArrayLike, b: ArrayLike, *, role: str = "note", style: str = "note", pen: str = "draw",
                 values: tuple[tuple[str, Any], ...] = ()) -> SheetLine:
     """A straight line from a to b."""
