@@ -45,6 +45,11 @@ class Action:
     carried: bool = False
 
     @property
+    def capitals(self) -> str:
+        """Its name as sheet and checks letter it."""
+        return self.title.upper()
+
+    @property
     def first(self) -> str:
         """The remedy where it has not been run: 'Run Fair Plank first.'"""
         return "Run %s first." % self.title

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..actions import ALLOWANCE, JOINTS, SECTION
 from ..geometry.doubts import measure_out_of_line
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import BEVEL_OFF_DEG, BEVEL_SHARE, BEVEL_STEP_DEG, PRACTICE, SEAM_SHARES
@@ -42,7 +43,7 @@ def check_bevel_sign(state: PlankState) -> CheckResult:
     """
     name, board = "BEVELS AND THE ROUNDNESS OF THE FRAMES", state.board
     if board is None:
-        return CheckResult.need(name, "HOLLOW AND BEVELS")
+        return CheckResult.need(name, SECTION.capitals)
     seams, rows = _find_seams_deg(board), []
     for section in board.sections:
         for edge in _EDGES:
@@ -80,7 +81,7 @@ def check_bevel_change(state: PlankState) -> CheckResult:
     """Bevels from frame to frame: single readings that the others do not bear out, and jumps in the faired ones."""
     name, board = "BEVELS FROM FRAME TO FRAME", state.board
     if board is None or all(s.known.get(e, "taken") == "taken" for s in board.sections for e in _EDGES):
-        return CheckResult.need(name, "HOLLOW AND BEVELS, WITH BEVELS OR ANGLES READ AT THE FRAMES")
+        return CheckResult.need(name, "%s, WITH BEVELS OR ANGLES READ AT THE FRAMES" % SECTION.capitals)
     limit = "%g DEG OFF WHAT THE OTHER FRAMES SAY, FAILS OVER %g" % (BEVEL_STEP_DEG.good, BEVEL_STEP_DEG.bad)
     rows = []
     for finding in state.findings.get("section", ()):
@@ -115,7 +116,7 @@ def check_half_angle(state: PlankState) -> CheckResult:
         return CheckResult.need(name, "A FRAME THAT MEETS THE %s EDGE; FRAME %s MEETS THE %s END"
                                 % (missed[0].upper(), section.station.upper(), section.known[missed[0]].upper()))
     if section is None:
-        return CheckResult.need(name, "HOLLOW AND BEVELS AT A STATION LABELLED %s" % measured.frame.upper())
+        return CheckResult.need(name, "%s AT A STATION LABELLED %s" % (SECTION.capitals, measured.frame.upper()))
     seams = _find_seams_deg(state.board)
     rows = [(e, section.bevels_deg[e] + seams[e], told[e] / 2) for e in _EDGES if told[e] is not None]
     worst = max(rows, key=lambda r: abs(r[1] - r[2]))
@@ -138,7 +139,7 @@ def check_seam(state: PlankState) -> CheckResult:
     """Tight inside, open outside by the rule that was asked for, and as much as any builder gives."""
     name, board = "CAULKING SEAM", state.board
     if board is None:
-        return CheckResult.need(name, "HOLLOW AND BEVELS")
+        return CheckResult.need(name, SECTION.capitals)
     gap, thickness = board.seam.gap_mm, board.thickness_mm
     thin = judge_thickness(thickness)
     low, high = SEAM_SHARES.good * thickness, SEAM_SHARES.bad * thickness
@@ -149,7 +150,7 @@ def check_seam(state: PlankState) -> CheckResult:
         wanted = find_gap_mm(board.seam.rule, thickness)[0]
         if abs(gap - wanted) > _SAME_MM:
             return CheckResult(name, "fail", found=said, limit="%s BY ITS RULE" % format_mm(wanted, places=2).upper(),
-                               source=board.seam.source, remedy="RUN HOLLOW AND BEVELS AGAIN", where=(), number=gap)
+                               source=board.seam.source, remedy="RUN %s AGAIN" % SECTION.capitals, where=(), number=gap)
     if (gap == 0 and thin) or (low - _SAME_MM <= gap <= high + _SAME_MM and not thin):
         return CheckResult(name, "pass", found=said, limit=limit, source=SEAM_SHARES.source, number=gap)
     if thin and gap:
@@ -184,16 +185,16 @@ def check_hood(state: PlankState) -> CheckResult:
     name = "BEVEL OF THE HOOD END"
     hoods = [e for e in ("fore", "aft") if state.joint_settings.get(e + "_end") == "hood"]
     if not state.joint_settings:
-        return CheckResult.need(name, "SCARFS AND BUTTS, WHICH SAYS WHICH END IS A HOOD END")
+        return CheckResult.need(name, "%s, WHICH SAYS WHICH END IS A HOOD END" % JOINTS.capitals)
     if not hoods:
         return CheckResult(name, "pass", found="NO HOOD END", limit="", source="")
     if state.board is None:
-        return CheckResult.need(name, "HOLLOW AND BEVELS, WITH THE BEVEL OF THE %s END" % hoods[0].upper())
+        return CheckResult.need(name, "%s, WITH THE BEVEL OF THE %s END" % (SECTION.capitals, hoods[0].upper()))
     reach = {e: _measure_end_mm(state.board, e) for e in hoods}
     bare = [e for e in hoods if abs(reach[e]) < _SAME_MM]
     if bare:
-        return CheckResult.need(name, "THE RABBET'S BEVEL AT THE %s END, IN HOLLOW AND BEVELS; IT IS DRAWN SQUARE"
-                                % " AND ".join(bare).upper())
+        return CheckResult.need(name, "THE RABBET'S BEVEL AT THE %s END, IN %s; IT IS DRAWN SQUARE"
+                                % (" AND ".join(bare).upper(), SECTION.capitals))
     said = "; ".join("%s END: OUTSIDE %s %s" % (e.upper(), format_mm(abs(v)).upper(),
                                                 "LONGER" if v > 0 else "SHORTER") for e, v in reach.items())
     return CheckResult(name, "pass", found=said, limit="GIVEN", source=PRACTICE)
@@ -203,14 +204,14 @@ def check_bending(state: PlankState) -> CheckResult:
     """Whether the length that bending adds is in the board and in the saw line."""
     name, board = "LENGTH IN BENDING", state.board
     if board is None:
-        return CheckResult.need(name, "HOLLOW AND BEVELS")
+        return CheckResult.need(name, SECTION.capitals)
     if all(s.known.get("bend", "taken") == "taken" for s in board.sections) and not board.turn_deg:
-        return CheckResult.need(name, "THE BEND AT THE FRAMES, OR THE TOTAL TURN, IN HOLLOW AND BEVELS")
+        return CheckResult.need(name, "THE BEND AT THE FRAMES, OR THE TOTAL TURN, IN %s" % SECTION.capitals)
     said = "%+.1f MM COUNTED, TURNED THROUGH %.1f DEG" % (board.length_added_mm, board.turn_deg)
     if state.saw is not None and "bend" in board.includes and "bend" not in state.saw.includes:
         return CheckResult(name, "fail", found=said, limit="IN THE SAW LINE",
                            source="geometry: bending keeps the length at mid-thickness",
-                           remedy="RUN ALLOWANCES AGAIN", where=(),
+                           remedy="RUN %s AGAIN" % ALLOWANCE.capitals, where=(),
                            number=board.length_added_mm)
     return CheckResult(name, "pass", found=said, limit="COUNTED",
                        source="geometry: bending keeps the length at mid-thickness",

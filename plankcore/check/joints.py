@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..actions import FASTENINGS, JOINTS
 from ..geometry.polyline import measure_distance_mm
 from ..model.check import CheckResult, make_place
 from ..model.facts import find_facts
@@ -20,8 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["CHECKS"]
 
 _SLACK_MM = 0.05
-_SCARFS_AND_BUTTS = "SCARFS AND BUTTS"
-_AGAIN = "SCARFS AND BUTTS RUN AGAIN: ITS LAYER IS OLDER THAN THE FACTS THAT ARE READ HERE"
+_AGAIN = "%s RUN AGAIN: ITS LAYER IS OLDER THAN THE FACTS THAT ARE READ HERE" % JOINTS.capitals
 
 
 def _list_found(state, key, *verdicts):
@@ -32,12 +32,12 @@ def _list_found(state, key, *verdicts):
 def _find_missing(state):
     """What is needed before anything can be said of the joints, or ''."""
     if "joints" not in state.facts:
-        return _SCARFS_AND_BUTTS
+        return JOINTS.capitals
     if not _list_found(state, "rule"):
         return _AGAIN
     if state.joint_settings.get("judged_side", state.plank.side) != state.plank.side:
-        return ("SCARFS AND BUTTS RUN AGAIN: THEY WERE JUDGED AGAINST NEIGHBOURS TO %s"
-                % state.joint_settings["judged_side"].upper())
+        return ("%s RUN AGAIN: THEY WERE JUDGED AGAINST NEIGHBOURS TO %s"
+                % (JOINTS.capitals, state.joint_settings["judged_side"].upper()))
     return ""
 
 
@@ -63,12 +63,13 @@ def check_pairs(state: PlankState) -> CheckResult:
     if fails:
         said = fails[0].brief + ("; AND %d MORE" % (len(fails) - 1) if len(fails) > 1 else "")
         bays = _list_found(state, "legal-bays", "holds")
-        remedy = ("MOVE THE BUTT TO A LEGAL BAY (%s): SCARFS AND BUTTS PROPOSES ONE" % bays[0].about.upper() if bays
-                  else "NO BAY OF THIS PLANK IS KNOWN TO BE LEGAL FOR IT: MOVE IT, OR RUN THE PLANK ON")
+        remedy = "NO BAY OF THIS PLANK IS KNOWN TO BE LEGAL FOR IT: MOVE IT, OR RUN THE PLANK ON"
+        if bays:
+            remedy = "MOVE THE BUTT TO A LEGAL BAY (%s): %s PROPOSES ONE" % (bays[0].about.upper(), JOINTS.capitals)
         return CheckResult(name, "fail", found=said, limit=title, source=source, remedy=remedy,
                            where=_find_places(state), number=len(fails))
     if _is_unchecked(state):
-        return CheckResult.need(name, "THE NEIGHBOURS' JOINTS IN SCARFS AND BUTTS")
+        return CheckResult.need(name, "THE NEIGHBOURS' JOINTS IN %s" % JOINTS.capitals)
     notes, passed = [f for f in judged if f.verdict == "not judged"], [f for f in judged if f.verdict == "holds"]
     if notes:
         return CheckResult(name, "doubt", found=notes[0].brief, limit=title, source=source,
@@ -82,7 +83,7 @@ def check_practice(state: PlankState) -> CheckResult:
     """What good practice avoids and no rule states: joints marching in steps, the same bay on both sides."""
     name, missing = "JOINTS IN STEP WITH THE NEIGHBOURS'", _find_missing(state)
     if missing or _is_unchecked(state):
-        return CheckResult.need(name, missing or "SCARFS AND BUTTS, WITH THE NEIGHBOURS' JOINTS")
+        return CheckResult.need(name, missing or "%s, WITH THE NEIGHBOURS' JOINTS" % JOINTS.capitals)
     said = _list_found(state, "practice", "doubt", "fails")
     if not said:
         return CheckResult(name, "pass", found="NONE", limit="NONE", source=PRACTICE, number=0)
@@ -99,7 +100,7 @@ def check_lengths(state: PlankState) -> CheckResult:
         return CheckResult.need(name, _find_missing(state))
     judged = _list_found(state, "length")
     if not judged:
-        return CheckResult.need(name, _SCARFS_AND_BUTTS)
+        return CheckResult.need(name, JOINTS.capitals)
     limit = "6 FRAME SPACES, NOT UNDER 5 FT"
     both, doubts = _list_found(state, "length", "fails"), _list_found(state, "length", "doubt")
     spaces, short = [f for f in doubts if f.about == "spaces"], [f for f in doubts if f.about == "feet"]
@@ -135,7 +136,7 @@ def check_stock_lengths(state: PlankState) -> CheckResult:
         return CheckResult(name, "pass", found="EACH COMES OUT OF IT", limit=format_mm(held[0].limit).upper(),
                            source=held[0].source,
                            number=0)
-    return CheckResult.need(name, "THE LONGEST BOARD, GIVEN IN SCARFS AND BUTTS")
+    return CheckResult.need(name, "THE LONGEST BOARD, GIVEN IN %s" % JOINTS.capitals)
 
 
 def _find_ways(state):
@@ -149,7 +150,7 @@ def check_grain(state: PlankState) -> CheckResult:
     """Fastenings in one grain line: of the frame within a crossing, of the plank from a frame to the next."""
     name = "FASTENINGS IN ONE GRAIN LINE"
     if state.fastenings is None:
-        return CheckResult.need(name, "FASTENINGS")
+        return CheckResult.need(name, FASTENINGS.capitals)
     offsets, points = _find_ways(state)
     size = state.fastenings.size.diameter_mm * GRAIN_SHANKS
     groups = []
@@ -183,7 +184,7 @@ def check_fastening_count(state: PlankState) -> CheckResult:
     """As many at each frame as the rule says that they were laid out by."""
     name = "FASTENINGS AT EACH FRAME"
     if state.fastenings is None:
-        return CheckResult.need(name, "FASTENINGS")
+        return CheckResult.need(name, FASTENINGS.capitals)
     rule = state.fastenings.values.get("rule", "")
     if rule == "own":
         return CheckResult.need(name, "A RULE BY WIDTH; THEY WERE COUNTED ON THE BOAT")
@@ -212,7 +213,7 @@ def check_edge_distance(state: PlankState) -> CheckResult:
     """Fastenings clear of the plank's edges."""
     name = "FASTENINGS CLEAR OF THE EDGES"
     if state.fastenings is None or not state.stations:
-        return CheckResult.need(name, "FASTENINGS")
+        return CheckResult.need(name, FASTENINGS.capitals)
     width = {s.label: s.width_mm for s in state.struck_stations}
     rows = [(f.edge_mm, measure_edge_distance_mm(width.get(f.station, min(width.values()))), f)
             for f in state.fastenings.fastenings if f.kind == "frame"]
@@ -232,7 +233,7 @@ def check_end_distance(state: PlankState) -> CheckResult:
     """Fastenings clear of the ends and butts."""
     name = "FASTENINGS CLEAR OF ENDS AND BUTTS"
     if state.fastenings is None:
-        return CheckResult.need(name, "FASTENINGS")
+        return CheckResult.need(name, FASTENINGS.capitals)
     rows = [(f.end_mm, f) for f in state.fastenings.fastenings if f.kind in ("frame", "butt")]
     if not rows:
         return CheckResult.need(name, "FASTENINGS AT FRAMES OR BUTTS")

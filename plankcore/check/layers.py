@@ -48,12 +48,12 @@ def check_names(state: PlankState) -> CheckResult:
     if missing:
         return CheckResult(name, "doubt", found="NO %s" % ", NO ".join(missing), limit="BOAT, STRAKE, SIDE, FACE",
                            source=PRACTICE,
-                           remedy="GIVE THEM IN FAIR PLANK", where=(), number=len(missing))
+                           remedy="GIVE THEM IN %s" % FAIR.capitals, where=(), number=len(missing))
     if plank.assumed:
         told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
         return CheckResult(name, "doubt", found="NOBODY HAS SAID %s; IT WAS TAKEN AS USUAL" % told,
-                           limit="BOAT, STRAKE, SIDE, FACE", source=PRACTICE, remedy="SAY IT IN FAIR PLANK, NAMES",
-                           where=(), number=len(plank.assumed))
+                           limit="BOAT, STRAKE, SIDE, FACE", source=PRACTICE,
+                           remedy="SAY IT IN %s, NAMES" % FAIR.capitals, where=(), number=len(plank.assumed))
     return CheckResult(name, "pass",
                        found="%s, STRAKE %s, %s, %s FACE"
                        % (plank.name.upper(), plank.strake.upper(), plank.side.upper(),

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..actions import FAIR
 from ..geometry.doubts import find_step
 from ..model.check import CheckResult
 from ..trade.check_limits import OFF_FAIR_MM, PRACTICE, STEP_MM
@@ -38,7 +39,7 @@ def check_doubtful(state: PlankState) -> CheckResult:
         return CheckResult(name, "fail", found="%d KEPT: %s" % (len(kept), ", ".join(map(_name_mark, kept))),
                            limit="NONE KEPT",
                            source=source,
-                           remedy="MEASURE IT AGAIN ON THE BOAT, OR LEAVE IT OUT IN FAIR PLANK",
+                           remedy="MEASURE IT AGAIN ON THE BOAT, OR LEAVE IT OUT IN %s" % FAIR.capitals,
                            where=tuple(m.point for m in kept), number=len(kept))
     if left:
         return CheckResult(name, "doubt", found="%d LEFT OUT: %s" % (len(left), ", ".join(map(_name_mark, left))),

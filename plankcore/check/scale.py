@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..actions import PLOT, TRUE_UP
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import BAR_SHARE, GIRTH_PER_STRAKE_MM, PRACTICE, WRONG_SCALES
 from ..units import format_mm
@@ -54,12 +55,12 @@ def _tell_scale(state):
         if long_out and same:
             told = ("WRONG EVENLY, LENGTH AND WIDTH" if wide_out
                     else "WRONG ALONG; THE WIDTH IS TOO SMALL TO SAY WHETHER ACROSS AS WELL")
-            return "%s: THE SCALE OF THE DOCUMENT OR SCAN%s. RUN TRUE UP SCAN" % (told, _name_ratio(length))
+            return "%s: THE SCALE OF THE DOCUMENT OR SCAN%s. RUN %s" % (told, _name_ratio(length), TRUE_UP.capitals)
         if long_out:
-            return "WRONG ALONG AND NOT SO ACROSS: THE FEED OF SCANNER OR PRINTER. RUN TRUE UP SCAN"
+            return "WRONG ALONG AND NOT SO ACROSS: THE FEED OF SCANNER OR PRINTER. RUN %s" % TRUE_UP.capitals
         return "WRONG ACROSS AND NOT ALONG: A MARK READ ON THE WRONG SIDE OF ITS LINE, OR THE TAPE. MEASURE AGAIN"
     if length:
-        return "SEE THE SCALE OF THE DOCUMENT%s AND THE TAPE; RUN TRUE UP SCAN" % _name_ratio(length)
+        return "SEE THE SCALE OF THE DOCUMENT%s AND THE TAPE; RUN %s" % (_name_ratio(length), TRUE_UP.capitals)
     return "SEE THE SCALE OF THE DOCUMENT%s, THE SIDE OF THE LINE THAT WAS READ, AND THE TAPE" % _name_ratio(across)
 
 
@@ -109,13 +110,13 @@ def check_scan(state: PlankState) -> CheckResult:
     """Whether the scan's scale rests on more than it needs."""
     name, source = "SCALE OF THE SCAN", "at least one control more than the map needs"
     if not state.scans:
-        return CheckResult.need(name, "TRUE UP SCAN, OR A TRUE LENGTH AND A WIDTH FROM THE BOAT")
+        return CheckResult.need(name, "%s, OR A TRUE LENGTH AND A WIDTH FROM THE BOAT" % TRUE_UP.capitals)
     bare = [s.label for s in state.scans if not s.proved]
     if bare:
         return CheckResult(name, "doubt", found="%d OF %d WITHOUT A SPARE CONTROL: %s"
                            % (len(bare), len(state.scans), ", ".join(bare[:3]).upper()), limit="NONE", source=source,
-                           remedy="AN EXACT FIT PROVES NOTHING: MEASURE ONE MORE POINT OR LENGTH AND RUN TRUE UP "
-                                  "SCAN AGAIN",
+                           remedy="AN EXACT FIT PROVES NOTHING: MEASURE ONE MORE POINT OR LENGTH AND RUN %s AGAIN"
+                                  % TRUE_UP.capitals,
                            where=(), number=len(bare))
     worst = max(s.worst_mm for s in state.scans)
     return CheckResult(name, "pass", found="%d PROVED, WORST CONTROL %s OFF"
@@ -141,8 +142,8 @@ def check_bars(state: PlankState) -> CheckResult:
     said = "; ".join("%s: %s FOR %s" % (way, format_mm(found).upper(), format_mm(told).upper())
                      for way, told, found in rows)
     return _tell_share(name, said, share=share,
-                       remedy="PLOT AGAIN, CORRECTED FOR THIS MEDIUM (PLOT SHEETS, CALIBRATE)"
-                       + (_name_ratio(1 + share)), where=())
+                       remedy="PLOT AGAIN, CORRECTED FOR THIS MEDIUM (%s, CALIBRATE)%s"
+                              % (PLOT.capitals, _name_ratio(1 + share)), where=())
 
 
 def _tell_share(name, said, share, remedy, where):

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..actions import FAIR, STATIONS, TURN
 from ..geometry.doubts import measure_out_of_line
 from ..geometry.ordered import find_median
 from ..geometry.polyline import cross_segments
@@ -49,7 +50,7 @@ def check_turns(state):
     if max(found) <= MOST_INFLECTIONS:
         return CheckResult(name, "pass", said, limit, PRACTICE, number=max(found))
     return CheckResult(name, "doubt", said, limit, PRACTICE,
-                       "SIGHT ALONG A BATTEN THERE; A LONGER SHORTEST WAVE IN FAIR PLANK IRONS A WANDER OUT",
+                       "SIGHT ALONG A BATTEN THERE; A LONGER SHORTEST WAVE IN %s IRONS A WANDER OUT" % FAIR.capitals,
                        tuple(where), max(found))
 
 
@@ -73,7 +74,7 @@ def check_flats(state):
     if not where:
         return CheckResult(name, "pass", said, limit, PRACTICE, number=worst)
     return CheckResult(name, "doubt", said, limit, PRACTICE,
-                       "SIGHT ALONG A BATTEN THERE; LOOK AT THE COMB IN FAIR PLANK", tuple(where), worst)
+                       "SIGHT ALONG A BATTEN THERE; LOOK AT THE COMB IN %s" % FAIR.capitals, tuple(where), worst)
 
 
 def _list_widths(state):
@@ -109,7 +110,7 @@ def check_width_change(state):
     name, rows = "WIDTH FROM FRAME TO FRAME", _list_widths(state)
     limit = "%s, FAILS OVER %s" % (format_mm(OFF_FAIR_MM.good).upper(), format_mm(OFF_FAIR_MM.bad).upper())
     if len(rows) < 5:
-        return CheckResult.need(name, "WIDTHS AT FIVE FRAMES: RUN FRAME STATIONS")
+        return CheckResult.need(name, "WIDTHS AT FIVE FRAMES: RUN %s" % STATIONS.capitals)
     off, growth = measure_out_of_line([r[0] for r in rows], [r[1] for r in rows])
     noise = _SURE * growth * np.array([r[2] for r in rows])
     # what honest errors would do is no jump
@@ -147,7 +148,7 @@ def check_frames(state):
     """Frame lines that cross, share a label, or stand unevenly."""
     name, stations = "FRAME LINES", state.stations
     if not stations:
-        return CheckResult.need(name, "FRAME STATIONS")
+        return CheckResult.need(name, STATIONS.capitals)
     wrong, where = [], []
     for a, b in zip(stations, stations[1:]):
         t, u = cross_segments(a.line[:1], a.line[1:], b.line[:1], b.line[1:])
@@ -187,7 +188,7 @@ def check_hand(state):
     if shown == plank.forward:
         return CheckResult(name, "pass", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names")
     return CheckResult(name, "fail", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names",
-                       "IT IS MIRRORED: RUN FAIR PLANK AGAIN", (make_place(start),))
+                       "IT IS MIRRORED: RUN %s AGAIN" % FAIR.capitals, (make_place(start),))
 
 
 def check_scanned_face(state):
@@ -200,7 +201,7 @@ def check_scanned_face(state):
         return CheckResult(name, "pass", told.upper(), wanted.upper(), "the words on the pattern")
     return CheckResult(name, "fail", "%s BY SIDE AND FORWARD" % told.upper(), wanted.upper(),
                        "the words on the pattern",
-                       "THE SHAPE IS THE MIRROR IMAGE: SET FORWARD, OR THE SIDE, RIGHT IN FAIR PLANK",
+                       "THE SHAPE IS THE MIRROR IMAGE: SET FORWARD, OR THE SIDE, RIGHT IN %s" % FAIR.capitals,
                        (make_place(state.plank.find_baseline()[0]),))
 
 
@@ -212,7 +213,7 @@ def check_side(state):
     if state.plank.side == wanted:
         return CheckResult(name, "pass", wanted.upper(), wanted.upper(), "the yard")
     return CheckResult(name, "fail", state.plank.side.upper(), wanted.upper(), "the yard",
-                       "RUN OTHER FACE, OTHER HAND, OR SET THE SIDE RIGHT IN FAIR PLANK",
+                       "RUN %s, OR SET THE SIDE RIGHT IN %s" % (TURN.capitals, FAIR.capitals),
                        (make_place(state.plank.find_baseline()[0]),))
 
 
@@ -225,7 +226,7 @@ def check_symmetry(state):
         return CheckResult(name, "pass", state.symmetry.strip().upper(), "ON RECORD", PRACTICE)
     return CheckResult(name, "fail", "MADE FROM A %s PLANK, NOBODY NAMED" % state.first_side.upper(), "ON RECORD",
                        PRACTICE,
-                       "COMPARE THE SIDES OF THE HULL, THEN RUN OTHER FACE, OTHER HAND AGAIN AND SAY WHO DID")
+                       "COMPARE THE SIDES OF THE HULL, THEN RUN %s AGAIN AND SAY WHO DID" % TURN.capitals)
 
 
 CHECKS = (check_hand, check_scanned_face, check_side, check_symmetry, check_frames, check_turns, check_flats,

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..actions import STOCK
+from ..actions import ALLOWANCE, FAIR, SECTION, STOCK
 from ..geometry.convex import find_least_width, measure_extents_mm
 from ..model.check import CheckResult, make_place
 from ..model.facts import find_facts
@@ -35,7 +35,7 @@ def check_thickness(state: PlankState) -> CheckResult:
                            source=PRACTICE,
                            number=state.plank.thickness_mm)
     return CheckResult(name, "doubt", found="NOT GIVEN", limit="GIVEN", source=PRACTICE,
-                       remedy="MEASURE THE OLD PLANK WHERE IT IS SOUND, AND GIVE IT IN FAIR PLANK", where=(),
+                       remedy="MEASURE THE OLD PLANK WHERE IT IS SOUND, AND GIVE IT IN %s" % FAIR.capitals, where=(),
                        number=0.0)
 
 
@@ -43,14 +43,14 @@ def check_finished(state: PlankState) -> CheckResult:
     """Finished thickness after the hollow, at every station, out of the stock that was given."""
     name, board = "FINISHED THICKNESS AFTER THE HOLLOW", state.board
     if board is None:
-        return CheckResult.need(name, "HOLLOW AND BEVELS")
+        return CheckResult.need(name, SECTION.capitals)
     worst = min(board.sections, key=lambda s: s.thickness_mm)
     said = "%s AT FRAME %s" % (format_mm(worst.thickness_mm).upper(), worst.station.upper())
     limit = "%s" % format_mm(board.thickness_mm).upper()
     if worst.thickness_mm >= board.thickness_mm - _SHORT_MM:
         # where no stock was given every thickness is the one that is wanted
         if not board.given_stock_mm:
-            return CheckResult.need(name, "THE THICKNESS OF THE STOCK, GIVEN IN HOLLOW AND BEVELS")
+            return CheckResult.need(name, "THE THICKNESS OF THE STOCK, GIVEN IN %s" % SECTION.capitals)
         return CheckResult(name, "pass", found=said, limit=limit, source=_RULE, number=worst.thickness_mm)
     thin = [s for s in board.sections if s.thickness_mm < board.thickness_mm - _SHORT_MM]
     return CheckResult(name, "fail", found=said, limit=limit, source=_RULE,
@@ -65,14 +65,14 @@ def check_stock_thickness(state: PlankState) -> CheckResult:
         return CheckResult.need(name, "THE THICKNESS OF THE BOARD THERE IS")
     board, plank = state.board, state.plank
     if board is None and plank.thickness_mm <= 0:
-        return CheckResult.need(name, "THE PLANK'S THICKNESS, AND HOLLOW AND BEVELS")
+        return CheckResult.need(name, "THE PLANK'S THICKNESS, AND %s" % SECTION.capitals)
     said = "%s" % format_mm(there).upper()
     if board is None:
         limit = "%s, HOLLOW AND PLANING NOT COUNTED" % format_mm(plank.thickness_mm).upper()
         if there < plank.thickness_mm - _SHORT_MM:
             return CheckResult(name, "fail", found=said, limit=limit, source=_RULE, remedy="A THICKER BOARD",
                                where=(), number=there)
-        return CheckResult.need(name, "HOLLOW AND BEVELS: THE HOLLOW TAKES THICKNESS")
+        return CheckResult.need(name, "%s: THE HOLLOW TAKES THICKNESS" % SECTION.capitals)
     worst = max(board.sections, key=lambda s: s.stock_mm)
     limit = "%s WITH PLANING (%s)" % (format_mm(board.stock_mm).upper(), board.stock_name.upper())
     if there >= board.stock_mm - _SHORT_MM:
@@ -118,7 +118,7 @@ def check_saw_line(state: PlankState) -> CheckResult:
     """
     name, board = "SAW LINE OUTSIDE BOTH FACES", state.board
     if not state.saw_curves:
-        return CheckResult.need(name, "ALLOWANCES")
+        return CheckResult.need(name, ALLOWANCE.capitals)
     faces = [("DRAWN FACE",
               state.plank.outline())] if board is None else [("%s FACE" % board.face.upper(), board.drawn_face),
                                                                            ("%s FACE"
@@ -146,21 +146,22 @@ def check_saw_line(state: PlankState) -> CheckResult:
             return CheckResult(name, "doubt", found=said + ": THE ROOM FOR SWELLING THAT WAS ASKED FOR",
                                limit=limit + " BUT BY THE ROOM ASKED FOR", source=source,
                                remedy="MEANT: MARK THE NET EDGE ANEW, THAT ROOM INSIDE THE FACE, BEFORE PLANING. IF "
-                                      "NOT "
-                               "MEANT, RUN ALLOWANCES AGAIN WITHOUT ROOM", where=where, number=worst[0])
+                                      "NOT MEANT, RUN %s AGAIN WITHOUT ROOM" % ALLOWANCE.capitals,
+                               where=where, number=worst[0])
         return CheckResult(name, "fail", found=said, limit=limit, source=source,
-                           remedy="THE PLANK WOULD BE TOO NARROW: RUN ALLOWANCES AGAIN, AFTER HOLLOW AND BEVELS",
+                           remedy="THE PLANK WOULD BE TOO NARROW: RUN %s AGAIN, AFTER %s"
+                                  % (ALLOWANCE.capitals, SECTION.capitals),
                            where=where,
                            number=worst[0])
     if board is None:
-        return CheckResult.need(name, "HOLLOW AND BEVELS: THE OTHER FACE IS NOT KNOWN")
+        return CheckResult.need(name, "%s: THE OTHER FACE IS NOT KNOWN" % SECTION.capitals)
     eaten = [r for r in rows if r[1] < -_SEEN_MM]
     if state.saw is not None and eaten and not room:
         most = min(eaten, key=lambda r: r[1])
         return CheckResult(name, "doubt", found=said, limit="%s LEFT AS ASKED" % format_mm(most[0] - most[1]).upper(),
                            source=source,
-                           remedy="THE BEVEL EATS THE WOOD LEFT FOR PLANING: RUN ALLOWANCES AGAIN", where=(most[3],),
-                           number=worst[0])
+                           remedy="THE BEVEL EATS THE WOOD LEFT FOR PLANING: RUN %s AGAIN" % ALLOWANCE.capitals,
+                           where=(most[3],), number=worst[0])
     if room:
         said += ", THE ROOM FOR SWELLING THAT WAS ASKED FOR TAKEN OFF"
     return CheckResult(name, "pass", found=said, limit=limit, source=source, number=worst[0])
@@ -170,19 +171,19 @@ def check_edge_wood(state: PlankState) -> CheckResult:
     """Wood left at the long edges."""
     name = "WOOD LEFT AT THE EDGES"
     if state.saw is None:
-        return CheckResult.need(name, "ALLOWANCES")
+        return CheckResult.need(name, ALLOWANCE.capitals)
     return _judge_wood(name, state, edges=_LONG, limit=EDGE_WOOD_MM, words="1/16 TO 1/8 IN, OVER 1/4 IN IS WASTE",
-                       why="NOTHING IS LEFT FOR SAW AND PLANE", remedy="GIVE 1/16 TO 1/8 IN IN ALLOWANCES")
+                       why="NOTHING IS LEFT FOR SAW AND PLANE", remedy="GIVE 1/16 TO 1/8 IN IN %s" % ALLOWANCE.capitals)
 
 
 def check_end_wood(state: PlankState) -> CheckResult:
     """Wood left at the ends."""
     name = "WOOD LEFT AT THE ENDS"
     if state.saw is None:
-        return CheckResult.need(name, "ALLOWANCES")
+        return CheckResult.need(name, ALLOWANCE.capitals)
     return _judge_wood(name, state, edges=("fore", "aft"), limit=END_WOOD_MM, words="1 TO 2 IN UNTIL THE DRY FIT",
                        why="THE END IS CUT ONCE AND MUST BE RIGHT",
-                       remedy="GIVE 1 TO 2 IN IN ALLOWANCES; CUT EXACT ONLY WHAT HAS BEEN TRIED")
+                       remedy="GIVE 1 TO 2 IN IN %s; CUT EXACT ONLY WHAT HAS BEEN TRIED" % ALLOWANCE.capitals)
 
 
 def _judge_wood(name, state, edges, limit, words, why, remedy):
@@ -239,7 +240,7 @@ def check_chosen_board(state: PlankState) -> CheckResult:
     """What Choose Stock has said of the board: wood that is left, knots, grain that runs out."""
     name, source = "BOARD CHOSEN, AND ITS GRAIN", "the settings of %s" % STOCK.title
     if STOCK.layer not in state.facts:
-        return CheckResult.need(name, "CHOOSE STOCK: A BOARD, AND THE WAY ITS GRAIN RUNS")
+        return CheckResult.need(name, "%s: A BOARD, AND THE WAY ITS GRAIN RUNS" % STOCK.capitals)
     doubts = state.findings.get("stock", ())
     if not doubts:
         said = [fact.words for fact in find_facts(state.facts[STOCK.layer], "board")]

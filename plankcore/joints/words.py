@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..actions import JOINTS
 from ..model.plank import Finding
 from ..trade.butt_rules import GARBOARD_SOURCE, LENGTHS, USUAL_SIDED_MM, describe_slope, measure_scarf
 from ..units import format_inches, format_mm
@@ -57,10 +58,10 @@ _SAID = {True: "PASS", False: "FAILS", None: "NOTE"}
 _MEASURES = {"frame spaces": ("FRAME SPACE APART", "FRAME SPACES APART"), "mm": ("MM APART", "MM APART")}
 _ACROSS = {"strakes in one bay": "IN ONE BAY", "strakes on one frame": "ON ONE FRAME",
            "strakes in one plane": "IN ONE PLANE ACROSS"}
-CAUTION = ("SCARFS AND BUTTS: CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE ARE FOR THE "
-           "SURVEYOR, CLASS OR FLAG AUTHORITY.")
-DRAWN_NET = ("SCARFS AND BUTTS ARE DRAWN NET: NO SAW ALLOWANCE IS INCLUDED THERE. PARTS GO TOGETHER WITH THEIR "
-             "CROSSES ON ONE STRAIGHT LINE AT THE DISTANCE TOLD.")
+CAUTION = ("%s: CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE ARE FOR THE SURVEYOR, CLASS OR "
+           "FLAG AUTHORITY." % JOINTS.heading.upper())
+DRAWN_NET = ("%s ARE DRAWN NET: NO SAW ALLOWANCE IS INCLUDED THERE. PARTS GO TOGETHER WITH THEIR CROSSES ON ONE "
+             "STRAIGHT LINE AT THE DISTANCE TOLD." % JOINTS.heading.upper())
 SHORT_PIECES = "SHORT GRAVING PIECES ARE NOT NORMALLY ACCEPTED: THEY HOLD NO FASTENINGS (2-12 B)."
 
 

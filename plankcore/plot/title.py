@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..actions import FAIR
 from ..model.drawing import SheetText
 from ..model.page import Piece
 from ..model.saw import find_saw_range, measure_saw_line
@@ -88,8 +89,8 @@ def list_heading(matter: PlankMatter) -> list[TitleRow]:
                              % ", ".join(str(word).upper() for word in matter.board_includes), 5.0))
     if plank.assumed:
         told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
-        rows.append(TitleRow("NOBODY HAS SAID %s: TAKEN AS USUAL. SAY IT IN FAIR PLANK BEFORE CUTTING." % told, 5.0,
-                             "warning"))
+        rows.append(TitleRow("NOBODY HAS SAID %s: TAKEN AS USUAL. SAY IT IN %s BEFORE CUTTING."
+                             % (told, FAIR.capitals), 5.0, "warning"))
     for how, verdict in (("KEPT", "doubtful"), ("LEFT OUT", "left-out")):
         some = [m for m in plank.marks if m.verdict == verdict]
         if some:

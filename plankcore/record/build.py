@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..actions import ALLOWANCE, FAIR, TRUE_UP
+from ..actions import ALLOWANCE, FAIR, JOINTS, TRUE_UP
 from ..errors import SettingError
 from ..model.board import lay_on_board
 from ..model.plank import EDGE_NAMES
@@ -268,7 +268,7 @@ def _list_sections(plank, joints, sections, scans, measure):
     for heading, _, rows in sections:
         if rows is None:
             continue
-        if heading == "Scarfs and butts" and joints:
+        if heading == JOINTS.heading and joints:
             cells = tuple((j.label, j.kind, j.bay, measure.write(along), measure.write(j.length_mm) if j.length_mm
                            else "", "%g to 1" % j.slope if j.slope else "") for j, along in joints)
             yield Heading(heading, tuple(rows),

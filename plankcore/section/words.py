@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..actions import SECTION
 from ..geometry.error_ladder import FEW
 from ..trade.lumber_measure import describe_system
 from ..trade.seams import find_rule
@@ -327,7 +328,7 @@ def spell_hollow(section):
 
 def name_table(thickness_mm):
     """Title of the table."""
-    return "HOLLOW AND BEVELS, %s THICK" % ("%.1f MM" % thickness_mm)
+    return "%s, %.1f MM THICK" % (SECTION.heading.upper(), thickness_mm)
 
 
 def list_remarks(section):

@@ -115,8 +115,8 @@ def _cross(upper, lower, top, foot, label):
 
 
 def write_stock(drawing, groups, pieces, plan):
-    """Write each plank's Stock layer: facts and doubts of its pieces, and where each lies (`piece-1` and so on: label |
-    board | turn | spare | run-out).
+    """Write each plank's Stock layer: facts and doubts of its pieces; of a plank in one piece also how it lies on its
+    board.
     """
     for group in groups:
         own = [p for p in pieces if p.key == (group.get("id") or "")]
@@ -124,11 +124,6 @@ def write_stock(drawing, groups, pieces, plan):
         findings = [f for p in own for f in plan.findings[p.label]]
         values = {}
         places = {p.piece: p for p in plan.placements}
-        for number, piece in enumerate(own, 1):
-            place = places.get(piece.label)
-            told = "no board" if place is None else "%s | %.3f deg | spare %.2f mm | run-out %.2f deg" % (
-                place.board, place.turn_deg, place.spare_mm, place.runout_deg)
-            values["piece_%d" % number] = "%s | %s" % (piece.label, told)
         boards = [places[p.label].board for p in own if p.label in places]
         if len(own) == 1 and boards:
             place, need = places[own[0].label], plan.needs[own[0].label]
