@@ -10,8 +10,9 @@ from ..model.drawing import Overlay, SheetLine, SheetText
 from ..model.facts import VERDICTS, Fact, Place, list_words
 from ..model.plank import Finding
 from . import names, transforms
+from .guards import measure_layer_guard, measure_lettered_guard
 from .pathdata import read_path
-from .places import measure_box, measure_boxes, read_points
+from .places import measure_box, measure_boxes
 from .read import find_total_map
 
 __all__ = [
@@ -230,7 +231,10 @@ def drop_facts(values):
 
 # an overlay is known by sums exact to their written digits; this leaves room for the editor's rounding
 _MOVED_MM = 0.05
-_OLD_GUARD = 4            # numbers in the guard of layers made before 2026-11-29
+# numbers in the guards of layers made before 2026-11-29: those of four are too weak, those of six measured the
+# lettering
+_OLD_GUARD, _LETTERED_GUARD = 4, 6
+_STILL = 1e-6             # a layer's own coordinates that differ less from mm on the page lie as it was written
 _NOTE_MM = 5.0            # height of a doubt's words
 _OWN = ("role", "look", "pen")
 
@@ -253,17 +257,17 @@ def write_overlay(drawing, group, overlay, *, layer, label, **values):
         out.add_curve(line.cubics, role=line.role, style=line.style, closed=line.closed, look=line.style,
                       pen=line.pen, **dict(line.values))
     for text in overlay.texts:
-        x, y = text.at_mm
+        at, turned = out.find_own(text.at_mm)
         out.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
                      anchor=text.anchor, role=text.role, style=text.style,
-                     look=text.style, pen="draw", lettered_at_mm="%.6f %.6f" % (x, y),
+                     look=text.style, pen="draw", lettered_at_mm="%.6f %.6f" % tuple(at),
                      lettered_height_mm=float(text.height_mm),
-                     lettered_turn_deg=float(text.angle_deg), lettered_from=text.anchor)
+                     lettered_turn_deg=float(text.angle_deg) + turned, lettered_from=text.anchor)
     if overlay.findings:
         corner, taken = drawing.read_plank(group).find_corners(), _list_notes(group, drawing.page)
         for finding in overlay.findings:
             _write_finding(out, finding, corner, taken)
-    names.put(out.layer, guard_mm=" ".join("%.6f" % v for v in _measure(out.layer, drawing, group)))
+    names.put(out.layer, guard_mm=" ".join("%.6f" % v for v in measure_layer_guard(out.layer, drawing, group)))
     return out
 
 
@@ -300,35 +304,6 @@ def _read_runs(element, page):
             for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
 
 
-def _measure(layer, drawing, group):
-    """Numbers that change when anything in the layer is moved against its plank, turned, stretched or taken away, and
-    that a rigid move of the whole leaves alone.
-
-    Of each element the middle of its length and its first point, as sums of their distances from two corners of the
-    plank, and the length of all. Each element counts alike, so that none can be moved unseen amid the many points of
-    the lettering; a straight stroke counts the same however it is cut.
-    """
-    elements = [e for e in layer if names.get(e, "role") and e.attrib.get("d")]
-    if not elements:
-        return [0.0]
-    points, begins, owner = read_points(elements, drawing.page)
-    if not len(points):
-        return [0.0]
-    steps, middles = np.diff(points, axis=0), (points[1:] + points[:-1]) / 2
-    within = np.ones(len(points) - 1, bool)
-    within[begins[begins > 0] - 1] = False                     # from one run to the next nothing is drawn
-    long = np.hypot(*steps.T) * within
-    count = len(elements)
-    total = np.bincount(owner[1:], long, count)
-    first = points[np.minimum(np.searchsorted(owner, np.arange(count)), len(points) - 1)]
-    weighed = np.stack([np.bincount(owner[1:], long * middles[:, k], count) for k in (0, 1)], axis=1)
-    middle = np.where(total[:, None] > 0, weighed / np.maximum(total, 1e-12)[:, None], first)
-    corner = drawing.read_plank(group).find_corners()
-    away = [float(np.sum(np.hypot(*(places - corner[name]).T))) for places in (middle, first)
-            for name in ("upper fore", "lower aft")]
-    return [float(count), *away, float(np.sum(long))]
-
-
 def read_overlay(drawing, group, *, layer, action):
     """The Overlay of a layer made since the last fairing, or None where there is none.
 
@@ -346,11 +321,14 @@ def _read_layer(drawing, group, found, action):
     label, facts = found.get("{%s}label" % names.INKSCAPE), read_facts(found, action=action)
     try:
         told = [float(v) for v in names.get(found, "guard-mm").split()]
-        measured = _measure(found, drawing, group)
+        older = len(told) == _LETTERED_GUARD
+        measured = (measure_lettered_guard if older else measure_layer_guard)(found, drawing, group)
         sound = len(told) == len(measured) and max(abs(a - b) for a, b in zip(told, measured)) <= _MOVED_MM
     except ValueError:
         sound = False
-    if not sound and len(names.get(found, "guard-mm").split()) == _OLD_GUARD:
+    # words of an older layer were written where the page had them, not where the layer has: once moved they are lost
+    lost = sound and older and np.abs(find_total_map(found, drawing.page) - np.eye(2, 3)).max() > _STILL
+    if lost or not sound and len(names.get(found, "guard-mm").split()) == _OLD_GUARD:
         raise PatternError("The layer %s was made by an older version of these actions." % label,
                            "Run %s again." % action, label)
     if not sound:

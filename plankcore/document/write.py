@@ -50,6 +50,13 @@ class LayerWriter:
         self.layer = layer
         self._inverse = transforms.invert(total)
 
+    def find_own(self, at_mm):
+        """A place (x, y) mm on the page in the layer's own coordinates, (2,), and how far those are turned, degrees:
+        what is written so beside a shape goes with the layer where it is moved.
+        """
+        own = transforms.apply(self._inverse, np.array([at_mm], float))[0]
+        return own, float(np.degrees(np.arctan2(self._inverse[1, 0], self._inverse[0, 0])))
+
     def add_curve(self, cubics, *, role, style, closed=False, **values):
         """A path of cubics (k, 4, 2); values become our attributes."""
         return self._add(write_cubics(transforms.apply(self._inverse, cubics), closed=closed), role, style, values)

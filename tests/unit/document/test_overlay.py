@@ -5,6 +5,7 @@ from drawings import draw_plank, fair, open_drawing, reopen
 from fact_rows import make_facts
 
 from plankcore.document import names
+from plankcore.document.guards import measure_lettered_guard
 from plankcore.document.overlay import read_overlay, write_overlay
 from plankcore.document.pathdata import read_path
 from plankcore.errors import PatternError
@@ -64,7 +65,23 @@ def _redraw(group):
     find(group)[0].attrib["d"] = find(group)[0].attrib["d"].replace("M", "m", 1).replace("320", "320.9")
 
 
-@pytest.mark.parametrize("change", [_move, _drop, _stretch, _forget, _move_text, _redraw])
+def _turn_text(group):
+    """About the point where it is lettered, which stays."""
+    find(group)[2].attrib["transform"] = "rotate(1,310,190)"
+
+
+def _drop_text(group):
+    find(group).remove(find(group)[2])
+
+
+def _forget_text(group):
+    names.put(find(group)[2], lettered_at_mm="there")
+
+
+CHANGES = [_move, _drop, _stretch, _forget, _move_text, _redraw, _turn_text, _drop_text, _forget_text]
+
+
+@pytest.mark.parametrize("change", CHANGES)
 def test_a_change_after_the_first_reading_in_one_click_is_seen(change):
     drawing, group = write()
     assert read(drawing, group) is read(drawing, group)              # read once, so long as nothing changes
@@ -83,7 +100,7 @@ def test_a_plank_is_read_once_a_click_and_again_where_it_was_changed():
         drawing.read_plank(group)
 
 
-@pytest.mark.parametrize("change", [_move, _drop, _stretch, _forget, _move_text, _redraw])
+@pytest.mark.parametrize("change", CHANGES)
 def test_a_layer_changed_since_is_refused(change):
     drawing, group = write()
     change(group)
@@ -130,6 +147,60 @@ def test_the_layer_moves_with_its_plank():
     assert found.lines[0].cubics[0, 0] == pytest.approx([2000 - 150, 300], abs=1e-5)
     assert found.texts[0].at_mm == pytest.approx((2000 - 190, 310),
                                                  abs=1e-5) and found.texts[0].angle_deg == pytest.approx(93)
+
+
+def test_words_are_known_by_the_numbers_beside_them_and_never_read_from_their_strokes():
+    """No click looks at the strokes of a word: they may be spoilt, and are lettered anew wherever they are wanted."""
+    drawing, group = write()
+    first = read(drawing, group).texts
+    for element in find(group):
+        if names.get(element, "text"):
+            element.attrib["d"] = "M 1,2 L 3,4 nonsense"
+    assert read(drawing, group).texts == first and len(first) == 1
+
+
+def test_rings_and_words_of_doubts_may_be_moved_by_hand():
+    drawing, group = write()
+    for element in find(group):
+        if names.get(element, "look") == "finding":
+            element.attrib["transform"] = "translate(0,-40)"
+    assert len(read(drawing, group).lines) == 2
+
+
+@pytest.mark.parametrize("move", ["translate(300,-50) rotate(25)", "translate(40,7)"])
+def test_a_layer_made_on_a_plank_that_was_moved_before_has_its_words_where_they_were_lettered(move):
+    drawing = open_drawing(draw_plank())
+    _, group = fair(drawing)
+    group.attrib["transform"] = move
+    write_overlay(drawing, group, OVERLAY, layer="joints", label="Scarfs and butts")
+    text = read(drawing, group).texts[0]
+    assert (*text.at_mm, text.angle_deg) == pytest.approx((310, 190, 3), abs=1e-5)
+    group.attrib["transform"] = "translate(5,6) " + move
+    assert read(drawing, group).texts[0].at_mm == pytest.approx((315, 196), abs=1e-5)
+
+
+def make_older(drawing, group):
+    """The layer with the guard of one made before, over all that is drawn on it."""
+    names.put(find(group), guard_mm=" ".join("%.6f" % v for v in measure_lettered_guard(find(group), drawing, group)))
+
+
+def test_a_layer_made_before_opens_where_it_lies_as_it_was_written():
+    drawing, group = write()
+    make_older(drawing, group)
+    assert len(read(drawing, group).lines) == 2
+    find(group)[2].attrib["transform"] = "translate(0.5,0)"
+    with pytest.raises(PatternError, match="has been changed"):
+        read(drawing, group)
+
+
+def test_a_layer_made_before_whose_plank_was_moved_is_to_be_made_again():
+    """Whether it was moved before or after, its words do not say."""
+    drawing, group = write()
+    group.attrib["transform"] = "translate(40,7)"
+    make_older(drawing, group)
+    with pytest.raises(PatternError, match="older version") as caught:
+        read(drawing, group)
+    assert "Run Scarfs and Butts again." in caught.value.remedy
 
 
 def test_findings_are_ringed_and_lettered_but_are_not_laid_on_sheets():
