@@ -1,6 +1,10 @@
 #!/usr/bin/env python3
 """Allowances: the saw line outside the net outline, or outside both faces of the board, and what the wood does afloat.
 """
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 import inkex
 
@@ -12,6 +16,11 @@ from plankcore.document.extension import PlankExtension
 from plankcore.document.layers.lines import write_saw_line
 from plankcore.document.layers.sections import read_board
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 
 class PlankAllowance(PlankExtension):
     """Reads the fair plank, and its board where hollow and bevels are known, adds wood to each edge, writes the Saw
@@ -20,7 +29,7 @@ class PlankAllowance(PlankExtension):
 
     ACTION = ALLOWANCE
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--upper", default="3 mm")
@@ -38,14 +47,16 @@ class PlankAllowance(PlankExtension):
         pars.add_argument("--radial", type=float, default=0.0)
         pars.add_argument("--room", type=inkex.Boolean, default=False)
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         added = {name: self.read_length_mm(name, "Allowance, %s" % name) for name in ("upper", "lower", "fore", "aft")}
-        swelling = SwellingSettings(options.species, options.cut, options.hanging,
-                                              read_number(options.afloat, "Moisture afloat", low=0, high=200),
-                                              options.strakes,
-                                              self.read_length_mm("girth", "Girth of the side"),
-                                              self.read_yes_no("room", "Leave room for swelling"),
-                                              options.tangential, options.radial, options.lives)
+        swelling = SwellingSettings(options.species, options.cut, hanging_percent=options.hanging,
+                                              afloat_percent=read_number(options.afloat, "Moisture afloat", low=0,
+                                                                         high=200),
+                                              strakes=options.strakes,
+                                              girth_mm=self.read_length_mm("girth", "Girth of the side"),
+                                              room=self.read_yes_no("room", "Leave room for swelling"),
+                                              tangential_percent=options.tangential, radial_percent=options.radial,
+                                    lives=options.lives)
         group = drawing.find_group()
         naming.refuse_leftovers(drawing.read_names(group),
                                 {"Species": options.species,

@@ -1,5 +1,9 @@
 #!/usr/bin/env python3
 """Check Plank: everything that is wrong with a plank, where, and what to do."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 
 from plankcore import naming
@@ -22,6 +26,11 @@ from plankcore.document.layers.lines import read_saw_line, read_stations
 from plankcore.document.layers.sections import read_board
 from plankcore.document.layers.state import gather_state, name_sheet, write_check
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 READ = {"stations": read_stations, "saw": read_saw_line, "board": read_board,
         "joints": read_joints, "fastenings": read_fastenings}
 LENGTHS = (("true_length", "True length"), ("frame_width", "Width at that frame"), ("girth", "Girth at that frame"),
@@ -37,7 +46,7 @@ class PlankCheck(PlankExtension):
 
     ACTION = CHECK
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         for name, _ in LENGTHS:
@@ -50,7 +59,7 @@ class PlankCheck(PlankExtension):
         pars.add_argument("--for_side", default="not said", choices=SIDES)
         pars.add_argument("--scanned_up", default="not said", choices=FACES)
 
-    def read_measured(self):
+    def read_measured(self) -> Measured:
         """What the yard has measured; an empty field is not given."""
         options, length = self.options, {}
         for name, field in LENGTHS:
@@ -75,7 +84,7 @@ class PlankCheck(PlankExtension):
             bar_across_mm=(length["bar_across_told"], length["bar_across"]),
             falling_mm=length["falling"], rising_mm=length["rising"], **said)
 
-    def list_typed(self):
+    def list_typed(self) -> dict[str, str]:
         """What was measured of one plank alone, as it was typed: {field: text}."""
         options = self.options
         words = {"Frame that was measured": "frame", "Angle above": "upper_angle", "Angle below": "lower_angle",
@@ -86,7 +95,7 @@ class PlankCheck(PlankExtension):
                 **{field: "" if getattr(options, name) == "not said" else getattr(options, name)
                    for field, name in chosen.items()}}
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         typed = self.list_typed()
         measured = self.read_measured()
         group = drawing.find_group()

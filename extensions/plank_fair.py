@@ -1,5 +1,9 @@
 #!/usr/bin/env python3
 """Fair Plank: a traced outline, edge lines or marks to four fair edges and the net outline."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 import inkex
 
@@ -9,6 +13,12 @@ from plankcore.document.extension import PlankExtension
 from plankcore.fair.fair import FairSettings, fair_plank, measure_comb
 from plankcore.scan.pattern import LINE_EDGES, read_pattern
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+    from plankcore.model.plank import PlankNames
+
 AS_DRAWN = "as the drawing says"
 
 
@@ -17,7 +27,7 @@ class PlankFair(PlankExtension):
 
     ACTION = FAIR
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--honest_error", default="0.5 mm")
         pars.add_argument("--shortest_wave", default="600 mm")
@@ -32,7 +42,7 @@ class PlankFair(PlankExtension):
         pars.add_argument("--forward", default=AS_DRAWN, choices=[AS_DRAWN, "right", "left"])
         pars.add_argument("--thickness", default="")
 
-    def read_names(self):
+    def read_names(self) -> PlankNames:
         """What was typed of the plank's names; '' and 0 are not said."""
         options = self.options
         side, face, forward = ("" if one == AS_DRAWN else one for one in (options.side, options.face, options.forward))
@@ -40,7 +50,7 @@ class PlankFair(PlankExtension):
         return naming.PlankNames(" ".join(options.boat.split()), " ".join(options.strake.split()),
                                  side, face, forward=forward, thickness_mm=thickness_mm)
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         settings = FairSettings(
             honest_error_mm=self.read_length_mm("honest_error", "How far off a mark may honestly be"),
             shortest_wave_mm=self.read_length_mm("shortest_wave", "Shortest wave the wood can have"),

@@ -1,6 +1,9 @@
 #!/usr/bin/env python3
 """Fastenings: where each stands, what it is, what is to be bought."""
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import _plank_path  # noqa: F401
 import inkex
@@ -25,6 +28,11 @@ from plankcore.fastenings.lay_out import (
     lay_out_fastenings,
 )
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 
 class PlankFastenings(PlankExtension):
     """Reads the fair plank, its stations and its joints, lays out the fastenings, writes the Fastenings layer and on
@@ -33,7 +41,7 @@ class PlankFastenings(PlankExtension):
 
     ACTION = FASTENINGS
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--rule", default="small", choices=list(RULES))
@@ -67,14 +75,16 @@ class PlankFastenings(PlankExtension):
         pars.add_argument("--list_file", default="")
         self.add_file_arguments(pars)
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         def read(name, field):
             return self.read_length_mm(name, field, least_mm=0)
-        size = SizeSettings(options.size, options.gauge, read("length", "Length"), read("plug", "Plug"),
-                                       self.read_yes_no("softwood", "Softwood"), options.frame_wood,
-                                       read("frame_depth", "Frame depth"), read("block_thickness", "Block thickness"),
-                                       options.heads, options.spare,
-                                       options.metal, options.boat_metal)
+        size = SizeSettings(options.size, options.gauge, length_mm=read("length", "Length"),
+                            plug_mm=read("plug", "Plug"),
+                                       softwood=self.read_yes_no("softwood", "Softwood"), frame_wood=options.frame_wood,
+                                       frame_depth_mm=read("frame_depth", "Frame depth"),
+                            block_mm=read("block_thickness", "Block thickness"),
+                                       heads=options.heads, spare_percent=options.spare,
+                                       metal=options.metal, boat_metal=options.boat_metal)
         settings = FasteningSettings(
             rule=options.rule, own_count=options.own_count, butt_count=options.butt_count,
             sided_mm=read("sided", "Frame width"), frame_lies=options.frame_lies,
@@ -95,16 +105,15 @@ class PlankFastenings(PlankExtension):
         naming.refuse_leftovers(names, typed, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         told = read_ends(drawing, group)
-        ends = {end + "_end": told[end] if chosen == "auto" else chosen
-                for end, chosen in (("fore", options.fore_end), ("aft", options.aft_end))}
+        settings = replace(settings, fore_end=told["fore"] if options.fore_end == "auto" else options.fore_end,
+                           aft_end=told["aft"] if options.aft_end == "auto" else options.aft_end)
         joints, _ = read_joints(drawing, group)
         plank, stations, _ = read_struck(drawing, group)
         stem, owner = self.choose_place(drawing, [plank], file_name=options.list_file,
                                         what=name_sheet([group], "buying list"),
                                         field="List file") if options.list_file.strip() else (None, "")
-        layout = lay_out_fastenings(plank, stations=stations, settings=replace(settings, **ends),
-                                               joints=joints,
-                                                blocks=read_blocks(drawing, group))
+        layout = lay_out_fastenings(plank, stations=stations, settings=settings, joints=joints,
+                                    blocks=read_blocks(drawing, group))
         write_fastenings(drawing, group, layout)
         if stem is not None:
             path = stem.with_name(stem.name + ".csv")

@@ -1,5 +1,9 @@
 #!/usr/bin/env python3
 """Scarfs and Butts: joints in the plank, judged by a named rule against the neighbours', drawn, and mapped."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 import inkex
 
@@ -24,6 +28,11 @@ from plankcore.joints.place import (
     place_joints,
 )
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 
 class PlankJoints(PlankExtension):
     """Reads plank, stations, tables and labelled lines; writes the Scarfs and butts layer and, if asked, the butt map.
@@ -31,7 +40,7 @@ class PlankJoints(PlankExtension):
 
     ACTION = JOINTS
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--joints", default="propose 1")
@@ -55,7 +64,7 @@ class PlankJoints(PlankExtension):
         self.add_file_arguments(pars)
         pars.add_argument("--map_page", default="a4", choices=PAGES)
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         settings = JointSettings(
             joints=options.joints, kind=options.kind, rule=options.rule, slope=float(options.slope),
             feather=options.feather, square_to=options.square_to,

@@ -1,5 +1,9 @@
 #!/usr/bin/env python3
 """Read Marks: traced tags, thick lines and divider arcs to marks with edge, station and standard error."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 
 from plankcore import naming
@@ -9,13 +13,18 @@ from plankcore.document.layers.marks import read_mark_shapes, read_numbers, writ
 from plankcore.scan.marks import EDGES, KINDS, LINE_EDGES, STATIONS, MarkSettings, read_marks
 from plankcore.stations.strike import LabelRule
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 
 class PlankMarks(PlankExtension):
     """Reads the selected traced shapes and the frame numbers near them, writes the Marks layer."""
 
     ACTION = MARKS
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--kind", default="auto", choices=KINDS)
@@ -39,7 +48,7 @@ class PlankMarks(PlankExtension):
         pars.add_argument("--count", default="up", choices=["up", "down"])
         pars.add_argument("--from_end", default="fore", choices=["fore", "aft"])
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         labels = LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end)
         settings = MarkSettings(
             kind=options.kind, line_edge=options.line_edge, edge=options.edge, forward=options.forward,
@@ -67,7 +76,7 @@ class PlankMarks(PlankExtension):
                                   == "block" else 0.0})
 
 
-def refuse_other_bow(drawing, options, *, in_dialog):
+def refuse_other_bow(drawing: Drawing, options: Any, *, in_dialog: bool) -> None:
     """Refuse a bow or a first label that may be another plank's. Marks are read before the drawing knows the plank, so
     that its file name is what tells.
     """

@@ -1,6 +1,9 @@
 #!/usr/bin/env python3
 """Plot Sheets: a page sized to the plank, planks on a roll, or tiles, to plot or cut at true size."""
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import _plank_path  # noqa: F401
 import inkex
@@ -30,6 +33,13 @@ from plankcore.plot.sheet import (
     make_page,
 )
 
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from plankcore.document.drawing import Drawing
+    from plankcore.model.drawing import Sheet
+    from plankcore.model.page import MediumCorrection, Page, PlankMatter, SheetLie
+
 CALIBRATE = ["no", "a sheet that was not corrected", "a sheet that was corrected"]
 
 
@@ -38,7 +48,7 @@ class PlankPlot(PlankExtension):
 
     ACTION = PLOT
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--sheets", default="one sheet", choices=["one sheet", "roll", "tiles"])
         self.add_file_arguments(pars)
@@ -67,7 +77,7 @@ class PlankPlot(PlankExtension):
                               ("side_along", "0"), ("side_across", "0"), ("diagonal_ac", "0"), ("diagonal_bd", "0")):
             pars.add_argument("--" + name, default=default)
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> bool:
         formats = {name: self.read_yes_no(name, name.upper()) for name in ("svg", "pdf", "dxf", "hpgl")}
         check_formats(formats)
         separate, apart = self.read_yes_no("separate", "Each page as an SVG of its own"), self.read_yes_no(
@@ -105,18 +115,19 @@ class PlankPlot(PlankExtension):
         self.say_when_written("Written: " + ", ".join(str(path) for path in files))
         return bool(laid)                      # a roll and tiles leave the drawing as it is
 
-    def read_medium(self):
+    def read_medium(self) -> MediumSettings:
         """Settings of roll and sheets."""
         own = self.read_length_mm("own_width", "Own width",
                                   least_mm=0), self.read_length_mm("own_height", "Own height", least_mm=0)
-        return MediumSettings(self.options.roll, self.options.sheet_size, own, self.options.long_side,
-                                     self.read_length_mm("edge", "Edge", least_mm=0),
-                                     self.read_length_mm("overlap", "Overlap", least_mm=0),
-                                     self.read_length_mm("gap", "Gap", least_mm=0, most_mm=500),
-                                     self.read_length_mm("roll_length", "Longest run", least_mm=0),
-                                     self.options.first_edge)
+        return MediumSettings(self.options.roll, self.options.sheet_size, own_mm=own, long_side=self.options.long_side,
+                                     edge_mm=self.read_length_mm("edge", "Edge", least_mm=0),
+                                     overlap_mm=self.read_length_mm("overlap", "Overlap", least_mm=0),
+                                     gap_mm=self.read_length_mm("gap", "Gap", least_mm=0, most_mm=500),
+                                     longest_mm=self.read_length_mm("roll_length", "Longest run", least_mm=0),
+                                     first_edge=self.options.first_edge)
 
-    def lay_out(self, matters, laid, medium, settings):
+    def lay_out(self, matters: Sequence[PlankMatter], laid: Sequence[Sheet], medium: MediumSettings,
+                settings: SheetSettings) -> list[Page]:
         """Pages of the kind that is asked for."""
         if self.options.sheets == "roll":
             pages, said = lay_out_roll(matters, medium=medium, settings=settings)
@@ -134,7 +145,7 @@ class PlankPlot(PlankExtension):
             self.say(("%s: %s." % (own[0].title, said)) if len(matters) > 1 else said[0].upper() + said[1:] + ".")
         return pages
 
-    def make_pdf(self, pages, medium, settings):
+    def make_pdf(self, pages: Sequence[Page], medium: MediumSettings, settings: SheetSettings) -> bytes:
         """The PDF, with what was chosen where pages are longer than readers take."""
         longest = max(page.width_mm for page in pages)
         if longest > LONGEST_PDF_MM:
@@ -152,14 +163,14 @@ class PlankPlot(PlankExtension):
                          % (LONGEST_PDF_MM, choose_user_unit(longest, 0)))
         return write_pdf(pages, title=pages[0].title)
 
-    def read_measured(self):
+    def read_measured(self) -> list[tuple[float, ...]]:
         """(told, found) of the bars, the rectangle's sides, and its diagonals."""
         return [(self.read_length_mm(a, field, least_mm=0), self.read_length_mm(b, field, least_mm=0))
                 for a, b, field in
                 (("along_told", "along_found", "Bar along"), ("across_told", "across_found", "Bar across"),
                  ("side_along", "side_across", "Rectangle"), ("diagonal_ac", "diagonal_bd", "Diagonals"))]
 
-    def read_correction(self, measured, lie):
+    def read_correction(self, measured: Sequence[Sequence[float]], lie: SheetLie) -> MediumCorrection | None:
         """The correction to plot with, or None; one that is measured now is put among the files to write, for sheets
         that lie as this one will.
         """
@@ -188,7 +199,7 @@ class PlankPlot(PlankExtension):
             correction.medium, lie.describe(), correction.along, correction.across, correction.skew_mm_per_m + 0.0))
         return correction
 
-    def choose_correction(self, media, lie):
+    def choose_correction(self, media: Sequence[MediumCorrection], lie: SheetLie) -> MediumCorrection:
         """The kept one for a sheet that lies so; it is said where it was measured on one that lay the other way."""
         correction = media_calibration.choose_correction(find_named(media, self.options.medium), lie)
         if correction.turned:

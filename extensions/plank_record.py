@@ -2,6 +2,10 @@
 """Plank Record: offsets by which the plank can be struck without a plotter, and all that is known of it, as a page to
 print and a table.
 """
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 
 from plankcore import naming
@@ -16,13 +20,18 @@ from plankcore.document.layers.sections import read_board
 from plankcore.document.layers.state import name_sheet, read_sections
 from plankcore.record.build import RecordSettings, build_record, read_moisture
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 
 class PlankRecord(PlankExtension):
     """Reads the plank and every layer on it, writes the record beside the drawing; the drawing stays as it is."""
 
     ACTION = RECORD
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         self.add_file_arguments(pars)
         pars.add_argument("--meant_for", default="")
@@ -34,7 +43,7 @@ class PlankRecord(PlankExtension):
         pars.add_argument("--moisture", default="")
         pars.add_argument("--remarks", default="")
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> bool:
         moisture = read_moisture(options.moisture)
         group = drawing.find_group()
         naming.refuse_leftovers(drawing.read_names(group),
@@ -45,9 +54,9 @@ class PlankRecord(PlankExtension):
         stem, owner = self.choose_place(drawing, [plank], file_name=options.file_name,
                                         what=name_sheet([group], "record"))
         page, table = stem.with_name(stem.name + ".html"), stem.with_name(stem.name + ".csv")
-        settings = RecordSettings(options.figures, int(options.fraction), options.measured_by.strip(),
-                                         options.day.strip(), moisture, options.remarks.strip(),
-                                         spell_name(drawing.path), page.name)
+        settings = RecordSettings(options.figures, int(options.fraction), measured_by=options.measured_by.strip(),
+                                         day=options.day.strip(), moisture=moisture, remarks=options.remarks.strip(),
+                                         drawing_name=spell_name(drawing.path), file_name=page.name)
         joints, _ = read_joints(drawing, group)
         made = build_record(
             plank, stations=read_stations(drawing, group), saw=read_saw_line(drawing, group),

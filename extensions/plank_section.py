@@ -2,6 +2,10 @@
 """Hollow and Bevels: what was read at the frames to both faces of the board, its section at each of them, and the stock
 it takes.
 """
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 import inkex
 
@@ -23,13 +27,18 @@ from plankcore.section.board import (
     make_board,
 )
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 
 class PlankSection(PlankExtension):
     """Reads the fair plank, its stations and the table of readings, writes the Hollow and bevels layer."""
 
     ACTION = SECTION
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--table", default="")
@@ -53,7 +62,7 @@ class PlankSection(PlankExtension):
         pars.add_argument("--shortest_wave", default="600 mm")
         pars.add_argument("--doubtful", default="keep", choices=TREATMENTS)
 
-    def list_typed(self):
+    def list_typed(self) -> dict[str, str]:
         """What holds for one plank alone, as it was typed: {field: text}."""
         options = self.options
         numbers = {"Bend between the ends": options.turn, "Bevel of the fore end": options.fore_bevel,
@@ -64,7 +73,7 @@ class PlankSection(PlankExtension):
                 **{field: "" if text.strip() in ("", "0", as_it_comes) else text
                    for field, (text, as_it_comes) in lengths.items()}}
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         settings = BoardSettings(
             pattern_mm=self.read_length_mm("pattern", "Pattern thickness", least_mm=0, most_mm=50),
             widths=options.widths, read=options.read,

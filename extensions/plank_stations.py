@@ -1,5 +1,9 @@
 #!/usr/bin/env python3
 """Frame Stations: lines across the plank at the frames, labelled and measured."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 import inkex
 
@@ -10,6 +14,11 @@ from plankcore.document.layers.lines import write_stations
 from plankcore.document.layers.marks import read_numbers
 from plankcore.stations.strike import SOURCES, SQUARE_TO, LabelRule, StationSettings, strike_stations
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 FIRST_MM, SPACING_MM, FIRST_LABEL = 150.0, 230.0, "1"          # as the dialog begins; in it, they are of no plank
 
 
@@ -18,7 +27,7 @@ class PlankStations(PlankExtension):
 
     ACTION = STATIONS
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--source", default="spacing", choices=SOURCES)
@@ -30,12 +39,12 @@ class PlankStations(PlankExtension):
         pars.add_argument("--count", default="up", choices=["up", "down"])
         pars.add_argument("--from_end", default="fore", choices=["fore", "aft"])
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         settings = StationSettings(
             options.source, options.square_to,
-            self.read_length_mm("first", "First frame from the end", least_mm=0, most_mm=50000),
-            self.read_length_mm("spacing", "Frame spacing", least_mm=10, most_mm=5000),
-            LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end))
+            first_mm=self.read_length_mm("first", "First frame from the end", least_mm=0, most_mm=50000),
+            spacing_mm=self.read_length_mm("spacing", "Frame spacing", least_mm=10, most_mm=5000),
+            labels=LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end))
         group = drawing.find_group()
         naming.refuse_leftovers(drawing.read_names(group), list_typed(options, settings), meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
@@ -46,7 +55,7 @@ class PlankStations(PlankExtension):
                                                                         numbers=numbers), square_to=options.square_to)
 
 
-def list_typed(options, settings):
+def list_typed(options: Any, settings: StationSettings) -> dict[str, str]:
     """What numbers and places the frames of one plank alone, field to text; '' where it is as the dialog begins, or is
     not used.
     """

@@ -1,5 +1,9 @@
 #!/usr/bin/env python3
 """Choose Stock: which boards the planks come out of, how they lie on them, and what that costs."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import _plank_path  # noqa: F401
 import inkex
 
@@ -12,6 +16,11 @@ from plankcore.document.layers.state import name_sheet
 from plankcore.document.layers.stock import read_pieces, write_stock
 from plankcore.stock.choose import KNOT_RULES, LAYS, StockSettings, choose_stock, draw_boards
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 
 class PlankStock(PlankExtension):
     """Reads planks or their parts, and boards from a table and the page; writes each plank's Stock layer and the
@@ -20,7 +29,7 @@ class PlankStock(PlankExtension):
 
     ACTION = STOCK
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--boards", default="")
@@ -43,7 +52,7 @@ class PlankStock(PlankExtension):
         pars.add_argument("--seed", type=int, default=1)
         pars.add_argument("--day", default="")
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         settings = StockSettings(
             kerf_mm=self.read_length_mm("kerf", "Kerf"),
             edge_mm=self.read_length_mm("edge", "Clear of the board's edges"),

@@ -1,6 +1,9 @@
 #!/usr/bin/env python3
 """Other Face, Other Hand: the plank with its other face up, or for the other side of the boat."""
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import _plank_path  # noqa: F401
 
@@ -30,13 +33,18 @@ from plankcore.turn.turn import (
     warn_of_joints,
 )
 
+if TYPE_CHECKING:
+    from typing import Any
+
+    from plankcore.document.drawing import Drawing
+
 
 class PlankTurn(PlankExtension):
     """Reads a plank and all that lies on it; writes a new plank beside it, turned or only named anew."""
 
     ACTION = TURN
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         super().add_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--face_up", default="same", choices=["same", "other", "inboard", "outboard"],
@@ -46,7 +54,7 @@ class PlankTurn(PlankExtension):
         pars.add_argument("--strake", default="")
         pars.add_argument("--clear", default="150 mm")
 
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> None:
         clear_mm = self.read_length_mm("clear", "Clear below the original", least_mm=0, most_mm=5000)
         group = drawing.find_group()
         held = read_layers(drawing, group, stations=read_stations(drawing, group),

@@ -4,6 +4,7 @@ saw, plane and fitting.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +21,10 @@ from .outline import LOOP, SEEN_MM, list_stations, measure_planing, outline_boar
 from .swelling import LIVES, SwellingSettings, find_swelling, make_room
 
 if TYPE_CHECKING:
-    from typing import Any
+    from typing import Any, Mapping
+
+    from ..model.board import Board
+    from ..model.plank import Plank
 
 __all__ = ["LIVES", "MOST_MM", "SwellingSettings", "add_allowances"]
 
@@ -31,7 +35,8 @@ _PLACES = 200             # of an edge, looked at for its largest room
 _COUNTED = ("bevel", "hollow", "seam", "bend", "swelling")
 
 
-def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
+def add_allowances(plank: Plank, *, added_mm: Mapping[str, float], board: Board | None = None,
+                   swelling: SwellingSettings = SwellingSettings()) -> SawLine:
     """Move each edge outward by its own allowance, corners mitred.
 
     Parameters
@@ -78,8 +83,7 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
                 curves = outline_board(board, distances)
             else:
                 chain = plank.outline()
-                curves = offset_outline_varied(chain, [lambda u, n=n, c=c: distances[n](c, chain, u)    # type: ignore[misc]
-                                                       for n, c in zip(LOOP, chain)])
+                curves = offset_outline_varied(chain, [partial(distances[n], c, chain) for n, c in zip(LOOP, chain)])
     except OffsetFailure as failure:
         raise PatternError("The plank cannot take these allowances: %s." % failure.reason,
                            "Give less there, or fair with a longer shortest wave.", failure.point) from None
@@ -87,9 +91,10 @@ def add_allowances(plank, *, added_mm, board=None, swelling=SwellingSettings()):
                      or (board is not None and w in board.includes))
     left_off = _find_left_off(plank, board, added_mm, room) if room is not None else ()
     facts = _list_facts(plank, board, includes, left_off) + (list(taken.facts) if taken is not None else [])
-    return SawLine(tuple(curves), dict(added_mm), tuple(facts), includes,
-                   (taken.findings if taken is not None else ()) + _warn_of_room(left_off, list_stations(board)),
-                   swelling.lives, taken.afloat_percent if taken is not None else None)
+    return SawLine(tuple(curves), dict(added_mm), facts=tuple(facts), includes=includes,
+                   findings=(taken.findings if taken is not None else ())
+                   + _warn_of_room(left_off, list_stations(board)),
+                   lives=swelling.lives, afloat_percent=taken.afloat_percent if taken is not None else None)
 
 
 def _make_distance(added_mm, room):
@@ -108,10 +113,10 @@ class LeftOff:
     most_mm: float
     along_mm: float
     added_mm: float
-    at_mm: tuple
+    at_mm: tuple[float, ...]
 
     @property
-    def inside_mm(self):
+    def inside_mm(self) -> float:
         """How far the saw line lies inside the drawn line, negative where it stays outside."""
         return self.most_mm - self.added_mm
 
@@ -128,8 +133,8 @@ def _find_left_off(plank, board, added_mm, room):
             u = np.linspace(0, len(curve.cubics), _PLACES + 1)
             rows += list(zip(room(curve, chain, u), curve.evaluate(u)))
         most, at = max(rows, key=lambda r: r[0])
-        found.append(LeftOff(name, float(most), float((at - start) @ along), float(added_mm[name]),
-                             tuple(map(float, at))))
+        found.append(LeftOff(name, float(most), along_mm=float((at - start) @ along), added_mm=float(added_mm[name]),
+                             at_mm=tuple(map(float, at))))
     return tuple(found)
 
 

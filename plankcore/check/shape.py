@@ -3,6 +3,8 @@ that is wanted.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..actions import FAIR, STATIONS, TURN
@@ -12,6 +14,9 @@ from ..geometry.polyline import cross_segments
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import FLAT_SHARE, LEAST_WIDTH_MM, MOST_INFLECTIONS, OFF_FAIR_MM, PRACTICE, UNEVEN_FRAMES
 from ..units import format_inches, format_mm
+
+if TYPE_CHECKING:
+    from ..model.check import PlankState
 
 __all__ = ["CHECKS"]
 
@@ -37,7 +42,7 @@ def _find_least_bend(state):
     return _SEEN_MM * (2 * np.pi / state.shortest_wave_mm) ** 2
 
 
-def check_turns(state):
+def check_turns(state: PlankState) -> CheckResult:
     """Inflections of the long edges."""
     name, found, where = "TURNS OF THE LONG EDGES", [], []
     for edge in ("upper", "lower"):
@@ -48,13 +53,14 @@ def check_turns(state):
         where += [make_place(places[k]) for k in turns] if len(turns) > MOST_INFLECTIONS else []
     said, limit = "%d ON THE UPPER EDGE, %d ON THE LOWER" % tuple(found), "%d ON EACH" % MOST_INFLECTIONS
     if max(found) <= MOST_INFLECTIONS:
-        return CheckResult(name, "pass", said, limit, PRACTICE, number=max(found))
-    return CheckResult(name, "doubt", said, limit, PRACTICE,
-                       "SIGHT ALONG A BATTEN THERE; A LONGER SHORTEST WAVE IN %s IRONS A WANDER OUT" % FAIR.capitals,
-                       tuple(where), max(found))
+        return CheckResult(name, "pass", found=said, limit=limit, source=PRACTICE, number=max(found))
+    return CheckResult(name, "doubt", found=said, limit=limit, source=PRACTICE,
+                       remedy="SIGHT ALONG A BATTEN THERE; A LONGER SHORTEST WAVE IN %s IRONS A WANDER OUT"
+                       % FAIR.capitals,
+                       where=tuple(where), number=max(found))
 
 
-def check_flats(state):
+def check_flats(state: PlankState) -> CheckResult:
     """Places where an edge bends much less than on both sides of them, without turning."""
     name, worst, where = "FLAT SPOTS", 1.0, []
     for edge in ("upper", "lower"):
@@ -72,9 +78,10 @@ def check_flats(state):
     said, limit = ("BEND FALLS TO %.0f PERCENT OF THAT BESIDE IT" % (100 * worst) if worst < 1
                    else "NONE"), "%.0f PERCENT" % (100 * FLAT_SHARE)
     if not where:
-        return CheckResult(name, "pass", said, limit, PRACTICE, number=worst)
-    return CheckResult(name, "doubt", said, limit, PRACTICE,
-                       "SIGHT ALONG A BATTEN THERE; LOOK AT THE COMB IN %s" % FAIR.capitals, tuple(where), worst)
+        return CheckResult(name, "pass", found=said, limit=limit, source=PRACTICE, number=worst)
+    return CheckResult(name, "doubt", found=said, limit=limit, source=PRACTICE,
+                       remedy="SIGHT ALONG A BATTEN THERE; LOOK AT THE COMB IN %s" % FAIR.capitals,
+                       where=tuple(where), number=worst)
 
 
 def _list_widths(state):
@@ -105,7 +112,7 @@ def _list_widths(state):
     return pairs
 
 
-def check_width_change(state):
+def check_width_change(state: PlankState) -> CheckResult:
     """Each frame's width against what the two frames on either side of it say."""
     name, rows = "WIDTH FROM FRAME TO FRAME", _list_widths(state)
     limit = "%s, FAILS OVER %s" % (format_mm(OFF_FAIR_MM.good).upper(), format_mm(OFF_FAIR_MM.bad).upper())
@@ -119,15 +126,15 @@ def check_width_change(state):
     worst = max(inner, key=lambda k: abs(off[k]))
     said = "%s OFF WHAT THE FRAMES BESIDE IT SAY" % format_mm(abs(off[worst])).upper()
     if not over:
-        return CheckResult(name, "pass", said, limit, PRACTICE, number=abs(float(off[worst])))
+        return CheckResult(name, "pass", found=said, limit=limit, source=PRACTICE, number=abs(float(off[worst])))
     failing = any(abs(off[k]) > max(OFF_FAIR_MM.bad, noise[k]) for k in over)
     peak = [k for k in over if abs(off[k]) > 0.75 * abs(off[worst])]
-    return CheckResult(name, "fail" if failing else "doubt", said, limit, PRACTICE,
-                       "MEASURE THE WIDTH THERE ON THE BOAT; LOOK FOR A MARK READ ON THE WRONG SIDE OF A LINE",
-                       tuple(make_place(rows[k][3]) for k in peak), abs(float(off[worst])))
+    return CheckResult(name, "fail" if failing else "doubt", found=said, limit=limit, source=PRACTICE,
+                       remedy="MEASURE THE WIDTH THERE ON THE BOAT; LOOK FOR A MARK READ ON THE WRONG SIDE OF A LINE",
+                       where=tuple(make_place(rows[k][3]) for k in peak), number=abs(float(off[worst])))
 
 
-def check_least_width(state):
+def check_least_width(state: PlankState) -> CheckResult:
     """Strakes that run too narrow."""
     name, plank = "NARROWEST WIDTH", state.plank
     corner = plank.find_corners()
@@ -139,12 +146,13 @@ def check_least_width(state):
     width, words, at = min(rows, key=lambda r: r[0])
     said, limit = "%s %s" % (format_mm(width).upper(), words), "ABOUT %s" % format_inches(LEAST_WIDTH_MM).upper()
     if width >= LEAST_WIDTH_MM:
-        return CheckResult(name, "pass", said, limit, PRACTICE, number=width)
-    return CheckResult(name, "doubt", said, limit, PRACTICE,
-                       "A STEALER, OR ANOTHER LINING OFF; THIS PLANK ALONE CANNOT MEND IT", (make_place(at),), width)
+        return CheckResult(name, "pass", found=said, limit=limit, source=PRACTICE, number=width)
+    return CheckResult(name, "doubt", found=said, limit=limit, source=PRACTICE,
+                       remedy="A STEALER, OR ANOTHER LINING OFF; THIS PLANK ALONE CANNOT MEND IT",
+                       where=(make_place(at),), number=width)
 
 
-def check_frames(state):
+def check_frames(state: PlankState) -> CheckResult:
     """Frame lines that cross, share a label, or stand unevenly."""
     name, stations = "FRAME LINES", state.stations
     if not stations:
@@ -160,23 +168,26 @@ def check_frames(state):
     wrong += ["%s STANDS TWICE" % v.upper() for v in twice]
     where += [make_place(s.line[0]) for s in stations if s.label.strip().lower() in twice]
     if wrong:
-        return CheckResult(name, "fail", "; ".join(wrong), "NONE", "by their nature", "STRIKE THEM AGAIN", tuple(where))
+        return CheckResult(name, "fail", found="; ".join(wrong), limit="NONE", source="by their nature",
+                           remedy="STRIKE THEM AGAIN", where=tuple(where))
     space = np.diff([s.distance_mm for s in stations])
     if len(space) < 2:
-        return CheckResult(name, "pass", "%d" % len(stations), "NONE CROSS", "by their nature")
+        return CheckResult(name, "pass", found="%d" % len(stations), limit="NONE CROSS", source="by their nature")
     share = space / find_median(space)
     off = np.flatnonzero((share < UNEVEN_FRAMES.good) | (share > UNEVEN_FRAMES.bad))
     said = "%d, %.0f TO %.0f MM APART" % (len(stations), space.min(), space.max())
     limit = "%g TO %g TIMES %.0f MM" % (UNEVEN_FRAMES.good, UNEVEN_FRAMES.bad, find_median(space))
     if not len(off):
-        return CheckResult(name, "pass", said, limit, UNEVEN_FRAMES.source, number=float(share.max()))
+        return CheckResult(name, "pass", found=said, limit=limit, source=UNEVEN_FRAMES.source,
+                           number=float(share.max()))
     gaps = tuple(make_place((stations[k].line.mean(axis=0) + stations[k + 1].line.mean(axis=0)) / 2) for k in off)
-    return CheckResult(name, "doubt", said, limit, UNEVEN_FRAMES.source,
-                       "COUNT THE FRAMES THERE: ONE MISSED OR MARKED TWICE SHIFTS ALL LABELS BEYOND IT", gaps,
-                       float(share[off[0]]))
+    return CheckResult(name, "doubt", found=said, limit=limit, source=UNEVEN_FRAMES.source,
+                       remedy="COUNT THE FRAMES THERE: ONE MISSED OR MARKED TWICE SHIFTS ALL LABELS BEYOND IT",
+                       where=gaps,
+                       number=float(share[off[0]]))
 
 
-def check_hand(state):
+def check_hand(state: PlankState) -> CheckResult:
     """Whether the shape on the page has the hand that its names say."""
     name, plank = "HAND OF THE SHAPE", state.plank
     start, along, _ = plank.find_axes()
@@ -186,47 +197,50 @@ def check_hand(state):
     shown = "right" if -along[0] * up[1] + along[1] * up[0] < 0 else "left"
     said = "%s, SEEN FROM %s, BOW TO THE %s" % (plank.side.upper(), plank.seen_from.upper(), shown.upper())
     if shown == plank.forward:
-        return CheckResult(name, "pass", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names")
-    return CheckResult(name, "fail", said, "BOW TO THE %s" % plank.forward.upper(), "the plank's own names",
-                       "IT IS MIRRORED: RUN %s AGAIN" % FAIR.capitals, (make_place(start),))
+        return CheckResult(name, "pass", found=said, limit="BOW TO THE %s" % plank.forward.upper(),
+                           source="the plank's own names")
+    return CheckResult(name, "fail", found=said, limit="BOW TO THE %s" % plank.forward.upper(),
+                       source="the plank's own names",
+                       remedy="IT IS MIRRORED: RUN %s AGAIN" % FAIR.capitals, where=(make_place(start),))
 
 
-def check_scanned_face(state):
+def check_scanned_face(state: PlankState) -> CheckResult:
     """Whether the pattern was read with the face up that it was scanned with: the other one makes the mirror image."""
     name, wanted = "FACE UP IN THE SCAN", state.measured.scanned_up
     if not wanted:
         return CheckResult.need(name, "THE FACE THAT LAY UP IN THE SCAN, FROM THE WORDS ON THE PATTERN")
     told = state.first_seen_from or state.plank.seen_from
     if told == wanted:
-        return CheckResult(name, "pass", told.upper(), wanted.upper(), "the words on the pattern")
-    return CheckResult(name, "fail", "%s BY SIDE AND FORWARD" % told.upper(), wanted.upper(),
-                       "the words on the pattern",
-                       "THE SHAPE IS THE MIRROR IMAGE: SET FORWARD, OR THE SIDE, RIGHT IN %s" % FAIR.capitals,
-                       (make_place(state.plank.find_baseline()[0]),))
+        return CheckResult(name, "pass", found=told.upper(), limit=wanted.upper(), source="the words on the pattern")
+    return CheckResult(name, "fail", found="%s BY SIDE AND FORWARD" % told.upper(), limit=wanted.upper(),
+                       source="the words on the pattern",
+                       remedy="THE SHAPE IS THE MIRROR IMAGE: SET FORWARD, OR THE SIDE, RIGHT IN %s" % FAIR.capitals,
+                       where=(make_place(state.plank.find_baseline()[0]),))
 
 
-def check_side(state):
+def check_side(state: PlankState) -> CheckResult:
     """Port taken for starboard."""
     name, wanted = "SIDE OF THE BOAT", state.measured.for_side
     if not wanted:
         return CheckResult.need(name, "THE SIDE IT IS MEANT FOR")
     if state.plank.side == wanted:
-        return CheckResult(name, "pass", wanted.upper(), wanted.upper(), "the yard")
-    return CheckResult(name, "fail", state.plank.side.upper(), wanted.upper(), "the yard",
-                       "RUN %s, OR SET THE SIDE RIGHT IN %s" % (TURN.capitals, FAIR.capitals),
-                       (make_place(state.plank.find_baseline()[0]),))
+        return CheckResult(name, "pass", found=wanted.upper(), limit=wanted.upper(), source="the yard")
+    return CheckResult(name, "fail", found=state.plank.side.upper(), limit=wanted.upper(), source="the yard",
+                       remedy="RUN %s, OR SET THE SIDE RIGHT IN %s" % (TURN.capitals, FAIR.capitals),
+                       where=(make_place(state.plank.find_baseline()[0]),))
 
 
-def check_symmetry(state):
+def check_symmetry(state: PlankState) -> CheckResult:
     """Who answers for a plank that was made from the other side."""
     name = "SYMMETRY ON RECORD"
     if not state.turned or state.first_side == state.plank.side:
-        return CheckResult(name, "pass", "MADE FROM ITS OWN SIDE", "", "")
+        return CheckResult(name, "pass", found="MADE FROM ITS OWN SIDE", limit="", source="")
     if state.symmetry.strip():
-        return CheckResult(name, "pass", state.symmetry.strip().upper(), "ON RECORD", PRACTICE)
-    return CheckResult(name, "fail", "MADE FROM A %s PLANK, NOBODY NAMED" % state.first_side.upper(), "ON RECORD",
-                       PRACTICE,
-                       "COMPARE THE SIDES OF THE HULL, THEN RUN %s AGAIN AND SAY WHO DID" % TURN.capitals)
+        return CheckResult(name, "pass", found=state.symmetry.strip().upper(), limit="ON RECORD", source=PRACTICE)
+    return CheckResult(name, "fail", found="MADE FROM A %s PLANK, NOBODY NAMED" % state.first_side.upper(),
+                       limit="ON RECORD",
+                       source=PRACTICE,
+                       remedy="COMPARE THE SIDES OF THE HULL, THEN RUN %s AGAIN AND SAY WHO DID" % TURN.capitals)
 
 
 CHECKS = (check_hand, check_scanned_face, check_side, check_symmetry, check_frames, check_turns, check_flats,

@@ -14,7 +14,7 @@ _DAY = (2020, 1, 1, 0, 0, 0)      # one date for all, so that the same files giv
 _UNIX = 3                         # whichever system writes it
 
 
-def write_archive(path):
+def write_archive(path: Path | str) -> list[str]:
     """Write the zip: scripts, their descriptions and the package at its root.
 
     Parameters

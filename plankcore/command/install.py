@@ -44,13 +44,13 @@ class InstallReport:
     """
 
     folder: Path
-    written: tuple = ()
-    removed: tuple = ()
-    kept: tuple = ()
-    replaced: tuple = ()
+    written: tuple[str, ...] = ()
+    removed: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+    replaced: tuple[tuple[str, ...], ...] = ()
 
 
-def find_extension_source():
+def find_extension_source() -> Path:
     """The folder of plank_*.py and .inx: beside the package (installed, unzipped), a folder up (source tree), or inside
     it (a wheel).
 
@@ -65,7 +65,7 @@ def find_extension_source():
     raise SettingError("The actions were not found beside the package.", "Install plankcore again.", str(_PACKAGE))
 
 
-def list_files():
+def list_files() -> list[tuple[Path, str]]:
     """What an installation holds, as (file, path inside the folder) pairs, sorted by that path."""
     source = find_extension_source()
     pairs = [(p, p.name) for pattern in ("plank_*.inx", "plank_*.py", "_plank_path.py") for p in source.glob(pattern)]
@@ -76,7 +76,7 @@ def list_files():
     return sorted(pairs, key=lambda pair: pair[1])
 
 
-def install(*, folder=None):
+def install(*, folder: Path | None = None) -> InstallReport:
     """Put the actions into the editor's user folder.
 
     Running it again replaces our own files only. A file of ours that someone changed is kept aside. When anything
@@ -117,10 +117,11 @@ def install(*, folder=None):
                            "All is as it was before. Mend that, or give a folder you may write to with --folder.",
                            str(error.filename or target)) from None
     _clear_away(target, removed)
-    return InstallReport(target, tuple(put), tuple(removed), _list_others(target, ours), tuple(aside.items()))
+    return InstallReport(target, tuple(put), removed=tuple(removed), kept=_list_others(target, ours),
+                         replaced=tuple(aside.items()))
 
 
-def uninstall(*, folder=None):
+def uninstall(*, folder: Path | None = None) -> InstallReport:
     """Take the actions out again: the files on our list, and folders left empty; whatever else lies there stays.
 
     Parameters
@@ -155,7 +156,7 @@ def uninstall(*, folder=None):
     kept = _list_others(target, {})
     if not target.is_symlink():
         _try(target.rmdir)                                        # refuses where anything is left
-    return InstallReport(target, (), tuple(present), kept, tuple(aside.items()))
+    return InstallReport(target, (), removed=tuple(present), kept=kept, replaced=tuple(aside.items()))
 
 
 def _exchange(folder, put, drop, aside):
@@ -286,7 +287,7 @@ def _list_others(target, ours):
     return tuple(sorted(found))
 
 
-def describe(report):
+def describe(report: InstallReport) -> list[str]:
     """What was done, as a list of plain sentences."""
     said = []
     if report.written:

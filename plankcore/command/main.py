@@ -3,15 +3,19 @@ from __future__ import annotations
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
 
 from .. import __version__
 from ..errors import PlankError
 from . import archive, install
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
 __all__ = ["main"]
 
 
-def main(arguments=None):
+def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0, 1 where a plank of a recipe failed, 2 on refusal."""
     parser = argparse.ArgumentParser(prog="plankcore",
                                      description="Plank patterns: run recipes, and put the actions into the editor.")

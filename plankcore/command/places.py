@@ -17,7 +17,7 @@ _WHERE_THE_EDITOR_SAYS = ("Start the editor once (Edit > Preferences > System > 
                           "or give that folder with --folder.")
 
 
-def find_user_extensions(*, folder=None):
+def find_user_extensions(*, folder: Path | None = None) -> Path:
     """The editor's user extensions folder.
 
     As told; or in INKSCAPE_PROFILE_DIR; or asked of the editor; or, where there is no editor to ask, the system's usual

@@ -25,9 +25,13 @@ import difflib
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..document.files.output import IF_THERE
 from ..errors import DocumentError, SettingError
+
+if TYPE_CHECKING:
+    from typing import Iterable, Sequence
 
 __all__ = ["PlankTask", "Recipe", "RecipeStep", "read_recipe", "refuse_unknown"]
 
@@ -37,8 +41,8 @@ class RecipeStep:
     """One action with its arguments, selected ids, and whether it is for all planks of the drawing."""
 
     action: str
-    arguments: tuple
-    select: tuple
+    arguments: tuple[str, ...]
+    select: tuple[str, ...]
     all_planks: bool = False
 
 
@@ -49,7 +53,7 @@ class PlankTask:
     label: str
     drawing: Path
     output: Path
-    steps: tuple
+    steps: tuple[RecipeStep, ...]
 
 
 @dataclass(frozen=True)
@@ -59,7 +63,7 @@ class Recipe:
     """
 
     folder: Path
-    planks: tuple
+    planks: tuple[PlankTask, ...]
     if_there: str = "refuse"
 
 
@@ -72,7 +76,7 @@ def _write_argument(name, value, where):
     return "--%s=%s" % (name, value)
 
 
-def read_recipe(path):
+def read_recipe(path: Path) -> Recipe:
     """Read and check a recipe.
 
     Raises
@@ -113,7 +117,7 @@ def read_recipe(path):
                            "Begin tables with [every.fair], [every.plot] and so on.", "%s, every" % path.name)
     tasks = []
     for number, plank in enumerate(planks, 1):
-        tasks.append(_read_plank(plank, every, home, folder, "%s, plank %d" % (path.name, number)))
+        tasks.append(_read_plank(plank, every, home=home, folder=folder, where="%s, plank %d" % (path.name, number)))
     used = {step.action for task in tasks for step in task.steps}
     for action in every:
         if action not in used:
@@ -168,7 +172,7 @@ def _refuse_control(text, key, where):
         raise SettingError("'%s' holds a control character." % key, "Write it again.", where)
 
 
-def refuse_unknown(table, known, where):
+def refuse_unknown(table: Iterable[str], known: Sequence[str], where: str) -> None:
     """Refuse a key that nobody knows, with the one that may be meant.
 
     Raises

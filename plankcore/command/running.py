@@ -5,6 +5,7 @@ import importlib.util
 import sys
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from lxml import etree
 
@@ -15,15 +16,21 @@ from ..document.overlay import read_words
 from ..errors import DocumentError, PlankError, SettingError
 from .recipe import refuse_unknown
 
+if TYPE_CHECKING:
+    from typing import Callable
+
+    from ..document.extension import PlankExtension
+    from .recipe import Recipe
+
 __all__ = ["list_actions", "load_action", "run_recipe"]
 
 
-def list_actions(folder):
+def list_actions(folder: Path) -> list[str]:
     """Names of the actions whose scripts lie in a folder: fair for plank_fair.py."""
     return sorted(p.stem[len("plank_"):] for p in Path(folder).glob("plank_*.py"))
 
 
-def load_action(folder, action):
+def load_action(folder: Path, action: str) -> type[PlankExtension]:
     """The extension class of an action."""
     if action not in list_actions(folder):
         raise SettingError("'%s' is not an action." % action, "Use one of: %s." % ", ".join(list_actions(folder)),
@@ -34,13 +41,17 @@ def load_action(folder, action):
     spec = importlib.util.spec_from_file_location(module, Path(folder) / (module + ".py"))
     loaded = sys.modules.get(module)
     if loaded is None:
+        if spec is None or spec.loader is None:
+            raise SettingError("The script of the action '%s' cannot be loaded." % action,
+                               "Install the actions again.", str(Path(folder) / (module + ".py")))
         loaded = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(loaded)
         sys.modules[module] = loaded
     return getattr(loaded, "".join(w.capitalize() for w in module.split("_")))
 
 
-def run_recipe(recipe, *, actions, progress):
+def run_recipe(recipe: Recipe, *, actions: Path,
+               progress: Callable[[str], None]) -> tuple[list[Path], list[tuple[str, PlankError]]]:
     """Run all planks.
 
     Parameters

@@ -7,6 +7,8 @@ that the action run again starts from the untouched state. A perspective rewrite
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..actions import JOIN, TRUE_UP
@@ -18,6 +20,14 @@ from . import names, transforms
 from .layers.raw import find_raw, mark_redrawn, put_raw_back, write_raw
 from .path_text import write_cubics
 from .read import describe, find_total_map, read_trace
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from .controls import Scan
+    from .drawing import Drawing
+    from .names import Element
+    from .pieces import Pieces
 
 __all__ = ["carry_pieces", "carry_scan", "restore_joined", "restore_untouched"]
 
@@ -56,7 +66,7 @@ def _drop(element, *which):
         element.attrib.pop(names.attribute(name), None)
 
 
-def restore_untouched(drawing):
+def restore_untouched(drawing: Drawing) -> tuple[list[Element], list[Finding]]:
     """Take back an earlier True Up (and a Join after it) of what is selected.
 
     Returns
@@ -110,7 +120,7 @@ def restore_untouched(drawing):
     return [e for e in here if e is root or any(p is root for p in e.iterancestors())], findings
 
 
-def restore_joined(root, elements):
+def restore_joined(root: Element, elements: Sequence[Element]) -> None:
     """Take back an earlier Join of these pieces, and remove its report."""
     for report in [e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == JOIN.layer]:
         if any(e.get("id") in names.get(report, "joins").split() for e in elements):
@@ -134,7 +144,7 @@ def _move(element, plane_map, page, keep):
     element.attrib["transform"] = transforms.format_matrix(transforms.compose(inside, own))
 
 
-def carry_scan(drawing, scan, fit):
+def carry_scan(drawing: Drawing, scan: Scan, fit: Any) -> tuple[str, list[Finding]]:
     """Carry a Scan by a TrueUp.
 
     The controls and their words go by the map of the floor, all else by that of the pattern's face. Affine maps go into
@@ -163,15 +173,17 @@ def carry_scan(drawing, scan, fit):
         if fit.plane_map.is_affine:
             _move(element, fit.face_map, drawing.page, "was-transform")
         else:
-            _redraw(element, fit.face_map, drawing.page, {id(c): (at, fit.plane_map) for c, at in scan.controls},
-                    findings)
+            _redraw(element, fit.face_map, page=drawing.page,
+                    controls={id(c): (at, fit.plane_map) for c, at in scan.controls},
+                    left=findings)
         names.put(element, of=key)
     for element in loose:
         if fit.plane_map.is_affine:
             _move(element, fit.plane_map, drawing.page, "was-transform")
         else:
-            _redraw(element, fit.plane_map, drawing.page, {id(c): (at, fit.plane_map) for c, at in scan.controls},
-                    findings)
+            _redraw(element, fit.plane_map, page=drawing.page,
+                    controls={id(c): (at, fit.plane_map) for c, at in scan.controls},
+                    left=findings)
         names.put(element, of=key)
     if fit.plane_map.is_affine and fit.foot is not None:
         # they went along with the pattern, and lie below it
@@ -237,7 +249,7 @@ def _redraw(element, plane_map, page, controls, left):
         left.append(("Words cannot be bent and were only set in their place", element))
     elif kind in ("g", "a", "switch"):
         for child in element:
-            _redraw(child, plane_map, page, controls, left)
+            _redraw(child, plane_map, page=page, controls=controls, left=left)
     elif kind == "image":
         left.append(("A picture cannot follow a perspective and stayed behind", element))
     else:
@@ -286,7 +298,7 @@ def _redraw_shape(element, plane_map, page, left):
     mark_redrawn(element)
 
 
-def carry_pieces(drawing, found, join):
+def carry_pieces(drawing: Drawing, found: Pieces, join: Any) -> None:
     """Carry Pieces by a Join: each piece by its rigid map, and the report of its True Up with it."""
     for element, piece in zip(found.elements, join.pieces):
         key = names.get(element, "of")

@@ -26,16 +26,16 @@ class ControlLabel:
     """
 
     kind: str
-    values_mm: tuple
+    values_mm: tuple[float, ...]
     error_mm: float = 0.0
 
 
-def looks_like_control(text):
+def looks_like_control(text: str | None) -> bool:
     """True for words meant as a control, well written or not: they begin with a digit, or hold a digit and a comma."""
     return bool(_LIKE.search(_NAME.sub("", text or "")))
 
 
-def read_control_label(text, *, unit, who):
+def read_control_label(text: str, *, unit: str, who: str) -> ControlLabel:
     """The meaning of a label.
 
     Parameters

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,12 @@ from .carry import restore_untouched
 from .control_labels import looks_like_control, read_control_label
 from .reach import HOLDERS, LENGTH, SHAPES, find_picture_corners, measure_reach, read_label, trace_points, walk_shown
 from .read import describe, find_total_map, read_trace, refuse_foreign, refuse_many
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Point, Points
+    from ..model.plank import Finding
+    from .drawing import Drawing
+    from .names import Element
 
 __all__ = ["ANY_LABEL", "MOST_CONTROLS", "Scan", "read_scan"]
 
@@ -30,18 +37,18 @@ class Scan:
     those that are no points); words that spoke for them; corners (4, 2) mm of the picture it was traced from, where
     that lies round it, or None; what was found on taking back an earlier run."""
 
-    points: tuple
-    lengths: tuple
-    rectangles: tuple
-    reach: np.ndarray
-    carried: tuple
-    controls: tuple
-    words: tuple
-    picture: np.ndarray = None
-    findings: tuple = ()
+    points: tuple[ControlPoint, ...]
+    lengths: tuple[ControlLength, ...]
+    rectangles: tuple[ControlRectangle, ...]
+    reach: Points
+    carried: tuple[Element, ...]
+    controls: tuple[tuple[Element, Point | None], ...]
+    words: tuple[Element, ...]
+    picture: Points | None = None
+    findings: tuple[Finding, ...] = ()
 
 
-def read_scan(drawing, *, unit):
+def read_scan(drawing: Drawing, *, unit: str) -> Scan:
     """Read what is to be trued up, after any earlier True Up of it has been taken back.
 
     A control is a shape whose label reads as one, wherever in the selection it lies; or a small selected shape without
@@ -76,15 +83,23 @@ def read_scan(drawing, *, unit):
         raise SelectionError("%d controls are selected, where %d are read at most." % (len(controls), MOST_CONTROLS),
                              "Take out those that lie close to others.")
     points, lengths, rectangles = [], [], []
-    spots = [_read_one(element, label, drawing.page, points, lengths, rectangles) for element, label in controls]
+    spots = [_read_one(element, label, page=drawing.page, points=points, lengths=lengths, rectangles=rectangles)
+             for element, label in controls]
     carried = _find_carried(tops, [e for e, _ in controls])
     shapes = [e for e, _ in controls]
     reach = measure_reach(carried, drawing.page, without=shapes, known=known)
     if reach is None:
         reach = measure_reach(shapes + list(carried), drawing.page, known=known)
+    if reach is None and controls:
+        raise SelectionError("Nothing that is selected draws anything.",
+                             "Select the scan, and the control shapes on it, then run the action again.")
+    if reach is None:
+        reach = np.zeros((0, 2))                  # without controls too the operation says what is wanted
     spread = np.vstack([reach, *([p.at] for p in points), *(d.ends for d in lengths), *(r.corners for r in rectangles)])
-    return Scan(tuple(points), tuple(lengths), tuple(rectangles), reach, tuple(carried), tuple(zip(shapes, spots)),
-                tuple(words), _find_picture(drawing, spread), tuple(told))
+    return Scan(tuple(points), tuple(lengths), rectangles=tuple(rectangles), reach=reach, carried=tuple(carried),
+                controls=tuple(zip(shapes, spots)),
+                words=tuple(words), picture=_find_picture(drawing, spread) if len(spread) else None,
+                findings=tuple(told))
 
 
 def _find_picture(drawing, spread):
@@ -135,7 +150,8 @@ def _sort_out(drawing, selected, unit, known):
                                      "other small shapes out of the selection, or group them with the scan.",
                                      describe(shape))
             silent.append((shape, points.min(axis=0) / 2 + points.max(axis=0) / 2))
-    spoken = _match_words(drawing, silent, [t for s in selected for t in walk_shown(s, kinds={"text"})], unit, size)
+    spoken = _match_words(drawing, silent, chosen=[t for s in selected for t in walk_shown(s, kinds={"text"})],
+                          unit=unit, size=size)
     controls += [(shape, label) for shape, label, _ in spoken]
     words = [w for _, _, w in spoken]
     taken = [e for e, _ in controls] + words

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import os
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from lxml import etree
@@ -23,7 +24,15 @@ from .read import collect_shapes, describe, find_total_map, list_candidates, rea
 from .scale import read_page_scale
 from .write import LayerWriter, make_layer
 
+if TYPE_CHECKING:
+    from typing import Any, Callable, Sequence
+
+    from ..model.plank import Comb, Plank, PlankNames, Trace
+    from .names import Element
+
 __all__ = ["Drawing"]
+
+_T = TypeVar("_T")
 
 
 class Drawing:
@@ -58,7 +67,7 @@ class Drawing:
 
     # -- planks -------------------------------------------------------------------------------------------
 
-    def find_groups(self):
+    def find_groups(self) -> list[Element]:
         """All plank groups, in order."""
         return names.find_roles(self.root, "plank")
 
@@ -70,7 +79,7 @@ class Drawing:
                     found.append(parent)
         return found
 
-    def find_group(self):
+    def find_group(self) -> Element:
         """The plank group meant: the one selected, or the only one.
 
         Raises
@@ -92,7 +101,7 @@ class Drawing:
                 len(groups), "; ".join(describe_group(g) for g in groups)), "Select the one that is meant.")
         return groups[0]
 
-    def find_groups_meant(self, *, otherwise_all=True):
+    def find_groups_meant(self, *, otherwise_all: bool = True) -> list[Element]:
         """The plank groups that are selected, in order; where none is, all, or else the only one.
 
         Raises
@@ -105,7 +114,7 @@ class Drawing:
             raise SelectionError("There is no fair plank in the drawing.", FAIR.first)
         return groups
 
-    def read_plank(self, group):
+    def read_plank(self, group: Element) -> Plank:
         """The plank of a group, checked against its guard."""
         fair = names.find_layer(group, "fair")
         if fair is None:
@@ -113,7 +122,7 @@ class Drawing:
         others = [names.get(g, "fairing") for g in self.find_groups()] if names.get(group, "turned-from") else ()
         return self.remember(fair, lambda: read_plank(group, self.page), (*group.attrib.items(), *others))
 
-    def remember(self, element, read, *more):
+    def remember(self, element: Element, read: Callable[[], _T], *more: Any) -> _T:
         """What `read()` gives of an element and all below it: read once in a click, so long as nothing of it changes,
         nor any transform round it, nor what `more` names.
         """
@@ -124,11 +133,11 @@ class Drawing:
             known = self._known[element] = (state, read())
         return known[1]
 
-    def read_names(self, group):
+    def read_names(self, group: Element) -> PlankNames:
         """PlankNames of a group, as the drawing has them."""
         return read_names(group)
 
-    def list_other_names(self, group=None):
+    def list_other_names(self, group: Element | None = None) -> list[tuple[PlankNames, str]]:
         """(PlankNames, words) of the planks that are not this one, nor made of it or of its like by turning."""
         def find_first(one):
             seen = []
@@ -140,16 +149,16 @@ class Drawing:
         return [(read_names(g), describe_group(g)) for g in self.find_groups() if find_first(g) is not own]
 
     @property
-    def file_name(self):
+    def file_name(self) -> str:
         """The drawing's own file name, '' where it was never saved."""
         return os.path.basename(self.path)
 
     @property
-    def own_file_name(self):
+    def own_file_name(self) -> str:
         """The same where it names one plank: '' where the drawing holds several that were faired."""
         return self.file_name if sum(not names.get(g, "turned-from") for g in self.find_groups()) == 1 else ""
 
-    def find_source(self):
+    def find_source(self) -> tuple[list[Trace], Element | None, str]:
         """What Fair Plank is to read.
 
         Returns
@@ -222,17 +231,18 @@ class Drawing:
         longest = max((s for s, _ in sized), default=0.0)
         return [e for s, e in sized if s > longest / 3]
 
-    def write_fair(self, plank, *, group, sources, settings, comb=None):
+    def write_fair(self, plank: Plank, *, group: Element | None, sources: Sequence[Element], settings: Any,
+                   comb: Sequence[Comb] | None = None) -> tuple[Element, Element]:
         """Write a fair plank, in a new group unless one is given; the original goes to its Source layer."""
         if group is None:
             group = create_group(self.root, self.page, label="")
         label_group(group, plank)
         move_to_source(group, sources, self.page)
-        return group, write_fair(group, plank, self.page, settings, comb)
+        return group, write_fair(group, plank, page=self.page, settings=settings, comb=comb)
 
     # -- layers of the later actions ------------------------------------------------------------------------
 
-    def replace_layer(self, group, *, layer, label):
+    def replace_layer(self, group: Element, *, layer: str, label: str) -> LayerWriter:
         """An empty layer of this name in the plank's group, in place of the old one, and a writer for it."""
         old = names.find_layer(group, layer)
         following = old.getnext() if old is not None else None
@@ -243,7 +253,7 @@ class Drawing:
         names.put(new, fairing=names.get(fair, "fairing", "0"))
         return LayerWriter(new, find_total_map(new, self.page))
 
-    def find_fresh_layer(self, group, *, layer, action):
+    def find_fresh_layer(self, group: Element, *, layer: str, action: str) -> Element | None:
         """A layer of an earlier action, or None; refused if the plank has been faired again since.
 
         Raises
@@ -258,7 +268,7 @@ class Drawing:
                                "Run %s again." % action, describe_group(group))
         return found
 
-    def read_selected_lines(self):
+    def read_selected_lines(self) -> list[Trace]:
         """Selected shapes that are not ours, as Traces; the plank itself may be selected with them."""
         shapes = [e for e in self.selected
                   if not any(names.get(p, "role") == "plank" for p in [e] + list(e.iterancestors()))]

@@ -8,6 +8,7 @@ import tempfile
 import traceback
 import warnings
 from abc import abstractmethod
+from typing import TYPE_CHECKING
 
 import inkex
 from inkex.elements._parser import NodeBasedLookup
@@ -19,6 +20,14 @@ from ..errors import DocumentError, PlankError, SettingError
 from . import names
 from .drawing import Drawing
 
+if TYPE_CHECKING:
+    from pathlib import Path
+    from typing import Any, NoReturn, Sequence
+
+    from ..model.plank import Plank
+    from .files.output import Outbox
+    from .names import Element
+
 __all__ = ["PlankExtension", "load_document", "report_fault"]
 
 # inkex turns all warnings on; whatever reaches stderr becomes a dialog before the user
@@ -27,7 +36,7 @@ warnings.simplefilter("ignore")
 _DAMAGED = "Open the drawing in the editor and save it again as Inkscape SVG."
 
 
-def load_document(data, *, where):
+def load_document(data: bytes, *, where: str) -> Any:
     """An inkex document from bytes, refused unless it is whole, plain SVG.
 
     The editor's own loader repairs cut-off files in silence and expands entities; a drawing to cut wood by must be
@@ -74,7 +83,7 @@ def _refuse_unreadable(argument):
 class _Arguments(inkex.base.ArgumentParser):
     """An argument parser whose complaints are ours."""
 
-    def error(self, message):
+    def error(self, message: str) -> NoReturn:
         raise SettingError("A setting cannot be used: %s." % message,
                            "See the action's dialog, or its --help, for the names and values.")
 
@@ -100,31 +109,32 @@ class PlankExtension(inkex.EffectExtension):
         self._outbox = None
         self._waits = False                       # files wait for more than this action's end
 
-    def add_arguments(self, pars):
+    def add_arguments(self, pars: Any) -> None:
         """Every action has these; subclasses call this first."""
         pars.add_argument("--tab", default="")
         pars.add_argument("--unit", default="mm", choices=["mm", "cm", "in"], help="unit of bare numbers")
 
     @property
-    def in_dialog(self):
+    def in_dialog(self) -> bool:
         """Whether the settings come out of a dialog, which keeps what was typed last, for whatever plank that was. The
         editor always tells which tab was open.
         """
         return bool(self.options.tab)
 
-    def read_length_mm(self, name, field, *, least_mm=None, most_mm=None, empty_mm=None):
+    def read_length_mm(self, name: str, field: str, *, least_mm: float | None = None, most_mm: float | None = None,
+                       empty_mm: float | None = None) -> float:
         """An option that holds a length, in mm; empty_mm where it is left empty, which is refused without."""
         if empty_mm is not None and not getattr(self.options, name).strip():
             return empty_mm
         return units.parse_length_mm(getattr(self.options, name), unit=self.options.unit, field=field,
                                      least_mm=least_mm, most_mm=most_mm)
 
-    def list_settings(self):
+    def list_settings(self) -> list[str]:
         """Names of the settings that a recipe's step may give."""
         return [one.dest for one in self.arg_parser._actions
                 if one.dest not in ("help", "ids", "selected_nodes", "input_file", "output", "tab")]
 
-    def read_yes_no(self, name, field):
+    def read_yes_no(self, name: str, field: str) -> bool:
         """An option that is true or false; what is neither is refused, not taken for no."""
         value = getattr(self.options, name)
         if value is None:
@@ -132,18 +142,19 @@ class PlankExtension(inkex.EffectExtension):
         return value
 
     @abstractmethod
-    def work(self, drawing, options):
+    def work(self, drawing: Drawing, options: Any) -> bool | None:
         """Read, compute, write. Given by each action; False says the drawing is to stay as it was."""
 
     @staticmethod
-    def add_file_arguments(pars):
+    def add_file_arguments(pars: Any) -> None:
         """For actions that write files beside the drawing."""
         from .files.output import IF_THERE
         pars.add_argument("--folder", default="")
         pars.add_argument("--if_there", default="refuse", choices=IF_THERE,
                           help="a file of another's at the place: refuse, or number the new one")
 
-    def choose_place(self, drawing, planks, *, file_name, what, field="File name"):
+    def choose_place(self, drawing: Drawing, planks: Sequence[Plank], *, file_name: str, what: str,
+                     field: str = "File name") -> tuple[Path, str]:
         """Where files of these planks go, without their suffix, and whose they are: (Path, owner)."""
         from .files.marks import name_owner
         from .files.output import choose_stem
@@ -153,24 +164,24 @@ class PlankExtension(inkex.EffectExtension):
         return (self.outbox.number(stem, owner) if self.options.if_there == "number" else stem), owner
 
     @property
-    def outbox(self):
+    def outbox(self) -> Outbox:
         """Where the files of this action wait until they may be written."""
         if self._outbox is None:
             from .files.output import Outbox  # a click that writes no file does not load what writes them
             self._outbox = Outbox()
         return self._outbox
 
-    def say_when_written(self, text):
+    def say_when_written(self, text: str) -> None:
         """Something of files that is true once they are written."""
         self.outbox.tell(text)
 
-    def say(self, text):
+    def say(self, text: str) -> None:
         """Something the user should read that is not on the drawing (files written, for instance)."""
         self.messages.append(text)
 
     # -- life of a run as a process ---------------------------------------------------------------------------
 
-    def read_arguments(self, args):
+    def read_arguments(self, args: Sequence[str]) -> None:
         """Set the options from ['--name=value', ...]; a bad one raises SettingError."""
         self.options = self.arg_parser.parse_args([_refuse_unreadable(arg) for arg in args])
         for name, value in vars(self.options).items():
@@ -186,19 +197,19 @@ class PlankExtension(inkex.EffectExtension):
         return os.path.relpath(whole,
                                scripts) if whole.startswith(scripts + os.sep) and not os.path.exists(whole) else value
 
-    def parse_arguments(self, args):
+    def parse_arguments(self, args: Sequence[str]) -> None:
         try:
             self.read_arguments(args)
         except PlankError as error:
             raise inkex.AbortExtension(self._format(error)) from None
 
-    def load_raw(self):
+    def load_raw(self) -> None:
         if isinstance(self.options.input_file, str) and not os.path.isfile(self.options.input_file):
             raise inkex.AbortExtension(self._format(DocumentError("There is no file '%s'." % self.options.input_file,
                                                                   "Give the drawing's path.", self.options.input_file)))
         super().load_raw()
 
-    def load(self, stream):
+    def load(self, stream: Any) -> Any:
         data = stream.read()
         if isinstance(data, str):
             data = data.encode("utf-8")
@@ -210,11 +221,11 @@ class PlankExtension(inkex.EffectExtension):
         self.svg = document.getroot()
         return document
 
-    def has_changed(self, ret):
+    def has_changed(self, ret: Any) -> bool:
         """Every action that comes to its end has written something."""
         return bool(ret)
 
-    def effect(self):
+    def effect(self) -> bool:
         """Run on the loaded drawing; true when the drawing is to be written."""
         try:
             path, read_from = os.environ.get("DOCUMENT_PATH", ""), self.options.input_file
@@ -231,7 +242,8 @@ class PlankExtension(inkex.EffectExtension):
             inkex.errormsg("\n".join(self.messages))
         return changed
 
-    def apply(self, root, selected, path, *, home="", outbox=None):
+    def apply(self, root: Element, selected: Sequence[str], path: str, *, home: str = "",
+              outbox: Outbox | None = None) -> bool:
         """Run on a drawing in memory, in a recipe or a process. True unless the action leaves the drawing as it was.
 
         path is where the drawing is kept or will be; home the folder that tables lie in, if not that of path. outbox:
@@ -266,7 +278,7 @@ class PlankExtension(inkex.EffectExtension):
                                 remedy="Give --output another name, or move that file away first.")
         self.messages += self.outbox.write()
 
-    def save_raw(self, ret):
+    def save_raw(self, ret: Any) -> None:
         """To the editor; a file was written with all others already."""
         if isinstance(self.options.output, str):
             return
@@ -283,7 +295,7 @@ class PlankExtension(inkex.EffectExtension):
         return "%s\n\n%s" % (self.ACTION.title, error)
 
 
-def report_fault(who):
+def report_fault(who: str) -> PlankError:
     """Message for a fault of ours, to be called while it is handled: what to send, never a traceback."""
     text = traceback.format_exc()
     last = text.strip().splitlines()[-1][:200]

@@ -3,6 +3,8 @@ words.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..actions import JOIN, TRUE_UP
@@ -10,12 +12,23 @@ from . import names
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..actions import Action
+    from ..geometry.arrays import Points
+    from ..model.plank import Finding
+    from ..model.scan import Misfit
+    from .drawing import Drawing
+    from .names import Element
+
 __all__ = ["read_scan_rows", "write_fit_report"]
 
 _TIMES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
 
-def write_fit_report(drawing, *, action, lines, misfits, findings, box, **values):
+def write_fit_report(drawing: Drawing, *, action: Action, lines: Sequence[str], misfits: Sequence[Misfit],
+                     findings: Sequence[Finding], box: Points, **values: float | str) -> Element:
     """Write the layer at the top of the drawing; the callers have removed an older one.
 
     Parameters
@@ -77,7 +90,7 @@ def _list_reports(drawing):
             if isinstance(one.tag, str) and names.get(one, "layer") in (TRUE_UP.layer, JOIN.layer)]
 
 
-def read_scan_rows(drawing):
+def read_scan_rows(drawing: Drawing) -> list[str]:
     """What True Up Scan and Join Scans have said of the scans' scale, a list of str."""
     return [names.get(e, "text") for one in _list_reports(drawing) for e in names.find_roles(one, "note")
             if not names.get(e, "point")]

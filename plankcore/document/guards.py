@@ -3,18 +3,24 @@ beside it, so that lettering is never read back.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from . import names, transforms
 from .places import read_points
 from .read import find_total_map
 
+if TYPE_CHECKING:
+    from .drawing import Drawing
+    from .names import Element
+
 __all__ = ["measure_layer_guard", "measure_lettered_guard"]
 
 _ARM_MM = 100.0           # how far along its line a word's second point is taken, by which a turn of it is seen
 
 
-def measure_layer_guard(layer, drawing, group):
+def measure_layer_guard(layer: Element, drawing: Drawing, group: Element) -> list[float]:
     """Numbers that change when anything in the layer is moved against its plank, turned, stretched or taken away, and
     that a rigid move of the whole leaves alone: those of its shapes, then those of its words.
 
@@ -44,7 +50,7 @@ def _measure_words(layer, elements, corner, page):
     return [float(len(elements)), *away]
 
 
-def measure_lettered_guard(layer, drawing, group):
+def measure_lettered_guard(layer: Element, drawing: Drawing, group: Element) -> list[float]:
     """The numbers of a layer made before 2026-11-29, by all that is drawn, words and doubts too."""
     return _measure_shapes([e for e in layer if names.get(e, "role") and e.attrib.get("d")],
                            drawing.read_plank(group).find_corners(), drawing.page)

@@ -1,6 +1,8 @@
 """An action's layer: drawn from an Overlay in the styles of its roles, its facts written beside it, and read back."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..actions import STATIONS
@@ -14,6 +16,15 @@ from .guards import measure_layer_guard, measure_lettered_guard
 from .pathdata import read_path
 from .places import measure_box, measure_boxes
 from .read import find_total_map
+
+if TYPE_CHECKING:
+    from typing import Mapping, Sequence
+
+    from ..model.plank import Plank
+    from .drawing import Drawing
+    from .names import Element
+    from .scale import PageScale
+    from .write import LayerWriter
 
 __all__ = [
     "BLACK",
@@ -57,7 +68,7 @@ _LINES = {
 }
 
 
-def style_for(kind):
+def style_for(kind: str) -> str:
     """CSS for one kind of line."""
     if kind == "area":
         return "fill:%s;fill-opacity:0.06;stroke:none" % BLUE
@@ -68,7 +79,7 @@ def style_for(kind):
     return text + (";stroke-dasharray:%s" % dashes if dashes else "")
 
 
-def read_look(kind):
+def read_look(kind: str) -> tuple[tuple[float, ...], float, tuple[float, ...]] | None:
     """Colour as three shares (red, green, blue), width and dashes in mm of one kind of line, or None of what has no
     stroke.
     """
@@ -85,7 +96,8 @@ _UNNAMED = "told"                                         # the key of what an o
 _NO_DOUBT = ("what-was-read", "corner-marks")             # of those that an older drawing tells, these are no doubts
 
 
-def put_facts(layer, facts, findings=(), *, plank=None):
+def put_facts(layer: Element, facts: Sequence[Fact], findings: Sequence[Finding] = (), *,
+              plank: Plank | None = None) -> None:
     """Let a layer carry facts, and the Findings that are lettered on it; of each only what it tells. Places of findings
     are kept along the plank's baseline and square to it, so that they go with the plank.
     """
@@ -120,7 +132,7 @@ def _spell_number(value):
     return "" if value is None else "%.9g" % value
 
 
-def read_facts(layer, *, action):
+def read_facts(layer: Element, *, action: str) -> tuple[Fact, ...]:
     """The facts that a layer carries, a tuple of Fact, without those that are lettered on it.
 
     Raises
@@ -132,7 +144,7 @@ def read_facts(layer, *, action):
     return tuple(_read_fact(row) for row in _read_rows(layer, action) if not row["lettered"])
 
 
-def read_findings(layer, plank, page, *, action):
+def read_findings(layer: Element, plank: Plank, page: PageScale, *, action: str) -> tuple[Finding, ...]:
     """What is lettered on a layer of a plank, each at its place: a tuple of Finding.
 
     Raises
@@ -219,12 +231,12 @@ def _read_number(text):
         return None
 
 
-def read_words(layer):
+def read_words(layer: Element) -> tuple[str, ...]:
     """The sentences of the facts that an action has just written on a layer, to be shown: a tuple of str."""
     return list_words(read_facts(layer, action="the action that made it"))
 
 
-def drop_facts(values):
+def drop_facts(values: Mapping[str, str]) -> dict[str, str]:
     """Attributes of a layer, as names.list_values gives them, without those that carry facts."""
     return {name: value for name, value in values.items() if name != "facts" and not name.startswith("fact_")}
 
@@ -239,7 +251,8 @@ _NOTE_MM = 5.0            # height of a doubt's words
 _OWN = ("role", "look", "pen")
 
 
-def write_overlay(drawing, group, overlay, *, layer, label, **values):
+def write_overlay(drawing: Drawing, group: Element, overlay: Overlay, *, layer: str, label: str,
+                  **values: float | str) -> LayerWriter:
     """Write an Overlay in place of the plank's layer of this name; values become attributes of the layer.
 
     Each line keeps its role, look and pen, each text its place, so that a later action can lay them on a sheet.
@@ -304,7 +317,7 @@ def _read_runs(element, page):
             for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
 
 
-def read_overlay(drawing, group, *, layer, action):
+def read_overlay(drawing: Drawing, group: Element, *, layer: str, action: str) -> Overlay | None:
     """The Overlay of a layer made since the last fairing, or None where there is none.
 
     Raises
@@ -343,8 +356,9 @@ def _read_layer(drawing, group, found, action):
             continue
         values = tuple((key, value) for key, value in names.list_values(element).items() if key not in _OWN)
         for cubics, closed in _read_runs(element, drawing.page):
-            lines.append(SheetLine(cubics, names.get(element, "pen", "draw"), names.get(element, "role"), look,
-                                   closed, values))
+            lines.append(SheetLine(cubics, names.get(element, "pen", "draw"), role=names.get(element, "role"),
+                                   style=look,
+                                   closed=closed, values=values))
     return Overlay(tuple(lines), tuple(texts), facts)
 
 
@@ -353,6 +367,6 @@ def _read_text(element, look, page):
     at = transforms.apply(total, np.array([[float(v) for v in names.get(element, "lettered-at-mm").split()]]))[0]
     turned = float(np.degrees(np.arctan2(total[1, 0], total[0, 0])))
     return SheetText(names.get(element, "text"), (float(at[0]), float(at[1])),
-                     float(names.get(element, "lettered-height-mm")),
-                     float(names.get(element, "lettered-turn-deg")) + turned,
-                     names.get(element, "lettered-from", "start"), look, names.get(element, "role"))
+                     height_mm=float(names.get(element, "lettered-height-mm")),
+                     angle_deg=float(names.get(element, "lettered-turn-deg")) + turned,
+                     anchor=names.get(element, "lettered-from", "start"), style=look, role=names.get(element, "role"))

@@ -28,7 +28,7 @@ _SIZES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "Z": 0, "S": 4, "Q": 4, "T": 2
 _ARC_STEP = math.radians(30)      # a cubic follows such an arc to 4e-7 of its radius
 
 
-def trace_commands(commands, counts, numbers):
+def trace_commands(commands: Sequence[str], counts: Sequence[int], numbers: Values) -> list[tuple[Cubics, bool]]:
     """Runs of cubics.
 
     Parameters
@@ -69,8 +69,9 @@ def trace_commands(commands, counts, numbers):
                 last = "M"
                 continue
             base = pen if letter.islower() else np.zeros(2)
-            pieces, control, pen_next = _trace_one("L" if name == "M" else name, values, pen, base, control, last,
-                                                   letter.islower())
+            pieces, control, pen_next = _trace_one("L" if name == "M" else name, values, pen=pen, base=base,
+                                                   control=control, last=last,
+                                                   relative=letter.islower())
             run += pieces
             pen, last = pen_next, name
         at += count
@@ -101,8 +102,8 @@ def _trace_one(name, values, pen, base, control, last, relative):
         end = values[5:] + base
         if values[3] not in (0.0, 1.0) or values[4] not in (0.0, 1.0):
             raise ValueError("arc flag")
-        return _arc(pen, end, abs(values[0]), abs(values[1]), math.radians(values[2]), bool(values[3]),
-                    bool(values[4])), None, end
+        return _arc(pen, end, rx=abs(values[0]), ry=abs(values[1]), turn=math.radians(values[2]), large=bool(values[3]),
+                    sweep=bool(values[4])), None, end
     points = values.reshape(-1, 2) + base
     end = points[-1]
     if name == "L":

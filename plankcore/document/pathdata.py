@@ -9,12 +9,18 @@ import re
 import warnings
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import PatternError
 from ..geometry.curve import Curve
 from .path_text import trace_commands
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Cubics, Indices, Points
 
 __all__ = ["Subpath", "count_pieces", "cut_pieces", "read_path", "read_places"]
 
@@ -40,11 +46,11 @@ _SIZES[[ord(c) for name in _NEEDS for c in (name, name.lower())]] = np.repeat(li
 class Subpath:
     """One run of a path: cubics (k, 4, 2) and whether it was closed with z."""
 
-    cubics: np.ndarray
+    cubics: Cubics
     closed: bool
 
 
-def read_path(text, *, where):
+def read_path(text: str, *, where: str) -> list[Subpath]:
     """Read all of a path's text.
 
     Parameters
@@ -116,7 +122,7 @@ def _read_known(text):
     return runs
 
 
-def read_places(text, *, where):
+def read_places(text: str, *, where: str) -> tuple[Points, Indices]:
     """The corners of a path's strokes and curves, quickly where it is written as we write it; for guards and boxes, not
     for cutting.
 
@@ -311,12 +317,12 @@ def _walk(values, absolute, start):
     return total + base
 
 
-def count_pieces(curves):
+def count_pieces(curves: Sequence[Curve]) -> str:
     """What `cut_pieces` cuts by: how many cubics each of several curves has, as a text."""
     return " ".join(str(len(curve.cubics)) for curve in curves)
 
 
-def cut_pieces(cubics, counts):
+def cut_pieces(cubics: Cubics, counts: str) -> tuple[Curve, ...]:
     """The four Curves, in the order of Plank.outline, of a closed path that was written as one.
 
     Raises

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,6 +15,11 @@ from .controls import ANY_LABEL, MOST_CONTROLS
 from .reach import SHAPES, measure_reach, read_label, trace_points, walk_shown
 from .read import describe, read_trace, refuse_many
 
+if TYPE_CHECKING:
+
+    from .drawing import Drawing
+    from .names import Element
+
 __all__ = ["Pieces", "read_pieces"]
 
 _POINT_MM = 60.0          # a shared point of a piece at true size is a shape no larger than this
@@ -23,9 +29,9 @@ _POINT_MM = 60.0          # a shared point of a piece at true size is a shape no
 class Pieces:
     """ScanPieces and the element of each; elements of the shared points."""
 
-    pieces: tuple
-    elements: tuple
-    points: tuple
+    pieces: tuple[ScanPiece, ...]
+    elements: tuple[Element, ...]
+    points: tuple[Element, ...]
 
 
 def _read_true(text):
@@ -39,7 +45,7 @@ def _read_true(text):
     return said if said.kind == "point" else None
 
 
-def read_pieces(drawing):
+def read_pieces(drawing: Drawing) -> Pieces:
     """The selected groups or layers as pieces to join, after an earlier Join of them has been taken back; where nothing
     is selected, all that have been trued up. Shared points are small labelled shapes in them.
 

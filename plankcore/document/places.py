@@ -13,12 +13,16 @@ from .pathdata import read_places
 from .read import find_total_map
 
 if TYPE_CHECKING:
-    from typing import Any
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import Array, Indices, Points
+    from .names import Element
+    from .scale import PageScale
 
 __all__ = ["measure_box", "measure_boxes", "read_points"]
 
 
-def read_points(elements, page):
+def read_points(elements: Sequence[Element], page: PageScale) -> tuple[Points, Indices, Indices]:
     """Ends and control points of paths.
 
     Parameters
@@ -65,8 +69,8 @@ def _read_beside(elements, numbers, page):
         count = [text.count("M") for text in texts]
         try:
             points, begins = read_places(" ".join(texts), where="")
-        except PatternError:
-            points, begins = None, ()
+        except PatternError:                                  # one of them is none of ours; each is read for itself
+            points, begins = np.zeros((0, 2)), np.zeros(0, int)
         if len(begins) == sum(count) and min(count) > 0:
             owner = np.repeat(np.repeat(numbers, count), np.diff(np.append(begins, len(points))))
             return [(transforms.apply(total, points), begins, owner)]
@@ -84,7 +88,7 @@ def _split(points, begins, owner):
         yield points[a:b], begins[np.searchsorted(begins, a):np.searchsorted(begins, b)] - a, owner[a:b]
 
 
-def measure_boxes(elements, page):
+def measure_boxes(elements: Sequence[Element], page: PageScale) -> Array:
     """Least and greatest x and y of each of several paths, (n, 2, 2) mm; nan of one that draws nothing or cannot be
     read.
     """
@@ -110,7 +114,7 @@ def _measure_alone(element, page):
     return np.stack([points.min(axis=0), points.max(axis=0)]) if len(points) else np.full((2, 2), np.nan)
 
 
-def measure_box(elements, page):
+def measure_box(elements: Sequence[Element], page: PageScale) -> Points | None:
     """Least and greatest x and y of all of several paths, (2, 2) mm; None where none can be read."""
     boxes = measure_boxes(elements, page)
     boxes = boxes[~np.isnan(boxes).any(axis=(1, 2))]

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from typing import TYPE_CHECKING
 
 import numpy as np
 from lxml import etree
@@ -18,6 +19,13 @@ from .overlay import put_facts
 from .pathdata import read_path
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..model.plank import Comb
+    from .names import Element
+    from .scale import PageScale
 
 __all__ = [
     "create_group",
@@ -38,7 +46,7 @@ _ASPECT = 2e-5            # a rigid move changes no length by more than this sha
 _RIM_MM2 = 1.0            # and no area by more than this: a hundredth of a mm along 100 mm of edge
 
 
-def create_group(root, page, *, label):
+def create_group(root: Element, page: PageScale, *, label: str) -> Element:
     """An empty plank group whose own coordinates are mm, at the top of the drawing."""
     group = etree.SubElement(root, "{%s}g" % names.SVG, {
         "id": names.find_free_id(root, "plank"), "{%s}groupmode" % names.INKSCAPE: "layer",
@@ -48,14 +56,14 @@ def create_group(root, page, *, label):
     return group
 
 
-def describe_group(group):
+def describe_group(group: Element) -> str:
     """Words for one plank: 'strake 5 starboard (plank-1)'."""
     parts = [names.get(group, "name"), "strake %s" % names.get(group, "strake") if names.get(group, "strake") else "",
              names.get(group, "side")]
     return "%s (%s)" % (", ".join(p for p in parts if p) or "plank", group.get("id"))
 
 
-def label_group(group, plank):
+def label_group(group: Element, plank: Plank) -> None:
     """Let a plank's layer be called as the plank is, unless somebody gave the layer a label of his own."""
     key = "{%s}label" % names.INKSCAPE
     if not group.get(key) or group.get(key).startswith(_LABEL):
@@ -63,7 +71,7 @@ def label_group(group, plank):
                                                        plank.side) if p) or "not named"))
 
 
-def read_names(group):
+def read_names(group: Element) -> PlankNames:
     """PlankNames of a group, as the drawing has them."""
     told = {key: names.get(group, key).strip() for key in ("name", "strake", "side", "face", "forward")}
     return PlankNames(told["name"], told["strake"], told["side"], told["face"],
@@ -71,7 +79,7 @@ def read_names(group):
                       assumed=tuple(names.get(group, "names-assumed").split()))
 
 
-def move_to_source(group, elements, page):
+def move_to_source(group: Element, elements: Sequence[Element], page: PageScale) -> Element:
     """Put original artwork into the plank's hidden, locked Source layer; its shape and place on the page stay as they
     are.
     """
@@ -94,7 +102,7 @@ def move_to_source(group, elements, page):
     return layer
 
 
-def measure_guard(plank):
+def measure_guard(plank: Plank) -> list[float]:
     """Lengths that no rigid move changes, mm: edges, diagonals, and how far the edges lie off the baseline at the
     quarters.
     """
@@ -110,7 +118,8 @@ def measure_guard(plank):
     return [c.measure_length_mm() for c in edges] + diagonals + offsets
 
 
-def write_fair(group, plank, page, settings, comb=None):
+def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
+               comb: Sequence[Comb] | None = None) -> Element:
     """Write the fair plank into its group: attributes, edges, outline, marks, ticks and notes.
 
     settings : FairSettings, or dict
@@ -141,17 +150,18 @@ def write_fair(group, plank, page, settings, comb=None):
     out.add_curve(np.concatenate([c.cubics for c in curves]), role="outline", style="area", closed=True)
     for name in EDGE_NAMES:
         edge = plank.edges[name]
+        guessed: dict[str, Any] = {"%s_%s_mm" % (one.end, key): value for one in edge.guesses
+                                   for key, value in (("beyond", one.beyond_mm), ("band", one.band_mm))}
         out.add_curve(edge.curve.cubics, role="edge", style="edge", edge=name, rms_mm=edge.rms_mm,
                       worst_mm=edge.worst_mm,
                       freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm,
                       straight="yes" if edge.straight else "no",
                       length_mm=edge.curve.measure_length_mm(),
-                      **{"%s_%s_mm" % (one.end, key): value for one in edge.guesses
-                         for key, value in (("beyond", one.beyond_mm), ("band", one.band_mm))})
+                      **guessed)
     for mark in plank.marks:
         _write_mark(out, mark)
     for tick in plank.ticks:
-        out.add_polyline([tick.foot, tick.tip], role="tick", style="tick", edge=tick.edge)
+        out.add_polyline(np.array([tick.foot, tick.tip]), role="tick", style="tick", edge=tick.edge)
     for one in comb or ():
         _write_comb(out, one)
     _write_findings(out, plank)
@@ -199,7 +209,7 @@ def _number(element, name, otherwise=0.0):
     return value if np.isfinite(value) else otherwise
 
 
-def read_plank(group, page):
+def read_plank(group: Element, page: PageScale) -> Plank:
     """The plank of a group, checked against its guard.
 
     Raises
@@ -220,7 +230,7 @@ def read_plank(group, page):
         raise PatternError(error.problem, remedy, error.where) from None
 
 
-def find_original(group):
+def find_original(group: Element) -> Element | None:
     """The group that a turned plank was made from, or None."""
     key = names.get(group, "turned-from")
     return next((g for g in names.find_roles(group.getroottree().getroot(), "plank") if g.get("id") == key),
@@ -260,11 +270,13 @@ def _read_plank(group, page):
             raise ChangedPlankError("The %s edge has been cut into %d pieces." % (name, len(runs)), _AGAIN, label)
         edges[name] = Edge(name, Curve(transforms.apply(total, runs[0].cubics)), _number(element, "rms-mm"),
                            _number(element, "worst-mm"),
-                           (0.0, 0.0), _number(element, "freedom"), _number(element, "band-mm"),
-                           names.get(element, "straight") == "yes",
-                           tuple(CornerGuess(end, *(_number(element, "%s-%s-mm" % (end, key))
-                                                    for key in ("beyond", "band")))
-                                 for end in ("fore", "aft") if names.get(element, end + "-beyond-mm")))
+                           worst_point=(0.0, 0.0), degrees_of_freedom=_number(element, "freedom"),
+                           band_mm=_number(element, "band-mm"),
+                           straight=names.get(element, "straight") == "yes",
+                           guesses=tuple(
+                               CornerGuess(end, *(_number(element, "%s-%s-mm" % (end, key))
+                                                  for key in ("beyond", "band")))
+                               for end in ("fore", "aft") if names.get(element, end + "-beyond-mm")))
     missing = [n for n in EDGE_NAMES if n not in edges]
     if missing:
         raise ChangedPlankError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)
@@ -276,8 +288,8 @@ def _read_plank(group, page):
         centre = (centre.min(axis=0) + centre.max(axis=0)) / 2
         marks.append(Mark((float(centre[0]), float(centre[1])), names.get(element, "edge"),
                           names.get(element, "station"),
-                          _number(element, "error-mm"), _number(element, "residual-mm"),
-                          names.get(element, "verdict", "used")))
+                          _number(element, "error-mm"), residual_mm=_number(element, "residual-mm"),
+                          verdict=names.get(element, "verdict", "used")))
     ticks = []
     for element in names.find_roles(layer, "tick"):
         ends = transforms.apply(find_total_map(element, page),
@@ -286,14 +298,14 @@ def _read_plank(group, page):
     try:
         plank = Plank(edges, names.get(group, "name"), names.get(group, "strake"),
                       names.get(group, "side", "starboard"),
-                      names.get(group, "face", "inboard"), names.get(group, "forward", "right"),
-                      _number(group, "thickness-mm"),
-                      tuple(marks), tuple(ticks), (), names.get(layer, "fairing"),
-                      tuple(names.get(group, "names-assumed").split()))
+                      face=names.get(group, "face", "inboard"), forward=names.get(group, "forward", "right"),
+                      thickness_mm=_number(group, "thickness-mm"),
+                      marks=tuple(marks), ticks=tuple(ticks), findings=(), key=names.get(layer, "fairing"),
+                      assumed=tuple(names.get(group, "names-assumed").split()))
     except PatternError as error:
         raise ChangedPlankError("The plank %s has been changed since it was faired: its edges no longer meet." % label,
                            _AGAIN, error.where) from None
-    _refuse_if_changed(group, layer, plank, page, label)
+    _refuse_if_changed(group, layer, plank, page, label=label)
     return plank
 
 

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,6 +11,14 @@ from ..geometry.bezier import evaluate_cubics
 from ..geometry.ordered import list_distinct
 from . import names, transforms
 from .read import find_total_map, is_hidden, read_trace
+
+if TYPE_CHECKING:
+    from typing import Collection, Iterator, Sequence
+
+    from ..geometry.arrays import Points
+    from ..model.plank import Trace
+    from .names import Element
+    from .scale import PageScale
 
 __all__ = ["HOLDERS", "LENGTH", "SHAPES", "find_picture_corners", "measure_reach", "read_label", "trace_points",
            "walk_shown"]
@@ -20,12 +29,12 @@ LENGTH = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
 _WAYS = np.stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.pi / 8)])
 
 
-def read_label(element):
+def read_label(element: Element) -> str:
     """What the user has labelled an element, or ''."""
     return (element.attrib.get("{%s}label" % names.INKSCAPE) or "").strip()
 
 
-def walk_shown(element, *, kinds):
+def walk_shown(element: Element, *, kinds: Collection[str]) -> Iterator[Element]:
     """Visible elements of these kinds in and below one, our own reports left out."""
     if not names.read_kind(element) or is_hidden(element) or names.get(element, "role") == "layer":
         return
@@ -36,7 +45,7 @@ def walk_shown(element, *, kinds):
             yield from walk_shown(child, kinds=kinds)
 
 
-def trace_points(trace):
+def trace_points(trace: Trace) -> Points:
     """Points (n, 2) along all runs of a Trace, nine to a cubic."""
     return np.concatenate([evaluate_cubics(c, np.linspace(0, 1, 9)).reshape(-1, 2) for c, _ in trace.runs])
 
@@ -54,7 +63,8 @@ def _find_reach(shape, page):
         return np.zeros((0, 2))
 
 
-def measure_reach(elements, page, *, without=(), known=None):
+def measure_reach(elements: Sequence[Element], page: PageScale, *, without: Sequence[Element] = (),
+                  known: dict[Element, Points] | None = None) -> Points | None:
     """Far ends of the shapes in elements; of the pictures where there are no shapes; or None.
 
     known : dict of shapes to their far ends, as they were found before; what is found now is added.
@@ -72,7 +82,7 @@ def measure_reach(elements, page, *, without=(), known=None):
     return _find_far(np.concatenate(found)) if found else None
 
 
-def find_picture_corners(image, page):
+def find_picture_corners(image: Element, page: PageScale) -> Points:
     """Corners (4, 2) of a picture, clockwise from its own top left."""
     sizes = [LENGTH.match(image.attrib.get(k) or "0") for k in ("x", "y", "width", "height")]
     x, y, width, height = (float(m.group(1)) if m else 0.0 for m in sizes)

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import inkex
 import numpy as np
@@ -11,6 +12,13 @@ from ..model.labels import read_frame_text
 from ..model.plank import Trace
 from . import names, transforms
 from .pathdata import read_path
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Matrix
+    from .names import Element
+    from .scale import PageScale
 
 __all__ = [
     "FARTHEST_MM",
@@ -38,20 +46,20 @@ _SELECT = "Select the traced outline, the four edge lines, or the marks and the 
 _EDGE_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b[\s:,#]*(.*)$", re.IGNORECASE)
 
 
-def describe(element):
+def describe(element: Element) -> str:
     """What the user can find an object by: its label, and its id."""
     label = element.get("{%s}label" % names.INKSCAPE)
     return "'%s' (%s)" % (label, element.get("id")) if label else str(
         element.get("id") or (element.tag if isinstance(element.tag, str) else "a comment"))
 
 
-def is_hidden(element):
+def is_hidden(element: Element) -> bool:
     """Whether an object is switched off in the editor, and with it all that lies in it."""
     style = (element.attrib.get("style") or "").replace(" ", "")
     return "display:none" in style or element.attrib.get("display") == "none"
 
 
-def find_total_map(element, page):
+def find_total_map(element: Element, page: PageScale) -> Matrix:
     """Affine map (2, 3) from an element's own coordinates to mm on the page, all groups' transforms taken in."""
     total = np.eye(2, 3)
     for one in [element, *element.iterancestors()]:
@@ -74,7 +82,7 @@ def find_total_map(element, page):
     return transforms.compose(page.user_to_mm, total)
 
 
-def refuse_foreign(element):
+def refuse_foreign(element: Element) -> None:
     """Refuse a selected element that is none of SVG's: the editor draws nothing for it.
 
     Raises
@@ -86,7 +94,7 @@ def refuse_foreign(element):
                              "Take it out of the selection.", describe(element))
 
 
-def collect_shapes(elements):
+def collect_shapes(elements: Sequence[Element]) -> list[Element]:
     """All drawable shapes in a selection, groups opened, in order.
 
     Raises
@@ -127,7 +135,7 @@ def collect_shapes(elements):
     return unique
 
 
-def refuse_many(count, what, where=None):
+def refuse_many(count: int, what: str, where: str | None = None) -> None:
     """Refuse more than a plank can have, before hours are spent on it.
 
     Raises
@@ -145,7 +153,7 @@ def _count_pieces(element):
     return max(1, text.count("M") + text.count("m"), text.count("Z") + text.count("z"))
 
 
-def read_traces(elements, page):
+def read_traces(elements: Sequence[Element], page: PageScale) -> list[Trace]:
     """Shapes as Traces in mm, as by `read_trace`; refused where they are more, or of more pieces, than a plank can
     have.
     """
@@ -160,7 +168,7 @@ def read_traces(elements, page):
     return traces
 
 
-def read_trace(element, page):
+def read_trace(element: Element, page: PageScale) -> Trace:
     """One shape as a Trace in mm.
 
     Raises
@@ -201,10 +209,11 @@ def read_trace(element, page):
         error = float(names.get(element, "error-mm", "0"))
     except ValueError:
         error = 0.0
-    return Trace(tuple(runs), describe(element), edge, station, error if 0 < error < 100 else 0.0, element)
+    return Trace(tuple(runs), describe(element), edge=edge, station=station,
+                 error_mm=error if 0 < error < 100 else 0.0, source=element)
 
 
-def list_candidates(root):
+def list_candidates(root: Element) -> list[Element]:
     """Shapes a plank could be read from when nothing is selected: visible ones outside our own layers."""
     found = []
 

@@ -7,10 +7,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import DocumentError
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Matrix
+    from .names import Element
 
 __all__ = ["PageScale", "read_page_scale"]
 
@@ -26,7 +31,7 @@ _REMEDY = ("Open File > Document Properties and give the page its true width and
 class PageScale:
     """user_to_mm : ndarray, shape (2, 3); mm_per_unit : float; width_mm, height_mm of the page."""
 
-    user_to_mm: np.ndarray
+    user_to_mm: Matrix
     mm_per_unit: float
     width_mm: float
     height_mm: float
@@ -43,7 +48,7 @@ def _read_length(text, which):
     return value
 
 
-def read_page_scale(root):
+def read_page_scale(root: Element) -> PageScale:
     """Map from the root's user units to mm.
 
     Parameters

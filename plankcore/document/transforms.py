@@ -8,15 +8,19 @@ from __future__ import annotations
 
 import math
 import re
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Array, Matrix
 
 __all__ = ["apply", "compose", "format_matrix", "invert", "read_transform"]
 
 _CALL = re.compile(r"\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\)\s*,?")
 
 
-def compose(outer, inner):
+def compose(outer: Matrix, inner: Matrix) -> Matrix:
     """The affine map (2, 3) that does inner first, then outer."""
     outer, inner = np.asarray(outer, float), np.asarray(inner, float)
     total = np.empty((2, 3))
@@ -25,27 +29,27 @@ def compose(outer, inner):
     return total
 
 
-def invert(matrix):
+def invert(matrix: Matrix) -> Matrix:
     """Inverse of an affine map (2, 3)."""
     matrix = np.asarray(matrix, float)
     linear = np.linalg.inv(matrix[:, :2])
     return np.hstack([linear, (-linear @ matrix[:, 2])[:, None]])
 
 
-def apply(matrix, points):
+def apply(matrix: Matrix, points: Array) -> Array:
     """Points (..., 2) under an affine map."""
     matrix, points = np.asarray(matrix, float), np.asarray(points, float)
     # flat: a stack of many small products is ten times as slow as one long one
     return (points.reshape(-1, 2) @ matrix[:, :2].T + matrix[:, 2]).reshape(points.shape)
 
 
-def format_matrix(matrix):
+def format_matrix(matrix: Matrix) -> str:
     """An SVG transform with all digits (the editor's own writer keeps six)."""
     m = np.asarray(matrix, float)
     return "matrix(%s)" % ",".join("%.15g" % v for v in (m[0, 0], m[1, 0], m[0, 1], m[1, 1], m[0, 2], m[1, 2]))
 
 
-def read_transform(text):
+def read_transform(text: str | None) -> Matrix:
     """The affine map (2, 3) of a transform attribute; none gives the identity.
 
     Raises

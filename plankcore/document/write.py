@@ -1,6 +1,8 @@
 """Layers, paths and lettering put into a drawing."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from lxml import etree
 
@@ -10,12 +12,20 @@ from . import names, transforms
 from .overlay import style_for
 from .path_text import write_cubics, write_polyline, write_polylines
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import ArrayLike, Cubics, Point, Points
+    from .names import Element
+    from .scale import PageScale
+
 __all__ = ["LayerWriter", "count_in_mm", "make_layer"]
 
 _PATH = "{%s}path" % names.SVG
 
 
-def make_layer(parent, *, label, layer, hidden=False, locked=False, before=None):
+def make_layer(parent: Element, *, label: str, layer: str, hidden: bool = False, locked: bool = False,
+               before: Element | None = None) -> Element:
     """A new, empty layer in parent; `layer` is the name we find it by."""
     values = {"{%s}groupmode" % names.INKSCAPE: "layer", "{%s}label" % names.INKSCAPE: label,
               **names.spell({"role": "layer", "layer": layer})}
@@ -29,7 +39,7 @@ def make_layer(parent, *, label, layer, hidden=False, locked=False, before=None)
     return group
 
 
-def count_in_mm(group, page):
+def count_in_mm(group: Element, page: PageScale) -> None:
     """Give a group at the top of a drawing a transform under which its own coordinates are mm."""
     to_units = transforms.invert(page.user_to_mm)
     if np.abs(to_units - np.eye(2, 3)).max() > 1e-12:
@@ -50,36 +60,42 @@ class LayerWriter:
         self.layer = layer
         self._inverse = transforms.invert(total)
 
-    def find_own(self, at_mm):
+    def find_own(self, at_mm: Sequence[float]) -> tuple[Point, float]:
         """A place (x, y) mm on the page in the layer's own coordinates, (2,), and how far those are turned, degrees:
         what is written so beside a shape goes with the layer where it is moved.
         """
         own = transforms.apply(self._inverse, np.array([at_mm], float))[0]
         return own, float(np.degrees(np.arctan2(self._inverse[1, 0], self._inverse[0, 0])))
 
-    def add_curve(self, cubics, *, role, style, closed=False, **values):
+    def add_curve(self, cubics: Cubics, *, role: str, style: str, closed: bool = False,
+                  **values: float | str) -> Element:
         """A path of cubics (k, 4, 2); values become our attributes."""
         return self._add(write_cubics(transforms.apply(self._inverse, cubics), closed=closed), role, style, values)
 
-    def add_polyline(self, points, *, role, style, closed=False, **values):
+    def add_polyline(self, points: Points, *, role: str, style: str, closed: bool = False,
+                     **values: float | str) -> Element:
         """A path of straight strokes through points (n, 2)."""
         return self._add(write_polyline(transforms.apply(self._inverse, points), closed=closed), role, style, values)
 
-    def add_polylines(self, runs, *, role, style, decimals=7, **values):
+    def add_polylines(self, runs: Sequence[Points], *, role: str, style: str, decimals: int = 7,
+                      **values: float | str) -> Element:
         """One path of several open strokes."""
         counts = [len(run) for run in runs]
-        return self._add_runs(np.concatenate(runs), np.cumsum(counts) - counts, decimals, role, style, values)
+        return self._add_runs(np.concatenate(runs), np.cumsum(counts) - counts, decimals=decimals, role=role,
+                              style=style, values=values)
 
-    def add_circle(self, centre, radius_mm, *, role, style, **values):
+    def add_circle(self, centre: Sequence[float], radius_mm: float, *, role: str, style: str,
+                   **values: float | str) -> Element:
         """A full circle."""
         return self.add_curve(draw_circle(centre, radius_mm), role=role, style=style, closed=True, **values)
 
-    def add_text(self, text, *, height_mm, at_mm, angle_deg=0.0, anchor="start", role="note", style="note", **values):
+    def add_text(self, text: str, *, height_mm: float, at_mm: ArrayLike, angle_deg: float = 0.0, anchor: str = "start",
+                 role: str = "note", style: str = "note", **values: float | str) -> Element:
         """Lettering in single strokes, which any pen or knife can draw; the words stay readable in plank:text."""
         points, begins = letter_points(text, height_mm=height_mm, at_mm=at_mm, angle_deg=angle_deg, anchor=anchor)
         if not len(points):
             return None
-        return self._add_runs(points, begins, 3, role, style, {"text": text, **values})
+        return self._add_runs(points, begins, decimals=3, role=role, style=style, values={"text": text, **values})
 
     def _add_runs(self, points, begins, decimals, role, style, values):
         return self._add(write_polylines(transforms.apply(self._inverse, points), begins, decimals=decimals), role,

@@ -1,6 +1,8 @@
 """Fastenings drawn and lettered on the plank."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.bezier import draw_circle
@@ -10,6 +12,14 @@ from .facts import list_facts
 from .places import find_clear_spans, find_normal, make_path
 from .words import count_fastenings
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Cubics, Point
+    from ..model.fastening import FasteningList
+    from ..trade.fastening_patterns import WidthRule
+    from .groups import Layout
+
 __all__ = ["draw_cross", "draw_fastenings"]
 
 
@@ -17,7 +27,7 @@ def _draw_stroke(a, b):
     return np.stack([a + (b - a) * k / 3 for k in range(4)])
 
 
-def draw_cross(at_mm, way, *, radius_mm, arm_mm):
+def draw_cross(at_mm: Sequence[float], way: Point, *, radius_mm: float, arm_mm: float) -> Cubics:
     """A circle and the cross through it as one chain of cubics (k, 4, 2), which ends with the whole stroke across it;
     way is a unit (2,) it stands by.
     """
@@ -32,7 +42,7 @@ def draw_cross(at_mm, way, *, radius_mm, arm_mm):
     return np.stack(strokes)
 
 
-def draw_fastenings(out, lists, rule):
+def draw_fastenings(out: Layout, lists: Sequence[FasteningList], rule: WidthRule) -> Overlay:
     """The Overlay of a finished Layout."""
     lines, texts = [], []
     size = out.size
@@ -43,8 +53,8 @@ def draw_fastenings(out, lists, rule):
         for ahead in (frame.aft_mm, frame.fore_mm):
             path = make_path(out.ground, frame.station.line, ahead)
             for a, b in find_clear_spans(out.ground, path, needs_mm={}) if path else ():
-                lines.append(SheetLine(_draw_stroke(*path.find(np.array([a, b])))[None], "draw", "frame-side",
-                                       "frame", False, (("station", frame.station.label),)))
+                lines.append(SheetLine(_draw_stroke(*path.find(np.array([a, b])))[None], "draw", role="frame-side",
+                                       style="frame", closed=False, values=(("station", frame.station.label),)))
         texts.append(_letter_count(out, frame, normal, taken))
     ways = {frame.station.label: frame.station.line[1] - frame.station.line[0] for frame in out.frames}
     default = np.array([-out.ground.forward[1], out.ground.forward[0]])
@@ -54,15 +64,17 @@ def draw_fastenings(out, lists, rule):
                   ("clear_end_mm", one.end_mm),
                   ("diameter_mm", size.diameter_mm), ("through", "yes" if one.through else "no"))
         cubics = draw_cross(one.at_mm, way / np.hypot(*way), radius_mm=radius, arm_mm=max(1.45 * radius, radius + 2.0))
-        lines.append(SheetLine(cubics, "draw", "fastening", "fastening", False, values))
+        lines.append(SheetLine(cubics, "draw", role="fastening", style="fastening", closed=False, values=values))
         if one.through:
             lines.append(SheetLine(draw_cross(one.at_mm, default, radius_mm=1.8 * radius, arm_mm=0)[1:5], "draw",
-                                   "through-bolt", "fastening", True, (("station", one.station),)))
+                                   role="through-bolt", style="fastening", closed=True,
+                                   values=(("station", one.station),)))
     for one in out.bare:
         told = (("station", one.station), ("kind", one.kind), ("side", one.side), ("from_mm", one.from_mm),
                   ("to_mm", one.to_mm), ("length_mm", one.length_mm),
                   ("wanted", str(one.wanted)), ("fastened", str(one.count)))
-        lines.append(SheetLine(_draw_stroke(*np.array(one.ends_mm))[None], "draw", "bare", "bare", False, told))
+        lines.append(SheetLine(_draw_stroke(*np.array(one.ends_mm))[None], "draw", role="bare", style="bare",
+                               closed=False, values=told))
     return Overlay(tuple(lines), tuple(texts), list_facts(out, lists, rule), out.list_findings())
 
 
@@ -92,5 +104,6 @@ def _letter_count(out, frame, normal, taken):
                        "start" if outward > 0 else "end", at))
     free = max(out.size.plug_mm, out.size.diameter_mm) + wide / 2
     _, anchor, at = next((p for p in places if p[0] > free), max(places, key=lambda p: p[0]))
-    return SheetText(text, tuple(map(float, at)), height, float(np.degrees(np.arctan2(right[1], right[0]))), anchor,
-                     "note", "label")
+    return SheetText(text, tuple(map(float, at)), height_mm=height,
+                     angle_deg=float(np.degrees(np.arctan2(right[1], right[0]))), anchor=anchor,
+                     style="note", role="label")

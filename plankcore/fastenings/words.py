@@ -1,9 +1,18 @@
 """Every sentence of Fastenings: what is driven, bored and bought, how it is laid out, and what had no room."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..trade.fastening_patterns import NOT_NAMED, SAME_METAL
 from ..trade.fastening_tables import LEAST_PLUG_DEPTH_MM
 from ..units import format_inches, format_mm
+
+if TYPE_CHECKING:
+    from typing import Mapping, Sequence
+
+    from ..model.fastening import BareStretch, FasteningList, FasteningSize
+    from ..trade.fastening_patterns import Metal, WidthRule
+    from .groups import FasteningSettings
 
 __all__ = [
     "BOLT",
@@ -92,68 +101,69 @@ def _spell_length(value_mm):
         value_mm / 3.175 - round(value_mm / 3.175)) < 0.01 else format_mm(value_mm)
 
 
-def name_screw(gauge, length_mm, *, from_table=False, is_wood_screw=True):
+def name_screw(gauge: str, length_mm: float, *, from_table: bool = False, is_wood_screw: bool = True) -> str:
     """'No 12 x 2 in wood screw'; gauge : 'No 12', or a diameter; from_table : its length is sold by the inch."""
     length = format_inches(length_mm) if from_table else _spell_length(length_mm)
     return "%s x %s%s" % (gauge, length, " wood screw" if is_wood_screw else "")
 
 
-def name_nail(pennies, length_mm):
+def name_nail(pennies: int, length_mm: float) -> str:
     """'8d boat nail, 2 1/2 in'."""
     return "%dd boat nail, %s" % (pennies, format_inches(length_mm))
 
 
-def name_rivet(diameter_mm, length_mm):
+def name_rivet(diameter_mm: float, length_mm: float) -> str:
     """'copper nail 4 mm, 70 mm long as bought, on a burr'."""
     return "copper nail %s, %s long as bought, on a burr" % (format_mm(diameter_mm), format_mm(length_mm))
 
 
-def name_plug(diameter_mm):
+def name_plug(diameter_mm: float) -> str:
     """'plug 1/2 in', one of those to be bought."""
     return "plug %s" % format_inches(diameter_mm, denominator=32)
 
 
-def name_plugs(words, diameter_mm, *, by_head=False):
+def name_plugs(words: str, diameter_mm: float, *, by_head: bool = False) -> str:
     """'plugs 1/2 in or 5/8 in (12.7 mm)'; by_head : the table names none, and the head's width decides."""
     if by_head:
         words = "%s, by the width of the head: the table names none" % words
     return "plugs %s (%s)" % (words, format_mm(diameter_mm))
 
 
-def tell_puttied(*, is_thin):
+def tell_puttied(*, is_thin: bool) -> str:
     """Why heads are not plugged."""
     return "heads puttied, not plugged" + (": the plank is under about 5/8 in (common practice)" if is_thin else "")
 
 
-def name_shorter_table(block_mm):
+def name_shorter_table(block_mm: float) -> str:
     """Why the fastening at the butts is shorter."""
     return "shorter than at the frames, not to come through a block of %s" % format_mm(block_mm)
 
 
-def count_fastenings(count, kind):
+def count_fastenings(count: int, kind: str) -> str:
     """'1 SCREW', '3 NAILS', 'NO SCREW'."""
     word = kind.upper() if kind in _KINDS else "FASTENING"
     return "NO %s" % word if not count else "%d %s%s" % (count, word, "" if count == 1 else "S")
 
 
-def name_butt(label):
+def name_butt(label: str) -> str:
     """'butt A'."""
     return "butt %s" % label
 
 
-def name_butt_side(way, label):
+def name_butt_side(way: str, label: str) -> str:
     """'aft of the butt A'."""
     return "%s of the butt %s" % (way, label)
 
 
-def name_end(end):
+def name_end(end: str) -> str:
     """'fore end'."""
     return "%s end" % end
 
 
 # rows of the title block
 
-def tell_rule(rule, asked, counts, short, frames):
+def tell_rule(rule: WidthRule, asked: Mapping[str, Sequence[str]], counts: Mapping[str, int],
+              short: Mapping[str, tuple[int, str]], frames: int) -> str:
     """What the rule asks, and what is laid out at the frames.
 
     Parameters
@@ -192,13 +202,13 @@ def _spell_labels(labels, frames):
     return ("FRAME " if len(labels) == 1 else "FRAMES ") + " ".join(label.upper() for label in labels)
 
 
-def tell_size(size):
+def tell_size(size: FasteningSize) -> str:
     """What is driven, and by which table."""
     return "SIZE: %s, SHANK %s. TABLE: %s." % (size.words.upper(), _capitals_mm(size.diameter_mm, places=2),
                                                size.table.upper())
 
 
-def tell_metal(metal, boat, against):
+def tell_metal(metal: Metal, boat: Metal, against: Sequence[str]) -> str:
     """The metal, or that it is to be asked for; against : sentences that speak against it."""
     said = ["NOT NAMED, ASK BEFORE BUYING: ____________" if metal.name == NOT_NAMED else metal.words.upper()]
     if boat.name == NOT_NAMED:
@@ -209,13 +219,13 @@ def tell_metal(metal, boat, against):
     return "METAL: %s." % "; ".join([*said, SAME_METAL.upper()])
 
 
-def tell_buying(lists, spare_percent):
+def tell_buying(lists: Sequence[FasteningList], spare_percent: float) -> str:
     """What is to be bought."""
     return "BUY, WITH %d PERCENT SPARE: %s." % (spare_percent, "; ".join(
         "%d %s FOR %s (%d DRIVEN)" % (one.total, one.words.upper(), one.use.upper(), one.count) for one in lists))
 
 
-def tell_heads(size):
+def tell_heads(size: FasteningSize) -> str:
     """Plugs and how deep they are bored, or what is done in place of plugging."""
     if not size.depth_mm:
         return "HEADS: %s." % size.plug_words.upper()
@@ -223,7 +233,7 @@ def tell_heads(size):
         size.plug_words.upper(), _capitals_mm(size.depth_mm), format_inches(LEAST_PLUG_DEPTH_MM).upper())
 
 
-def tell_lead_holes(size, frame_wood):
+def tell_lead_holes(size: FasteningSize, frame_wood: str) -> str:
     """What is bored for thread and shank."""
     lead = "A LITTLE UNDER THE SHANK; TRY IT IN A SPARE PIECE"
     if size.lead_mm:
@@ -233,7 +243,7 @@ def tell_lead_holes(size, frame_wood):
     return "BORE LEAD HOLES: %s." % lead
 
 
-def tell_distances(settings, face, apart_mm):
+def tell_distances(settings: FasteningSettings, face: str, apart_mm: Sequence[float]) -> str:
     """The stagger as asked and as laid out, and what is kept from edges, ends and the frames' sides; apart_mm : between
     the grain lines of each frame's row and the next one's.
     """
@@ -249,12 +259,12 @@ def tell_distances(settings, face, apart_mm):
         _capitals_mm(settings.sided_mm), _LIES[settings.frame_lies])
 
 
-def tell_no_ends(ends):
+def tell_no_ends(ends: Sequence[str]) -> str:
     """Ends for which no fastenings were asked."""
     return "NO END FASTENINGS ARE LAID OUT AT THE %s." % " AND THE ".join(name_end(end).upper() for end in ends)
 
 
-def tell_left_bare(stretches):
+def tell_left_bare(stretches: Sequence[BareStretch]) -> str:
     """Every BareStretch: where it is and how long."""
     return "LEFT BARE, DRAWN DASHED: %s, FROM THE UPPER EDGE DOWN." % "; ".join(
         "%s %s TO %s (%s)" % (_name_stretch(one), _capitals_mm(one.from_mm, places=0),
@@ -269,95 +279,95 @@ def _name_stretch(one):
 
 # doubts
 
-def tell_frames(labels, text, bare_mm):
+def tell_frames(labels: Sequence[str], text: str, bare_mm: Sequence[float]) -> str:
     """One doubt of one or several frames; bare_mm : stretches left without fastenings there."""
     return "Frame%s %s: %s%s" % ("s" if len(labels) > 1 else "", ", ".join(labels), text, tell_bare(bare_mm))
 
 
-def tell_bare(lengths_mm):
+def tell_bare(lengths_mm: Sequence[float]) -> str:
     """' Bare for 120 mm.', to stand behind a sentence; '' where nothing is."""
     told = list(dict.fromkeys(map(format_mm, lengths_mm)))
     return " Bare for %s." % ", ".join(told) if told else ""
 
 
-def tell_fewer_than_the_boat(wanted, own):
+def tell_fewer_than_the_boat(wanted: int, own: int) -> str:
     """The rule gives fewer than stand in the rest of the boat."""
     return ("the rule gives %d, the boat has %d elsewhere: as many as the rest of the planking at least."
             % (wanted, own))
 
 
-def tell_no_room_at_frame(why):
+def tell_no_room_at_frame(why: str) -> str:
     """None stands at a frame; why : a key of _WHY."""
     return "no fastening has room: %s" % _WHY[why][1]
 
 
-def tell_few_at_frame(count, wanted, why):
+def tell_few_at_frame(count: int, wanted: int, why: str) -> str:
     """Fewer stand at a frame than were asked."""
     return "%d of %d fastenings, no room for more: %s" % (count, wanted, _WHY[why][1])
 
 
-def tell_frame_lines(count, apart_mm, sided_mm):
+def tell_frame_lines(count: int, apart_mm: float, sided_mm: float) -> str:
     """The frame is so narrow that its own grain is in danger."""
     return "%d fastenings stand on lines %s apart in a frame %s broad: nearly one grain line of the frame." % (
         count, format_mm(apart_mm), format_mm(sided_mm))
 
 
-def tell_butt_on_frame(joint, frame, bare):
+def tell_butt_on_frame(joint: str, frame: str, bare: str) -> str:
     """A butt on a frame has no fastenings; bare : of tell_bare."""
     return ("The butt %s lies on frame %s. Butts lie between frames, on butt blocks (Army TB 55-1900-201-45/1, "
             "2-13 a); no fastenings were laid out for it.%s" % (joint, frame, bare))
 
 
-def tell_short_block(side, reach_mm, end_mm, bare):
+def tell_short_block(side: str, reach_mm: float, end_mm: float, bare: str) -> str:
     """A butt block too short for the end distance; side : of name_butt_side or name_end."""
     return ("%s: the block reaches only %s from the joint, too little for an end distance of %s: none were laid "
             "out.%s") % (
         side.capitalize(), format_mm(reach_mm), format_mm(end_mm), bare)
 
 
-def tell_no_room_here(side, bare):
+def tell_no_room_here(side: str, bare: str) -> str:
     """None stands at one side of a butt or at an end."""
     return "%s: no fastening has room.%s" % (side.capitalize(), bare)
 
 
-def tell_few_at_butt(side, count, wanted, bare):
+def tell_few_at_butt(side: str, count: int, wanted: int, bare: str) -> str:
     """Fewer stand at one side of a butt or at an end than were asked."""
     return "%s: %d of %d fastenings have room.%s" % (side.capitalize(), count, wanted, bare)
 
 
-def tell_uneven(side, bare):
+def tell_uneven(side: str, bare: str) -> str:
     """All stand, but not evenly."""
     return "%s: its fastenings stand unevenly, to be clear of each other and of others near them.%s" % (
         side.capitalize(), bare)
 
 
-def tell_struck_block(count, what, edge, bay, lap_mm):
+def tell_struck_block(count: int, what: str, edge: str, bay: Sequence[str], lap_mm: float) -> str:
     """Fastenings that strike the butt block of the strake next to this one; what : of name_butt or name_end."""
-    return ("%d fastening%s of the %s strike%s the block of the strake %s in bay %s-%s, which laps this plank by up "
+    return ("%d fastening%s of the %s strike%s the block of the strake %s in bay %s, which laps this plank by up "
             "to %s.") % (
-        count, "s" if count > 1 else "", what, "" if count > 1 else "s", "above" if edge == "upper" else "below", *bay,
-        format_mm(lap_mm))
+        count, "s" if count > 1 else "", what, "" if count > 1 else "s", "above" if edge == "upper" else "below",
+        "-".join(bay), format_mm(lap_mm))
 
 
-def warn_of_point(beyond_mm, depth_mm):
+def warn_of_point(beyond_mm: float, depth_mm: float) -> str:
     """The point comes through the frame."""
     return "The point comes %s through a frame %s deep: clench it, or take a shorter one." % (format_mm(beyond_mm),
                                                                                              format_mm(depth_mm))
 
 
-def warn_of_point_in_block(kind, block_mm):
+def warn_of_point_in_block(kind: str, block_mm: float) -> str:
     """The point comes through a butt block."""
     return "At the butts the point of a %s comes through a block of %s: clench it, or take a shorter one." % (
         kind, format_mm(block_mm))
 
 
-def warn_of_block(block_mm):
+def warn_of_block(block_mm: float) -> str:
     """No screw holds in a butt block so thin."""
     return "No screw sold holds in a butt block of %s without coming through; bolt or rivet the butts." % format_mm(
         block_mm)
 
 
-def warn_of_smaller(what, taken_mm, own_mm):
+def warn_of_smaller(what: str, taken_mm: float, own_mm: float) -> str:
     """The table gives less than the boat has; what : 'thinner' or 'shorter'."""
     return "What the table gives is %s (%s) than the boat's own (%s): take hers." % (
         what, format_mm(taken_mm, places=2), format_mm(own_mm, places=2))

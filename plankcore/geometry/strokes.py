@@ -185,7 +185,7 @@ def _cut_cubic(cubic, low, high):
     return parts
 
 
-def dash_polyline(points: Points, pattern_mm: Sequence[int]) -> list[Points]:
+def dash_polyline(points: Points, pattern_mm: Sequence[float]) -> list[Points]:
     """Cut a polyline (n, 2) into dashes.
 
     Parameters

@@ -3,6 +3,8 @@ on it.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.lettering import text_width_mm
@@ -13,29 +15,35 @@ from ..model.page import Piece
 from ..paper.blocks import drop_doubles, join_pieces, letter_texts, make_ring, make_stroke, move_line, move_text
 from ..paper.setting import list_station_words
 
+if TYPE_CHECKING:
+    from ..geometry.arrays import Matrix
+    from ..model.drawing import SawLine
+    from ..model.page import PlankMatter
+    from ..model.plank import Plank
+
 __all__ = ["describe_plank", "keep_on_wood", "lay_plank", "list_outlines", "split_parts"]
 
 _TABLE_MM = 40.0          # words this near its rules belong to it
 _BEYOND_MM = 150.0        # what else stands this far beyond an end is left out
 
 
-def describe_plank(plank):
+def describe_plank(plank: Plank) -> str:
     """The plank's names in one line, without what is not known."""
     parts = [plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side]
     return "  ".join(p.upper() for p in parts if p)
 
 
-def list_outlines(plank, saw):
+def list_outlines(plank: Plank, saw: SawLine | None) -> list[SheetLine]:
     """The line to cut, and under a saw line the net outline, where the plank lies on the page."""
     def chain(curves):
         return np.concatenate([c.cubics for c in curves])
     if not saw:
-        return [SheetLine(chain(plank.outline()), "cut", "outline", "edge", True)]
-    return [SheetLine(chain(saw.curves), "cut", "saw", "saw", True),
-            SheetLine(chain(plank.outline()), "draw", "outline", "outline", True)]
+        return [SheetLine(chain(plank.outline()), "cut", role="outline", style="edge", closed=True)]
+    return [SheetLine(chain(saw.curves), "cut", role="saw", style="saw", closed=True),
+            SheetLine(chain(plank.outline()), "draw", role="outline", style="outline", closed=True)]
 
 
-def lay_plank(matter):
+def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
     """Turn a plank so that its baseline lies along the sheet, with all that belongs on it.
 
     Parameters
@@ -72,11 +80,11 @@ def lay_plank(matter):
         piece = join_pieces(piece, on)
         tables += [beside] if beside.lines or beside.texts else []
     lines, texts = [], []
-    _add_names(texts, lines, plank, move, piece)
+    _add_names(texts, lines, plank=plank, move=move, piece=piece)
     return join_pieces(piece, Piece(tuple(lines), tuple(texts))), tables, to_piece
 
 
-def split_parts(piece):
+def split_parts(piece: Piece) -> tuple[Piece, list[Piece]]:
     """A piece without the parts of a scarfed or butted plank that are drawn clear of it, and those parts, each a Piece.
     """
     outlines = [one for one in piece.lines if one.role == "part" and _is_shifted(one)]
@@ -94,10 +102,10 @@ def split_parts(piece):
     for one in piece.lines:
         k = find(one.values, one.cubics)
         (lines if k is None else found[k][0]).append(one)
-    for one in piece.texts:
-        drawn = letter_texts((one,))
+    for text in piece.texts:
+        drawn = letter_texts((text,))
         k = find((), drawn[0].cubics) if drawn else None
-        (texts if k is None else found[k][1]).append(one)
+        (texts if k is None else found[k][1]).append(text)
     return Piece(tuple(lines), tuple(texts)), [Piece(tuple(a), tuple(b)) for a, b in found]
 
 
@@ -106,7 +114,7 @@ def _is_shifted(line):
     return any(float(v) for v in dict(line.values).get("shift_mm", "").split())
 
 
-def keep_on_wood(piece):
+def keep_on_wood(piece: Piece) -> Piece:
     """A piece without what lies outside its line to cut: neighbours' joints and blocks, which would only take up the
     roll.
     """
@@ -183,7 +191,7 @@ def _add_worst_mark(texts, lines, plank, move):
     lines.append(make_ring(at, 5.0, values=(("residual_mm", float(worst.residual_mm)),)))
     # the station's words are on its other side
     texts.append(SheetText("%.1f" % abs(worst.residual_mm), (float(at[0] - 6.5), float(at[1] + down * 5.0 + 1.5)),
-                           3.0, 0.0, "end", "doubtful", "label"))
+                           height_mm=3.0, angle_deg=0.0, anchor="end", style="doubtful", role="label"))
 
 
 def _add_names(texts, lines, plank, move, piece):
@@ -239,15 +247,17 @@ def _add_names(texts, lines, plank, move, piece):
     height = min(0.14 * wide, 14.0, room / max(text_width_mm(name, height_mm=1.0), 1.0))
     height = max(float(height), 2.5)
     at, height, angle, down = _find_room(name, height,
-                                         lambda h: max(0.5 - share - (3.4 * size + 0.55 * text_width_mm(
-                                             name, height_mm=h)) / length, 0.0), find_middle, find_back, count_taken)
-    texts.append(SheetText(name, tuple(map(float, at + down * height / 2)), height, angle, "middle", role="name"))
+                                         find_loose=lambda h: max(0.5 - share - (3.4 * size + 0.55 * text_width_mm(
+                                             name, height_mm=h)) / length, 0.0), find_middle=find_middle,
+                                         find_back=find_back, count_taken=count_taken)
+    texts.append(SheetText(name, tuple(map(float, at + down * height / 2)), height_mm=height, angle_deg=angle,
+                           anchor="middle", role="name"))
     bow = move(plank.find_baseline()[0]) - move(plank.find_baseline()[1])
     bow = bow / np.hypot(*bow)
-    _add_arrow(lines, spot - bow * size, spot, "FWD", texts, size)
+    _add_arrow(lines, spot - bow * size, tip=spot, word="FWD", texts=texts, size=size)
     up = (top - spot) / max(np.hypot(*(top - spot)), 1e-9)
     aft_spot = spot - bow * (size * 2.2)
-    _add_arrow(lines, aft_spot + up * (-size * 0.5), aft_spot + up * size * 0.5, "UP", texts, size)
+    _add_arrow(lines, aft_spot + up * (-size * 0.5), tip=aft_spot + up * size * 0.5, word="UP", texts=texts, size=size)
 
 
 def _find_room(name, height_mm, find_loose, find_middle, find_back, count_taken):
@@ -283,4 +293,4 @@ def _add_arrow(lines, tail, tip, word, texts, size):
         at, anchor = (tail + tip) / 2 + np.array([0.0, high * 1.8]), "middle"
     else:
         at, anchor = (tail + tip) / 2 + np.array([high * 0.7, high * 0.5]), "start"
-    texts.append(SheetText(word, tuple(map(float, at)), high, 0.0, anchor, role="name"))
+    texts.append(SheetText(word, tuple(map(float, at)), height_mm=high, angle_deg=0.0, anchor=anchor, role="name"))

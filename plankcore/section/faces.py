@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import Points, Values
     from ..model.plank import Plank
+    from ..trade.bending import BendAdvice
+    from .board import BoardSettings
     from .fair_readings import FairReadings
     from .shapes import SectionShape
 
@@ -52,14 +54,15 @@ class BendReport:
     aft_deg: float
     added_mm: float
     run_mm: float
-    find_strain: object
+    find_strain: Callable[[Values, Values], Values] | None
     worst_strain: float
     strain_mm: float
-    advice: object
+    advice: BendAdvice | None
     is_wound: bool = False
 
 
-def find_turning(fair, axes, settings, *, beyond_mm):
+def find_turning(fair: FairReadings, axes: BoardAxes, settings: BoardSettings, *,
+                 beyond_mm: float) -> Callable[[Values], Values]:
     """Turning of the plank for each mm of pattern, as a function of the distance along the baseline; the pattern's own
     middle lies beyond_mm outside the inside face, where the bend is measured."""
     if settings.turn_deg:
@@ -74,7 +77,7 @@ def find_turning(fair, axes, settings, *, beyond_mm):
     return turning
 
 
-def report_bend(shape, fair, settings):
+def report_bend(shape: PlankShape, fair: FairReadings, settings: BoardSettings) -> BendReport:
     """What bending does to the board."""
     places = shape.list_places()
     known = bool(settings.turn_deg) or fair.bend is not None

@@ -1,10 +1,21 @@
 """What Hollow and Bevels found, as facts with the sentences of words.py."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..model.facts import Fact, Place
 from . import words
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.board import Board
+    from .board import BoardSettings
+    from .faces import BendReport
+    from .fair_readings import FairReadings
+    from .readings import Crossing
 
 __all__ = ["list_facts"]
 
@@ -13,7 +24,8 @@ _LEAST_MM = 0.05          # smaller lengths are not worth a word
 _BENDS = {"cold": "holds", "doubtful": "doubt", "steam": "doubt"}
 
 
-def list_facts(board, *, bend, fair, settings, size_mm, crossings=()):
+def list_facts(board: Board, *, bend: BendReport, fair: FairReadings, settings: BoardSettings, size_mm: float,
+               crossings: Sequence[Crossing] = ()) -> tuple[Fact, ...]:
     """Facts of a Board, in the order in which the sheet prints them.
 
     Parameters

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,6 +11,13 @@ from ..model.ranges import refuse_outside
 from . import words
 from .reading_line import ReadingLine, fair_line
 from .shapes import EDGES
+
+if TYPE_CHECKING:
+    from typing import Any, Callable, Mapping, Sequence
+
+    from ..model.board import FrameReading
+    from .board import BoardSettings
+    from .readings import Crossing
 
 __all__ = ["Doubt", "FairReadings", "fair_readings"]
 
@@ -29,14 +37,14 @@ class FairReadings:
     """
 
     curvature: ReadingLine
-    bevels: dict
+    bevels: Mapping[str, ReadingLine | None]
     bend: ReadingLine
     twist: ReadingLine
-    findings: tuple = ()
-    doubts: tuple = ()
-    seen: dict = None
+    findings: tuple[Finding, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    seen: Mapping[str, Callable[..., Any]] | None = None
 
-    def list_notes(self, label, x):
+    def list_notes(self, label: str, x: float) -> list[str]:
         """What a frame's row in the table must say of doubt: its own reading, one beside it that it is taken from, a
         swing that was cut.
         """
@@ -53,7 +61,7 @@ class FairReadings:
         return (("radius", self.curvature), *((e, self.bevels[e]) for e in EDGES), ("bend", self.bend),
                 ("twist", self.twist))
 
-    def measure_beyond(self, kind, x):
+    def measure_beyond(self, kind: str, x: float) -> tuple[float, tuple[str, ...]]:
         """As ReadingLine.measure_beyond, and 0 where it is too little to be seen in print."""
         line = dict(self._list_lines())[kind]
         if line is None:
@@ -61,11 +69,11 @@ class FairReadings:
         beyond, labels = line.measure_beyond(x)
         return (beyond, labels) if abs(beyond) > self.seen[kind](x) else (0.0, ())
 
-    def list_kept(self):
+    def list_kept(self) -> list[tuple[str, int]]:
         """(kind, number of frames that gave it) of all that were too few to be faired."""
         return [(kind, len(line.labels)) for kind, line in self._list_lines() if line is not None and line.is_kept]
 
-    def list_between(self, crossings):
+    def list_between(self, crossings: Sequence[Crossing]) -> list[tuple[str, str, float, tuple[str, ...], bool]]:
         """(label, kind, how far beyond both neighbours, their labels, whether it was held within them) of frames not
         read where either is so.
         """
@@ -78,7 +86,7 @@ class FairReadings:
                         found.append((crossing.label, kind, beyond, labels, line.is_held(crossing.distance_mm)))
         return found
 
-    def list_breaks(self):
+    def list_breaks(self) -> list[float]:
         """Distances along the baseline where a reading begins to be held level, mm."""
         lines = [self.curvature, self.bend, *self.bevels.values()]
         return sorted({d for line in lines if line is not None
@@ -99,21 +107,22 @@ class Doubt:
     reading: float
     others: float
     off: float
-    at_mm: tuple
+    at_mm: tuple[float, ...]
     left_out: bool
 
     @property
-    def is_bevel(self):
+    def is_bevel(self) -> bool:
         """Whether it is told in degrees."""
         return self.kind not in ("radius", "hollow")
 
     @property
-    def edge(self):
+    def edge(self) -> str:
         """'upper' or 'lower' of a bevel or an angle, else ''."""
         return next((edge for edge in EDGES if self.kind in (edge + " bevel", edge + " angle")), "")
 
 
-def fair_readings(readings, crossings, *, settings, seam_rad):
+def fair_readings(readings: Sequence[FrameReading], crossings: Sequence[Crossing], *, settings: BoardSettings,
+                  seam_rad: Mapping[str, float]) -> FairReadings:
     """Fair all kinds of reading.
 
     Parameters
@@ -138,8 +147,8 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     curvature, doubts = _fair_curvature(readings, place, settings)
     bevels = {}
     for edge in EDGES:
-        bevels[edge], more = _fair_bevels(edge, readings, place, settings,
-                                          seam_rad[edge] if settings.seam_in_bevels else 0.0)
+        bevels[edge], more = _fair_bevels(edge, readings, place=place, settings=settings,
+                                          seam_rad=seam_rad[edge] if settings.seam_in_bevels else 0.0)
         doubts += more
     largest = max([abs(r.bend_per_mm or 0.0) for r in readings], default=0.0)
     bend = _fair(place, settings, [(r, r.bend_per_mm, max(ROUGH * largest, 1e-9)) for r in readings])
@@ -153,7 +162,8 @@ def fair_readings(readings, crossings, *, settings, seam_rad):
     seen = {"radius": lambda x: 8 * SEEN_MM / width(x) ** 2,
             **{e: lambda x: np.radians(SEEN_DEG) for e in EDGES},
             "bend": lambda x: SEEN_SHARE * largest, "twist": lambda x: SEEN_SHARE * most}
-    return FairReadings(curvature, bevels, bend, twist, tuple(map(_tell_doubt, doubts)), tuple(doubts), seen)
+    return FairReadings(curvature, bevels, bend=bend, twist=twist, findings=tuple(map(_tell_doubt, doubts)),
+                        doubts=tuple(doubts), seen=seen)
 
 
 def _refuse_settings(settings):

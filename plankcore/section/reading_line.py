@@ -16,7 +16,9 @@ from ..geometry.interpolation import hold_within
 from ..geometry.ordered import find_median
 
 if TYPE_CHECKING:
-    from typing import Any, Callable
+    from typing import Any, Callable, Sequence
+
+    from ..geometry.arrays import ArrayLike, Numbers, Values
 
 __all__ = ["TREATMENTS", "ReadingLine", "fair_line"]
 
@@ -43,19 +45,19 @@ class ReadingLine:
     function: Callable[[Any], Any]
     first_mm: float
     last_mm: float
-    labels: tuple
-    doubtful: tuple = ()
-    places_mm: tuple = ()
-    left_out: tuple = ()
-    readings: tuple = ()
-    held: tuple = ()
+    labels: tuple[str, ...]
+    doubtful: tuple[tuple[str, float, float], ...] = ()
+    places_mm: tuple[float, ...] = ()
+    left_out: tuple[str, ...] = ()
+    readings: tuple[float, ...] = ()
+    held: tuple[bool, ...] = ()
     is_kept: bool = False
 
-    def evaluate(self, x):
+    def evaluate(self, x: ArrayLike) -> Values:
         """Values (n,) at x (n,)."""
         return self.function(np.clip(np.asarray(x, float), self.first_mm, self.last_mm))
 
-    def tell(self, label, x):
+    def tell(self, label: str, x: float) -> str:
         """'given', 'between' or 'beyond'."""
         if label in self.labels:
             return "given"
@@ -67,12 +69,12 @@ class ReadingLine:
             return None
         return min(int(np.searchsorted(self.places_mm, x, side="right")) - 1, len(self.places_mm) - 2)
 
-    def is_held(self, x):
+    def is_held(self, x: float) -> bool:
         """Whether x lies where the line was held within the readings on both sides."""
         stretch = self._find_stretch(x)
         return stretch is not None and bool(self.held) and self.held[stretch]
 
-    def measure_beyond(self, x):
+    def measure_beyond(self, x: float) -> tuple[float, tuple[str, ...]]:
         """(how far the line lies at x beyond what was read on both sides, signed, the two labels); (0, ()) where it
         lies within, or none stand on both sides.
         """
@@ -82,7 +84,7 @@ class ReadingLine:
         value, pair = float(self.evaluate([x])[0]), self.readings[stretch:stretch + 2]
         return max(value - max(pair), 0.0) + min(value - min(pair), 0.0), self.labels[stretch:stretch + 2]
 
-    def find_kept_beside(self, x):
+    def find_kept_beside(self, x: float) -> list[str]:
         """Labels of doubtful readings that were kept at the frames next to x on both sides, or at the nearest where it
         lies beyond the last.
         """
@@ -91,7 +93,8 @@ class ReadingLine:
         return [label for label, _, _ in self.doubtful if label in beside and label not in self.left_out]
 
 
-def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
+def fair_line(x: Numbers, y: Numbers, errors: Numbers, labels: Sequence[str], *, shortest_wave_mm: float,
+              doubtful: str = "keep") -> ReadingLine:
     """Fair one kind of reading: one is held along the whole plank, two make a straight line, up to error_ladder.FEW a
     line through all, more a smoothing spline.
 
@@ -116,11 +119,13 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     x, y, errors = (np.asarray(v, float) for v in (x, y, errors))
     names, count = tuple(labels), len(x)
     if count == 1:
-        return ReadingLine(lambda at: np.full(np.shape(at), y[0]), float(x[0]), float(x[0]), names, (), tuple(x), (),
-                           tuple(y))
+        return ReadingLine(lambda at: np.full(np.shape(at), y[0]), float(x[0]), last_mm=float(x[0]), labels=names,
+                           doubtful=(), places_mm=tuple(x), left_out=(),
+                           readings=tuple(y))
     if count == 2:
-        return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), float(x[1]), names, (), tuple(x), (), tuple(y),
-                           (), True)
+        return ReadingLine(lambda at: np.interp(at, x, y), float(x[0]), last_mm=float(x[1]), labels=names,
+                           doubtful=(), places_mm=tuple(x), left_out=(), readings=tuple(y),
+                           held=(), is_kept=True)
     wave = max(shortest_wave_mm, 2 * float(np.ptp(x)) / (count - 1))
     wrong = find_doubtful(x, y, errors, np.ones(count), shortest_wave_mm=wave)
 
@@ -137,10 +142,12 @@ def fair_line(x, y, errors, labels, *, shortest_wave_mm, doubtful="keep"):
     followed = trusted if len(kept) < count else fit(np.ones(count, bool))
     free = _tabulate(followed, float(x[kept[0]]), float(x[kept[-1]]))
     curve, held = hold_within(free, x[kept], y[kept], room=ROOM * errors[kept])
-    return ReadingLine(curve, float(x[kept[0]]), float(x[kept[-1]]), tuple(names[i] for i in kept), said,
-                       tuple(x[kept]),
-                       tuple(name for name, _, _ in said) if len(kept) < count else (), tuple(y[kept]),
-                       tuple(map(bool, held)), followed.is_kept)
+    return ReadingLine(curve, float(x[kept[0]]), last_mm=float(x[kept[-1]]), labels=tuple(names[i] for i in kept),
+                       doubtful=said,
+                       places_mm=tuple(x[kept]),
+                       left_out=tuple(name for name, _, _ in said) if len(kept) < count else (),
+                       readings=tuple(y[kept]),
+                       held=tuple(map(bool, held)), is_kept=followed.is_kept)
 
 
 def _tabulate(fit, first, last):

@@ -3,6 +3,8 @@ is in doubt, and what is lettered beside a section.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..actions import SECTION
@@ -11,6 +13,16 @@ from ..trade.lumber_measure import describe_system
 from ..trade.seams import find_rule
 from ..units import format_inches, format_mm
 from .shapes import EDGES
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.board import Board, Section
+    from ..trade.bending import BendAdvice
+    from .board import BoardSettings
+    from .faces import BendReport
+    from .fair_readings import Doubt, FairReadings
+    from .readings import Crossing
 
 __all__ = [
     "BEVEL_SENSE",
@@ -56,7 +68,7 @@ BEVEL_SENSE = ("Bevels in degrees from square, plus where the outside is wider (
 NO_STRAIN = "Edge strain: none; the readings are those of a surface that unrolls."
 
 
-def tell_faces(face, includes):
+def tell_faces(face: str, includes: Sequence[str]) -> str:
     """Which line is which face, and what the shapes count."""
     other = "outboard" if face == "inboard" else "inboard"
     counted = ", ".join(includes) if includes else "nothing: the board is flat and its edges are square"
@@ -64,14 +76,14 @@ def tell_faces(face, includes):
             % (face, other, counted))
 
 
-def tell_widths(widths):
+def tell_widths(widths: str) -> str:
     """How the pattern's widths were taken; widths : 'girth' or 'chord'."""
     return ("Widths of the pattern were taken as %s; the board's are straight, corner to corner."
             % ("girths, measured round the frames by a wrapped pattern" if widths == "girth"
                else "straight, corner to corner"))
 
 
-def tell_doubtful(doubts, *, left_out):
+def tell_doubtful(doubts: Sequence[Doubt], *, left_out: bool) -> str:
     """Readings that the others do not believe, kept or left out: whoever only has the sheet must know of them."""
     told = "; ".join("frame %s %s %s, the others say %s" % (
         d.label, d.kind, _spell_reading(d.kind, d.reading), _spell_reading(d.kind, d.others)) for d in doubts)
@@ -82,7 +94,7 @@ def _it(some):
     return "it" if len(some) == 1 else "them"
 
 
-def tell_taken(board, fair):
+def tell_taken(board: Board, fair: FairReadings) -> str:
     """What nobody read, and what was taken for it."""
     words = []
     if fair.curvature is None:
@@ -110,13 +122,13 @@ def tell_taken(board, fair):
     return text[:1].upper() + text[1:] + "." if text else ""
 
 
-def tell_kept(kept):
+def tell_kept(kept: Sequence[tuple[str, int]]) -> str:
     """Readings that no fairing has touched: their errors are still in the board; kept : (kind, number of frames)."""
     return ("Too few to fair, kept as read with whatever error they have: %s. What %d frames or more give is faired."
             % ("; ".join("%s (%d frames)" % (_name_kind(kind), count) for kind, count in kept), FEW + 1))
 
 
-def tell_beyond(found, crossings):
+def tell_beyond(found: Sequence[tuple[str, str, float, Sequence[str], bool]], crossings: Sequence[Crossing]) -> str:
     """Frames not read where the run of the readings reaches beyond what was read on both sides of them; found : rows of
     FairReadings.list_between.
     """
@@ -126,7 +138,7 @@ def tell_beyond(found, crossings):
         "; ".join(told), _it(told))
 
 
-def tell_held(found):
+def tell_held(found: Sequence[tuple[str, str, float, Sequence[str], bool]]) -> str:
     """Frames not read where the run was held within what was read on both sides of them."""
     told = ["frame %s %s" % (label, _name_kind(kind)) for label, kind, _, _, _ in found]
     return ("Not read, and held within what was read on both sides, which no smooth run through all readings would "
@@ -154,7 +166,7 @@ def _spell_beyond(kind, label, by, crossings):
                                " a metre" if kind == "twist" else "")
 
 
-def tell_changes(board):
+def tell_changes(board: Board) -> str:
     """Where a bevel turns from one sense to the other, which is easily missed at the bench, and where the frames turn
     from round to hollow.
     """
@@ -172,7 +184,7 @@ def tell_changes(board):
     return "Mind: %s." % "; ".join(words) if words else ""
 
 
-def tell_seam(board, settings):
+def tell_seam(board: Board, settings: BoardSettings) -> str:
     """The seam that is counted, and what it has taken off the bevels."""
     seam = board.seam
     if not seam.gap_mm > 0:
@@ -198,7 +210,7 @@ def _tell_tight(board):
                     "tight bevel." % (share, share) if share else "")
 
 
-def tell_stock(board, settings, size_mm):
+def tell_stock(board: Board, settings: BoardSettings, size_mm: float) -> str:
     """What stock to buy; size_mm : of the stock size named, or None."""
     net = board.stock_mm - settings.planing_mm
     named = "next size up %s" % board.stock_name if size_mm else board.stock_name
@@ -206,7 +218,7 @@ def tell_stock(board, settings, size_mm):
         board.stock_mm, denominator=32), format_mm(board.stock_mm - net), named, describe_system(settings.sizes))
 
 
-def tell_finished(stock_mm, wanted_mm, least, *, holds):
+def tell_finished(stock_mm: float, wanted_mm: float, least: Section, *, holds: bool) -> str:
     """Whether the stock there is leaves the thickness; least : the thinnest Section."""
     if holds:
         return "Stock %s thick leaves the %s wanted at every frame." % (format_mm(stock_mm), format_mm(wanted_mm))
@@ -214,7 +226,7 @@ def tell_finished(stock_mm, wanted_mm, least, *, holds):
         format_mm(stock_mm), format_mm(least.thickness_mm), least.station, format_mm(wanted_mm))
 
 
-def tell_bend_unknown(*, is_wound):
+def tell_bend_unknown(*, is_wound: bool) -> str:
     """No bend was given, so nothing of it is judged."""
     if is_wound:
         return ("Twist was given, the bend along the plank was not: its length in bending, the strain of its edges and "
@@ -224,14 +236,14 @@ def tell_bend_unknown(*, is_wound):
             "judged.")
 
 
-def tell_bend(turn_deg, added_mm, pattern_mm):
+def tell_bend(turn_deg: float, added_mm: float, pattern_mm: float) -> str:
     """How far the plank turns, and its flat length against the pattern's."""
     return ("Bend: %.1f degrees in all. Flat length %s by %s against the pattern's (pattern %s thick; both keep their "
             "length half-way through)." % (turn_deg, "longer" if added_mm >= 0 else "shorter", format_mm(abs(added_mm)),
                                            format_mm(pattern_mm)))
 
 
-def tell_strain(ppm, over_length_mm):
+def tell_strain(ppm: float, over_length_mm: float) -> str:
     """What the edges of a flat board lack on a hull round both ways; ppm : below nought where they are too short."""
     sense = "shorter" if ppm > 0 else "longer"
     return ("Hull round both ways or winding: on it the edges want to be up to %.2f mm in a metre %s than the "
@@ -240,14 +252,14 @@ def tell_strain(ppm, over_length_mm):
             % (abs(ppm) / 1000, sense, format_mm(abs(over_length_mm), places=2)))
 
 
-def tell_advice(advice, *, is_wound):
+def tell_advice(advice: BendAdvice, *, is_wound: bool) -> str:
     """Whether it goes cold or is to be steamed."""
     lead = ("bend and twist together, by their principal curvature: " if is_wound
             else "the bend alone; twist was not given and is not judged: ")
     return "Bending, " + lead + advice.words
 
 
-def tell_lean(differ_mm, bend):
+def tell_lean(differ_mm: float, bend: BendReport) -> str:
     """The outside longer or shorter than the inside by differ_mm, and how the ends lean by it."""
     longer, shorter = ("outside", "inside") if differ_mm > 0 else ("inside", "outside")
     return ("Hung, the %s measures %s more than the %s. An end sawn square stays square to the plank there; against "
@@ -257,7 +269,7 @@ def tell_lean(differ_mm, bend):
                                                abs(bend.aft_deg)))
 
 
-def tell_ends(settings):
+def tell_ends(settings: BoardSettings) -> str:
     """Bevels of the ends, or ''."""
     ends = [(name, value) for name, value in (("fore", settings.fore_bevel_deg), ("aft", settings.aft_bevel_deg))
             if value]
@@ -265,7 +277,7 @@ def tell_ends(settings):
                                 % (n, v, "longer" if v > 0 else "shorter") for n, v in ends) + "." if ends else ""
 
 
-def tell_corners(board):
+def tell_corners(board: Board) -> str:
     """Corners that are rounded, or ''."""
     most = max(board.sections, key=lambda s: s.rounding_mm)
     if most.rounding_mm < 0.3:
@@ -280,32 +292,32 @@ def tell_corners(board):
 
 # what stands beside a frame's section and in its row of the table
 
-def note_doubt(kind, *, left_out):
+def note_doubt(kind: str, *, left_out: bool) -> str:
     """A reading at this frame is in doubt."""
     return "%s IN DOUBT, %s" % (kind.upper(), "LEFT OUT" if left_out else "KEPT")
 
 
-def note_doubt_beside(kind, frames):
+def note_doubt_beside(kind: str, frames: Sequence[str]) -> str:
     """What was not read here is taken from readings in doubt."""
     return "%s FROM FRAME %s, IN DOUBT" % (kind.upper(), ", ".join(frames).upper())
 
 
-def note_held(kind):
+def note_held(kind: str) -> str:
     """What was not read here was held within what its neighbours read."""
     return "%s LIMITED" % kind.upper()
 
 
-def note_beyond(kind):
+def note_beyond(kind: str) -> str:
     """What was not read here lies beyond what both neighbours read."""
     return "%s BEYOND BOTH NEIGHBOURS" % kind.upper()
 
 
-def note_missed(edge, end):
+def note_missed(edge: str, end: str) -> str:
     """The frame meets an end and not this edge."""
     return "MEETS THE %s END: NO %s BEVEL" % (end.upper(), edge.upper())
 
 
-def spell_bevel(section, edge):
+def spell_bevel(section: Section, edge: str) -> str:
     """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL behind it where none was given
     and the edge is square to the frame's curve.
     """
@@ -316,22 +328,22 @@ def spell_bevel(section, edge):
     return text + (" OUT WIDER" if degrees > 0 else " OUT NARROWER") + radial
 
 
-def spell_end(end):
+def spell_end(end: str) -> str:
     """What stands in a bevel's place where the frame meets an end."""
     return "%s END" % end.upper()
 
 
-def spell_hollow(section):
+def spell_hollow(section: Section) -> str:
     """How deep, and which side of the board."""
     return "HOLLOW %s %.1f" % ("IN" if section.curvature_per_mm > 0 else "OUT", section.hollow_mm)
 
 
-def name_table(thickness_mm):
+def name_table(thickness_mm: float) -> str:
     """Title of the table."""
     return "%s, %.1f MM THICK" % (SECTION.heading.upper(), thickness_mm)
 
 
-def list_remarks(section):
+def list_remarks(section: Section) -> list[str]:
     """The last cell of a frame's row, a list of str: its note, radial edges, and what was not read there."""
     remarks = [section.note.upper()] if section.note else []
     radial = [e.upper() for e in EDGES if section.find_bevel_source(e) == "radial"]
@@ -347,7 +359,7 @@ def list_remarks(section):
 
 # doubts
 
-def tell_doubtful_reading(doubt):
+def tell_doubtful_reading(doubt: Doubt) -> str:
     """A Doubt in full."""
     # a doubtful angle is told as the bevel that it makes
     what = "hollow" if not doubt.is_bevel else "%s bevel" % doubt.kind.split()[0]
@@ -355,24 +367,24 @@ def tell_doubtful_reading(doubt):
         doubt.label, what, doubt.off, "degrees" if doubt.is_bevel else "mm", "left out" if doubt.left_out else "kept")
 
 
-def tell_thin_stock(stock_mm, wanted_mm, frames, needed_mm):
+def tell_thin_stock(stock_mm: float, wanted_mm: float, frames: Sequence[tuple[str, float]], needed_mm: float) -> str:
     """The stock there is leaves too little; frames : (label, finished mm) where."""
     return "Stock of %.1f mm leaves less than the %.1f mm wanted at these frames: %s; it takes %.1f mm." % (
         stock_mm, wanted_mm, ", ".join("%s (%.1f)" % frame for frame in frames), needed_mm)
 
 
-def tell_passed_over(labels):
+def tell_passed_over(labels: Sequence[str]) -> str:
     """Frames of the table that this plank does not have."""
     return "Frames of the table that are not on this plank were passed over: %s." % list_some(labels)
 
 
-def tell_missed(frame, end, edge, kinds):
+def tell_missed(frame: str, end: str, edge: str, kinds: Sequence[str]) -> str:
     """Readings of an edge that the frame does not meet; kinds : of 'bevel' and 'angle'."""
     return "Frame %s meets the %s end, not the %s edge: the %s %s read there is not used." % (
         frame, end, edge, edge, " and ".join(kinds))
 
 
-def list_some(labels):
+def list_some(labels: Sequence[str]) -> str:
     """The first of many labels."""
     return ", ".join(labels[:_MOST_NAMED]) + (" and %d more" % (len(labels) - _MOST_NAMED)
                                               if len(labels) > _MOST_NAMED else "")

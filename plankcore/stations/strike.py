@@ -50,7 +50,7 @@ class StationSettings:
 
 
 def strike_stations(plank: Plank, *, settings: StationSettings, lines: Sequence[Trace] = (),
-                    numbers: Sequence[tuple[str, tuple[float, int]]] = ()) -> tuple[list[Station], list[Finding]]:
+                    numbers: Sequence[tuple[str, tuple[float, ...]]] = ()) -> tuple[list[Station], list[Finding]]:
     """Strike stations across a plank.
 
     Parameters

@@ -5,6 +5,8 @@ Numbers at a small circle say how far it lies along the board from its left end 
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..geometry.lettering import text_width_mm
@@ -16,12 +18,19 @@ from ..paper.blocks import letter_texts, make_ring, make_stroke, move_piece
 from ..paper.setting import wrap_words
 from . import words
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.stock import PlankPiece, StockBoard, StockPlan
+    from .shapes import StockSettings
+
 __all__ = ["draw_boards"]
 
 _MARGIN, _GAP, _HIGH = 25.0, 45.0, 5.0     # round the page, between boards, of small lettering
 
 
-def draw_boards(plan, pieces, boards, *, settings, file_name="", day=""):
+def draw_boards(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *, settings: StockSettings,
+                file_name: str = "", day: str = "") -> Page:
     """The page of a StockPlan.
 
     Parameters
@@ -63,8 +72,8 @@ def draw_boards(plan, pieces, boards, *, settings, file_name="", day=""):
     bars = lay_bars(room)
     piece = move_piece(bars.piece, np.array([[1.0, 0.0, _MARGIN], [0.0, 1.0, y + _GAP]]))
     page = Piece(tuple(lines) + piece.lines, tuple(texts) + piece.texts)
-    return Page("boards", room + 2 * _MARGIN, y + _GAP + bars.below_mm + _MARGIN,
-                page.lines + letter_texts(page.texts), words.TITLE)
+    return Page("boards", room + 2 * _MARGIN, height_mm=y + _GAP + bars.below_mm + _MARGIN,
+                lines=page.lines + letter_texts(page.texts), title=words.TITLE)
 
 
 def _draw_board(board, use, laid, top):
@@ -74,13 +83,13 @@ def _draw_board(board, use, laid, top):
     texts.append(SheetText(words.tell_heading(board, use), (_MARGIN, top + 7.0), 7.0, role="label"))
     above, below = [], []
     for piece, place in laid:
-        _list_rings(board, piece, place, above, below)
+        _list_rings(board, piece, place=place, above=above, below=below)
     rows = [_stack(some) for some in (above, below)]
     start = top + 16.0 + 8.0 * max([r + 1 for r in rows[0]] + [0])
     shift = np.array([_MARGIN - low[0], start - low[1]])
     _draw_wood(lines, texts, board, shift)
     for piece, place in laid:
-        _draw_piece(lines, texts, piece, place, shift)
+        _draw_piece(lines, texts, piece=piece, place=place, shift=shift)
     foot = start + board.width_mm
     for marks, row, edge, way in ((above, rows[0], start, -1.0), (below, rows[1], foot, 1.0)):
         for (x, y, border, text, wide), k in zip(marks, row):
@@ -94,7 +103,7 @@ def _draw_board(board, use, laid, top):
 
 def _line(points, style, role, *, closed=False, pen="draw", **values):
     points = np.vstack([points, points[:1]]) if closed else np.asarray(points, float)
-    return SheetLine(draw_polyline(points), pen, role, style, closed, tuple(values.items()))
+    return SheetLine(draw_polyline(points), pen, role=role, style=style, closed=closed, values=tuple(values.items()))
 
 
 def _draw_wood(lines, texts, board, shift):
@@ -114,7 +123,8 @@ def _draw_wood(lines, texts, board, shift):
         last = middle[0] + size[0] > outline[:, 0].max() - 40.0
         texts.append(SheetText(defect.kind,
                                (float(middle[0] + (-1 if last else 1) * (size[0] + 2.0)), float(middle[1]) + 2.0),
-                               4.0, 0.0, "end" if last else "start", role="label", style="warning"))
+                               height_mm=4.0, angle_deg=0.0, anchor="end" if last else "start", role="label",
+                               style="warning"))
     # the way of the grain, in a few light strokes
     low, high = board.outline.min(axis=0), board.outline.max(axis=0)
     count = max(int((high[0] - low[0]) / 600), 2)
@@ -148,11 +158,13 @@ def _map(place, points, shift):
 
 def _draw_piece(lines, texts, piece, place, shift):
     chain = np.concatenate([c.cubics for c in piece.curves])
-    lines.append(SheetLine(_map(place, chain, shift), "cut", "saw" if piece.includes == "saw line" else "outline",
-                           "saw" if piece.includes == "saw line" else "edge", True, (("piece", piece.label),)))
+    lines.append(SheetLine(_map(place, chain, shift), "cut", role="saw" if piece.includes == "saw line" else "outline",
+                           style="saw" if piece.includes == "saw line" else "edge", closed=True,
+                           values=(("piece", piece.label),)))
     if piece.net:
-        lines.append(SheetLine(_map(place, np.concatenate([c.cubics for c in piece.net]), shift), "draw", "outline",
-                               "outline", True))
+        lines.append(SheetLine(_map(place, np.concatenate([c.cubics for c in piece.net]), shift), "draw",
+                               role="outline",
+                               style="outline", closed=True))
     for label, line in piece.stations:
         ends = _map(place, line, shift)
         lines.append(make_stroke(*ends, role="station", style="station", values=(("station", label),)))
@@ -166,7 +178,7 @@ def _draw_piece(lines, texts, piece, place, shift):
     for _, line in piece.joints:
         lines.append(make_stroke(*_map(place, line, shift), role="joint", style="joint"))
     run = _map(place, piece.run, shift)
-    _letter_piece(lines, texts, piece, place, run)
+    _letter_piece(lines, texts, piece=piece, place=place, run=run)
 
 
 def _letter_piece(lines, texts, piece, place, run):
@@ -181,15 +193,15 @@ def _letter_piece(lines, texts, piece, place, run):
     down = np.array([-read[1], read[0]])
     room = 0.4 * float(np.hypot(*(run[-1] - run[0])))
     height = float(np.clip(room / max(text_width_mm(name, height_mm=1.0), 1.0), 3.0, 9.0))
-    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height,
-                           float(np.degrees(np.arctan2(read[1], read[0]))), "middle", role="name"))
+    texts.append(SheetText(name, tuple(map(float, here + down * height / 2)), height_mm=height,
+                           angle_deg=float(np.degrees(np.arctan2(read[1], read[0]))), anchor="middle", role="name"))
     tip = run[int(0.1 * count)]
     tail = tip - way * 45.0
     side = np.array([-way[1], way[0]])
     lines.append(make_stroke(tail, tip, role="arrow", style="arrow"))
     lines += [make_stroke(tip, tip - 9.0 * way + 4.0 * s * side, role="arrow", style="arrow") for s in (1.0, -1.0)]
-    texts.append(SheetText("FWD", tuple(map(float, (tail + tip) / 2 + down * 8.5)), 5.0,
-                           float(np.degrees(np.arctan2(read[1], read[0]))), "middle", role="name"))
+    texts.append(SheetText("FWD", tuple(map(float, (tail + tip) / 2 + down * 8.5)), height_mm=5.0,
+                           angle_deg=float(np.degrees(np.arctan2(read[1], read[0]))), anchor="middle", role="name"))
 
 
 def _find_clear_place(piece, count):

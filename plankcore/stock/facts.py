@@ -1,6 +1,8 @@
 """What Choose Stock found of each piece, as facts, its doubts, and the tally of the boards used."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..model.facts import Fact, Place
@@ -10,10 +12,17 @@ from ..trade.lumber_measure import measure_board_feet, measure_cubic_metres, mea
 from ..trade.moisture import judge_hanging_moisture
 from . import words
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.stock import Placement, PlankPiece, StockBoard, StockPlan
+    from .shapes import Outline, StockSettings
+
 __all__ = ["count_uses", "list_facts", "list_findings"]
 
 
-def count_uses(placements, pieces, shapes, boards):
+def count_uses(placements: Sequence[Placement], pieces: Sequence[PlankPiece], shapes: Sequence[Outline],
+               boards: Sequence[StockBoard]) -> tuple[BoardUse, ...]:
     """A BoardUse for each board used, as it comes: a drawn board by its mean width. Exact halves of a surface measure
     go up and down in turn.
     """
@@ -46,7 +55,8 @@ def _is_steep(place, settings):
     return bool(settings.steepest) and np.tan(np.radians(place.runout_deg)) > 1 / settings.steepest
 
 
-def list_facts(piece, plan, boards, settings):
+def list_facts(piece: PlankPiece, plan: StockPlan, boards: Sequence[StockBoard],
+               settings: StockSettings) -> tuple[Fact, ...]:
     """Facts of one piece, a tuple of Fact, in the order in which the sheet prints them."""
     place, board = _find_board(plan, boards, piece.label)
     found = _list_placed(piece, plan, place=place, board=board, settings=settings) if place is not None else [
@@ -78,7 +88,8 @@ def _list_placed(piece, plan, place, board, settings):
             Fact("board-measure", words.tell_measure(use), number=use.board_feet, unit="board feet", about=board.label)]
 
 
-def list_findings(piece, plan, boards, settings):
+def list_findings(piece: PlankPiece, plan: StockPlan, boards: Sequence[StockBoard],
+                  settings: StockSettings) -> tuple[Finding, ...]:
     """Doubts about one piece's stock, for the drawing."""
     place, board = _find_board(plan, boards, piece.label)
     if place is None:

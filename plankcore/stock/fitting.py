@@ -9,6 +9,7 @@ about the best. On a rectangle without defects and with nothing on it the turn i
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,12 @@ from ..geometry.envelope import measure_rise_mm
 from ..geometry.ordered import list_distinct
 from .search import cast_nets, find_gaps, find_turning_cost, forbid_blot, weigh
 from .shapes import FLAT_MM, Outline
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Matrix, Points
+    from .shapes import ReadyBoard, StockSettings
 
 __all__ = ["LaidPiece", "find_spot"]
 
@@ -39,11 +46,11 @@ class LaidPiece:
     room_mm: float
     cost: float
 
-    def find_points(self):
+    def find_points(self) -> Points:
         """Its outline on the board, (n, 2)."""
         return self.shape.points @ self.shape.find_map(self.turn_deg, self.over).T + (self.x_mm, self.y_mm)
 
-    def find_to_board(self):
+    def find_to_board(self) -> Matrix:
         """The map (2, 3) from the drawing's page to the board."""
         own = self.shape.to_own
         turn = self.shape.find_map(self.turn_deg, self.over)
@@ -66,7 +73,7 @@ def _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm):
         top, bottom = (np.interp(at, c[:, 0], c[:, 1]) for c in (seen.top, seen.bottom))
         clear = np.repeat((shape.clear @ shape.find_map(turn_deg, over).T)[None], len(shifts),
                           axis=0) if len(shape.clear) else ()
-        forbid_blot(blot, at, top, bottom, *ends, clear, shifts, low, high)
+        forbid_blot(blot, at, top, bottom, first=ends[0], last=ends[1], clear=clear, shifts=shifts, low=low, high=high)
     return np.stack(low, axis=1), np.stack(high, axis=1)
 
 
@@ -75,17 +82,21 @@ def _look(goal, ready, shape, placed, turn_deg, over, shifts, grow_mm):
     seen = shape.see(turn_deg, over)
     first, last = ready.room.first_mm - seen.first_mm, ready.room.last_mm - seen.last_mm
     if last < first:
-        return LaidPiece(shape, turn_deg, over, 0.5 * (first + last), 0.0, last - first, 2e6 + first - last)
+        return LaidPiece(shape, turn_deg, over=over, x_mm=0.5 * (first + last), y_mm=0.0, room_mm=last - first,
+                         cost=2e6 + first - last)
     shifts = np.clip(shifts, first, last)
-    low, high = _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm)
-    cost, y, room = weigh(goal, ready, shape, [(turn_deg, over)] * len(shifts), shifts, find_gaps(low, high),
-                          (first, last))
+    low, high = _forbid(ready, shape, placed=placed, turn_deg=turn_deg, over=over, shifts=shifts, grow_mm=grow_mm)
+    cost, y, room = weigh(goal, ready, shape=shape, turns=[(turn_deg, over)] * len(shifts), shifts=shifts,
+                          gaps=find_gaps(low, high),
+                          limits=(first, last))
     best = int(np.argmin(np.round(cost, 6)))
-    return LaidPiece(shape, float(turn_deg), over, float(shifts[best]), float(y[best]), float(room[best]),
-                     float(cost[best]))
+    return LaidPiece(shape, float(turn_deg), over=over, x_mm=float(shifts[best]), y_mm=float(y[best]),
+                     room_mm=float(room[best]),
+                     cost=float(cost[best]))
 
 
-def find_spot(ready, shape, placed, settings, goal, *, care=3):
+def find_spot(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], settings: StockSettings, goal: str, *,
+              care: int = 3) -> LaidPiece | None:
     """Lay a piece on a board.
 
     Parameters
@@ -117,13 +128,16 @@ def find_spot(ready, shape, placed, settings, goal, *, care=3):
         return None
     overs = (False, True) if settings.turn_over else (False,)
     if ready.plain and not placed:
-        return _find_plain_spot(ready, shape, limits, overs, goal)
+        return _find_plain_spot(ready, shape, limits=limits, overs=overs, goal=goal)
     grow = settings.kerf_mm + FLAT_MM
     best = None
-    for turn, over, x, step, along in cast_nets(ready, shape, placed, limits, overs, goal, grow, nets=care):
-        spot = _look(goal, ready, shape, placed, turn, over, np.array([x]), grow)
+    for turn, over, x, step, along in cast_nets(ready, shape, placed=placed, limits=limits, overs=overs, goal=goal,
+                                                grow_mm=grow, nets=care):
+        spot = _look(goal, ready, shape=shape, placed=placed, turn_deg=turn, over=over, shifts=np.array([x]),
+                     grow_mm=grow)
         if care > 2 or -_NEAR_MM < spot.room_mm < 0:
-            spot = _polish(goal, ready, shape, placed, spot, limits, grow, step, along)
+            spot = _polish(goal, ready, shape=shape, placed=placed, spot=spot, limits=limits, grow_mm=grow, step=step,
+                           along=along)
         best = spot if best is None or spot.cost < best.cost - 1e-9 else best
         if not care and best.room_mm >= 0:
             break
@@ -162,12 +176,12 @@ def _polish(goal, ready, shape, placed, spot, limits, grow_mm, step, along):
             better = True
             while better:
                 turn = end + float(np.clip(spot.turn_deg + way * step - end, *limits))
-                found = _look(goal, ready, shape, placed, turn, spot.over,
-                              spot.x_mm + along * np.array([-1.0, 0.0, 1.0]), grow_mm)
+                found = _look(goal, ready, shape=shape, placed=placed, turn_deg=turn, over=spot.over,
+                              shifts=spot.x_mm + along * np.array([-1.0, 0.0, 1.0]), grow_mm=grow_mm)
                 better = found.cost < spot.cost - 1e-4
                 spot = found if better else spot
-        found = _look(goal, ready, shape, placed, spot.turn_deg, spot.over,
-                      spot.x_mm + along * np.array([-1.0, -0.5, 0.5, 1.0]), grow_mm)
+        found = _look(goal, ready, shape=shape, placed=placed, turn_deg=spot.turn_deg, over=spot.over,
+                      shifts=spot.x_mm + along * np.array([-1.0, -0.5, 0.5, 1.0]), grow_mm=grow_mm)
         spot = found if found.cost < spot.cost - 1e-4 else spot
         step, along = 0.5 * step, 0.5 * along
     return spot
@@ -216,6 +230,7 @@ def _find_plain_spot(ready, shape, limits, overs, goal):
             x = room.first_mm - seen.first_mm
             x += 0.5 * (room.last_mm - seen.last_mm - x) if goal in ("middle", "room") else 0.0
             across = {"up": 0.0, "down": slack}.get(goal, 0.5 * slack)
-            found.append(LaidPiece(shape, turn, over, float(x), float(room.top[0, 1] - low[best] + across), slack,
-                              float(cost[best])))
+            found.append(LaidPiece(shape, turn, over=over, x_mm=float(x),
+                                   y_mm=float(room.top[0, 1] - low[best] + across), room_mm=slack,
+                              cost=float(cost[best])))
     return min(found, key=lambda s: round(s.cost, 6))

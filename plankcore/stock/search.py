@@ -12,7 +12,7 @@ import numpy as np
 from ..geometry.ordered import list_distinct
 
 if TYPE_CHECKING:
-    from typing import Any, Sequence
+    from typing import Sequence
 
     from ..geometry.arrays import ArrayLike, Matrix, Numbers, Values
     from .fitting import LaidPiece
@@ -168,7 +168,7 @@ def _forbid(ready, shape, placed, x, top, bottom, shifts, turns, grow_mm):
 
 
 def forbid_blot(blot: Blot, at: Matrix, top: Matrix, bottom: Matrix, first: Values, last: Values, clear: ArrayLike,
-                shifts: Values, low: list[Values], high: list[Values]) -> Any:
+                shifts: Values, low: list[Values], high: list[Values]) -> None:
     """Add the runs that one defect forbids, (rows,) each, to two lists.
 
     Parameters

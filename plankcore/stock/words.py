@@ -1,10 +1,19 @@
 """Every sentence of Choose Stock: the boards, how pieces lie on them, the grain, what to buy."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..trade.lumber_measure import find_stock_size
 from ..units import format_inches, format_mm
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.stock import BoardUse, LeastBoard, Placement, PlankPiece, ScarfSaving, StockBoard, StockPlan
+    from ..trade.moisture import MoistureAdvice
+    from .shapes import StockSettings
 
 __all__ = [
     "CAUTIONS",
@@ -48,7 +57,7 @@ CAUTIONS = (
 )
 
 
-def describe_board(board):
+def describe_board(board: StockBoard) -> str:
     """A board in one line."""
     parts = [board.species, "%g x %.0f x %.0f mm" % (round(board.thickness_mm, 1), board.width_mm, board.length_mm),
              "drawn outline" if board.drawn else "",
@@ -56,7 +65,7 @@ def describe_board(board):
     return "%s: %s" % (board.label, ", ".join(p for p in parts if p))
 
 
-def spell_slope(angle_deg):
+def spell_slope(angle_deg: float) -> str:
     """How steeply the grain runs out."""
     return "with the grain" if angle_deg < 0.3 else "1 in %.0f" % (1 / np.tan(np.radians(angle_deg)))
 
@@ -70,41 +79,41 @@ def _find_frame(piece, at_mm):
     return ", near frame %s" % min(places)[1] if places and min(places)[0] < 300 else ""
 
 
-def name_part(piece):
+def name_part(piece: PlankPiece) -> str:
     """'PART 2: ', to stand before what is said of a part; '' of a whole plank."""
     return "PART %d: " % piece.part if piece.part else ""
 
 
-def tell_board(place, board, beside):
+def tell_board(place: Placement, board: StockBoard, beside: Sequence[str]) -> str:
     """The board a piece comes out of, and how it lies on it; beside : labels of other pieces out of it."""
     return "BOARD %s%s. TURNED %.2f DEGREES FROM ITS LENGTH%s. SPARE %s ALL ROUND AT THE LEAST." % (
         describe_board(board), " (with " + ", ".join(beside) + ")" if beside else "", place.turn_deg,
         ", HIDDEN SIDE UP" if place.turned_over else "", format_mm(max(place.spare_mm, 0.0)))
 
 
-def tell_grain(place, piece):
+def tell_grain(place: Placement, piece: PlankPiece) -> str:
     """Where and how steeply the grain runs out of a piece."""
     return "GRAIN RUNS OUT %s AT THE WORST (%.1f DEGREES), %.0f MM ALONG FROM THE FORE END%s." % (
         spell_slope(place.runout_deg), place.runout_deg, place.runout_mm, _find_frame(piece, place.runout_mm))
 
 
-def count_board(use):
+def count_board(use: BoardUse) -> str:
     """A board's measures."""
     return "%.2f BF BY VOLUME, %g BF BY NHLA (SM %d), %.4f M3; WASTE %.0f %%" % (
         use.board_feet, use.tally_feet, use.surface_feet, use.cubic_metres, 100 * use.waste_share)
 
 
-def tell_measure(use):
+def tell_measure(use: BoardUse) -> str:
     """A board's measures, of one board by its label."""
     return "BOARD MEASURE OF %s: %s." % (use.board, count_board(use))
 
 
-def tell_no_board(why):
+def tell_no_board(why: str) -> str:
     """A piece has none; why : of tell_why."""
     return "NO BOARD: %s." % why
 
 
-def tell_least_board(piece, need, settings):
+def tell_least_board(piece: PlankPiece, need: LeastBoard, settings: StockSettings) -> str:
     """The least board that the piece comes out of."""
     size = ", %s" % _spell_thick(piece).upper() if piece.stock_mm else ""
     return "LEAST BOARD: %s (%s) WIDE, %s LONG%s. SNY %s. OF LEAST AREA: %.0f X %.0f MM. %s." % (
@@ -118,7 +127,7 @@ def _spell_thick(piece):
     return "%s thick (%s)" % (format_mm(piece.stock_mm), find_stock_size(piece.stock_mm, system="quarters")[0])
 
 
-def tell_scarf(scarf, settings):
+def tell_scarf(scarf: ScarfSaving, settings: StockSettings) -> str:
     """What one scarf would save; scarf : ScarfSaving."""
     if scarf.width_mm > 0.95 * scarf.whole_width_mm:
         return "A SCARF WOULD NOT LET A NARROWER BOARD SERVE"
@@ -129,7 +138,7 @@ def tell_scarf(scarf, settings):
             % (settings.scarf_slope, scarf.length_mm, scarf.at_mm, scarf.width_mm, scarf.whole_width_mm, saved))
 
 
-def tell_why(reason, piece, need):
+def tell_why(reason: str, piece: PlankPiece, need: LeastBoard) -> str:
     """Why a piece was not placed; reason : 'no-boards', 'species', 'thickness', 'size' or 'used'."""
     if reason == "thickness":
         return "no board is thick enough: it needs %.1f mm" % piece.stock_mm
@@ -142,35 +151,35 @@ def tell_why(reason, piece, need):
 
 # doubts on the drawing
 
-def warn_of_no_board(piece, why):
+def warn_of_no_board(piece: PlankPiece, why: str) -> str:
     """A piece has no board."""
     return "%s has no board: %s." % ("Part %d" % piece.part if piece.part else "The plank", why)
 
 
-def warn_of_grain(board, runout_deg, steepest):
+def warn_of_grain(board: StockBoard, runout_deg: float, steepest: float) -> str:
     """The grain runs out too steeply."""
     return "Grain of board %s runs out %s here, steeper than 1 in %g." % (board.label, spell_slope(runout_deg),
                                                                           steepest)
 
 
-def warn_of_thickness(board):
+def warn_of_thickness(board: StockBoard) -> str:
     """Nobody knows how thick the plank is to be."""
     return "Whether board %s is thick enough was not judged: the plank's thickness is not known." % board.label
 
 
-def warn_of_moisture(board, advice):
+def warn_of_moisture(board: StockBoard, advice: MoistureAdvice) -> str:
     """The board is too wet or too dry to hang."""
     return "Board %s: %s." % (board.label, advice.words)
 
 
-def warn_of_hidden_side(board):
+def warn_of_hidden_side(board: StockBoard) -> str:
     """The pattern is to be turned over."""
     return "On board %s the plank lies with its hidden side up: turn the pattern over to mark it." % board.label
 
 
 # the whole, for whoever ran it and for the page of boards
 
-def list_summary(plan, pieces, boards):
+def list_summary(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[StockBoard]) -> tuple[str, ...]:
     """What is said of the whole."""
     if not boards:
         lines = ["No boards are given: this is what to buy."]
@@ -188,12 +197,12 @@ def list_summary(plan, pieces, boards):
     return tuple(lines + [tell_unplaced(*row) for row in plan.unplaced])
 
 
-def tell_unplaced(label, why):
+def tell_unplaced(label: str, why: str) -> str:
     """A piece that goes on no board."""
     return "%s: no board, %s" % (label, why)
 
 
-def tell_clearances(settings):
+def tell_clearances(settings: StockSettings) -> str:
     """What pieces are kept clear of."""
     return "KERF %s BETWEEN PIECES. CLEAR OF EDGES%s %s, OF ENDS %s, OF DEFECTS %s%s." % (
         format_mm(settings.kerf_mm), "" if settings.use_sap else " AND SAPWOOD", format_mm(settings.edge_mm),
@@ -201,7 +210,7 @@ def tell_clearances(settings):
         else "; SOUND KNOTS MAY LIE INSIDE, CLEAR OF EDGES, JOINTS AND FASTENINGS BY AS MUCH")
 
 
-def tell_heading(board, use):
+def tell_heading(board: StockBoard, use: BoardUse) -> str:
     """Over a board on its page."""
     return "BOARD %s.  %s.  GRAIN %s." % (describe_board(board).upper(), count_board(use), _spell_grain(board))
 
@@ -213,23 +222,23 @@ def _spell_grain(board):
     return "%+.1f DEGREES" % low if high - low < 0.05 else "%+.1f TO %+.1f DEGREES" % (low, high)
 
 
-def name_piece(piece, face, *, turned_over):
+def name_piece(piece: PlankPiece, face: str, *, turned_over: bool) -> str:
     """A piece's name on its board, with the face that lies up."""
     return "%s   %s FACE UP%s" % (piece.label, face, "   PATTERN TURNED OVER" if turned_over else "")
 
 
 # as the work goes on
 
-def report_singles(pieces, of, ways):
+def report_singles(pieces: int, of: int, ways: int) -> str:
     """How many pieces go on a board by themselves."""
     return "Stock: %d of %d pieces go on a board by themselves, in %d ways" % (pieces, of, ways)
 
 
-def report_plan(number, of, boards, volume_mm3):
+def report_plan(number: int, of: int, boards: int, volume_mm3: float) -> str:
     """One plan of many."""
     return "Stock: plan %d of %d, %d boards, %.4f m3" % (number, of, boards, volume_mm3 / 1e9)
 
 
-def report_all_ways(pieces, boards):
+def report_all_ways(pieces: int, boards: int) -> str:
     """Few pieces: all ways are tried."""
     return "Stock: going through all ways of sharing out %d pieces over %d boards" % (pieces, boards)

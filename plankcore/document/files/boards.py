@@ -4,6 +4,7 @@ from __future__ import annotations
 import os
 import re
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,9 @@ from .. import names
 from ..read import list_candidates, read_trace
 from ..transforms import apply
 from .table import Column, read_table_file
+
+if TYPE_CHECKING:
+    from ..drawing import Drawing
 
 __all__ = ["read_stock"]
 
@@ -37,7 +41,7 @@ _FLAT_MM = 0.05
 _GRAIN_PLACES = 21
 
 
-def read_stock(drawing, path, *, unit):
+def read_stock(drawing: Drawing, path: str, *, unit: str) -> list[StockBoard]:
     """All boards: those of the table, by their order there, then those that are drawn on the page and not named in it.
 
     Parameters
@@ -117,9 +121,11 @@ def _make_board(row, drawn, unit, where):
                             "Give less than half its width.", where + ", column sap")
     grain = np.array(((0.0, row["grain"]),)) if row["grain"] is not None else grain
     written = tuple(d for column, kind in (("knots", "knot"), ("defects", "defect"))
-                    for d in _read_defects(row[column], kind, unit, "%s, column %s" % (where, column), length, width))
-    return StockBoard(row["id"], outline, row["thickness"], grain, row["moisture"], row["species"],
-                      (*defects, *written), sap, drawn is not None, where)
+                    for d in _read_defects(row[column], kind, unit=unit, spot="%s, column %s" % (where, column),
+                                           length=length, width=width))
+    return StockBoard(row["id"], outline, thickness_mm=row["thickness"], grain=grain,
+                      moisture_percent=row["moisture"], species=row["species"],
+                      defects=(*defects, *written), sap_mm=sap, drawn=drawn is not None, where=where)
 
 
 def _read_defects(text, kind, unit, spot, length, width):

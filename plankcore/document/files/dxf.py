@@ -6,10 +6,17 @@ The coordinates of a DXF carry no unit of their own; $INSUNITS 4 says that they 
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ...geometry.strokes import flatten_strokes
 from ..overlay import read_look
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ...model.page import Page
 
 __all__ = ["CHORD_MM", "write_dxf"]
 
@@ -26,11 +33,11 @@ class _Writer:
     def __init__(self):
         self.parts, self._next = [], 0x30
 
-    def put(self, *pairs):
+    def put(self, *pairs: tuple[int, float | str]) -> None:
         for code, value in pairs:
             self.parts.append("%d\n%s" % (code, value if isinstance(value, str) else _write_value(value)))
 
-    def take_handle(self):
+    def take_handle(self) -> str:
         self._next += 1
         return "%X" % self._next
 
@@ -46,7 +53,7 @@ def _name_layer(line):
     return "CUT" if line.pen == "cut" else "DRAW-" + line.style.upper()
 
 
-def write_dxf(pages):
+def write_dxf(pages: Sequence[Page]) -> bytes:
     """A DXF of pages side by side, from left to right.
 
     Parameters

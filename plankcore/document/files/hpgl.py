@@ -5,11 +5,19 @@ whole numbers to 32,767, which is 819 mm; HP-GL/2 takes them to 8,388,607, which
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ...errors import SettingError
 from ...geometry.strokes import dash_polyline
 from ..overlay import read_look
+
+if TYPE_CHECKING:
+    from pathlib import Path
+    from typing import Sequence
+
+    from ...model.page import Pass
 
 __all__ = ["RANGES", "UNITS_PER_MM", "sort_passes", "write_hpgl"]
 
@@ -19,7 +27,7 @@ _PENS = {"draw": 1, "cut": 2}
 _PER_COMMAND = 50         # places in one PD: short commands fit the first plotters' memory
 
 
-def write_hpgl(passes, *, height_mm, limits="wide"):
+def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide") -> bytes:
     """HP-GL of passes.
 
     Parameters
@@ -67,7 +75,7 @@ def _dash(one):
         yield from dash_polyline(run, look[2]) if look[2] and one.tool == "draw" else [run]
 
 
-def sort_passes(path, passes, apart):
+def sort_passes(path: Path, passes: Sequence[Pass], apart: bool) -> list[tuple[Path, Sequence[Pass]]]:
     """Passes sorted into files: all in one, or each in its own: list of (Path, passes)."""
     if not apart:
         return [(path, list(passes))]

@@ -14,9 +14,17 @@ import hashlib
 import os
 import re
 import stat
+from typing import TYPE_CHECKING
 from urllib.parse import quote, unquote
 
+from ...errors import DocumentError
 from .. import names
+
+if TYPE_CHECKING:
+    from pathlib import Path
+    from typing import Sequence
+
+    from ...model.plank import Plank
 
 __all__ = ["NOT_OURS", "judge", "name_owner", "seal", "spell_name"]
 
@@ -29,7 +37,7 @@ _MOST_BYTES = 500_000_000
 NOT_OURS = "no action has written it"
 
 
-def name_owner(what, planks, drawing_path):
+def name_owner(what: str, planks: Sequence[Plank], drawing_path: str) -> str:
     """Who writes a file, in words: what it is, boat, strakes and side; '' where nothing tells this plank from others.
 
     Where boat or strake is not named, the drawing's own name tells.
@@ -42,7 +50,7 @@ def name_owner(what, planks, drawing_path):
     return " / ".join([*parts, "drawing " + spell_name(drawing_path)]) if drawing_path else ""
 
 
-def spell_name(path):
+def spell_name(path: str) -> str:
     """A file's name as text that can be written, whatever bytes the system keeps it in."""
     return os.path.basename(path).encode("utf-8", "replace").decode("utf-8")
 
@@ -51,7 +59,7 @@ def _spell(owner, digest=_BLANK):
     return b"plankcore-mark %s %s" % (digest, quote(owner, safe=" /").encode("ascii"))
 
 
-def seal(data, *, suffix, owner):
+def seal(data: bytes, *, suffix: str, owner: str) -> bytes:
     """The bytes of a file with its mark in them.
 
     Parameters
@@ -76,7 +84,10 @@ def _spell_bits(body, owner):
 
 
 def _mark_svg(data, mark):
-    at = _ROOT.search(data).end()
+    root = _ROOT.search(data)
+    if root is None:
+        raise DocumentError("What was to be written is not an SVG drawing.", "Run the action again.", "Drawing")
+    at = root.end()
     stop = data.index(b">", at)
     head = _OLD.sub(b"", data[at:stop])
     bound = re.search(rb"xmlns:plank=\"([^\"]*)\"", head)
@@ -109,7 +120,7 @@ def _mark_dxf(data, mark):
 _PLACES = {".svg": _mark_svg, ".html": _mark_html, ".csv": _mark_csv, ".pdf": _mark_pdf, ".dxf": _mark_dxf}
 
 
-def judge(path, owner):
+def judge(path: Path, owner: str) -> str:
     """'' where the file at path may be replaced by one of this owner's, else why not, in words; the file is there.
 
     An owner that ends in '*' stands for all whose words begin as it does.

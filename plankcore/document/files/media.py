@@ -6,11 +6,15 @@ import io
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ...errors import SettingError
 from ...model.page import MediumCorrection
 from .output import expand_home, make_folder
 from .table import Column, read_table, read_table_file
+
+if TYPE_CHECKING:
+    from typing import Sequence
 
 __all__ = ["find_media_file", "find_named", "make_place", "read_media", "write_media"]
 
@@ -24,7 +28,7 @@ _COLUMNS = (
 )
 
 
-def find_media_file(path=""):
+def find_media_file(path: str = "") -> Path:
     """The file given, or the one in the user's own data folder."""
     if path.strip():
         return expand_home(path.strip(), field="File of media")
@@ -37,7 +41,7 @@ def find_media_file(path=""):
     return Path(home) / "plankcore" / "media.csv"
 
 
-def read_media(path, *, waiting=None):
+def read_media(path: Path, *, waiting: bytes | None = None) -> list[MediumCorrection]:
     """All media of a file, a list of MediumCorrection; none where there is no file yet. waiting: its bytes, where an
     earlier step has given it and it is not written yet.
 
@@ -50,8 +54,10 @@ def read_media(path, *, waiting=None):
         return []
     rows = read_table(waiting.decode("utf-8"), _COLUMNS,
                       where=Path(path).name) if waiting is not None else read_table_file(str(path), _COLUMNS)
-    return [MediumCorrection(r["medium"], r["day"], int(r["number"]), r["along"], r["across"], r["skew"],
-                             r["residual"], r["measured"], _read_feed(r), r["page"]) for r in rows]
+    return [MediumCorrection(r["medium"], r["day"], number=int(r["number"]), along=r["along"], across=r["across"],
+                             skew_mm_per_m=r["skew"],
+                             residual_mm=r["residual"], measured=r["measured"], feed=_read_feed(r), page=r["page"])
+            for r in rows]
 
 
 def _spell(name):
@@ -63,7 +69,7 @@ def _read_feed(row):
     return row["feed"] if row["feed"] in ("along", "across") else ""
 
 
-def find_named(media, name):
+def find_named(media: Sequence[MediumCorrection], name: str) -> list[MediumCorrection]:
     """All corrections kept under a name: one for each page and way of feed that was measured.
 
     Raises
@@ -84,7 +90,7 @@ def _key(one):
     return _spell(one.medium), one.feed, one.page
 
 
-def write_media(media, correction):
+def write_media(media: Sequence[MediumCorrection], correction: MediumCorrection) -> bytes:
     """The file's new content, as bytes: a correction in place of the older one of its name, page and feed."""
     kept = [one for one in media if _key(one) != _key(correction)] + [correction]
     out = io.StringIO()
@@ -100,7 +106,7 @@ def write_media(media, correction):
     return out.getvalue().encode("utf-8")
 
 
-def make_place(path, given):
+def make_place(path: Path, given: str) -> None:
     """Make the user's own data folder where it is not there yet; a folder that was given must be there."""
     if not given.strip():
         make_folder(Path(path).parent, field="File of media")

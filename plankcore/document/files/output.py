@@ -6,11 +6,19 @@ import re
 import shutil
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import quote, unquote
 
 from ...errors import DocumentError, SettingError
 from .. import names
 from .marks import judge, seal
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ...model.page import Page
+    from ...model.plank import Plank
+    from ..names import Element
 
 __all__ = [
     "IF_THERE",
@@ -30,14 +38,14 @@ _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 _SUFFIXES = r"\.(svg|pdf|dxf|plt|hpgl|html|csv)$"
 
 
-def check_formats(chosen):
+def check_formats(chosen: Mapping[str, bool]) -> None:
     """Refuse a plot in no format: {name: yes or no}."""
     if not any(chosen.values()):
         raise SettingError("No format is chosen.",
                            "Say yes to one of: %s." % ", ".join(name.upper() for name in chosen), "Formats")
 
 
-def find_folder(drawing_path, folder, *, what):
+def find_folder(drawing_path: str, folder: str, *, what: str) -> Path:
     """The folder that `what` is written to: beside the drawing, or the one given, which counts from there if it is not
     whole.
 
@@ -57,7 +65,8 @@ def find_folder(drawing_path, folder, *, what):
     return place
 
 
-def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet", field="File name"):
+def choose_stem(drawing_path: str, planks: Sequence[Plank], *, folder: str, file_name: str, what: str = "sheet",
+                field: str = "File name") -> Path:
     """Path of the files of one plot, without the suffix that tells their format.
 
     Without a folder they lie beside the drawing; without a name they are called after boat, strakes and side, and
@@ -88,7 +97,7 @@ def choose_stem(drawing_path, planks, *, folder, file_name, what="sheet", field=
     return place / name
 
 
-def name_files(stem, suffix, pages, separate):
+def name_files(stem: Path, suffix: str, pages: Sequence[Page], separate: bool) -> list[tuple[Path, Sequence[Page]]]:
     """Pages sorted into files: all in one, or each in its own, called after the page.
 
     Returns
@@ -107,7 +116,7 @@ def name_files(stem, suffix, pages, separate):
     return [(stem.with_name("%s-%s%s" % (stem.name, word, suffix)), [page]) for word, page in named.items()]
 
 
-def write_files(files):
+def write_files(files: Mapping[Any, bytes]) -> None:
     """Write files, all of them or none.
 
     Each is written beside its place first, to the last byte on the disk; only when all are there do they take their
@@ -189,7 +198,7 @@ def _try(work, *values):
         pass
 
 
-def make_folder(path, *, field):
+def make_folder(path: Path, *, field: str) -> None:
     """Make a folder, and those it lies in, where it is not there yet.
 
     Raises
@@ -205,7 +214,7 @@ def make_folder(path, *, field):
                             field) from None
 
 
-def expand_home(text, *, field):
+def expand_home(text: str, *, field: str) -> Path:
     """A Path as typed, with ~ for the user's own folder.
 
     Raises
@@ -223,7 +232,7 @@ def expand_home(text, *, field):
                            field) from None
 
 
-def relink_pictures(root, *, old_folder, new_folder):
+def relink_pictures(root: Element, *, old_folder: str, new_folder: str) -> None:
     """Let linked pictures be found from another folder: a drawing written elsewhere must not lose its scan.
 
     Links that are whole addresses or embedded data stay as they are.
@@ -241,9 +250,11 @@ def relink_pictures(root, *, old_folder, new_folder):
 IF_THERE = ["refuse", "number"]
 _KINDS = r"\.(svg|pdf|dxf|plt|html|csv)$"
 _MOST = 999
+_REMEDY = "Give another file name, move that file away first, or let files be numbered (If a file is there already)."
 
 
-def refuse_foreign(path, owner, remedy="Give another file name, or move that file away first."):
+def refuse_foreign(path: Path, owner: str,
+                   remedy: str = "Give another file name, or move that file away first.") -> bool:
     """True where a file of this owner's lies at path already, false where none does.
 
     Raises
@@ -270,13 +281,12 @@ class Outbox:
         self._files, self._words = {}, []
         self._owners = {}
 
-    def find(self, path):
+    def find(self, path: Path | str) -> bytes | None:
         """The bytes of a file that waits to be written, or None."""
         return self._files.get(os.path.realpath(path))
 
-    def add(self, files, *, owner, replaces="", suffix="", remedy="Give another file name, move that file away "
-                                                                  "first, or let files be numbered (If a file is "
-                                                                  "there already)."):
+    def add(self, files: Mapping[Any, bytes], *, owner: str, replaces: str = "", suffix: str = "",
+            remedy: str = _REMEDY) -> None:
         """Take files, {path: bytes}, and seal them with their owner's mark (see marks.name_owner).
 
         replaces: whose files they may take the place of, if not the same owner's. suffix: of the format, where the
@@ -301,14 +311,14 @@ class Outbox:
             self._files[place], self._owners[place] = seal(data, suffix=suffix or Path(path).suffix,
                                                            owner=owner or "a plank without a name"), owner
 
-    def add_kept(self, path, data):
+    def add_kept(self, path: Path, data: bytes) -> None:
         """Take a table that was read before and holds all that it held."""
         place = os.path.realpath(path)
         if os.path.lexists(place) and not os.path.isfile(place):
             raise DocumentError("'%s' is no plain file." % path, "Give another.", os.path.basename(path))
         self._files[place], self._owners[place] = data, None
 
-    def number(self, stem, owner):
+    def number(self, stem: Path, owner: str) -> Path:
         """The stem, or the first of stem-2, stem-3 ... at which nothing lies that is not this owner's.
 
         What is looked at: stem with the suffix of a format, and stem-PAGE with one.
@@ -323,11 +333,11 @@ class Outbox:
         raise DocumentError("There are %d files called '%s' with numbers." % (_MOST, stem.name),
                             "Give another file name.", stem.name)
 
-    def tell(self, text):
+    def tell(self, text: str) -> None:
         """Words that are true once the files are written."""
         self._words.append(text)
 
-    def write(self):
+    def write(self) -> list[str]:
         """Write all; what is to be said of them, a list of str. The outbox is empty then."""
         write_files(self._files)
         words, self._words, self._files, self._owners = self._words, [], {}, {}

@@ -7,6 +7,7 @@ section 2.1 of its implementation limits, appendix C). From PDF 1.6 a page may c
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,13 +16,18 @@ from ...model.page import LONGEST_PAGE_MM
 from ..overlay import read_look
 from ..path_text import spell_number, spell_numbers, spell_points
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ...model.page import Page
+
 __all__ = ["LONGEST_PDF_MM", "choose_user_unit", "write_pdf"]
 
 LONGEST_PDF_MM = LONGEST_PAGE_MM
 _PT_PER_MM = 72 / 25.4
 
 
-def choose_user_unit(width_mm, height_mm):
+def choose_user_unit(width_mm: float, height_mm: float) -> int:
     """The least whole UserUnit that brings a page within what readers take: 1 up to 5080 mm, 2 up to 10160 mm."""
     return max(1, math.ceil(max(width_mm, height_mm) / LONGEST_PDF_MM - 1e-9))
 
@@ -61,12 +67,13 @@ def _write_content(page, unit):
                                   spell_number(page.height_mm * scale, 6)), "1 J 1 j"]
     for pen in ("draw", "cut"):
         out.append("/OC /%s BDC" % pen)
-        look = None
+        former = None
         lines = [one for one in page.lines if one.pen == pen and read_look(one.style)]
         for line, strokes in zip(lines, _write_strokes(lines)):
-            if line.style != look:
-                (red, green, blue), width, dashes = read_look(line.style)
-                look = line.style
+            look = read_look(line.style)
+            if line.style != former and look is not None:
+                (red, green, blue), width, dashes = look
+                former = line.style
                 out += ["%s %s %s RG" % tuple(spell_number(v, 4) for v in (red, green, blue)),
                         "%s w" % spell_number(width, 4), "[%s] 0 d" % " ".join(spell_number(v, 4) for v in dashes)]
             out.append(strokes + "S")
@@ -79,7 +86,7 @@ def _quote(text):
     return "<FEFF%s>" % text.encode("utf-16-be").hex().upper()
 
 
-def write_pdf(pages, *, title):
+def write_pdf(pages: Sequence[Page], *, title: str) -> bytes:
     """A PDF of pages, each at true size, with what is drawn and what is cut in layers of their own.
 
     Parameters

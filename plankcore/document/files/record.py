@@ -3,11 +3,16 @@ from __future__ import annotations
 
 import csv
 import io
+from typing import TYPE_CHECKING
 
 from lxml import etree
 from lxml.builder import E
 
 from ..path_text import write_cubics
+
+if TYPE_CHECKING:
+
+    from ...model.record import Record
 
 __all__ = ["spell_csv", "spell_html"]
 
@@ -54,7 +59,7 @@ _LOOKS = {"edge": (0.5, ""), "baseline": (0.15, "4 1 0.6 1"), "mark": (0.3, ""),
 
 # -- the page --------------------------------------------------------------------------------------------------
 
-def spell_html(record):
+def spell_html(record: Record) -> bytes:
     """The page, as bytes in UTF-8."""
     parts = [E.h1(record.title),
              E.p({"class": "lead"}, "Plank record. Checked against the rules named in it; not an approval."),
@@ -220,7 +225,7 @@ _COLUMNS = ("part", "point", "figures", "along", "upper", "lower", "bow", "along
             "upper_saw_mm", "lower_saw_mm", "saw_mm", "honest_error_mm", "off_mm", "verdict")
 
 
-def spell_csv(record):
+def spell_csv(record: Record) -> bytes:
     """All figures as a CSV table, bytes in UTF-8.
 
     A line to each point: part tells what it is. Columns in mm hold what the printed figures say, rounded as they are;
@@ -241,8 +246,8 @@ def spell_csv(record):
                               **_spell_figures({"along": point.down, "bow": point.out})})
     for s in record.stations:
         numbers = {"along_mm": s.along_mm, "inside_width_mm": s.inside_mm, "outside_width_mm": s.outside_mm,
-                   "upper_bevel_deg": s.bevels_deg.get("upper"),
-                   "lower_bevel_deg": s.bevels_deg.get("lower"), "hollow_mm": s.hollow_mm,
+                   "upper_bevel_deg": (s.bevels_deg or {}).get("upper"),
+                   "lower_bevel_deg": (s.bevels_deg or {}).get("lower"), "hollow_mm": s.hollow_mm,
                    "thickness_mm": s.thickness_mm,
                    **{"%s_saw_mm" % e: v for e, v in (s.saw_mm or {}).items()}}
         words = {**{"%s_bevel_from" % e: v for e, v in (s.bevels_known or {}).items()}, "hollowed_face": s.hollowed}

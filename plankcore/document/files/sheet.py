@@ -3,6 +3,8 @@ plank.
 """
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import inkex
 import numpy as np
 from lxml import etree
@@ -16,6 +18,14 @@ from ..places import read_points
 from ..read import find_total_map
 from ..transforms import apply, compose
 from ..write import LayerWriter, make_layer
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ...model.drawing import Sheet
+    from ...model.page import Page
+    from ..drawing import Drawing
+    from ..names import Element
 
 __all__ = ["PAGE_GAP_MM", "write_pages_svg", "write_sheet_layer"]
 
@@ -45,7 +55,7 @@ def _write_lines(lines, left):
     return texts
 
 
-def write_pages_svg(pages):
+def write_pages_svg(pages: Sequence[Page]) -> bytes:
     """An SVG drawing of pages side by side, one unit to the mm, in two layers: draw and cut.
 
     Parameters
@@ -81,7 +91,7 @@ def write_pages_svg(pages):
     return b'<?xml version="1.0" encoding="UTF-8"?>\n' + root.tostring()
 
 
-def write_sheet_layer(drawing, group, sheet):
+def write_sheet_layer(drawing: Drawing, group: Element, sheet: Sheet) -> None:
     """Draw the sheet's own matter (frame, bars, words) round the plank in the drawing, in its Plot sheet layer.
 
     Where other layers have lettered below the plank, bars and words move down, clear of them.

@@ -7,15 +7,20 @@ import math
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, Dict
 
 from ...errors import DocumentError, SettingError
 from ...model.joint import FrameRecord, JointRecord
 from ...units import MM_PER, parse_length_mm
 from .output import expand_home
 
+if TYPE_CHECKING:
+    from typing import Sequence
+
 __all__ = [
     "COLUMNS",
     "Column",
+    "Row",
     "read_bevel_table",
     "read_frame_table",
     "read_joint_table",
@@ -24,6 +29,8 @@ __all__ = [
 ]
 
 MOST_BYTES = 5_000_000
+Row = Dict[str, Any]
+"""Column name to what its cell held (text, mm, a number, or None), and "row" to the line's number in the file."""
 _KINDS = ("text", "length", "number", "choice")
 
 
@@ -41,14 +48,14 @@ class Column:
     name: str
     kind: str = "text"
     required: bool = False
-    choices: tuple = ()
-    least: float = None
-    most: float = None
-    otherwise: object = None
-    words: tuple = ()
+    choices: tuple[str, ...] = ()
+    least: float | None = None
+    most: float | None = None
+    otherwise: float | str | None = None
+    words: tuple[str, ...] = ()
 
 
-def read_table_file(path, columns, *, unit="mm", folder=""):
+def read_table_file(path: str, columns: Sequence[Column], *, unit: str = "mm", folder: str = "") -> list[Row]:
     """Rows of a CSV file.
 
     Parameters
@@ -91,7 +98,7 @@ def read_table_file(path, columns, *, unit="mm", folder=""):
     return read_table(text, columns, unit=unit, where=place.name)
 
 
-def read_table(text, columns, *, unit="mm", where):
+def read_table(text: str, columns: Sequence[Column], *, unit: str = "mm", where: str) -> list[Row]:
     """Rows of a table in a text: headings first, then a line to each row.
 
     Cells are divided by semicolons where the headings hold one, else by tabs, else by commas; a decimal comma is
@@ -101,8 +108,8 @@ def read_table(text, columns, *, unit="mm", where):
     bad = next((c for c in text if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF
                 or c in "\ufffe\uffff"), None)
     if bad is not None:
-        row = text[:text.index(bad)].count("\n") + 1
-        raise DocumentError("The table holds bytes that are no text (character %d in row %d)." % (ord(bad), row),
+        there = text[:text.index(bad)].count("\n") + 1
+        raise DocumentError("The table holds bytes that are no text (character %d in row %d)." % (ord(bad), there),
                             "Save it as CSV, UTF-8.", where)
     lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()
              and not line.lstrip().startswith("#")]
@@ -123,10 +130,10 @@ def read_table(text, columns, *, unit="mm", where):
             raise DocumentError("Row %d has %d cells under %d headings." % (number, len(cells), len(heads)),
                                 "Put text that holds a '%s' in quotation marks." % divider,
                                 "%s, row %d" % (where, number))
-        row = {c.name: c.otherwise for c in columns}
+        row: Row = {c.name: c.otherwise for c in columns}
         for column, cell_unit, cell in zip(*zip(*found), cells):
             spot = "%s, row %d, column %s" % (where, number, column.name)
-            row[column.name] = _read_cell(cell.strip(), column, cell_unit, divider, spot)
+            row[column.name] = _read_cell(cell.strip(), column, unit=cell_unit, divider=divider, spot=spot)
         for column in columns:
             if column.required and row[column.name] in (None, ""):
                 raise DocumentError("Row %d has no %s." % (number, column.name), "Fill it in.",
@@ -203,7 +210,7 @@ COLUMNS = (
 )
 
 
-def read_bevel_table(path, typed, *, unit, folder=""):
+def read_bevel_table(path: str, typed: str, *, unit: str, folder: str = "") -> list[Row]:
     """Rows of the table: frame, radius, hollow, width, upper and lower bevel, upper and lower angle, bend, twist, note.
 
     Parameters
@@ -247,7 +254,7 @@ _FRAMES = (Column("frame", required=True), Column("distance", "length", required
            Column("note", otherwise=""))
 
 
-def read_joint_table(path, *, unit, folder=""):
+def read_joint_table(path: str, *, unit: str, folder: str = "") -> list[JointRecord]:
     """Joints of the side from a CSV file: side, strake, kind, then bay, or distance and from; order and note may be
     there.
 
@@ -275,8 +282,10 @@ def read_joint_table(path, *, unit, folder=""):
         if order is not None and order != int(order):
             raise DocumentError("%g is no strake's number." % order, "Count strakes from the garboard: 1, 2, 3.",
                                 where + ", column order")
-        found.append(JointRecord(row["side"], row["strake"], row["kind"], row["bay"], row["distance"], row["from"],
-                                 row["note"], None if order is None else int(order), None, where))
+        found.append(JointRecord(row["side"], row["strake"], kind=row["kind"], bay=row["bay"],
+                                 distance_mm=row["distance"], of=row["from"],
+                                 note=row["note"], order=None if order is None else int(order), point=None,
+                                 where=where))
     return found
 
 
@@ -294,7 +303,7 @@ def _check_place(row, where):
                             "Fill in the distance, or leave the column `from` empty.", where + ", column distance")
 
 
-def read_frame_table(path, *, unit, folder=""):
+def read_frame_table(path: str, *, unit: str, folder: str = "") -> list[FrameRecord]:
     """Frames of the side from a CSV file: frame, and distance aft from the bow datum; path, unit and folder as in
     read_joint_table.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,14 @@ from .. import names
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces
 from .lines import read_stations
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ...model.drawing import Overlay, Station
+    from ..drawing import Drawing
+    from ..names import Element
+    from ..write import LayerWriter
 
 __all__ = [
     "read_blocks",
@@ -35,7 +44,7 @@ _FRAME_LINE_MM = 5.0
 _LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\b[\s:,]*(.*)$", re.IGNORECASE)
 
 
-def write_joints(drawing, group, overlay, **values):
+def write_joints(drawing: Drawing, group: Element, overlay: Overlay, **values: int | str) -> LayerWriter:
     """Write the overlay of Scarfs and Butts as the plank's layer `joints`; values become attributes of the layer.
 
     Lines of role `joint` lie across the plank at a joint's middle and carry joint, kind, bay, distance_mm, length_mm,
@@ -46,7 +55,7 @@ def write_joints(drawing, group, overlay, **values):
     return write_overlay(drawing, group, overlay, layer=JOINTS.layer, label=JOINTS.label, **values)
 
 
-def read_joints(drawing, group):
+def read_joints(drawing: Drawing, group: Element) -> tuple[tuple[PlacedJoint, ...], tuple[Part, ...]]:
     """Joints and parts made since the last fairing, from the fore end aft.
 
     Returns
@@ -69,10 +78,11 @@ def read_joints(drawing, group):
         for line in overlay.lines:
             told = dict(line.values)
             if line.role == "joint":
-                joints.append(PlacedJoint(told["joint"], told["kind"], told["bay"], float(told["distance_mm"]),
-                                          float(told["length_mm"]), float(told["slope"]),
-                                          np.stack([line.cubics[0, 0], line.cubics[-1, 3]]),
-                                          float(told["thickness_mm"]), told.get("feather", "")))
+                joints.append(PlacedJoint(told["joint"], told["kind"], bay=told["bay"],
+                                          distance_mm=float(told["distance_mm"]),
+                                          length_mm=float(told["length_mm"]), slope=float(told["slope"]),
+                                          line=np.stack([line.cubics[0, 0], line.cubics[-1, 3]]),
+                                          thickness_mm=float(told["thickness_mm"]), feather=told.get("feather", "")))
             elif line.role == "part":
                 shift = np.array([float(v) for v in told["shift_mm"].split()])
                 if shift.shape != (2,):
@@ -85,7 +95,7 @@ def read_joints(drawing, group):
     return tuple(sorted(joints, key=lambda j: j.distance_mm)), tuple(sorted(parts, key=lambda p: p.number))
 
 
-def read_drawn_joints(drawing, *, side, stations=()):
+def read_drawn_joints(drawing: Drawing, *, side: str, stations: Sequence[Station] = ()) -> list[JointRecord]:
     """Selected lines on the page that are labelled with a strake and a kind, as JointRecords; the plank may be selected
     with them.
 
@@ -135,7 +145,7 @@ def _list_ground(drawing, group):
         (j.kind, j.label, j.distance_mm) for j in joints]
 
 
-def read_blocks(drawing, group):
+def read_blocks(drawing: Drawing, group: Element) -> tuple[BlockPlace, ...]:
     """BlockPlaces drawn by Scarfs and Butts since the last fairing, those of the plank's own ends among them; none
     where there is no such layer.
     """
@@ -149,7 +159,7 @@ def read_blocks(drawing, group):
     return tuple(found)
 
 
-def read_ends(drawing, group):
+def read_ends(drawing: Drawing, group: Element) -> dict[str, str]:
     """What Scarfs and Butts was told of the plank's ends: 'fore' and 'aft' to 'butt' or 'hood'; 'none' where it was
     told nothing, or of a scarf.
     """
@@ -158,7 +168,7 @@ def read_ends(drawing, group):
     return {end: what if what in ("butt", "hood") else "none" for end, what in told.items()}
 
 
-def write_fastenings(drawing, group, layout):
+def write_fastenings(drawing: Drawing, group: Element, layout: FasteningLayout) -> LayerWriter:
     """Write a FasteningLayout in place of the plank's layer `fastenings`.
 
     The layer's attributes hold its numbers, what it was laid out on (ground-1-kind, ground-1-label, ground-1-along-mm
@@ -172,7 +182,7 @@ def write_fastenings(drawing, group, layout):
                          **layout.values, **ground, **lists)
 
 
-def read_fastenings(drawing, group):
+def read_fastenings(drawing: Drawing, group: Element) -> FasteningLayout | None:
     """The fastenings laid out since the last fairing, or None where there is no such layer.
 
     Returns
@@ -198,25 +208,30 @@ def read_fastenings(drawing, group):
             told = dict(line.values)
             if line.role == "fastening":
                 centre = (line.cubics[-1, 0] + line.cubics[-1, 3]) / 2
-                fastenings.append(Fastening((float(centre[0]), float(centre[1])), told["kind"], told["station"],
-                                            float(told["along_mm"]), float(told["edge_mm"]),
-                                            float(told["clear_end_mm"]),
-                                            told["through"] == "yes"))
+                fastenings.append(Fastening((float(centre[0]), float(centre[1])), told["kind"], station=told["station"],
+                                            along_mm=float(told["along_mm"]), edge_mm=float(told["edge_mm"]),
+                                            end_mm=float(told["clear_end_mm"]),
+                                            through=told["through"] == "yes"))
             elif line.role == "bare":
                 ends = tuple((float(x), float(y)) for x, y in (line.cubics[0, 0], line.cubics[-1, 3]))
-                bare.append(BareStretch(told["kind"], told["station"], told.get("side", ""), float(told["from_mm"]),
-                                        float(told["to_mm"]), int(told["wanted"]), int(told["fastened"]), ends))
+                bare.append(BareStretch(told["kind"], told["station"], side=told.get("side", ""),
+                                        from_mm=float(told["from_mm"]),
+                                        to_mm=float(told["to_mm"]), wanted=int(told["wanted"]),
+                                        count=int(told["fastened"]), ends_mm=ends))
         while "list_%d_use" % (len(lists) + 1) in values:
             told = {name: values["list_%d_%s" % (len(lists) + 1, name)] for name in _LIST}
             lists.append(FasteningList(**dict(told, count=int(told["count"]), spares=int(told["spares"]))))
-        numbers = [float(values[n]) for n in ("diameter_mm", "length_mm", "plug_mm", "plug_depth_mm", "lead_mm")]
-        size = FasteningSize("", values["size"], *numbers, "", values["table"])    # type: ignore[call-arg, arg-type]
+        size = FasteningSize("", values["size"], diameter_mm=float(values["diameter_mm"]),
+                             length_mm=float(values["length_mm"]), plug_mm=float(values["plug_mm"]),
+                             depth_mm=float(values["plug_depth_mm"]), lead_mm=float(values["lead_mm"]),
+                             plug_words="", table=values["table"])
         if len(fastenings) != int(values["count"]):
             raise ValueError
     except (KeyError, ValueError):
         raise PatternError("The layer %s has been changed since it was made." % FASTENINGS.label, FASTENINGS.again,
                            FASTENINGS.label) from None
-    return FasteningLayout(tuple(fastenings), size, tuple(lists), overlay, values, tuple(bare))
+    return FasteningLayout(tuple(fastenings), size, lists=tuple(lists), overlay=overlay, values=values,
+                           bare=tuple(bare))
 
 
 def _refuse_if_outdated(drawing, group, values):
@@ -233,7 +248,7 @@ def _refuse_if_outdated(drawing, group, values):
                            FASTENINGS.again, FASTENINGS.label)
 
 
-def spell_list(lists):
+def spell_list(lists: Sequence[FasteningList]) -> bytes:
     """The buying list as CSV, bytes in UTF-8, a line to each size."""
     text = io.StringIO()
     out = csv.writer(text, lineterminator="\n")

@@ -1,6 +1,8 @@
 """The layers of stations and saw line: written by their actions, read back by the plot."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ...actions import ALLOWANCE, SECTION, STATIONS
@@ -15,6 +17,13 @@ from ..overlay import put_facts, read_facts
 from ..pathdata import count_pieces, cut_pieces, read_path
 from ..read import find_total_map
 
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ...model.plank import Finding
+    from ..drawing import Drawing
+    from ..names import Element
+
 __all__ = ["read_saw_line", "read_stations", "write_saw_line", "write_stations"]
 
 _OF_BOARD = {"bevel", "hollow", "seam", "bend"}
@@ -23,31 +32,39 @@ _RING_MM, _WORDS_MM = 6.0, 4.0
 _SAW_MM = 0.005
 
 
-def write_stations(drawing, group, stations, findings=(), *, square_to):
+def write_stations(drawing: Drawing, group: Element, stations: Sequence[Station], findings: Sequence[Finding] = (), *,
+                   square_to: str) -> None:
     """Write the Stations layer: lines across with their label near the upper edge and their width near the lower, read
     along the plank.
     """
     out = drawing.replace_layer(group, layer=STATIONS.layer, label=STATIONS.label)
     names.put(out.layer, square_to=square_to)
     for station in stations:
+        aside: dict[str, Any] = {"words": "left"} if station.words == "left" else {}
         out.add_polyline(station.line, role="station", style="station", station=station.label,
                          width_mm=station.width_mm, distance_mm=station.distance_mm, ends=" ".join(station.ends),
-                         **({"words": "left"} if station.words == "left" else {}))
+                         **aside)
         for text, at, height, angle in list_station_words(station):
             out.add_text(text, height_mm=height, at_mm=at, angle_deg=angle, role="label", station=station.label)
     plank = drawing.read_plank(group)
     put_facts(out.layer, (), findings, plank=plank)
-    middle = float(np.mean([p[1] for p in plank.find_corners().values()]))
-    for number, finding in enumerate(sorted(findings, key=lambda f: f.where[0])):
-        x, y = finding.where
+    corners = np.array(list(plank.find_corners().values()))
+    middle = float(np.mean(corners[:, 1]))
+    placed = [(finding.where, finding) for finding in findings if finding.where is not None]
+    for number, ((x, y), finding) in enumerate(sorted(placed, key=lambda one: one[0][0])):
         out.add_circle((x, y), _RING_MM, role="ring", style="doubtful")
         # clear of the plank, and not in one row: words of neighbouring frames are longer than the space between them
         away = _RING_MM + _WORDS_MM + 1.6 * _WORDS_MM * (number % 4)
         out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(x, y - away if y < middle else y + away),
                      anchor="middle", style="warning")
+    # one whose place was not kept has its words beside the plank
+    left, above = corners.min(axis=0)
+    for number, finding in enumerate(finding for finding in findings if finding.where is None):
+        out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(left, above - 40 - 1.6 * _WORDS_MM * number),
+                     style="warning")
 
 
-def read_stations(drawing, group):
+def read_stations(drawing: Drawing, group: Element) -> list[Station]:
     """Stations struck since the last fairing, from the fore end aft; none where there is no such layer.
 
     Raises
@@ -83,11 +100,12 @@ def _read_stations(layer, plank, page):
         if not max(abs(width - told), abs(along - distance), off) <= tolerance.GUARD_MM:
             raise PatternError("Station %s has been moved or stretched since it was struck." % label,
                                STATIONS.again, tuple(map(float, line[0])))
-        found.append(Station(label, line, width, distance, names.get(element, "words", "right"), ends))
+        found.append(Station(label, line, width_mm=width, distance_mm=distance,
+                             words=names.get(element, "words", "right"), ends=ends))
     return found
 
 
-def write_saw_line(drawing, group, saw):
+def write_saw_line(drawing: Drawing, group: Element, saw: SawLine) -> None:
     """Write the Saw line layer: the closed path to cut, with what it includes."""
     out = drawing.replace_layer(group, layer=ALLOWANCE.layer, label=ALLOWANCE.label)
     cubics = np.concatenate([c.cubics for c in saw.curves])
@@ -124,7 +142,7 @@ def _measure_saw(saw, plank):
             *first]
 
 
-def read_saw_line(drawing, group):
+def read_saw_line(drawing: Drawing, group: Element) -> SawLine | None:
     """The saw line made since the last fairing, or None.
 
     Raises

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,6 +11,14 @@ from ...errors import SelectionError
 from .. import names, transforms
 from ..read import collect_shapes, find_total_map, is_hidden, read_traces, refuse_foreign
 from ..write import LayerWriter, count_in_mm, make_layer
+
+if TYPE_CHECKING:
+    from typing import Mapping
+
+    from ...model.plank import Trace
+    from ...model.scan import MarkReport
+    from ..drawing import Drawing
+    from ..names import Element
 
 __all__ = ["find_marks_layer", "read_mark_shapes", "read_numbers", "write_marks"]
 
@@ -29,7 +38,7 @@ def _is_ours(element):
                                           "control") or names.get(element, "layer") == MARKS.layer
 
 
-def read_mark_shapes(drawing):
+def read_mark_shapes(drawing: Drawing) -> list[Trace]:
     """Traces of all selected shapes that are not ours; words and pictures among them are passed over.
 
     Raises
@@ -60,7 +69,7 @@ def read_mark_shapes(drawing):
     return read_traces(list(unique.values()), drawing.page)
 
 
-def read_numbers(drawing):
+def read_numbers(drawing: Drawing) -> list[tuple[str, tuple[float, ...]]]:
     """Words on the page and where they stand: [(text, (x, y) mm)].
 
     The place is that of the text's own start (or middle or end, as it is anchored): no font is measured, so it may be
@@ -88,17 +97,19 @@ def _read_text(element, page, found):
     for one in lines or [element]:
         words = " ".join("".join(one.itertext()).split())
         place = [_PLACE.match(one.attrib.get(k) or element.attrib.get(k) or "0") for k in ("x", "y")]
-        if words and all(place):
-            at = transforms.apply(find_total_map(element, page), np.array([[float(m.group(1)) for m in place]]))[0]
+        own = [float(m.group(1)) for m in place if m]
+        if words and len(own) == 2:
+            at = transforms.apply(find_total_map(element, page), np.array([own]))[0]
             found.append((words, (float(at[0]), float(at[1]))))
 
 
-def find_marks_layer(root):
+def find_marks_layer(root: Element) -> Element | None:
     """The layer of marks at the root of the drawing, or None."""
     return names.find_layer(root, MARKS.layer)
 
 
-def write_marks(drawing, report, *, settings, keep=False):
+def write_marks(drawing: Drawing, report: MarkReport, *, settings: Mapping[str, float | str],
+                keep: bool = False) -> Element:
     """Write a MarkReport into the layer of marks, in place of what an earlier run left there.
 
     Parameters

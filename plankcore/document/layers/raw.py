@@ -13,12 +13,19 @@ from __future__ import annotations
 
 import copy
 import zlib
+from typing import TYPE_CHECKING
 
 from ...model.plank import Finding
 from .. import names, transforms
 from ..control_labels import looks_like_control
 from ..read import describe, find_total_map
 from ..write import make_layer
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..drawing import Drawing
+    from ..names import Element
 
 __all__ = ["find_raw", "mark_redrawn", "put_raw_back", "write_raw"]
 
@@ -40,12 +47,12 @@ def _sign(element):
     return "%08x" % zlib.crc32(" ".join((element.attrib.get("d") or "").split()).encode())
 
 
-def mark_redrawn(element):
+def mark_redrawn(element: Element) -> None:
     """Let a redrawn path remember how it was left, so that a later change to it is seen."""
     names.put(element, redrawn=_sign(element))
 
 
-def write_raw(drawing, carried, *, key):
+def write_raw(drawing: Drawing, carried: Sequence[Element], *, key: str) -> None:
     """Copy what is to be carried, before it is, into the layer. Pictures by themselves are not copied: no map changes
     them.
     """
@@ -81,13 +88,13 @@ def write_raw(drawing, carried, *, key):
         layer.append(twin)
 
 
-def find_raw(root, key):
+def find_raw(root: Element, key: str) -> Element | None:
     """The layer of one True Up, or None."""
     return next((e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == "raw"
                  and names.get(e, "of") == key), None)
 
 
-def put_raw_back(drawing, work, layer):
+def put_raw_back(drawing: Drawing, work: Element, layer: Element) -> tuple[Element, list[Finding]]:
     """Put the raw trace in the place of a work that was redrawn.
 
     Returns

@@ -1,6 +1,8 @@
 """The layer of Hollow and Bevels: a Board written with its drawing, and rebuilt from it."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ...actions import SECTION
@@ -14,13 +16,20 @@ from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces
 from .lines import read_stations
 
+if TYPE_CHECKING:
+    from ...model.drawing import Overlay, Station
+    from ...model.plank import Plank
+    from ..drawing import Drawing
+    from ..names import Element
+    from ..write import LayerWriter
+
 __all__ = ["read_board", "read_struck", "write_board"]
 
 _FACES = ("drawn-face", "other-face")
 _NUMBERS = ("distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")
 
 
-def write_board(drawing, group, board, overlay):
+def write_board(drawing: Drawing, group: Element, board: Board, overlay: Overlay) -> LayerWriter:
     """Write the drawing of a Board, as its action has laid it out, and the numbers by which `read_board` finds it
     again.
     """
@@ -34,7 +43,7 @@ def write_board(drawing, group, board, overlay):
         seam_share=board.seam.share)
 
 
-def read_board(drawing, group):
+def read_board(drawing: Drawing, group: Element) -> Board | None:
     """The Board made since the last fairing, or None where there is none.
 
     Raises
@@ -67,7 +76,7 @@ def read_board(drawing, group):
                            SECTION.label) from None
 
 
-def read_struck(drawing, group):
+def read_struck(drawing: Drawing, group: Element) -> tuple[Plank, list[Station], Board | None]:
     """A plank and its stations as they lie on the flat board: after Hollow and Bevels those of the board, without as
     they were faired.
 

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,6 +20,15 @@ from ..read import describe, find_total_map, is_hidden
 from .lines import read_saw_line
 from .sections import read_struck
 
+if TYPE_CHECKING:
+    from typing import Any, Callable, Mapping, Sequence
+
+    from ...model.check import Measured
+    from ...model.drawing import Overlay
+    from ..drawing import Drawing
+    from ..names import Element
+    from ..write import LayerWriter
+
 __all__ = ["gather_state", "name_sheet", "read_matter", "read_sections", "write_check"]
 
 # which action's layer each reader reads, and what stands for it where it is not there
@@ -30,7 +40,8 @@ _READ_WHOLE = (SECTION, FASTENINGS)
 _QUIET = ("source", CHECK.layer)
 
 
-def gather_state(drawing, group, *, read, measured):
+def gather_state(drawing: Drawing, group: Element, *, read: Mapping[str, Callable[[Drawing, Element], Any]],
+                 measured: Measured) -> PlankState:
     """All that is known of a plank.
 
     Parameters
@@ -53,12 +64,15 @@ def gather_state(drawing, group, *, read, measured):
     plank = drawing.read_plank(group)
     troubles, found = [], {}
     for name, action, empty in _READ:
-        found[name] = _try(lambda name=name: read[name](drawing, group), group, action.layer, empty, troubles)
+        found[name] = _try(lambda name=name: read[name](drawing, group), group, layer=action.layer, empty=empty,
+                           troubles=troubles)
     overlays = {one.layer: _try(lambda one=one: read_overlay(drawing, group, layer=one.layer, action=one.title),
-                                group, one.layer, None, troubles) for one in OVERLAYS if one not in _READ_WHOLE}
+                                group, layer=one.layer, empty=None, troubles=troubles) for one in OVERLAYS
+                if one not in _READ_WHOLE}
     told = {layer: overlay.facts for layer, overlay in overlays.items() if overlay is not None}
-    sheet = _try(lambda: drawing.find_fresh_layer(group, layer=PLOT.layer, action=PLOT.title), group, PLOT.layer, None,
-                 troubles)
+    sheet = _try(lambda: drawing.find_fresh_layer(group, layer=PLOT.layer, action=PLOT.title), group,
+                 layer=PLOT.layer, empty=None,
+                 troubles=troubles)
     joints, parts = found["joints"]
     layers = [c for c in group if names.get(c, "role") == "layer" and names.get(c, "layer") not in ("", *_QUIET)]
     fresh = {names.get(one, "layer"): one for one in layers
@@ -66,7 +80,7 @@ def gather_state(drawing, group, *, read, measured):
     titles = {one.layer: one.title for one in ACTIONS}
     told_there = {name: _try(lambda name=name, one=one: read_findings(one, plank, drawing.page,
                                                                       action=titles.get(name, CHECK.title)),
-                             group, name, (), troubles) for name, one in fresh.items()}
+                             group, layer=name, empty=(), troubles=troubles) for name, one in fresh.items()}
     first = _find_first(group)
     joint_layer = names.find_layer(group, JOINTS.layer) if JOINTS.layer in told else None
     asked = {k: names.get(joint_layer, k.replace("_", "-"))
@@ -86,7 +100,7 @@ def gather_state(drawing, group, *, read, measured):
         clutter=_measure_words(drawing, group))
 
 
-def write_check(drawing, group, overlay):
+def write_check(drawing: Drawing, group: Element, overlay: Overlay) -> LayerWriter:
     """Write what the checks say in place of the plank's layer `check`."""
     return write_overlay(drawing, group, overlay, layer=CHECK.layer, label=CHECK.label)
 
@@ -97,8 +111,8 @@ def _try(reader, group, layer, empty, troubles):
     try:
         value = reader()
     except PatternError as error:
-        label = (names.find_layer(group, layer).get("{%s}label" % names.INKSCAPE)
-                 if names.find_layer(group, layer) is not None else "") or layer
+        element = names.find_layer(group, layer)
+        label = (element.get("{%s}label" % names.INKSCAPE) if element is not None else "") or layer
         if all(t.problem != error.problem for t in troubles):
             troubles.append(Trouble(label, error.problem, error.remedy, None if error.where is None
                                     or isinstance(error.where, str) else tuple(map(float, error.where))))
@@ -216,7 +230,7 @@ def _measure_words(drawing, group):
     return boxes[np.isfinite(boxes).all(axis=(1, 2))].reshape(-1, 4)
 
 
-def read_matter(drawing, group):
+def read_matter(drawing: Drawing, group: Element) -> PlankMatter:
     """A plank as it is struck on the board, with its stations, saw line, overlays, and what was said when its scans
     were trued.
 
@@ -231,12 +245,12 @@ def read_matter(drawing, group):
     faired = drawing.read_plank(group)
     plank = replace(plank, marks=tuple(replace(m, residual_mm=faired.measure_outside_mm(m)) for m in faired.marks))
     overlays = [read_overlay(drawing, group, layer=one.layer, action=one.title) for one in OVERLAYS]
-    return PlankMatter(plank, tuple(stations), read_saw_line(drawing, group),
-                       tuple(o for o in overlays if o is not None),
-                       board.includes if board is not None else (), tuple(read_scan_rows(drawing)))
+    return PlankMatter(plank, tuple(stations), saw=read_saw_line(drawing, group),
+                       overlays=tuple(o for o in overlays if o is not None),
+                       board_includes=board.includes if board is not None else (), rows=tuple(read_scan_rows(drawing)))
 
 
-def name_sheet(groups, what="sheet"):
+def name_sheet(groups: Sequence[Element], what: str = "sheet") -> str:
     """What the files of a plot, or of another kind, are called after the plank's own names: a copy with its other face
     up is not to take its original's place.
     """
@@ -244,7 +258,7 @@ def name_sheet(groups, what="sheet"):
     return "%s face up %s" % (names.get(groups[0], "seen-from"), what) if copy else what
 
 
-def read_sections(drawing, group):
+def read_sections(drawing: Drawing, group: Element) -> list[tuple[str, str, tuple[str, ...] | None]]:
     """Headings and words of the layers that a plank's later actions have made, whatever drew them.
 
     Returns

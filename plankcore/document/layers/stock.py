@@ -1,6 +1,8 @@
 """Planks, or the parts of scarfed planks, read as pieces to be got out of boards; and the Stock layer."""
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ...actions import ALLOWANCE, JOINTS, STOCK
@@ -14,13 +16,20 @@ from .joints import read_fastenings, read_joints
 from .lines import read_saw_line
 from .sections import read_struck
 
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ...model.stock import StockPlan
+    from ..drawing import Drawing
+    from ..names import Element
+
 __all__ = ["read_pieces", "write_stock"]
 
 _RUN_POINTS = 121
 _JOINT_STEP_MM = 10.0     # places along a joint that a knot is kept clear of
 
 
-def read_pieces(drawing, groups, *, use_parts=True):
+def read_pieces(drawing: Drawing, groups: Sequence[Element], *, use_parts: bool = True) -> list[PlankPiece]:
     """PlankPieces of planks as they are struck on the board, in order: a scarfed plank's parts, where it has been
     parted and parts are wanted, else the whole.
 
@@ -36,7 +45,8 @@ def read_pieces(drawing, groups, *, use_parts=True):
                                      plank.side) if p)
         label = "%s (%s)" % (label, group.get("id")) if label in taken else label
         taken.add(label)
-        found += _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts)
+        found += _read_plank_pieces(drawing, group, plank=plank, stations=stations, board=board, label=label,
+                                    use_parts=use_parts)
     return found
 
 
@@ -92,12 +102,12 @@ def _cut_saw(curves, part, count, label):
     upper, aft, lower, fore = curves
     if part.number < count:
         end = part.curves[1]
-        u, v, across = _cross(upper, lower, end.start, end.end, label)
+        u, v, across = _cross(upper, lower, top=end.start, foot=end.end, label=label)
         upper, lower, aft = upper.trim(0.0, u), lower.trim(v, float(len(lower.cubics))), across
     if part.number > 1:
         end = part.curves[3]
         # cut first at the aft end, places on the upper curve are still counted from its fore end
-        u, v, across = _cross(upper, lower, end.end, end.start, label)
+        u, v, across = _cross(upper, lower, top=end.end, foot=end.start, label=label)
         upper, lower, fore = upper.trim(u, float(len(upper.cubics))), lower.trim(0.0, v), across.reverse()
     return upper, aft, lower, fore
 
@@ -106,15 +116,15 @@ def _cross(upper, lower, top, foot, label):
     """Where the line from top to foot, run on, meets both curves, and the stretch between them."""
     way = (foot - top) / np.hypot(*(foot - top))
     line = make_line(top - 350.0 * way, foot + 350.0 * way)
-    hits = [min(cross_curves(curve, line), key=lambda h: float(np.hypot(*(h[2] - near))), default=None)
-            for curve, near in ((upper, top), (lower, foot))]
-    if None in hits:
+    first, last = (min(cross_curves(curve, line), key=lambda h: float(np.hypot(*(h[2] - near))), default=None)
+                   for curve, near in ((upper, top), (lower, foot)))
+    if first is None or last is None:
         raise PatternError("The saw line of %s does not cross the end of a part." % label,
                            "Run %s and %s again." % (ALLOWANCE.title, JOINTS.title), tuple(map(float, top)))
-    return hits[0][0], hits[1][0], make_line(hits[0][2], hits[1][2])
+    return first[0], last[0], make_line(first[2], last[2])
 
 
-def write_stock(drawing, groups, pieces, plan):
+def write_stock(drawing: Drawing, groups: Sequence[Element], pieces: Sequence[PlankPiece], plan: StockPlan) -> None:
     """Write each plank's Stock layer: facts and doubts of its pieces; of a plank in one piece also how it lies on its
     board.
     """
@@ -122,7 +132,7 @@ def write_stock(drawing, groups, pieces, plan):
         own = [p for p in pieces if p.key == (group.get("id") or "")]
         facts = [fact for p in own for fact in plan.facts[p.label]]
         findings = [f for p in own for f in plan.findings[p.label]]
-        values = {}
+        values: dict[str, Any] = {}
         places = {p.piece: p for p in plan.placements}
         boards = [places[p.label].board for p in own if p.label in places]
         if len(own) == 1 and boards:

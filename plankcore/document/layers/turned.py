@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from lxml import etree
@@ -17,6 +18,15 @@ from ..places import measure_box
 from ..planks import create_group, write_fair
 from ..read import find_total_map
 from ..write import LayerWriter
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ...geometry.arrays import Points
+    from ...model.drawing import Overlay, SawLine, SheetText, Station
+    from ...model.turn import Turn
+    from ..drawing import Drawing
+    from ..names import Element
 
 __all__ = [
     "create_copy",
@@ -39,7 +49,7 @@ _ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_fr
          "symmetry", "own_strake")
 
 
-def read_layers(drawing, group, *, stations, saw):
+def read_layers(drawing: Drawing, group: Element, *, stations: Sequence[Station], saw: SawLine | None) -> PlankLayers:
     """The plank of a group and all that its actions laid on it since the last fairing: PlankLayers.
 
     stations, saw : as read from their own layers. An Overlay is known by the guard that its writer left on its layer,
@@ -58,8 +68,9 @@ def read_layers(drawing, group, *, stations, saw):
         if name in _NOT_CARRIED or not names.get(layer, "guard-mm"):
             continue
         overlay = read_overlay(drawing, group, layer=name, action="the action that made it")
-        overlays[name] = replace(overlay, findings=read_findings(
-            layer, plank, drawing.page, action="the action that made it"))
+        if overlay is not None:
+            overlays[name] = replace(overlay, findings=read_findings(
+                layer, plank, drawing.page, action="the action that made it"))
     struck = names.find_layer(group, STATIONS.layer)
     square_to, told = ("", ()) if struck is None else (names.get(struck, "square-to"),
                                                        read_findings(struck, plank, drawing.page,
@@ -69,7 +80,7 @@ def read_layers(drawing, group, *, stations, saw):
                                                   action=ALLOWANCE.title))
     return PlankLayers(replace(plank, findings=read_findings(fair, plank, drawing.page, action=FAIR.title)),
                        _read_combs(fair, drawing.page),
-                       tuple(stations), square_to, told, saw, overlays)
+                       stations=tuple(stations), square_to=square_to, station_findings=told, saw=saw, overlays=overlays)
 
 
 def _list_layers(group):
@@ -92,12 +103,13 @@ def _read_combs(fair, page):
         rings = [np.concatenate([c.reshape(-1, 2) for c in _read_places(r, page)])
                  for r in names.find_roles(fair, "inflection") if names.get(r, "edge") == edge]
         middles = tuple(tuple(map(float, (r.min(axis=0) + r.max(axis=0)) / 2)) for r in rings)
-        found.append(Comb(edge, np.stack([t[0, 0] for t in teeth]), np.stack([t[-1, 3] for t in teeth]), middles,
-                          float(names.get(element, "least-radius-mm"))))
+        found.append(Comb(edge, np.stack([t[0, 0] for t in teeth]), tips=np.stack([t[-1, 3] for t in teeth]),
+                          inflections=middles,
+                          least_radius_mm=float(names.get(element, "least-radius-mm"))))
     return tuple(found)
 
 
-def read_boxes(drawing, group, *, without=None):
+def read_boxes(drawing: Drawing, group: Element, *, without: Element | None = None) -> list[Points]:
     """What each plank of the drawing owns, hidden or not: least and greatest x and y, (2, 2) mm; the group's own first.
 
     without : a group that is about to go.
@@ -107,23 +119,23 @@ def read_boxes(drawing, group, *, without=None):
     return [box for box in boxes if box is not None]
 
 
-def read_symmetry(group):
+def read_symmetry(group: Element) -> str:
     """Who or what found the hull symmetrical, of a plank that was made from the other side; else ''."""
     return names.get(group, "symmetry")
 
 
-def read_own_strake(copy):
+def read_own_strake(copy: Element | None) -> str:
     """The strake that a copy was given instead of its original's, or ''."""
     return "" if copy is None else names.get(copy, "own-strake")
 
 
-def put_own_strake(copy, strake):
+def put_own_strake(copy: Element, strake: str) -> None:
     """Keep the strake that a copy was given, so that it keeps it when it is turned anew."""
     if strake:
         names.put(copy, own_strake=strake)
 
 
-def find_copy(drawing, group, turn):
+def find_copy(drawing: Drawing, group: Element, turn: Turn) -> Element | None:
     """The plank that was made from this one for the same side and with the same face up, or None."""
     for one in drawing.find_groups():
         if names.get(one, "turned-from") == group.get("id") and names.get(one, "side") == turn.side and names.get(
@@ -132,19 +144,20 @@ def find_copy(drawing, group, turn):
     return None
 
 
-def list_own_layers(copy):
+def list_own_layers(copy: Element) -> list[str]:
     """Labels of what was made on a turned plank itself, which goes when the plank is turned anew."""
     return [one.get("{%s}label" % names.INKSCAPE) for one in _list_layers(copy) if names.get(one, "carried") != "yes"
             and names.get(one, "layer") not in (TURN.layer, PLOT.layer)]
 
 
-def read_judged_side(group):
+def read_judged_side(group: Element) -> str:
     """The side of the boat whose joints those of this plank were judged against."""
     joints = names.find_layer(group, JOINTS.layer)
     return (names.get(joints, "judged-side") if joints is not None else "") or names.get(group, "side")
 
 
-def create_copy(drawing, group, layers, turn, *, copy, symmetry, asked):
+def create_copy(drawing: Drawing, group: Element, layers: PlankLayers, turn: Turn, *, copy: Element | None,
+                symmetry: str, asked: str) -> Element:
     """A group for a turned plank with its Fair layer and overlays, in place of an earlier one if there is such.
 
     The saw line comes after it: it remembers the Hollow and Bevels that it was made for.
@@ -177,9 +190,11 @@ def create_copy(drawing, group, layers, turn, *, copy, symmetry, asked):
               turned="mirrored" if turn.mirrored else "same", asked=asked)
     if symmetry:
         names.put(new, symmetry=symmetry)
-    write_fair(new, plank, drawing.page, _list_attributes(names.find_layer(group, FAIR.layer)), layers.combs or None)
+    write_fair(new, plank, page=drawing.page, settings=_list_attributes(names.find_layer(group, FAIR.layer)),
+               comb=layers.combs or None)
+    own = {names.get(one, "layer"): one for one in reversed(_list_layers(group))}
     for name, overlay in layers.overlays.items():
-        old = names.find_layer(group, name)
+        old = own[name]
         out = write_overlay(drawing, new, overlay, layer=name, label=old.get("{%s}label" % names.INKSCAPE),
                             **drop_facts(_list_attributes(old)))
         if name == JOINTS.layer:
@@ -187,7 +202,7 @@ def create_copy(drawing, group, layers, turn, *, copy, symmetry, asked):
     return new
 
 
-def write_note(drawing, copy, overlay, texts):
+def write_note(drawing: Drawing, copy: Element, overlay: Overlay, texts: Sequence[SheetText]) -> None:
     """Write the layer Turned of a turned plank, when all else lies on it: words for the sheet, and the same lettered on
     the drawing.
 
