@@ -4,6 +4,7 @@ DEVELOPERS.md, "Doors", says it in words; here it is read off the source.
 """
 import ast
 import sys
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
@@ -38,8 +39,19 @@ OTHERS = {
 
 def read_sources():
     """{path below the root: text} of everything that a user runs."""
+    return dict(_read_sources())
+
+
+@lru_cache(maxsize=None)
+def _read_sources():
     paths = [*(ROOT / "plankcore").rglob("*.py"), *(ROOT / "extensions").glob("*.py")]
-    return {p.relative_to(ROOT).as_posix(): p.read_text(encoding="utf-8") for p in paths}
+    return [(p.relative_to(ROOT).as_posix(), p.read_text(encoding="utf-8")) for p in paths]
+
+
+@lru_cache(maxsize=1000)
+def parse(text):
+    """The tree of a module; the same tree for the same text, so that nobody may change it."""
+    return ast.parse(text)
 
 
 def find_room(path):
@@ -67,7 +79,13 @@ def list_imports(path, text, known, *, for_types=False):
     """Paths of our own files, and names of other packages, that a file imports anywhere in it; or that it names in
     annotations only.
     """
-    tree = ast.parse(text)
+    ours, others = _list_imports(path, text, frozenset(known), for_types)
+    return set(ours), set(others)
+
+
+@lru_cache(maxsize=1000)
+def _list_imports(path, text, known, for_types):
+    tree = parse(text)
     named = find_for_types(tree)
     package = list(Path(path).parent.parts)
     ours, others = set(), set()

@@ -2,14 +2,14 @@
 import ast
 from collections import defaultdict
 
-from house.test_doors import read_sources
+from house.test_doors import parse, read_sources
 
 
 def find_shared_names(sources):
     """{class: the modules that define it}, of public classes that more than one module defines."""
     found = defaultdict(list)
     for path, text in sorted(sources.items()):
-        for node in ast.parse(text).body:
+        for node in parse(text).body:
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 found[node.name].append(path)
     return {name: paths for name, paths in found.items() if len(paths) > 1}

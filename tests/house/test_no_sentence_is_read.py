@@ -5,6 +5,7 @@ import ast
 from pathlib import Path
 
 import pytest
+from house.test_doors import parse
 
 ROOT = Path(__file__).resolve().parents[2]
 HOUSE = sorted(p.relative_to(ROOT).as_posix() for folder in ("plankcore", "extensions")
@@ -65,7 +66,7 @@ def find_tainted(tree):
 def find_readings(text):
     """Places where a sentence is read: 'expression at line'."""
     found = []
-    for scope in [n for n in ast.walk(ast.parse(text)) if isinstance(n, (ast.FunctionDef, ast.AsyncFunctionDef))]:
+    for scope in [n for n in ast.walk(parse(text)) if isinstance(n, (ast.FunctionDef, ast.AsyncFunctionDef))]:
         tainted = find_tainted(scope)
         for node in ast.walk(scope):
             read = []

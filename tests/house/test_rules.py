@@ -5,6 +5,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from house.test_doors import parse
 
 ROOT = Path(__file__).resolve().parents[2]
 LONGEST = 400
@@ -41,7 +42,7 @@ def read_text(path):
 def find_speech(text):
     """Calls of print, exit and their kin."""
     found = []
-    for node in ast.walk(ast.parse(text)):
+    for node in ast.walk(parse(text)):
         if isinstance(node, ast.Call):
             name = ast.unparse(node.func)
             if name in ("print", "exit", "quit", "sys.exit", "os._exit", "sys.stdout.write", "sys.stderr.write",
@@ -109,7 +110,7 @@ def test_planted_newer_syntax_is_caught(text):
 @pytest.mark.parametrize("path", HOUSE)
 def test_annotations_wait(path):
     """Names such as tuple[int] in annotations are no trouble to 3.8 so long as nobody evaluates them."""
-    tree = ast.parse(read_text(path))
+    tree = parse(read_text(path))
     annotated = any(isinstance(n, ast.AnnAssign) or getattr(n, "returns", None)
                     or getattr(n, "annotation", None) for n in ast.walk(tree))
     assert not annotated or "from __future__ import annotations" in read_text(path)

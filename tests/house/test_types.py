@@ -6,7 +6,7 @@ What the annotations say is for mypy, run beside these tests; see DEVELOPERS.md.
 import ast
 
 import pytest
-from house.test_doors import read_sources
+from house.test_doors import parse, read_sources
 
 MOST_BY_PLACE = 4
 # rooms that are not annotated yet; none may be added
@@ -34,7 +34,7 @@ def find_untyped(text):
     """What is public and not annotated, or says only that it is an array, a tuple, a dict or a list of anything."""
     bare = {"tuple", "dict", "list", "set", "object", "np.ndarray"}
     found = []
-    for name, node in list_definitions(ast.parse(text)):
+    for name, node in list_definitions(parse(text)):
         if isinstance(node, ast.AnnAssign):
             if ast.unparse(node.annotation) in bare:
                 found.append("%s is only a %s" % (name, ast.unparse(node.annotation)))
@@ -51,16 +51,22 @@ def find_untyped(text):
 
 def list_variadic(sources):
     """Names of functions that take any number of arguments by place: ours that are written so, and Python's own."""
-    ours = {node.name for text in sources.values() for node in ast.walk(ast.parse(text))
+    ours = {node.name for text in sources.values() for node in ast.walk(parse(text))
             if isinstance(node, ast.FunctionDef) and node.args.vararg}
     # the marks of a page's text, each a child of the one above
     return ours | {"zip", "max", "min", "print", "chain", "join", "format", "div", "p", "table", "tr", "td"}
 
 
+@pytest.fixture(scope="module")
+def free():
+    """The names that any number of arguments may be given to."""
+    return list_variadic(read_sources())
+
+
 def find_long_calls(text, free):
     """Calls that pass more than four arguments by their place, but for functions that take any number of them."""
     found = []
-    for node in ast.walk(ast.parse(text)):
+    for node in ast.walk(parse(text)):
         if isinstance(node, ast.Call) and len(node.args) > MOST_BY_PLACE:
             name = node.func.attr if isinstance(node.func, ast.Attribute) else ast.unparse(node.func)
             if name not in free:
@@ -79,9 +85,8 @@ def test_every_public_function_and_field_says_its_type():
     assert {p: found for p in list_done(sources) for found in [find_untyped(sources[p])] if found} == {}
 
 
-def test_no_call_passes_more_than_four_arguments_by_place():
+def test_no_call_passes_more_than_four_arguments_by_place(free):
     sources = read_sources()
-    free = list_variadic(sources)
     assert {p: found for p in list_done(sources) for found in [find_long_calls(sources[p], free)] if found} == {}
 
 
@@ -109,5 +114,5 @@ def test_what_is_private_may_stay_without():
     ("f(1, 2, 3, 4, e=5)", 0),
     ("max(1, 2, 3, 4, 5)", 0), ("f(g(1, 2, 3, 4, 5), 2)", 1),
 ])
-def test_a_planted_long_call_is_caught(line, count):
-    assert len(find_long_calls(line, list_variadic(read_sources()))) == count
+def test_a_planted_long_call_is_caught(free, line, count):
+    assert len(find_long_calls(line, free)) == count

@@ -1,6 +1,8 @@
 """Scarfs and butts laid in a plank and judged. Refusals first. The plank is 4000 mm long, bow to the right, level,
 frames 1 to 16 every 250 mm from 100.
 """
+from functools import lru_cache
+
 import numpy as np
 import pytest
 from shapes import make_bowed_plank, make_plank, make_straight_plank
@@ -16,8 +18,10 @@ PLANK = make_straight_plank(length=4000.0, fore=140.0, aft=120.0, left=50.0, top
 FIRST, SPACING = 100.0, 250.0
 
 
+@lru_cache(maxsize=None)
 def strike(plank=PLANK, square_to="baseline"):
-    return strike_stations(plank, settings=StationSettings(first_mm=FIRST, spacing_mm=SPACING, square_to=square_to))[0]
+    return tuple(strike_stations(plank, settings=StationSettings(first_mm=FIRST, spacing_mm=SPACING,
+                                                                 square_to=square_to))[0])
 
 
 def butt(strake, bay, *, kind="butt", side="starboard", row=2):

@@ -371,7 +371,8 @@ def test_the_error_foretold_behind_a_lens_is_the_error_met():
 
 
 @pytest.mark.parametrize("map", ["least", "perspective", "lens"])
-@pytest.mark.parametrize("by", [3.0, 5.0, -10.0])
+@pytest.mark.parametrize("by", [3.0, pytest.param(5.0, marks=pytest.mark.long),
+                                pytest.param(-10.0, marks=pytest.mark.long)])
 def test_a_dot_misread_of_twenty_is_refused_by_name_whichever_map_was_asked_for(map, by):
     for wrong in range(0, 20, 3):
         points = set_dots(wrong=wrong, by=np.array([by, 0.0]), seed=wrong)
