@@ -41,25 +41,30 @@ class ReadMark:
 
 @dataclass(frozen=True)
 class Unread:
-    """A traced shape that was left out: its label, why, where (x, y) in mm; minor where nobody will miss it (a speck, a
-    letter).
+    """A traced shape that was left out: its label, why in words, where (x, y) in mm; minor where nobody will miss it (a
+    speck, a letter).
+
+    key, numbers : why, for code; those that share both are told together.
     """
 
     label: str
     reason: str
     where: tuple[float, ...]
     minor: bool = False
+    key: str = ""
+    numbers: tuple[float | str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class MarkReport:
     """What was read (tuple of ReadMark, edge by edge), what was not (tuple of Unread), and what was noticed (tuple of
-    Finding).
+    Finding). rows : the same in lines of words, to be lettered below the marks.
     """
 
     marks: tuple[ReadMark, ...]
     unread: tuple[Unread, ...]
     findings: tuple[Finding, ...] = ()
+    rows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -1,23 +1,51 @@
-"""What the record says in words: how to strike the plank, how its figures are read, what they hold, and what they are
-not.
+"""Every sentence of the record: what the plank is called, how to strike it, how its figures are read, what they hold,
+what they are not, and what is in doubt.
 """
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..actions import FAIR, JOINTS, TRUE_UP
+from ..model.plank import EDGE_NAMES
+from ..model.record import Heading
 from ..model.saw import find_saw_range
-from ..units import format_outside_mm
+from ..units import format_feet_inches_eighths, format_mm, format_outside_mm
 
 if TYPE_CHECKING:
-    from typing import Sequence
+    from typing import Iterator, Sequence
 
     from ..model.board import Board
-    from ..model.plank import Plank
+    from ..model.drawing import SawLine, Station
+    from ..model.joint import PlacedJoint
+    from ..model.plank import Mark, Plank
     from ..model.record import OffsetTable
     from ..model.saw import SawPlace
+    from .build import RecordSettings
 
-__all__ = ["CAUTIONS", "list_inclusions", "list_steps", "write_key"]
+__all__ = [
+    "CAUTIONS",
+    "PROOFS",
+    "Measure",
+    "bracket",
+    "list_doubts",
+    "list_facts",
+    "list_inclusions",
+    "list_sections",
+    "list_steps",
+    "name_plank",
+    "name_saw_place",
+    "write_bevel",
+    "write_key",
+    "write_outside",
+    "write_residual",
+]
 
+PROOFS = {"baseline": "Baseline, fore mark to aft mark", "over all": "Over all, along the baseline",
+          "fore end": "Fore end, corner to corner", "aft end": "Aft end, corner to corner",
+          "falling": "Diagonal, upper fore to lower aft", "rising": "Diagonal, lower fore to upper aft",
+          "upper edge": "Upper edge, tape along the batten", "lower edge": "Lower edge, tape along the batten",
+          "width": "Greatest width, square to the baseline",
+          "breadth": "Breadth of board it lies in, along the baseline"}
 CAUTIONS = (
     ("This record is not an approval. Whether, how far and how to repair, where butts and scarfs may stand and how "
     "the plank is fastened are for the surveyor, the class society "
@@ -116,4 +144,144 @@ def list_inclusions(plank: Plank, places: Sequence[SawPlace], board: Board | Non
     missing = [w for w, k in (("bevel", "bevel"), ("hollow", "hollow"), ("seam", "seam"), ("bending", "bend"))
                if k not in counted]
     found.append("Not in the figures: %s." % ", ".join(["saw and plane", "fitting at the ends", *missing, "swelling"]))
+    return tuple(found)
+
+
+def name_plank(plank: Plank) -> str:
+    """What stands at the head of the record."""
+    return ", ".join(p for p in (plank.name or "Unnamed boat", "strake %s" % plank.strake if plank.strake else "",
+                                 plank.side) if p)
+
+
+def name_saw_place(place: SawPlace) -> str:
+    """A place away from the frames at which the saw line is measured."""
+    return "%s %s, %s" % (place.edge, "end" if place.edge in ("fore", "aft") else "edge", place.where)
+
+
+class Measure:
+    """Writes a length in the kinds of figures that are asked for."""
+
+    def __init__(self, kinds: Sequence[str], denominator: int):
+        self.kinds, self.denominator = kinds, denominator
+
+    def write(self, value_mm: float, between: str = " = ") -> str:
+        """'118.0 mm', '0-4-5', or both: '118.0 mm = 0-4-5'."""
+        words = {"mm": "%.1f mm" % value_mm,
+                 "inches": format_feet_inches_eighths(value_mm, denominator=self.denominator)}
+        return between.join(words[k] for k in self.kinds)
+
+
+def list_facts(plank: Plank, board: Board | None, saw: SawLine | None, measure: Measure,
+               settings: RecordSettings) -> tuple[tuple[str, str], ...]:
+    """What the record begins with: (name, text), '' to be filled in by hand."""
+    thickness = board.thickness_mm if board is not None else plank.thickness_mm
+    facts = [("Boat", plank.name), ("Strake and side", " ".join(p for p in (plank.strake, plank.side) if p)),
+             ("Face of the figures",
+              "%s face (%s of the planking)" % (plank.face, "inside" if plank.face == "inboard" else "outside")),
+             ("Seen from", "%s: the board lies with its %s face up, FWD to the %s"
+              % (plank.seen_from, plank.seen_from, plank.forward)),
+             ("Thickness, finished", measure.write(thickness) if thickness else ""),
+             ("Moisture of the wood", "%g %%" % settings.moisture if settings.moisture is not None else ""),
+             *([("This plank lives",
+                 saw.lives
+                 + ("" if saw.afloat_percent is None else "; swelling told to %g %% afloat" % saw.afloat_percent))]
+               if saw is not None and (saw.lives != "not said" or saw.afloat_percent is not None) else []),
+             ("Measured by", settings.measured_by), ("Date", settings.day),
+             ("Drawing", settings.drawing_name + (", fairing %s" % plank.key if plank.key else "")),
+             ("This record", settings.file_name)]
+    return tuple(facts + ([("Remarks", settings.remarks)] if settings.remarks else []))
+
+
+def write_outside(value_mm: float, measure: Measure, between: str) -> str:
+    """'3.0 mm', or 'inside 0.4 mm'."""
+    words = measure.write(abs(value_mm), between)
+    return "inside " + words if value_mm < 0 and words != measure.write(0.0, between) else words
+
+
+def write_bevel(bevel_deg: float, source: str) -> str:
+    """'+3.0' where the outside face is wider, '-3.0' where it is narrower, in degrees; with 'radial' where none was
+    given and the edge is square to the frame's curve.
+    """
+    words = "%+.1f" % bevel_deg if abs(bevel_deg) >= 0.05 else "0.0" if source == "radial" else "square"
+    return words + " radial" if source == "radial" else words
+
+
+def bracket(word: str, measured: bool) -> str:
+    """In brackets what was not measured at the frame itself."""
+    return word if measured else "(%s)" % word
+
+
+def write_residual(plank: Plank, mark: Mark) -> str:
+    """How far a mark lies off the fair edge, and what was done with it where it is doubtful."""
+    off = plank.measure_outside_mm(mark)
+    words = "%+.1f" % off if abs(off) >= 0.05 else "0.0"
+    return words if mark.verdict == "used" else "%s, %s" % (words, mark.verdict.replace("-", " "))
+
+
+def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *,
+                  sections: Sequence[tuple[str, str, Sequence[str] | None]], scans: Sequence[str],
+                  measure: Measure) -> Iterator[Heading]:
+    """What each action has to say, then the fairing, then the scans."""
+    for heading, _, rows in sections:
+        if rows is None:
+            continue
+        if heading == JOINTS.heading and joints:
+            cells = tuple((j.label, j.kind, j.bay, measure.write(along), measure.write(j.length_mm) if j.length_mm
+                           else "", "%g to 1" % j.slope if j.slope else "") for j, along in joints)
+            yield Heading(heading, tuple(rows),
+                          ("Joint", "Kind", "Bay", "Middle, along from the fore mark", "Length", "Slope"), cells)
+        else:
+            yield Heading(heading, tuple(rows) or ("Nothing to say.",))
+    edges = tuple((n.capitalize(),
+                   *(("%.2f" % v if e.rms_mm or e.band_mm else "\u2013") for v in (e.rms_mm, e.worst_mm, e.band_mm)),
+                   "straight" if e.straight else "%.1f" % e.degrees_of_freedom)
+                  for n, e in ((n, plank.edges[n]) for n in EDGE_NAMES))
+    yield Heading("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
+                              "the edge itself, at its largest."),),
+                  ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), edges)
+    yield Heading("True scale", tuple(scans) or (
+        "Nothing in the drawing says how the scan's scale was found (%s has not been run). Prove a known length before "
+        "cutting." % TRUE_UP.title,))
+    missing = tuple("%s: %s has not been run." % (heading, action) for heading, action, rows in sections
+                    if rows is None)
+    if missing:
+        yield Heading("Not worked out", missing)
+
+
+def list_doubts(plank: Plank, *, missed: Sequence[tuple[str, str, tuple[float, float]]],
+                tables: Sequence[OffsetTable], board: Board | None, stations: Sequence[Station],
+                measure: Measure) -> tuple[str, ...]:
+    """What is to be looked at again; missed : of each frame's end that lies on an end of the plank its label, that end,
+    and (along, up) in the chart of the baseline, mm.
+    """
+    assumed = ", ".join("%s %s" % (word, getattr(plank, word)) for word in plank.assumed)
+    found = ["Nobody has said %s: taken as usual. Say it in %s." % (assumed, FAIR.title)] * bool(assumed)
+    for mark in plank.marks:
+        if mark.verdict != "used":
+            found.append("Doubtful mark, %s: %s edge%s, %s off. Measure it again on the boat."
+                         % ("left out" if mark.verdict == "left-out" else "kept", mark.edge, ", frame %s"
+                            % mark.station if mark.station else "", format_mm(abs(plank.measure_outside_mm(mark)))))
+    for name, edge in plank.edges.items():
+        found += ["Guessed corner: %s edge at the %s end, %s past the last mark, known there to %s (one standard "
+                  "error). Set one more mark there." % (name, one.end, format_mm(one.beyond_mm), format_mm(one.band_mm))
+                  for one in edge.guesses]
+    for table in tables:
+        if table.reached_mm > table.limit_mm:
+            found.append("A batten through the figures in %s comes no nearer to the edges than %.1f mm (%.1f mm is "
+                         "aimed at): use finer figures." % (table.figures, table.reached_mm, table.limit_mm))
+    for label, at_end, (along, up) in missed:
+        found.append("Frame %s meets the %s end, %s along from the fore mark and %s %s from the baseline: it has no "
+                     "row in the offsets there."
+                     % (label, at_end, measure.write(along) if along >= 0 else measure.write(-along) + " forward",
+                        measure.write(abs(up)), "up" if up >= 0 else "down"))
+    if not stations:
+        found.append("Frame stations are not struck: widths and bevels cannot be given by frame.")
+    for station in stations:
+        if not station.is_whole():
+            found.append("Frame %s meets the %s end: its width is from the %s to the %s%s." % (
+                station.label, next(e for e in station.ends if e in ("fore", "aft")),
+                *("%s %s" % (e, "edge" if e in ("upper", "lower") else "end") for e in station.ends),
+                "" if set(station.ends) & {"upper", "lower"} else "; it has no offsets"))
+    if board is not None:
+        found += [f.text for f in board.findings]
     return tuple(found)

@@ -22,6 +22,7 @@ from ..geometry.plane_maps import PlaneMap, fit_similarity, judge_mirror
 from ..model.plank import Finding
 from ..model.ranges import refuse_outside
 from ..model.scan import Misfit
+from . import words
 from .join_ways import Block, find_tape
 
 if TYPE_CHECKING:
@@ -88,16 +89,11 @@ class JoinFit:
     @property
     def report(self) -> str:
         """What to letter beside the work."""
-        return ("Joined %d pieces on %d points: sigma0 %.2f mm with %d spare, worst misfit %.2f mm at %s; "
-                "error predicted at the far end %.2f mm"
-                % (len(self.pieces), len(self.misfits), self.sigma0_mm, self.freedom, np.hypot(*self.worst.off),
-                   self.worst.label, max(p.far_mm for p in self.pieces)))
+        return words.tell_join(self)
 
     def list_pieces(self) -> list[str]:
         """A line for each piece: points, scale check, predicted errors."""
-        return ["%s: %d shared points, %serror at the joint %.2f mm, at the far end %.2f mm" % (
-            p.label, p.shared, "" if p.scale is None else "scale left to itself %.5f (standard error %.5f), "
-            % (p.scale, p.scale_error), p.joint_mm, p.far_mm) for p in self.pieces]
+        return [words.tell_joined(piece) for piece in self.pieces]
 
     def find_reach(self, pieces: Any) -> Any:
         """Far ends of all pieces as they lie once joined, (k, 2) mm."""
@@ -261,11 +257,10 @@ def _report(pieces, tables, block, fit, settings):
         misfits.append(Misfit(block.rows[rows[0]][2].label, tuple(map(float, places[j])), off=tuple(map(float, off)),
                               error_mm=error, verdict="doubtful" if bad else "used"))
     worst = max(misfits, key=lambda m: np.hypot(*m.off))
-    findings = [] if explained else [Finding("The pieces do not agree within %.2f mm: sigma0 is %.2f mm, and %s is "
-                                             "out by %.2f mm. Check that point in each piece." % (
-        settings.honest_error_mm, sigma * settings.honest_error_mm, worst.label, np.hypot(*worst.off)), worst.at,
-                                             "disagree", number=sigma * settings.honest_error_mm, unit="mm",
-                                             limit=settings.honest_error_mm, station=worst.label)]
+    findings = [] if explained else [Finding(
+        words.tell_disagreement(settings.honest_error_mm, sigma * settings.honest_error_mm, worst), worst.at,
+        "disagree", number=sigma * settings.honest_error_mm, unit="mm", limit=settings.honest_error_mm,
+        station=worst.label)]
     joined = []
     for k, (piece, table) in enumerate(zip(pieces, tables)):
         plane_map = block.map(q, k)
@@ -281,14 +276,10 @@ def _report(pieces, tables, block, fit, settings):
                                   far_point=tuple(map(float, plane_map.apply(piece.reach[worst_end])))))
         spot = tuple(map(float, plane_map.apply(block.middles[k])))
         if len(table) == 2 and k != block.held and k not in block.tied:
-            findings.append(Finding("The piece '%s' hangs on two points: only their distance is checked, and a slip "
-                                    "in one turns the whole piece. Label a third." % piece.label, spot, "two-points",
-                                    number=2.0, unit="points"))
+            findings.append(Finding(words.tell_two_points(piece.label), spot, "two-points", number=2.0, unit="points"))
         if scale is not None and k != block.held and k not in block.tied and abs(scale - 1) > 3 * scale_error:
-            findings.append(Finding("The piece '%s' would fit better if it were scaled by %.5f (standard error "
-                                    "%.5f): true it up again, or one of the others."
-                                    % (piece.label, scale, scale_error), spot, "out-of-scale", number=scale, unit="",
-                                    limit=1.0))
+            findings.append(Finding(words.tell_out_of_scale(piece.label, scale, scale_error), spot, "out-of-scale",
+                                    number=scale, limit=1.0))
     far = max(joined, key=lambda p: p.far_mm)
     if far.far_mm > settings.most_far_mm:
         said = "".join(" " + f.text for f in findings)
@@ -297,9 +288,8 @@ def _report(pieces, tables, block, fit, settings):
             % (far.label, far.far_mm, settings.most_far_mm, said),
                            "Label shared points farther apart, or more of them, or allow a larger error.", far.label)
     if far.far_mm > _FLAG * settings.honest_error_mm and explained:
-        findings.append(Finding("At this end the piece '%s' is uncertain by %.1f mm." % (far.label, far.far_mm),
-                                far.far_point, "far-end", number=far.far_mm, unit="mm",
-                                limit=_FLAG * settings.honest_error_mm))
+        findings.append(Finding(words.tell_far_piece(far.label, far.far_mm), far.far_point, "far-end",
+                                number=far.far_mm, unit="mm", limit=_FLAG * settings.honest_error_mm))
     return JoinFit(tuple(joined), tuple(misfits), worst=worst, sigma0_mm=sigma * settings.honest_error_mm,
                    freedom=freedom, explained=bool(explained),
                    findings=tuple(findings))

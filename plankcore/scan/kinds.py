@@ -9,6 +9,7 @@ import numpy as np
 from ..geometry.polyline import measure_distance_mm, resample_polyline
 from ..geometry.shape_fits import fit_bow, fit_circle, fit_held_circle
 from ..geometry.small_shapes import Rectangle, cross_lines, find_middle_line, find_rectangle, fit_sides, split_slender
+from . import words
 
 if TYPE_CHECKING:
     from typing import Any, Sequence
@@ -56,7 +57,7 @@ class Reading:
     shapes: tuple[str, ...] = field(default=())
 
 
-def read_tag(shape: TracedShape, outboard: Point, *, line_edge: str) -> Reading | str:
+def read_tag(shape: TracedShape, outboard: Point, *, line_edge: str) -> Reading | None:
     """The middle of a tag's outboard short side.
 
     Parameters
@@ -70,17 +71,16 @@ def read_tag(shape: TracedShape, outboard: Point, *, line_edge: str) -> Reading 
 
     Returns
     -------
-    Reading or str
-        Words where its sides cannot be told.
+    Reading or None
+        None where its sides cannot be told.
     """
     loops = [(shape.outer, shape.box)]
     if shape.is_ring:
         both = loops + [(shape.holes[0], find_rectangle(shape.holes[0]))]
         loops = {"inboard": both[1:], "centre": both, "outboard": both[:1]}[line_edge]
     found = [_read_tag_loop(loop, box, np.asarray(outboard, float)) for loop, box in loops]
-    bad = [f for f in found if isinstance(f, str)]
-    if bad:
-        return bad[0]
+    if any(f is None for f in found):
+        return None
     point = np.mean([f[0] for f in found], axis=0)
     # two borders of one tag err together: their covariance is averaged, not halved
     covariance = np.mean([f[1] for f in found], axis=0)
@@ -97,10 +97,10 @@ def _read_tag_loop(points, box, outboard):
     sides = fit_sides(points, box)
     end = sides.get("ahead" if outboard @ box.along > 0 else "behind")
     if end is None or "left" not in sides or "right" not in sides:
-        return "a tag whose sides cannot be told"
+        return None
     corners = [cross_lines(end, sides[name]) for name in ("left", "right")]
     if any(c is None for c in corners):
-        return "a tag whose sides cannot be told"
+        return None
     point = (corners[0] + corners[1]) / 2
     normal = end.normal if end.normal @ outboard > 0 else -end.normal
     square = end.measure_error((point - end.point) @ end.direction) ** 2
@@ -118,20 +118,19 @@ def _check_tag(points, box, end, sides, corners):
     # what was trimmed off a long side is a missing corner, not a bend
     worst = max(float(np.abs(s.residuals[s.used]).max()) for s in (sides["left"], sides["right"]))
     if out > PARALLEL_DEG:
-        notes.append("a bent tag: its sides are %.1f degrees out of parallel" % out)
+        notes.append(words.note_out_of_parallel(out))
     elif worst > max(STRAIGHT_MM, STRAIGHT_SHARE * box.length):
-        notes.append("a bent tag: its sides are up to %.1f mm off straight" % worst)
+        notes.append(words.note_bent(worst))
     if end.worst > max(END_MM, END_SHARE * box.width):
-        notes.append("a torn tag: its end is up to %.1f mm off straight" % end.worst)
+        notes.append(words.note_torn(end.worst))
     else:
         missing = float(measure_distance_mm(np.stack(corners), np.vstack([points, points[:1]])).max())
         if missing > max(2 * END_MM, CORNER_SHARE * box.width):
-            notes.append("a torn tag: a corner of its end is missing by %.1f mm" % missing)
+            notes.append(words.note_missing_corner(missing))
     run = ways[0] + ways[1]
     askew = abs(np.degrees(np.arcsin(np.clip(abs(run @ end.direction) / np.hypot(*run), -1, 1))))
     if askew > ASKEW_DEG and not notes:
-        notes.append("a tag whose end is %.0f degrees out of square: its corner may have touched, not its middle"
-                     % askew)
+        notes.append(words.note_askew(askew))
     return tuple(notes)
 
 
@@ -147,10 +146,20 @@ def find_middle(shape: Any) -> Any:
 
 @dataclass(frozen=True)
 class NoArc:
-    """Why a shape is no arc of the dividers: words for people, and whether it is only too short for its thickness."""
+    """Why a shape is no arc of the dividers, by its key and numbers in words.py."""
 
-    words: str
-    is_short: bool = False
+    key: str
+    numbers: tuple[float, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """The same for people."""
+        return words.tell_unread(self.key, *self.numbers)
+
+    @property
+    def is_short(self) -> bool:
+        """Whether it is only too short for its thickness."""
+        return self.key == "thick-arc"
 
 
 def read_arc(shape: Any, *, radius_mm: float) -> Reading | NoArc:
@@ -164,30 +173,27 @@ def read_arc(shape: Any, *, radius_mm: float) -> Reading | NoArc:
     """
     turn = np.degrees(shape.length_mm / radius_mm)
     if turn > 180:
-        return NoArc("an arc of %.0f degrees at %.4g mm radius: longer than a half circle" % (turn, radius_mm))
+        return NoArc("long-arc", (turn, radius_mm))
     try:
         points = find_middle(shape)
         bow = fit_bow(points)
     except ValueError:
-        return NoArc("an arc too short for its thickness", is_short=True)
+        return NoArc("thick-arc")
     chord = float(np.hypot(*(points[-1] - points[0])))
     if not abs(bow.curvature) > SIDE_LIMIT * bow.error:
-        return NoArc("an arc too short to tell: over %.1f mm it bows %.2f mm, give or take %.2f, so its centre may lie "
-                     "on either side"
-                     % (chord, abs(bow.curvature) * chord ** 2 / 8, bow.error * chord ** 2 / 8))
+        return NoArc("flat-arc", (chord, abs(bow.curvature) * chord ** 2 / 8, bow.error * chord ** 2 / 8))
     side = np.sign(bow.curvature)
     try:
         fit = fit_held_circle(points, radius=radius_mm, start=bow.point + side * radius_mm * bow.normal)
     except ValueError:
-        return NoArc("an arc to which no centre can be found")
+        return NoArc("no-centre")
     seen, error = _measure_radius(points, fit, bow)
     if not OPENING_FAR[0] < seen / radius_mm < OPENING_FAR[1] and abs(
             1 / seen - 1 / radius_mm) > OPENING_LIMIT * error / seen ** 2:
-        return NoArc("bent to a radius of %.1f mm: no arc of %.4g mm" % (seen, radius_mm))
+        return NoArc("other-radius", (seen, radius_mm))
     notes: tuple[str, ...] = ()
     if abs(seen - radius_mm) > max(OPENING_LIMIT * error, OPENING_SHARE * radius_mm):
-        notes = ("an arc of %.1f mm radius, give or take %.1f, where %.4g was given: did the dividers move?"
-                 % (seen, error, radius_mm),)
+        notes = (words.note_opening(seen, error, radius_mm),)
     middle = bow.point
     way = fit.centre - middle
     return Reading(fit.centre, fit.covariance, outboard=way / np.hypot(*way), kind="arc", notes=notes,
@@ -234,7 +240,7 @@ def _combine(group):
     apart = max(float(np.hypot(*(r.point - point))) for r in group)
     if excess > DISAGREE and apart > APART_MM:
         covariance = covariance + apart ** 2 / 2 * np.eye(2)
-        notes += ("%d arcs of one point disagree: their centres lie up to %.1f mm from it" % (len(group), apart),)
+        notes += (words.note_apart(len(group), apart),)
     way = sum(r.outboard for r in group)
     return Reading(point, covariance * (excess if excess > AT_ODDS else 1.0),
                    outboard=way / max(np.hypot(*way), 1e-9), kind="arc",

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Point, Points
     from .shapes import TracedShape
 
-__all__ = ["Stroke", "open_line", "open_round", "read_line"]
+__all__ = ["NoEdgeError", "Stroke", "open_line", "open_round", "read_line"]
 
 STEP_MM = 1.0
 WINDOW_MM = 10.0          # a place is read from this much border to each side: below any wave that wood has
@@ -31,6 +31,14 @@ TICK_FOOT_MM, TICK_LEAST_MM, TICK_MOST_MM = 8.0, 3.0, 30.0      # a tick fused t
 CORNER_DEG = 25.0
 CORNER_WINDOW_MM = 15.0
 KINK_DEG, KINK_WINDOW_MM = 40.0, 8.0         # a line that turns by this within twice this is no edge
+
+
+class NoEdgeError(ValueError):
+    """A line that is no edge of a plank, by key and numbers in words.py."""
+
+    def __init__(self, key, *numbers):
+        super().__init__(key)
+        self.key, self.numbers = key, numbers
 
 
 class Stroke:
@@ -61,8 +69,8 @@ def open_line(shape: TracedShape, *, stroke_width_mm: float) -> Stroke:
 
     Raises
     ------
-    ValueError
-        If it is too short for its thickness, or has a corner in it.
+    NoEdgeError
+        If it has a corner in it. ValueError if it is too short for its thickness.
     """
     step = min(STEP_MM, shape.length_mm / 24)
     if not shape.closed:
@@ -86,8 +94,7 @@ def _refuse_corner(line, step):
     window = min(KINK_WINDOW_MM, len(line) * step / 4)
     turns = find_turns(line, step_mm=step, window_mm=window, least_deg=KINK_DEG, closed=False) if len(line) > 8 else []
     if turns:
-        raise ValueError("a line with a corner of %.0f degrees in it: lettering, or two lines that touch"
-                         % abs(turns[0][1]))
+        raise NoEdgeError("corner", abs(turns[0][1]))
 
 
 def open_round(shape: Any, *, forward: Any) -> Any:
@@ -95,7 +102,7 @@ def open_round(shape: Any, *, forward: Any) -> Any:
 
     Raises
     ------
-    ValueError
+    NoEdgeError
         If it has not two corners at each end.
     PlankError
         If it is no plank's shape.
@@ -135,7 +142,7 @@ def _split_at_corners(even, step):
         here = [(k, a) for k, a in found if sign * along[k] > 0.5 * np.max(sign * along)]
         corners += [k for k, _ in sorted(here, key=lambda row: -row[1])[:2]]
     if len(corners) < 4:
-        raise ValueError("a line round the plank with %d corners; a plank has four" % len(corners))
+        raise NoEdgeError("few-corners", len(corners))
     corners = sorted(corners)
     return [even[np.arange(a, (b if b > a else b + len(even)) + 1) % len(even)]
             for a, b in zip(corners, corners[1:] + corners[:1])]

@@ -15,8 +15,9 @@ from ..errors import PatternError, PlankError, SelectionError, SettingError
 from ..model.plank import EDGE_NAMES, Finding, Mark
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import MarkReport, ReadMark, Unread
+from . import words
 from .kinds import LINE_EDGES, SQUARE, NoArc, combine_arcs, read_arc, read_tag
-from .lines import open_line, open_round, read_line
+from .lines import NoEdgeError, open_line, open_round, read_line
 from .places import ShapePlace, find_numbers, lay_out, number_marks
 from .shapes import KINDS, LETTER_MM, gather_shapes, judge_shape, judge_tags
 
@@ -107,7 +108,7 @@ def read_marks(traces: Sequence[Trace], *, settings: MarkSettings,
         try:
             strokes += open_round(shape, forward=settings.forward)
         except (ValueError, PlankError) as error:
-            unread.append(Unread(shape.label, getattr(error, "problem", str(error)), shape.where))
+            unread.append(words.leave(shape.label, shape.where, *_find_reason(error)))
     if not tags and not arcs and not strokes:
         _refuse_nothing(unread, len(shapes))
     # a tag about as wide as long points nowhere by itself
@@ -135,10 +136,17 @@ def read_marks(traces: Sequence[Trace], *, settings: MarkSettings,
     sides = [m for m in marks if m.mark.edge in ("upper", "lower")]
     missing = sum(not m.mark.station for m in sides)
     if settings.stations == "numbers" and 0 < missing < len(sides):
-        findings.append(Finding("%d of %d marks found no frame number within %.4g mm."
-                                % (missing, len(sides), settings.reach_mm), None, "no-number",
+        findings.append(Finding(words.tell_no_number(missing, len(sides), settings.reach_mm), None, "no-number",
                                 number=float(missing), unit="marks", limit=float(len(sides))))
-    return MarkReport(tuple(marks), tuple(unread), tuple(findings) + _find_doubles(marks))
+    told = tuple(findings) + _find_doubles(marks)
+    return MarkReport(tuple(marks), tuple(unread), told, words.list_rows(marks, unread, told))
+
+
+def _find_reason(error):
+    """Key and numbers of why a shape was not opened as a line."""
+    if isinstance(error, NoEdgeError):
+        return (error.key, *error.numbers)
+    return ("no-plank", error.problem) if isinstance(error, PlankError) else ("no-line", str(error))
 
 
 def _sort_kinds(shapes, settings):
@@ -175,17 +183,17 @@ def _open_slender(slender, settings, unread):
                 continue
             # where only arcs are asked for, a shape that is none is told; else a straight or longer one is a line
             if settings.kind == "arc" or shape.length_mm < settings.shortest_line_mm:
-                unread.append(Unread(shape.label, found.words, shape.where,
-                                     shape.box.length < settings.shortest_line_mm and found.is_short))
+                unread.append(words.leave(shape.label, shape.where, found.key, *found.numbers,
+                                          minor=shape.box.length < settings.shortest_line_mm and found.is_short))
                 continue
         if shape.length_mm < settings.shortest_line_mm:
-            unread.append(Unread(shape.label, "a stroke shorter than %.3g mm, taken for lettering or grain"
-                                 % settings.shortest_line_mm, shape.where, True))
+            unread.append(words.leave(shape.label, shape.where, "short", settings.shortest_line_mm, minor=True))
             continue
         try:
             strokes.append(open_line(shape, stroke_width_mm=settings.stroke_width_mm))
         except ValueError as error:
-            unread.append(Unread(shape.label, str(error), shape.where, shape.box.length < 2 * LETTER_MM))
+            unread.append(words.leave(shape.label, shape.where, *_find_reason(error),
+                                      minor=shape.box.length < 2 * LETTER_MM))
     return combine_arcs(arcs, same_point_mm=settings.same_point_mm), strokes
 
 
@@ -193,17 +201,15 @@ def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
     """Readings of all shapes and the edge of each."""
     readings, edges = [], []
     for shape, edge in zip(tags, layout.edges):
-        found = "it points along the plank and is not at its end" if not edge else read_tag(
-            shape, layout.outboard[edge], line_edge=settings.line_edge)
-        if isinstance(found, str):
-            unread.append(Unread(shape.label, found, shape.where))
+        found = read_tag(shape, layout.outboard[edge], line_edge=settings.line_edge) if edge else None
+        if found is None:
+            unread.append(words.leave(shape.label, shape.where, "tag-sides" if edge else "tag-along"))
             continue
         readings.append(found)
         edges.append(edge)
     for stroke, edge in zip(strokes, layout.edges[len(tags):]):
         if not edge:
-            unread.append(Unread(stroke.shape.label, "a line across the plank that is not at its end",
-                                 stroke.shape.where))
+            unread.append(words.leave(stroke.shape.label, stroke.shape.where, "line-across"))
             continue
         outward = settings.block_mm if settings.kind == "block" else 0.0
         places = None
@@ -215,14 +221,12 @@ def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
                           spacing_mm=settings.spacing_mm if edge in ("upper", "lower")
                           else min(settings.spacing_mm, stroke.length_mm / 5))
         if not read:
-            unread.append(Unread(stroke.shape.label, "a line without a tick or a frame number to read it at",
-                                 stroke.shape.where))
+            unread.append(words.leave(stroke.shape.label, stroke.shape.where, "line-without-places"))
         readings += read
         edges += [edge] * len(read)
     for reading, edge in zip(arcs, layout.edges[len(tags) + len(strokes):]):
         if not edge:
-            unread.append(Unread(", ".join(reading.shapes), "an arc struck along the plank and not at its end",
-                                 tuple(map(float, reading.point))))
+            unread.append(words.leave(", ".join(reading.shapes), tuple(map(float, reading.point)), "arc-along"))
             continue
         readings.append(reading)
         edges.append(edge)
@@ -280,19 +284,13 @@ def _find_doubles(marks):
     for one in marks:
         key = (one.mark.edge, one.mark.station)
         if one.mark.station and key in seen:
-            out.append(Finding("Frame %s has two marks on the %s edge." % (one.mark.station, one.mark.edge),
-                               one.mark.point, "two-marks", number=2.0, unit="marks", station=one.mark.station,
-                               edge=one.mark.edge))
+            out.append(Finding(words.tell_two_marks(one.mark.station, one.mark.edge), one.mark.point, "two-marks",
+                               number=2.0, unit="marks", station=one.mark.station, edge=one.mark.edge))
         seen[key] = one
     return tuple(out)
 
 
 def _refuse_nothing(unread, count):
-    reasons = {}
-    for one in unread:
-        reasons.setdefault(one.reason, []).append(one)
-    worst = sorted(reasons.items(), key=lambda row: (row[1][0].minor, -len(row[1])))[:3]
-    said = "; ".join("%s%s" % (reason, " (%d)" % len(rows) if len(rows) > 1 else "") for reason, rows in worst)
-    raise PatternError("None of the %d shapes could be read as a mark: %s." % (count, said),
-                       "Check the kind of mark and its sizes, or trace again.",
-                       worst[0][1][0].where if worst else None)
+    worst = sorted(words.group_unread(unread), key=lambda rows: (rows[0].minor, -len(rows)))[:3]
+    raise PatternError(words.tell_nothing_read(count, worst), "Check the kind of mark and its sizes, or trace again.",
+                       worst[0][0].where if worst else None)

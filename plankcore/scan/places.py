@@ -10,6 +10,7 @@ import numpy as np
 from ..errors import SelectionError
 from ..geometry.ordered import list_distinct
 from ..model.plank import EDGE_NAMES, Finding
+from . import words
 from .edges import UPRIGHT, refuse_labels, settle_axis, sort_marks
 
 if TYPE_CHECKING:
@@ -189,8 +190,7 @@ def find_numbers(numbers: Sequence[tuple[str, Sequence[float]]], axis: Point, *,
     for label, places in seen.items():
         along = np.array([p @ axis for p in places])
         if np.ptp(along) > reach_mm:
-            findings.append(Finding("The frame number %s stands at %d places, %.0f mm apart; it is used for none."
-                                    % (label, len(places), np.ptp(along)),
+            findings.append(Finding(words.tell_number_twice(label, len(places), np.ptp(along)),
                                     tuple(map(float, places[int(np.argmax(along))])), "number-twice",
                                     number=float(np.ptp(along)), unit="mm", limit=reach_mm, station=label))
         else:

@@ -2,7 +2,7 @@
 
 A tracer gives all it sees as one object of many runs, and a thing drawn with a border as two runs, one in the other.
 A *shape* is a closed run with the runs that lie directly in it (its *holes*), or one open run. Specks, letters and
-grain are told by size and slenderness alone; every rule gives its reason in words.
+grain are told by size and slenderness alone; every rule gives its reason.
 """
 from __future__ import annotations
 
@@ -18,13 +18,14 @@ from ..geometry.corners import resample_closed
 from ..geometry.ordered import find_median
 from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from ..geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
-from ..model.scan import Unread
+from . import words
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..geometry.arrays import Points
     from ..model.plank import Trace
+    from ..model.scan import Unread
 
 __all__ = ["KINDS", "LETTER_MM", "TracedShape", "gather_shapes", "judge_shape", "judge_tags"]
 
@@ -162,36 +163,33 @@ def judge_shape(shape: TracedShape, *, kind: str, smallest_mm: float, shortest_l
     long, wide = shape.box.length, shape.box.width
     fill = shape.area_mm2 / max(long * wide, 1e-9)
 
-    def leave(reason, minor=False):
-        return Unread(shape.label, reason, shape.where, minor)
+    def leave(key, *numbers, minor=False):
+        return words.leave(shape.label, shape.where, key, *numbers, minor=minor)
 
     if max(long, shape.length_mm if not shape.closed else 0.0) < smallest_mm:
-        return leave("a speck under %.3g mm" % smallest_mm, True)
+        return leave("speck", smallest_mm, minor=True)
     if shape.closed and CIRCLE_FILL[0] < fill < CIRCLE_FILL[1] and wide > CIRCLE_EVEN * long and (shape.is_ring
                                                                                                   or long >= LETTER_MM):
-        return leave("a whole circle of radius %.1f mm" % ((long + wide) / 4))
+        return leave("circle", (long + wide) / 4)
     most = LINE_MOST_MM if kind in ("auto", "tag") else 2 * LINE_MOST_MM
     if shape.is_slender and shape.thickness_mm <= most:
         if shape.closed and shape.thickness_mm < LINE_LEAST_MM:
-            return leave("a line thinner than %.3g mm, taken for grain" % LINE_LEAST_MM, True)
+            return leave("thin", LINE_LEAST_MM, minor=True)
         if shape.length_mm < (smallest_mm if radius_mm > 0 and kind in ("auto", "arc") else shortest_line_mm):
-            return leave("a stroke shorter than %.3g mm, taken for lettering or grain" % shortest_line_mm, True)
+            return leave("short", shortest_line_mm, minor=True)
         # an arc longer than a half circle is folded too, but is told as what it is
         beyond = radius_mm > 0 and shape.length_mm > np.pi * radius_mm and abs(long / (2 * radius_mm) - 1) < 0.15
         if long < UNFOLDED * shape.length_mm and not beyond:
-            return leave("a folded or branched stroke, taken for lettering", long < 2 * LETTER_MM)
-        return "slender" if kind != "tag" else leave("a line of %.0f mm, and only tags are asked for"
-                                                     % shape.length_mm, long < LETTER_MM)
+            return leave("folded", minor=long < 2 * LETTER_MM)
+        return "slender" if kind != "tag" else leave("line-for-tag", shape.length_mm, minor=long < LETTER_MM)
     if shape.is_ring and long > TAG_LONGEST_MM:
-        return "round" if kind in ("auto", "line", "block") else leave(
-            "a line of %.0f mm round the plank, and only %ss are asked for" % (long, kind))
+        return "round" if kind in ("auto", "line", "block") else leave("round-line", long, kind)
     if shape.closed and wide >= TAG_WIDTH_MM and shortest_tag_mm <= long <= TAG_LONGEST_MM and fill >= TAG_FILL:
         asked = "line" if kind == "block" else kind
-        return "tag" if kind in ("auto", "tag") else leave("a tag of %.0f x %.0f mm, and only %ss are asked for"
-                                                           % (long, wide, asked))
+        return "tag" if kind in ("auto", "tag") else leave("tag-for-other", long, wide, asked)
     if long < LETTER_MM:
-        return leave("smaller than %.3g mm and no tag, line or arc: taken for lettering" % LETTER_MM, True)
-    return leave("%.0f x %.0f mm, fills %.0f %% of its box: no tag, no line, no arc" % (long, wide, 100 * fill))
+        return leave("small", LETTER_MM, minor=True)
+    return leave("nothing", long, wide, 100 * fill)
 
 
 def judge_tags(tags: Sequence[TracedShape]) -> list[tuple[TracedShape, Unread | None]]:
@@ -210,10 +208,8 @@ def judge_tags(tags: Sequence[TracedShape]) -> list[tuple[TracedShape, Unread | 
     for tag in tags:
         times, why = tag.area_mm2 / usual, None
         if times > TOUCHING:
-            why = Unread(tag.label, "%.1f times as large as the usual tag: tags that touch each other; part them on "
-                                    "the trace" % times, tag.where)
+            why = words.leave(tag.label, tag.where, "touching", times)
         elif times < DWARF:
-            why = Unread(tag.label, "%.2f times as large as the usual tag: something else" % times, tag.where,
-                         tag.box.length < LETTER_MM)
+            why = words.leave(tag.label, tag.where, "dwarf", times, minor=tag.box.length < LETTER_MM)
         out.append((tag, why))
     return out

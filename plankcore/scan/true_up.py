@@ -35,7 +35,16 @@ from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import Misfit
 from .controls import explain_unsettled, find_culprit, find_wrong, gather_controls, make_mirror_error, refuse_mirror
 from .height import check_heights, find_foot, lower_to_floor, measure_height_error
-from .words import MAP_WORDS, describe_place, note_bulge, note_left_out, note_proof, note_scale
+from .words import (
+    MAP_WORDS,
+    describe_place,
+    note_bulge,
+    note_left_out,
+    note_proof,
+    note_scale,
+    tell_far_end,
+    tell_true_up,
+)
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -127,18 +136,7 @@ class TrueUp:
     @property
     def report(self) -> str:
         """What to letter beside the work."""
-        proof = "nothing spare: unproved"
-        if self.sigma0_mm is not None:
-            proof = "sigma0 %.2f mm with %d spare, worst %.2f mm at %s" % (
-                self.sigma0_mm, self.freedom, np.hypot(*self.worst.off), self.worst.label)
-        height = ""
-        if self.foot is not None:
-            height = "; the pattern, %g mm above the dots, drawn in by %.3f percent (camera at %g mm)" % (
-                self.pattern_mm, 100 * self.pattern_mm / self.camera_mm, self.camera_mm)
-        elif self.map in ("perspective", "lens"):
-            height = "; dots taken as level with the pattern's upper face"
-        return "True up: %s, scale %.5f; %s%s; error predicted at the far end %.2f mm" % (
-            MAP_WORDS[self.map], self.scale, proof, height, self.far_mm)
+        return tell_true_up(self)
 
 
 def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], rectangles: Sequence[ControlRectangle], *,
@@ -218,9 +216,8 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
                            "Set control points round the whole pattern, measure again what disagrees, or allow a "
                            "larger error.", tuple(map(float, reach[far])))
     if far_mm > _FLAG * settings.honest_error_mm and explained:
-        findings.append(Finding("At this end the work is uncertain by %.1f mm: %s."
-                                % (far_mm, describe_place(every, reach, True)), far_point, "far-end", number=far_mm,
-                                unit="mm", limit=_FLAG * settings.honest_error_mm))
+        findings.append(Finding(tell_far_end(far_mm, describe_place(every, reach, True)), far_point, "far-end",
+                                number=far_mm, unit="mm", limit=_FLAG * settings.honest_error_mm))
     return TrueUp(name, fit.plane_map, scale, scale_error, sigma0_mm=sigma0, freedom=fit.freedom,
                   misfits=tuple(misfits), worst=worst, far_mm=far_mm,
                   far_point=far_point, explained=explained, findings=tuple(findings), face_map=face_map, bulge=bulge,

@@ -1,26 +1,92 @@
-"""What True Up Scan says of its fit, in words."""
+"""Every sentence of the reports of True Up Scan, Join Scans and Read Marks: what a fit proves, what was read of a
+trace, and why a shape was not.
+"""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.plank import Finding
+from ..actions import FAIR
+from ..model.plank import EDGE_NAMES, Finding
+from ..model.scan import Unread
 
 if TYPE_CHECKING:
     from typing import Any, Mapping, Sequence
 
     from ..geometry.arrays import Points
     from ..geometry.map_fits import MapFit
-    from ..model.scan import Misfit
+    from ..model.scan import Misfit, ReadMark
     from .controls import Suspect
-    from .true_up import TrueUpSettings
+    from .join import JoinedPiece, JoinFit
+    from .true_up import TrueUp, TrueUpSettings
 
-__all__ = ["MAP_WORDS", "ONE_EDGE", "describe_place", "note_bulge", "note_left_out", "note_proof", "note_scale"]
+__all__ = [
+    "MAP_WORDS",
+    "ONE_EDGE",
+    "describe_place",
+    "group_unread",
+    "leave",
+    "list_rows",
+    "note_apart",
+    "note_askew",
+    "note_bent",
+    "note_bulge",
+    "note_left_out",
+    "note_missing_corner",
+    "note_opening",
+    "note_out_of_parallel",
+    "note_proof",
+    "note_scale",
+    "note_torn",
+    "tell_disagreement",
+    "tell_far_end",
+    "tell_far_piece",
+    "tell_join",
+    "tell_joined",
+    "tell_no_number",
+    "tell_nothing_read",
+    "tell_number_twice",
+    "tell_out_of_scale",
+    "tell_true_up",
+    "tell_two_marks",
+    "tell_two_points",
+    "tell_unread",
+]
 
 ONE_EDGE = "Only one edge of the line was found; it is used as it is."
 MAP_WORDS = {"scale": "one scale", "scales": "a scale along and another across", "affine": "scales and shear",
              "perspective": "perspective", "lens": "perspective and the bulge of the lens"}
+# why a shape was not read, by key
+_UNREAD = {
+    "speck": "a speck under %.3g mm",
+    "circle": "a whole circle of radius %.1f mm",
+    "thin": "a line thinner than %.3g mm, taken for grain",
+    "short": "a stroke shorter than %.3g mm, taken for lettering or grain",
+    "folded": "a folded or branched stroke, taken for lettering",
+    "line-for-tag": "a line of %.0f mm, and only tags are asked for",
+    "round-line": "a line of %.0f mm round the plank, and only %ss are asked for",
+    "tag-for-other": "a tag of %.0f x %.0f mm, and only %ss are asked for",
+    "small": "smaller than %.3g mm and no tag, line or arc: taken for lettering",
+    "nothing": "%.0f x %.0f mm, fills %.0f %% of its box: no tag, no line, no arc",
+    "touching": "%.1f times as large as the usual tag: tags that touch each other; part them on the trace",
+    "dwarf": "%.2f times as large as the usual tag: something else",
+    "long-arc": "an arc of %.0f degrees at %.4g mm radius: longer than a half circle",
+    "thick-arc": "an arc too short for its thickness",
+    "flat-arc": ("an arc too short to tell: over %.1f mm it bows %.2f mm, give or take %.2f, so its centre may lie on "
+                 "either side"),
+    "no-centre": "an arc to which no centre can be found",
+    "other-radius": "bent to a radius of %.1f mm: no arc of %.4g mm",
+    "corner": "a line with a corner of %.0f degrees in it: lettering, or two lines that touch",
+    "few-corners": "a line round the plank with %d corners; a plank has four",
+    "no-plank": "%s",
+    "no-line": "%s",
+    "tag-sides": "a tag whose sides cannot be told",
+    "tag-along": "it points along the plank and is not at its end",
+    "line-across": "a line across the plank that is not at its end",
+    "line-without-places": "a line without a tick or a frame number to read it at",
+    "arc-along": "an arc struck along the plank and not at its end",
+}
 _OLD_DPI = 96 / 90                # 90 user units to the inch before the editor's 0.92, 96 since
 
 
@@ -98,3 +164,165 @@ def note_bulge(bulge: float, *, known: bool) -> list[Finding]:
         "" if known else "; its middle was looked for near the middle of the work, since the uncropped picture does "
                          "not lie round it"), None, "bulge", number=100 * bulge, unit="percent",
                          verdict="" if known else "doubt")]
+
+
+def tell_true_up(fit: TrueUp) -> str:
+    """The report of a TrueUp, to letter beside the work."""
+    proof = "nothing spare: unproved"
+    if fit.sigma0_mm is not None:
+        proof = "sigma0 %.2f mm with %d spare, worst %.2f mm at %s" % (
+            fit.sigma0_mm, fit.freedom, np.hypot(*fit.worst.off), fit.worst.label)
+    height = ""
+    if fit.foot is not None:
+        height = "; the pattern, %g mm above the dots, drawn in by %.3f percent (camera at %g mm)" % (
+            fit.pattern_mm, 100 * fit.pattern_mm / fit.camera_mm, fit.camera_mm)
+    elif fit.map in ("perspective", "lens"):
+        height = "; dots taken as level with the pattern's upper face"
+    return "True up: %s, scale %.5f; %s%s; error predicted at the far end %.2f mm" % (
+        MAP_WORDS[fit.map], fit.scale, proof, height, fit.far_mm)
+
+
+def tell_far_end(far_mm: float, why: str) -> str:
+    """A far end that is less sure than the controls."""
+    return "At this end the work is uncertain by %.1f mm: %s." % (far_mm, why)
+
+
+# joined pieces ------------------------------------------------------------------------------------------------------
+
+
+def tell_join(join: JoinFit) -> str:
+    """The report of a JoinFit, to letter beside the work."""
+    return ("Joined %d pieces on %d points: sigma0 %.2f mm with %d spare, worst misfit %.2f mm at %s; error predicted "
+            "at the far end %.2f mm" % (
+                len(join.pieces), len(join.misfits), join.sigma0_mm, join.freedom, np.hypot(*join.worst.off),
+                join.worst.label, max(p.far_mm for p in join.pieces)))
+
+
+def tell_joined(piece: JoinedPiece) -> str:
+    """One piece: points, scale check, predicted errors."""
+    scale = "" if piece.scale is None else "scale left to itself %.5f (standard error %.5f), " % (
+        piece.scale, piece.scale_error)
+    return "%s: %d shared points, %serror at the joint %.2f mm, at the far end %.2f mm" % (
+        piece.label, piece.shared, scale, piece.joint_mm, piece.far_mm)
+
+
+def tell_disagreement(error_mm: float, sigma0_mm: float, worst: Misfit) -> str:
+    """Pieces that lie farther off each other than they honestly may."""
+    return ("The pieces do not agree within %.2f mm: sigma0 is %.2f mm, and %s is out by %.2f mm. Check that point in "
+            "each piece." % (error_mm, sigma0_mm, worst.label, np.hypot(*worst.off)))
+
+
+def tell_two_points(label: str) -> str:
+    """A piece that proves nothing of itself."""
+    return ("The piece '%s' hangs on two points: only their distance is checked, and a slip in one turns the whole "
+            "piece. Label a third." % label)
+
+
+def tell_out_of_scale(label: str, scale: float, error: Any) -> str:
+    """A piece whose points lie too far apart, or too near."""
+    return ("The piece '%s' would fit better if it were scaled by %.5f (standard error %.5f): true it up again, or one "
+            "of the others." % (label, scale, error))
+
+
+def tell_far_piece(label: str, far_mm: float) -> str:
+    """A far end that is less sure than the points."""
+    return "At this end the piece '%s' is uncertain by %.1f mm." % (label, far_mm)
+
+
+# marks --------------------------------------------------------------------------------------------------------------
+
+
+def tell_unread(key: str, *numbers: float | str) -> str:
+    """Why a shape was not read."""
+    return _UNREAD[key] % numbers
+
+
+def leave(label: str, where: tuple[float, ...], key: str, *numbers: float | str, minor: bool = False) -> Unread:
+    """The Unread of a shape that is left out for the reason of this key."""
+    return Unread(label, tell_unread(key, *numbers), where, minor, key=key, numbers=numbers)
+
+
+def group_unread(unread: Sequence[Unread]) -> list[list[Unread]]:
+    """Those left out for one and the same reason together, in the order in which the first of each was met."""
+    found: dict[Any, list[Unread]] = {}
+    for one in unread:
+        found.setdefault((one.key, one.numbers), []).append(one)
+    return list(found.values())
+
+
+def tell_nothing_read(count: int, groups: Sequence[Sequence[Unread]]) -> str:
+    """That none of the shapes is a mark, and why those of a few groups are none."""
+    said = "; ".join("%s%s" % (rows[0].reason, " (%d)" % len(rows) if len(rows) > 1 else "") for rows in groups)
+    return "None of the %d shapes could be read as a mark: %s." % (count, said)
+
+
+def list_rows(marks: Sequence[ReadMark], unread: Sequence[Unread], findings: Sequence[Finding]) -> tuple[str, ...]:
+    """What was read and what was not, in lines to letter below the marks."""
+    kinds: dict[str, int] = {}
+    edges: dict[str, int] = {}
+    for one in marks:
+        kinds[one.kind] = kinds.get(one.kind, 0) + 1
+        edges[one.mark.edge] = edges.get(one.mark.edge, 0) + 1
+    errors = [one.mark.error_mm for one in marks]
+    doubtful = sum(one.mark.verdict != "used" for one in marks)
+    rows = ["Read: %d marks (%s): %s" % (len(marks), ", ".join("%s %d" % k for k in kinds.items()),
+                                         ", ".join("%s %d" % e for e in edges.items())),
+            "Standard error %.2f to %.2f mm; %d doubtful" % (min(errors), max(errors), doubtful)]
+    missing = [name for name in EDGE_NAMES if name not in edges]
+    if missing and len(edges) > 1:               # one edge alone was asked for
+        rows.append("No marks were read on: %s. %s needs them, or a line there" % (", ".join(missing), FAIR.title))
+    rows += [f.text for f in findings if f.where is None]
+    rows += ["Not read: %d, %s" % (len(some), some[0].reason)
+             for some in sorted(group_unread(unread), key=lambda some: -len(some))]
+    return tuple(rows)
+
+
+def tell_no_number(missing: int, count: int, reach_mm: float) -> str:
+    """Marks of the long edges that no frame number stands beside."""
+    return "%d of %d marks found no frame number within %.4g mm." % (missing, count, reach_mm)
+
+
+def tell_two_marks(station: str, edge: str) -> str:
+    """A frame that an edge has twice."""
+    return "Frame %s has two marks on the %s edge." % (station, edge)
+
+
+def tell_number_twice(label: str, places: int, apart_mm: float) -> str:
+    """A frame number that is written at two frames."""
+    return "The frame number %s stands at %d places, %.0f mm apart; it is used for none." % (label, places, apart_mm)
+
+
+def note_out_of_parallel(angle_deg: float) -> str:
+    """Of a tag."""
+    return "a bent tag: its sides are %.1f degrees out of parallel" % angle_deg
+
+
+def note_bent(off_mm: float) -> str:
+    """Of a tag's long sides."""
+    return "a bent tag: its sides are up to %.1f mm off straight" % off_mm
+
+
+def note_torn(off_mm: float) -> str:
+    """Of a tag's end."""
+    return "a torn tag: its end is up to %.1f mm off straight" % off_mm
+
+
+def note_missing_corner(missing_mm: float) -> str:
+    """Of a tag's end."""
+    return "a torn tag: a corner of its end is missing by %.1f mm" % missing_mm
+
+
+def note_askew(angle_deg: float) -> str:
+    """Of a tag's end."""
+    return "a tag whose end is %.0f degrees out of square: its corner may have touched, not its middle" % angle_deg
+
+
+def note_opening(radius_mm: float, error_mm: float, given_mm: float) -> str:
+    """Of an arc whose own radius is another than the dividers'."""
+    return "an arc of %.1f mm radius, give or take %.1f, where %.4g was given: did the dividers move?" % (
+        radius_mm, error_mm, given_mm)
+
+
+def note_apart(count: int, apart_mm: float) -> str:
+    """Of arcs that were struck from one point and do not meet there."""
+    return "%d arcs of one point disagree: their centres lie up to %.1f mm from it" % (count, apart_mm)

@@ -2,6 +2,7 @@
 Facts are read instead. Each way of reading is shown a planted fault.
 """
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -116,3 +117,39 @@ def test_planted_readings_are_caught(text):
     "a = len(overlay.rows) == 2", "a = names.get(e, 'fact-1-key') == 'pair'"])
 def test_what_only_looks_like_reading_is_let_pass(text):
     assert find_readings("def f():\n    " + text) == []
+
+
+# operations whose sentences are made in their words.py; plot has few and keeps them with its figures
+WORDED = [p for p in HOUSE if p.startswith(tuple("plankcore/%s/" % one for one in (
+    "allowance", "fair", "fastenings", "joints", "record", "scan", "section", "stations", "stock", "turn")))]
+MADE = ("Finding", "Fact", "Unread", "NoArc", "Proof", "Heading", "Reading")
+
+
+def find_made(text):
+    """Sentences that are spelt out where a fact, a finding or a line of the record is made: 'text at line'."""
+    found = []
+    for call in ast.walk(ast.parse(text)):
+        if not isinstance(call, ast.Call) or ast.unparse(call.func).split(".")[-1] not in MADE:
+            continue
+        named = [k.value for k in call.keywords if k.arg in ("text", "words", "brief", "notes", "reason", "rows")]
+        for given in [*call.args, *named]:
+            found += ["%s at %d" % (n.value, n.lineno) for n in ast.walk(given) if isinstance(n, ast.Constant)
+                      and isinstance(n.value, str) and re.search("[A-Za-z]{2,} [^=]*[A-Za-z]{2,}", n.value)]
+    return found
+
+
+@pytest.mark.parametrize("path", [p for p in WORDED if not p.endswith("/words.py")])
+def test_sentences_are_made_in_words_alone(path):
+    assert find_made((ROOT / path).read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize("text", [
+    "a = Finding('Frame %s has two marks.' % label, at)", "a = Unread(shape.label, 'a tag that is bent', at)",
+    "a = Fact('seam', words='SEAM 2 MM OPEN')", "a = Proof('Over all, along the baseline', 2.0, b)",
+    "a = Heading('Fairing', ('How far the marks lie off.',))"])
+def test_a_sentence_made_elsewhere_is_seen(text):
+    assert find_made(text)
+
+
+def test_what_is_made_of_words_is_let_pass():
+    assert find_made("a = Finding(words.tell(mark), at, 'mark-off', unit='honest errors')") == []

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...actions import FAIR, MARKS
+from ...actions import MARKS
 from ...errors import SelectionError
 from .. import names, transforms
 from ..read import collect_shapes, find_total_map, is_hidden, read_traces, refuse_foreign
@@ -186,7 +186,7 @@ def _write_notes(out, report):
             _write_ring(out, finding.where, (0.0, -1.0), finding.text)
     places = np.array([m.mark.point for m in report.marks])
     left, foot = places.min(axis=0)[0], places.max(axis=0)[1] + 60
-    for k, line in enumerate(_list_lines(report)):
+    for k, line in enumerate(report.rows):
         out.add_text(line, height_mm=_WORDS_MM, at_mm=(left, foot + 9 * k), style="note")
 
 
@@ -196,25 +196,3 @@ def _write_ring(out, point, outboard, words):
     down = outboard[1] > 0
     out.add_text(words, height_mm=_WORDS_MM, at_mm=(x, y + (2 * _RING_MM + _WORDS_MM if down else -2 * _RING_MM)),
                  anchor="middle", style="warning")
-
-
-def _list_lines(report):
-    """What was read and what was not, in lines of words."""
-    kinds, edges, reasons = {}, {}, {}
-    for one in report.marks:
-        kinds[one.kind] = kinds.get(one.kind, 0) + 1
-        edges[one.mark.edge] = edges.get(one.mark.edge, 0) + 1
-    for one in report.unread:
-        reasons[one.reason] = reasons.get(one.reason, 0) + 1
-    errors = [one.mark.error_mm for one in report.marks]
-    doubtful = sum(one.mark.verdict != "used" for one in report.marks)
-    lines = ["Read: %d marks (%s): %s" % (len(report.marks), ", ".join("%s %d" % k for k in kinds.items()),
-                                          ", ".join("%s %d" % e for e in edges.items())),
-             "Standard error %.2f to %.2f mm; %d doubtful" % (min(errors), max(errors), doubtful)]
-    missing = [name for name in ("upper", "lower", "fore", "aft") if name not in edges]
-    if missing and len(edges) > 1:               # one edge alone was asked for
-        lines.append("No marks were read on: %s. %s needs them, or a line there" % (", ".join(missing), FAIR.title))
-    lines += [f.text for f in report.findings if f.where is None]
-    lines += ["Not read: %d, %s" % (count, reason)
-              for reason, count in sorted(reasons.items(), key=lambda row: -row[1])]
-    return lines
