@@ -134,7 +134,7 @@ def find_made(text):
         named = [k.value for k in call.keywords if k.arg in ("text", "words", "brief", "notes", "reason", "rows")]
         for given in [*call.args, *named]:
             found += ["%s at %d" % (n.value, n.lineno) for n in ast.walk(given) if isinstance(n, ast.Constant)
-                      and isinstance(n.value, str) and re.search("[A-Za-z]{2,} [^=]*[A-Za-z]{2,}", n.value)]
+                      and isinstance(n.value, str) and " " in n.value and len(re.findall("[A-Za-z]{2,}", n.value)) > 2]
     return found
 
 
