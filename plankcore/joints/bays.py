@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from ..errors import PatternError
 from ..model.joint import Joint
 from ..model.ranges import refuse_outside
+from . import words
 from .frames import name_place
 from .judge import find_steps, judge_pair, measure_clearance
-from .words import say_why
 
 if TYPE_CHECKING:
     from typing import Any, Sequence
@@ -125,10 +125,10 @@ def _list_fails(joint, demands):
     for way, (spaces, length) in zip(("AHEAD", "BEHIND"), _list_parts((joint,), demands)):
         if not demands.scarf_mm and spaces < demands.least_spaces - 1e-6:
             found.append(((demands.least_spaces - spaces) / demands.least_spaces,
-                          "LENGTH %s OF IT %.1f FRAME SPACES, %g NEEDED" % (way, spaces, demands.least_spaces)))
+                          words.say_short_way(way, spaces, demands.least_spaces)))
         if demands.stock_mm and length > demands.stock_mm + 1e-6:
             found.append(((length - demands.stock_mm) / demands.stock_mm,
-                          "PART %s OF IT %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (way, length, demands.stock_mm)))
+                          words.say_long_way(way, length, demands.stock_mm)))
     return sorted(found, reverse=True)
 
 
@@ -140,13 +140,13 @@ def describe_nearest(candidates: Sequence[Joint], demands: Demands) -> str:
     fails, joint = min(((_list_fails(j, demands), j) for j in candidates),
                        key=lambda row: ([f[0] for f in row[0][:1]], len(row[0]), row[1].place))
     if not fails:
-        return " Bay %s would do for one alone." % joint.bay
-    return " Least wrong is bay %s: %s." % (joint.bay, "; ".join(words for _, words in fails))
+        return words.say_alone(joint.bay)
+    return words.say_least_wrong(joint.bay, [said for _, said in fails])
 
 
-def choose_best(sets: Sequence[tuple[Joint, ...]], demands: Demands, *, words: str, candidates: Sequence[Joint] = (),
+def choose_best(sets: Sequence[tuple[Joint, ...]], demands: Demands, *, asked: str, candidates: Sequence[Joint] = (),
                 keeps: Any = None) -> tuple[tuple[Joint, ...], str]:
-    """The set to propose and why; `words` says what was asked for: '2 butts'; candidates are what was tried, to name
+    """The set to propose and why; `asked` says what was asked for: '2 butts'; candidates are what was tried, to name
     the nearest where nothing will do; keeps as of words.say_why.
 
     In this order: fewest joints marching in steps with the neighbours', farthest from the neighbour the rule allows
@@ -163,10 +163,9 @@ def choose_best(sets: Sequence[tuple[Joint, ...]], demands: Demands, *, words: s
         If there is no set.
     """
     if not sets:
-        limits = ["by the rule %s" % demands.rule.name]
-        limits += ["with %g frame spaces to each length" % demands.least_spaces] if not demands.scarf_mm else []
-        raise PatternError("This plank has no place for %s %s.%s"
-                           % (words, ", ".join(limits), describe_nearest(candidates, demands)),
+        raise PatternError(words.say_no_place(asked, demands.rule.name,
+                                                   None if demands.scarf_mm else demands.least_spaces,
+                                                   describe_nearest(candidates, demands)),
                            "Take fewer joints or longer stock, or run the plank on to a legal bay; to see what fails "
                            "where, type the bays.")
 
@@ -179,7 +178,7 @@ def choose_best(sets: Sequence[tuple[Joint, ...]], demands: Demands, *, words: s
     rooms = [r for r in (measure_clearance(demands.rule, j, demands.neighbours) for j in best) if r]
     over, other = min(rooms, key=lambda r: r[0]) if rooms else (0.0, None)
     parts = _list_parts(best, demands)
-    why = say_why(over=over, unit="frame spaces" if demands.rule.least_spaces else "mm", other=other,
+    why = words.say_why(over=over, unit="frame spaces" if demands.rule.least_spaces else "mm", other=other,
                   shortest_spaces=min(p[0] for p in parts), longest_mm=max(p[1] for p in parts),
                   stock_mm=demands.stock_mm, in_steps=bool(find_steps(demands.neighbours + best)), keeps=keeps)
     return tuple(replace(j, note="proposed") for j in best), why

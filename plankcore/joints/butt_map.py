@@ -12,6 +12,7 @@ from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page
 from ..model.ranges import refuse_unknown
 from ..paper.setting import wrap_words
+from . import lettering
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -27,8 +28,6 @@ MARGIN_MM = 10.0
 MOST_STRAKES, MOST_FRAMES = 40, 120
 _LEFT, _TOP = 24.0, 34.0          # room for strake names, and for the title
 _ROW_MM = 3.6                     # of the list of verdicts
-_CAUTION = ("CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE ARE FOR THE SURVEYOR, CLASS OR FLAG "
-            "AUTHORITY.")
 
 
 def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], verdicts: Sequence[Verdict],
@@ -69,7 +68,7 @@ def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], ver
     for number, verdict in enumerate(fails, 1):
         _draw_fail(chart, lines, texts=texts, verdict=verdict, number=number)
     _letter(chart, texts, lines=lines, rule=rule, verdicts=verdicts, fails=fails, file_name=file_name)
-    title = "BUTT MAP, " + plank.side.upper()
+    title = lettering.name_map(plank)
     return Page("butt map", width, height_mm=height,
                 lines=tuple(lines + [one for text in texts for one in _spell(text)]), title=title)
 
@@ -133,9 +132,9 @@ def _draw_grid(chart, lines, texts):
     for number in range(chart.low, chart.high + 1):
         own = number == chart.number
         name = chart.plank.strake if own and chart.plank.strake else chart.names.get(number, str(number))
-        texts.append(SheetText("STRAKE %s" % name.upper() if number in (chart.low, chart.high) or own
-                               else name.upper(), (chart.left - 2.0, chart.y(number) + high / 2), height_mm=high,
-                               angle_deg=0.0, anchor="end"))
+        said = lettering.letter_strake(name, full=number in (chart.low, chart.high) or own)
+        texts.append(SheetText(said, (chart.left - 2.0, chart.y(number) + high / 2), height_mm=high, angle_deg=0.0,
+                               anchor="end"))
     spaces = chart.last - chart.first
     step = next(s for s in (1, 2, 5, 10, 20) if (chart.right - chart.left) / spaces * s > 5.5 or s == 20)
     for k in range(chart.first, chart.last + 1):
@@ -144,7 +143,8 @@ def _draw_grid(chart, lines, texts):
         if (k - chart.first) % step == 0:
             texts.append(SheetText(chart.frames.labels[k].upper(), (chart.x(k), chart.top - 2.0), height_mm=2.3,
                                    angle_deg=0.0, anchor="middle"))
-    texts.append(SheetText("FRAMES", (chart.left - 6.0, chart.top - 2.0), height_mm=2.3, angle_deg=0.0, anchor="end"))
+    texts.append(SheetText(lettering.FRAMES, (chart.left - 6.0, chart.top - 2.0), height_mm=2.3, angle_deg=0.0,
+                           anchor="end"))
 
 
 def _draw_plank(chart, lines, texts):
@@ -185,39 +185,35 @@ def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
     width, height = chart.page
     left, room = MARGIN_MM, width - 2 * MARGIN_MM
     plank = chart.plank
-    head = "  ".join(t for t in ("BUTT MAP", plank.name.upper(), "%s SIDE, SEEN FROM OUTBOARD" % plank.side.upper())
-                     if t)
-    texts.append(SheetText(head, (left, MARGIN_MM + 5.0), 4.5))
+    texts.append(SheetText(lettering.head_map(plank), (left, MARGIN_MM + 5.0), 4.5))
     y = MARGIN_MM + 10.0
-    for text in ("RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read):
+    for text in lettering.letter_rule(rule):
         for part in wrap_words(text, room, 2.1):
             texts.append(SheetText(part, (left, y), 2.1))
             y += 3.3
-    texts.append(SheetText("FWD", (chart.right, chart.foot + 4.5) if chart.bow_right
+    texts.append(SheetText(lettering.FORWARD, (chart.right, chart.foot + 4.5) if chart.bow_right
                            else (chart.left, chart.foot + 4.5), height_mm=2.6, angle_deg=0.0,
                            anchor="end" if chart.bow_right else "start"))
-    texts.append(SheetText("GARBOARD LOWEST", (chart.left if chart.bow_right else chart.right, chart.foot + 4.5),
-                           height_mm=2.1,
-                           angle_deg=0.0, anchor="start" if chart.bow_right else "end"))
+    low_at = (chart.left if chart.bow_right else chart.right, chart.foot + 4.5)
+    texts.append(SheetText(lettering.GARBOARD_LOWEST, low_at, height_mm=2.1, angle_deg=0.0,
+                           anchor="start" if chart.bow_right else "end"))
     y = chart.foot + 9.5
     passed = sum(v.passed is True for v in verdicts)
     unjudged = sum(v.passed is None for v in verdicts)
-    texts.append(SheetText("UPRIGHT STROKE: BUTT. LEANING STROKE: SCARF. HATCHED: THIS PLANK. BROKEN LINE AND "
-                           "NUMBER: A PAIR THAT FAILS.", (left, y), 2.1))
-    texts.append(SheetText("%d FAIL, %d PASS%s."
-                           % (len(fails), passed, ", %d NOT JUDGED" % unjudged if unjudged else ""), (left, y + 4.2),
+    texts.append(SheetText(lettering.MAP_SIGNS, (left, y), 2.1))
+    texts.append(SheetText(lettering.letter_count(len(fails), passed, unjudged), (left, y + 4.2),
                            height_mm=2.6, angle_deg=0.0, anchor="start", style="warning" if fails else "note"))
     y += 8.4
     fit = int((height - MARGIN_MM - 6.0 - y) / _ROW_MM)
     columns = 2 if len(fails) > fit else 1
     for k, verdict in enumerate(fails[:fit * columns]):
-        words = "%d  %s" % (k + 1, verdict.words)
+        said = lettering.letter_fail(k + 1, verdict)
         room_here = room / columns - 4.0
-        high = min(2.3, room_here / text_width_mm(words, height_mm=1.0))
-        texts.append(SheetText(words, (left + (k // fit) * room / columns, y + (k % fit) * _ROW_MM), high))
+        high = min(2.3, room_here / text_width_mm(said, height_mm=1.0))
+        texts.append(SheetText(said, (left + (k // fit) * room / columns, y + (k % fit) * _ROW_MM), high))
     if len(fails) > fit * columns:
-        texts.append(SheetText("AND %d MORE THAT FAIL" % (len(fails) - fit * columns), (left, y + fit * _ROW_MM),
+        texts.append(SheetText(lettering.letter_more(len(fails) - fit * columns), (left, y + fit * _ROW_MM),
                                height_mm=2.3,
                                angle_deg=0.0, anchor="start", style="warning"))
-    foot = "  ".join(t for t in (_CAUTION, "FILE %s" % file_name if file_name else "") if t)
+    foot = lettering.foot_map(file_name)
     texts.append(SheetText(foot, (left, height - MARGIN_MM), min(2.3, room / text_width_mm(foot, height_mm=1.0))))

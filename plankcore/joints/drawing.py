@@ -9,7 +9,7 @@ from ..geometry.lettering import text_width_mm
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import Overlay, SheetLine, SheetText
 from ..paper.setting import FORWARD, tell_forward
-from ..units import format_mm
+from . import lettering
 from .scarfs import draw_block
 
 if TYPE_CHECKING:
@@ -137,12 +137,11 @@ def _told(joint):
 
 def _draw_butt(page, drawn, texts, joint, edges, block):
     drawn.append(_stroke(joint.line, "joint", "joint", **_told(joint)))
-    page.letter_along(texts, joint.line, "BUTT %s: %s" % (joint.label, joint.bay.upper()), half="upper", side=-1)
+    page.letter_along(texts, joint.line, lettering.letter_joint(joint), half="upper", side=-1)
     if block is not None:
         width = float(np.hypot(*(joint.line[1] - joint.line[0]))) + 2 * block.lap_mm
         _draw_block(drawn, joint.line, block, joint.label)
-        page.letter_along(texts, joint.line, "BLOCK %.0f X %.0f X %.0f"
-                          % (block.length_mm, width, block.thickness_mm), half="lower", side=-1)
+        page.letter_along(texts, joint.line, lettering.letter_block(block, width), half="lower", side=-1)
 
 
 def _draw_block(drawn, line, block, label):
@@ -163,12 +162,12 @@ def _draw_scarf(page, drawn, texts, joint, edges, block):
         # away from the scarf's middle, where other words stand
         side = 1 if (line.mean(axis=0) - joint.line.mean(axis=0)) @ page.right > 0 else -1
         # words are read upwards: the lower half comes first
-        page.letter_along(texts, line, "%s FEATHER" % ("OUTSIDE" if out else "INSIDE"),
+        page.letter_along(texts, line, lettering.letter_feather(out),
                           half="lower" if out else "upper", side=side)
         if out:
-            page.letter_along(texts, line, "FEATHER FACES %s" % ("AFT" if k else "FORWARD"), half="upper", side=side)
-    page.letter_along(texts, joint.line, "SCARF %s: %s" % (joint.label, joint.bay.upper()), half="upper", side=-1)
-    page.letter_along(texts, joint.line, "%g:1, %s LONG" % (joint.slope, format_mm(joint.length_mm).upper()),
+            page.letter_along(texts, line, lettering.letter_facing(k == 1), half="upper", side=side)
+    page.letter_along(texts, joint.line, lettering.letter_joint(joint), half="upper", side=-1)
+    page.letter_along(texts, joint.line, lettering.letter_slope(joint),
                       half="lower", side=-1)
 
 
@@ -183,10 +182,10 @@ def _draw_register(page, drawn, texts, joint, register):
                          length_mm=float(np.hypot(*(behind - ahead)))))
     for place in (ahead, *shared, behind):
         _draw_cross(drawn, place, page, joint=joint.label, part="whole")
-    words = "%.1f BETWEEN END CROSSES" % np.hypot(*(behind - ahead))
+    said = lettering.letter_between(float(np.hypot(*(behind - ahead))))
     at = min((ahead, behind), key=lambda p: float(p @ page.right))
     # clear of the words of a section there
-    page.letter(texts, words, at + page.right * (CROSS_MM + 2.0) + page.down * 10.0, 3.0)
+    page.letter(texts, said, at + page.right * (CROSS_MM + 2.0) + page.down * 10.0, 3.0)
 
 
 def _draw_neighbours(page, drawn, texts, others, number):
@@ -204,7 +203,7 @@ def _draw_neighbours(page, drawn, texts, others, number):
             mark[1] = mark[1] + page.right * MARK_MM / 2
         drawn.append(_stroke(mark, "neighbour", "neighbour", strake=joint.strake, kind=joint.kind, bay=joint.bay,
                              distance_mm=joint.distance_mm))
-        page.letter(texts, "%s: %s %s" % (joint.strake.upper(), joint.kind.upper(), joint.bay.upper()),
+        page.letter(texts, lettering.letter_neighbour(joint),
                     mark.mean(axis=0) + page.right * 4.0 + page.down * 2.2, 4.5)
 
 
@@ -231,18 +230,17 @@ def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers,
                              length_mm=float(np.hypot(*(datum[1] - datum[0])))))
         if joint.kind == "scarf":
             _draw_slope(page, drawn, texts=texts, joint=joint, edges=edges, is_fore=is_fore, shift=shift)
-        ends.append("%s %s" % (joint.kind.upper(), joint.label))
+        ends.append(joint)
     # on the stretch that is this part's alone
     first = part.from_mm + (placed[part.number - 2].length_mm if part.number > 1 else 0.0)
     last = part.to_mm - (placed[part.number - 1].length_mm if part.number < count else 0.0)
     top, foot = (page.find_edge(edge, (first + last) / 2) for edge in ("upper", "lower"))
     wide = float(np.hypot(*(foot - top)))
-    words = "PART %d OF %d, %.0f LONG, NET OF THE %s FACE, NOT THE SAW LINE. %s" % (
-        part.number, count, part.to_mm - part.from_mm, page.plank.face.upper(), " AND ".join(ends))
+    said = lettering.letter_part(part, count, page.plank.face, ends)
     height = min(float(np.clip(0.08 * wide, 3.5, 9.0)),
-                 0.7 * max(last - first, 50.0) / text_width_mm(words, height_mm=1.0))
+                 0.7 * max(last - first, 50.0) / text_width_mm(said, height_mm=1.0))
     at = top + (foot - top) * 0.72 + shift
-    page.letter(texts, words, at, height, anchor="middle")
+    page.letter(texts, said, at, height, anchor="middle")
     # by itself, for it is lettered anew on a plank that is turned
     page.letter(texts, tell_forward(page.plank.forward), at + page.down * 1.6 * height, height, anchor="middle",
                 role=FORWARD)
@@ -258,6 +256,6 @@ def _draw_slope(page, drawn, texts, joint, edges, is_fore, shift):
                          face="inside" if inside else "outside"))
     to_right = (edges[1] - edges[0]).mean(axis=0) @ page.right > 0
     side = 1 if to_right == is_fore else -1
-    page.letter_along(texts, begin + shift, "SLOPE FROM HERE", half="upper", side=side)
-    page.letter_along(texts, begin + shift, "ON THE %s FACE" % ("INSIDE" if inside else "OUTSIDE"), half="lower",
+    page.letter_along(texts, begin + shift, lettering.SLOPE_FROM, half="upper", side=side)
+    page.letter_along(texts, begin + shift, lettering.letter_face(inside), half="lower",
                       side=side)

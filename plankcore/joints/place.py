@@ -15,7 +15,6 @@ from ..errors import PatternError, SettingError
 from ..model.joint import KINDS, Joint, PlacedJoint
 from ..model.ranges import refuse_outside
 from ..trade.butt_rules import GARBOARD_SHIFT_MM, LENGTHS, RULES, SLOPES, find_rule, measure_scarf, size_block
-from ..units import format_mm
 from .bare_frames import find_bare_frames, shift_clear, tell_bare_frames
 from .bays import MOST_JOINTS, Demands, choose_best, describe_nearest, find_legal_bays, find_legal_sets, list_candidates
 from .butt_map import PAGES, draw_butt_map
@@ -28,8 +27,10 @@ from .settings import ENDS, FEATHERS, JointSettings, check_settings
 from .words import (
     describe_joint,
     list_findings,
+    say_asked,
     say_garboard,
     say_gone,
+    say_no_board,
     say_opposite,
     say_short_block,
     say_short_part,
@@ -235,17 +236,16 @@ def _choose(plank, stations, frames, settings, number, demands):
         on_boards = find_legal_bays(sets)
     if not match:
         return typed, "", legal, on_boards, False
-    words, keeps = "%d %s%s" % (count, settings.kind, "" if count == 1 else "s"), None
+    asked, keeps = say_asked(count, settings.kind), None
     if legal and not sets:
         nearest = describe_nearest([j for j in candidates if j.bay in legal], demands)
-        raise PatternError("The longest board, %s, is too short for every place that the rules allow %s: %s.%s"
-                           % (format_mm(demands.stock_mm), words, ", ".join(legal), nearest),
+        raise PatternError(say_no_board(demands.stock_mm, asked, legal, nearest),
                            "Take longer boards or more joints; the rule %s is not what stands in the way."
                            % demands.rule.name)
     if sets and settings.kind == "scarf":
         sets, keeps = _keep_fastenings(plank, stations, frames, settings, candidates=candidates, demands=demands,
                                        sets=sets, count=count)
-    chosen, why = choose_best(sets, demands if sets else replace(demands, stock_mm=0.0), words=words,
+    chosen, why = choose_best(sets, demands if sets else replace(demands, stock_mm=0.0), asked=asked,
                               candidates=candidates, keeps=keeps)
     return chosen, why, legal, on_boards, True
 

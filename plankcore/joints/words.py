@@ -1,5 +1,5 @@
 """What is said of joints: every sentence of the title block, of the record and of the doubts on the drawing is made
-here, from what was found. Nothing reads them.
+here, from what was found. Nothing reads them. What is lettered on the wood and on the butt map is said in lettering.py.
 """
 from __future__ import annotations
 
@@ -22,6 +22,8 @@ __all__ = [
     "SHORT_PIECES",
     "describe_joint",
     "list_findings",
+    "say_alone",
+    "say_asked",
     "say_bare_frames",
     "say_board",
     "say_closest",
@@ -30,11 +32,15 @@ __all__ = [
     "say_garboard",
     "say_glued",
     "say_gone",
+    "say_least_wrong",
     "say_legal_bays",
     "say_length",
     "say_length_rule",
+    "say_long_way",
     "say_measure",
     "say_more",
+    "say_no_board",
+    "say_no_place",
     "say_old_piece",
     "say_on_boards",
     "say_on_frame",
@@ -46,6 +52,7 @@ __all__ = [
     "say_rule",
     "say_short_block",
     "say_short_part",
+    "say_short_way",
     "say_slope",
     "say_spaces",
     "say_steps",
@@ -297,6 +304,47 @@ def say_bare_frames(joint: Any, labels: Any, siding_mm: float) -> str:
             % (joint.label, "S" if len(labels) > 1 else "", ", ".join(labels).upper(),
                format_mm(siding_mm or USUAL_SIDED_MM).upper(),
                "" if siding_mm else ", FOR THEIR BREADTH IS NOT GIVEN"))
+
+
+# what is said where nothing will do ----------------------------------------------------------------------------------
+
+
+def say_asked(count: int, kind: str) -> str:
+    """'2 butts'."""
+    return "%d %s%s" % (count, kind, "" if count == 1 else "s")
+
+
+def say_short_way(way: str, spaces: float, least: float) -> str:
+    """Of a length that a place leaves too short; way : 'AHEAD' or 'BEHIND'."""
+    return "LENGTH %s OF IT %.1f FRAME SPACES, %g NEEDED" % (way, spaces, least)
+
+
+def say_long_way(way: str, length_mm: float, stock_mm: float) -> str:
+    """Of a part that a place makes too long for the boards."""
+    return "PART %s OF IT %.0f MM LONG, THE LONGEST BOARD %.0f MM" % (way, length_mm, stock_mm)
+
+
+def say_alone(bay: str) -> str:
+    """Of a bay that would do for one joint."""
+    return " Bay %s would do for one alone." % bay
+
+
+def say_least_wrong(bay: str, fails: Sequence[str]) -> str:
+    """Of the bay that fails least."""
+    return " Least wrong is bay %s: %s." % (bay, "; ".join(fails))
+
+
+def say_no_place(asked: str, rule: str, least_spaces: float | None, nearest: str) -> str:
+    """That no bay will do."""
+    limits = ["by the rule %s" % rule]
+    limits += [] if least_spaces is None else ["with %g frame spaces to each length" % least_spaces]
+    return "This plank has no place for %s %s.%s" % (asked, ", ".join(limits), nearest)
+
+
+def say_no_board(stock_mm: float, asked: str, legal: Sequence[str], nearest: str) -> str:
+    """That the boards are too short for every bay that the rules allow."""
+    return "The longest board, %s, is too short for every place that the rules allow %s: %s.%s" % (
+        format_mm(stock_mm), asked, ", ".join(legal), nearest)
 
 
 # doubts on the drawing ----------------------------------------------------------------------------------------------
