@@ -6,18 +6,23 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from drawings import draw_plank, fair, open_drawing
+from drawings import draw_plank, fair, open_drawing, write_path_data
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
+from mark_drawings import draw_rows, draw_tag_points
+from shapes import draw_rectangle, turn
 
 from plankcore.actions import FAIR, STATIONS
 from plankcore.check.run import Measured, run_checks
 from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
+from plankcore.document.fit_report import read_scan_rows
+from plankcore.document.layers import state
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations, write_stations
+from plankcore.document.layers.marks import find_marks_layer
 from plankcore.document.layers.sections import read_board
 from plankcore.document.layers.state import gather_state, read_matter, read_sections
 from plankcore.document.overlay import read_facts, read_findings
@@ -231,3 +236,69 @@ def test_what_fairing_and_stations_found_does_not_hang_on_words(words):
     assert judge(root) == verdicts
     again = Drawing(root, [])
     assert list_found(again) == before
+
+
+def test_a_check_that_went_by_words_would_be_seen(monkeypatch):
+    root = draw_doubtful().root
+    verdicts, by_numbers = judge(root), state.read_findings
+
+    def go_by_words(layer, plank, page, *, action):
+        return tuple(f for f in by_numbers(layer, plank, page, action=action) if " off " in f.text or "frame" in f.text)
+    monkeypatch.setattr(state, "read_findings", go_by_words)
+    assert judge(root) == verdicts and reword(root, ["ALL IS WELL. "]) > 20
+    assert judge(root) != verdicts
+
+
+def draw_tagged():
+    """Read Marks on eight tags of each edge and a speck, with numbers beside them: a Drawing."""
+    upper, lower = draw_rows(8)
+    tag = draw_tag_points()
+    runs = [tag + p for p in upper] + [turn(tag, 180) + p for p in lower]
+    runs.append(draw_rectangle(1.5, 1.5, left=900, top=250))
+    numbers = "".join('<text x="%g" y="%g">%d</text>' % (p[0] + 4, p[1] + 95, k + 7)
+                      for k, p in enumerate(upper[::-1]))
+    drawing = open_drawing('<path id="tags" d="%s"/>%s' % (" ".join(write_path_data(one) for one in runs), numbers))
+    act(drawing, "marks", select=["tags"])
+    return drawing
+
+
+def list_marks(root):
+    """What later actions read of the layer of marks."""
+    layer = find_marks_layer(root)
+    drawing = Drawing(root, [layer.get("id")])
+    return [(t.edge, t.station, t.error_mm, [c.round(6).tolist() for c, _ in t.runs])
+            for t in drawing.find_source()[0]]
+
+
+def test_marks_in_other_words_are_the_same_marks():
+    root = draw_tagged().root
+    before = list_marks(root)
+    notes = [names.get(e, "text") for e in names.find_roles(root, "note")]
+    assert len(before) == 16 and any("a speck under" in one for one in notes)
+    assert reword(root, OLD[:3]) > 2 and list_marks(root) == before
+
+
+def draw_trued():
+    """A scan of a plank trued by six dots, one of them 3 mm off: a Drawing."""
+    dots = "".join('<path id="dot-%d" inkscape:label="%g, %g" d="%s"/>' % (
+        k, x, y, write_path_data(draw_rectangle(2, 2, left=100 + x / 2 + 1.5 * (k == 4), top=100 + y / 2)))
+        for k, (x, y) in enumerate([(0, 0), (1600, 0), (1600, 400), (0, 400), (800, 200), (400, 300)]))
+    drawing = open_drawing('<g id="scan"><path id="pen" d="M 150 150 L 800 160"/>%s</g>' % dots)
+    act(drawing, "true_up", select=["scan"], most_far="50 mm", honest_error="2 mm")
+    return drawing
+
+
+def test_reports_of_scans_are_printed_and_never_read():
+    """In other words the record's lines on scale are others, and all else of it, and the scan's proof, the same."""
+    root = draw_trued().root
+    scan = next(e for e in root.iter() if isinstance(e.tag, str) and names.get(e, "proved"))
+    proof = names.list_values(scan)
+    rows = read_scan_rows(Drawing(root, []))
+    assert rows and rows[0].startswith("True up: ")
+    reword(root, ["NOT PROVED. ", ""])
+    assert len(read_scan_rows(Drawing(root, []))) == len(rows) and names.list_values(scan) == proof
+    plank = fair(open_drawing(draw_plank(), selected=["trace"]), name="Tern of Nowhere", strake="5")[0]
+    made = [build_record(plank, scans=some, settings=RecordSettings()) for some in (rows, read_scan_rows(
+        Drawing(root, [])))]
+    same = [repr((one.tables, one.proofs, one.stations, one.facts, one.includes, one.doubts)) for one in made]
+    assert same[0] == same[1] and made[0].sections != made[1].sections
