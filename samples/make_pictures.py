@@ -13,6 +13,7 @@ import tempfile
 import time
 from pathlib import Path
 
+from lxml import etree
 from PIL import Image
 
 HERE = Path(__file__).resolve().parent
@@ -35,6 +36,24 @@ def crop(png, target, box, *, width):
         part = picture.convert("RGB").crop((int(box[0] * w), int(box[1] * h), int(box[2] * w), int(box[3] * h)))
     part = part.resize((width, max(int(part.height * width / part.width), 1)), Image.LANCZOS)
     part.quantize(64).save(target, optimize=True)
+
+
+def draw_report(folder, target):
+    """The report of strake 5's marks, a batten nailed at every fourth frame of its upper edge, by itself."""
+    told = Path(folder) / "told.svg"
+    subprocess.run([sys.executable, str(HERE.parent / "extensions" / "plank_fair.py"), "--id=marks", "--id=ends",
+                    "--honest_error=0.3", "--doubtful=leave out", "--report=true", "--nails=upper: 7, 11, 14, 17",
+                    "--batten_thick=12", "--batten_wide=18", "--batten_wood=Sitka spruce", "--boat=Tamsin Grey", "--strake=5",
+                    "--side=starboard", "--output=%s" % told, str(BOAT / "strake_5_marks.svg")], check=True, **QUIET)
+    tree = etree.parse(str(told))
+    for element in tree.getroot().iter("{http://www.w3.org/2000/svg}g"):
+        if element.get("{urn:plankcore:1}role") == "report":
+            element.set("id", "report")
+    tree.write(str(told))
+    rough = Path(folder) / "report.png"
+    subprocess.run(["inkscape", str(told), "--export-filename=%s" % rough, "--export-dpi=100", "--export-id=report",
+                    "--export-id-only", "--export-background=#ffffff"], check=True, **QUIET)
+    crop(rough, target, (0, 0, 1, 1), width=1400)
 
 
 def shoot_dialog(svg, action, title, target, *, selected):
@@ -122,6 +141,7 @@ def main():
         crop(rough, PICTURES / "sheet_aft_end.png", (0, 0.1, 0.28, 1), width=1400)
         export_png(out / "strake_5_from_marks.svg", rough, dpi=72, drawing=True)
         crop(rough, PICTURES / "doubtful.png", (0.38, 0.0, 0.62, 0.45), width=1300)
+        draw_report(folder, PICTURES / "report.png")
         export_png(out / "strake_5_from_trace.svg", rough, dpi=72, drawing=True)
         crop(rough, PICTURES / "stations.png", (0.62, 0.02, 1.0, 0.58), width=1300)
     shoot_dialog(BOAT / "strake_5_traced.svg", "plankcore.plank-fair", "Fair Plank", PICTURES / "dialog_fair.png",

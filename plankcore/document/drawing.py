@@ -9,6 +9,7 @@ from lxml import etree
 
 from ..actions import FAIR
 from ..errors import PatternError, SelectionError
+from ..geometry.curve import Curve
 from . import names
 from .planks import (
     create_group,
@@ -27,6 +28,7 @@ from .write import LayerWriter, make_layer
 if TYPE_CHECKING:
     from typing import Any, Callable, Sequence
 
+    from ..model.page import Piece
     from ..model.plank import Comb, Plank, PlankNames, Trace
     from .names import Element
 
@@ -203,6 +205,37 @@ class Drawing:
                                  "Select the original trace.", describe((drawn or elements)[0]))
         return read_traces(shapes, self.page), group, said
 
+    def find_line(self, name: str) -> Curve:
+        """A drawn line by its label, or its id, as a Curve in mm on the page.
+
+        Raises
+        ------
+        SelectionError
+            If there is none, or more than one could be meant, or it is no single open line.
+        """
+        paths = [e for e in self.root.iter() if names.read_kind(e) in ("path", "line", "polyline")]
+        wanted = " ".join(name.split()).casefold()
+        called = [(e, " ".join((e.get("{%s}label" % names.INKSCAPE) or "").split())) for e in paths]
+        found = [e for e, label in called if label.casefold() == wanted] or [e for e in paths if e.get("id") == name]
+        if len(found) != 1:
+            labels = sorted({label for _, label in called if label})
+            raise SelectionError("%s in the drawing is called '%s'." % (
+                "No line" if not found else "More than one line", name),
+                                 "Give the line a label of its own (Object > Object Properties), and write that.%s" % (
+                                     " There are: %s." % ", ".join(labels[:6]) if labels else ""),
+                                 describe(found[0]) if found else None)
+        runs = read_trace(found[0], self.page).runs
+        if len(runs) != 1 or runs[0][1]:
+            raise SelectionError("%s is no single open line." % describe(found[0]),
+                                 "Draw the line that is to be followed in one piece, from end to end.",
+                                 describe(found[0]))
+        return Curve(runs[0][0])
+
+    def read_fair_setting(self, group: Element | None, name: str) -> str:
+        """What a plank was last faired with, by the name of the setting; '' where it was not, or of a new plank."""
+        layer = None if group is None else names.find_layer(group, FAIR.layer)
+        return "" if layer is None else names.get(layer, name.replace("_", "-"))
+
     def _source_elements(self, group):
         layer = names.find_layer(group, "source")
         if names.get(group, "turned-from"):
@@ -232,13 +265,15 @@ class Drawing:
         return [e for s, e in sized if s > longest / 3]
 
     def write_fair(self, plank: Plank, *, group: Element | None, sources: Sequence[Element], settings: Any,
-                   comb: Sequence[Comb] | None = None) -> tuple[Element, Element]:
+                   comb: Sequence[Comb] | None = None,
+                   report: Piece | None = None) -> tuple[Element, Element]:
         """Write a fair plank, in a new group unless one is given; the original goes to its Source layer."""
         if group is None:
             group = create_group(self.root, self.page, label="")
         label_group(group, plank)
         move_to_source(group, sources, self.page)
-        return group, write_fair(group, plank, page=self.page, settings=settings, comb=comb)
+        return group, write_fair(group, plank, page=self.page, settings=settings, comb=comb,
+                                 report=report)
 
     # -- layers of the later actions ------------------------------------------------------------------------
 

@@ -64,14 +64,21 @@ _LINES = {
     "part": (BLUE, 0.45, "16,2"),
     "grid": (BLACK, 0.1, None), "hatch": (BLUE, 0.15, None), "map-joint": (BLACK, 0.7, None),
     "failing": (VERMILION, 0.5, "2,1.2"),
+    "held": (PURPLE, 0.5, "6,2.5"), "report": (BLACK, 0.25, None), "report-frame": (BLACK, 0.35, None),
+    "report-band": (BLUE, 0.3, "3,1.5"), "report-error": (BLACK, 0.2, None), "report-fair": (BLUE, 0.35, None),
     "fastening": (PURPLE, 0.35, None), "frame": (BLACK, 0.15, "2,2"), "bare": (VERMILION, 0.5, "8,4"),
 }
+
+
+_FILLED = {"bar": BLUE, "bar-doubt": VERMILION, "bar-force": PURPLE}
 
 
 def style_for(kind: str) -> str:
     """CSS for one kind of line."""
     if kind == "area":
         return "fill:%s;fill-opacity:0.06;stroke:none" % BLUE
+    if kind in _FILLED:
+        return "fill:%s;fill-opacity:0.75;stroke:%s;stroke-width:0.2" % (_FILLED[kind], _FILLED[kind])
     if kind == "none":
         return "fill:none;stroke:none"
     colour, width, dashes = _LINES[kind]
@@ -83,7 +90,7 @@ def read_look(kind: str) -> tuple[tuple[float, ...], float, tuple[float, ...]] |
     """Colour as three shares (red, green, blue), width and dashes in mm of one kind of line, or None of what has no
     stroke.
     """
-    if kind in ("area", "none"):
+    if kind in ("area", "none", *_FILLED):
         return None
     colour, width, dashes = _LINES[kind]
     shares = tuple(int(colour[k:k + 2], 16) / 255 for k in (1, 3, 5))
@@ -287,6 +294,7 @@ def write_overlay(drawing: Drawing, group: Element, overlay: Overlay, *, layer: 
 def _list_notes(group, page):
     """Boxes (left, top, right, bottom), mm, of the words of role note on a plank, those of its other layers too."""
     notes = [e for e in names.find_roles(group, "note") if e.attrib.get("d")]
+    notes += [e for e in names.find_roles(group, "report") if names.get(e, "panel")]
     return [tuple(box.ravel()) for box in measure_boxes(notes, page) if np.isfinite(box).all()]
 
 

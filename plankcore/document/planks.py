@@ -18,11 +18,13 @@ from . import names, transforms
 from .overlay import put_facts
 from .pathdata import read_path
 from .read import find_total_map
+from .report import write_batten, write_report
 from .write import LayerWriter, count_in_mm, make_layer
 
 if TYPE_CHECKING:
     from typing import Any, Sequence
 
+    from ..model.page import Piece
     from ..model.plank import Comb
     from .names import Element
     from .scale import PageScale
@@ -119,12 +121,14 @@ def measure_guard(plank: Plank) -> list[float]:
 
 
 def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
-               comb: Sequence[Comb] | None = None) -> Element:
+               comb: Sequence[Comb] | None = None, report: Piece | None = None) -> Element:
     """Write the fair plank into its group: attributes, edges, outline, marks, ticks and notes.
 
     settings : FairSettings, or dict
         What the fairing was asked for; kept as attributes of the layer.
     comb : tuple of Comb, optional
+    report : Piece, optional
+        To be read by people; drawn clear of all that the drawing holds, to its left.
     """
     old = names.find_layer(group, FAIR.layer)
     following = old.getnext() if old is not None else None
@@ -152,6 +156,8 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
         edge = plank.edges[name]
         guessed: dict[str, Any] = {"%s_%s_mm" % (one.end, key): value for one in edge.guesses
                                    for key, value in (("beyond", one.beyond_mm), ("band", one.band_mm))}
+        if edge.told:
+            guessed["told"] = edge.told
         out.add_curve(edge.curve.cubics, role="edge", style="edge", edge=name, rms_mm=edge.rms_mm,
                       worst_mm=edge.worst_mm,
                       freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm,
@@ -164,14 +170,18 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
         out.add_polyline(np.array([tick.foot, tick.tip]), role="tick", style="tick", edge=tick.edge)
     for one in comb or ():
         _write_comb(out, one)
+    for batten in plank.battens:
+        write_batten(out, batten)
     _write_findings(out, plank)
+    if report is not None:
+        write_report(layer, report, page)
     return layer
 
 
 def _write_mark(out, mark):
     x, y = mark.point
     values = {"edge": mark.edge, "station": mark.station, "error_mm": mark.error_mm, "residual_mm": mark.residual_mm,
-                  "verdict": mark.verdict}
+                  "verdict": mark.verdict, **({"told": mark.told} if mark.told else {})}
     cross = [np.array([(x - 2.5, y), (x + 2.5, y)]), np.array([(x, y - 2.5), (x, y + 2.5)])]
     out.add_polylines(cross, role="mark", style="mark" if mark.verdict == "used" else "doubtful", **values)
 
@@ -276,7 +286,8 @@ def _read_plank(group, page):
                            guesses=tuple(
                                CornerGuess(end, *(_number(element, "%s-%s-mm" % (end, key))
                                                   for key in ("beyond", "band")))
-                               for end in ("fore", "aft") if names.get(element, end + "-beyond-mm")))
+                               for end in ("fore", "aft") if names.get(element, end + "-beyond-mm")),
+                           told=names.get(element, "told"))
     missing = [n for n in EDGE_NAMES if n not in edges]
     if missing:
         raise ChangedPlankError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)
@@ -289,7 +300,7 @@ def _read_plank(group, page):
         marks.append(Mark((float(centre[0]), float(centre[1])), names.get(element, "edge"),
                           names.get(element, "station"),
                           _number(element, "error-mm"), residual_mm=_number(element, "residual-mm"),
-                          verdict=names.get(element, "verdict", "used")))
+                          verdict=names.get(element, "verdict", "used"), told=names.get(element, "told")))
     ticks = []
     for element in names.find_roles(layer, "tick"):
         ends = transforms.apply(find_total_map(element, page),

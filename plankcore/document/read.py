@@ -8,7 +8,7 @@ import inkex
 import numpy as np
 
 from ..errors import DocumentError, EmptyPathError, PatternError, SelectionError
-from ..model.labels import read_frame_text
+from ..model.labels import read_frame_text, split_mark_word
 from ..model.plank import Trace
 from . import names, transforms
 from .pathdata import read_path
@@ -203,14 +203,15 @@ def read_trace(element: Element, page: PageScale) -> Trace:
     label = element.get("{%s}label" % names.INKSCAPE) or ""
     match = _EDGE_LABEL.match(label)
     edge = names.get(element, "edge") or (match.group(1).lower() if match else "")
-    said = match.group(2).strip() if match else label
+    said, told = split_mark_word(match.group(2) if match else label)
     station = names.get(element, "station") or read_frame_text(said) or (said if match else "")
     try:
         error = float(names.get(element, "error-mm", "0"))
     except ValueError:
         error = 0.0
     return Trace(tuple(runs), describe(element), edge=edge, station=station,
-                 error_mm=error if 0 < error < 100 else 0.0, source=element)
+                 error_mm=error if 0 < error < 100 else 0.0, source=element,
+                 told=names.get(element, "told") or told)
 
 
 def list_candidates(root: Element) -> list[Element]:

@@ -55,7 +55,8 @@ def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
         result[name] = Edge(name, curve, float(np.sqrt(np.mean(off ** 2))), float(off[worst]),
                             worst_point=tuple(map(float, edge.points[worst])),
                             degrees_of_freedom=edge.degrees_of_freedom,
-                            band_mm=edge.measure_band_mm(first[1], last[1]), straight=edge.straight, guesses=guesses)
+                            band_mm=edge.measure_band_mm(first[1], last[1]), straight=edge.straight, guesses=guesses,
+                            told=edge.told)
     return result, [replace(m, residual_mm=float(faired[m.edge].measure_off_mm(curves[m.edge], [m.point])[0]))
                     for m in marks], findings
 
@@ -70,12 +71,13 @@ def _judge_corners(name, edge, corners, honest_mm):
         beyond = float(edge.low - at[0] if end == "fore" else at[1] - edge.high)
         where = tuple(map(float, corners[k]))
         if beyond < -SEEN_MM:
-            findings.append(Finding(tell_overrun(name, end, -beyond), where, "overrun", -beyond))
+            findings.append(Finding(tell_overrun(name, end, -beyond), where, "overrun", number=-beyond, unit="mm",
+                                    verdict="", edge=name))
         band = float(edge.measure_error(at[k:k + 1])[0])
         if beyond > max(SEEN_MM, GUESS_SHARE * edge.spacing_mm) and band > GUESS_ERRORS * honest_mm:
             guesses.append(CornerGuess(end, beyond, band))
             findings.append(Finding(tell_corner_guess(name, guesses[-1], edge.spacing_mm), where, "corner-guessed",
-                                    band))
+                                    number=band, unit="mm", edge=name))
     return tuple(guesses), findings
 
 

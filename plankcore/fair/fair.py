@@ -10,22 +10,28 @@ third or second (tests/benchmarks/fairing_accuracy.py prints by how much).
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..errors import PatternError
+from ..errors import PatternError, SettingError
 from ..geometry.outline import find_outline_crossing
 from ..geometry.polyline import turn_left
 from ..model.plank import EDGE_NAMES, Comb, Finding, Plank
 from ..model.ranges import refuse_outside, refuse_unknown
+from .batten import bend_battens, find_stiffness, hold_edge, tell_battens
 from .corners import join_edges
 from .from_marks import fair_end_marks, fair_marks
 from .from_trace import fair_trace
-from .words import tell_trace_left_out
+from .report import draw_report, list_reports
+from .told import fair_told, fair_with_knuckles
+from .words import tell_knuckle, tell_trace_left_out
 
-__all__ = ["FairSettings", "fair_plank", "measure_comb"]
+__all__ = ["BATTENS", "FairSettings", "draw_report", "fair_plank", "measure_comb"]
 
+BATTENS = ("beside", "edge")
+
+NEAR_KNUCKLE_MM = 15.0     # where the pieces of an edge cross may lie so far from the mark that says knuckle
 LEAST_LOST_MM = 2.0        # less of a trace that counts for nothing is the crumb of a corner or a tick
 
 
@@ -36,11 +42,22 @@ class FairSettings:
     honest_error_mm : how far off a mark may honestly be (its standard error, unless a mark has its own).
     shortest_wave_mm : the shortest wave the wood can have.
     doubtful : 'keep' or 'leave out' the marks that do not agree with the others.
+    known : edges whose shape is told, 'upper: straight; lower: keel line'; '' where none is.
+    nails : where a batten is held, beside the marks whose labels say nail: 'upper: 3, 5, 9; lower: 2, 7'.
+    batten : 'beside' the fair edge, to compare, or 'edge': the edge is cut to it.
+    batten_thick_mm, batten_wide_mm, batten_wood : its section, thick the way it bends, and its wood; 0 and '' where
+    forces are told for EI of one.
     """
 
     honest_error_mm: float = 0.5
     shortest_wave_mm: float = 600.0
     doubtful: str = "keep"
+    known: str = ""
+    nails: str = ""
+    batten: str = "beside"
+    batten_thick_mm: float = 0.0
+    batten_wide_mm: float = 0.0
+    batten_wood: str = ""
 
     def __post_init__(self):
         refuse_outside(self.honest_error_mm, 0.02, 20, problem="An honest error of %g mm cannot be used.",
@@ -49,15 +66,64 @@ class FairSettings:
                        remedy="Give 20 mm to 20 m; 600 mm suits most planks.", field="Shortest wave")
         refuse_unknown(self.doubtful, ("keep", "leave out"), problem="'%s' is not a way to treat doubtful marks.",
                        remedy="Say keep or leave out.", field="Doubtful marks")
+        refuse_unknown(self.batten, BATTENS, problem="'%s' is no place for a batten.", remedy="Say beside or edge.",
+                       field="Batten")
+        for value, what in ((self.batten_thick_mm, "thickness"), (self.batten_wide_mm, "width")):
+            refuse_outside(value, 0, 200, problem="A batten's %s of %%g mm cannot be used." % what,
+                           remedy="Give up to 200 mm; 0 or empty where it is not known.", field="Batten, %s" % what)
+        find_stiffness(self.batten_thick_mm, self.batten_wide_mm, self.batten_wood)
+        self.list_known()
+        self.list_nails()
+
+    def list_known(self):
+        """{edge: 'straight' or the name of the line that it follows}.
+
+        Raises
+        ------
+        SettingError
+            If it is not of the form 'upper: straight; lower: keel line', or says an edge twice.
+        """
+        found = _split_by_edge(self.known, "'%s' does not say the shape of one edge, once.",
+                               "Write edge, colon, shape, as in 'upper: straight; lower: keel line'. Edges are upper, "
+                               "lower, fore, aft; a shape is straight, or a line's label.",
+                               field="Edges whose shape is known")
+        return {edge: "straight" if shape.lower() == "straight" else shape for edge, shape in found.items()}
+
+    def list_nails(self):
+        """{edge: frames at whose marks a batten is nailed}.
+
+        Raises
+        ------
+        SettingError
+            If it is not of the form 'upper: 3, 5, 9; lower: 2, 7', or says an edge twice.
+        """
+        found = _split_by_edge(self.nails, "'%s' does not say the nails of one edge, once.",
+                               "Write edge, colon, frames, as in 'upper: 3, 5, 9; lower: 2, 7'. Edges are upper and "
+                               "lower.", field="Nails", edges=("upper", "lower"))
+        return {edge: tuple(" ".join(w.split()) for w in text.split(",") if w.strip())
+                for edge, text in found.items()}
 
 
-def fair_plank(pattern, *, settings, said="", told=(), **names):
+def _split_by_edge(said, problem, remedy, *, field, edges=EDGE_NAMES):
+    """{edge: what is said of it} of 'upper: this; lower: that'."""
+    found = {}
+    for part in (p.strip() for p in said.split(";") if p.strip()):
+        edge, _, rest = (w.strip() for w in part.partition(":"))
+        if edge.lower() not in edges or not rest or edge.lower() in found:
+            raise SettingError(problem % part, remedy, field)
+        found[edge.lower()] = rest
+    return found
+
+
+def fair_plank(pattern, *, settings, lines=None, said="", told=(), **names):
     """Fair four edges, cross them at the corners, and put the plank together.
 
     Parameters
     ----------
     pattern : Pattern
     settings : FairSettings
+    lines : dict of str to Curve
+        The lines, by name, that edges are told to follow.
     said : str
         How the selection was understood, to be carried as a finding.
     told : sequence of Finding
@@ -76,23 +142,51 @@ def fair_plank(pattern, *, settings, said="", told=(), **names):
         If edges double back, do not meet, or cross.
     """
     findings = [Finding(said, key="what-was-read", verdict="")] * bool(said) + [*told, *pattern.findings]
-    faired, marks, more = _fair_edges(pattern, settings)
+    faired, marks, more = _fair_edges(pattern, settings, lines or {})
+    automatic = faired
+    battens = bend_battens(faired, marks, pattern.told, pattern.ticks, settings)
+    if settings.batten == "edge":
+        faired = {**faired, **{b.edge: hold_edge(faired[b.edge], b) for b in battens}}
     edges, marks, guesses = join_edges(faired, marks, settings)
+    more += tell_battens(battens, settings)
     plank = Plank(edges, forward=pattern.forward, marks=tuple(marks), ticks=pattern.ticks,
-                  findings=tuple(findings + more + guesses), **names)
+                  findings=tuple(findings + more + guesses + _tell_knuckles(edges, [*marks, *pattern.told])), **names)
     crossing = find_outline_crossing(plank.outline())
     if crossing is not None:
         raise PatternError("The faired edges cross each other.",
                            "Check the marks near there; a longer shortest wave may be needed.", crossing)
-    return plank
+    return replace(plank, battens=battens, reports=list_reports(plank, faired, automatic))
 
 
-def _fair_edges(pattern, settings):
-    """Each edge faired by itself, but those known by marks together: name to FairedEdge, marks, findings."""
+def _tell_knuckles(edges, marks):
+    """A Finding for each mark that says knuckle: by how much its edge turns there."""
+    found = []
+    for mark in (m for m in marks if m.told == "knuckle"):
+        curve = edges[mark.edge].curve
+        turns = [(float(np.hypot(*(curve.evaluate([u])[0] - mark.point))), abs(turn))
+                 for u, turn in curve.find_knuckles(least_deg=0.0)]
+        turn = max((t for d, t in turns if d < 2 * NEAR_KNUCKLE_MM), default=0.0)
+        found.append(Finding(tell_knuckle(mark.edge, mark.station, turn), None, "knuckle", number=turn, unit="deg",
+                             verdict="", edge=mark.edge, station=mark.station))
+    return found
+
+
+def _fair_edges(pattern, settings, lines):
+    """Each edge faired by itself, but those known by marks together, and those whose shape is told laid on their
+    record: name to FairedEdge, marks, findings.
+    """
     edges, marks, findings = {}, [], []
-    marked = [n for n in ("upper", "lower") if pattern.edges[n].marks]
+    for name, called in settings.list_known().items():
+        edges[name], laid, more = fair_told(name, pattern.edges[name], None if called == "straight" else lines[called],
+                                            called=called, settings=settings)
+        marks, findings = [*marks, *laid], [*findings, *more]
+    marked = [n for n in ("upper", "lower") if pattern.edges[n].marks and n not in edges]
     if marked:
-        edges, marks, findings = fair_marks({n: pattern.edges[n].marks for n in marked}, settings)
+        faired, out, more = fair_marks({n: pattern.edges[n].marks for n in marked}, settings)
+        edges, marks, findings = {**edges, **faired}, [*marks, *out], [*findings, *more]
+    knuckles = {n: [m for m in pattern.told if m.edge == n and m.told == "knuckle"] for n in EDGE_NAMES}
+    for name in (n for n in EDGE_NAMES if knuckles[n] and n not in edges):
+        edges[name] = fair_with_knuckles(name, pattern.edges[name].runs, knuckles[name], settings)
     for name in EDGE_NAMES:
         if name not in edges and pattern.edges[name].marks:
             edges[name], more = fair_end_marks(name, pattern.edges[name].marks, settings)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..errors import PatternError
 from ..geometry.doubts import find_doubtful
 from ..geometry.ordered import list_distinct
 from ..geometry.spline_process import fit_process
@@ -14,7 +15,7 @@ from ..model.plank import Finding
 from .from_trace import RUN_ON_MM, Chart, FairedEdge, measure_bow, measure_line_error, read_line
 from .words import tell_doubtful_mark, tell_scatter
 
-__all__ = ["fair_end_marks", "fair_marks"]
+__all__ = ["fair_end_marks", "fair_marks", "refuse_bare_knuckle"]
 
 ORDER = 4
 MOST_SCATTER = 2.0        # of the squares, over what the honest error says: more is told
@@ -39,7 +40,7 @@ def fair_marks(marks, settings):
     names = [n for n in ("upper", "lower") if n in marks]
     record = _lay_out([m for n in names for m in marks[n]], names, settings)
     doubtful = find_doubtful(record.x, record.y, record.errors, record.sign,
-                             shortest_wave_mm=settings.shortest_wave_mm)
+                             shortest_wave_mm=settings.shortest_wave_mm, breaks=record.breaks)
     left = doubtful if settings.doubtful == "leave out" else np.zeros(len(record.marks), bool)
     fit = _fit_some(record, ~left, settings)
     means = np.where(record.sign > 0, fit.evaluate(record.x, sign=1),
@@ -67,6 +68,7 @@ class _Record:
     y: np.ndarray
     errors: np.ndarray
     sign: np.ndarray
+    breaks: tuple = ()
 
 
 def _lay_out(marks, names, settings):
@@ -76,11 +78,30 @@ def _lay_out(marks, names, settings):
     chart = Chart.lay(np.mean([points[sign == s][0] for s in list_distinct(sign)], axis=0),
                       np.mean([points[sign == s][-1] for s in list_distinct(sign)], axis=0))
     x, y = chart.read(points)
-    return _Record(chart, marks, x, y, errors=errors, sign=sign)
+    breaks = tuple((float(x[k]), float(sign[k])) for k, m in enumerate(marks) if m.told == "knuckle")
+    for k, mark in enumerate(marks):
+        if mark.told == "knuckle":
+            refuse_bare_knuckle(mark, int(np.sum((sign == sign[k]) & (x < x[k]))),
+                                int(np.sum((sign == sign[k]) & (x > x[k]))))
+    return _Record(chart, marks, x, y, errors=errors, sign=sign, breaks=breaks)
+
+
+def refuse_bare_knuckle(mark, fore, aft):
+    """Refuse a knuckle that has fewer than two marks on a side: an edge cannot turn where it begins.
+
+    Raises
+    ------
+    PatternError
+    """
+    if min(fore, aft) < 2:
+        raise PatternError("The knuckle of the %s edge%s has %d marks on one side; it needs two on both." % (
+            mark.edge, " at frame %s" % mark.station if mark.station else "", min(fore, aft)),
+                           "Set marks on both sides of it, or take the word knuckle out of its label.", mark.point)
 
 
 def _fit_some(record, keep, settings):
-    return _fit(record.x[keep], record.y[keep], record.errors[keep], record.sign[keep], settings.shortest_wave_mm)
+    return _fit(record.x[keep], record.y[keep], record.errors[keep], record.sign[keep], settings.shortest_wave_mm,
+                breaks=record.breaks)
 
 
 def _tell_doubtful(record, doubtful, left, fit, settings):
@@ -114,7 +135,8 @@ def _make_edge(record, fit, s, used):
         record.chart, lambda u, derivative: fit.evaluate(u, sign=s, derivative=derivative),
         float(x[mine][0]), float(x[mine][-1]), record.chart.place(x[mine & used], record.y[mine & used]),
         float(np.sum(fit.degrees_of_freedom[record.sign[used] == s])), lambda u: fit.measure_error(u, sign=s),
-        reach_mm=max(RUN_ON_MM, 1.2 * spacing), spacing_mm=spacing)
+        reach_mm=max(RUN_ON_MM, 1.2 * spacing), spacing_mm=spacing,
+        wave_mm=fit.wave, knuckles=tuple(sorted(place for place, sign in record.breaks if sign == s)))
 
 
 def fair_end_marks(name, marks, settings):
@@ -168,6 +190,14 @@ def _make_parabola_error(x, errors):
     return lambda at: np.sqrt(np.einsum("ni,ij,nj->n", design(at), cover, design(at)))
 
 
-def _fit(x, y, errors, sign, shortest_wave_mm):
+def _fit(x, y, errors, sign, shortest_wave_mm, breaks=()):
     fewest = min(list_distinct(x[sign == s]).size for s in list_distinct(sign))
+    for order in range(min(ORDER, fewest - 1), 1, -1) if breaks else ():
+        try:
+            return fit_process(x, y, errors, sign, shortest_wave=shortest_wave_mm, order=order, breaks=breaks)
+        except ValueError:
+            continue           # a break takes numbers of its own: with few marks the rest must be simpler
+    if breaks:
+        raise PatternError("There are too few marks beside a knuckle to fair the edges: %d." % fewest,
+                           "Set more marks, or take the word knuckle out of the label.")
     return fit_process(x, y, errors, sign, shortest_wave=shortest_wave_mm, order=int(min(ORDER, fewest - 1)))

@@ -22,6 +22,7 @@ LOST_MM = STRAY_MM * (1 - 0.05 ** 0.5) ** 0.5      # as good as not: its say is 
 _LOOK_MM = 0.5             # how closely a trace is looked at for how far it lies off
 _FINE_MM = 1e-4            # chords of the drawn edge there: the record prints it to 0.01 mm
 RUN_ON_MM = 60.0
+_HAIR_MM = 1e-6
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -66,6 +67,9 @@ class FairedEdge:
     straight: bool = False
     reach_mm: float = RUN_ON_MM       # how far past its record it may be run on to meet its neighbour
     spacing_mm: float = 0.0           # of its marks, along; 0 of a trace
+    knuckles: tuple = ()              # places x where it turns
+    wave_mm: float = 0.0              # that its marks speak for, or the shortest that a trace may have
+    told: str = ""                    # 'straight', or the line that it was told to follow
     lost: tuple = None                # of a trace, what has no say in it: length, farthest off, mm, and where
 
     def measure_off_mm(self, curve, points):
@@ -101,8 +105,19 @@ class FairedEdge:
 
     def run_on(self):
         """The edge as a Curve, run on past both ends by its reach; true to half of tolerance.CURVE_MM."""
-        return Curve(fit_cubics(self.path, self.low - self.reach_mm, self.high + self.reach_mm,
-                                tolerance_mm=2 * tolerance.FIT_MM))
+        cuts = [self.low - self.reach_mm, *self.knuckles, self.high + self.reach_mm]
+        parts = []
+        for first, last in zip(cuts[:-1], cuts[1:]):
+            # of the two directions at a knuckle each piece has its own
+            inner = (first + _HAIR_MM if parts else first, last - _HAIR_MM if last in self.knuckles else last)
+
+            def path(x, derivative, inner=inner):
+                return self.path(np.clip(x, *inner), derivative)
+            parts.append(fit_cubics(path if self.knuckles else self.path, first, last,
+                                    tolerance_mm=2 * tolerance.FIT_MM))
+        cubics = np.concatenate(parts)
+        cubics[1:, 0] = cubics[:-1, 3]
+        return Curve(cubics)
 
 
 def fair_trace(name, runs, settings, *, is_end):
@@ -152,7 +167,8 @@ def fair_trace(name, runs, settings, *, is_end):
     points, lost = _gather_trace(chart, charted, function, low + margin, high - margin)
     strength = _measure_strength(x, residuals)
     error = measure_line_error(x, fit.weights, scale=strength) if straight else _make_error(fit, strength)
-    return FairedEdge(chart, function, low, high, points, freedom, error, straight, lost=lost)
+    return FairedEdge(chart, function, low, high, points, freedom, error, straight, lost=lost,
+                      wave_mm=wave)
 
 
 def _fit_wave(x, y, weights, low, high, *, wave, order):

@@ -1,7 +1,20 @@
 """Every sentence of Fair Plank: marks that the others do not bear out, and what of a trace does not count."""
 from __future__ import annotations
 
-__all__ = ["tell_corner_guess", "tell_doubtful_mark", "tell_overrun", "tell_scatter", "tell_trace_left_out"]
+__all__ = [
+    "spell_force",
+    "tell_again",
+    "tell_batten",
+    "tell_believed",
+    "tell_corner_guess",
+    "tell_doubtful_mark",
+    "tell_knuckle",
+    "tell_overrun",
+    "tell_scatter",
+    "tell_told_shape",
+    "tell_trace_left_out",
+    "tell_unbelieved",
+]
 
 
 def tell_doubtful_mark(mark, number, off_mm, *, left_out):
@@ -34,3 +47,81 @@ def tell_overrun(edge, end, past_mm):
     """A record that runs past its corner by more than a pen does."""
     return ("%s edge: its record runs %.0f mm past the %s end; the end was taken as it is drawn, and the edge is cut "
             "there." % (edge.capitalize(), past_mm, end))
+
+
+def tell_told_shape(edge, called, worst_mm, station, *, odd):
+    """An edge whose shape was said: straight, or a line's name; odd where its record does not bear that out."""
+    words = "%s edge: %s, as it was said. Its record lies up to %.1f mm off that%s." % (
+        edge.capitalize(), "straight" if called == "straight" else "it follows the line '%s'" % called, worst_mm,
+        " (frame %s)" % station if station else "")
+    return words + (" That is more than the honest error: look whether what was said is true." if odd else "")
+
+
+def tell_knuckle(edge, station, turn_deg):
+    """A knuckle that was said, and by how much the edge turns there."""
+    return "%s edge: it turns by %.1f degrees%s, a knuckle as it was said." % (
+        edge.capitalize(), turn_deg, " at frame %s" % station if station else "")
+
+
+def spell_force(nail):
+    """'3.2 N', or '0.031 EI/m2' where the batten's stiffness is not given; + pushes outward."""
+    return "%+.1f N" % nail.force_n if nail.force_n is not None else "%+.3f EI/m2" % (1e6 * nail.jump_per_mm2)
+
+
+def tell_batten(batten, hardest, most, *, is_edge):
+    """A batten held by hand beside the fair edge, or in its place."""
+    def at(station):
+        return " at frame %s" % station if station else ""
+    return ("%s edge: a batten through %d nails %s. It asks most of the nail%s, %s, and runs %.1f mm %s of the fair "
+            "edge%s, at most." % (batten.edge.capitalize(), len(batten.nails),
+                          "is the edge that is drawn" if is_edge else "is drawn beside it", at(hardest.station),
+                          spell_force(hardest).lstrip("+-"), abs(most.apart_mm),
+                          "outside" if most.apart_mm >= 0 else "inside", at(most.station)))
+
+
+def tell_believed(edge, report, *, held):
+    """What an edge was made of, how far that lies off it, and how well it is known."""
+    used = [r for r in report.rows if r.verdict != "left-out"]
+    first = ("%d of %d marks, each to %.2g mm" % (sum(r.verdict == "used" for r in report.rows), len(report.rows),
+                                                 max(r.error_mm for r in report.rows)) if report.marked
+             else "The line as it was drawn or traced")
+    lines = ["%s. As a rule %.2f mm off the edge (rms), at most %.2f mm." % (first, edge.rms_mm, edge.worst_mm)]
+    if held:
+        lines.append("The edge is a batten held by hand, not the one that fairing found.")
+    elif edge.told:
+        lines.append("Its shape was said: %s." % ("straight" if edge.told == "straight"
+                                                  else "after the line '%s'" % edge.told))
+    elif report.wave_mm:
+        lines.append(("The marks speak for waves of about %.0f mm and longer." if report.marked
+                      else "A wave of %.0f mm keeps half its height.") % report.wave_mm)
+    lines.append("Known to %.2f mm amid its record, %.2f mm at its worst (one standard error)." % (
+        sorted(r.band_mm for r in used)[len(used) // 2], edge.band_mm))
+    return tuple(lines)
+
+
+def _name(report, row):
+    return "frame %s" % row.station if row.station else "the mark %.0f mm along" % row.along_mm
+
+
+def tell_unbelieved(report, offs, lost):
+    """Marks that the others do not bear out; offs : how far off each is as they see it, by row. lost : of a trace,
+    length and farthest of what does not count, or None.
+    """
+    lines = tuple("%s: %.1f mm off what the others say; %s." % (
+        _name(report, row).capitalize(), offs.get(row, abs(row.residual_mm)),
+        "left out" if row.verdict == "left-out" else "kept, and the edge bends to it")
+        for row in report.rows if row.verdict != "used")
+    if lost:
+        lines += ("%.0f mm of the line: up to %.1f mm off, left out." % lost[:2],)
+    return lines or ("Nothing: no mark disagrees with the others." if report.marked
+                     else "Nothing of the line was left out.",)
+
+
+def tell_again(edge, report, lost):
+    """What to measure again, or once more; lost : of a trace, length and farthest of what does not count, or None."""
+    lines = tuple("%s, on the boat." % _name(report, row).capitalize() for row in report.rows if row.verdict != "used")
+    lines += tuple("One more mark near the %s corner: it lies %.0f mm past the last and is known to %.1f mm." % (
+        one.end, one.beyond_mm, one.band_mm) for one in edge.guesses)
+    if lost:
+        lines += ("Where %.0f mm of the line lie up to %.1f mm off." % lost[:2],)
+    return lines or ("Nothing.",)

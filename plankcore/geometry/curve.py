@@ -150,6 +150,15 @@ class Curve:
         parts[-1] = split_cubic(parts[-1], 0.0, last - j)
         return Curve(np.stack([p for k, p in enumerate(parts) if np.ptp(p, axis=0).max() > 1e-9 or len(parts) == 1]))
 
+    def find_knuckles(self, *, least_deg: float = 0.2) -> list[tuple[int, float]]:
+        """Joints where the curve turns: (place u, a whole number, and the turn in degrees, above 0 from x towards y).
+        """
+        joints = np.arange(1, len(self.cubics))
+        before, after = self.evaluate(joints - 1e-9, derivative=1), self.evaluate(joints, derivative=1)
+        turn = np.degrees(np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0],
+                                     np.sum(before * after, axis=1)))
+        return [(int(k), float(v)) for k, v in zip(joints, turn) if abs(v) >= least_deg]
+
     def reverse(self) -> Curve:
         """The same curve run the other way."""
         return Curve(self.cubics[::-1, ::-1])

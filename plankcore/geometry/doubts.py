@@ -13,6 +13,8 @@ from .ordered import list_distinct
 from .spline_process import fit_process
 
 if TYPE_CHECKING:
+    from typing import Sequence
+
     from .arrays import ArrayLike, Mask, Values
 
 __all__ = ["Step", "find_doubtful", "find_limits", "find_step", "measure_out_of_line"]
@@ -60,7 +62,8 @@ def find_limits(errors: Values, spreads: Values, *, false_alarm: float, gross: f
     return place(high)
 
 
-def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortest_wave_mm: float) -> Mask:
+def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortest_wave_mm: float,
+                  breaks: Sequence[tuple[float, float]] = ()) -> Mask:
     """Readings that the other readings do not believe.
 
     A reading is judged by its distance from the curve that all others make without it (`find_limits` says how far is
@@ -70,7 +73,7 @@ def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortes
 
     Parameters
     ----------
-    x, y, errors, sign, shortest_wave_mm
+    x, y, errors, sign, shortest_wave_mm, breaks
         As `fit_process` takes them; y and errors in any one unit.
 
     Returns
@@ -80,7 +83,7 @@ def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortes
     doubtful, first = np.zeros(len(x), bool), None
     while doubtful.sum() < MOST_DOUBTFUL * len(x):
         suspects, surprise = _find_suspects(x, y, errors=errors, sign=sign, left=doubtful,
-                                            shortest_wave_mm=shortest_wave_mm)
+                                            shortest_wave_mm=shortest_wave_mm, breaks=breaks)
         first = suspects if first is None else first
         if not suspects.any():
             break
@@ -90,12 +93,13 @@ def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortes
     for other in np.flatnonzero(first & ~doubtful) if doubtful.any() else ():
         alone = np.zeros(len(x), bool)
         alone[other] = True
-        if not _find_suspects(x, y, errors=errors, sign=sign, left=alone, shortest_wave_mm=shortest_wave_mm)[0].any():
+        if not _find_suspects(x, y, errors=errors, sign=sign, left=alone, shortest_wave_mm=shortest_wave_mm,
+                              breaks=breaks)[0].any():
             doubtful[other] = True
     return doubtful
 
 
-def _find_suspects(x, y, errors, sign, left, shortest_wave_mm):
+def _find_suspects(x, y, errors, sign, left, shortest_wave_mm, breaks):
     """Readings beyond their limit when those in `left` are left out, and the surprise at each; shape (n,) both."""
     suspects, surprise = np.zeros(len(x), bool), np.full(len(x), -np.inf)
     keep = np.flatnonzero(~left)
@@ -103,8 +107,11 @@ def _find_suspects(x, y, errors, sign, left, shortest_wave_mm):
         return suspects, surprise
     # two opinions of how smooth the line is, the third and the fourth derivative, weigh the same: at an end they differ
     # most
-    fits = [fit_process(x[keep], y[keep], errors[keep], sign[keep], shortest_wave=shortest_wave_mm, order=order)
-            for order in (3, 4)]
+    try:
+        fits = [fit_process(x[keep], y[keep], errors[keep], sign[keep], shortest_wave=shortest_wave_mm, order=order,
+                            breaks=breaks) for order in (3, 4)]
+    except ValueError:
+        return suspects, surprise          # too few beside a break to judge any by the others
     others = np.mean([f.others for f in fits], axis=0)
     spread = np.sqrt(np.mean([f.other_errors ** 2 + f.others ** 2 for f in fits], axis=0) - others ** 2)
     surprise[keep] = -np.log(np.mean([np.exp(-f.surprise) for f in fits], axis=0) + 1e-300)

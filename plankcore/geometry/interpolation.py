@@ -33,7 +33,7 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str, d
         that goes on evenly;
         through three points it is the parabola. Two points give the straight line.
     derivative : int
-        0 or 1.
+        0 to 3; the third jumps at the points, and is there that of the piece that follows.
 
     Returns
     -------
@@ -45,7 +45,7 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str, d
         raise ValueError("rising x, at least two, and one of %s are needed" % (ENDS,))
     if count == 2 or (count == 3 and ends == "running on"):
         through = np.polynomial.Polynomial.fit(x, y, count - 1)
-        return (through.deriv() if derivative else through)(at)
+        return (through.deriv(derivative) if derivative else through)(at)
     # second derivatives m at the points: continuous slope at each inner one, and the ends' conditions
     matrix, right = np.zeros((count, count)), np.zeros(count)
     inner = np.arange(1, count - 1)
@@ -59,6 +59,10 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str, d
     m = np.linalg.solve(matrix, right)
     k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, count - 2)
     a, b, step = x[k + 1] - at, at - x[k], h[k]
+    if derivative == 3:
+        return (m[k + 1] - m[k]) / step
+    if derivative == 2:
+        return (m[k] * a + m[k + 1] * b) / step
     if derivative:
         return ((m[k + 1] * b ** 2 - m[k] * a ** 2) / (2 * step) + (y[k + 1] - y[k]) / step
                 - (m[k + 1] - m[k]) * step / 6)

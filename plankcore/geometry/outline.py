@@ -13,16 +13,18 @@ from .polyline import find_self_crossing, turn_left
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from .arrays import Points
+    from .arrays import Cubics, Points
 
 __all__ = [
     "OffsetFailure",
     "find_outline_crossing",
     "flatten_outline",
+    "join_mitred",
     "measure_outline_area_mm2",
     "meet_corners",
     "offset_curve",
     "offset_outline",
+    "split_at_knuckles",
 ]
 
 
@@ -72,6 +74,10 @@ def offset_curve(curve: Curve, distance_mm: float, *, tolerance_mm: float = tole
     """
     if distance_mm == 0.0:
         return curve
+    pieces = split_at_knuckles(curve)
+    if len(pieces) > 1:
+        return join_mitred(pieces, [offset_curve(p, distance_mm, tolerance_mm=tolerance_mm) for p in pieces],
+                           reach_mm=12 * abs(distance_mm) + 1.0)
     u = np.linspace(0, len(curve.cubics), 24 * len(curve.cubics) + 1)
     bend = curve.measure_curvature_per_mm(np.minimum(u, np.nextafter(len(curve.cubics), 0)))
     worst = int(np.argmin(1 + distance_mm * bend))
@@ -99,6 +105,38 @@ def offset_curve(curve: Curve, distance_mm: float, *, tolerance_mm: float = tole
     cubics = np.concatenate(parts)
     cubics[1:, 0] = cubics[:-1, 3]
     return Curve(cubics)
+
+
+def split_at_knuckles(curve: Curve) -> list[Curve]:
+    """A curve cut at its knuckles; itself where it has none."""
+    cuts = [0, *(u for u, _ in curve.find_knuckles()), len(curve.cubics)]
+    return [curve] if len(cuts) == 2 else [Curve(curve.cubics[a:b]) for a, b in zip(cuts[:-1], cuts[1:])]
+
+
+def join_mitred(parts: Sequence[Curve], moved: Sequence[Curve], *, reach_mm: float) -> Curve:
+    """Moved pieces of one curve cut, or run on by up to reach_mm, where each crosses the next, at its knuckle.
+
+    Raises
+    ------
+    OffsetFailure
+        If two of them do not meet.
+    """
+    extended, first = [c.extend(reach_mm) for c in moved], 1.0
+    cubics: list[Cubics] = []
+    for k, piece in enumerate(extended[:-1]):
+        hits = cross_curves(piece, extended[k + 1])
+        if not hits:
+            raise OffsetFailure("the moved edge does not meet at its knuckle", parts[k].end)
+        u, v, point = min(hits, key=lambda hit: float(np.hypot(*(hit[2] - parts[k].end))))
+        if u - first < 1e-6:
+            raise OffsetFailure("nothing is left of the edge beside its knuckle", parts[k].end)
+        cubics.append(np.array(piece.trim(first, u).cubics))
+        if len(cubics) > 1:
+            cubics[-1][0, 0] = cubics[-2][-1, 3]
+        cubics[-1][-1, 3], first = point, v
+    cubics.append(np.array(extended[-1].trim(first, len(extended[-1].cubics) - 1.0).cubics))
+    cubics[-1][0, 0] = cubics[-2][-1, 3]
+    return Curve(np.concatenate(cubics))
 
 
 def offset_outline(curves: Sequence[Curve], distances_mm: Sequence[float], *,

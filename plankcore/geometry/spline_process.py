@@ -24,6 +24,8 @@ import numpy as np
 from .ordered import list_distinct
 
 if TYPE_CHECKING:
+    from typing import Sequence
+
     from .arrays import Matrix, Values
 
 __all__ = ["ProcessFit", "fit_process"]
@@ -70,6 +72,7 @@ class ProcessFit:
     degrees_of_freedom: Values
     wave: float
     evidence: float = 0.0
+    jumps: tuple[tuple[float, float, int], ...] = ()
 
     def evaluate(self, x: Values, *, sign: int, derivative: int = 0) -> Values:
         """The curve with this sign (+1 for u, -1 for v) at x (k,), or its derivative by x."""
@@ -77,14 +80,20 @@ class ProcessFit:
         kernel = _evaluate_kernel(at[:, None] - self.sites[None], self.order, derivative)
         value = kernel @ (self.kernel_c + sign * self.kernel_h)
         value = value + _polynomials(at, self.order, derivative) @ (
-            self.polynomial[:self.order] + (sign * self.polynomial[self.order:] if self.pair else 0.0))
+            self.polynomial[:self.order] + (sign * self.polynomial[self.order:2 * self.order] if self.pair else 0.0))
+        if self.jumps:
+            value = value + _jump_columns(at, np.full(len(at), float(sign)), self.jumps,
+                                          derivative) @ self.polynomial[-len(self.jumps):]
         return value / self.scale ** derivative
 
     def measure_error(self, x: Values, *, sign: int) -> Values:
         """Standard error of the curve with this sign at x (k,)."""
         at = (np.asarray(x, float) - self.origin) / self.scale
         kernel = _evaluate_kernel(at[:, None] - self.sites[None], self.order, 0)
-        basis = _pair_basis(_polynomials(at, self.order, 0), np.full(len(at), float(sign)), self.pair)
+        signs = np.full(len(at), float(sign))
+        basis = _pair_basis(_polynomials(at, self.order, 0), signs, self.pair)
+        if self.jumps:
+            basis = np.hstack([basis, _jump_columns(at, signs, self.jumps, 0)])
         mean, square, inner = 0.0, 0.0, 0.0
         for share, tau_c, tau_h, projector, tail, cover, y in self.parts:
             k = kernel * (tau_c + tau_h * sign * self.signs[None])
@@ -116,8 +125,35 @@ def _pair_basis(basis, signs, pair):
     return np.hstack([basis, signs[:, None] * basis]) if pair else basis
 
 
-def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest_wave: float,
-                order: int = 4) -> ProcessFit:
+def _jump_columns(at, signs, jumps, derivative):
+    """Powers of the distance past each break, 0 before it and on the other curve, or their derivatives: (n, jumps)."""
+    columns = []
+    for place, sign, power in jumps:
+        past, left = at - place, power - derivative
+        factor = float(np.prod(np.arange(left + 1, power + 1))) if left >= 0 else 0.0
+        columns.append(np.where((past >= 0) & (signs == sign), factor * np.maximum(past, 0.0) ** max(left, 0), 0.0))
+    return np.stack(columns, axis=1)
+
+
+def _list_jumps(x, signs, breaks, order):
+    """(place, sign, power) of every derivative that may jump at a break: the first, and as many more, up to the
+    order, as the points between it and its neighbours can tell.
+    """
+    jumps = []
+    for place, sign in breaks:
+        mine = list_distinct(x[signs == sign])
+        cuts = sorted(p for p, s in breaks if s == sign)
+        k = cuts.index(place)
+        low, high = cuts[k - 1] if k else -np.inf, cuts[k + 1] if k + 1 < len(cuts) else np.inf
+        least = min(int(np.sum((mine > low) & (mine < place))), int(np.sum((mine > place) & (mine < high))))
+        if least < 1:
+            raise ValueError("a break needs points on both sides of it")
+        jumps += [(place, sign, power) for power in range(1, max(1, min(order - 1, least - 1)) + 1)]
+    return jumps
+
+
+def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest_wave: float, order: int = 4,
+                breaks: Sequence[tuple[float, float]] = ()) -> ProcessFit:
     """Fit one curve, or a pair, through points with known errors.
 
     Parameters
@@ -132,6 +168,9 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
         No smoothness rougher than this wave (kept at half height by evenly spread points) is considered.
     order : int
         m, the derivative that is taken as noise.
+    breaks : sequence of (x, sign)
+        Places where a curve may turn: it is there two curves that meet, as independent as the points beside it can
+        tell.
 
     Returns
     -------
@@ -140,10 +179,10 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
     Raises
     ------
     ValueError
-        With fewer than order + 1 points on a curve.
+        With fewer than order + 1 points on a curve, and one more for each number that its breaks take.
     """
     x, y, errors, signs = (np.asarray(a, float) for a in (x, y, errors, signs))
-    record = _lay_out(x, y, errors=errors, signs=signs, order=order)
+    record = _lay_out(x, y, errors=errors, signs=signs, order=order, breaks=breaks)
     rungs = _lay_ladder(record, low=float(x.min()), high=float(x.max()), shortest_wave=shortest_wave)
     solved = _solve_rungs(record, rungs)
     share = _share_out(solved.log_like)
@@ -162,7 +201,7 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
                       kernel_c=fit_c, kernel_h=fit_h, polynomial=polynomial,
                       parts=tuple(parts), means=y - residual, others=others, other_errors=other_errors,
                       surprise=surprise, degrees_of_freedom=freedom, wave=wave,
-                      evidence=float(best + np.log(np.mean(np.exp(solved.log_like - best)))))
+                      evidence=float(best + np.log(np.mean(np.exp(solved.log_like - best)))), jumps=record.jumps)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -187,6 +226,7 @@ class _Record:
     kernel: Matrix
     kernel_h: Matrix
     noise: Matrix
+    jumps: tuple[tuple[float, float, int], ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -212,21 +252,26 @@ class _Solved:
     log_like: Values
 
 
-def _lay_out(x: Values, y: Values, errors: Values, signs: Values, order: int) -> _Record:
+def _lay_out(x: Values, y: Values, errors: Values, signs: Values, order: int,
+             breaks: Sequence[tuple[float, float]] = ()) -> _Record:
     pair = bool(np.any(signs < 0))
+    jumps = _list_jumps(x, signs, breaks, order)
     for sign in ((1, -1) if pair else (1,)):
-        if list_distinct(x[signs == sign]).size < order + 1:
+        if list_distinct(x[signs == sign]).size < order + 1 + sum(s == sign for _, s, _ in jumps):
             raise ValueError("a curve needs points at %d places at least" % (order + 1))
     low, high = float(x.min()), float(x.max())
     origin, scale = (low + high) / 2, (high - low) / 2
     at = (x - origin) / scale
     level = float(y.mean())
+    jumps = [((place - origin) / scale, sign, power) for place, sign, power in jumps]
     basis = _pair_basis(_polynomials(at, order, 0), signs, pair)
+    if jumps:
+        basis = np.hstack([basis, _jump_columns(at, signs, jumps, 0)])
     q, _ = np.linalg.qr(basis, mode="complete")
     kernel = _evaluate_kernel(at[:, None] - at[None], order, 0)
     return _Record(order=order, origin=origin, scale=scale, level=level, pair=pair, at=at, values=y - level,
                    errors=errors, signs=signs, basis=basis, free=q[:, basis.shape[1]:], kernel=kernel,
-                   kernel_h=kernel * signs[:, None] * signs[None], noise=np.diag(errors ** 2))
+                   kernel_h=kernel * signs[:, None] * signs[None], noise=np.diag(errors ** 2), jumps=tuple(jumps))
 
 
 def _lay_ladder(record: _Record, *, low: float, high: float, shortest_wave: float) -> _Rungs:

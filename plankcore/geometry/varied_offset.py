@@ -9,7 +9,7 @@ from . import tolerance
 from .bezier import fit_cubics
 from .curve import Curve
 from .ordered import list_distinct
-from .outline import OffsetFailure, measure_outline_area_mm2, meet_corners
+from .outline import OffsetFailure, join_mitred, measure_outline_area_mm2, meet_corners, split_at_knuckles
 from .polyline import turn_left
 
 if TYPE_CHECKING:
@@ -65,6 +65,9 @@ def offset_curve_varied(curve: Curve, distance: Callable[[Values], Values], *, t
         Where the curve bends, towards that side, to a radius no larger than the distance, or the distance is too rough.
     """
     count = len(curve.cubics)
+    turns = [0, *(k for k, _ in curve.find_knuckles()), count]
+    if len(turns) > 2:
+        return _offset_pieces(curve, distance, turns, tolerance_mm=tolerance_mm, breaks=breaks)
     u = np.linspace(0, count, 24 * count + 1)
     d = np.asarray(distance(u), float) + np.zeros(len(u))
     if not np.isfinite(d).all():
@@ -99,6 +102,18 @@ def offset_curve_varied(curve: Curve, distance: Callable[[Values], Values], *, t
     cubics = np.concatenate(parts)
     cubics[1:, 0] = cubics[:-1, 3]
     return Curve(cubics)
+
+
+def _offset_pieces(curve, distance, cuts, tolerance_mm, breaks):
+    """The same of a curve with knuckles: piece by piece, mitred where they meet again."""
+    moved, most = [], 0.0
+    for first, last in zip(cuts[:-1], cuts[1:]):
+        def find(u, first=first):
+            return distance(np.asarray(u, float) + first)
+        most = max(most, float(np.abs(find(np.linspace(0, last - first, 33))).max()))
+        moved.append(offset_curve_varied(Curve(curve.cubics[first:last]), find, tolerance_mm=tolerance_mm,
+                                         breaks=[b - first for b in breaks if first < b < last]))
+    return join_mitred(split_at_knuckles(curve), moved, reach_mm=12 * most + 1.0)
 
 
 def offset_outline_varied(curves: Sequence[Curve], distances: Sequence[Callable[[Values], Values]], *,

@@ -13,7 +13,11 @@ from ..errors import SettingError
 if TYPE_CHECKING:
     from typing import Any, Iterable, Sequence
 
-__all__ = ["FrameLabel", "LabelRule", "parse_label", "parse_labels", "read_frame_text"]
+__all__ = ["MARK_WORDS", "FrameLabel", "LabelRule", "parse_label", "parse_labels", "read_frame_text",
+           "split_mark_word"]
+
+# what the last word of a mark's label says of the mark, beside its edge and frame: `upper 7 knuckle`
+MARK_WORDS = ("knuckle", "nail")
 
 _NUMBERED = re.compile(
     r"^(?P<head>.*?)(?P<sign>-?)(?P<digits>\d+)(?: (?P<part>\d{1,2})/(?P<whole>\d{1,2}))?(?P<tail>[A-Za-z]?)$")
@@ -106,6 +110,20 @@ def read_frame_text(text: str) -> str:
     """
     match = _TEXT.match(" ".join(str(text).split()))
     return (match.group(1) or match.group(2)) if match else ""
+
+
+def split_mark_word(text: str) -> tuple[str, str]:
+    """A label without its last word where that is one of MARK_WORDS, and the word in small letters, or ''.
+
+    Examples
+    --------
+    >>> split_mark_word("7 Knuckle")
+    ('7', 'knuckle')
+    >>> split_mark_word("F12")
+    ('F12', '')
+    """
+    rest, _, last = (" " + " ".join(str(text).split())).rpartition(" ")
+    return (rest.strip(), last.lower()) if last.lower() in MARK_WORDS else (" ".join(str(text).split()), "")
 
 
 @dataclass(frozen=True)

@@ -18,15 +18,20 @@ if TYPE_CHECKING:
 
 __all__ = [
     "EDGE_NAMES",
+    "Apart",
+    "Batten",
     "Comb",
     "CornerGuess",
     "Edge",
+    "EdgeReport",
     "EdgeSource",
     "Finding",
     "Mark",
+    "Nail",
     "Pattern",
     "Plank",
     "PlankNames",
+    "ReportRow",
     "Tick",
     "Trace",
     "freeze",
@@ -49,8 +54,9 @@ def freeze(array: ArrayLike, *, columns: int | None = None) -> Array:
 class Trace:
     """One drawn object: its runs of cubics in mm and whether each is closed.
 
-    label is what the user can find it by; edge and station are set where the object says what it marks;
-    source is opaque to everything but the document that made it.
+    label is what the user can find it by; edge and station are set where the object says what it marks, told where it
+    says what the edge does there (one of labels.MARK_WORDS); source is opaque to everything but the document
+    that made it.
     """
 
     runs: tuple[tuple[Cubics, bool], ...]
@@ -59,6 +65,7 @@ class Trace:
     station: str = ""
     error_mm: float = 0.0
     source: Any = None
+    told: str = ""
 
     def __post_init__(self):
         object.__setattr__(self, "runs",
@@ -67,7 +74,10 @@ class Trace:
 
 @dataclass(frozen=True)
 class Mark:
-    """A measured point of an edge: place, honest error, and after fairing how far off it lay and what was done."""
+    """A measured point of an edge: place, honest error, and after fairing how far off it lay and what was done.
+
+    told : 'knuckle' where the edge turns there, 'nail' where a batten is held there.
+    """
 
     point: tuple[float, ...]
     edge: str
@@ -75,6 +85,7 @@ class Mark:
     error_mm: float = 0.0
     residual_mm: float = 0.0
     verdict: str = "used"
+    told: str = ""
 
 
 @dataclass(frozen=True)
@@ -101,7 +112,8 @@ class EdgeSource:
 class Pattern:
     """A pattern read from a drawing: four edges, ticks found on them, and what was noticed.
 
-    upper and lower run from the fore end to the aft end; fore and aft from the upper edge to the lower.
+    upper and lower run from the fore end to the aft end; fore and aft from the upper edge to the lower. told : marks
+    that say what a drawn edge does at a place: its knuckles and nails.
     """
 
     edges: Mapping[str, EdgeSource]
@@ -109,6 +121,7 @@ class Pattern:
     forward: str
     kind: str
     findings: tuple[Finding, ...] = ()
+    told: tuple[Mark, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -150,7 +163,7 @@ class Edge:
     rms_mm, worst_mm : how far the marks or the trace lie off it; worst_point where.
     degrees_of_freedom : how many numbers the edge has freely taken from them.
     band_mm : standard error of the edge itself, largest along it.
-    guesses : its corners that are guessed.
+    guesses : its corners that are guessed. told : 'straight', or the line that it was said to follow.
     """
 
     name: str
@@ -162,6 +175,83 @@ class Edge:
     band_mm: float = 0.0
     straight: bool = False
     guesses: tuple[CornerGuess, ...] = ()
+    told: str = ""
+
+
+@dataclass(frozen=True)
+class Nail:
+    """Where a batten is held: frame, place (x, y) mm, the jump of its third derivative there, 1/mm2, which is the force
+    over EI, and the force in N, or None where its stiffness is not given. Above 0 the nail pushes outward.
+    """
+
+    station: str
+    point: tuple[float, ...]
+    jump_per_mm2: float
+    force_n: float | None = None
+
+
+@dataclass(frozen=True)
+class Apart:
+    """How far a batten runs outside the fair edge at a frame, mm, negative inside; where on the edge, and how far along
+    from the end at which the batten begins.
+    """
+
+    station: str
+    point: tuple[float, ...]
+    apart_mm: float
+    along_mm: float
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Batten:
+    """A batten held by nails along an edge.
+
+    bends : (n, 3), how far along, second derivative of the batten and of the fair edge there, mm and 1/mm, above 0
+    hollow outward. stiffness_nmm2 : EI, 0 where it is not given; source : what it is by.
+    """
+
+    edge: str
+    curve: Curve
+    nails: tuple[Nail, ...]
+    apart: tuple[Apart, ...]
+    bends: Array
+    stiffness_nmm2: float = 0.0
+    source: str = ""
+
+    def __post_init__(self):
+        object.__setattr__(self, "bends", freeze(self.bends))
+
+
+@dataclass(frozen=True)
+class ReportRow:
+    """One bar of a report: frame, how far along from the fore end of the record, how far the record lies outside the
+    edge, its honest error, the standard error of the edge there, mm; verdict as of Mark, told as of Mark.
+    """
+
+    station: str
+    along_mm: float
+    residual_mm: float
+    error_mm: float
+    band_mm: float
+    verdict: str = "used"
+    told: str = ""
+
+
+@dataclass(frozen=True)
+class EdgeReport:
+    """What fairing made of one edge's record: rows fore to aft; of a trace, rows are places along it, marked False.
+
+    wave_mm : the wave that its bends were believed to have, or the shortest that they may have. believed, unbelieved,
+    again : words, by the operation's words.py.
+    """
+
+    edge: str
+    rows: tuple[ReportRow, ...]
+    marked: bool
+    wave_mm: float
+    believed: tuple[str, ...] = ()
+    unbelieved: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -169,7 +259,7 @@ class Plank:
     """A fair plank: four edges that meet at the corners, and what it is called.
 
     face is the face of the plank whose shape this is; forward the way the bow lies on the page, upper edge up. assumed
-    : as of PlankNames.
+    : as of PlankNames. battens, reports : of a plank just faired; they are drawn, and not read back.
     """
 
     edges: Mapping[str, Edge]
@@ -184,6 +274,8 @@ class Plank:
     findings: tuple[Finding, ...] = ()
     key: str = field(default="", repr=False)
     assumed: tuple[str, ...] = ()
+    battens: tuple[Batten, ...] = ()
+    reports: tuple[EdgeReport, ...] = ()
 
     def __post_init__(self):
         loop = self.outline()
@@ -240,6 +332,17 @@ class Plank:
             profile.append((points @ along, points @ across))
         x = np.linspace(max(p[0][0] for p in profile), min(p[0][-1] for p in profile), 2001)
         return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))
+
+    def find_knuckles(self) -> list[tuple[str, str, float]]:
+        """Where the edges turn: (edge, frame or '', degrees), fore to aft; the frame of the mark that says so."""
+        found = []
+        for name, edge in self.edges.items():
+            told = [m for m in self.marks if m.edge == name and m.told == "knuckle"]
+            for u, turn in edge.curve.find_knuckles():
+                place = edge.curve.evaluate([u])[0]
+                near = min(told, key=lambda m: float(np.hypot(*(place - m.point))), default=None)
+                found.append((name, near.station if near else "", abs(turn)))
+        return found
 
     def measure_outside_mm(self, mark: Mark) -> float:
         """How far outside its drawn edge, run on straight past its corners, a mark lies, mm; negative inside."""

@@ -97,6 +97,12 @@ def list_heading(matter: PlankMatter) -> list[TitleRow]:
             told = ", ".join("%s%s (%.1f MM OFF)" % (m.edge.upper(), " " + m.station.upper() if m.station else "",
                                                      abs(m.residual_mm)) for m in some)
             rows.append(TitleRow("DOUBTFUL MARKS %s: %s. MEASURE THEM AGAIN." % (how, told), 5.0, "warning"))
+    said = ["%s %s" % (name.upper(), "STRAIGHT" if edge.told == "straight" else "AFTER THE LINE '%s'"
+                       % edge.told.upper()) for name, edge in plank.edges.items() if edge.told]
+    said += ["%s TURNS BY %.1f DEGREES%s (KNUCKLE)" % (name.upper(), turn, " AT FRAME %s" % station.upper() if station
+                                                       else "") for name, station, turn in plank.find_knuckles()]
+    if said:
+        rows.append(TitleRow("SAID OF THE EDGES, NOT FOUND: %s." % "; ".join(said), 5.0))
     guessed = ["%s %s, %.0f MM PAST THE LAST MARK, WITHIN %.1f MM (ONE STANDARD ERROR)"
                % (name.upper(), one.end.upper(), one.beyond_mm, one.band_mm)
                for name, edge in plank.edges.items() for one in edge.guesses]

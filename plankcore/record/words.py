@@ -32,6 +32,7 @@ __all__ = [
     "list_inclusions",
     "list_sections",
     "list_steps",
+    "list_told",
     "name_plank",
     "name_saw_place",
     "write_bevel",
@@ -56,6 +57,16 @@ CAUTIONS = (
     ("Sawing, planing, sanding: guards on, dust drawn off; old paint may hold lead. Steam burns. A bent plank is a "
     "spring: wedge and clamp it with a second person."),
 )
+
+
+def list_told(plank: Plank) -> tuple[str, ...]:
+    """What was said of the shape of edges, and is not found from their record."""
+    shapes = ["%s edge: %s, as it was said." % (name.capitalize(), "straight" if edge.told == "straight"
+                                               else "after the line '%s'" % edge.told)
+              for name, edge in plank.edges.items() if edge.told]
+    return tuple(shapes + ["%s edge: a knuckle%s, where it turns by %.1f degrees. Lay no batten across it." % (
+        name.capitalize(), " at frame %s" % station if station else "", turn)
+        for name, station, turn in plank.find_knuckles()])
 
 
 def list_steps(plank: Plank, tables: Sequence[OffsetTable], length: str) -> tuple[str, ...]:
@@ -237,7 +248,7 @@ def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *,
                    "straight" if e.straight else "%.1f" % e.degrees_of_freedom)
                   for n, e in ((n, plank.edges[n]) for n in EDGE_NAMES))
     yield Heading("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
-                              "the edge itself, at its largest."),),
+                              "the edge itself, at its largest."), *list_told(plank)),
                   ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), edges)
     yield Heading("True scale", tuple(scans) or (
         "Nothing in the drawing says how the scan's scale was found (%s has not been run). Prove a known length before "

@@ -55,6 +55,7 @@ class Reading:
     station: str = ""
     error_mm: float = 0.0
     shapes: tuple[str, ...] = field(default=())
+    told: str = ""
 
 
 def read_tag(shape: TracedShape, outboard: Point, *, line_edge: str) -> Reading | None:
@@ -88,7 +89,7 @@ def read_tag(shape: TracedShape, outboard: Point, *, line_edge: str) -> Reading 
     notes = tuple(dict.fromkeys(n for f in found for n in f[3]))
     return Reading(point, covariance, outboard=way / np.hypot(*way), kind="tag", notes=notes, doubtful=bool(notes),
                    edge=shape.edge, station=shape.station,
-                   error_mm=shape.error_mm, shapes=(shape.label,))
+                   error_mm=shape.error_mm, shapes=(shape.label,), told=shape.told)
 
 
 def _read_tag_loop(points, box, outboard):
@@ -198,7 +199,7 @@ def read_arc(shape: Any, *, radius_mm: float) -> Reading | NoArc:
     way = fit.centre - middle
     return Reading(fit.centre, fit.covariance, outboard=way / np.hypot(*way), kind="arc", notes=notes,
                    doubtful=bool(notes), edge=shape.edge,
-                   station=shape.station, error_mm=shape.error_mm, shapes=(shape.label,))
+                   station=shape.station, error_mm=shape.error_mm, shapes=(shape.label,), told=shape.told)
 
 
 def _measure_radius(points, fit, bow):
@@ -247,4 +248,5 @@ def _combine(group):
                    notes=notes, doubtful=bool(notes),
                    edge=next((r.edge for r in group if r.edge), ""),
                    station=next((r.station for r in group if r.station), ""),
-                   error_mm=max(r.error_mm for r in group), shapes=tuple(s for r in group for s in r.shapes))
+                   error_mm=max(r.error_mm for r in group), shapes=tuple(s for r in group for s in r.shapes),
+                   told=next((r.told for r in group if r.told), ""))

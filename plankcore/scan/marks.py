@@ -272,7 +272,7 @@ def _finish(readings, edges, labels, layout, settings):
                 error = reading.error_mm
             mark = Mark((float(reading.point[0]), float(reading.point[1])), edge, station=labels[k],
                         error_mm=max(error, settings.least_error_mm), residual_mm=0.0,
-                        verdict="doubtful" if reading.doubtful else "used")
+                        verdict="doubtful" if reading.doubtful else "used", told=reading.told)
             out.append(ReadMark(mark, reading.kind, outboard=(float(reading.outboard[0]), float(reading.outboard[1])),
                                 notes=reading.notes, shapes=reading.shapes))
     return out

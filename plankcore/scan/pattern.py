@@ -5,6 +5,7 @@ end to end where they run on in the same direction. A *section* is the part of a
 """
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,6 +35,7 @@ CLOSE_GAP_MM = 0.5         # a loop whose ends are nearer than this is closed
 TICK_FOOT_MM, TICK_LEAST_MM, TICK_MOST_MM = 8.0, 3.0, 30.0
 CORNER_LEAST_DEG = 25.0
 JOIN_GAP_MM = 20.0         # pieces broken at a tick leave gaps of this size at most
+TOLD_OFF_MM = 15.0         # a mark that says what a drawn edge does there lies no farther off it
 END_REACH_MM = 120.0       # a drawn end may lie this far from where the edges, or their last marks, stop or overrun it
 
 
@@ -67,9 +69,9 @@ def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "mid
     extent = max(float(np.ptp(p, axis=0).max()) for p, _, _ in runs)
     loops = [p for p, closed, _ in runs if (closed or _is_nearly_closed(p))
              and np.ptp(p, axis=0).max() > max(0.5 * extent, MARK_SIZE_MM)]
-    if loops:
-        return _read_loops(loops, forward, line_edge)
     marks = [t for t in traces if _measure_size(t) <= MARK_SIZE_MM]
+    if loops:
+        return _add_told(_read_loops(loops, forward, line_edge), marks, error_mm)
     small = {id(m) for m in marks}
     long_runs = [run for run in runs if id(run[2]) not in small]
     lines = [p for p, _, _ in long_runs]
@@ -77,9 +79,28 @@ def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "mid
     if len(marks) >= 6 and sum(float(measure_arc_mm(p)[-1]) for p in lines) < 0.8 * float(
             np.ptp(np.concatenate([p for p, _, _ in runs]), axis=0).max()):
         return _read_marks(marks, long_runs, forward, error_mm)
-    pattern = _read_pieces(lines if marks else [p for p, _, _ in runs], forward, _find_told(runs))
+    said = {id(t) for t in marks if t.told}
+    pattern = _read_pieces(lines if len(marks) > len(said) else [p for p, _, t in runs if id(t) not in said], forward,
+                           _find_told(runs))
     _refuse_line_labels(runs, pattern)
-    return pattern
+    return _add_told(pattern, marks, error_mm)
+
+
+def _add_told(pattern, marks, error_mm):
+    """A pattern of drawn edges with the marks beside them that say what an edge does there; each must lie on it."""
+    found = []
+    for trace in (t for t in marks if t.told):
+        centre = _find_centre(trace)
+        edges = {n: e.runs[0] for n, e in pattern.edges.items()}
+        edge = trace.edge if trace.edge in edges else _find_nearest_edge(edges, centre)
+        off = float(np.min(np.hypot(*(edges[edge] - centre).T)))
+        if off > TOLD_OFF_MM:
+            raise SelectionError("%s says %s of the %s edge, and lies %.0f mm off it." % (trace.label, trace.told, edge,
+                                                                                         off),
+                                 "Move the mark onto the edge, to within %.0f mm, or mend its label." % TOLD_OFF_MM,
+                                 tuple(map(float, centre)))
+        found.append(_make_mark(trace, edge, error_mm))
+    return replace(pattern, told=tuple(found))
 
 
 def _find_told(runs):
@@ -316,7 +337,7 @@ def _measure_end_gap(line, top, bottom):
 
 def _make_mark(trace, edge, error_mm):
     x, y = _find_centre(trace)
-    return Mark((float(x), float(y)), edge, trace.station, trace.error_mm or error_mm)
+    return Mark((float(x), float(y)), edge, trace.station, trace.error_mm or error_mm, told=trace.told)
 
 
 def _find_centre(trace):

@@ -69,6 +69,7 @@ class TracedShape:
     edge: str = ""
     station: str = ""
     error_mm: float = 0.0
+    told: str = ""
 
     @property
     def where(self) -> tuple[float, float]:
@@ -131,14 +132,16 @@ def _make_shape(points, holes, closed, trace):
     if not closed:
         return TracedShape(points, (), closed=False, step_mm=step, box=find_rectangle(points), area_mm2=0.0,
                            length_mm=float(measure_arc_mm(points)[-1]), thickness_mm=0.0,
-                           label=trace.label, edge=trace.edge, station=trace.station, error_mm=trace.error_mm)
+                           label=trace.label, edge=trace.edge, station=trace.station, error_mm=trace.error_mm,
+                       told=trace.told)
     outer, step = resample_closed(points, step_mm=step)
     thickness = measure_thickness_mm(outer)
     half = measure_arc_mm(np.vstack([outer, outer[:1]]))[-1] / 2
     return TracedShape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), closed=True, step_mm=step,
                        box=find_rectangle(outer), area_mm2=abs(measure_area_mm2(outer)),
                        length_mm=float(half - thickness), thickness_mm=thickness,
-                       label=trace.label, edge=trace.edge, station=trace.station, error_mm=trace.error_mm)
+                       label=trace.label, edge=trace.edge, station=trace.station, error_mm=trace.error_mm,
+                       told=trace.told)
 
 
 def judge_shape(shape: TracedShape, *, kind: str, smallest_mm: float, shortest_line_mm: float, shortest_tag_mm: float,

@@ -169,8 +169,10 @@ def _write_mark(out, one):
     cross = [np.array([(x - r, y), (x + r, y)]), np.array([(x, y - r), (x, y + r)])]
     element = out.add_polylines(cross, role="mark", style="mark" if one.mark.verdict == "used" else "doubtful",
                                 edge=one.mark.edge, station=one.mark.station,
-                                error_mm=one.mark.error_mm, verdict=one.mark.verdict, kind=one.kind)
-    element.set("{%s}label" % names.INKSCAPE, ("%s %s" % (one.mark.edge, one.mark.station)).strip())
+                                error_mm=one.mark.error_mm, verdict=one.mark.verdict, kind=one.kind,
+                                **({"told": one.mark.told} if one.mark.told else {}))
+    said = (one.mark.edge, one.mark.station, one.mark.told)
+    element.set("{%s}label" % names.INKSCAPE, " ".join(w for w in said if w))
 
 
 def _write_notes(out, report):
