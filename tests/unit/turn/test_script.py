@@ -183,7 +183,8 @@ def test_a_layer_of_any_action_comes_along_with_its_attributes_words_and_doubts(
     new = find_group(drawing, "plank-2")
     layer = names.find_layer(new, "harvest")
     assert [names.get(layer, k) for k in ("stock-mm", "share", "guessed", "facts", "fact-1-words", "fact-2-words",
-                                          "fact-3-words")] == ["28", "both", "yes", "2", "REAP IT.", "TWICE.", ""]
+                                          "fact-3-words", "fact-4-words", "fact-4-lettered")] == [
+        "28", "both", "yes", "4", "REAP IT.", "TWICE.", "too wet", "no day given", "yes"]
     assert layer.get("{%s}label" % names.INKSCAPE) == "Harvest" and names.get(new, "strake") == "5 port"
     overlay = read_overlay(drawing, new, layer="harvest", action="Harvest")
     there = drawing.read_plank(new).find_corners()["upper fore"]
@@ -264,7 +265,7 @@ def test_joints_carried_to_the_other_side_are_to_be_judged_again_there():
     drawing, said = turn(drawing, ["plank-2"], side="same", face_up="other")
     over = names.find_layer(find_group(drawing, "plank-3"), "joints")
     assert said and (names.get(over, "judged-side"), names.get(over, "fact-3-words")) == (
-        "starboard", names.get(joints, "fact-3-words")) and not names.get(over, "fact-4-words")
+        "starboard", names.get(joints, "fact-3-words")) and names.get(over, "fact-4-lettered") == "yes"
     drawing, said = turn(drawing, ["plank-2"], side="starboard", symmetry=CHECKED)
     assert said == [] and not names.get(names.find_layer(find_group(drawing, "plank-4"), "joints"), "fact-3-words")
 
