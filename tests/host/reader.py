@@ -67,9 +67,10 @@ class Item:
         return float(self.values[name])
 
     def rows(self):
-        """What a layer's action says for the sheet, in order."""
+        """What a layer's action says for the sheet, in order; what is lettered on the drawing itself is no row."""
         return [v for _, v in sorted((int(k.split("-")[1]), v) for k, v in self.values.items()
-                                     if re.fullmatch(r"fact-\d+-words", k))]
+                                     if re.fullmatch(r"fact-\d+-words", k)
+                                     and self.values.get(k.replace("words", "lettered")) != "yes")]
 
     def trace(self, count=32):
         """Points of its only run."""
