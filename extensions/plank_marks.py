@@ -11,7 +11,6 @@ from plankcore.actions import MARKS
 from plankcore.document.extension import PlankExtension
 from plankcore.document.layers.marks import read_mark_shapes, read_numbers, write_marks
 from plankcore.scan.marks import EDGES, KINDS, LINE_EDGES, STATIONS, MarkSettings, read_marks
-from plankcore.stations.strike import LabelRule
 
 if TYPE_CHECKING:
     from typing import Any
@@ -49,7 +48,10 @@ class PlankMarks(PlankExtension):
         pars.add_argument("--from_end", default="fore", choices=["fore", "aft"])
 
     def work(self, drawing: Drawing, options: Any) -> None:
-        labels = LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end)
+        count = None
+        if options.stations == "count":           # what counts frames is loaded only where they are counted
+            from plankcore.stations.strike import LabelRule
+            count = LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end).name
         settings = MarkSettings(
             kind=options.kind, line_edge=options.line_edge, edge=options.edge, forward=options.forward,
             radius_mm=self.read_length_mm("radius", "Divider opening", least_mm=0, most_mm=2000),
@@ -67,7 +69,7 @@ class PlankMarks(PlankExtension):
             shortest_tag_mm=self.read_length_mm("shortest_tag", "Shortest tag", least_mm=8, most_mm=250),
             stations=options.stations,
             reach_mm=self.read_length_mm("reach", "A number belongs to marks within", least_mm=1, most_mm=2000),
-            from_end=options.from_end, count=labels.name)
+            from_end=options.from_end, count=count)
         refuse_other_bow(drawing, options, in_dialog=self.in_dialog)
         report = read_marks(read_mark_shapes(drawing), settings=settings, numbers=read_numbers(drawing))
         write_marks(drawing, report, keep=options.earlier == "keep",

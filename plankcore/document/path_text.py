@@ -164,7 +164,7 @@ _FIRST, _NEXT, _SHUT, _LINE, _CURVE, _MORE, _Y = range(7)
 def spell_number(value: float, decimals: int = 7) -> str:
     """One number: 12.500 as '12.5', -0.0 as '0'."""
     text = "%.*f" % (decimals, value)
-    text = text.rstrip("0").rstrip(".")
+    text = text.rstrip("0").rstrip(".") if decimals else text
     return "0" if text in ("-0", "") else text
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from ..errors import PatternError
 from ..geometry.curve import Curve
 from .path_text import trace_commands
+from .plain_paths import decode_decimals
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -31,9 +32,7 @@ _KIND[list(b" \t\r\n\f,")] = _SPACE
 _KIND[list(_LETTERS)] = _LETTER
 _KIND[list(b"0123456789.+-eE")] = _PART
 _BLANK_LETTERS = bytes.maketrans(_LETTERS + b",", b" " * (len(_LETTERS) + 1))
-_TENS = 10.0 ** np.arange(16)
 _KEPT = 100000             # bytes of a path's text that is kept once it was read
-_STRETCH = 60000           # bytes of path text decoded at a time
 _NOT_OURS = re.compile(r"[^MLCZ0-9., -]")
 _GLUED = re.compile(rb"(?<=[0-9.])(?=[+-])")
 _TWO_DOTS = re.compile(rb"(\.[0-9]+)(?=\.)")
@@ -150,7 +149,7 @@ def read_places(text: str, *, where: str) -> tuple[Points, Indices]:
         kind = _KIND[raw]
         part = kind == _PART
         starts = np.flatnonzero(part & ~np.concatenate([[False], part[:-1]]))
-        numbers = _decode_decimals(raw, part)
+        numbers = decode_decimals(raw, part)
         if numbers is not None and len(numbers) == len(starts) and len(starts) and len(
                 starts) % 2 == 0 and raw[0] == ord("M"):
             points = numbers.reshape(-1, 2)
@@ -177,7 +176,7 @@ def _read_numbers(data, refuse):
         raise refuse("holds something that is not a number (it may be NaN)")
     part = kind == _PART
     begins = np.flatnonzero(part[1:] & ~part[:-1]) + 1
-    numbers = _decode_decimals(raw, part) if len(begins) > 500 else None
+    numbers = decode_decimals(raw, part) if len(begins) > 500 else None
     if numbers is None:
         with warnings.catch_warnings():
             # text that cannot be read to its end is only warned of; the count tells
@@ -187,62 +186,6 @@ def _read_numbers(data, refuse):
             except ValueError:
                 numbers = np.zeros(0)
     return raw, begins, numbers
-
-
-def _decode_decimals(raw, part):
-    """Plain decimals of 1 to 15 digits, thousands at once; None where any number is written otherwise.
-
-    Exact to the last bit: the digits make a whole number below 2^53, and one division by a power of ten up to 10^15,
-    which is exact too, is correctly rounded. Two to three times as fast as reading the numbers one by one, if done by
-    stretches that stay in the processor's cache.
-    """
-    cuts = [0]
-    while cuts[-1] + _STRETCH < len(raw):
-        first = cuts[-1] + _STRETCH
-        gap = np.flatnonzero(~part[first:first + 400])
-        if not len(gap) and first + 400 >= len(raw):         # within the last number
-            break
-        if not len(gap):                                     # a number of four hundred figures
-            return None
-        cuts.append(first + int(gap[0]))
-    cuts.append(len(raw))
-    values = [_decode_stretch(raw[a:b], part[a:b]) for a, b in zip(cuts[:-1], cuts[1:])]
-    return None if any(v is None for v in values) else np.concatenate(values)
-
-
-def _decode_stretch(raw, part):
-    begins = np.flatnonzero(part & ~np.concatenate([[False], part[:-1]]))
-    if not len(begins):
-        return np.zeros(0)
-    digit = (raw >= 48) & (raw <= 57)
-    count = np.cumsum(digit, dtype=np.int32)                 # digits up to and with each byte
-    ends = np.flatnonzero(part[:-1] & ~part[1:])
-    if part[-1]:
-        ends = np.append(ends, len(raw) - 1)
-    first = count[begins] - digit[begins]
-    many = count[ends] - first
-    signed = (raw[begins] == 45) | (raw[begins] == 43)
-    dots = np.flatnonzero(raw == 46)
-    owner = np.searchsorted(begins, dots, side="right") - 1
-    dotted = np.zeros(len(begins), np.int64)
-    dotted[owner] = 1
-    # every byte of a number is a digit, its one dot or its one leading sign: no exponent, no second dot, no glued
-    # number
-    plain = ends - begins + 1 == many + dotted + signed
-    if not plain.all() or many.min() < 1 or many.max() > 15 or len(dots) != np.count_nonzero(dotted):
-        return None
-    longest = int(many.max())
-    # digits of each number in a row, noughts before the shorter ones
-    digits = np.concatenate([np.zeros(longest, np.uint8), raw[digit] - 48])
-    place = count[ends]                                      # of the last digit, counted with the noughts in front
-    whole = np.zeros(len(begins))
-    for k in range(longest - 1, -1, -1):
-        whole *= 10
-        whole += digits[longest - 1 - k:].take(place) * (many > k)
-    after = np.zeros(len(begins), np.int64)
-    after[owner] = count[ends[owner]] - count[dots]
-    values = whole / _TENS[after]
-    return np.where(raw[begins] == 45, -values, values)
 
 
 def _read_plain(commands, counts, numbers):

@@ -16,6 +16,7 @@ from ..geometry.polyline import measure_area_mm2
 from ..model.plank import EDGE_NAMES, CornerGuess, Edge, Mark, Plank, PlankNames, Tick
 from . import names, transforms
 from .overlay import put_facts
+from .path_text import spell_number
 from .pathdata import read_path
 from .read import find_total_map
 from .report import write_batten, write_report
@@ -45,6 +46,7 @@ _AGAIN = ("Undo the change, or run %s again on the original, which lies in the p
           % FAIR.title)
 _LABEL = "Plank: "
 _ASPECT = 2e-5            # a rigid move changes no length by more than this share
+_AREA_DECIMALS = 4        # more is the rounding of one machine's solvers
 _RIM_MM2 = 1.0            # and no area by more than this: a hundredth of a mm along 100 mm of edge
 
 
@@ -145,7 +147,8 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
               seen_from=plank.seen_from,
               thickness_mm=float(plank.thickness_mm), length_mm=plank.measure_length_mm(),
               width_mm=plank.measure_width_mm(),
-              area_mm2=plank.measure_area_mm2(), guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)),
+              area_mm2=spell_number(plank.measure_area_mm2(), _AREA_DECIMALS),
+              guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)),
               fairing=number)
     names.put(layer, fairing=number, **(settings if isinstance(settings, dict) else asdict(settings)))
     put_facts(layer, (), plank.findings, plank=plank)

@@ -12,11 +12,12 @@ from ..model.labels import read_frame_text, split_mark_word
 from ..model.plank import Trace
 from . import names, transforms
 from .pathdata import read_path
+from .plain_paths import read_plain_paths
 
 if TYPE_CHECKING:
-    from typing import Sequence
+    from typing import Any, Sequence
 
-    from ..geometry.arrays import Matrix
+    from ..geometry.arrays import Cubics, Matrix
     from .names import Element
     from .scale import PageScale
 
@@ -43,14 +44,15 @@ FARTHEST_MM = 200_000.0   # from the page's corner: forty planks end to end
 MOST_PIECES = 1500
 MOST_LENGTH_MM = 400_000.0   # of all lines that one action reads; round a plank it is a dozen metres
 _SELECT = "Select the traced outline, the four edge lines, or the marks and the end lines."
+_LABEL = "{%s}label" % names.INKSCAPE
 _EDGE_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b[\s:,#]*(.*)$", re.IGNORECASE)
 
 
 def describe(element: Element) -> str:
     """What the user can find an object by: its label, and its id."""
-    label = element.get("{%s}label" % names.INKSCAPE)
-    return "'%s' (%s)" % (label, element.get("id")) if label else str(
-        element.get("id") or (element.tag if isinstance(element.tag, str) else "a comment"))
+    label, known = element.attrib.get(_LABEL), element.attrib.get("id")
+    return "'%s' (%s)" % (label, known) if label else str(
+        known or (element.tag if isinstance(element.tag, str) else "a comment"))
 
 
 def is_hidden(element: Element) -> bool:
@@ -159,13 +161,35 @@ def read_traces(elements: Sequence[Element], page: PageScale) -> list[Trace]:
     """
     refuse_many(len(elements), "Too many shapes are selected")
     refuse_many(sum(_count_pieces(e) for e in elements), "The selected shapes are of too many pieces")
-    traces = [read_trace(e, page) for e in elements]
-    length = sum(float(np.hypot(*np.diff(cubics, axis=1).reshape(-1, 2).T).sum()) for trace in traces
-                 for cubics, _ in trace.runs)
+    known = _read_together(elements, page)
+    traces = [read_trace(e, page) if runs is None else _name_trace(e, runs) for e, runs in zip(elements, known)]
+    every = [cubics for trace in traces for cubics, _ in trace.runs]
+    length = float(np.hypot(*np.diff(np.concatenate(every), axis=1).reshape(-1, 2).T).sum()) if every else 0.0
     if length > MOST_LENGTH_MM:
         raise SelectionError("The selected lines are %.0f m long in all, where %.0f m are read at most." % (
             length / 1000, MOST_LENGTH_MM / 1000), "Select only what belongs to the plank; is the page's scale right?")
     return traces
+
+
+def _read_together(elements: Sequence[Element], page: PageScale) -> list[list[tuple[Cubics, bool]] | None]:
+    """The runs in mm of each of several shapes, those that are plain paths read at once; None of one that is to be read
+    by itself.
+    """
+    found = read_plain_paths([e.attrib.get("d") if names.read_kind(e) == "path" else None for e in elements])
+    beside: dict[Any, list[int]] = {}
+    for k, runs in enumerate(found):
+        if runs:                                  # those in one group share a map, if they have none of their own
+            element = elements[k]
+            beside.setdefault(element if element.attrib.get("transform") else element.getparent(), []).append(k)
+    for some in beside.values():
+        runs = [run for k in some for run in found[k] or ()]
+        cubics = transforms.apply(find_total_map(elements[some[0]], page), np.concatenate([c for c, _ in runs]))
+        sound = bool((np.abs(cubics) <= FARTHEST_MM).all())
+        parts = iter(np.split(cubics, np.cumsum([len(c) for c, _ in runs])[:-1]))
+        for k in some:
+            placed = [(next(parts), closed) for _, closed in found[k] or ()]
+            found[k] = placed if sound else None
+    return [runs or None for runs in found]
 
 
 def read_trace(element: Element, page: PageScale) -> Trace:
@@ -200,7 +224,12 @@ def read_trace(element: Element, page: PageScale) -> Trace:
         runs.append((cubics, sub.closed))
     if not runs:
         raise EmptyPathError("The path has no length.", "Draw or trace it again.", describe(element))
-    label = element.get("{%s}label" % names.INKSCAPE) or ""
+    return _name_trace(element, runs)
+
+
+def _name_trace(element, runs):
+    """A Trace of runs in mm, with what its object says of it."""
+    label = element.attrib.get(_LABEL) or ""
     match = _EDGE_LABEL.match(label)
     edge = names.get(element, "edge") or (match.group(1).lower() if match else "")
     said, told = split_mark_word(match.group(2) if match else label)

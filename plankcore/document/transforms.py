@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .path_text import spell_number
+
 if TYPE_CHECKING:
     from ..geometry.arrays import Array, Matrix
 
@@ -44,9 +46,22 @@ def apply(matrix: Matrix, points: Array) -> Array:
 
 
 def format_matrix(matrix: Matrix) -> str:
-    """An SVG transform with all digits (the editor's own writer keeps six)."""
+    """An SVG transform with about twelve digits (the editor's own writer keeps six): over 10 m less than 1e-6 mm is
+    lost, and what the solvers of one machine and another differ by, in the sixteenth digit, is not written.
+
+    The linear part is written to the eleventh decimal of its own size, the shift to 1e-8, or to the twelfth digit of
+    the larger one where that is coarser.
+    """
     m = np.asarray(matrix, float)
-    return "matrix(%s)" % ",".join("%.15g" % v for v in (m[0, 0], m[1, 0], m[0, 1], m[1, 1], m[0, 2], m[1, 2]))
+    scale, shift = float(np.abs(m[:, :2]).max()), float(np.abs(m[:, 2]).max())
+    size = round(math.log10(scale)) if np.isfinite(m).all() and scale > 0 else None
+    if size is None:
+        values = ["%.15g" % v for v in m.T.ravel()]
+    else:
+        far = math.ceil(math.log10(shift) + 0.2) if shift > 0 else 0
+        values = [spell_number(v, max(11 - size, 0)) for v in m[:, :2].T.ravel()]
+        values += [spell_number(v, max(min(8 + max(-size, 0), 12 - far), 0)) for v in m[:, 2]]
+    return "matrix(%s)" % ",".join(values)
 
 
 def read_transform(text: str | None) -> Matrix:

@@ -42,7 +42,7 @@ def find_hull(points: Points) -> Points:
     """Corners (m, 2) of the convex hull in the order of rising angle from x towards y; corners that lie on a side are
     left out.
 
-    Andrew's monotone chain: A. M. Andrew, Information Processing Letters 9 (1979) 216.
+    The two chains of A. M. Andrew, Information Processing Letters 9 (1979) 216, each thinned many points at a time.
     """
     points = np.asarray(points, float)
     points = points[np.lexsort((points[:, 1], points[:, 0]))]
@@ -50,28 +50,23 @@ def find_hull(points: Points) -> Points:
     if len(points) < 3:
         return points
 
-    def chain(rows):
-        kept: list[list[float]] = []
-        for p in rows:
-            while len(kept) > 1 and (kept[-1][0] - kept[-2][0]) * (p[1] - kept[-2][1]) - (
-                    kept[-1][1] - kept[-2][1]) * (p[0] - kept[-2][0]) <= 0:
-                kept.pop()
-            kept.append(p)
-        return kept[:-1]
-    return np.array(chain(_thin(points).tolist()) + chain(_thin(points[::-1]).tolist()))
+    x, y = points.T.copy()
+    lower, upper = _thin(x, y), _thin(x[::-1], y[::-1])
+    return np.concatenate([lower[:-1], upper[:-1]])
 
 
-def _thin(points):
-    """Points (n, 2) in order along an axis without those that lie on or inside the chord from the one before to the one
-    after: no chord is beyond the hull, so these are no corners of it, however many go at once.
+def _thin(x, y):
+    """Points in order along an axis without those that lie on or inside the chord from the one before to the one
+    after, again and again: no chord is beyond the hull, so these are no corners of it, however many go at once; and
+    where every corner turns the same way, all that is left is the hull.
     """
-    while len(points) > 2:
-        (ax, ay), (bx, by), (cx, cy) = points[:-2].T, points[1:-1].T, points[2:].T
-        kept = np.concatenate([[True], (bx - ax) * (cy - ay) - (by - ay) * (cx - ax) > 0, [True]])
+    while len(x) > 2:
+        kept = np.ones(len(x), bool)
+        np.greater((x[1:-1] - x[:-2]) * (y[2:] - y[:-2]), (y[1:-1] - y[:-2]) * (x[2:] - x[:-2]), out=kept[1:-1])
         if kept.all():
             break
-        points = points[kept]
-    return points
+        x, y = x[kept], y[kept]
+    return np.stack([x, y], axis=1)
 
 
 def measure_extents_mm(points: Points, turns_deg: float | Values) -> tuple[Values, Values]:

@@ -21,16 +21,23 @@ if TYPE_CHECKING:
 __all__ = ["measure_correlation", "pool_correlation", "propagate_error", "trim_residuals"]
 
 _MAD = 1.4826             # standard deviation of a normal deviate over its median absolute one
+_FEW_LAGS = 48
 _LEAST_FREE = 0.25        # a fit that uses up more than the rest of its independent points has no error worth scaling
 
 
-def measure_correlation(residuals: Values, used: Mask, most: int) -> tuple[Values, ...]:
+def measure_correlation(residuals: Values, used: Mask, most: int) -> tuple[Values, Values]:
     """Sums of products of residuals by lag 0, 1, .. most - 1, and how many pairs each sums, for residuals in order
     along a line.
     """
-    e, kept = np.where(used, residuals, 0.0), np.asarray(used, float)
-    most = min(most, len(e))
-    return tuple(np.correlate(row, row, "full")[len(e) - 1:len(e) - 1 + most] for row in (e, kept))
+    e, most = np.where(used, residuals, 0.0), min(most, len(residuals))
+    if not most:
+        return np.zeros(0), np.zeros(0)
+    pairs = len(e) - np.arange(most, dtype=float) if np.all(used) else _correlate(np.asarray(used, float), most)
+    return _correlate(e, most), pairs
+
+
+def _correlate(row, most):
+    return np.correlate(np.concatenate([row, np.zeros(most - 1)]), row, "valid")
 
 
 def pool_correlation(fits: Collection[Any]) -> Values:
@@ -39,14 +46,21 @@ def pool_correlation(fits: Collection[Any]) -> Values:
     """
     fits = list(fits)
     most = max((len(f.residuals) // 2 for f in fits), default=0)
-    sums, pairs = np.zeros(most), np.zeros(most)
-    for fit in fits:
-        products, count = measure_correlation(fit.residuals, fit.used, len(fit.residuals) // 2)
-        sums[:len(products)] += products
-        pairs[:len(count)] += count
-    mean = sums / np.maximum(pairs, 1)
+    # few lags tell nearly always where it dies out
+    mean = _pool(fits, min(most, _FEW_LAGS))
+    if most > _FEW_LAGS and np.all(mean > 0):
+        mean = _pool(fits, most)
     end = np.flatnonzero(mean <= 0)
     return mean[:int(end[0])] if len(end) else mean
+
+
+def _pool(fits, most):
+    sums, pairs = np.zeros(most), np.zeros(most)
+    for fit in fits:
+        products, count = measure_correlation(fit.residuals, fit.used, min(most, len(fit.residuals) // 2))
+        sums[:len(products)] += products
+        pairs[:len(count)] += count
+    return sums / np.maximum(pairs, 1)
 
 
 def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None, *,
@@ -72,9 +86,10 @@ def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None,
     count, free = np.count_nonzero(used), design.shape[1]
     g = np.where(used[:, None], design, 0.0)
     square = g.T @ g
-    products, pairs = measure_correlation(residuals, used, len(residuals) // 2)
-    base = float(products[0]) / max(int(count), 1)
+    believed = np.where(used, residuals, 0.0)
+    base = float(believed @ believed) / max(int(count), 1)
     if gammas is None:
+        products, pairs = measure_correlation(residuals, used, len(residuals) // 2)
         gammas = products / np.maximum(pairs, 1)
     elif len(gammas) and base < gammas[0]:
         base = float(gammas[0])
@@ -82,12 +97,7 @@ def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None,
         gammas = gammas * (base / gammas[0] if len(gammas) else 0.0)
     if base <= 0 or count <= free:
         return np.zeros((free, free)) if base <= 0 else np.full((free, free), np.inf)
-    rest = np.zeros((free, free))
-    for lag in range(1, min(len(gammas), len(residuals))):
-        if gammas[lag] <= 0:
-            break
-        cross = g[lag:].T @ g[:-lag]
-        rest += gammas[lag] * (cross + cross.T)
+    rest = _sum_lags(g, gammas)
     # in axes where the fit's own matrix is the unit: what correlation adds there is never negative
     root = np.linalg.cholesky(square)
     back = np.linalg.inv(root)
@@ -98,6 +108,20 @@ def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None,
     scale = base / max(1.0 - free * together / count, _LEAST_FREE)
     inverse = np.linalg.inv(square)
     return scale * inverse @ grown @ inverse
+
+
+def _sum_lags(g, gammas):
+    """Sum of gamma times g'g with one of the two shifted by its lag, both ways, from lag 1 to the first that dies out.
+    """
+    tail = gammas[1:len(g)]
+    ends = np.flatnonzero(tail <= 0)
+    tail = tail[:int(ends[0])] if len(ends) else tail
+    if not len(tail):
+        return np.zeros((g.shape[1], g.shape[1]))
+    # each column first summed over its lags: one long product in place of one for every lag
+    shifted = np.stack([np.correlate(column[1:], tail, "full")[len(tail) - 1:] for column in g.T])
+    cross = shifted @ g[:-1]
+    return cross + cross.T
 
 
 def trim_residuals(residuals: Values, *, cut: float = 4.0, floor: float = 0.02) -> Mask:

@@ -8,7 +8,7 @@ import numpy as np
 
 from .convex import find_hull
 from .correlated_errors import pool_correlation
-from .polyline import measure_arc_mm, measure_area_mm2, resample_polyline
+from .polyline import measure_arc_mm, resample_polyline
 from .shape_fits import fit_line
 
 if TYPE_CHECKING:
@@ -20,8 +20,8 @@ __all__ = [
     "cross_lines",
     "find_middle_line",
     "find_rectangle",
+    "find_thickness_mm",
     "fit_sides",
-    "measure_thickness_mm",
     "split_slender",
 ]
 
@@ -129,12 +129,10 @@ def cross_lines(first: LineFit, second: LineFit) -> Point | None:
     return first.point + first.direction * np.linalg.solve(matrix, second.point - first.point)[0]
 
 
-def measure_thickness_mm(points: Points) -> float:
+def find_thickness_mm(half_round_mm: float, area_mm2: float) -> float:
     """Thickness of a slender closed shape: with length L and thickness t its area is L t and half its round L + t."""
-    area = abs(measure_area_mm2(points))
-    half = measure_arc_mm(np.vstack([points, points[:1]]))[-1] / 2
-    root = np.sqrt(max(half * half - 4 * area, 0.0))
-    return float((half - root) / 2)
+    root = np.sqrt(max(half_round_mm * half_round_mm - 4 * area_mm2, 0.0))
+    return float((half_round_mm - root) / 2)
 
 
 def split_slender(points: Points, *, thickness_mm: float, step_mm: float) -> tuple[Points, ...]:

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .bezier import evaluate_cubics, flatten_cubics, split_cubic
-from .polyline import measure_arc_mm
+from .bezier import evaluate_cubics, split_cubic
+from .polyline import measure_arc_mm, resample_polylines
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -21,13 +21,16 @@ __all__ = [
     "find_straight",
     "find_touching",
     "flatten_all",
+    "flatten_lines",
     "flatten_strokes",
     "measure_extent",
     "measure_extents",
+    "sample_lines",
     "split_strokes",
 ]
 
 _TOUCH_MM = 1e-6
+_UNWRITTEN_MM = 5e-8      # half of the last digit a curve is written with; one solver's rounding and another's are less
 
 
 def split_strokes(cubics: Cubics) -> list[Cubics]:
@@ -59,7 +62,9 @@ def draw_polylines(points: Points, begins: Indices) -> Cubics:
 
 
 def find_straight(cubics: Cubics) -> Mask:
-    """Which of cubics (k, 4, 2) are straight strokes but for rounding: bool (k,)."""
+    """Which of cubics (k, 4, 2) are straight strokes but for rounding, their own or that of the digits they are written
+    with: bool (k,).
+    """
     a, b, c, d = (np.asarray(cubics, float)[:, i] for i in range(4))
     chord, first, second = d - a, b - a, c - a
     flat = np.maximum(np.abs(chord[:, 0] * first[:, 1] - chord[:, 1] * first[:, 0]),
@@ -67,12 +72,18 @@ def find_straight(cubics: Cubics) -> Mask:
     long = np.sum(chord * chord, axis=1)
     # a stroke that comes back to where it began is drawn by its control points alone
     returns = (long < 1e-12) & (np.sum(first * first + second * second, axis=1) > 1e-12)
-    return (flat <= 1e-9 * np.maximum(long, 1e-12)) & ~returns
+    # flat is the chord's length times how far the control points lie off it
+    return (flat <= np.maximum(1e-9 * np.maximum(long, 1e-12), _UNWRITTEN_MM * np.sqrt(long))) & ~returns
 
 
 def flatten_strokes(cubics: Cubics, *, tolerance_mm: float) -> list[Points]:
     """The chains of cubics (k, 4, 2) as polylines within tolerance_mm: a list of arrays (n, 2)."""
-    return [flatten_cubics(chain, tolerance_mm=tolerance_mm) for chain in split_strokes(cubics)]
+    cubics = np.asarray(cubics, float)
+    if not len(cubics):
+        return [np.zeros((0, 2))]
+    points, firsts = flatten_all(cubics, ~find_touching(cubics), tolerance_mm=tolerance_mm)
+    ends = [*firsts[1:].tolist(), len(points)]
+    return [points[a:b] for a, b in zip(firsts.tolist(), ends)]
 
 
 def flatten_all(cubics: Cubics, begins: Mask, *, tolerance_mm: float) -> tuple[Points, Indices]:
@@ -92,6 +103,43 @@ def flatten_all(cubics: Cubics, begins: Mask, *, tolerance_mm: float) -> tuple[P
     a, b, c, d = (cubics[which, i] for i in range(4))
     s = 1 - t
     return s * s * s * a + 3 * s * s * t * b + 3 * s * t * t * c + t * t * t * d, (last - count + 1)[begins]
+
+
+def flatten_lines(lines: Sequence[Cubics], *, tolerance_mm: float) -> tuple[Points, Indices, Indices]:
+    """The chains of several lines, cubics (k, 4, 2), at once.
+
+    Returns
+    -------
+    points : ndarray, shape (n, 2), mm
+    firsts : ndarray of int, shape (m,)
+        Where each chain begins in them.
+    owner : ndarray of int, shape (m,)
+        The number of the line that each chain is of.
+    """
+    counts = np.array([len(cubics) for cubics in lines], int)
+    if not counts.sum():
+        return np.zeros((0, 2)), np.zeros(0, int), np.zeros(0, int)
+    cubics = np.concatenate(lines)
+    begins = ~find_touching(cubics)
+    begins[(np.cumsum(counts) - counts)[counts > 0]] = True
+    points, firsts = flatten_all(cubics, begins, tolerance_mm=tolerance_mm)
+    return points, firsts, np.repeat(np.arange(len(lines)), counts)[begins]
+
+
+def sample_lines(lines: Sequence[Cubics], *, tolerance_mm: float, step_mm: float) -> Points:
+    """Places (n, 2) along several lines, cubics (k, 4, 2), to see where paper is taken: every step_mm, and the corners
+    alone of chains that are no larger than that; in no order.
+    """
+    points, firsts, _ = flatten_lines(lines, tolerance_mm=tolerance_mm)
+    if not len(points):
+        return points
+    counts = np.diff(np.append(firsts, len(points)))
+    long = np.hypot(*(np.maximum.reduceat(points, firsts) - np.minimum.reduceat(points, firsts)).T) > step_mm
+    dense, taken = points[np.repeat(long, counts)], points[np.repeat(~long, counts)]
+    if not len(dense):
+        return taken
+    own = np.cumsum(counts[long]) - counts[long]
+    return np.concatenate([taken, resample_polylines(dense, own, step_mm=step_mm)])
 
 
 def measure_extent(cubics: Cubics) -> tuple[Point, Point]:
@@ -201,11 +249,19 @@ def dash_polyline(points: Points, pattern_mm: Sequence[float]) -> list[Points]:
     pattern = np.asarray(pattern_mm, float)
     count = int(np.ceil(arc[-1] / pattern.sum())) + 1
     marks = np.concatenate([[0.0], np.cumsum(np.tile(pattern, count))])
-    dashes = []
-    for first, last in zip(marks[0::2], marks[1::2]):
-        last = min(last, arc[-1])
-        if last - first < 1e-9:
-            continue
-        at = np.concatenate([[first], arc[(arc > first + 1e-9) & (arc < last - 1e-9)], [last]])
-        dashes.append(np.stack([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])], axis=1))
-    return dashes
+    firsts, lasts = marks[:-1:2], np.minimum(marks[1::2], arc[-1])
+    firsts, lasts = firsts[lasts - firsts >= 1e-9], lasts[lasts - firsts >= 1e-9]
+    if not len(firsts):
+        return []
+    # each dash from its first place over the corners within it to its last, all in one row
+    low, high = np.searchsorted(arc, firsts + 1e-9, side="right"), np.searchsorted(arc, lasts - 1e-9, side="left")
+    inner = np.maximum(high - low, 0)
+    ends = np.cumsum(inner + 2)
+    begins = ends - inner - 2
+    at = np.empty(int(ends[-1]))
+    at[begins], at[ends - 1] = firsts, lasts
+    own = np.repeat(np.arange(len(firsts)), inner)
+    number = np.arange(len(own)) - np.repeat(np.cumsum(inner) - inner, inner)
+    at[begins[own] + 1 + number] = arc[low[own] + number]
+    places = np.stack([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])], axis=1)
+    return [places[a:b] for a, b in zip(begins.tolist(), ends.tolist())]

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.lettering import text_width_mm
-from ..geometry.polyline import resample_polyline
-from ..geometry.strokes import flatten_strokes
+from ..geometry.strokes import sample_lines
 from ..model.drawing import SheetText
 from ..model.page import LONGEST_PAGE_MM
 from ..paper.blocks import letter_texts, make_cross
@@ -49,9 +48,7 @@ def letter_ends(page: Page, *, edge_mm: float, always: bool = False) -> Page:
     """
     if page.width_mm <= _NEAR * LONGEST_PAGE_MM and not always:
         return page
-    runs = [run for one in page.lines for run in flatten_strokes(one.cubics, tolerance_mm=0.5)]
-    points = np.concatenate([resample_polyline(run, step_mm=4.0) if np.hypot(*np.ptp(run, axis=0)) > 4.0 else run
-                             for run in runs])
+    points = sample_lines([one.cubics for one in page.lines], tolerance_mm=0.5, step_mm=4.0)
     rows = ["THIS PAGE IS %.1f MM LONG" % page.width_mm, "TO THE CROSS AT ITS OTHER END %.1f MM" % page.width_mm]
     wide = 2 * _ARM_MM + 3.0 + max(text_width_mm(row, height_mm=_FINE_MM) for row in rows)
     tall = 2 * _ARM_MM + 6.0

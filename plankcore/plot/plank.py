@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.lettering import text_width_mm
-from ..geometry.polyline import contains_points, resample_polylines
-from ..geometry.strokes import find_touching, flatten_all, flatten_strokes, measure_extent, measure_extents
+from ..geometry.polyline import contains_points
+from ..geometry.strokes import flatten_strokes, measure_extent, measure_extents, sample_lines
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Piece
 from ..paper.blocks import drop_doubles, join_pieces, letter_texts, make_ring, make_stroke, move_line, move_text
@@ -198,18 +198,8 @@ def _add_names(texts, lines, plank, move, piece):
     """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out, where least else is
     drawn.
     """
-    drawn = [one.cubics for one in (*piece.lines, *letter_texts(piece.texts))]
-    cubics = np.concatenate(drawn)
-    begins = ~find_touching(cubics)
-    begins[np.cumsum([0] + [len(one) for one in drawn[:-1]])] = True
-    points, firsts = flatten_all(cubics, begins, tolerance_mm=0.5)
-    size = np.hypot(*(np.maximum.reduceat(points, firsts) - np.minimum.reduceat(points, firsts)).T)
-    ends = np.append(firsts[1:], len(points))
-    counts, long = ends - firsts, size > 3.0
-    dense, taken = points[np.repeat(long, counts)], points[np.repeat(~long, counts)]
-    if len(dense):
-        own = np.cumsum(counts[long]) - counts[long]
-        taken = np.concatenate([taken, resample_polylines(dense, own, step_mm=3.0)])
+    taken = sample_lines([one.cubics for one in (*piece.lines, *letter_texts(piece.texts))], tolerance_mm=0.5,
+                         step_mm=3.0)
     taken = taken[np.argsort(taken[:, 0], kind="stable")]
 
     def count_taken(at, wide, tall, angle_deg=0.0):

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..geometry.polyline import resample_polyline
-from ..geometry.strokes import flatten_strokes
+from ..geometry.strokes import flatten_lines, sample_lines
 from ..paper.blocks import letter_texts, measure_piece
 
 if TYPE_CHECKING:
@@ -34,14 +33,15 @@ def _find_profile(piece, solid):
     if solid:
         return low, np.zeros(count), np.full(count, high[1] - low[1])
     least, most = np.full(count, np.inf), np.full(count, -np.inf)
-    for line in (*piece.lines, *letter_texts(piece.texts)):
-        for run in flatten_strokes(line.cubics, tolerance_mm=0.1):
-            points = resample_polyline(run, step_mm=_COLUMN_MM / 4) - low if np.hypot(
-                *np.ptp(run, axis=0)) > _COLUMN_MM / 4 else run - low
-            points = np.vstack([points, run - low])           # its own corners as well, which even steps may pass by
-            column = np.clip((points[:, 0] / _COLUMN_MM).astype(int), 0, count - 1)
-            np.minimum.at(least, column, points[:, 1])
-            np.maximum.at(most, column, points[:, 1])
+    lines = [line.cubics for line in (*piece.lines, *letter_texts(piece.texts))]
+    points = np.concatenate([sample_lines(lines, tolerance_mm=0.1, step_mm=_COLUMN_MM / 4),
+                             # their own corners as well, which even steps may pass by
+                             flatten_lines(lines, tolerance_mm=0.1)[0]]) - low
+    column = np.clip((points[:, 0] / _COLUMN_MM).astype(int), 0, count - 1)
+    order = np.argsort(column, kind="stable")
+    here, first = column[order], points[order, 1]
+    begins = np.flatnonzero(np.diff(here, prepend=-1))
+    least[here[begins]], most[here[begins]] = np.minimum.reduceat(first, begins), np.maximum.reduceat(first, begins)
     # a column that steps have passed over is as full as its neighbours
     empty = ~np.isfinite(least)
     if empty.any():

@@ -10,8 +10,7 @@ import numpy as np
 
 from ..errors import SettingError
 from ..geometry.lettering import text_width_mm
-from ..geometry.polyline import resample_polyline
-from ..geometry.strokes import clip_strokes, flatten_strokes, measure_extent
+from ..geometry.strokes import clip_strokes, measure_extents, sample_lines
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page, Piece
 from ..paper.blocks import letter_texts, make_cross, make_stroke
@@ -100,16 +99,21 @@ def plan_tiles(low: ArrayLike, high: ArrayLike, *, width_mm: float, height_mm: f
     return TilePlan(starts[0], starts[1], width_mm=sides[0], height_mm=sides[1], overlap_mm=float(overlap_mm))
 
 
-def _clip(lines, low, high):
+def _clip(lines, extents, low, high):
+    """Lines, or the parts of them, that lie within a rectangle; extents : (n, 2, 2), least and greatest x and y of
+    each.
+    """
+    least, most = extents[:, 0], extents[:, 1]
+    whole = np.all((least >= low) & (most <= high), axis=1)
     kept = []
-    for line in lines:
-        least, most = measure_extent(line.cubics)
-        if np.all(least >= low) and np.all(most <= high):
+    for k in np.flatnonzero(np.all((most >= low) & (least <= high), axis=1)).tolist():
+        line = lines[k]
+        if whole[k]:
             kept.append(line)
-        elif np.all(most >= low) and np.all(least <= high):
-            runs = clip_strokes(line.cubics, low, high)
-            if runs:
-                kept.append(replace(line, cubics=np.concatenate(runs), closed=False))
+            continue
+        runs = clip_strokes(line.cubics, low, high)
+        if runs:
+            kept.append(replace(line, cubics=np.concatenate(runs), closed=False))
     return kept
 
 
@@ -178,9 +182,10 @@ def draw_tiles(
     """
     lines = (*piece.lines, *letter_texts(piece.texts))
     size, parts = np.array([plan.width_mm, plan.height_mm]), {}
+    extents = measure_extents([line.cubics for line in lines])
     for row, top in enumerate(plan.tops):
         for column, left in enumerate(plan.lefts):
-            found = _clip(lines, np.array([left, top]), np.array([left, top]) + size)
+            found = _clip(lines, extents, np.array([left, top]), np.array([left, top]) + size)
             if found:
                 parts[column, row] = found
     joins, rows, pages = list_joins(plan, set(parts)), place_lines(
@@ -236,9 +241,7 @@ def _draw_crosses(joins, place):
 
 def _letter_tile(found, place, low, size, rows):
     """The tile's name and title, in two rows, in whichever of some places is emptiest."""
-    runs = [run for line in found for run in flatten_strokes(line.cubics, tolerance_mm=0.5)]
-    points = np.concatenate([resample_polyline(run, step_mm=4.0) if np.hypot(*np.ptp(run, axis=0)) > 4.0 else run
-                             for run in runs])
+    points = sample_lines([line.cubics for line in found], tolerance_mm=0.5, step_mm=4.0)
     tall, wide = 16.0, min(28.0 + max(text_width_mm(row, height_mm=_FINE_MM) for row in rows), size[0])
     spots = [(low[0] + x, low[1] + share * (size[1] - tall))
              for share in (0.0, 1.0, 0.06, 0.94, 0.12, 0.88, 0.2, 0.8, 0.3, 0.7, 0.4, 0.6)

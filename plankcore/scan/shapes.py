@@ -7,23 +7,24 @@ grain are told by size and slenderness alone; every rule gives its reason.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import SelectionError
 from ..geometry import tolerance
-from ..geometry.bezier import flatten_cubics
 from ..geometry.corners import resample_closed
 from ..geometry.ordered import find_median
 from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
-from ..geometry.small_shapes import Rectangle, find_rectangle, measure_thickness_mm
+from ..geometry.small_shapes import Rectangle, find_rectangle, find_thickness_mm
+from ..geometry.strokes import flatten_all
 from . import words
 
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from ..geometry.arrays import Points
+    from ..geometry.arrays import Point, Points
     from ..model.plank import Trace
     from ..model.scan import Unread
 
@@ -48,28 +49,76 @@ CIRCLE_FILL, CIRCLE_EVEN = (0.75, 0.83), 0.93     # pi/4 of its square, and as w
 
 @dataclass(frozen=True, eq=False, repr=False)
 class TracedShape:
-    """One traced shape, mm.
+    """One traced shape, mm; what is dear to measure is measured when it is asked for: most shapes of a trace are
+    letters and specks.
 
-    outer : ndarray, shape (n, 2)
-        Its outline evenly spaced by step_mm and not closed up, or the points of an open run.
-    holes : tuple of ndarray
-    box : Rectangle round it. area_mm2 : of the outline, holes filled. length_mm : along its middle. thickness_mm : 0
-    for an open run.
+    drawn : ndarray, shape (n, 2)
+        The points of its run.
+    drawn_holes : tuple of ndarray
+        Those of the runs that lie directly in it.
+    closed : bool
+    low, high : (2,), the least and greatest x and y of its points.
     """
 
-    outer: Points
-    holes: tuple[Points, ...]
+    drawn: Points
+    drawn_holes: tuple[Points, ...]
     closed: bool
-    step_mm: float
-    box: Rectangle
-    area_mm2: float
-    length_mm: float
-    thickness_mm: float
+    low: Point
+    high: Point
     label: str
     edge: str = ""
     station: str = ""
     error_mm: float = 0.0
     told: str = ""
+
+    @cached_property
+    def _even(self) -> tuple[Points, float]:
+        step = float(np.clip(measure_arc_mm(self.drawn)[-1] / 800, 0.25, 1.0))
+        return resample_closed(self.drawn, step_mm=step) if self.closed else (self.drawn, step)
+
+    @property
+    def outer(self) -> Points:
+        """Its outline evenly spaced by step_mm and not closed up, or the points of an open run."""
+        return self._even[0]
+
+    @property
+    def step_mm(self) -> float:
+        """Spacing of the outline's points."""
+        return self._even[1]
+
+    @cached_property
+    def holes(self) -> tuple[Points, ...]:
+        """Outlines of its holes, evenly spaced."""
+        return tuple(resample_closed(h, step_mm=self.step_mm)[0] for h in self.drawn_holes)
+
+    @cached_property
+    def box(self) -> Rectangle:
+        """The least rectangle round it."""
+        return find_rectangle(self.outer)
+
+    @cached_property
+    def area_mm2(self) -> float:
+        """Area of the outline, holes filled; 0 for an open run."""
+        return abs(measure_area_mm2(self.outer)) if self.closed else 0.0
+
+    @cached_property
+    def _half_round_mm(self) -> float:
+        return float(measure_arc_mm(np.vstack([self.outer, self.outer[:1]]))[-1] / 2)
+
+    @cached_property
+    def thickness_mm(self) -> float:
+        """Thickness, were it slender; 0 for an open run."""
+        return find_thickness_mm(self._half_round_mm, self.area_mm2) if self.closed else 0.0
+
+    @cached_property
+    def length_mm(self) -> float:
+        """Length along its middle."""
+        return self._half_round_mm - self.thickness_mm if self.closed else float(measure_arc_mm(self.drawn)[-1])
+
+    @property
+    def most_mm(self) -> float:
+        """No two points of it are further apart: the diagonal of the upright rectangle round it."""
+        return float(np.hypot(*(self.high - self.low)))
 
     @property
     def where(self) -> tuple[float, float]:
@@ -77,9 +126,20 @@ class TracedShape:
         return (float(self.box.centre[0]), float(self.box.centre[1]))
 
     @property
+    def about(self) -> tuple[float, float]:
+        """The middle of the upright rectangle round it, (x, y) mm."""
+        x, y = (self.low + self.high) / 2
+        return (float(x), float(y))
+
+    @cached_property
     def is_ring(self) -> bool:
         """Whether a hole takes up most of it."""
-        return bool(self.holes) and abs(measure_area_mm2(self.holes[0])) >= RING_SHARE * self.area_mm2
+        return bool(self.drawn_holes) and abs(measure_area_mm2(self.holes[0])) >= RING_SHARE * self.area_mm2
+
+    @property
+    def fill(self) -> float:
+        """Its share of the least rectangle round it."""
+        return self.area_mm2 / max(self.box.length * self.box.width, 1e-9)
 
     @property
     def is_slender(self) -> bool:
@@ -99,21 +159,19 @@ def gather_shapes(traces: Sequence[Trace]) -> list[TracedShape]:
     list of TracedShape
     """
     loops, shapes = [], []
-    for trace in traces:
-        for cubics, closed in trace.runs:
-            points = flatten_cubics(cubics, tolerance_mm=tolerance.CURVE_MM)
-            if closed or (len(points) > 3 and np.hypot(*(points[-1] - points[0])) <= CLOSE_GAP_MM):
-                area = abs(measure_area_mm2(points))
-                if area > 0:
-                    loops.append((area, points, trace))
-            else:
-                shapes.append(_make_shape(points, (), False, trace))
+    for points, low, high, closed, trace in _flatten_runs(traces):
+        if closed or (len(points) > 3 and np.hypot(*(points[-1] - points[0])) <= CLOSE_GAP_MM):
+            area = abs(measure_area_mm2(points))
+            if area > 0:
+                loops.append((area, points, low, high, trace))
+        else:
+            shapes.append(_make_shape(points, (), low, high=high, trace=trace, closed=False))
     loops.sort(key=lambda row: -row[0])
-    low = np.array([p.min(axis=0) for _, p, _ in loops]).reshape(-1, 2)
-    high = np.array([p.max(axis=0) for _, p, _ in loops]).reshape(-1, 2)
-    depth, holes = [], [[] for _ in loops]
-    for k, (_, points, _) in enumerate(loops):
-        around = np.flatnonzero(np.all(low[:k] <= low[k], axis=1) & np.all(high[:k] >= high[k], axis=1))
+    lows, highs = (np.array([row[k] for row in loops]).reshape(-1, 2) for k in (2, 3))
+    depth: list[int] = []
+    holes: list[list[Points]] = [[] for _ in loops]
+    for k, (_, points, low, high, _) in enumerate(loops):
+        around = np.flatnonzero(np.all((lows[:k] <= low) & (highs[:k] >= high), axis=1))
         if len(around) > DEEPEST:
             raise SelectionError("More than %d loops lie one within the other." % DEEPEST,
                                  "Select the traced tags, lines or arcs alone.", tuple(map(float, points[0])))
@@ -121,27 +179,30 @@ def gather_shapes(traces: Sequence[Trace]) -> list[TracedShape]:
         depth.append(len(around_it))
         if depth[k] % 2 and around_it:
             holes[max(around_it, key=lambda j: depth[j])].append(points)
-    for k, (_, points, trace) in enumerate(loops):
+    for k, (_, points, low, high, trace) in enumerate(loops):
         if depth[k] % 2 == 0:
-            shapes.append(_make_shape(points, holes[k], True, trace))
+            shapes.append(_make_shape(points, tuple(holes[k]), low, high=high, trace=trace, closed=True))
     return shapes
 
 
-def _make_shape(points, holes, closed, trace):
-    step = float(np.clip(measure_arc_mm(points)[-1] / 800, 0.25, 1.0))
-    if not closed:
-        return TracedShape(points, (), closed=False, step_mm=step, box=find_rectangle(points), area_mm2=0.0,
-                           length_mm=float(measure_arc_mm(points)[-1]), thickness_mm=0.0,
-                           label=trace.label, edge=trace.edge, station=trace.station, error_mm=trace.error_mm,
-                       told=trace.told)
-    outer, step = resample_closed(points, step_mm=step)
-    thickness = measure_thickness_mm(outer)
-    half = measure_arc_mm(np.vstack([outer, outer[:1]]))[-1] / 2
-    return TracedShape(outer, tuple(resample_closed(h, step_mm=step)[0] for h in holes), closed=True, step_mm=step,
-                       box=find_rectangle(outer), area_mm2=abs(measure_area_mm2(outer)),
-                       length_mm=float(half - thickness), thickness_mm=thickness,
-                       label=trace.label, edge=trace.edge, station=trace.station, error_mm=trace.error_mm,
-                       told=trace.told)
+def _flatten_runs(traces):
+    """Points of each run, their least and greatest x and y, whether it is closed, and its trace."""
+    runs = [(cubics, closed, trace) for trace in traces for cubics, closed in trace.runs]
+    if not runs:
+        return
+    starts = np.cumsum([0] + [len(cubics) for cubics, _, _ in runs])
+    begins = np.zeros(starts[-1], bool)
+    begins[starts[:-1]] = True
+    points, firsts = flatten_all(np.concatenate([cubics for cubics, _, _ in runs]), begins,
+                                 tolerance_mm=tolerance.CURVE_MM)
+    lows, highs = np.minimum.reduceat(points, firsts), np.maximum.reduceat(points, firsts)
+    for some, low, high, (_, closed, trace) in zip(np.split(points, firsts[1:]), lows, highs, runs):
+        yield some, low, high, closed, trace
+
+
+def _make_shape(points, holes, low, *, high, trace, closed):
+    return TracedShape(points, holes, closed=closed, low=low, high=high, label=trace.label, edge=trace.edge,
+                       station=trace.station, error_mm=trace.error_mm, told=trace.told)
 
 
 def judge_shape(shape: TracedShape, *, kind: str, smallest_mm: float, shortest_line_mm: float, shortest_tag_mm: float,
@@ -163,28 +224,24 @@ def judge_shape(shape: TracedShape, *, kind: str, smallest_mm: float, shortest_l
     str or Unread
         'tag', 'slender' (a line or an arc), 'round' (a line that runs all round the plank), or why it is nothing.
     """
-    long, wide = shape.box.length, shape.box.width
-    fill = shape.area_mm2 / max(long * wide, 1e-9)
-
     def leave(key, *numbers, minor=False):
-        return words.leave(shape.label, shape.where, key, *numbers, minor=minor)
+        return words.leave(shape.label, shape.about if minor else shape.where, key, *numbers, minor=minor)
 
-    if max(long, shape.length_mm if not shape.closed else 0.0) < smallest_mm:
+    # first what costs little: nothing in a shape is longer than the diagonal of its upright box
+    if shape.most_mm < smallest_mm and (shape.closed or shape.length_mm < smallest_mm):
         return leave("speck", smallest_mm, minor=True)
-    if shape.closed and CIRCLE_FILL[0] < fill < CIRCLE_FILL[1] and wide > CIRCLE_EVEN * long and (shape.is_ring
-                                                                                                  or long >= LETTER_MM):
-        return leave("circle", (long + wide) / 4)
+    is_letter = shape.closed and shape.most_mm < LETTER_MM and not shape.is_ring
+    if not is_letter:
+        found = _judge_size(shape, smallest_mm, leave)
+        if found is not None:
+            return found
     most = LINE_MOST_MM if kind in ("auto", "tag") else 2 * LINE_MOST_MM
     if shape.is_slender and shape.thickness_mm <= most:
-        if shape.closed and shape.thickness_mm < LINE_LEAST_MM:
-            return leave("thin", LINE_LEAST_MM, minor=True)
-        if shape.length_mm < (smallest_mm if radius_mm > 0 and kind in ("auto", "arc") else shortest_line_mm):
-            return leave("short", shortest_line_mm, minor=True)
-        # an arc longer than a half circle is folded too, but is told as what it is
-        beyond = radius_mm > 0 and shape.length_mm > np.pi * radius_mm and abs(long / (2 * radius_mm) - 1) < 0.15
-        if long < UNFOLDED * shape.length_mm and not beyond:
-            return leave("folded", minor=long < 2 * LETTER_MM)
-        return "slender" if kind != "tag" else leave("line-for-tag", shape.length_mm, minor=long < LETTER_MM)
+        return _judge_slender(shape, leave, kind=kind, smallest_mm=smallest_mm, shortest_line_mm=shortest_line_mm,
+                              radius_mm=radius_mm)
+    if is_letter and shape.most_mm < shortest_tag_mm:
+        return leave("small", LETTER_MM, minor=True)
+    long, wide, fill = shape.box.length, shape.box.width, shape.fill
     if shape.is_ring and long > TAG_LONGEST_MM:
         return "round" if kind in ("auto", "line", "block") else leave("round-line", long, kind)
     if shape.closed and wide >= TAG_WIDTH_MM and shortest_tag_mm <= long <= TAG_LONGEST_MM and fill >= TAG_FILL:
@@ -193,6 +250,31 @@ def judge_shape(shape: TracedShape, *, kind: str, smallest_mm: float, shortest_l
     if long < LETTER_MM:
         return leave("small", LETTER_MM, minor=True)
     return leave("nothing", long, wide, 100 * fill)
+
+
+def _judge_size(shape, smallest_mm, leave):
+    """Whether a shape is a speck or a whole circle: why it is nothing, or None."""
+    long, wide = shape.box.length, shape.box.width
+    if max(long, shape.length_mm if not shape.closed else 0.0) < smallest_mm:
+        return leave("speck", smallest_mm, minor=True)
+    if shape.closed and CIRCLE_FILL[0] < shape.fill < CIRCLE_FILL[1] and wide > CIRCLE_EVEN * long and (
+            shape.is_ring or long >= LETTER_MM):
+        return leave("circle", (long + wide) / 4)
+    return None
+
+
+def _judge_slender(shape, leave, *, kind, smallest_mm, shortest_line_mm, radius_mm):
+    """Whether a shape of a line's proportions is one."""
+    if shape.closed and shape.thickness_mm < LINE_LEAST_MM:
+        return leave("thin", LINE_LEAST_MM, minor=True)
+    if shape.length_mm < (smallest_mm if radius_mm > 0 and kind in ("auto", "arc") else shortest_line_mm):
+        return leave("short", shortest_line_mm, minor=True)
+    long = shape.box.length
+    # an arc longer than a half circle is folded too, but is told as what it is
+    beyond = radius_mm > 0 and shape.length_mm > np.pi * radius_mm and abs(long / (2 * radius_mm) - 1) < 0.15
+    if long < UNFOLDED * shape.length_mm and not beyond:
+        return leave("folded", minor=long < 2 * LETTER_MM)
+    return "slender" if kind != "tag" else leave("line-for-tag", shape.length_mm, minor=long < LETTER_MM)
 
 
 def judge_tags(tags: Sequence[TracedShape]) -> list[tuple[TracedShape, Unread | None]]:

@@ -6,25 +6,30 @@ The coordinates of a DXF carry no unit of their own; $INSUNITS 4 says that they 
 """
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...geometry.strokes import flatten_strokes
+from ...geometry.strokes import flatten_lines
 from ..overlay import read_look
 
 if TYPE_CHECKING:
     from typing import Sequence
 
+    from ...geometry.arrays import Points
     from ...model.page import Page
 
 __all__ = ["CHORD_MM", "write_dxf"]
 
 CHORD_MM = 0.01           # a chord lies no further than this from its curve
 _GAP_MM = 20.0            # between pages side by side
+_NOUGHTS = re.compile(r"00+$", re.MULTILINE)          # at a figure's end, of which one is kept
 _MODEL, _PAPER = "1F", "1B"
 # nearest colours of the numbered palette: black as 7, which turns white on black screens
 _COLOURS = {(0, 0, 0): 7, (0, 114, 178): 5, (213, 94, 0): 30, (0, 158, 115): 3, (204, 121, 167): 6}
+# of the entity in front of its places: handle, layer, how many, and flag 1: closed; 128: dashes run on over the corners
+_POLYLINE = "0\nLWPOLYLINE\n5\n%s\n330\n1F\n100\nAcDbEntity\n8\n%s\n100\nAcDbPolyline\n90\n%d\n70\n%d\n43\n0.0"
 
 
 class _Writer:
@@ -40,6 +45,12 @@ class _Writer:
     def take_handle(self) -> str:
         self._next += 1
         return "%X" % self._next
+
+
+    def put_places(self, points: Points) -> None:
+        """The corners of a polyline (n, 2), as by `put`, all at once."""
+        text = "\n".join(["10\n%.6f\n20\n%.6f"] * len(points)) % tuple(points.ravel().tolist())
+        self.parts.append(_NOUGHTS.sub("0", text))
 
 
 def _write_value(value):
@@ -67,16 +78,13 @@ def write_dxf(pages: Sequence[Page]) -> bytes:
     """
     left, runs, top = 0.0, [], max(page.height_mm for page in pages)
     for page in pages:
-        for line in page.lines:
-            if read_look(line.style):
-                for points in flatten_strokes(line.cubics, tolerance_mm=CHORD_MM):
-                    points = points[np.concatenate([[True], np.any(np.abs(np.diff(points, axis=0)) > 1e-9, axis=1)])]
-                    closed = line.closed and len(points) > 2
-                    if closed and np.abs(points[0] - points[-1]).max() < 1e-6:
-                        points = points[:-1]
-                    if len(points) > 1:
-                        runs.append((_name_layer(line), closed,
-                                     np.stack([points[:, 0] + left, top - points[:, 1]], axis=1)))
+        seen = [line for line in page.lines if read_look(line.style)]
+        for line, points in _flatten_apart(seen):
+            closed = line.closed and len(points) > 2
+            if closed and np.abs(points[0] - points[-1]).max() < 1e-6:
+                points = points[:-1]
+            if len(points) > 1:
+                runs.append((_name_layer(line), closed, points * (1.0, -1.0) + (left, top)))
         left += page.width_mm + _GAP_MM
     looks = {_name_layer(line): read_look(line.style) for page in pages for line in page.lines if read_look(line.style)}
     body, head = _Writer(), _Writer()
@@ -90,6 +98,19 @@ def write_dxf(pages: Sequence[Page]) -> bytes:
              (30, 0.0), (9, "$HANDSEED"), (5, body.take_handle()), (0, "ENDSEC"),
              (0, "SECTION"), (2, "CLASSES"), (0, "ENDSEC"))
     return ("\n".join(head.parts + body.parts) + "\n0\nEOF\n").encode("ascii")
+
+
+def _flatten_apart(lines):
+    """Each chain of lines with its line, as a polyline without points that lie on the one before."""
+    points, firsts, owner = flatten_lines([line.cubics for line in lines], tolerance_mm=CHORD_MM)
+    if not len(points):
+        return
+    kept = np.concatenate([[True], np.any(np.abs(np.diff(points, axis=0)) > 1e-9, axis=1)])
+    kept[firsts] = True
+    begins = (np.cumsum(kept) - 1)[firsts].tolist()
+    points = points[kept]
+    for number, a, b in zip(owner.tolist(), begins, [*begins[1:], len(points)]):
+        yield lines[number], points[a:b]
 
 
 def _open_table(out, name, handle, count):
@@ -154,11 +175,8 @@ def _put_blocks(out):
 def _put_entities(out, runs):
     out.put((0, "SECTION"), (2, "ENTITIES"))
     for layer, closed, points in runs:
-        # flag 1: closed; 128: dashes run on over the corners
-        out.put((0, "LWPOLYLINE"), (5, out.take_handle()), (330, _MODEL), (100, "AcDbEntity"), (8, layer),
-                (100, "AcDbPolyline"), (90, len(points)), (70, 128 + int(closed)), (43, 0.0))
-        for x, y in points:
-            out.put((10, float(x)), (20, float(y)))
+        out.parts.append(_POLYLINE % (out.take_handle(), layer, len(points), 128 + int(closed)))
+        out.put_places(points)
     out.put((0, "ENDSEC"))
 
 

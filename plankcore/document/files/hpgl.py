@@ -51,18 +51,27 @@ def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide"
     for one in passes:
         if one.runs:
             out.append("SP%d;" % _PENS[one.tool])
-        for run in _dash(one):
-            places = np.rint(np.stack([run[:, 0], height_mm - run[:, 1]], axis=1) * UNITS_PER_MM).astype(int)
-            if np.abs(places).max() > most:
-                raise SettingError("The page reaches %.0f mm, and numbers of the %s range end at %.0f mm."
-                                   % (np.abs(places).max() / UNITS_PER_MM, limits, most / UNITS_PER_MM),
-                                   "Choose the wide range if the machine takes it, or tiles.", "HP-GL numbers")
-            places = places[np.concatenate([[True], np.any(np.diff(places, axis=0) != 0, axis=1)])]
-            if len(places) < 2:
+        runs = list(_dash(one))
+        if not runs:
+            continue
+        starts = np.cumsum([0] + [len(run) for run in runs[:-1]])
+        points = np.concatenate(runs)
+        places = np.rint(np.stack([points[:, 0], height_mm - points[:, 1]], axis=1) * UNITS_PER_MM).astype(int)
+        if np.abs(places).max() > most:
+            far = np.maximum.reduceat(np.abs(places).max(axis=1), starts)
+            raise SettingError("The page reaches %.0f mm, and numbers of the %s range end at %.0f mm."
+                               % (far[far > most][0] / UNITS_PER_MM, limits, most / UNITS_PER_MM),
+                               "Choose the wide range if the machine takes it, or tiles.", "HP-GL numbers")
+        kept = np.concatenate([[True], np.any(np.diff(places, axis=0) != 0, axis=1)])
+        kept[starts] = True
+        begins = (2 * (np.cumsum(kept) - 1)[starts]).tolist()
+        figures = [str(value) for value in places[kept].ravel().tolist()]
+        for a, b in zip(begins, [*begins[1:], len(figures)]):
+            if b - a < 4:
                 continue
-            out.append("PU%d,%d;" % tuple(places[0]))
-            for first in range(1, len(places), _PER_COMMAND):
-                out.append("PD%s;" % ",".join("%d,%d" % tuple(p) for p in places[first:first + _PER_COMMAND]))
+            out.append("PU%s,%s;" % (figures[a], figures[a + 1]))
+            for first in range(a + 2, b, 2 * _PER_COMMAND):
+                out.append("PD%s;" % ",".join(figures[first:min(first + 2 * _PER_COMMAND, b)]))
     return ("\n".join(out + ["PU;SP0;"]) + "\n").encode("ascii")
 
 

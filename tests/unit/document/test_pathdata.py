@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 import svgelements
 
-from plankcore.document import pathdata
+from plankcore.document import pathdata, plain_paths
 from plankcore.document.path_text import write_cubics, write_polyline
 from plankcore.document.pathdata import read_path
 from plankcore.errors import PatternError
@@ -243,7 +243,7 @@ def test_fast_decimals_are_the_same_to_the_last_bit(monkeypatch):
     data = ("M" + " ".join(texts)).encode()
     raw = np.frombuffer(data, np.uint8)
     part = pathdata._KIND[raw] == pathdata._PART
-    found = pathdata._decode_decimals(raw, part)
+    found = plain_paths.decode_decimals(raw, part)
     assert found is not None
     expected = np.array([float(t) for t in texts])
     assert (found == expected).all() and (np.signbit(found) == np.signbit(expected))[expected != 0].all()
@@ -254,15 +254,15 @@ def test_the_fast_decoder_leaves_what_is_not_plain_to_the_slow_one(odd):
     data = ("M" + " ".join(["1.5"] * 10 + [odd])).encode()
     raw = np.frombuffer(data, np.uint8)
     part = pathdata._KIND[raw] == pathdata._PART
-    assert pathdata._decode_decimals(raw, part) is None
+    assert plain_paths.decode_decimals(raw, part) is None
 
 
 @pytest.mark.parametrize("stretch", [7, 64, 1000])
 def test_where_the_text_is_cut_for_decoding_changes_nothing(monkeypatch, stretch):
     texts = ["%.*f" % (k % 7, (-1) ** k * 1.37 * k) for k in range(900)]
     raw = np.frombuffer(("M" + " ".join(texts)).encode(), np.uint8)
-    monkeypatch.setattr(pathdata, "_STRETCH", stretch)
-    found = pathdata._decode_decimals(raw, pathdata._KIND[raw] == pathdata._PART)
+    monkeypatch.setattr(plain_paths, "_STRETCH", stretch)
+    found = plain_paths.decode_decimals(raw, pathdata._KIND[raw] == pathdata._PART)
     assert found.tolist() == [float(t) for t in texts]
 
 

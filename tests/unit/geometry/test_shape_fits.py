@@ -5,14 +5,14 @@ from shapes import draw_rectangle, turn
 
 from plankcore.geometry.convex import find_hull
 from plankcore.geometry.correlated_errors import propagate_error, trim_residuals
-from plankcore.geometry.polyline import resample_polyline
+from plankcore.geometry.polyline import measure_arc_mm, measure_area_mm2, resample_polyline
 from plankcore.geometry.shape_fits import fit_bow, fit_circle, fit_held_circle, fit_line
 from plankcore.geometry.small_shapes import (
     cross_lines,
     find_middle_line,
     find_rectangle,
+    find_thickness_mm,
     fit_sides,
-    measure_thickness_mm,
     split_slender,
 )
 
@@ -208,7 +208,8 @@ def test_a_line_parallel_to_another_crosses_it_nowhere():
 def test_thickness_and_middle_of_a_slender_shape():
     """A rectangle 120 x 4: length times thickness is its area, their sum half its round."""
     loop = turn(draw_rectangle(120, 4), 12)
-    assert measure_thickness_mm(loop) == pytest.approx(4.0)
+    half = measure_arc_mm(np.vstack([loop, loop[:1]]))[-1] / 2
+    assert find_thickness_mm(half, abs(measure_area_mm2(loop))) == pytest.approx(4.0)
     first, second = split_slender(loop, thickness_mm=4.0, step_mm=0.5)
     middle = turn(find_middle_line(first, second), -12)
     assert middle[:, 1] == pytest.approx(2.0, abs=0.02) and np.ptp(middle[:, 0]) > 105

@@ -5,14 +5,16 @@ from shapely.geometry import LineString, box
 from shapes import make_arc
 
 from plankcore.geometry.bezier import evaluate_cubics
-from plankcore.geometry.polyline import measure_arc_mm
+from plankcore.geometry.polyline import measure_arc_mm, measure_distance_mm
 from plankcore.geometry.strokes import (
     clip_strokes,
     dash_polyline,
     draw_polyline,
     find_straight,
+    flatten_lines,
     flatten_strokes,
     measure_extent,
+    sample_lines,
     split_strokes,
 )
 
@@ -67,3 +69,34 @@ def test_dashes_add_up_and_bend_round_corners():
     dashes = dash_polyline(points, (6, 2))
     assert [measure_arc_mm(d)[-1] for d in dashes] == pytest.approx([6, 6, 6, 6])
     assert dashes[1].tolist() == [[8, 0], [10, 0], [10, 4]]
+
+
+@pytest.mark.parametrize("off_mm,straight", [(1e-10, True), (2e-8, True), (1e-6, False), (0.01, False)])
+@pytest.mark.parametrize("long_mm", [0.5, 30.0, 4000.0])
+def test_a_stroke_is_straight_where_its_written_digits_are(long_mm, off_mm, straight):
+    """Seven decimals are written: what one solver's rounding or another's bends by is none of them."""
+    off_mm = off_mm if straight else off_mm * max(1.0, long_mm / 500)
+    line = np.array([[(0, 0), (long_mm / 3, off_mm), (2 * long_mm / 3, -off_mm), (long_mm, 0)]])
+    assert find_straight(line).tolist() == [straight]
+
+
+def test_lines_flattened_together_are_those_flattened_alone():
+    rng = np.random.default_rng(8)
+    lines = [np.concatenate([draw_polyline(rng.normal(size=(k + 2, 2)) * 40), rng.normal(size=(2, 4, 2)) * 30])
+             for k in range(6)]
+    points, firsts, owner = flatten_lines(lines, tolerance_mm=0.05)
+    together = np.split(points, firsts[1:])
+    alone = [(k, run) for k, line in enumerate(lines) for run in flatten_strokes(line, tolerance_mm=0.05)]
+    assert [k for k, _ in alone] == owner.tolist()
+    for (_, run), other in zip(alone, together):
+        np.testing.assert_array_equal(run, other)
+
+
+def test_places_along_lines_are_as_close_as_asked_and_lie_on_them():
+    lines = [draw_polyline([(0, 0), (10, 0), (10, 7)]), draw_polyline([(50, 50), (50.5, 50)])]
+    places = sample_lines(lines, tolerance_mm=0.1, step_mm=2.0)
+    near = places[places[:, 0] < 20]
+    assert len(places) - len(near) == 2                       # of a stroke smaller than a step its ends alone
+    assert measure_distance_mm(near, np.array([(0, 0), (10, 0), (10, 7)])).max() < 1e-12
+    assert measure_distance_mm(np.column_stack([np.linspace(0, 10, 50), np.zeros(50)]),
+                               near[np.lexsort((near[:, 1], near[:, 0]))]).max() < 1.1

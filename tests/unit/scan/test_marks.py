@@ -20,6 +20,7 @@ from shapes import draw_lines, draw_rectangle, draw_trace, turn
 from plankcore.errors import PatternError, PlankError, SelectionError, SettingError
 from plankcore.geometry.polyline import resample_polyline
 from plankcore.model.plank import Trace
+from plankcore.scan import shapes
 from plankcore.scan.kinds import NoArc, combine_arcs, read_arc, read_tag
 from plankcore.scan.marks import MarkSettings, read_marks
 from plankcore.scan.shapes import gather_shapes
@@ -661,3 +662,17 @@ def test_stated_error_of_two_arcs_of_one_point_is_that_of_repeats():
     ratio = np.sqrt(np.mean(stated, axis=0) / np.mean(np.square(off), axis=0))
     print("two arcs: stated over true error: %.2f %.2f" % tuple(ratio))
     assert np.all((0.8 < ratio) & (ratio < 1.25)), ratio
+
+
+def test_letters_and_specks_are_told_without_the_rectangle_round_them(monkeypatch):
+    """Most shapes of a traced scan are lettering: what is dear to measure is measured on the few that may be marks."""
+    measured = []
+    real = shapes.find_rectangle
+    monkeypatch.setattr(shapes, "find_rectangle", lambda points: measured.append(1) or real(points))
+    letters = [draw_trace(draw_rectangle(9, 1.2) + (30 * k, 200), closed=True) for k in range(40)]
+    specks = [draw_trace(draw_rectangle(2, 1.5) + (30 * k, 300), closed=True) for k in range(40)]
+    tags = [draw_trace(draw_rectangle(70, 25) + (150 * k, 0), closed=True) for k in range(4)]
+    kinds = [shapes.judge_shape(one, kind="auto", smallest_mm=6.0, shortest_line_mm=25.0, shortest_tag_mm=20.0)
+             for one in shapes.gather_shapes([*letters, *specks, *tags])]
+    assert kinds.count("tag") == 4 and sum(isinstance(one, str) for one in kinds) == 4
+    assert len(measured) == 4
