@@ -26,8 +26,10 @@ def make_matter(*, strake="7", length=1200.0, width=100.0, bowed=True, saw=True,
 
 def make_line_overlay(*shapes, texts=(), rows=(), **values):
     """An Overlay of polylines, each (points, role, style, pen, closed)."""
-    return Overlay(tuple(SheetLine(draw_lines(np.vstack([p, p[:1]]) if closed else p), pen, role, style, closed,
-                                   tuple(values.items())) for p, role, style, pen, closed in shapes), tuple(texts),
+    return Overlay(tuple(SheetLine(draw_lines(np.vstack([p, p[:1]]) if closed else p), pen, role=role, style=style,
+                                   closed=closed,
+                                   values=tuple(values.items())) for p, role, style, pen, closed in shapes),
+                   tuple(texts),
                    make_facts(rows))
 
 

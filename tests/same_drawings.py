@@ -63,7 +63,7 @@ def probe(text):
     if done.returncode != 0:
         return None
     python, inkex, numpy, lxml = done.stdout.decode().strip().split("|")
-    return Reader([found], env, python, inkex, "Python %s, inkex %s, numpy %s, lxml %s (%s)"
+    return Reader([found], env, python, inkex, words="Python %s, inkex %s, numpy %s, lxml %s (%s)"
                   % (python, inkex, numpy, lxml, text))
 
 

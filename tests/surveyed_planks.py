@@ -253,8 +253,8 @@ def _carry_out(case, folder):
         (folder / "record.html").read_bytes(),
         (folder / "record.csv").read_bytes(),
         read_without_strokes(folder / "sheet.svg"),
-        {name: read_without_strokes(folder / ("%s.svg" % name), keep=rb"\d+") for name in case.plots},
-        replace(drawing.below(first), items=(first, *drawing.within(first))),
+        plots={name: read_without_strokes(folder / ("%s.svg" % name), keep=rb"\d+") for name in case.plots},
+        original=replace(drawing.below(first), items=(first, *drawing.within(first))),
     )
 
 

@@ -190,8 +190,8 @@ def loft(drawing, *, counts=None):
                        np.stack([ends[label, "upper"], ends[label, "lower"]]) if (label, "upper") in ends else line))
     saws = drawing.find("saw")
     return Lofted(net, pattern, frames, shapely.LinearRing(trace(saws[0].runs[0])[:-1]) if saws else None,
-                  {i.values["station"]: measure_section(i) for i in drawing.find("section")},
-                  drawing.find("mark"), other, face)
+                  sections={i.values["station"]: measure_section(i) for i in drawing.find("section")},
+                  marks=drawing.find("mark"), other=other, face=face)
 
 
 def measure_section(item):
@@ -279,7 +279,7 @@ def _claim_offsets(lofted, rows, where, denominator):
             if text not in ("", "\u2013"):
                 yield Claim("%s, %s, %s edge" % (where, name, edge),
                             *read_figure(text, denominator=fine if corner else denominator),
-                            cross_up(lofted.edges[edge], fore, along, up, at))
+                            cross_up(lofted.edges[edge], fore, along, up, at=at))
 
 
 def _claim_ends(lofted, points, corners, where, denominator):
@@ -292,7 +292,7 @@ def _claim_ends(lofted, points, corners, where, denominator):
         out = out if (out @ along > 0) == (end == "aft") else -out
         for (down, _), (bow, step) in rows:
             yield Claim("%s, %s end, %.1f down" % (where, end, down), bow, step,
-                        cross_up(lofted.edges[end], a, way, out, down))
+                        cross_up(lofted.edges[end], a, way, out, at=down))
 
 
 def _table(page, key):
@@ -321,7 +321,7 @@ def list_record_claims(data, lofted, *, denominator):
         for end, *cells in _table(page, "ends-" + figures):
             if cells[0] != "straight from corner to corner":
                 points[end.split()[0]].append(tuple(read_figure(c, denominator=fine) for c in cells))
-        yield from _claim_ends(lofted, points, corners, "record in " + figures, denominator)
+        yield from _claim_ends(lofted, points, corners, "record in " + figures, denominator=denominator)
     heads = [h.text_content() for h in page.xpath("//table[@id='stations']/thead/tr/th")]
     for row in _table(page, "stations"):
         yield from _claim_frame(dict(zip(heads, row)), lofted, denominator)
@@ -474,7 +474,7 @@ def list_csv_claims(data, lofted, *, denominator):
         points = {end: [(read_figure(r["along"], denominator=fine), read_figure(r["bow"], denominator=fine))
                         for r in some if r["part"] == end + " end" and r["point"] != "straight"]
                   for end in ("fore", "aft")}
-        yield from _claim_ends(lofted, points, corners, "table in " + figures, denominator)
+        yield from _claim_ends(lofted, points, corners, "table in " + figures, denominator=denominator)
     for r in rows:
         where = "table, %s, %s" % (r["part"], r["point"])
         if r["part"] == "proof":
@@ -484,7 +484,7 @@ def list_csv_claims(data, lofted, *, denominator):
         elif r["part"] == "saw line":
             yield Claim(where, float(r["saw_mm"]), 0.001, _measure_saw_place(lofted, r["point"]))
         elif r["part"] == "widths at the frame":
-            yield from _claim_csv_frame(r, where, lofted, frames[r["point"]], fore, along)
+            yield from _claim_csv_frame(r, where, lofted, frames[r["point"]], fore=fore, along=along)
         elif r["part"].startswith("mark on"):
             edge = r["part"].split()[3]
             measured = _measure_mark(lofted, edge, _find_mark(lofted, edge, r["point"], float(r["along_mm"])))

@@ -73,7 +73,8 @@ def list_joint_claims(sheet, lofted, *, thickness_mm):
                 r"BUTT %s: [^,]*, %s MM FROM THE FORE END\. BLOCK %s MM LONG .*?, %s MM PAST EACH EDGE"
                 % (label, _MM, _MM, _MM), words).groups()
             yield Claim(where + ", distance", *_read_mm(distance), _measure_along(lofted, _find_middle(item)))
-            yield from _claim_block(where + ", block", sheet.one("block", joint=label), item, length, past)
+            yield from _claim_block(where + ", block", sheet.one("block", joint=label), butt=item, length=length,
+                                    past=past)
     frames = _list_frame_places(sheet, lofted)
     for number, length, spaces in re.findall(r"PART (\d+) IS %s MM LONG(?: \(%s FRAME SPACES\))?" % (_MM, _MM), words):
         points = sheet.one("part", part=number).runs[0]

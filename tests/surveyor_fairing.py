@@ -46,7 +46,7 @@ def list_fairing_table_claims(data, drawing, *, honest_error_mm=0.5, shortest_wa
             found[name] = (
                 _survey_end_marks(edge, marks[name])
                 if marks[name]
-                else _survey_traced(name, edges, drawing, honest_error_mm, shortest_wave_mm)
+                else _survey_traced(name, edges, drawing=drawing, honest=honest_error_mm, wave=shortest_wave_mm)
             )
     for name, (rms, worst, band, freedom) in found.items():
         where = "record, fairing, %s" % name

@@ -245,7 +245,7 @@ def list_block_claims(sheet, drawing, lofted, *, thickness_mm, siding_mm):
             0.1,
             min(abs(f - at) for f in frames) - siding_mm / 2 - half,
         )
-        yield from _claim_block_label(sheet, block, item, where, thickness_mm)
+        yield from _claim_block_label(sheet, block, item, where, thickness=thickness_mm)
 
 
 def _claim_block_label(sheet, block, item, where, thickness):
@@ -310,7 +310,7 @@ def list_feather_claims(sheet, drawing, lofted, *, seen_from):
             seen = seen_from == {"outside": "outboard", "inside": "inboard"}[face]
             yield Claim("drawing, joint %s, %s feather dashed" % (label, face), float(dashed), 0.0, float(not seen))
         for slope in drawing.find("slope", joint=label):
-            yield from _claim_slope(drawing, slope, label, feathers, apart)
+            yield from _claim_slope(drawing, slope, label, feathers, apart=apart)
 
 
 def _claim_slope(drawing, slope, label, feathers, apart):

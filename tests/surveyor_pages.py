@@ -105,7 +105,7 @@ def list_tile_claims(pages, *, plank_mm):
     yield Claim("key, last tick", float(last), 0.01, max(outer))
     yield Claim("key, from tick to tick", float(length), 0.1, max(outer) - min(outer))
     below = yield from _claim_joins(words, tiles, by_name)
-    yield from _claim_cut(begins, ends, tiles, below, plank_mm)
+    yield from _claim_cut(begins, ends, tiles=tiles, below=below, plank_mm=plank_mm)
     yield from _claim_edges(words, tiles)
     for k, (tile, *_) in enumerate(tiles, 1):
         texts = [i.values["text"] for i in tile.items if "text" in i.values]

@@ -5,6 +5,7 @@ is, measured again on the drawn faces and the saw line. It shares no code with p
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -59,7 +60,7 @@ def list_planing_claims(sheet, drawing, lofted):
                     "%s, most %s" % (where, place.lower()),
                     most,
                     4e-3,
-                    _find_most(list_frames(drawing, lofted), lofted, points, sign * away, place),
+                    _find_most(list_frames(drawing, lofted), lofted, points, sign * away, place=place),
                 )
 
 
@@ -145,16 +146,7 @@ def list_swelling_claims(sheet, lofted, *, shrinkage_percent, hung_percent, aflo
 
 def lofted_pattern(lofted):
     """The plank as the pattern shows it, before bending and roundness."""
-    return type(lofted)(
-        lofted.pattern,
-        lofted.pattern,
-        lofted.frames,
-        lofted.saw,
-        lofted.sections,
-        lofted.marks,
-        lofted.other,
-        lofted.face,
-    )
+    return replace(lofted, edges=lofted.pattern, ways={})
 
 
 def _claim_room(words, lofted, added):
@@ -252,7 +244,7 @@ def list_stock_claims(drawing, lofted, *, board_mm, thickness_mm, edge_mm=5.0, e
     yield Claim("stock, waste", float(waste), 1.0, 100 * (1 - ring.area / board_mm[1] / board_mm[2]))
     yield from _claim_tally(words, board_mm)
     yield from _claim_grain(layer, words, lofted)
-    yield from _claim_scarf(words, ring, narrow, lofted, slope * thickness_mm, edge_mm, end_mm)
+    yield from _claim_scarf(words, ring, narrow, lofted, length=slope * thickness_mm, edge=edge_mm, end=end_mm)
 
 
 def _claim_tally(words, board_mm):

@@ -109,10 +109,12 @@ def list_wood_claims(sheet, drawing, lofted, readings, *, thickness_mm):
     board = _trace_middle(lofted.edges)
     speed = np.hypot(1.0, np.gradient(y, x))
     frames = list_frames(drawing, lofted)
-    yield from _claim_bend(words, (x, y), board, lofted, readings, thickness_mm)
+    yield from _claim_bend(words, (x, y), board=board, lofted=lofted, readings=readings, thickness=thickness_mm)
     if readings.bend:
-        yield from _claim_strain(words, (x, wide, speed), sheet, drawing, frames, readings, thickness_mm)
-    yield from _claim_stock(words, x, frames, lofted, readings, board, thickness_mm)
+        yield from _claim_strain(words, (x, wide, speed), sheet=sheet, drawing=drawing, frames=frames,
+                                 readings=readings, thickness=thickness_mm)
+    yield from _claim_stock(words, x, frames=frames, lofted=lofted, readings=readings, board=board,
+                            thickness=thickness_mm)
     yield from _claim_seam(words, thickness_mm)
     yield from _claim_corners(words, drawing)
     yield from _claim_end_bevels(words, lofted, thickness_mm)

@@ -152,13 +152,14 @@ def draw_scan():
         box = [middle + x * TAG_MM[0] / 2 * across + y * TAG_MM[1] / 2 * down
                for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))]
         _rule(ink, np.array(box), PEN_MM)
-        _letter(ink, str(frame), middle, FIGURE_MM, truth.TURN_DEG)
+        _letter(ink, str(frame), middle_mm=middle, height_mm=FIGURE_MM, turn_deg=truth.TURN_DEG)
 
     # The pattern lay on the frames, so its lines are those of the inner face; the writing is on the side that faced
     # out.
     place = truth.frame_line_mm(13).mean(axis=0)
-    _letter(ink, "TAMSIN GREY   STRAKE 5 STBD   IN FACE LINES   SEEN FROM OUTBOARD", place + [115.0, 27.0], LETTER_MM,
-            truth.TURN_DEG)
+    _letter(ink, "TAMSIN GREY   STRAKE 5 STBD   IN FACE LINES   SEEN FROM OUTBOARD", middle_mm=place + [115.0, 27.0],
+            height_mm=LETTER_MM,
+            turn_deg=truth.TURN_DEG)
     fore = truth.frame_line_mm(8).mean(axis=0) + [75.0, 18.0]
     _letter(ink, "FWD", fore, LETTER_MM)
     _arrow(ink, fore + [26.0, 0.0], fore + [86.0, 0.0])

@@ -60,9 +60,9 @@ CHAINS = {
     "marks": _make("strake_5_marks.svg", ("marks", "ends"),
                    {"honest_error": "0.3", "doubtful": "leave out", "comb": "true"}, {"source": "marks"}, pdf="false",
                    sheets="roll", dxf="true", hpgl="true", apart="true"),
-    "edges": _make("strake_5_edges.svg", ("edges",), {},
-                   {"source": "lines", "square_to": "drawn", "first_label": "F07", "numbers": "false",
-                    "meant_for": "5 starboard"}, ("frames",), pdf="false", dxf="true", hpgl="true",
+    "edges": _make("strake_5_edges.svg", ("edges",), fair={},
+                   stations={"source": "lines", "square_to": "drawn", "first_label": "F07", "numbers": "false",
+                    "meant_for": "5 starboard"}, frames=("frames",), pdf="false", dxf="true", hpgl="true",
                    knife_offset="0.5 mm"),
 }
 

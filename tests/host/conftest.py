@@ -64,8 +64,8 @@ def outcomes(display, tmp_path_factory):
                                      output=folder / "editor" / "out.svg")
             run.check(*chain.scripts, may_speak=["plank_plot"])
             last = run_chain(chain.drawing, chain.steps, folder=folder / "scripts")
-            done[name] = Outcome(folder / "editor" / "out.svg", last, folder / "editor" / "sheet.svg",
-                                 folder / "scripts" / "sheet.svg", run)
+            done[name] = Outcome(folder / "editor" / "out.svg", last, editor_sheet=folder / "editor" / "sheet.svg",
+                                 scripts_sheet=folder / "scripts" / "sheet.svg", run=run)
         return done[name]
     return make
 
@@ -104,6 +104,6 @@ def refuse(tmp_path):
         drawing.write_bytes(data.encode() if isinstance(data, str) else data)
         before = sorted(p.name for p in tmp_path.iterdir())
         result = run_script(script, drawing, tmp_path / "out.svg", saved_as=str(drawing), **how)
-        check_refusal(result, script, words, before, tmp_path)
+        check_refusal(result, script, words=words, before=before, folder=tmp_path)
         return result.said
     return run

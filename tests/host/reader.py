@@ -126,7 +126,7 @@ def read(source):
     page = np.array([[scale, 0, -scale * box[0]], [0, scale, -scale * box[1]], [0, 0, 1]])
     items = []
     _visit(root, page, items)
-    return Reading(width, height, box if root.get("viewBox") else (), scale, tuple(items))
+    return Reading(width, height, box=box if root.get("viewBox") else (), scale=scale, items=tuple(items))
 
 
 def _read_size(text):

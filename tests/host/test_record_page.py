@@ -24,7 +24,8 @@ def picture(tmp_path_factory):
     require([] if shutil.which("inkscape") else ["inkscape"])
     folder = tmp_path_factory.mktemp("page")
     plank = make_bowed_plank(length=2600.0, width=130.0,
-                             marks=(Mark((700.0, 100.0), "upper", "6", 0.3, 4.0, "doubtful"),))
+                             marks=(Mark((700.0, 100.0), "upper", station="6", error_mm=0.3, residual_mm=4.0,
+                                         verdict="doubtful"),))
     record = build_record(plank, stations=strike_stations(plank, settings=StationSettings())[0],
                           settings=RecordSettings("mm"))
     page = html.fromstring(spell_html(record).decode("utf-8"))

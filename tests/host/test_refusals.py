@@ -24,7 +24,7 @@ GOOD = "Fair Plank\n\nProblem: It is bad.\nRemedy: Mend it.\nWhere: there\n"
 
 
 def test_a_good_refusal_passes(tmp_path):
-    check_refusal(Result(REFUSED, "", GOOD), "plank_fair", ["bad"], [], tmp_path)
+    check_refusal(Result(REFUSED, "", GOOD), "plank_fair", ["bad"], [], folder=tmp_path)
 
 
 @pytest.mark.parametrize("code, out, said", [
@@ -35,13 +35,13 @@ def test_a_good_refusal_passes(tmp_path):
     (REFUSED, "", GOOD.replace("It is bad", "The action met a fault of its own, bad")), (REFUSED, "", "")])
 def test_planted_faults_are_caught(tmp_path, code, out, said):
     with pytest.raises(AssertionError):
-        check_refusal(Result(code, out, said), "plank_fair", ["bad"], [], tmp_path)
+        check_refusal(Result(code, out, said), "plank_fair", ["bad"], [], folder=tmp_path)
 
 
 def test_planted_fault_a_file_left_behind_is_caught(tmp_path):
     (tmp_path / "out.svg").write_text("")
     with pytest.raises(AssertionError):
-        check_refusal(Result(REFUSED, "", GOOD), "plank_fair", ["bad"], [], tmp_path)
+        check_refusal(Result(REFUSED, "", GOOD), "plank_fair", ["bad"], [], folder=tmp_path)
 
 
 def test_the_plank_that_the_bad_cases_spoil_is_itself_good(tmp_path):
@@ -172,7 +172,7 @@ def test_bad_files(refuse, script, case):
 
 def test_a_file_that_is_not_there(tmp_path):
     result = run_script("plank_fair", tmp_path / "none.svg", tmp_path / "out.svg")
-    check_refusal(result, "plank_fair", ["There is no file", "none.svg"], [], tmp_path)
+    check_refusal(result, "plank_fair", ["There is no file", "none.svg"], [], folder=tmp_path)
 
 
 CANARY = "the canary sang"
@@ -265,7 +265,7 @@ def test_a_sheet_of_a_drawing_never_saved_needs_a_folder(tmp_path, faired):
     drawing = tmp_path / "in.svg"
     drawing.write_bytes(faired)
     result = run_script("plank_plot", drawing, tmp_path / "out.svg")
-    check_refusal(result, "plank_plot", ["has not been saved", "give a folder"], ["in.svg"], tmp_path)
+    check_refusal(result, "plank_plot", ["has not been saved", "give a folder"], ["in.svg"], folder=tmp_path)
 
 
 # -- later actions ------------------------------------------------------------------------------------------------

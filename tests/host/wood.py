@@ -56,7 +56,7 @@ def take_outcome(folder, drawing, said=()):
     """An Outcome of a drawing."""
     reading = read(drawing)
     one, other = reading.find("plank")
-    return Outcome(folder, reading, reading.below(one), reading.below(other), dict(said))
+    return Outcome(folder, reading, plank=reading.below(one), copy=reading.below(other), said=dict(said))
 
 
 @lru_cache(maxsize=None)

@@ -1,12 +1,12 @@
 """Types are written down, and calls say what is what: every public function and field is annotated, and no call of a
-function of ours passes more than four arguments by their place alone.
+function of ours, here or in the tests, passes more than four arguments by their place alone.
 
 What the annotations say is for mypy, run beside these tests; see DEVELOPERS.md.
 """
 import ast
 
 import pytest
-from house.test_doors import parse, read_sources
+from house.test_doors import ROOT, parse, read_sources
 
 MOST_BY_PLACE = 4
 # rooms that are not annotated yet; none may be added
@@ -49,18 +49,24 @@ def find_untyped(text):
     return found
 
 
+def read_tests():
+    """{path below the root: text} of tests and samples."""
+    return {p.relative_to(ROOT).as_posix(): p.read_text(encoding="utf-8")
+            for folder in ("tests", "samples") for p in (ROOT / folder).rglob("*.py")}
+
+
 def list_variadic(sources):
     """Names of functions that take any number of arguments by place: ours that are written so, and Python's own."""
     ours = {node.name for text in sources.values() for node in ast.walk(parse(text))
             if isinstance(node, ast.FunctionDef) and node.args.vararg}
-    # the marks of a page's text, each a child of the one above
-    return ours | {"zip", "max", "min", "print", "chain", "join", "format", "div", "p", "table", "tr", "td"}
+    # the marks of a page's text, each a child of the one above; and what hypothesis draws for a test, in its order
+    return ours | {"zip", "max", "min", "print", "chain", "join", "format", "div", "p", "table", "tr", "td", "given"}
 
 
 @pytest.fixture(scope="module")
 def free():
     """The names that any number of arguments may be given to."""
-    return list_variadic(read_sources())
+    return list_variadic({**read_sources(), **read_tests()})
 
 
 def find_long_calls(text, free):
@@ -87,7 +93,10 @@ def test_every_public_function_and_field_says_its_type():
 
 def test_no_call_passes_more_than_four_arguments_by_place(free):
     sources = read_sources()
-    assert {p: found for p in list_done(sources) for found in [find_long_calls(sources[p], free)] if found} == {}
+    tests = read_tests()
+    assert len(tests) > 100
+    every = {**{p: sources[p] for p in list_done(sources)}, **tests}
+    assert {p: found for p, text in every.items() for found in [find_long_calls(text, free)] if found} == {}
 
 
 @pytest.mark.parametrize("line", [

@@ -105,8 +105,9 @@ def test_nothing_stands_in_a_scarf(made, share, slope, lean, whole):
     turned = across * np.cos(np.radians(lean)) + along * np.sin(np.radians(lean))
     turned = turned if turned @ (stations[0].line[1] - stations[0].line[0]) > 0 else -turned
     length = slope * 22.0
-    joint = PlacedJoint("1", "scarf", "1-2", share * plank.measure_length_mm(), length, slope,
-                        np.stack([middle - 100 * turned, middle + 100 * turned]), 22.0, "aft")
+    joint = PlacedJoint("1", "scarf", bay="1-2", distance_mm=share * plank.measure_length_mm(), length_mm=length,
+                        slope=slope,
+                        line=np.stack([middle - 100 * turned, middle + 100 * turned]), thickness_mm=22.0, feather="aft")
     layout = lay_out_fastenings(plank, stations=stations, joints=[joint],
                                 settings=FasteningSettings(scarf="whole" if whole else "feather"))
     line = shapely.LineString([middle - 3000 * turned, middle + 3000 * turned])
@@ -130,7 +131,8 @@ def test_no_fastening_is_nearer_to_a_butt_than_the_end_distance(made, share):
     across = across if across @ (stations[0].line[1] - stations[0].line[0]) > 0 else -across
     line = np.stack([middle - 150 * across, middle + 150 * across])
     layout = lay_out_fastenings(plank, stations=stations,
-                                joints=[PlacedJoint("1", "butt", "1-2", 0.0, 0.0, 0.0, line, 22.0)])
+                                joints=[PlacedJoint("1", "butt", bay="1-2", distance_mm=0.0, length_mm=0.0, slope=0.0,
+                                                    line=line, thickness_mm=22.0)])
     cut = shapely.LineString([middle - 3000 * across, middle + 3000 * across])
     butts = [one for one in layout.fastenings if one.kind == "butt"]
     for one in layout.fastenings:

@@ -5,6 +5,7 @@ The rule: four shanks along the grain or two across it, and 1 mm of wood between
 source.
 """
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -80,8 +81,10 @@ def invented(draw):
     if kind != "none" and len(stations) > 2:
         at = stations[len(stations) // 2]
         line = at.line + np.array([draw(st.floats(-120, 120)), 0.0])
-        joints = [PlacedJoint("1", kind, "1-2", 0.0, 6 * thickness if kind == "scarf" else 0.0,
-                              6.0 if kind == "scarf" else 0.0, line, thickness, "aft" if kind == "scarf" else "")]
+        joints = [PlacedJoint("1", kind, bay="1-2", distance_mm=0.0,
+                              length_mm=6 * thickness if kind == "scarf" else 0.0,
+                              slope=6.0 if kind == "scarf" else 0.0, line=line, thickness_mm=thickness,
+                              feather="aft" if kind == "scarf" else "")]
     edges = [shapely.LineString([a, b]), shapely.LineString([c, d])]
     return plank, stations, joints, edges
 
@@ -120,7 +123,6 @@ def test_a_planted_clash_is_found():
     assert list_clashes(layout, edges, 6.35) == []
     line = next(line for line in layout.overlay.lines if line.role == "fastening")
     for shift, words in (((13.0, 0.0), "holes 13.00 apart"), ((20.0, 5.0), "20.00 along and 5.00 across")):
-        near = type(line)(line.cubics + np.array(shift), line.pen, line.role, line.style, line.closed, line.values)
-        spoilt = type(layout)(layout.fastenings, layout.size, layout.lists,
-                              type(layout.overlay)((*layout.overlay.lines, near)), {})
+        near = replace(line, cubics=line.cubics + np.array(shift))
+        spoilt = replace(layout, overlay=replace(layout.overlay, lines=(*layout.overlay.lines, near)))
         assert words in list_clashes(spoilt, edges, 6.35)

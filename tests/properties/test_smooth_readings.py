@@ -168,7 +168,7 @@ def test_bevels_read_in_the_plane_of_frames_askew_come_back_square_to_the_edge(s
     baseline, the plank bows.
     """
     stations, upper = strike(spacing, "baseline"), PLANK.edges["upper"].curve.flatten()
-    true = run_whole_wave(find_share(stations), 6.0, 5.0, 1.0, 0.0)
+    true = run_whole_wave(find_share(stations), 6.0, height=5.0, phase=1.0, _=0.0)
     cosines = []
     for station in stations:
         near = int(np.argmin(np.hypot(*(upper - station.line[0]).T)))

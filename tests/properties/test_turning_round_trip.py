@@ -31,13 +31,14 @@ def lay(angle, x, y, side, bow):
                        ticks=(Tick((x, y), (x + 1, y + 8), "lower"),),
                        findings=(Finding("doubt", (x, y)), Finding("loose")))
     stations, told = strike_stations(plank, settings=StationSettings(first_mm=150, spacing_mm=300))
-    texts = tuple(SheetText("FRAME 9 AHEAD", (x + 30 * k, y), 5.0, angle + 20 * k, anchor)
+    texts = tuple(SheetText("FRAME 9 AHEAD", (x + 30 * k, y), height_mm=5.0, angle_deg=angle + 20 * k, anchor=anchor)
                   for k, anchor in enumerate(("start", "middle", "end")))
-    line = SheetLine(draw_lines([(x, y), (x + 50, y + 20), (x + 60, y - 20)]), "draw", "reap", "note", False,
-                     (("shift_mm", "%.7f %.7f" % (x / 10, y / 10)),))
-    return PlankLayers(plank, (), tuple(stations), "run", tuple(told),
-                       add_allowances(plank, added_mm={"upper": 2.0, "lower": 3.0, "fore": 20.0, "aft": 15.0}),
-                       {"harvest": Overlay((line,), texts, make_facts(["ROW"]), (Finding("wet", (x, y)),))})
+    line = SheetLine(draw_lines([(x, y), (x + 50, y + 20), (x + 60, y - 20)]), "draw", role="reap", style="note",
+                     closed=False,
+                     values=(("shift_mm", "%.7f %.7f" % (x / 10, y / 10)),))
+    return PlankLayers(plank, (), stations=tuple(stations), square_to="run", station_findings=tuple(told),
+                       saw=add_allowances(plank, added_mm={"upper": 2.0, "lower": 3.0, "fore": 20.0, "aft": 15.0}),
+                       overlays={"harvest": Overlay((line,), texts, make_facts(["ROW"]), (Finding("wet", (x, y)),))})
 
 
 def turn(layers, wish, middle, down):
@@ -68,7 +69,7 @@ planks = {"angle": st.floats(-80, 80), "x": far, "y": far, "side": st.sampled_fr
 
 @given(**planks)
 def test_twice_turned_is_as_it_was(angle, x, y, side, bow, wish, middle, down):
-    layers = lay(angle, x, y, side, bow)
+    layers = lay(angle, x, y=y, side=side, bow=bow)
     first, once = turn(layers, wish, middle, down)
     second, twice = turn(once, wish, middle, -down)
     assert first.mirrored == second.mirrored == (wish != ("other", "other"))
@@ -80,7 +81,7 @@ def test_twice_turned_is_as_it_was(angle, x, y, side, bow, wish, middle, down):
 
 @given(**planks)
 def test_one_turn_changes_no_length(angle, x, y, side, bow, wish, middle, down):
-    layers = lay(angle, x, y, side, bow)
+    layers = lay(angle, x, y=y, side=side, bow=bow)
     _, once = turn(layers, wish, middle, down)
     a, b = layers.plank, once.plank
     for name in EDGE_NAMES:
@@ -102,7 +103,7 @@ def test_one_turn_changes_no_length(angle, x, y, side, bow, wish, middle, down):
 
 @given(**planks)
 def test_stations_struck_on_the_turned_plank_are_those_of_the_plank_turned(angle, x, y, side, bow, wish, middle, down):
-    layers = lay(angle, x, y, side, bow)
+    layers = lay(angle, x, y=y, side=side, bow=bow)
     _, once = turn(layers, wish, middle, down)
     struck, _ = strike_stations(once.plank, settings=StationSettings(first_mm=150, spacing_mm=300))
     assert [s.label for s in struck] == [s.label for s in once.stations]

@@ -23,8 +23,9 @@ INCH, FOOT = 25.4, 304.8
 
 def make_joint(strake, bay, *, kind="butt", spacing=FOOT, distance=None):
     """A joint in the bay aft of frame `bay`."""
-    return Joint("port", str(strake), kind, "%d-%d" % (bay, bay + 1),
-                 (bay + 0.5) * spacing if distance is None else distance, "", strake, bay + 0.5, 0.0, "new")
+    return Joint("port", str(strake), kind=kind, bay="%d-%d" % (bay, bay + 1),
+                 distance_mm=(bay + 0.5) * spacing if distance is None else distance, note="", number=strake,
+                 place=bay + 0.5, doubt_mm=0.0, ours="new")
 
 
 def judge(rule, between, *, bays=(7, 7), apart_mm=None, kind="butt", scarf_mm=0.0):
@@ -112,7 +113,8 @@ def test_a_joint_on_a_frame(rule, kind, passed):
     """TB 2-13 a: butts should not terminate on frames; glued scarfs are found there in light work with narrow strakes.
     The light-craft builder does not say.
     """
-    joint = Joint("port", "5", kind, "on 9", 900.0, "", 5, 9.0, 0.0, "new")
+    joint = Joint("port", "5", kind=kind, bay="on 9", distance_mm=900.0, note="", number=5, place=9.0, doubt_mm=0.0,
+                  ours="new")
     verdict, = judge_joint(find_rule(rule), joint)
     assert verdict.passed is passed and "BELONGS TO NO BAY" in verdict.words
 
@@ -186,14 +188,16 @@ def test_legal_bays_by_brute_force(rule, kind, count, stock_mm):
     spacing, last, lap = 230.0, 26, 180.0 if kind == "scarf" else 0.0
     candidates = [make_joint(5, bay, kind=kind, spacing=spacing) for bay in range(last)]
     neighbours = tuple(make_joint(s, b, kind=k, spacing=spacing) for s, b, k in NEIGHBOURS)
-    demands = Demands(find_rule(rule), neighbours, ((0.0, 0.0), (float(last), last * spacing)), 6, lap, stock_mm)
+    demands = Demands(find_rule(rule), neighbours, ends=((0.0, 0.0), (float(last), last * spacing)), least_spaces=6,
+                      scarf_mm=lap, stock_mm=stock_mm)
     found = find_legal_sets(candidates, demands, count=count)
     expected = []
     for bays in itertools.combinations(range(last), count):
         sound = True
         for bay in bays:
             for other_strake, other_bay, other_kind in NEIGHBOURS:
-                sound = sound and not fails_by_words(rule, 5, bay, kind, other_strake, other_bay, other_kind, spacing)
+                sound = sound and not fails_by_words(rule, 5, bay=bay, kind=kind, other_strake=other_strake,
+                                                     other_bay=other_bay, other_kind=other_kind, spacing=spacing)
         stops = [0.0] + [bay + 0.5 for bay in bays] + [float(last)]
         for k in range(len(stops) - 1):
             run = stops[k + 1] - stops[k]

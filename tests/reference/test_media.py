@@ -20,7 +20,7 @@ LINE = make_line_overlay((np.array([(100.0, 50.0), (1100.0, 50.0)]), "scale-bar"
 
 
 def make_page(width, height):
-    return Page("P", width, height, LINE, "T")
+    return Page("P", width, height_mm=height, lines=LINE, title="T")
 
 
 def test_svg_counts_96_pixels_to_the_inch():

@@ -116,7 +116,8 @@ def test_the_process_is_the_average_of_krigings_weighted_by_their_likelihood(ord
     at = np.linspace(x.min(), x.max(), 9)
     unit, unit_at = (x - x.min()) / got.scale, (at - x.min()) / got.scale
     for sign in (1, -1) if pair else (1,):
-        rows = [krige(unit_at, unit, y, noise, p[1], p[2], signs, sign, order) for p in got.parts]
+        rows = [krige(unit_at, unit, y=y, noise=noise, tau_c=p[1], tau_h=p[2], signs=signs, sign=sign, order=order)
+                for p in got.parts]
         share = np.exp(np.array([r[2] for r in rows]) - max(r[2] for r in rows))
         share /= share.sum()
         assert [p[0] for p in got.parts] == pytest.approx(share, abs=1e-5)
@@ -165,7 +166,8 @@ def test_each_point_seen_from_the_others_is_the_kriging_without_it(pair, monkeyp
     unit, densities = (x - x.min()) / got.scale, []
     for k in range(len(x)):
         rest = np.arange(len(x)) != k
-        rows = [krige(unit[k:k + 1], unit[rest], y[rest], noise[rest], p[1], p[2], signs[rest], signs[k], order)
+        rows = [krige(unit[k:k + 1], unit[rest], y=y[rest], noise=noise[rest], tau_c=p[1], tau_h=p[2],
+                      signs=signs[rest], sign=signs[k], order=order)
                 for p in got.parts]
         share = np.exp(np.array([r[2] for r in rows]) - max(r[2] for r in rows))
         share /= share.sum()

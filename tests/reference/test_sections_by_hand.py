@@ -135,7 +135,8 @@ def test_bevels_that_have_the_seam_in_them_are_left_alone():
 
 def test_an_angle_read_in_the_plane_of_a_frame_30_degrees_askew():
     """tan(f / 2) = tan(10 deg) / cos(30 deg): 23.02 degrees for 20 read. A bevel is half an angle: 10 becomes 11.51."""
-    crossing = Crossing("7", np.array([[0.0, 0.0], [0.0, 120.0]]), 0.0, 120.0, {"upper": np.radians(30), "lower": 0.0})
+    crossing = Crossing("7", np.array([[0.0, 0.0], [0.0, 120.0]]), distance_mm=0.0, width_mm=120.0,
+                        askew_rad={"upper": np.radians(30), "lower": 0.0})
     row = {**EMPTY, "frame": "7", "row": 2, "upper angle": 20.0, "lower angle": 20.0}
 
     def read(row, in_plane):

@@ -118,8 +118,8 @@ def test_with_a_knot_in_the_way_a_plain_search_finds_no_better():
     about = affinity.translate(polygon, -middle.x, -middle.y)
     best = -np.inf
     for end in (0, 180):
-        best = max(best, find_best_margin(about, board, [hole], end + np.arange(-3, 3.01, 0.5),
-                                          np.arange(600, 701, 20.0), np.arange(80, 141, 4.0)))
+        best = max(best, find_best_margin(about, board, knots=[hole], turns=end + np.arange(-3, 3.01, 0.5),
+                                          shifts=np.arange(600, 701, 20.0), rises=np.arange(80, 141, 4.0)))
     assert place.spare_mm >= best - 0.5
 
 

@@ -33,10 +33,11 @@ def test_the_worked_example_of_the_handbook():
     233.7 mm (9.217 in).
     The results were read there; that it starts at 8 % and the coefficient 0.00245 are from memory, and 232 x 0.00245 x
     3 = 1.705 fits."""
-    found = move(232.0, "white fir", "flat", 8, 11)
+    found = move(232.0, "white fir", cut="flat", start=8, end=11)
     assert found.equation == "13-2" and found.movement_mm == pytest.approx(1.705, abs=0.001)
     assert 232 + found.movement_mm == pytest.approx(233.7, abs=0.05)
-    assert move(9.15 * INCH, "white fir", "flat", 8, 11).movement_mm / INCH == pytest.approx(0.0673, abs=5e-5)
+    assert move(9.15 * INCH, "white fir", cut="flat", start=8,
+                end=11).movement_mm / INCH == pytest.approx(0.0673, abs=5e-5)
 
 
 @pytest.mark.parametrize("size, coefficient, change, moved", [
@@ -57,7 +58,7 @@ def test_worked_examples_of_the_trade_press(size, coefficient, change, moved):
 ])
 def test_small_movements_by_the_coefficient(name, cut, size, start, end, moved, coefficient):
     """Worked out: size x coefficient of Table 13-5 x change; coefficients not marked are from memory, not checked."""
-    found = move(size, name, cut, start, end)
+    found = move(size, name, cut=cut, start=start, end=end)
     assert found.equation == "13-2" and found.movement_mm == pytest.approx(moved, abs=1.5e-3)
     assert found.movement_mm == pytest.approx(size * coefficient * (end - start), rel=1e-12)
 
@@ -69,7 +70,7 @@ def test_teak_by_its_coefficient_and_as_an_imported_wood():
     teak = find_species("teak")
     assert find_movement_by_coefficient_mm(100.0, teak.tangential_coefficient, start_percent=8,
                                            end_percent=12) == pytest.approx(0.744, abs=1e-9)
-    assert move(100.0, "teak", "flat", 8, 12).equation == "13-3"
+    assert move(100.0, "teak", cut="flat", start=8, end=12).equation == "13-3"
 
 
 # -- Equation 13-3 --------------------------------------------------------------------------------------------------
@@ -92,7 +93,7 @@ def swell_by_green_size(size, shrinkage, start, end):
 ])
 def test_large_movements_by_the_shrinkage(name, cut, shrinkage, size, start, end, moved):
     """Worked out; shrinkages of Tables 4-3 and 4-4, longleaf pine's from memory, not checked, the others read."""
-    found = move(size, name, cut, start, end)
+    found = move(size, name, cut=cut, start=start, end=end)
     assert found.equation == "13-3" and find_species(name).pick_shrinkage_percent(cut) == shrinkage
     assert found.movement_mm == pytest.approx(moved, abs=6e-4 if size > 20 else 6e-5)
     assert found.movement_mm == pytest.approx(swell_by_green_size(size, shrinkage, start, end), rel=1e-12)
@@ -102,7 +103,7 @@ def test_both_equations_agree_on_the_handbooks_board():
     """White fir, shrinkage 7.0 (Table 4-3, read): 1.712 mm against 1.705, within 0.4 %."""
     by_shrinkage = find_movement_by_shrinkage_mm(232.0, 7.0, start_percent=8, end_percent=11)
     assert by_shrinkage == pytest.approx(1.712, abs=5e-4)
-    assert by_shrinkage == pytest.approx(move(232.0, "white fir", "flat", 8, 11).movement_mm, rel=0.0045)
+    assert by_shrinkage == pytest.approx(move(232.0, "white fir", cut="flat", start=8, end=11).movement_mm, rel=0.0045)
 
 
 @pytest.mark.parametrize("size, shrinkage, there, back", [(140.0, 6.0, 28, 12), (150.0, 9.1, 45, 8)])
@@ -115,8 +116,8 @@ def test_there_and_back_is_where_it_was(size, shrinkage, there, back):
 @pytest.mark.parametrize("above", [30.0, 31.0, 60.0, 200.0])
 def test_above_thirty_percent_nothing_moves(above):
     """FPL-GTR-190 p. 13-18: moistures above 30 count as 30."""
-    assert move(150.0, "western larch", "flat", 15, above).movement_mm == pytest.approx(7.150, abs=6e-4)
-    assert move(150.0, "western larch", "flat", above, 90).movement_mm == 0
+    assert move(150.0, "western larch", cut="flat", start=15, end=above).movement_mm == pytest.approx(7.150, abs=6e-4)
+    assert move(150.0, "western larch", cut="flat", start=above, end=90).movement_mm == 0
     assert find_movement_by_shrinkage_mm(150.0, 9.1, start_percent=15,
                                          end_percent=above) == pytest.approx(7.150, abs=6e-4)
 

@@ -9,8 +9,8 @@ from plankcore.errors import DocumentError, PlankError, SettingError
 from plankcore.model.plank import PlankNames
 from plankcore.naming import check_same_thickness, refuse_leftovers, refuse_namesake, settle_names, spell_names
 
-FIVE = PlankNames("Tern of Nowhere", "5", "port", "inboard", "left", 22.0)
-SEVEN = PlankNames("Tern of Nowhere", "7", "starboard", "outboard", "right", 25.0)
+FIVE = PlankNames("Tern of Nowhere", "5", side="port", face="inboard", forward="left", thickness_mm=22.0)
+SEVEN = PlankNames("Tern of Nowhere", "7", side="starboard", face="outboard", forward="right", thickness_mm=25.0)
 NOTHING = PlankNames()
 
 

@@ -55,15 +55,18 @@ FACES = {
 def make_sections(count=11):
     """Stations 7, 8 and so on from the bow, at even shares from 0.05 to 0.95 of the length."""
     return tuple(Section(str(7 + k), np.array([[LEFT + LENGTH * (1 - s), 150], [LEFT + LENGTH * (1 - s), 270]]),
-                         LENGTH * s, 0.0, 120.0, 123.0, 1.0, 0.0, 26.0, 25.0,
-                         {}, {}, {}, np.zeros((4, 2))) for k, s in enumerate(np.linspace(0.05, 0.95, count)))
+                         distance_mm=LENGTH * s, curvature_per_mm=0.0, inside_mm=120.0, outside_mm=123.0,
+                         hollow_mm=1.0, rounding_mm=0.0, stock_mm=26.0, thickness_mm=25.0,
+                         bevels_deg={}, growths_mm={}, known={}, profile=np.zeros((4, 2)))
+                 for k, s in enumerate(np.linspace(0.05, 0.95, count)))
 
 
 def make_board(kind, *, sections=(), face="inboard", includes=("bevel", "seam")):
     drawn = shape_face(none, none, rake=FACES[kind].get("rake", 0.0))
     plank = make_plank(drawn[0], drawn[2].reverse(), drawn[3].reverse(), drawn[1], face=face)
-    return plank, Board(drawn, shape_face(**FACES[kind]), sections, Seam("sixteenth", "", 1.6, "both"), 25.0, 27.0,
-                        "5/4", 1.0, 2.0, includes, face=face)
+    return plank, Board(drawn, shape_face(**FACES[kind]), sections=sections, seam=Seam("sixteenth", "", 1.6, "both"),
+                        thickness_mm=25.0, stock_mm=27.0,
+                        stock_name="5/4", length_added_mm=1.0, turn_deg=2.0, includes=includes, face=face)
 
 
 def make_polygon(curves):
@@ -92,7 +95,8 @@ def test_a_face_too_hollow_for_the_allowance_is_refused_with_the_place():
                         / (1 + ((x - 600) / 40) ** 2) ** 2, 1200.0, 0.0, tolerance_mm=2e-3)
     top = make_line((1200, 0), (0, 0))
     plank = make_plank(top, hollow, make_line(top.start, hollow.start), make_line(top.end, hollow.end))
-    board = Board(tuple(plank.outline()), tuple(plank.outline()), (), Seam(), 25.0, 27.0, "", 0.0, 0.0, ())
+    board = Board(tuple(plank.outline()), tuple(plank.outline()), sections=(), seam=Seam(), thickness_mm=25.0,
+                  stock_mm=27.0, stock_name="", length_added_mm=0.0, turn_deg=0.0, includes=())
     with pytest.raises(PatternError, match=r"radius of 13\.[345]") as caught:
         add_allowances(plank, added_mm=dict(ADDED, lower=20.0), board=board)
     assert caught.value.where == pytest.approx((600, 140), abs=1)
@@ -160,7 +164,8 @@ def test_wood_on_a_hood_end_shows_in_the_length():
     saw = add_allowances(plank, added_mm={"upper": 0.0, "lower": 0.0, "fore": 25.0, "aft": 0.0})
     assert np.ptp(np.vstack([c.flatten() for c in saw.curves]), axis=0) == pytest.approx((1025, 80), abs=1e-6)
     longer = make_straight_plank(length=1004.0, fore=80.0, aft=80.0)
-    board = Board(tuple(plank.outline()), tuple(longer.outline()), (), Seam(), 25.0, 27.0, "", 0.0, 0.0, ("bevel",))
+    board = Board(tuple(plank.outline()), tuple(longer.outline()), sections=(), seam=Seam(), thickness_mm=25.0,
+                  stock_mm=27.0, stock_name="", length_added_mm=0.0, turn_deg=0.0, includes=("bevel",))
     saw = add_allowances(plank, added_mm={"upper": 0.0, "lower": 0.0, "fore": 25.0, "aft": 0.0}, board=board)
     assert np.ptp(np.vstack([c.flatten() for c in saw.curves]), axis=0) == pytest.approx((1029, 80), abs=1e-6)
 

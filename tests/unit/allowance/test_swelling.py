@@ -16,8 +16,9 @@ PLANK = make_straight_plank(fore=100.0, aft=80.0)
 def add(plank=PLANK, *, added=ADDED, gap=None, lives="under water", **settings):
     board = None
     if gap is not None:
-        board = Board(tuple(plank.outline()), tuple(plank.outline()), (), Seam("own", "", gap, "both"), 25.0, 27.0,
-                      "", 0.0, 0.0, ("bevel", "seam"))
+        board = Board(tuple(plank.outline()), tuple(plank.outline()), sections=(), seam=Seam("own", "", gap, "both"),
+                      thickness_mm=25.0, stock_mm=27.0,
+                      stock_name="", length_added_mm=0.0, turn_deg=0.0, includes=("bevel", "seam"))
     return add_allowances(plank, added_mm=added, board=board, swelling=SwellingSettings(lives=lives, **settings))
 
 

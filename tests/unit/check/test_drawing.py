@@ -14,7 +14,8 @@ PLANK = make_straight_plank(name="Tern of Nowhere", strake="7", thickness_mm=22.
 
 
 def fail(name, *where, verdict="fail"):
-    return CheckResult(name, verdict, "9 MM", "1 MM", "a source", "MEND IT", tuple(where), 9.0)
+    return CheckResult(name, verdict, found="9 MM", limit="1 MM", source="a source", remedy="MEND IT",
+                       where=tuple(where), number=9.0)
 
 
 def draw(results, plank=PLANK, **more):
@@ -48,7 +49,7 @@ def measure_table(overlay):
 
 
 def test_nothing_wrong_is_nothing_ringed():
-    overlay = draw([CheckResult("ALL", "pass", "1", "2", "x"), CheckResult.need("B", "A TAPE")])
+    overlay = draw([CheckResult("ALL", "pass", found="1", limit="2", source="x"), CheckResult.need("B", "A TAPE")])
     assert not list_rings(overlay) and not list_tags(overlay) and overlay.texts[0].style == "note"
     # what is a note is printed by a recipe, and the rows are already
     assert {t.role for t in overlay.texts} == {"label"}

@@ -99,7 +99,7 @@ def test_a_bare_plank_passes_nothing_that_needs_more():
 
 
 def test_the_summary_counts_and_is_no_approval():
-    results = [CheckResult("A", "pass"), CheckResult("B", "fail", "X", "Y", "z", "MEND IT"),
+    results = [CheckResult("A", "pass"), CheckResult("B", "fail", "X", "Y", source="z", remedy="MEND IT"),
                CheckResult("C", "doubt"), CheckResult("D", "pass"), CheckResult.need("E", "A TAPE")]
     assert summarise(
         results) == "CHECK: 2 PASS, 1 DOUBT, 1 FAIL, 1 NOT JUDGED. AGAINST THE RULES NAMED; NOT AN APPROVAL."
@@ -238,8 +238,9 @@ def marks_of(residuals, *, station=True, verdict="used", error=0.3):
     for one in STATIONS:
         for edge, at in zip(("upper", "lower"), one.line):
             off = residuals.get((edge, one.label), 0.0)
-            found.append(Mark((float(at[0]), float(at[1]) + off), edge, one.label if station else "", error, off,
-                              verdict))
+            found.append(Mark((float(at[0]), float(at[1]) + off), edge, one.label if station else "", error,
+                              residual_mm=off,
+                              verdict=verdict))
     return tuple(found)
 
 
@@ -317,12 +318,16 @@ def make_board(*, bevels=(0.0, 0.0), radius=None, stock=26.9, finished=None, sea
     """A flat board on the straight plank: the same faces, and at each station the same section."""
     curvature = 1 / radius if radius else 0.0
     bevels = bevels if callable(bevels) else (lambda k, bevels=bevels: bevels)
-    sections = tuple(Section(s.label, s.line, s.distance_mm, curvature, s.width_mm, s.width_mm, 0.0, 0.0, stock - 1.5,
-                             finished or 25.4, dict(zip(("upper", "lower"), bevels(k))), {"upper": 0.0, "lower": 0.0},
-                             {"radius": known, "upper": known, "lower": known, "bend": bend}, np.zeros((4, 2)))
+    sections = tuple(Section(s.label, s.line, s.distance_mm, curvature, inside_mm=s.width_mm, outside_mm=s.width_mm,
+                             hollow_mm=0.0, rounding_mm=0.0, stock_mm=stock - 1.5,
+                             thickness_mm=finished or 25.4, bevels_deg=dict(zip(("upper", "lower"), bevels(k))),
+                             growths_mm={"upper": 0.0, "lower": 0.0},
+                             known={"radius": known, "upper": known, "lower": known, "bend": bend},
+                             profile=np.zeros((4, 2)))
                      for k, s in enumerate(STATIONS))
     face = tuple(PLANK.outline())
-    return Board(face, face, sections, seam, 25.4, stock, "32 mm", 0.0, 0.0, includes, make_facts(rows))
+    return Board(face, face, sections, seam, thickness_mm=25.4, stock_mm=stock, stock_name="32 mm",
+                 length_added_mm=0.0, turn_deg=0.0, includes=includes, facts=make_facts(rows))
 
 
 @pytest.mark.parametrize("bevels, radius, verdict",
@@ -590,9 +595,10 @@ def lay_fastenings(places, *, rule="small", shank=6.0):
             x, y = station.line[0]
             width = station.width_mm
             found.append(Fastening((float(x + ahead), float(y + down)), "frame", station.label, down,
-                                   min(down, width - down), min(1050 - x, x - 50) + 20.0))
-    return FasteningLayout(tuple(found), FasteningSize("", "No 12", shank, 38.0, 11.0, 6.0, 4.0, "", ""), (),
-                           Overlay(), {"rule": rule})
+                                   edge_mm=min(down, width - down), end_mm=min(1050 - x, x - 50) + 20.0))
+    return FasteningLayout(tuple(found), FasteningSize("", "No 12", shank, 38.0, plug_mm=11.0, depth_mm=6.0,
+                                                       lead_mm=4.0, plug_words="", table=""), (),
+                           Overlay(), values={"rule": rule})
 
 
 def zigzag(label):

@@ -17,9 +17,11 @@ from plankcore.model.plank import Finding
 from plankcore.stations.strike import StationSettings, strike_stations
 
 ROOT = Path(__file__).resolve().parents[3]
-FOUND = (Finding("frames 7 and 8 are far apart", (700.0, 140.0), "odd-gap", 612.5, "mm", 250.0, "7", "", "doubt"),
-         Finding("two marks", (300.0, 260.0), "corner-marks", 2.0, "corners", verdict=""),
-         Finding("8.0 mm off", (420.0, 250.0), "mark-off", 8.0, "mm", None, "4", "lower"))
+FOUND = (Finding("frames 7 and 8 are far apart", (700.0, 140.0), key="odd-gap", number=612.5, unit="mm", limit=250.0,
+                 station="7", edge="", verdict="doubt"),
+         Finding("two marks", (300.0, 260.0), key="corner-marks", number=2.0, unit="corners", verdict=""),
+         Finding("8.0 mm off", (420.0, 250.0), key="mark-off", number=8.0, unit="mm", limit=None, station="4",
+                 edge="lower"))
 
 
 def draw():

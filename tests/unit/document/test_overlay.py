@@ -16,12 +16,15 @@ from plankcore.model.plank import Finding
 
 CURVE = np.array([[[300, 150], [320, 140], [360, 150], [380, 160]], [[380, 160], [400, 170], [420, 170], [440, 160]]],
                  float)
-OVERLAY = Overlay((SheetLine(CURVE, "draw", "joint-line", "station", False, (("joint", "A"), ("distance_mm", 123.456))),
-                   SheetLine(make_line((500, 150), (500, 200)).cubics, "cut", "part", "saw", True)),
-                  (SheetText("BUTT A", (310.0, 190.0), 6.0, 3.0, "middle", "note", "label"),),
+OVERLAY = Overlay((SheetLine(CURVE, "draw", role="joint-line", style="station", closed=False,
+                             values=(("joint", "A"), ("distance_mm", 123.456))),
+                   SheetLine(make_line((500, 150), (500, 200)).cubics, "cut", role="part", style="saw", closed=True)),
+                  (SheetText("BUTT A", (310.0, 190.0), height_mm=6.0, angle_deg=3.0, anchor="middle", style="note",
+                             role="label"),),
                   (*make_facts(["RULE: NONE.", "SECOND ROW"]),
-                   Fact("pair", "", "fails", 1.25, "frame spaces", 3.0, "a book", Place("9", "upper", 1234.5), "A; B",
-                        "NEAR"), Fact("far")),
+                   Fact("pair", "", verdict="fails", number=1.25, unit="frame spaces", limit=3.0, source="a book",
+                        place=Place("9", "upper", 1234.5), about="A; B",
+                        brief="NEAR"), Fact("far")),
                   (Finding("Too near.", (500.0, 170.0)), Finding("Nowhere in particular.")))
 
 

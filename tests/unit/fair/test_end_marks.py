@@ -15,7 +15,7 @@ LENGTH, WIDTH, RAKE, BOW = 2000.0, 120.0, 30.0, 6.0
 def cross(x, y, edge="", error=0.0, station=""):
     """A small cross, as Read Marks writes them."""
     arms = [make_line((x - 2, y), (x + 2, y)).cubics, make_line((x, y - 2), (x, y + 2)).cubics]
-    return Trace(tuple((a, False) for a in arms), "mark", edge, station, error)
+    return Trace(tuple((a, False) for a in arms), "mark", edge=edge, station=station, error_mm=error)
 
 
 def edge_marks(errors=(0.3, 0.3)):

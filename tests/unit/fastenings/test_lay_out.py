@@ -34,9 +34,9 @@ def lay_out(plank=None, *, joints=(), blocks=(), stations=None, size=None, **set
 
 
 def place_joint(x, *, kind="butt", slope=0.0, thickness=22.0, width=100.0, label="1", lean=0.0):
-    return PlacedJoint(label, kind, "1-2", 1150.0 - x, slope * thickness, slope,
-                       np.array([[x + lean, 40.0], [x - lean, 40.0 + width]]), thickness,
-                       "aft" if kind == "scarf" else "")
+    return PlacedJoint(label, kind, "1-2", 1150.0 - x, length_mm=slope * thickness, slope=slope,
+                       line=np.array([[x + lean, 40.0], [x - lean, 40.0 + width]]), thickness_mm=thickness,
+                       feather="aft" if kind == "scarf" else "")
 
 
 def find_at(layout, station, kind="frame"):

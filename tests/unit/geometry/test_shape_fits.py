@@ -116,9 +116,9 @@ def test_trimming_spares_stairs_of_less_than_the_floor():
 
 @pytest.mark.parametrize("first, last", [(-90, 90), (10, 40), (200, 290), (0, 12)])
 def test_an_exact_arc_gives_its_centre(first, last):
-    fit = fit_held_circle(make_arc(40, first, last, 60, (300, 200)), radius=40, start=(303, 196))
+    fit = fit_held_circle(make_arc(40, first, last_deg=last, count=60, centre=(300, 200)), radius=40, start=(303, 196))
     assert fit.centre == pytest.approx((300, 200), abs=1e-7) and fit.worst < 1e-9
-    free = fit_circle(make_arc(40, first, last, 60, (300, 200)), start=(302, 197, 38))
+    free = fit_circle(make_arc(40, first, last_deg=last, count=60, centre=(300, 200)), start=(302, 197, 38))
     assert free.centre == pytest.approx((300, 200), abs=1e-4) and free.radius == pytest.approx(40, abs=1e-4)
 
 
@@ -142,7 +142,7 @@ def test_the_free_circle_agrees_with_scikit_image():
     """
     measure = pytest.importorskip("skimage.measure")
     rng = np.random.default_rng(2)
-    points = make_arc(40, 0, 150, 200, (30, 60)) + rng.normal(0, 0.02, (200, 2))
+    points = make_arc(40, 0, last_deg=150, count=200, centre=(30, 60)) + rng.normal(0, 0.02, (200, 2))
     ours = fit_circle(points, start=(31, 58, 39))
     if hasattr(measure.CircleModel, "from_estimate"):
         theirs = measure.CircleModel.from_estimate(points)

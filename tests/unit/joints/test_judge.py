@@ -12,8 +12,9 @@ from plankcore.trade.butt_rules import find_rule
 
 
 def make_joint(strake, place, *, distance=None, kind="scarf", ours="", side="port"):
-    return Joint(side, str(strake), kind, "%g" % place, 250.0 * place if distance is None else distance, "", strake,
-                 place, 0.0, ours)
+    return Joint(side, str(strake), kind=kind, bay="%g" % place,
+                 distance_mm=250.0 * place if distance is None else distance, note="", number=strake,
+                 place=place, doubt_mm=0.0, ours=ours)
 
 
 def judge_scarfs(*, between, apart_mm, scarf_mm, bays=(8.5, 9.5)):

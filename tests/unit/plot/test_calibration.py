@@ -138,7 +138,8 @@ A3_ALONG, A3_ACROSS = SheetLie("along", "420.0 x 297.0 mm"), SheetLie("across", 
 
 
 def make_kept(lie, along=0.997, across=1.002, skew=2.0):
-    return MediumCorrection("bond", "d", 1, along, across, skew, 0.1, "x", lie.feed, lie.page)
+    return MediumCorrection("bond", "d", number=1, along=along, across=across, skew_mm_per_m=skew, residual_mm=0.1,
+                            measured="x", feed=lie.feed, page=lie.page)
 
 
 def test_on_a_sheet_that_lies_the_same_the_kept_factors_are_used():
@@ -153,8 +154,9 @@ def test_on_a_sheet_that_lies_the_other_way_the_machine_is_undone_all_the_same(t
     """
     machine = np.array([[1.004, 0.003], [0.0, 0.997]])
     correction = measure(machine, medium="bond")
-    kept = MediumCorrection("bond", "d", 1, correction.along, correction.across, correction.skew_mm_per_m, 0.1, "x",
-                            "along", A3_ALONG.page)
+    kept = MediumCorrection("bond", "d", number=1, along=correction.along, across=correction.across,
+                            skew_mm_per_m=correction.skew_mm_per_m, residual_mm=0.1, measured="x",
+                            feed="along", page=A3_ALONG.page)
     turned = choose_correction([kept], A3_ACROSS)
     assert turned.turned and turned.feed == "across" and turned.measured == ""
     assert (turned.along, turned.across) == pytest.approx((kept.across, kept.along),

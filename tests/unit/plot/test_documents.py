@@ -177,8 +177,8 @@ def test_passes_go_into_one_file_or_each_into_its_own():
 def test_several_pages_lie_side_by_side_and_are_pages_of_the_editors():
     from lxml import etree
     line = SheetLine(draw_polyline([(10, 10), (90, 40)]), "cut", "saw", "saw")
-    root = etree.fromstring(write_pages_svg([Page("A1", 100.0, 50.0, (line,), "T"),
-                                             Page("A2", 200.0, 60.0, (line,), "T")]))
+    root = etree.fromstring(write_pages_svg([Page("A1", 100.0, height_mm=50.0, lines=(line,), title="T"),
+                                             Page("A2", 200.0, height_mm=60.0, lines=(line,), title="T")]))
     pages = root.findall(".//{%s}page" % names.INKSCAPE)
     assert [(float(p.get("x")), float(p.get("width")), float(p.get("height")))
             for p in pages] == [(0, 100, 50), (100 + PAGE_GAP_MM, 200, 60)]

@@ -10,7 +10,7 @@ from plankcore.plot.sheet import MediumSettings, SheetSettings, cut_page, lay_ou
 pytestmark = pytest.mark.long          # whole pages laid out
 
 LONG = 6200.0
-LEANING = MediumCorrection("bond", "d", 1, 1.004, 0.997, 3.0)
+LEANING = MediumCorrection("bond", "d", number=1, along=1.004, across=0.997, skew_mm_per_m=3.0)
 
 
 def make_long(correction=None, length=LONG):

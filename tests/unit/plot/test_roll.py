@@ -104,7 +104,7 @@ def test_a_roll_that_is_none_is_refused(roll, own, field):
 
 
 def test_a_corrected_roll_stays_within_its_width():
-    correction = MediumCorrection("film", "d", 1, 0.99, 1.012, 3.0)
+    correction = MediumCorrection("film", "d", number=1, along=0.99, across=1.012, skew_mm_per_m=3.0)
     page, _ = lay(make_fleet(), "24 in (610 mm)", SheetSettings(correction=correction))
     low, high = measure_extent(np.concatenate([one.cubics for one in page.lines]))
     assert low.min() >= 10.0 - 1e-6 and high[1] <= 609.6 - 10.0 + 1e-6 and high[0] <= page.width_mm - 10.0 + 1e-6

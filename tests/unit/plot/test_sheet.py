@@ -248,7 +248,8 @@ def test_an_overlay_is_moved_with_the_plank(degrees):
     plank = turn_plank(make_bowed_plank(), degrees, **NAMES)
     at = plank.find_baseline().mean(axis=0)
     overlay = make_line_overlay((np.stack([at, at + (30, 10)]), "joint", "joint", "draw", False),
-                                texts=[SheetText("BUTT", tuple(at), 4.0, 7.0, "middle", "note", "label")],
+                                texts=[SheetText("BUTT", tuple(at), 4.0, 7.0, anchor="middle", style="note",
+                                                 role="label")],
                                 rows=["butt in bay 4"])
     sheet = lay_overlays(overlay, plank=plank)
     line, = [one for one in sheet.lines if one.role == "joint"]
@@ -311,9 +312,9 @@ def test_a_neighbours_joint_far_beyond_the_end_does_not_lengthen_the_sheet():
 def test_the_drawn_face_is_drawn_once_and_beside_the_outline_where_it_differs():
     plank = make_bowed_plank(**NAMES)
     own = Overlay((SheetLine(np.concatenate([c.cubics for c in plank.outline()]), "draw", "drawn-face", "outline",
-                             True),))
+                             closed=True),))
     other = Overlay((SheetLine(np.concatenate([c.cubics for c in plank.outline()]) + [0, 0.8], "draw", "drawn-face",
-                               "outline", True),))
+                               "outline", closed=True),))
     assert not [one for one in lay_overlays(own).lines if one.role == "drawn-face"]
     sheet = lay_overlays(other, other)
     assert len([one for one in sheet.lines if one.role == "drawn-face"]) == 1 and len(
@@ -389,7 +390,7 @@ def test_crosses_for_the_diagonals_are_where_they_say():
 
 
 def test_a_correction_is_told_and_carries_everything_bars_and_all():
-    correction = MediumCorrection("Drafting film", "2026-05-03", 1, 0.997, 1.002, 0.0)
+    correction = MediumCorrection("Drafting film", "2026-05-03", 1, 0.997, across=1.002, skew_mm_per_m=0.0)
     settings = SheetSettings(correction=correction)
     sheet = lay_out_sheet(make_straight_plank(length=1500.0), settings=settings)
     page = make_page(sheet, settings=settings)
@@ -411,7 +412,7 @@ def test_a_roll_leaves_out_what_lies_outside_the_line_to_cut():
     overlay = Overlay((SheetLine(inside, "draw", "section", "note"), SheetLine(outside, "draw", "neighbour", "note"),
                        SheetLine(plank.outline()[0].cubics, "draw", "bevel", "note")),
                       (SheetText("ON", (500.0, 90.0), 5.0), SheetText("6: BUTT 12-13", (420.0, -40.0), 5.0)))
-    matter = PlankMatter(plank, (), None, (overlay,), (), ())
+    matter = PlankMatter(plank, (), None, (overlay,), board_includes=(), rows=())
     (page,), _ = lay_out_roll([matter])
     told = [dict(one.values).get("text") for one in page.lines]
     assert "ON" in told and "6: BUTT 12-13" not in told

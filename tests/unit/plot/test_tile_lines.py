@@ -120,7 +120,7 @@ def test_the_bars_of_the_key_are_as_long_and_as_tall_as_its_page(sheet, side, al
 
 def test_a_corrected_line_measures_true_on_the_machine():
     """What a machine makes of it: the correction undone by its inverse gives back the figures."""
-    correction = MediumCorrection("bond", "d", 1, 1.004, 0.997, 2.0)
+    correction = MediumCorrection("bond", "d", number=1, along=1.004, across=0.997, skew_mm_per_m=2.0)
     _, tiles = lay(sheet="A3", settings=SheetSettings(correction=correction))
     for page in tiles:
         _, _, ticks = find_line(page)

@@ -97,7 +97,7 @@ def test_every_tile_keeps_within_what_the_machine_reaches():
 
 
 def test_corrected_tiles_keep_within_it_too_and_still_join():
-    correction = MediumCorrection("bond", "d", 1, 1.01, 1.015, 8.0)
+    correction = MediumCorrection("bond", "d", number=1, along=1.01, across=1.015, skew_mm_per_m=8.0)
     pages = lay_out_tiles(make_matter(), medium=MediumSettings(sheet="A3", edge_mm=8.0),
                           settings=SheetSettings(correction=correction))[0]
     for page in pages:

@@ -32,16 +32,19 @@ def build(plank=PLANK, stations=STATIONS, **values):
 
 
 def mark(x, y, edge, station="", residual=0.0, verdict="used"):
-    return Mark((x, y), edge, station, 0.3, residual, verdict)
+    return Mark((x, y), edge, station, 0.3, residual_mm=residual, verdict=verdict)
 
 
 def make_board(plank=PLANK, *, drawn=None, includes=("bevel", "hollow"), known=None, findings=()):
     known = known or {"radius": "given", "upper": "given", "lower": "between"}
-    sections = tuple(Section(s.label, s.line, s.distance_mm, 0.001, s.width_mm, s.width_mm + 2.0, 1.3, 0.5, 24.0,
-                             21.5, {"upper": 3.0, "lower": -2.0}, {"upper": 1.0, "lower": 1.0}, known,
-                             np.zeros((3, 2))) for s in STATIONS)
-    return Board(tuple(drawn or plank.outline()), tuple(plank.outline()), sections, Seam(), 22.0, 27.0, "", 0.0, 0.0,
-                 includes, (), findings, plank.face)
+    sections = tuple(Section(s.label, s.line, s.distance_mm, 0.001, inside_mm=s.width_mm, outside_mm=s.width_mm + 2.0,
+                             hollow_mm=1.3, rounding_mm=0.5, stock_mm=24.0,
+                             thickness_mm=21.5, bevels_deg={"upper": 3.0, "lower": -2.0},
+                             growths_mm={"upper": 1.0, "lower": 1.0}, known=known,
+                             profile=np.zeros((3, 2))) for s in STATIONS)
+    return Board(tuple(drawn or plank.outline()), tuple(plank.outline()), sections, Seam(), thickness_mm=22.0,
+                 stock_mm=27.0, stock_name="", length_added_mm=0.0, turn_deg=0.0,
+                 includes=includes, facts=(), findings=findings, face=plank.face)
 
 
 @pytest.mark.parametrize("text", ["wet", "-1", "201", "14 to 16", "nan", "inf", "14 %%", "1e1", "%"])
@@ -266,10 +269,12 @@ def test_the_saw_line_is_told_and_is_not_in_the_figures():
 
 
 # off the upper edge at frame 1 (y = 41 there) by 0.4 mm upward, which is outside; the lower edge lies at y = 139
-MARKED = replace(PLANK, marks=(mark(950, 40.6, "upper", "1", -0.4), mark(950, 138.5, "lower", "1", -0.5),
-                               mark(550, 40.0, "upper", "2", 5.0, "doubtful"),
-                               mark(550, 130.0, "lower", "2", 5.0, "left-out"), mark(1050.2, 90, "fore", "", -0.2),
-                               mark(49.9, 90, "aft", "", 0.1)))
+MARKED = replace(PLANK,
+                 marks=(mark(950, 40.6, "upper", "1", residual=-0.4), mark(950, 138.5, "lower", "1", residual=-0.5),
+                               mark(550, 40.0, "upper", "2", residual=5.0, verdict="doubtful"),
+                               mark(550, 130.0, "lower", "2", residual=5.0, verdict="left-out"),
+                        mark(1050.2, 90, "fore", "", residual=-0.2),
+                               mark(49.9, 90, "aft", "", residual=0.1)))
 
 
 def test_residuals_are_positive_outside_whatever_sign_the_fairing_gave_them():
@@ -363,8 +368,9 @@ def test_the_sketch_is_to_scale_upright_and_not_mirrored(degrees, forward):
                           make_bowed_plank(length=900.0, forward="right")])
 @pytest.mark.parametrize("figures", ["mm", "inches"])
 def test_nothing_of_the_sketch_lies_off_its_paper(plank, figures):
-    marked = replace(plank, marks=(mark(*plank.find_corners()["upper fore"], "upper", "1", 4.0, "doubtful"),
-                                   mark(*plank.find_corners()["lower aft"], "lower", "9", 4.0)))
+    marked = replace(plank,
+                     marks=(mark(*plank.find_corners()["upper fore"], "upper", "1", residual=4.0, verdict="doubtful"),
+                                   mark(*plank.find_corners()["lower aft"], "lower", "9", residual=4.0)))
     stations = strike_stations(plank, settings=StationSettings(first_mm=50, spacing_mm=60))[0]
     sketch = draw_sketch(marked, stations, figures=figures)
     points = np.concatenate([line.cubics.reshape(-1, 2) for line in sketch.lines])
@@ -388,7 +394,8 @@ def test_labels_that_would_touch_are_thinned_and_frames_all_drawn():
 
 
 def test_joints_and_the_worst_mark_are_on_the_sketch():
-    marked = replace(PLANK, marks=(mark(950, 40.6, "upper", "1", -0.4), mark(550, 138.0, "lower", "2", 0.1)))
+    marked = replace(PLANK,
+                     marks=(mark(950, 40.6, "upper", "1", residual=-0.4), mark(550, 138.0, "lower", "2", residual=0.1)))
     sketch = draw_sketch(marked, STATIONS, (make_joint("1", "scarf", 300.0, 264.0), make_joint("2", "butt", 700.0)),
                          figures="mm")
     assert {"scarf 1",

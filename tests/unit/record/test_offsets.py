@@ -153,7 +153,8 @@ def test_there_are_enough_ordinates_and_none_too_many(figures, denominator):
     rule = RULES["mm" if figures == "mm" else denominator]
     assert table.limit_mm == rule.limit_mm and table.reached_mm <= rule.limit_mm
     chart = BaselineChart(plank)
-    graphs = {n: EdgeGraph(plank.edges[n].curve, chart.start, chart.along, chart.up, n) for n in ("upper", "lower")}
+    graphs = {n: EdgeGraph(plank.edges[n].curve, chart.start, along=chart.along, up=chart.up, what=n)
+              for n in ("upper", "lower")}
     kept = [_Ordinate(r.label, r.kind, r.along.value_mm, tuple(n for n in graphs if getattr(r, n)))
             for r in table.rows]
     assert _judge(kept, graphs, rule)[-1] <= 0.9 * rule.limit_mm

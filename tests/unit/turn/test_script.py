@@ -63,9 +63,10 @@ def read_curves(drawing, key):
 def add_overlay(drawing, group, *, layer="harvest"):
     """An overlay such as an action of tomorrow might write."""
     at = drawing.read_plank(group).find_corners()["upper fore"]
-    line = SheetLine(draw_lines([at + (-200, 10), at + (-170, 60)]), "draw", "reap", "station", False,
-                     (("depth_mm", "12.5"), ("shift_mm", "10 20"), ("frame", "9")))
-    words = SheetText("AHEAD 9", tuple(map(float, at + (-200, 40))), 6.0, 5.0, "start", "warning", "label")
+    line = SheetLine(draw_lines([at + (-200, 10), at + (-170, 60)]), "draw", "reap", "station", closed=False,
+                     values=(("depth_mm", "12.5"), ("shift_mm", "10 20"), ("frame", "9")))
+    words = SheetText("AHEAD 9", tuple(map(float, at + (-200, 40))), 6.0, 5.0, anchor="start", style="warning",
+                      role="label")
     overlay = Overlay((line,), (words,), make_facts(["REAP IT.", "TWICE."]),
                       (Finding("too wet", tuple(map(float, at + (-100, 30)))), Finding("no day given")))
     return write_overlay(drawing, group, overlay, layer=layer, label="Harvest", stock_mm=28.0, share="both",

@@ -203,14 +203,14 @@ def test_planted_fault_a_bench_that_mirrors_would_be_caught():
 
 # -- what is carried ------------------------------------------------------------------------------------------------
 
-MARKED = make_bowed_plank(strake="5", marks=(Mark((500, 90), "upper", "9", 0.3, -0.4, "doubtful"),),
+MARKED = make_bowed_plank(strake="5", marks=(Mark((500, 90), "upper", "9", 0.3, residual_mm=-0.4, verdict="doubtful"),),
                           ticks=(Tick((600, 60), (600, 52), "upper"),),
                           findings=(Finding("look", (500, 90)), Finding("on")))
 
 
 def test_marks_ticks_and_doubts_go_along_with_all_that_they_say():
     turned = turn_plank(MARKED, ask(), MIRROR, strake="5P")
-    assert turned.marks == (Mark((600.0, 390.0), "upper", "9", 0.3, -0.4, "doubtful"),)
+    assert turned.marks == (Mark((600.0, 390.0), "upper", "9", 0.3, residual_mm=-0.4, verdict="doubtful"),)
     assert turned.ticks == (Tick((500.0, 360.0), (500.0, 352.0), "upper"),)
     assert turned.findings == (Finding("look", (600.0, 390.0)), Finding("on"))
     assert (turned.strake, turned.side, turned.forward, turned.face) == ("5P", "port", "left", "inboard")
@@ -243,7 +243,7 @@ def test_wood_is_left_outside_a_turned_plank_as_it_is_outside_the_first():
 def test_what_a_saw_line_says_of_itself_goes_along():
     line = Curve(draw_lines([(0, 0), (10, 0)]))
     turned = turn_saw(SawLine((line,), {"upper": 1.0}, make_facts(["COUNTED: WOOD"]), ("bevel",),
-                              (Finding("thin", (10.0, 0.0)),)), MIRROR)
+                              findings=(Finding("thin", (10.0, 0.0)),)), MIRROR)
     assert (turned.rows, turned.includes, turned.findings) == (("COUNTED: WOOD",), ("bevel",),
                                                                (Finding("thin", (1090.0, 300.0)),))
 
@@ -283,7 +283,7 @@ def test_words_take_the_place_of_their_mirror_image_and_can_be_read(anchor, angl
     """HOXI is letters that are their own mirror images, up and down and left and right, so mirrored it is the ink of
     IXOH, however that is read.
     """
-    text = SheetText("HOXI", (300.0, 200.0), 8.0, angle, anchor, "warning", "label")
+    text = SheetText("HOXI", (300.0, 200.0), 8.0, angle, anchor=anchor, style="warning", role="label")
     turned, = turn_overlay(Overlay(texts=(text,)), ask(), MIRROR, plank=MARKED).texts
     assert (turned.text, turned.height_mm, turned.anchor, turned.style,
             turned.role) == ("HOXI", 8.0, anchor, "warning", "label")
@@ -302,7 +302,7 @@ def test_words_take_the_place_of_their_mirror_image_and_can_be_read(anchor, angl
 
 def test_words_read_up_a_line_are_read_up_the_line_after_it_was_turned():
     """As a scarf's words along its feather edge: before, left of the line x = 400, tops towards the left."""
-    text = SheetText("BUTT 1", (398.0, 200.0), 5.0, -90.0, "middle")
+    text = SheetText("BUTT 1", (398.0, 200.0), 5.0, -90.0, anchor="middle")
     turned, = turn_overlay(Overlay(texts=(text,)), ask(), MIRROR, plank=MARKED).texts
     ink = draw_ink(turned)
     assert turned.angle_deg == pytest.approx(-90.0) and ink[:, 0].min() == pytest.approx(
@@ -318,8 +318,8 @@ def test_words_that_only_move_keep_their_turn():
 
 
 def test_lines_turn_and_of_their_values_only_a_way_on_the_page():
-    line = SheetLine(draw_lines([(100, 50), (140, 80)]), "draw", "part", "edge", True,
-                     (("part", "1"), ("shift_mm", "30.0 250.0"), ("from_mm", "12.5")))
+    line = SheetLine(draw_lines([(100, 50), (140, 80)]), "draw", "part", "edge", closed=True,
+                     values=(("part", "1"), ("shift_mm", "30.0 250.0"), ("from_mm", "12.5")))
     overlay = Overlay((line,), (), make_facts(["ROW"]), (Finding("check", (100.0, 50.0)), Finding("loose")))
     turned = turn_overlay(overlay, ask(), MIRROR, plank=MARKED)
     assert turned.lines[0].cubics[0, [0, 3]].tolist() == [[1000.0, 350.0], [960.0, 380.0]]
@@ -332,7 +332,7 @@ def test_lines_turn_and_of_their_values_only_a_way_on_the_page():
 def lay_table(low, high):
     """A ruled table from x = low, and a mark of the plank's that also stands beyond its end."""
     lines = tuple(SheetLine(draw_lines([(low, y), (high, y)]), "draw", "rule", "note") for y in (100.0, 200.0))
-    texts = tuple(SheetText(word, (low + at, 150.0), 4.0, 0.0, anchor, role="label") for word, at, anchor in (
+    texts = tuple(SheetText(word, (low + at, 150.0), 4.0, 0.0, anchor=anchor, role="label") for word, at, anchor in (
         ("STATION", 0.0, "start"), ("7.5", 60.0, "end"), ("A LONG TITLE OF THE TABLE", 0.0, "start")))
     return Overlay(lines + (SheetLine(draw_lines([(1400, 80), (1400, 90)]), "draw", "neighbour", "note"),),
                    texts + (SheetText("6: BUTT", (1404.0, 86.0), 4.0),))

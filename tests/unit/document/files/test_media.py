@@ -7,8 +7,9 @@ from plankcore.document.files.media import find_media_file, find_named, make_pla
 from plankcore.errors import DocumentError, SettingError
 from plankcore.model.page import MediumCorrection
 
-FILM = MediumCorrection("Drafting film", "2026-05-03", 1, 0.99700897, 1.00200401, -1.25, 0.12, "1000 1003 1000 998")
-VINYL = MediumCorrection('Vinyl, "white" #2; wide', "", 3, 1.001, 0.999)
+FILM = MediumCorrection("Drafting film", "2026-05-03", number=1, along=0.99700897, across=1.00200401,
+                        skew_mm_per_m=-1.25, residual_mm=0.12, measured="1000 1003 1000 998")
+VINYL = MediumCorrection('Vinyl, "white" #2; wide', "", number=3, along=1.001, across=0.999)
 
 
 def keep(path, *some):
@@ -27,7 +28,7 @@ def test_what_is_kept_is_read_again(tmp_path):
 
 
 def test_a_medium_measured_again_takes_its_place_and_the_others_stay(tmp_path):
-    again = MediumCorrection("drafting  FILM", "2026-06-01", 2, 0.998, 1.001)
+    again = MediumCorrection("drafting  FILM", "2026-06-01", number=2, along=0.998, across=1.001)
     media = keep(tmp_path / "media.csv", FILM, VINYL, again)
     assert [one.number for one in media] == [3, 2]
     one, = find_named(media, " Drafting Film ")
@@ -35,7 +36,8 @@ def test_a_medium_measured_again_takes_its_place_and_the_others_stay(tmp_path):
 
 
 def test_a_medium_is_kept_once_for_each_page_and_way_of_feed(tmp_path):
-    some = [MediumCorrection("bond", "d", k, 1.0 + k / 1000, 1.0, 0.0, 0.1, "x", feed, page)
+    some = [MediumCorrection("bond", "d", number=k, along=1.0 + k / 1000, across=1.0, skew_mm_per_m=0.0,
+                             residual_mm=0.1, measured="x", feed=feed, page=page)
             for k, (feed, page) in enumerate((("along", "A"), ("across", "A"), ("along", "B"), ("along", "A")), 1)]
     media = keep(tmp_path / "media.csv", *some)
     assert media == [some[1], some[2], some[3]] and find_named(media, "Bond") == media

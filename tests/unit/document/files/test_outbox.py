@@ -37,7 +37,7 @@ MINE, OTHERS = "sheet / Tern / strake 5 / port", "sheet / Tern / strake 6 / port
 def make_files():
     """{suffix: bytes} of one page in every format."""
     line = SheetLine(draw_polyline([(10, 10), (90, 40)]), "cut", "saw", "saw")
-    page = Page("A1", 100.0, 50.0, (line,), "T")
+    page = Page("A1", 100.0, 50.0, (line,), title="T")
     runs = (np.array([[0.0, 0.0], [5.0, 5.0]]),)
     return {".svg": write_pages_svg([page]), ".pdf": write_pdf([page], title="T"),
             ".dxf": write_dxf([page]),

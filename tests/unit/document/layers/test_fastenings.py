@@ -36,9 +36,9 @@ def prepare(*, joints=True):
         told = (("joint", "1"), ("kind", "butt"), ("bay", "3-4"), ("distance_mm", distance), ("length_mm", 0.0),
                 ("slope", 0.0), ("thickness_mm", 22.0), ("feather", ""))
         block = draw_lines([middle.mean(axis=0) + v for v in ((-60, -80), (60, -80), (60, 80), (-60, 80), (-60, -80))])
-        overlay = Overlay((SheetLine(draw_lines(middle), "draw", "joint", "note", False, told),
-                           SheetLine(block, "draw", "block", "note", True,
-                                     (("joint", "1"), ("length_mm", 120.0), ("thickness_mm", 28.0)))))
+        overlay = Overlay((SheetLine(draw_lines(middle), "draw", role="joint", style="note", closed=False, values=told),
+                           SheetLine(block, "draw", role="block", style="note", closed=True,
+                                     values=(("joint", "1"), ("length_mm", 120.0), ("thickness_mm", 28.0)))))
         write_joints(drawing, group, overlay, fore_end="hood", aft_end="butt")
     return drawing, group
 
@@ -157,8 +157,8 @@ def test_running_it_again_replaces_the_layer():
 
 
 def test_the_list_as_a_file():
-    data = spell_list([FasteningList("frames", 'No 14 x 1 3/4 in, "best"', 22, 3, "row 7/8 in",
-                                                     "silicon bronze")])
+    data = spell_list([FasteningList("frames", 'No 14 x 1 3/4 in, "best"', count=22, spares=3, table="row 7/8 in",
+                                                     metal="silicon bronze")])
     rows = list(csv.reader(data.decode("utf-8").splitlines()))
     assert rows == [["use", "what", "metal", "driven", "spare", "buy", "table"],
                     ["frames", 'No 14 x 1 3/4 in, "best"', "silicon bronze", "22", "3", "25", "row 7/8 in"]]
