@@ -98,21 +98,14 @@ def find_swelling(settings: SwellingSettings, *, widest_mm: float, seam: Seam | 
         For a wood not known, a moisture that cannot be, or room asked of a plank that has no wood, would shrink, or of
         which nobody says whether it is wet or dry.
     """
-    refuse_outside(settings.strakes, 0, MOST_STRAKES, problem="There cannot be %g strakes on a side.",
-                   remedy="Give a whole number from 1 to %d, or 0 where it is not known." % MOST_STRAKES,
-                   field="Strakes on the side", whole=True)
-    refuse_outside(settings.girth_mm, 0, MOST_GIRTH_MM, problem="A girth of %g mm cannot be used.",
-                   remedy="Give the planked girth of one side, or 0 where it is not known.", field="Girth of the side")
+    _refuse_side(settings)
     afloat = find_afloat(settings.lives, settings.afloat_percent)
     if not settings.asked:
         if settings.room:
             raise SettingError("Room for swelling is asked, and no wood is given.",
                                "Name the species, or leave no room.", "Species")
         return None
-    own = settings.tangential_percent != 0 or settings.radial_percent != 0
-    wood = find_species(str(settings.species).strip() or "own wood",
-                        tangential_percent=settings.tangential_percent if own else None,
-                        radial_percent=settings.radial_percent if own else None)
+    wood = _find_wood(settings)
     advice = judge_hanging_moisture(settings.hanging_percent, lives=settings.lives)
     findings = () if advice.verdict == "ok" else (
         Finding(words.warn_of_moisture(advice.verdict, settings.hanging_percent), None, "moisture-when-hung",
@@ -141,11 +134,37 @@ def find_swelling(settings: SwellingSettings, *, widest_mm: float, seam: Seam | 
         raise SettingError("From %g to %g %% moisture this plank shrinks: there is no swelling to leave room for."
                            % (settings.hanging_percent, afloat.percent),
                            "Mend the two moistures, or leave no room.", "Leave room for swelling")
+    ends = [(percent, move(percent).movement_mm) for percent in afloat.span]
+    each, side, facts = _tell_afloat(settings, movement, widest_mm=widest_mm, afloat=afloat, ends=ends, seam=seam)
+    return Swelling(share, float(widest_mm), movement_mm=moved, seam_mm=each, side_mm=side, facts=(*facts, hung),
+                    findings=findings, afloat_percent=afloat.percent)
+
+
+def _refuse_side(settings):
+    refuse_outside(settings.strakes, 0, MOST_STRAKES, problem="There cannot be %g strakes on a side.",
+                   remedy="Give a whole number from 1 to %d, or 0 where it is not known." % MOST_STRAKES,
+                   field="Strakes on the side", whole=True)
+    refuse_outside(settings.girth_mm, 0, MOST_GIRTH_MM, problem="A girth of %g mm cannot be used.",
+                   remedy="Give the planked girth of one side, or 0 where it is not known.", field="Girth of the side")
+
+
+def _find_wood(settings):
+    """The Species, with its own shrinkage where one is typed."""
+    own = settings.tangential_percent != 0 or settings.radial_percent != 0
+    return find_species(str(settings.species).strip() or "own wood",
+                        tangential_percent=settings.tangential_percent if own else None,
+                        radial_percent=settings.radial_percent if own else None)
+
+
+def _tell_afloat(settings, movement, *, widest_mm, afloat, ends, seam):
+    """What moves at each seam and over the side, mm, the side None where it is not known, and the facts of it; ends :
+    (percent, movement of a width of one) at both ends of what the wood may hold.
+    """
+    share, moved = movement.movement_mm, movement.movement_mm * widest_mm
     by_girth = bool(settings.girth_mm and settings.strakes)
     mean_mm = settings.girth_mm / settings.strakes if by_girth else widest_mm
     side = share * settings.girth_mm if settings.girth_mm else moved * settings.strakes if settings.strakes else None
     each = share * mean_mm
-    ends = [(percent, move(percent).movement_mm) for percent in afloat.span]
     facts = [Fact("swelling", words.tell_movement(moved, widest_mm, movement), number=moved, unit="mm",
                   source="USDA Wood Handbook, equation %s" % movement.equation),
              Fact("moisture-afloat", words.tell_afloat(afloat, [there * widest_mm for _, there in ends]),
@@ -162,8 +181,7 @@ def find_swelling(settings: SwellingSettings, *, widest_mm: float, seam: Seam | 
                        unit="mm", limit=gap, about="%g percent" % percent)
                   for percent, there in ends] or [Fact("seam-afloat", words.tell_seam(gap, each), number=each,
                                                        unit="mm", limit=gap)]
-    return Swelling(share, float(widest_mm), movement_mm=moved, seam_mm=each, side_mm=side, facts=(*facts, hung),
-                    findings=findings, afloat_percent=afloat.percent)
+    return each, side, facts
 
 
 def make_room(share: float, width_mm: float) -> Callable[..., Any]:

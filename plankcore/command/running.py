@@ -86,16 +86,20 @@ def run_recipe(recipe: Recipe, *, actions: Path,
 _TAKEN = "Give another output, move that file away first, or write if_there = \"number\" at the head of the recipe."
 
 
-def _run_plank(task, actions, progress, if_there):
+def _read_drawing(task):
+    """The bytes of a task's drawing."""
     try:
         if task.drawing.exists() and not task.drawing.is_file():
             raise DocumentError("The drawing '%s' is no plain file." % task.drawing, "Give the path of a drawing.",
                                 task.label)
-        data = task.drawing.read_bytes()
+        return task.drawing.read_bytes()
     except OSError as error:
         raise DocumentError("The drawing '%s' cannot be read: %s." % (task.drawing, error.strerror),
                             "Give the path beside the recipe.", task.label) from None
-    root = load_document(data, where=str(task.drawing)).getroot()
+
+
+def _run_plank(task, actions, progress, if_there):
+    root = load_document(_read_drawing(task), where=str(task.drawing)).getroot()
     group, outbox = None, Outbox()
     make_folder(task.output.parent, field=task.label)           # the sheets count their folder from the output
     owner = "drawing / recipe / %s / from %s" % (task.label, task.drawing.name)

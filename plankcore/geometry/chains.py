@@ -29,6 +29,14 @@ def split_at_turns(points: Points, *, step_mm: float, window_mm: float, least_de
     return [p for p in parts if len(p) > 1]
 
 
+def _find_way(run, reach_mm):
+    """Unit direction in which a line (n, 2) ends, over the last reach_mm of it."""
+    steps = np.hypot(*np.diff(run[::-1], axis=0).T)
+    back = int(np.searchsorted(np.cumsum(steps), reach_mm)) + 1
+    way = run[-1] - run[max(len(run) - 1 - back, 0)]
+    return way / max(np.hypot(*way), 1e-12)
+
+
 def join_pieces(pieces: Sequence[Points], *, gap_mm: float, turn_deg: float, reach_mm: float) -> list[Points]:
     """Join open pieces end to end.
 
@@ -54,22 +62,15 @@ def join_pieces(pieces: Sequence[Points], *, gap_mm: float, turn_deg: float, rea
     free = np.ones(len(pieces), bool)
     starts = np.array([[piece[0], piece[-1]] for piece in pieces])          # as drawn, and turned
 
-    def direction(points, at_end):
-        run = points if at_end else points[::-1]
-        steps = np.hypot(*np.diff(run[::-1], axis=0).T)
-        back = int(np.searchsorted(np.cumsum(steps), reach_mm)) + 1
-        way = run[-1] - run[max(len(run) - 1 - back, 0)]
-        return way / max(np.hypot(*way), 1e-12)
-
     def find_next(chain):
-        tail, way = chain[-1], direction(chain, True)
+        tail, way = chain[-1], _find_way(chain, reach_mm)
         best, best_cost = None, np.inf
         offsets = starts - tail
         near = (np.hypot(offsets[..., 0], offsets[..., 1]) <= gap_mm) & free[:, None]
         for k, turned in np.argwhere(near):                  # few: the rest is not looked at one by one
             candidate = pieces[k][::-1] if turned else pieces[k]
             across = candidate[0] - tail
-            if direction(candidate, False) @ way > -limit or across @ way < -0.5 * gap_mm:
+            if _find_way(candidate[::-1], reach_mm) @ way > -limit or across @ way < -0.5 * gap_mm:
                 continue
             sideways = abs(across[0] * way[1] - across[1] * way[0])
             if sideways > 0.25 * gap_mm:
@@ -92,7 +93,7 @@ def join_pieces(pieces: Sequence[Points], *, gap_mm: float, turn_deg: float, rea
                     break
                 free[step[0]] = False
                 # where pieces overlap, the later one gives way
-                ahead = (step[1] - chain[-1]) @ direction(chain, True)
+                ahead = (step[1] - chain[-1]) @ _find_way(chain, reach_mm)
                 chain = np.vstack([chain, step[1][ahead > 0] if (ahead > 0).any() else step[1][-1:]])
             chain = chain[::-1]
         chains.append(chain)

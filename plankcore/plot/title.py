@@ -64,29 +64,41 @@ def list_heading(matter: PlankMatter) -> list[TitleRow]:
                     _tell_mm(measure("upper fore", "lower aft")), _tell_mm(measure("lower fore", "upper aft"))), 5.0),
     ]
     if saw:
-        counted = {str(word).upper() for word in saw.includes}
-        places = measure_saw_line(plank, matter.stations, saw)
-        ranges = find_saw_range(places)
-        absent = [word for word in COUNTED if word not in counted]
-        rows.append(TitleRow("CUT LINE (SOLID): SAW LINE. FROM THE NET LINE, SQUARE TO IT, AS DRAWN: %s." % "  ".join(
-            "%s %s" % (n.upper(), format_outside_mm(*ends).upper()) for n, ends in ranges.items()), 5.0))
-        rows += [TitleRow(text, 5.0) for text in _list_saw_places(places)]
-        if counted:
-            asked = "  ".join("%s %s" % (n.upper(), _tell_mm(saw.added_mm[n]))
-                              for n in ("upper", "lower", "fore", "aft"))
-            rows.append(TitleRow("ALLOWANCE ASKED%s: %s." % (
-                ", ROOM FOR SWELLING TAKEN OFF FIRST" if "SWELLING" in counted else " OUTSIDE BOTH FACES", asked), 5.0))
-        rows += [TitleRow(row.upper(), 5.0) for row in saw.rows]
-        rows.append(TitleRow("DASHED LINE: NET OUTLINE OF THE %s FACE, NO ALLOWANCE." % plank.face.upper()
-                             + (" INCLUDED IN THE CUT LINE: %s."
-                                % ", ".join(word for word in COUNTED if word in counted) if counted else "")
-                             + (" NOT INCLUDED: %s." % ", ".join(absent) if absent else ""), 5.0))
+        rows += _list_saw(plank, matter.stations, saw)
     else:
         rows.append(TitleRow("CUT LINE (SOLID): NET OUTLINE OF THE %s FACE. NO ALLOWANCE FOR SAW, ENDS, BEVEL, "
                              "HOLLOW, SEAM, SWELLING OR BEND." % plank.face.upper(), 5.0))
     if matter.board_includes:
         rows.append(TitleRow("THE BOARD'S FACES COUNT: %s."
                              % ", ".join(str(word).upper() for word in matter.board_includes), 5.0))
+    return rows + _list_warnings(plank)
+
+
+def _list_saw(plank, stations, saw):
+    """The line to cut: where it runs, what was asked, what it counts and what not."""
+    counted = {str(word).upper() for word in saw.includes}
+    places = measure_saw_line(plank, stations, saw)
+    ranges = find_saw_range(places)
+    absent = [word for word in COUNTED if word not in counted]
+    rows = [TitleRow("CUT LINE (SOLID): SAW LINE. FROM THE NET LINE, SQUARE TO IT, AS DRAWN: %s." % "  ".join(
+        "%s %s" % (n.upper(), format_outside_mm(*ends).upper()) for n, ends in ranges.items()), 5.0)]
+    rows += [TitleRow(text, 5.0) for text in _list_saw_places(places)]
+    if counted:
+        asked = "  ".join("%s %s" % (n.upper(), _tell_mm(saw.added_mm[n]))
+                          for n in ("upper", "lower", "fore", "aft"))
+        rows.append(TitleRow("ALLOWANCE ASKED%s: %s." % (
+            ", ROOM FOR SWELLING TAKEN OFF FIRST" if "SWELLING" in counted else " OUTSIDE BOTH FACES", asked), 5.0))
+    rows += [TitleRow(row.upper(), 5.0) for row in saw.rows]
+    rows.append(TitleRow("DASHED LINE: NET OUTLINE OF THE %s FACE, NO ALLOWANCE." % plank.face.upper()
+                         + (" INCLUDED IN THE CUT LINE: %s."
+                            % ", ".join(word for word in COUNTED if word in counted) if counted else "")
+                         + (" NOT INCLUDED: %s." % ", ".join(absent) if absent else ""), 5.0))
+    return rows
+
+
+def _list_warnings(plank):
+    """What nobody has said, doubtful marks and guessed corners."""
+    rows = []
     if plank.assumed:
         told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
         rows.append(TitleRow("NOBODY HAS SAID %s: TAKEN AS USUAL. SAY IT IN %s BEFORE CUTTING."

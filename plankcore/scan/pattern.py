@@ -210,16 +210,8 @@ def _find_nearest_edge(named, point):
     return min(named, key=lambda name: float(np.min(np.sum((named[name] - np.asarray(point)) ** 2, axis=1))))
 
 
-def _read_pieces(lines, forward, told):
-    """Edges from open lines: four drawn ones, or a centreline tracer's dozens; told says what lines are labelled as, by
-    their middles.
-    """
-    if len(lines) == 1:
-        gap = float(np.hypot(*(lines[0][-1] - lines[0][0])))
-        if measure_arc_mm(lines[0])[-1] > 3 * gap:
-            raise PatternError("The outline is open: there is a gap of %.1f mm." % gap,
-                               "Close it with the node tool (join the two end nodes), then run the action again.",
-                               tuple(map(float, lines[0][-1])))
+def _chain_lines(lines):
+    """Open lines, cut where they turn and joined where they run on, the longest first; specks are left out."""
     many = len(lines) > 8
     pieces = []
     for line in lines:
@@ -232,7 +224,20 @@ def _read_pieces(lines, forward, told):
             if len(part) >= 10:
                 pieces.append(part)
     chains = join_pieces(pieces, gap_mm=JOIN_GAP_MM, turn_deg=20.0, reach_mm=12.0)
-    chains = sorted((c for c in chains if measure_arc_mm(c)[-1] >= 25), key=lambda c: -measure_arc_mm(c)[-1])
+    return sorted((c for c in chains if measure_arc_mm(c)[-1] >= 25), key=lambda c: -measure_arc_mm(c)[-1])
+
+
+def _read_pieces(lines, forward, told):
+    """Edges from open lines: four drawn ones, or a centreline tracer's dozens; told says what lines are labelled as, by
+    their middles.
+    """
+    if len(lines) == 1:
+        gap = float(np.hypot(*(lines[0][-1] - lines[0][0])))
+        if measure_arc_mm(lines[0])[-1] > 3 * gap:
+            raise PatternError("The outline is open: there is a gap of %.1f mm." % gap,
+                               "Close it with the node tool (join the two end nodes), then run the action again.",
+                               tuple(map(float, lines[0][-1])))
+    chains = _chain_lines(lines)
     if len(chains) < 4:
         raise SelectionError("%s found; a plank needs four edges."
                              % ("1 line was" if len(chains) == 1 else "%d separate lines were" % len(chains)),

@@ -86,6 +86,19 @@ def _find_room(edges, middle, down, away, first, last):
     return limits
 
 
+def _list_values(section, inside_pieces):
+    """What a drawn section carries: (name, value) each."""
+    values = [("station", section.station), ("inside_pieces", inside_pieces),
+              ("radius_mm", 1 / section.curvature_per_mm if section.curvature_per_mm else "flat"),
+              ("strain_ppm", "unknown" if section.strain is None else 1e6 * section.strain),
+              ("known", " ".join("%s=%s" % item for item in section.known.items())), ("note", section.note)]
+    values += [(name, float(getattr(section, name))) for name in (
+        "distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")]
+    values += [("%s_%s" % (e, name), float(kept[e])) for e in EDGES
+               for name, kept in (("bevel_deg", section.bevels_deg), ("growth_mm", section.growths_mm))]
+    return tuple(values)
+
+
 def _lay_section(lines, texts, section, board, station, aft, edges):
     """One section: the width along the station's line, the inside towards it, the outside aft of it."""
     upper, lower = section.line
@@ -110,15 +123,8 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
         points = np.asarray(points, float)
         return origin + points[..., :1] * down + points[..., 1:] * away
     cubics, inside_pieces = draw_profile(shape)
-    values = [("station", section.station), ("inside_pieces", inside_pieces),
-              ("radius_mm", 1 / section.curvature_per_mm if section.curvature_per_mm else "flat"),
-              ("strain_ppm", "unknown" if section.strain is None else 1e6 * section.strain),
-              ("known", " ".join("%s=%s" % item for item in section.known.items())), ("note", section.note)]
-    values += [(name, float(getattr(section, name))) for name in (
-        "distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")]
-    values += [("%s_%s" % (e, name), float(kept[e])) for e in EDGES
-               for name, kept in (("bevel_deg", section.bevels_deg), ("growth_mm", section.growths_mm))]
-    lines.append(SheetLine(place(cubics), "draw", role="section", style="section", closed=True, values=tuple(values)))
+    lines.append(SheetLine(place(cubics), "draw", role="section", style="section", closed=True,
+                           values=_list_values(section, inside_pieces)))
     wide = section.inside_mm
     for edge, x, sign in (("upper", 0.0, -1), ("lower", wide, 1)):
         corner = np.array([x, 0.0])
