@@ -294,6 +294,22 @@ def _read_plank(group, page):
     missing = [n for n in EDGE_NAMES if n not in edges]
     if missing:
         raise ChangedPlankError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)
+    try:
+        plank = Plank(edges, names.get(group, "name"), names.get(group, "strake"),
+                      names.get(group, "side", "starboard"),
+                      face=names.get(group, "face", "inboard"), forward=names.get(group, "forward", "right"),
+                      thickness_mm=_number(group, "thickness-mm"),
+                      marks=_read_marks(layer, page, label), ticks=_read_ticks(layer, page, label),
+                      findings=(), key=names.get(layer, "fairing"),
+                      assumed=tuple(names.get(group, "names-assumed").split()))
+    except PatternError as error:
+        raise ChangedPlankError("The plank %s has been changed since it was faired: its edges no longer meet." % label,
+                           _AGAIN, error.where) from None
+    _refuse_if_changed(group, layer, plank, page, label=label)
+    return plank
+
+
+def _read_marks(layer, page, label):
     marks = []
     for element in names.find_roles(layer, "mark"):
         centre = transforms.apply(find_total_map(element, page),
@@ -304,23 +320,16 @@ def _read_plank(group, page):
                           names.get(element, "station"),
                           _number(element, "error-mm"), residual_mm=_number(element, "residual-mm"),
                           verdict=names.get(element, "verdict", "used"), told=names.get(element, "told")))
+    return tuple(marks)
+
+
+def _read_ticks(layer, page, label):
     ticks = []
     for element in names.find_roles(layer, "tick"):
         ends = transforms.apply(find_total_map(element, page),
                                 read_path(element.attrib.get("d"), where=label)[0].cubics[0, [0, 3]])
         ticks.append(Tick(tuple(map(float, ends[0])), tuple(map(float, ends[1])), names.get(element, "edge")))
-    try:
-        plank = Plank(edges, names.get(group, "name"), names.get(group, "strake"),
-                      names.get(group, "side", "starboard"),
-                      face=names.get(group, "face", "inboard"), forward=names.get(group, "forward", "right"),
-                      thickness_mm=_number(group, "thickness-mm"),
-                      marks=tuple(marks), ticks=tuple(ticks), findings=(), key=names.get(layer, "fairing"),
-                      assumed=tuple(names.get(group, "names-assumed").split()))
-    except PatternError as error:
-        raise ChangedPlankError("The plank %s has been changed since it was faired: its edges no longer meet." % label,
-                           _AGAIN, error.where) from None
-    _refuse_if_changed(group, layer, plank, page, label=label)
-    return plank
+    return tuple(ticks)
 
 
 def _refuse_unless_rigid(total, label):

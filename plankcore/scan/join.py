@@ -234,17 +234,13 @@ def _check_scale(block, k):
         return None, None
 
 
-def _report(pieces, tables, block, fit, settings):
+def _list_misfits(block, fit, grow, count):
+    """How far the pieces, `count` of them, disagree at each shared point: the two that lie farthest apart there."""
     q, residual, _, effects = fit
-    freedom = 2 * len(block.rows) - block.size - block.spent
-    chi_square = float(np.sum((residual / block.errors[:, None]) ** 2))
-    explained = chi_square <= limit_chi_square(freedom)
-    sigma = float(np.sqrt(chi_square / freedom))
-    grow = 1.0 if explained else max(sigma, 1.0)
     places = q[3 * len(block.free):].reshape(-1, 2)
     misfits = []
     for j in range(block.count):
-        rows = np.flatnonzero((block.point == j) & (block.piece < len(pieces)))
+        rows = np.flatnonzero((block.point == j) & (block.piece < count))
         if len(rows) < 2:
             continue
         images = residual[rows] + places[j]
@@ -256,6 +252,17 @@ def _report(pieces, tables, block, fit, settings):
         bad = np.any(np.hypot(*residual[rows].T) > _DOUBTFUL * block.stated[rows])
         misfits.append(Misfit(block.rows[rows[0]][2].label, tuple(map(float, places[j])), off=tuple(map(float, off)),
                               error_mm=error, verdict="doubtful" if bad else "used"))
+    return misfits
+
+
+def _report(pieces, tables, block, fit, settings):
+    q, residual = fit[:2]
+    freedom = 2 * len(block.rows) - block.size - block.spent
+    chi_square = float(np.sum((residual / block.errors[:, None]) ** 2))
+    explained = chi_square <= limit_chi_square(freedom)
+    sigma = float(np.sqrt(chi_square / freedom))
+    grow = 1.0 if explained else max(sigma, 1.0)
+    misfits = _list_misfits(block, fit, grow, len(pieces))
     worst = max(misfits, key=lambda m: np.hypot(*m.off))
     findings = [] if explained else [Finding(
         words.tell_disagreement(settings.honest_error_mm, sigma * settings.honest_error_mm, worst), worst.at,

@@ -175,12 +175,7 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
     lens = _place_lens(controls, reach, picture)
     controls, fits, name, fit, explained, culprit, left_out = _settle(controls, settings, lens)
     every = np.concatenate([controls.points.source, controls.lengths.ends.reshape(-1, 2)])
-    depth = fit.plane_map.measure_depth(np.vstack([every, reach]))
-    if depth.min() * depth.max() <= 0:
-        raise PatternError("Part of the artwork lies beyond the horizon of this perspective.",
-                           "Check the labels of the control points, or crop the picture to the pattern.", None)
-    if np.linalg.det(fit.plane_map.differentiate(every.mean(axis=0))) <= 0:
-        raise make_mirror_error()
+    _refuse_turned_over(fit, every, reach)
     grow = 1.0 if explained else max(fit.sigma0 or 1.0, 1.0)
     images, foot, face_map = fit.plane_map.apply(reach), None, fit.plane_map
     errors = grow * fit.measure_error(reach)
@@ -200,21 +195,16 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
     bulge = fit.plane_map.measure_bulge(reach if picture is None else picture) if name == "lens" else None
     if bulge is not None:
         findings += note_bulge(bulge, known=picture is not None)
-    if not explained and sigma0 > GROSS * settings.honest_error_mm:
+    if sigma0 is not None and worst is not None and not explained and sigma0 > GROSS * settings.honest_error_mm:
         suspect = culprit.label if culprit else worst.label
-        raise PatternError(" ".join(f.text for f in doubts), "Measure %s again and correct its label, or take the "
-                                                             "label off. If the controls are truly no better than "
-                                                             "this, say so in how far off a "
-                           "control may honestly be; if a lesser map than the scan needs was asked for, let a "
-                           "greater one be tried." % suspect, _find_place(controls, suspect))
+        _refuse_contradiction(doubts, suspect, _find_place(controls, suspect))
     if far_mm > settings.most_far_mm:
-        said = " ".join(f.text for f in doubts) if culprit or not explained else ""
         raise PatternError(
             "The far end of the artwork would be uncertain by %.1f mm, more than the %.1f mm allowed: %s.%s"
-                           % (far_mm, settings.most_far_mm, describe_place(every, reach, explained),
-                              " " + said if said else ""),
-                           "Set control points round the whole pattern, measure again what disagrees, or allow a "
-                           "larger error.", tuple(map(float, reach[far])))
+            % (far_mm, settings.most_far_mm, describe_place(every, reach, explained),
+               "".join(" " + f.text for f in doubts) if culprit or not explained else ""),
+            "Set control points round the whole pattern, measure again what disagrees, or allow a larger error.",
+            tuple(map(float, reach[far])))
     if far_mm > _FLAG * settings.honest_error_mm and explained:
         findings.append(Finding(tell_far_end(far_mm, describe_place(every, reach, True)), far_point, "far-end",
                                 number=far_mm, unit="mm", limit=_FLAG * settings.honest_error_mm))
@@ -224,6 +214,23 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
                   left_out=tuple(one.label for one, _ in left_out),
                   foot=None if foot is None else tuple(map(float, foot)),
                   pattern_mm=settings.pattern_mm, camera_mm=settings.camera_mm)
+
+
+def _refuse_turned_over(fit, every, reach):
+    """Refuse a map under which part of the artwork lies beyond the horizon, or all is mirrored."""
+    depth = fit.plane_map.measure_depth(np.vstack([every, reach]))
+    if depth.min() * depth.max() <= 0:
+        raise PatternError("Part of the artwork lies beyond the horizon of this perspective.",
+                           "Check the labels of the control points, or crop the picture to the pattern.", None)
+    if np.linalg.det(fit.plane_map.differentiate(every.mean(axis=0))) <= 0:
+        raise make_mirror_error()
+
+
+def _refuse_contradiction(doubts, suspect, where):
+    raise PatternError(" ".join(f.text for f in doubts),
+                       "Measure %s again and correct its label, or take the label off. If the controls are truly no "
+                       "better than this, say so in how far off a control may honestly be; if a lesser map than the "
+                       "scan needs was asked for, let a greater one be tried." % suspect, where)
 
 
 def _fit_one(rung, controls, lens):

@@ -9,6 +9,7 @@ from house.test_doors import parse
 
 ROOT = Path(__file__).resolve().parents[2]
 LONGEST = 400
+MOST_LINES = 50           # of a function, below its docstring
 EMPTY_NAMES = {"utils", "util", "helpers", "helper", "misc", "common", "base", "tools", "stuff"}
 # the command line speaks and ends; the border to the editor reports
 MAY_SPEAK = ("plankcore/command/", "plankcore/document/extension.py")
@@ -50,6 +51,19 @@ def find_speech(text):
                 found.append("%s at %d" % (name, node.lineno))
         elif isinstance(node, ast.Raise) and node.exc is not None and "SystemExit" in ast.unparse(node.exc):
             found.append("SystemExit at %d" % node.lineno)
+    return found
+
+
+def find_long_functions(text):
+    """Functions of more lines than one takes in at once; what is said of them above does not count."""
+    found = []
+    for node in ast.walk(parse(text)):
+        if isinstance(node, ast.FunctionDef):
+            said = node.body[0]
+            told = isinstance(said, ast.Expr) and isinstance(said.value, ast.Constant)
+            lines = node.end_lineno - node.lineno + 1 - (said.end_lineno - said.lineno + 1 if told else 0)
+            if lines > MOST_LINES:
+                found.append("%s has %d lines" % (node.name, lines))
     return found
 
 
@@ -146,3 +160,14 @@ def list_unrefused_lapping(text):
 def test_planking_whose_edges_lap_is_refused_in_words(path):
     assert list_unrefused_lapping(read_text(path)) == []
     assert "clinker" in list_unrefused_lapping(re.sub("(?i)clinker", "", read_text(path)))
+
+
+@pytest.mark.parametrize("path", HOUSE)
+def test_no_function_is_longer_than_one_takes_in(path):
+    assert find_long_functions(read_text(path)) == []
+
+
+@pytest.mark.parametrize("lines, count", [(49, 0), (50, 1)])
+def test_a_planted_long_function_is_caught(lines, count):
+    text = "def draw():\n    \"\"\"Said\n\n    at length.\n    \"\"\"\n" + "    x = 1\n" * lines
+    assert len(find_long_functions(text)) == count
