@@ -43,7 +43,8 @@ def draw_report(folder, target):
     told = Path(folder) / "told.svg"
     subprocess.run([sys.executable, str(HERE.parent / "extensions" / "plank_fair.py"), "--id=marks", "--id=ends",
                     "--honest_error=0.3", "--doubtful=leave out", "--report=true", "--nails=upper: 7, 11, 14, 17",
-                    "--batten_thick=12", "--batten_wide=18", "--batten_wood=Sitka spruce", "--boat=Tamsin Grey", "--strake=5",
+                    "--batten_thick=12", "--batten_wide=18", "--batten_wood=Sitka spruce", "--boat=Tamsin Grey",
+                    "--strake=5",
                     "--side=starboard", "--output=%s" % told, str(BOAT / "strake_5_marks.svg")], check=True, **QUIET)
     tree = etree.parse(str(told))
     for element in tree.getroot().iter("{http://www.w3.org/2000/svg}g"):

@@ -194,13 +194,18 @@ def _add_worst_mark(texts, lines, plank, move):
                            height_mm=3.0, angle_deg=0.0, anchor="end", style="doubtful", role="label"))
 
 
+def _gather_taken(piece):
+    """Points (n, 2) along all that a piece draws and letters, by their x: what its name is to keep clear of."""
+    taken = sample_lines([one.cubics for one in (*piece.lines, *letter_texts(piece.texts))], tolerance_mm=0.5,
+                         step_mm=3.0)
+    return taken[np.argsort(taken[:, 0], kind="stable")]
+
+
 def _add_names(texts, lines, plank, move, piece):
     """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out, where least else is
     drawn.
     """
-    taken = sample_lines([one.cubics for one in (*piece.lines, *letter_texts(piece.texts))], tolerance_mm=0.5,
-                         step_mm=3.0)
-    taken = taken[np.argsort(taken[:, 0], kind="stable")]
+    taken = _gather_taken(piece)
 
     def count_taken(at, wide, tall, angle_deg=0.0):
         a, reach = np.radians(angle_deg), np.hypot(wide, tall) / 2 + 1e-6
