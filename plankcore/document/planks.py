@@ -150,7 +150,7 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
               area_mm2=spell_number(plank.measure_area_mm2(), _AREA_DECIMALS),
               guard_mm=" ".join("%.6f" % v for v in measure_guard(plank)),
               fairing=number)
-    names.put(layer, fairing=number, **(settings if isinstance(settings, dict) else asdict(settings)))
+    names.put(layer, fairing=number, **_list_said(settings, plank))
     put_facts(layer, (), plank.findings, plank=plank)
     out = LayerWriter(layer, find_total_map(layer, page))
     curves = plank.outline()
@@ -179,6 +179,13 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
     if report is not None:
         write_report(layer, report, page)
     return layer
+
+
+def _list_said(settings, plank):
+    """Settings as attributes; what was not said is not written, nor how a batten lies where there is none."""
+    asked = settings if isinstance(settings, dict) else asdict(settings)
+    return {key: value for key, value in asked.items() if value not in ("", 0.0)
+            and (plank.battens or not key.startswith("batten"))}
 
 
 def _write_mark(out, mark):
