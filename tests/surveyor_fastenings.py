@@ -11,7 +11,7 @@ import re
 
 import numpy as np
 import shapely
-from surveyor import SLACK, Claim, read_words
+from surveyor import SLACK, Claim, cross_rays, cut_up, read_words
 from surveyor_details import _find_middle, _measure_along, measure_cross
 
 __all__ = [
@@ -39,10 +39,10 @@ def _run_on(line, by):
 def _cross_edge(lofted, edge, point, way):
     """Distance from a point along a unit way (either sense) to where that line passes a long edge, run on past its
     corners; the nearest."""
-    line = shapely.LineString(_run_on(lofted.edges[edge], 400.0))
-    hits = shapely.get_coordinates(
-        shapely.intersection(shapely.LineString([point - 900 * way, point + 900 * way]), line)
-    )
+    line, key = lofted.edges[edge], "%s run on" % edge
+    if key not in lofted.ways or lofted.ways[key][0] is not line:
+        lofted.ways[key] = line, cut_up(_run_on(line, 400.0))
+    _, hits = cross_rays([[point - 900 * way, point + 900 * way]], lofted.ways[key][1])
     away = (hits - point) @ way
     return float(away[np.argmin(np.abs(away))])
 
@@ -70,9 +70,8 @@ def _measure_down(item, point, lofted, drawing):
     there; mm."""
     way = _find_way(item, lofted, drawing)
     if way is not None:
-        return -_cross_edge(lofted, "upper", point, way), _cross_edge(lofted, "lower", point, way) - _cross_edge(
-            lofted, "upper", point, way
-        )
+        upper, lower = (_cross_edge(lofted, edge, point, way) for edge in ("upper", "lower"))
+        return -upper, lower - upper
     # along a line that keeps its distance from the end
     end = lofted.edges[item.values["station"]]
     inward = float(shapely.distance(shapely.Point(point), shapely.LineString(_run_on(end, 200.0))))

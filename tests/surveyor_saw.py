@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from surveyor import Claim, _measure_proofs, lay_axes, read_words
+from surveyor import Claim, _measure_proofs, cut_up, lay_axes, measure_along, read_words
 from surveyor_wood import find_words, list_frames
 
 __all__ = ["list_area_claims", "list_planing_claims", "list_stock_claims", "list_swelling_claims"]
@@ -67,20 +67,13 @@ def list_planing_claims(sheet, drawing, lofted):
 def _measure_aside(lofted, edge):
     """Points of an edge of the drawn face, and how far outside it the other face's lies, square to it, where both are
     abreast."""
-    line, over = lofted.edges[edge], lofted.other[edge]
+    over, length = lofted.other[edge], lofted.length(edge)
     first, last = over[0] - over[1], over[-1] - over[-2]
     over = np.vstack([over[0] + first / np.hypot(*first), over, over[-1] + last / np.hypot(*last)])
-    string = shapely.LineString(line)
-    places = np.union1d(
-        np.linspace(0, string.length, int(string.length / 2) + 2), string.length - np.linspace(0, 3, 31)
-    ).clip(0)
-    points = shapely.get_coordinates(shapely.line_interpolate_point(string, np.union1d(places, np.linspace(0, 3, 31))))
-    out = np.array([lofted.outward(edge, p)[1] for p in points])
-    rays = shapely.linestrings(np.stack([points - 60 * out, points + 60 * out], axis=1))
-    hits = shapely.intersection(rays, shapely.LineString(over))
-    found = [(p, o, shapely.get_coordinates(h)) for p, o, h in zip(points, out, hits) if not h.is_empty]
-    away = np.array([min(((c - p) @ o for c in some), key=abs) for p, o, some in found])
-    return np.array([p for p, _, _ in found]), away
+    places = np.union1d(np.linspace(0, length, int(length / 2) + 2), length - np.linspace(0, 3, 31)).clip(0)
+    points = lofted.walk(edge, np.union1d(places, np.linspace(0, 3, 31)))
+    which, away = measure_along(points, lofted.outward_each(edge, points)[1], cut_up(over), reach=60.0)
+    return points[which], away
 
 
 def _find_most(frames, lofted, points, away, place):
@@ -152,9 +145,7 @@ def lofted_pattern(lofted):
 def _claim_room(words, lofted, added):
     """Where only the drawn face counts: how far inside its allowance the saw line is drawn."""
     for edge in ("upper", "lower"):
-        line = shapely.LineString(lofted.edges[edge])
-        points = shapely.get_coordinates(shapely.line_interpolate_point(line, np.linspace(0.0, line.length, 301)))
-        off = np.array([lofted.saw_off(edge, p) for p in points])
+        off = lofted.saw_off_each(edge, lofted.walk(edge, np.linspace(0.0, lofted.length(edge), 301)))
         (room,) = find_words(r"ROOM FOR SWELLING LEFT OFF: .*?%s EDGE UP TO %s MM" % (edge.upper(), _MM), words)
         yield Claim("sheet, room, %s edge" % edge, float(room), _TENTH, added[edge] - float(off.min()))
         inside = re.search(r"THE SAW LINE RUNS INSIDE .*?%s EDGE UP TO %s MM INSIDE" % (edge.upper(), _MM), words)

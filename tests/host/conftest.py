@@ -1,13 +1,17 @@
 """What the host tests share: the display, and whether the editor is there at all."""
 import os
 from dataclasses import dataclass
+from functools import cached_property
 
 import pytest
 from host import editor
-from host.chains import CHAINS, WOOD, lay_out
+from host.chains import CHAINS, SCANS, WOOD, lay_out
+from host.reader import read
 from host.refusals import check_refusal
 from host.scripts import MAY_SPEAK, run_chain, run_script
 from host.wood import take_outcome
+
+SAMPLE_CHAINS = {**CHAINS, "wood": WOOD, "scans": SCANS}
 
 
 def require(missing):
@@ -37,7 +41,9 @@ def desk():
 
 @dataclass(frozen=True)
 class Outcome:
-    """A chain's last drawing by the editor and by the scripts, and the sheets beside them."""
+    """A chain's last drawing by the editor and by the scripts, and the sheets beside them; what was read of the
+    editor's, once for all tests.
+    """
 
     editor: object
     scripts: object
@@ -45,9 +51,30 @@ class Outcome:
     scripts_sheet: object
     run: object
 
+    @cached_property
+    def reading(self):
+        return read(self.editor)
+
+    @cached_property
+    def sheet_reading(self):
+        return read(self.editor_sheet)
+
 
 @pytest.fixture(scope="session")
-def outcomes(display, tmp_path_factory):
+def by_scripts(tmp_path_factory):
+    """{name: the last drawing} of the sample chains by this Python as it is, made when first asked for."""
+    done = {}
+
+    def make(name):
+        if name not in done:
+            folder = tmp_path_factory.mktemp(name + "_scripts")
+            done[name] = run_chain(lay_out(SAMPLE_CHAINS[name], folder), SAMPLE_CHAINS[name].steps, folder=folder)
+        return done[name]
+    return make
+
+
+@pytest.fixture(scope="session")
+def outcomes(display, by_scripts, tmp_path_factory):
     """{name: Outcome} of the sample chains, made when first asked for."""
     done = {}
 
@@ -56,25 +83,24 @@ def outcomes(display, tmp_path_factory):
             chain = CHAINS[name]
             folder = tmp_path_factory.mktemp(name)
             (folder / "editor").mkdir()
-            (folder / "scripts").mkdir()
             settings = chain.list_settings()
             settings["plank_plot"] = dict(settings["plank_plot"], folder=folder / "editor")
             profile = editor.make_profile(folder / "profile", settings=settings)
             run = editor.run_actions(chain.drawing, chain.spell_for_editor(), profile=profile, display=display,
                                      output=folder / "editor" / "out.svg")
             run.check(*chain.scripts, may_speak=["plank_plot"])
-            last = run_chain(chain.drawing, chain.steps, folder=folder / "scripts")
+            last = by_scripts(name)
             done[name] = Outcome(folder / "editor" / "out.svg", last, editor_sheet=folder / "editor" / "sheet.svg",
-                                 scripts_sheet=folder / "scripts" / "sheet.svg", run=run)
+                                 scripts_sheet=last.parent / "sheet.svg", run=run)
         return done[name]
     return make
 
 
 @pytest.fixture(scope="session")
-def wood_by_scripts(tmp_path_factory):
+def wood_by_scripts(by_scripts):
     """The bilge plank's chain as processes."""
-    folder = tmp_path_factory.mktemp("wood")
-    return take_outcome(folder, run_chain(lay_out(WOOD, folder), WOOD.steps, folder=folder))
+    last = by_scripts("wood")
+    return take_outcome(last.parent, last)
 
 
 @pytest.fixture(scope="session")

@@ -7,13 +7,16 @@ code and stderr of every action, and hands on the rest.
 """
 from __future__ import annotations
 
+import atexit
 import os
 import re
 import shutil
 import subprocess
+import tempfile
 import time
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from xml.sax.saxutils import quoteattr
 
@@ -96,6 +99,20 @@ def spell_id(script):
     return "plankcore." + script.replace("_", "-")
 
 
+@lru_cache(maxsize=None)
+def _install_once():
+    """A folder with the actions installed by our own command, and compiled by the editor's Python, to be copied into
+    profiles.
+    """
+    folder = Path(tempfile.mkdtemp())
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    install.install(folder=folder)
+    clean = {k: v for k, v in os.environ.items() if not k.startswith("PYTHON")}
+    subprocess.run([find_editor_python(), "-m", "compileall", "-q", str(folder)], env=clean, check=True,
+                   stdin=subprocess.DEVNULL, timeout=TIMEOUT_S)
+    return folder
+
+
 def make_profile(folder, *, settings=None, watched=True):
     """A fresh profile with the actions installed.
 
@@ -110,7 +127,7 @@ def make_profile(folder, *, settings=None, watched=True):
     """
     folder.mkdir(parents=True)
     (folder / "runs").mkdir()
-    install.install(folder=folder / "extensions")
+    shutil.copytree(_install_once(), folder / "extensions")
     said = ""
     if watched:
         wrapper = folder / "watch.sh"

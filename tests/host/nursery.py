@@ -2,7 +2,8 @@
 
 Most of what a script costs is loading inkex and numpy. A child made by fork has them, and shares nothing else with what
 ran before it: its arguments, environment, folder, warnings and files are those of a fresh process, and so is what it
-leaves: exit code, stdout, stderr. The tests that say which Python to use start real processes.
+leaves: exit code, stdout, stderr. What PYTHONPATH names comes first, and its sitecustomize is run, as Python does when
+it starts. The tests that say which Python to use start real processes.
 """
 from __future__ import annotations
 
@@ -68,6 +69,7 @@ def _serve():
 
 def _become(told):
     """The child's part: never comes back."""
+    import importlib
     import runpy
     import signal
     import traceback
@@ -84,6 +86,11 @@ def _become(told):
     sys.argv = [told["script"], *told["arguments"]]
     code = None
     try:
+        added = [p for p in told["env"].get("PYTHONPATH", "").split(os.pathsep) if p and p not in sys.path]
+        sys.path[:0] = added
+        if any(os.path.isfile(os.path.join(p, "sitecustomize.py")) for p in added):
+            sys.modules.pop("sitecustomize", None)
+            importlib.import_module("sitecustomize")
         runpy.run_path(told["script"], run_name="__main__")
         code = 0
     except SystemExit as end:

@@ -58,7 +58,7 @@ def run_script(script, drawing, output, *, select=(), settings=None, more=(), py
     around.update(DOCUMENT_PATH=saved_as, PYTHONDONTWRITEBYTECODE="1", **(env or {}))
     path, arguments = EXTENSIONS / (script + ".py"), ["--id=" + s for s in select] + list_arguments(
         settings or {}) + [*more, "--output=%s" % output, str(drawing)]
-    grown = None if python or "PYTHONPATH" in (env or {}) else run_in_nursery(path, arguments, around)
+    grown = None if python else run_in_nursery(path, arguments, around)
     if grown is not None:
         return Result(grown[0], grown[1].decode("utf-8"), grown[2].decode("utf-8"))
     command = [*(python or [sys.executable]), str(path), *arguments]

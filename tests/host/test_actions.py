@@ -31,13 +31,13 @@ def find_edges(reading):
 @pytest.mark.parametrize("name", CHAINS)
 def test_the_editor_and_the_scripts_draw_the_same(outcomes, name):
     done = outcomes(name)
-    assert compare(read(done.editor), read(done.scripts)) <= 1e-6
+    assert compare(done.reading, read(done.scripts)) <= 1e-6
 
 
 @pytest.mark.parametrize("name", CHAINS)
 def test_they_write_the_same_sheet(outcomes, name):
     done = outcomes(name)
-    assert compare(read(done.editor_sheet), read(done.scripts_sheet)) <= 1e-6
+    assert compare(done.sheet_reading, read(done.scripts_sheet)) <= 1e-6
 
 
 def read_numbers(path):
@@ -71,7 +71,7 @@ def test_only_the_plot_speaks_and_it_tells_where_the_sheet_is(outcomes):
 
 @pytest.mark.parametrize("name", CHAINS)
 def test_edges_and_corners_lie_near_the_truth(outcomes, name):
-    edges = find_edges(read(outcomes(name).editor))
+    edges = find_edges(outcomes(name).reading)
     rms, corner = WITHIN[name][:2]
     for long in ("upper", "lower"):
         assert measure_rms_mm(edges[long], TRUE_EDGES[long]) <= rms, long
@@ -83,7 +83,7 @@ def test_edges_and_corners_lie_near_the_truth(outcomes, name):
 def test_the_ends_of_the_trace_lie_no_further_off_than_they_were_drawn(outcomes, monkeypatch):
     monkeypatch.syspath_prepend(str(SAMPLES))
     import draw_scan
-    edges = find_edges(read(outcomes("traced").editor))
+    edges = find_edges(outcomes("traced").reading)
     for end in ("fore", "aft"):
         drawn = measure_rms_mm(draw_scan.drawn_side_mm(end), TRUE_EDGES[end])
         assert measure_rms_mm(edges[end], TRUE_EDGES[end]) <= drawn < 0.3, end
@@ -93,7 +93,7 @@ def test_the_ends_of_the_trace_lie_no_further_off_than_they_were_drawn(outcomes,
 
 def test_drawn_edges_come_out_no_further_off_than_they_were_drawn(outcomes):
     drawing = read(CHAINS["edges"].drawing)
-    edges = find_edges(read(outcomes("edges").editor))
+    edges = find_edges(outcomes("edges").reading)
     for name in EDGES:
         runs = [i for i in drawing.items if (i.element.get("id") or "").startswith("edge_" + name)]
         assert runs
@@ -102,7 +102,7 @@ def test_drawn_edges_come_out_no_further_off_than_they_were_drawn(outcomes):
 
 
 def test_the_wrong_mark_is_the_one_left_out(outcomes):
-    marks = read(outcomes("marks").editor).find("mark")
+    marks = outcomes("marks").reading.find("mark")
     assert len(marks) == 26
     bad, = [m for m in marks if m.values["verdict"] != "used"]
     assert (bad.values["verdict"], bad.values["edge"], bad.values["station"]) == ("left-out", "upper", "12")
@@ -112,7 +112,7 @@ def test_the_wrong_mark_is_the_one_left_out(outcomes):
 
 @pytest.mark.parametrize("name, first", [("traced", "7"), ("marks", "7"), ("edges", "F07")])
 def test_stations_stand_at_the_frames_with_their_widths(outcomes, name, first):
-    stations = read(outcomes(name).editor).find("station")
+    stations = outcomes(name).reading.find("station")
     head = first.rstrip("07")
     wide = len(first) - len(head)
     assert [s.values["station"] for s in stations] == [head + str(f).zfill(wide) for f in range(7, 18)]
@@ -128,7 +128,7 @@ def test_stations_stand_at_the_frames_with_their_widths(outcomes, name, first):
 @pytest.mark.parametrize("name", CHAINS)
 def test_no_station_is_missed_where_every_frame_has_one(outcomes, name):
     """The last marks, at the corners, are no frames, and that is all there is to say."""
-    reading = read(outcomes(name).editor)
+    reading = outcomes(name).reading
     assert [i.values["text"] for i in reading.within(reading.one("layer", layer="stations")) if i.role == "note"] == [
         ("marks at the corners (upper fore, upper aft, lower fore, lower aft) have no frame label: no frame is struck "
         "there")] * (name == "marks")
@@ -136,7 +136,7 @@ def test_no_station_is_missed_where_every_frame_has_one(outcomes, name):
 
 @pytest.mark.parametrize("name", CHAINS)
 def test_the_saw_line_lies_outside_by_the_allowance(outcomes, name):
-    reading = read(outcomes(name).editor)
+    reading = outcomes(name).reading
     saw = reading.one("saw")
     ring = saw.trace(200)
     assert saw.runs[0].closed
@@ -152,7 +152,7 @@ def test_the_saw_line_lies_outside_by_the_allowance(outcomes, name):
 
 
 def test_the_saw_line_has_its_corners_mitred(outcomes):
-    reading = read(outcomes("traced").editor)
+    reading = outcomes("traced").reading
     ring = reading.one("saw").trace(200)
     for long in ("upper", "lower"):
         for end, k in (("fore", 0), ("aft", -1)):
@@ -237,7 +237,7 @@ def test_running_an_action_again_replaces_its_own_layer_only(handled):
 
 @pytest.mark.parametrize("name", CHAINS)
 def test_the_original_is_kept_as_it_was(outcomes, name):
-    before, after = read(CHAINS[name].drawing), read(outcomes(name).editor)
+    before, after = read(CHAINS[name].drawing), outcomes(name).reading
     layer = after.one("layer", layer="source").element
     assert "display:none" in layer.get("style") and any(k.endswith("insensitive")
                                                         and v == "true" for k, v in layer.attrib.items())

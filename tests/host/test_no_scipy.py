@@ -5,25 +5,28 @@ import os
 import shutil
 import subprocess
 import sys
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
 from host import editor
-from host.chains import CHAINS, SCANS, WOOD, lay_out
-from host.conftest import require
+from host.chains import CHAINS, lay_out
+from host.conftest import SAMPLE_CHAINS, require
 from host.inx import SCRIPTS
+from host.nursery import run_in_nursery
 from host.reader import compare, read
 from host.scripts import Result, run_chain, run_script
 
 # the interpreter meets this before anything else
 BLOCK = """import sys
+assert "scipy" not in sys.modules, "it is here already"
 class Block:
     def find_spec(self, name, path=None, target=None):
         if name.partition(".")[0] == "scipy":
             raise ModuleNotFoundError("scipy is blocked here", name=name)
 sys.meta_path.insert(0, Block())
 """
-ALL = {**CHAINS, "wood": WOOD, "scans": SCANS}
+ALL = SAMPLE_CHAINS
 TRIED = ("traced", "marks", "wood", "scans")
 LIBRARY = Path("/usr/share/inkscape/extensions")
 
@@ -37,16 +40,9 @@ def blocked(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def usual(tmp_path_factory, wood_by_scripts):
+def usual(by_scripts):
     """{chain: its last drawing, read} by this Python as it is."""
-    done = {"wood": wood_by_scripts.reading}
-
-    def make(name):
-        if name not in done:
-            folder = tmp_path_factory.mktemp("usual")
-            done[name] = read(run_chain(lay_out(ALL[name], folder), without_pdf(name), folder=folder))
-        return done[name]
-    return make
+    return lru_cache(maxsize=None)(lambda name: read(by_scripts(name)))
 
 
 def without_pdf(name):
@@ -61,6 +57,8 @@ def test_planted_fault_the_block_blocks(blocked, tmp_path):
     done = subprocess.run([sys.executable, str(script)], env=dict(os.environ, **blocked), stderr=subprocess.PIPE,
                           timeout=60)
     assert done.returncode == 1 and b"scipy is blocked here" in done.stderr
+    grown = run_in_nursery(script, [], dict(os.environ, **blocked))
+    assert grown is None or grown[0] == 1 and b"scipy is blocked here" in grown[2]
     script.write_text("import numpy.linalg\n")
     assert subprocess.run([sys.executable, str(script)], env=dict(os.environ, **blocked), timeout=60).returncode == 0
 

@@ -20,8 +20,8 @@ TRUE_MM = 0.05             # of a bar of 1000 mm
 @pytest.fixture(scope="module")
 def sheet(outcomes):
     """(SVG reading, PDF bytes) of the traced strake, both made by the action in the editor."""
-    path = outcomes("traced").editor_sheet
-    return read(path), path.with_suffix(".pdf").read_bytes()
+    done = outcomes("traced")
+    return done.sheet_reading, done.editor_sheet.with_suffix(".pdf").read_bytes()
 
 
 def scale_pdf(data, along, across):
@@ -97,7 +97,7 @@ def test_the_page_is_the_sheet(sheet):
 
 @pytest.mark.parametrize("name", ["traced", "marks", "edges"])
 def test_one_unit_of_the_sheet_is_one_mm_and_it_holds_everything(outcomes, name):
-    svg = read(outcomes(name).editor_sheet)
+    svg = outcomes(name).sheet_reading
     root = svg.items[0].element.getroottree().getroot()
     assert root.get("width") == "%smm" % root.get("viewBox").split()[2] and root.get("height") == "%smm" % root.get(
         "viewBox").split()[3]
@@ -110,7 +110,7 @@ def test_one_unit_of_the_sheet_is_one_mm_and_it_holds_everything(outcomes, name)
 
 @pytest.mark.parametrize("name", ["traced", "marks", "edges"])
 def test_what_is_cut_lies_apart_from_what_is_drawn(outcomes, name):
-    svg = read(outcomes(name).editor_sheet)
+    svg = outcomes(name).sheet_reading
     cut, = svg.within(svg.one("layer", layer="cut"))
     assert cut.role == "saw" and [r.closed for r in cut.runs] == [True]
     drawn = svg.within(svg.one("layer", layer="draw"))
@@ -132,7 +132,7 @@ def test_the_cut_line_of_the_sheet_is_the_saw_line_of_the_drawing(outcomes):
 
 
 def test_the_sheet_says_what_the_sawyer_must_know(outcomes):
-    svg = read(outcomes("traced").editor_sheet)
+    svg = outcomes("traced").sheet_reading
     words = " ".join(i.values["text"] for i in svg.items if "text" in i.values)
     for word in ("TAMSIN GREY", "STRAKE 5", "STARBOARD", "FWD", "UP", "OUTBOARD FACE UP", "NOT MIRRORED",
                  "INBOARD FACE", "SAW LINE", "UPPER 3 MM", "LOWER 3.2 MM",
