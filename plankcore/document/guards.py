@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["measure_layer_guard", "measure_lettered_guard"]
 
 _ARM_MM = 100.0           # how far along its line a word's second point is taken, by which a turn of it is seen
+_NUMBERS = 6              # that shapes are known by
 
 
 def measure_layer_guard(layer: Element, drawing: Drawing, group: Element) -> list[float]:
@@ -31,8 +32,9 @@ def measure_layer_guard(layer: Element, drawing: Drawing, group: Element) -> lis
     corner = drawing.read_plank(group).find_corners()
     mine = [e for e in layer if names.get(e, "role") and e.attrib.get("d") and names.get(e, "look") != "finding"]
     words = [e for e in mine if names.get(e, "text")]
-    return _measure_shapes([e for e in mine if not names.get(e, "text")], corner, drawing.page) + _measure_words(
-        layer, words, corner, drawing.page)
+    shapes = _measure_shapes([e for e in mine if not names.get(e, "text")], corner, drawing.page)
+    # as many numbers without shapes as with: an older guard is told by its count
+    return (shapes if len(shapes) > 1 else shapes * _NUMBERS) + _measure_words(layer, words, corner, drawing.page)
 
 
 def _measure_words(layer, elements, corner, page):

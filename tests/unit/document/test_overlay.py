@@ -162,6 +162,16 @@ def test_words_are_known_by_the_numbers_beside_them_and_never_read_from_their_st
     assert read(drawing, group).texts == first and len(first) == 1
 
 
+def test_a_layer_of_words_alone_opens_as_it_was_written_and_not_once_a_word_was_moved():
+    drawing = open_drawing(draw_plank())
+    _, group = fair(drawing)
+    write_overlay(drawing, group, Overlay((), (SheetText("AREA", (310.0, 190.0), 12.0),)), layer="joints", label="J")
+    assert [text.text for text in read(drawing, group).texts] == ["AREA"]
+    next(e for e in find(group) if names.get(e, "text")).attrib["transform"] = "translate(0,1)"
+    with pytest.raises(PatternError, match="changed"):
+        read(drawing, group)
+
+
 def test_rings_and_words_of_doubts_may_be_moved_by_hand():
     drawing, group = write()
     for element in find(group):
