@@ -1,6 +1,8 @@
 """Drawings made of text for the tests: an invented plank on pages of every kind."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from shapes import draw_outline
 
@@ -42,11 +44,25 @@ def draw_plank(points=None, *, key="trace", more=""):
 def fair(drawing, *, settings=FairSettings(), forward="right", comb=False, **names):
     """What the action Fair Plank does, without its command line: (plank, group)."""
     traces, group, said = drawing.find_source()
-    pattern = read_pattern(traces, forward=forward)
-    plank = fair_plank(pattern, settings=settings, said=said, **names)
+    plank = _fair_once(traces, forward=forward, settings=settings, said=said, **names)
     group, _ = drawing.write_fair(plank, group=group, sources=[t.source for t in traces], settings=settings,
                                   comb=measure_comb(plank) if comb else None)
     return plank, group
+
+
+_faired = {}
+
+
+def _fair_once(traces, *, forward, **asked):
+    """fair_plank of what the traces show; the same plank, which nobody can change, where the same was asked before."""
+    key = (forward, tuple(sorted(asked.items())), *(
+        (t.label, t.edge, t.station, t.error_mm, t.told, tuple((c.tobytes(), closed) for c, closed in t.runs))
+        for t in traces))
+    if key not in _faired:
+        # what a trace was read from stays out of what is kept
+        bare = [replace(t, source=None) for t in traces]
+        _faired[key] = fair_plank(read_pattern(bare, forward=forward), **asked)
+    return _faired[key]
 
 
 def reopen(drawing, selected=()):

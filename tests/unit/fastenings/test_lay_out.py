@@ -1,5 +1,6 @@
 """Fastenings of a plank. Refusals first; then planks with straight edges, on which every place is a sum."""
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -17,13 +18,15 @@ from plankcore.stations.strike import StationSettings, strike_stations
 INCH = 25.4
 
 
+@lru_cache(maxsize=None)
 def make_even_plank(*, length=1100.0, width=100.0, thickness=22.0, **names):
     """A plank of even width, bow to the right: x from 50 to 1150, upper edge at y = 40."""
     return make_straight_plank(length=length, fore=width, aft=width, thickness_mm=thickness, **names)
 
 
+@lru_cache(maxsize=None)
 def strike(plank, *, first=150.0, spacing=200.0):
-    return strike_stations(plank, settings=StationSettings(first_mm=first, spacing_mm=spacing))[0]
+    return tuple(strike_stations(plank, settings=StationSettings(first_mm=first, spacing_mm=spacing))[0])
 
 
 def lay_out(plank=None, *, joints=(), blocks=(), stations=None, size=None, **settings):
