@@ -12,13 +12,14 @@ from plankcore import naming
 from plankcore.actions import RECORD
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.marks import spell_name
-from plankcore.document.files.record import spell_csv, spell_html
+from plankcore.document.files.record import spell_html
+from plankcore.document.files.record_table import spell_csv
 from plankcore.document.fit_report import read_scan_rows
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations
 from plankcore.document.layers.sections import read_board
 from plankcore.document.layers.state import name_sheet, read_sections
-from plankcore.record.build import RecordSettings, build_record, read_moisture
+from plankcore.record.build import FIGURES, RecordSettings, build_record, read_moisture
 
 if TYPE_CHECKING:
     from typing import Any
@@ -36,7 +37,7 @@ class PlankRecord(PlankExtension):
         self.add_file_arguments(pars)
         pars.add_argument("--meant_for", default="")
         pars.add_argument("--file_name", default="")
-        pars.add_argument("--figures", default="both", choices=["both", "mm", "inches"])
+        pars.add_argument("--figures", default="both", choices=FIGURES)
         pars.add_argument("--fraction", default="16", choices=["16", "8", "32"])
         pars.add_argument("--measured_by", default="")
         pars.add_argument("--day", default="")

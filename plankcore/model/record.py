@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from typing import Mapping
 
     from .drawing import SheetLine, SheetText
+    from .facts import Fact
+    from .plank import Finding
 
 __all__ = [
     "EndRow",
@@ -22,6 +24,7 @@ __all__ = [
     "Record",
     "Sketch",
     "StationRow",
+    "ToldLayer",
 ]
 
 
@@ -40,7 +43,7 @@ class OffsetRow:
     kind : 'corner', 'station' or 'between'. upper, lower : Figure, > 0 up, or None where the ordinate does not serve
     that edge.
     batten : False where it stands too near another for a batten to be sprung by both. end : 'fore' or 'aft' of a
-    corner.
+    corner. frame : the label of the frame it stands on, '' where it stands on none.
     """
 
     label: str
@@ -50,6 +53,7 @@ class OffsetRow:
     lower: Figure | None = None
     batten: bool = True
     end: str = ""
+    frame: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,11 +92,12 @@ class OffsetTable:
 
 @dataclass(frozen=True)
 class Proof:
-    """A length to measure on the struck plank."""
+    """A length to measure on the struck plank; edge : the one it is of, '' where it is of none."""
 
     name: str
     length_mm: float
     words: str
+    edge: str = ""
 
 
 @dataclass(frozen=True)
@@ -161,6 +166,20 @@ class Heading:
     cells: tuple[tuple[str, ...], ...] = ()
 
 
+@dataclass(frozen=True)
+class ToldLayer:
+    """What one action has to say on a plank, whatever drew it.
+
+    heading : of its part of the record, '' where it has none. action : its title. facts : None where it has not been
+    run. findings : what is lettered on its layer.
+    """
+
+    heading: str
+    action: str
+    facts: tuple[Fact, ...] | None = None
+    findings: tuple[Finding, ...] = ()
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class Record:
     """Everything the record says of one plank.
@@ -168,6 +187,7 @@ class Record:
     facts : (name, text), '' to be filled in by hand. steps : how to strike it. key : how the figures are read. tables :
     OffsetTable.
     saw : Proofs, how far outside the net line the saw line runs away from the frames; none where there is no saw line.
+    count : how much is in doubt, in words. blanks : what is filled in by hand when the plank is hung.
     """
 
     title: str
@@ -184,3 +204,5 @@ class Record:
     doubts: tuple[str, ...]
     cautions: tuple[str, ...]
     saw: tuple[Proof, ...] = ()
+    count: str = ""
+    blanks: tuple[Heading, ...] = ()

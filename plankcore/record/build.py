@@ -15,10 +15,13 @@ from ..actions import ALLOWANCE
 from ..errors import SettingError
 from ..model.board import lay_on_board
 from ..model.plank import EDGE_NAMES
-from ..model.record import MarkRow, Proof, Record, StationRow
+from ..model.record import MarkRow, Proof, Record, StationRow, ToldLayer
 from ..model.saw import measure_saw_line
 from . import words
+from .blanks import list_blanks
+from .doubts import list_doubts, list_layer_doubts
 from .offsets import lay_out_offsets
+from .sentences import settle_case
 from .sketch import BaselineChart, draw_sketch, find_worst_mark
 
 if TYPE_CHECKING:
@@ -31,14 +34,15 @@ if TYPE_CHECKING:
 
 __all__ = ["FIGURES", "RecordSettings", "build_record", "read_moisture"]
 
-FIGURES = ("both", "mm", "inches")
+FIGURES = ("both", "inches first", "mm", "inches")
+_KINDS = {"both": ("mm", "inches"), "inches first": ("inches", "mm")}
 
 
 @dataclass(frozen=True)
 class RecordSettings:
     """What is asked for, and what only the yard knows; '' and None leave a line to be filled in by hand.
 
-    figures : one of FIGURES. denominator : 8, 16 or 32, for inches. moisture : of the wood, percent of its dry weight.
+    figures : one of FIGURES; of two the first is the yard's own, and stands on page 1. denominator : 8, 16 or 32, for inches. moisture : of the wood, percent of its dry weight.
     drawing_name, file_name : printed.
     """
 
@@ -73,7 +77,7 @@ def read_moisture(text: str) -> float | None:
 
 def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine | None = None,
                  board: Board | None = None, joints: Sequence[PlacedJoint] = (),
-                 sections: Sequence[tuple[str, str, Sequence[str] | None]] = (), scans: Sequence[str] = (),
+                 sections: Sequence[ToldLayer] = (), scans: Sequence[str] = (),
                  settings: RecordSettings = RecordSettings()) -> Record:
     """Put a plank's record together.
 
@@ -85,8 +89,8 @@ def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine
     board : Board or None
         Where there is one, the offsets are those of its drawn face, which is what is struck on the board.
     joints : sequence of PlacedJoint
-    sections : sequence of (heading, action, rows or None)
-        What later actions have to say, in order; rows None where the action has not been run.
+    sections : sequence of ToldLayer
+        What the actions have to say and what they doubt, in order; the saw line's facts are taken from `saw`.
     scans : sequence of str
         What was said of the scans' true scale.
     settings : RecordSettings
@@ -102,28 +106,49 @@ def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine
     """
     struck, lines = lay_on_board(plank, stations, board)
     places = measure_saw_line(struck, lines, saw) if saw is not None else ()
-    kinds = ("mm", "inches") if settings.figures == "both" else (settings.figures,)
+    kinds = _KINDS.get(settings.figures, (settings.figures,))
     tables = tuple(lay_out_offsets(struck, lines, figures=k, denominator=settings.denominator) for k in kinds)
     measure = words.Measure(kinds, settings.denominator)
     title = words.name_plank(plank)
-    worst = find_worst_mark(plank)
+    layers = [*sections, ToldLayer(ALLOWANCE.heading, ALLOWANCE.title, saw.facts if saw is not None else None)]
+    names = _list_names(plank, stations, joints, settings)
+    doubts = list_doubts(plank, missed=_find_missed(struck, lines), tables=tables, board=board, stations=stations,
+                         measure=measure) + list_layer_doubts(plank, _join_layers(layers))
+    doubts = tuple(dict.fromkeys(settle_case(text, names) for text in doubts))
+    proofs = _list_proofs(struck, measure)
     record = Record(
         title, words.list_facts(plank, board, saw=saw, measure=measure, settings=settings),
-        sketch=draw_sketch(struck, lines, joints, figures="inches" if settings.figures == "inches" else "mm"),
+        sketch=draw_sketch(struck, lines, joints, figures="inches" if kinds[0] == "inches" else "mm"),
         steps=words.list_steps(plank, tables, measure.write(struck.measure_length_mm())), key=words.write_key(tables),
-        tables=tables,
-        proofs=_list_proofs(struck, measure),
+        tables=tables, proofs=proofs,
         stations=_list_stations(plank, lines, board=board, places=places, measure=measure),
-        marks=_list_marks(plank, worst),
-        sections=tuple(words.list_sections(plank, [_find_on_board(j, struck) for j in joints],
-                             sections=[*sections, (ALLOWANCE.heading, ALLOWANCE.title,
-                                          saw.rows if saw is not None else None)], scans=scans, measure=measure)),
-        includes=words.list_inclusions(plank, places, board),
-        doubts=words.list_doubts(plank, missed=_find_missed(struck, lines), tables=tables, board=board,
-                                 stations=stations, measure=measure),
-        cautions=words.CAUTIONS, saw=_list_saw(places, measure))
+        marks=_list_marks(plank, find_worst_mark(plank)),
+        sections=tuple(words.list_sections(plank, [_find_on_board(j, struck) for j in joints], layers=layers,
+                                           asked=[words.tell_asked(saw)] if saw is not None else [], scans=scans,
+                                           names=names, measure=measure)),
+        includes=words.list_inclusions(plank, places, board), doubts=doubts, count=words.count_doubts(doubts),
+        cautions=(*words.CAUTIONS, words.tell_media(struck.measure_length_mm())), saw=_list_saw(places, measure),
+        blanks=list_blanks(plank, board=board, joints=joints, layers=layers, proofs=proofs, measure=measure,
+                           settings=settings))
     _refuse_forbidden(record, settings)
     return record
+
+
+def _join_layers(layers):
+    """One ToldLayer to each action: facts and findings of one may be told apart."""
+    found = {}
+    for one in layers:
+        other = found.get(one.action)
+        found[one.action] = one if other is None else ToldLayer(
+            other.heading or one.heading, one.action, (*(other.facts or ()), *(one.facts or ())),
+            (*other.findings, *one.findings))
+    return list(found.values())
+
+
+def _list_names(plank, stations, joints, settings):
+    """Words that keep the case in which they are written."""
+    return [plank.name, plank.strake, settings.drawing_name, settings.file_name, settings.measured_by,
+            *(s.label for s in stations), *(j.label for j in joints), *(j.bay for j in joints)]
 
 
 def _find_missed(struck, lines):
@@ -151,12 +176,14 @@ def _list_proofs(plank, measure):
                "upper edge": plank.edges["upper"].curve.measure_length_mm(),
                "lower edge": plank.edges["lower"].curve.measure_length_mm(),
                "width": plank.measure_width_mm(), "breadth": float(reach[1])}
-    return tuple(Proof(words.PROOFS[key], value, measure.write(value)) for key, value in lengths.items())
+    edges = {"fore end": "fore", "aft end": "aft", "upper edge": "upper", "lower edge": "lower"}
+    return tuple(Proof(words.PROOFS[key], value, measure.write(value), edges.get(key, ""))
+                 for key, value in lengths.items())
 
 
 def _list_saw(places, measure):
     """How far the saw line stands outside the net line away from the frames."""
-    return tuple(Proof(words.name_saw_place(p), p.outside_mm, words.write_outside(p.outside_mm, measure, " = "))
+    return tuple(Proof(words.name_saw_place(p), p.outside_mm, words.write_outside(p.outside_mm, measure, " = "), p.edge)
                  for p in places if not p.station)
 
 
@@ -214,7 +241,8 @@ def _refuse_forbidden(record, settings):
     """
     texts = [("Measured by", settings.measured_by), ("Date", settings.day), ("Remarks", settings.remarks),
              ("File name", settings.file_name), ("Drawing", settings.drawing_name),
-             ("Boat, strake", record.title), *((s.heading, " ".join(s.rows)) for s in record.sections)]
+             ("Boat, strake", record.title), *((s.heading, " ".join(s.rows)) for s in record.sections),
+             ("In doubt", " ".join(record.doubts))]
     for field, text in texts:
         if re.search(r"\bapproved\b", text, re.IGNORECASE):
             raise SettingError("The word 'approved' may not stand on a plank's record: the record is not an approval.",

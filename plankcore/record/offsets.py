@@ -120,8 +120,9 @@ def lay_out_offsets(plank: Plank, stations: Sequence[Station], *, figures: str, 
         _set_apart(ordinates, name, rule)
     reached = _put_between(ordinates, graphs, rule)
     ordinates.sort(key=lambda o: (o.along_mm, "upper" not in o.edges))
-    _label_between(ordinates, [s.label for s in stations])
-    rows = [_print_row(o, graphs, rule) for o in ordinates]
+    labels = [s.label for s in stations]
+    _label_between(ordinates, labels)
+    rows = [_print_row(o, graphs, rule, labels) for o in ordinates]
     ends = {}
     for end in ("fore", "aft"):
         corners = [_find_printed_corner(rows, name, end) for name in ("upper", "lower")]
@@ -275,14 +276,14 @@ def _label_between(ordinates, labels):
                 one.label += " (%s)" % "abcdefghijklmnopqrstuvwxyz"[(seen.count(one.label) - 1) % 26]
 
 
-def _print_row(ordinate, graphs, rule):
+def _print_row(ordinate, graphs, rule, labels):
     fine = ordinate.kind == "corner"
     along = rule.print_figure(ordinate.along_mm, "forward", fine=fine)
     heights = {n: rule.print_figure(float(graphs[n].evaluate(along.value_mm)[0]), "down", "up", fine=fine)
                for n in ordinate.edges}
     return OffsetRow(ordinate.label, ordinate.kind, along=along, upper=heights.get("upper"),
                      lower=heights.get("lower"), batten=ordinate.batten,
-                     end=ordinate.end)
+                     end=ordinate.end, frame="" if ordinate.frame is None else labels[ordinate.frame])
 
 
 def _find_printed_corner(rows, name, end):

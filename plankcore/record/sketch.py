@@ -64,7 +64,7 @@ class EdgeGraph:
 
 
 WIDTH_MM = 186.0          # what both common papers hold between margins
-_HEIGHT_MM = 84.0         # most of the plank itself, so that the sketch and the facts share a page
+_HEIGHT_MM = 56.0         # most of the plank itself, so that page 1 holds sketch, offsets and proof lengths
 _EDGE_MM = 4.0
 _LETTER_MM = 2.5
 _RATIOS = {"mm": (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200),
@@ -124,7 +124,7 @@ def draw_sketch(plank: Plank, stations: Sequence[Station], joints: Sequence[Plac
     _draw_stations(pen, stations, top - high[1] / ratio - 3.2)
     _draw_joints(pen, joints, chart, bottom + 3.2 * _LETTER_MM)
     _ring_marks(pen, plank)
-    end = _draw_foot(pen, bottom + (4.6 if joints else 3.2) * _LETTER_MM + 2.0, ratio, figures, bow=-aft)
+    end = _draw_foot(pen, bottom + (4.6 if joints else 3.2) * _LETTER_MM - 2.0, ratio, figures, bow=-aft)
     return Sketch(WIDTH_MM, end, ratio=ratio, scale=name_scale(ratio, figures=figures), lines=tuple(pen.lines),
                   texts=tuple(pen.texts))
 

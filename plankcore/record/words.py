@@ -5,29 +5,38 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..actions import FAIR, JOINTS, TRUE_UP
+from ..actions import ALLOWANCE, JOINTS, TRUE_UP
 from ..model.plank import EDGE_NAMES
 from ..model.record import Heading
 from ..model.saw import find_saw_range
+from ..trade.media import find_film_movement_mm, find_paper_movement_mm
 from ..units import format_feet_inches_eighths, format_mm, format_outside_mm
+from .doubts import is_doubt
+from .sentences import settle_case
 
 if TYPE_CHECKING:
     from typing import Iterator, Sequence
 
     from ..model.board import Board
-    from ..model.drawing import SawLine, Station
+    from ..model.drawing import SawLine
     from ..model.joint import PlacedJoint
     from ..model.plank import Mark, Plank
-    from ..model.record import OffsetTable
+    from ..model.record import OffsetTable, ToldLayer
     from ..model.saw import SawPlace
     from .build import RecordSettings
 
 __all__ = [
     "CAUTIONS",
+    "FILL_IN",
+    "FOUND",
+    "HUNG",
+    "OLD_AND_NEW",
+    "PHOTOGRAPHS",
     "PROOFS",
+    "SIGNATURES",
     "Measure",
     "bracket",
-    "list_doubts",
+    "count_doubts",
     "list_facts",
     "list_inclusions",
     "list_sections",
@@ -35,6 +44,8 @@ __all__ = [
     "list_told",
     "name_plank",
     "name_saw_place",
+    "tell_asked",
+    "tell_media",
     "write_bevel",
     "write_key",
     "write_outside",
@@ -57,6 +68,20 @@ CAUTIONS = (
     ("Sawing, planing, sanding: guards on, dust drawn off; old paint may hold lead. Steam burns. A bent plank is a "
     "spring: wedge and clamp it with a second person."),
 )
+
+# what is filled in by hand on the boat: headings, names of columns, names of rows by what is known of them
+FILL_IN = "To be filled in by hand, on the boat. Filled in or not, this is not an approval."
+FOUND = ("What was found", ("Extent of the repair set by", "What had failed, and why",
+                            "Frames and neighbours, as found"))
+OLD_AND_NEW = ("Old against new", ("", "Old, as found", "New, as drawn", "New, as hung"), {
+    "species": "Species", "cut": "Cut (flat or quarter sawn)", "heart": "Heart side, in or out",
+    "moisture": "Moisture when hung", "thickness": "Thickness", "fastening": "Fastening, kind and size",
+    "metal": "Metal of the fastenings", "joints": "Joints and butt blocks", "bedding": "Bedding, seam and caulking"})
+HUNG = ("Hung against drawn", ("Measure", "Drawn", "Hung", "Difference"))
+PHOTOGRAPHS = ("Photographs", ("", "Numbers, and where they are kept"), ("Before", "Opened up",
+                                                                        "Fitted and fastened"))
+SIGNATURES = ("Signatures", ("", "Name", "Date", "Signature"), {
+    "measured": "Measured by", "hung": "Hung by", "surveyor": "Seen by the surveyor"})
 
 
 def list_told(plank: Plank) -> tuple[str, ...]:
@@ -158,6 +183,21 @@ def list_inclusions(plank: Plank, places: Sequence[SawPlace], board: Board | Non
     return tuple(found)
 
 
+def tell_asked(saw: SawLine) -> str:
+    """The allowance as it was typed, beside what is measured of it."""
+    asked = ", ".join("%s %s" % (name, format_mm(saw.added_mm[name])) for name in ("upper", "lower", "fore", "aft"))
+    return "Allowance asked%s: %s." % (", room for swelling taken off first" if "swelling" in saw.includes
+                                       else ", outside both faces", asked)
+
+
+def tell_media(length_mm: float) -> str:
+    """How much a sheet of this plank's length moves before it is cut."""
+    least, most = find_paper_movement_mm(length_mm)
+    return ("Where the plank is cut from a sheet: measure its bars, along and across, before cutting. Over this length "
+            "plain paper may move %.1f to %.1f mm with the weather, polyester film %.1f mm for 10 degrees C; film and "
+            "vinyl stretch." % (least, most, find_film_movement_mm(length_mm, degrees=10)))
+
+
 def name_plank(plank: Plank) -> str:
     """What stands at the head of the record."""
     return ", ".join(p for p in (plank.name or "Unnamed boat", "strake %s" % plank.strake if plank.strake else "",
@@ -189,7 +229,7 @@ def list_facts(plank: Plank, board: Board | None, saw: SawLine | None, measure: 
     facts = [("Boat", plank.name), ("Strake and side", " ".join(p for p in (plank.strake, plank.side) if p)),
              ("Face of the figures",
               "%s face (%s of the planking)" % (plank.face, "inside" if plank.face == "inboard" else "outside")),
-             ("Seen from", "%s: the board lies with its %s face up, FWD to the %s"
+             ("Seen from", "%s: the board lies with its %s face up, not mirrored, FWD to the %s"
               % (plank.seen_from, plank.seen_from, plank.forward)),
              ("Thickness, finished", measure.write(thickness) if thickness else ""),
              ("Moisture of the wood", "%g %%" % settings.moisture if settings.moisture is not None else ""),
@@ -201,6 +241,13 @@ def list_facts(plank: Plank, board: Board | None, saw: SawLine | None, measure: 
              ("Drawing", settings.drawing_name + (", fairing %s" % plank.key if plank.key else "")),
              ("This record", settings.file_name)]
     return tuple(facts + ([("Remarks", settings.remarks)] if settings.remarks else []))
+
+
+def count_doubts(doubts: Sequence[str]) -> str:
+    """How much is in doubt, for the first page."""
+    return ("In doubt: %d thing%s, told behind under 'In doubt'. Read %s before cutting." % (
+        len(doubts), "" if len(doubts) == 1 else "s", "it" if len(doubts) == 1 else "them") if doubts
+            else "In doubt: nothing was found. What was not worked out is told behind.")
 
 
 def write_outside(value_mm: float, measure: Measure, between: str) -> str:
@@ -229,20 +276,27 @@ def write_residual(plank: Plank, mark: Mark) -> str:
     return words if mark.verdict == "used" else "%s, %s" % (words, mark.verdict.replace("-", " "))
 
 
-def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *,
-                  sections: Sequence[tuple[str, str, Sequence[str] | None]], scans: Sequence[str],
+def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *, layers: Sequence[ToldLayer],
+                  asked: Sequence[str], scans: Sequence[str], names: Sequence[str],
                   measure: Measure) -> Iterator[Heading]:
-    """What each action has to say, then the fairing, then the scans."""
-    for heading, _, rows in sections:
-        if rows is None:
+    """What each action has to say, but for its doubts, then the fairing, then the scans.
+
+    asked : what is told of the saw line before its own facts. names : see settle_case.
+    """
+    for layer in layers:
+        if layer.facts is None or not layer.heading:
             continue
-        if heading == JOINTS.heading and joints:
+        doubts = sum(is_doubt(fact, layer) for fact in layer.facts)
+        rows = [settle_case(f.words, names) for f in layer.facts if f.words and not is_doubt(f, layer)]
+        rows = [*(asked if layer.heading == ALLOWANCE.heading else ()), *rows]
+        rows += ["In doubt: %d more, told under that heading." % doubts] * bool(doubts)
+        if layer.heading == JOINTS.heading and joints:
             cells = tuple((j.label, j.kind, j.bay, measure.write(along), measure.write(j.length_mm) if j.length_mm
                            else "", "%g to 1" % j.slope if j.slope else "") for j, along in joints)
-            yield Heading(heading, tuple(rows),
+            yield Heading(layer.heading, tuple(rows),
                           ("Joint", "Kind", "Bay", "Middle, along from the fore mark", "Length", "Slope"), cells)
         else:
-            yield Heading(heading, tuple(rows) or ("Nothing to say.",))
+            yield Heading(layer.heading, tuple(rows) or ("Nothing to say.",))
     edges = tuple((n.capitalize(),
                    *(("%.2f" % v if e.rms_mm or e.band_mm else "\u2013") for v in (e.rms_mm, e.worst_mm, e.band_mm)),
                    "straight" if e.straight else "%.1f" % e.degrees_of_freedom)
@@ -250,49 +304,9 @@ def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *,
     yield Heading("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
                               "the edge itself, at its largest."), *list_told(plank)),
                   ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), edges)
-    yield Heading("True scale", tuple(scans) or (
+    yield Heading("True scale", tuple(settle_case(row, names) for row in scans) or (
         "Nothing in the drawing says how the scan's scale was found (%s has not been run). Prove a known length before "
         "cutting." % TRUE_UP.title,))
-    missing = tuple("%s: %s has not been run." % (heading, action) for heading, action, rows in sections
-                    if rows is None)
+    missing = tuple("%s: %s has not been run." % (one.heading, one.action) for one in layers if one.facts is None)
     if missing:
         yield Heading("Not worked out", missing)
-
-
-def list_doubts(plank: Plank, *, missed: Sequence[tuple[str, str, tuple[float, float]]],
-                tables: Sequence[OffsetTable], board: Board | None, stations: Sequence[Station],
-                measure: Measure) -> tuple[str, ...]:
-    """What is to be looked at again; missed : of each frame's end that lies on an end of the plank its label, that end,
-    and (along, up) in the chart of the baseline, mm.
-    """
-    assumed = ", ".join("%s %s" % (word, getattr(plank, word)) for word in plank.assumed)
-    found = ["Nobody has said %s: taken as usual. Say it in %s." % (assumed, FAIR.title)] * bool(assumed)
-    for mark in plank.marks:
-        if mark.verdict != "used":
-            found.append("Doubtful mark, %s: %s edge%s, %s off. Measure it again on the boat."
-                         % ("left out" if mark.verdict == "left-out" else "kept", mark.edge, ", frame %s"
-                            % mark.station if mark.station else "", format_mm(abs(plank.measure_outside_mm(mark)))))
-    for name, edge in plank.edges.items():
-        found += ["Guessed corner: %s edge at the %s end, %s past the last mark, known there to %s (one standard "
-                  "error). Set one more mark there." % (name, one.end, format_mm(one.beyond_mm), format_mm(one.band_mm))
-                  for one in edge.guesses]
-    for table in tables:
-        if table.reached_mm > table.limit_mm:
-            found.append("A batten through the figures in %s comes no nearer to the edges than %.1f mm (%.1f mm is "
-                         "aimed at): use finer figures." % (table.figures, table.reached_mm, table.limit_mm))
-    for label, at_end, (along, up) in missed:
-        found.append("Frame %s meets the %s end, %s along from the fore mark and %s %s from the baseline: it has no "
-                     "row in the offsets there."
-                     % (label, at_end, measure.write(along) if along >= 0 else measure.write(-along) + " forward",
-                        measure.write(abs(up)), "up" if up >= 0 else "down"))
-    if not stations:
-        found.append("Frame stations are not struck: widths and bevels cannot be given by frame.")
-    for station in stations:
-        if not station.is_whole():
-            found.append("Frame %s meets the %s end: its width is from the %s to the %s%s." % (
-                station.label, next(e for e in station.ends if e in ("fore", "aft")),
-                *("%s %s" % (e, "edge" if e in ("upper", "lower") else "end") for e in station.ends),
-                "" if set(station.ends) & {"upper", "lower"} else "; it has no offsets"))
-    if board is not None:
-        found += [f.text for f in board.findings]
-    return tuple(found)

@@ -19,7 +19,8 @@ from lxml import html
 from scipy.interpolate import CubicSpline
 from shapes import draw_graph, make_arc, make_bowed_plank, make_plank, make_straight_plank
 
-from plankcore.document.files.record import spell_csv, spell_html
+from plankcore.document.files.record import spell_html
+from plankcore.document.files.record_table import spell_csv
 from plankcore.geometry.curve import make_line
 from plankcore.record.build import RecordSettings, build_record
 from plankcore.stations.strike import StationSettings, strike_stations

@@ -1,8 +1,10 @@
-"""A Record as a page of HTML that needs nothing else, no script, no network, and its offsets as a CSV file."""
+"""A Record as a page of HTML that needs nothing else, no script, no network.
+
+Page 1 is complete alone: what the plank is, its sketch, the offsets in the yard's own figures, the lengths that prove
+them, and what the line is.
+"""
 from __future__ import annotations
 
-import csv
-import io
 from typing import TYPE_CHECKING
 
 from lxml import etree
@@ -14,7 +16,7 @@ if TYPE_CHECKING:
 
     from ...model.record import Record
 
-__all__ = ["spell_csv", "spell_html"]
+__all__ = ["spell_html"]
 
 # Black on white, the system's own letters; what is on the page fits between the margins of A4 (210 mm) and letter
 # (215.9 mm) alike.
@@ -31,7 +33,7 @@ ol, ul { margin: 0; padding-left: 6mm; }
 .lead { font-size: 11.5pt; margin-bottom: 3mm; }
 table { width: 100%; border-collapse: collapse; margin: 1.5mm 0; }
 thead { display: table-header-group; }
-tr, svg, .keep { break-inside: avoid; page-break-inside: avoid; }
+tr, svg, .keep, .blanks { break-inside: avoid; page-break-inside: avoid; }
 th, td { border: 0.15mm solid #555; padding: 0.9mm 1.6mm; text-align: left; vertical-align: top; }
 th { font-weight: 600; }
 .facts th { width: 24%; }
@@ -41,13 +43,38 @@ th { font-weight: 600; }
 .figure { text-align: right; }
 td.figure { font-variant-numeric: tabular-nums; white-space: nowrap; }
 .frames td { white-space: pre-line; }
+.frames th, .frames td { font-size: 8.5pt; line-height: 1.2; padding: 0.6mm 0.9mm; }
 .blank { height: 7mm; }
 .caption { break-after: avoid; page-break-after: avoid; }
-.said { font-size: 9.5pt; }
 .between td { color: #222; }
 .corner td, .worst td { font-weight: 600; }
 .doubt, .caution { border-left: 1.2mm solid #000; padding-left: 8mm; }
-svg { display: block; width: 186mm; max-width: 100%; height: auto; margin: 2mm 0; }
+svg { display: block; width: 186mm; max-width: 100%; height: auto; margin: 1mm 0; }
+.first { font-size: 8.5pt; line-height: 1.2; }
+.first h1 { font-size: 16pt; }
+.first h2 { font-size: 10pt; margin: 2mm 0 0.8mm; }
+.first .lead { font-size: 9.5pt; margin-bottom: 1.5mm; }
+.first p, .first li { margin: 0 0 0.5mm; }
+.first .caption, .first .proofs td { font-size: 8pt; }
+.first ul { padding-left: 4mm; }
+.first th, .first td { padding: 0.35mm 1.2mm; }
+.first .blank { height: 5mm; }
+.first .offsets td { font-size: 9pt; }
+.dense .offsets td { font-size: 7.5pt; padding: 0.05mm 1.2mm; line-height: 1.12; }
+.halves { display: table; table-layout: fixed; width: 100%; }
+.half { display: table-cell; vertical-align: top; }
+.wide { width: 55%; padding-right: 4mm; }
+.first .facts th { width: 18%; }
+.first .facts td { width: 32%; }
+.first .facts { font-size: 8pt; }
+.first li { font-size: 8pt; }
+.count { font-weight: 600; }
+.blanks { table-layout: fixed; }
+.blanks th, .blanks td { font-size: 9pt; padding: 0.7mm 1.2mm; }
+.filled h2 { margin: 4mm 0 1mm; }
+.blanks td.blank { height: 6.5mm; }
+.blanks.words td.blank { height: 8mm; }
+.blanks th:first-child { width: 36%; }
 @media print { body { margin: 0; } .page { break-before: page; page-break-before: always; } }
 """
 
@@ -61,36 +88,61 @@ _LOOKS = {"edge": (0.5, ""), "baseline": (0.15, "4 1 0.6 1"), "mark": (0.3, ""),
 
 def spell_html(record: Record) -> bytes:
     """The page, as bytes in UTF-8."""
-    parts = [E.h1(record.title),
-             E.p({"class": "lead"}, "Plank record. Checked against the rules named in it; not an approval."),
-             _lay_facts(record.facts),
-             E.div({"class": "keep"}, _lay_sketch(record.sketch), E.p(_explain_sketch(record)))]
-    if record.doubts:
-        parts += [E.h2("In doubt"), E.ul({"class": "doubt"}, *(E.li(t) for t in record.doubts))]
-    parts += [E.h2("What the figures are"), E.ul(*(E.li(t) for t in record.includes)),
-              E.h2("Cautions"), E.ul({"class": "caution"}, *(E.li(t) for t in record.cautions)),
-              E.div({"class": "page"}, E.h2("To strike the plank"), E.ol(*(E.li(t) for t in record.steps)),
-                    E.h2("How the figures are read"), E.ul(*(E.li(t) for t in record.key)))]
-    parts += [E.h2("Proof lengths"), _lay_table(("Measure", "It must be"), [(p.name, p.words) for p in record.proofs],
-                                                look="proofs", figures=(1,))]
-    for table in record.tables:
-        parts += _lay_offsets(record, table)
+    parts = [_lay_first(record)]
     if record.stations:
-        parts += _lay_stations(record)
+        parts.append(E.div({"class": "page"}, *_lay_stations(record)))
     if record.saw:
         parts += _lay_saw(record)
-    for section in record.sections:
-        parts.append(E.h2(section.heading))
-        parts += [E.p({"class": "said" if row.isupper() else "caption" if section.cells else ""}, row)
-                  for row in section.rows]
-        if section.cells:
-            parts.append(_lay_table(section.columns, section.cells))
     if record.marks:
         parts += _lay_marks(record)
+    for table in record.tables[1:]:
+        parts += _lay_offsets(record, table)
+    parts += [E.h2("To strike the plank"), E.ol(*(E.li(t) for t in record.steps)),
+              E.h2("How the figures are read"), E.ul(*(E.li(t) for t in record.key))]
+    parts.append(E.div({"class": "page"}, *([E.h2("In doubt"), E.ul({"class": "doubt"}, *(
+        E.li(t) for t in record.doubts))] if record.doubts else []), E.h2("Cautions"),
+        E.ul({"class": "caution"}, *(E.li(t) for t in record.cautions))))
+    for section in record.sections:
+        parts.append(E.h2(section.heading))
+        parts += [E.p({"class": "caption"} if section.cells else {}, row) for row in section.rows]
+        if section.cells:
+            parts.append(_lay_table(section.columns, section.cells))
+    if record.blanks:
+        parts.append(E.div({"class": "page filled"}, *(part for one in record.blanks for part in _lay_blanks(one))))
     head = E.head(E.meta(charset="utf-8"), E.title("Plank record: " + record.title),
                   E.meta(name="viewport", content="width=device-width"), E.style(_CSS))
     page = E.html({"lang": "en"}, head, E.body(*parts))
     return etree.tostring(page, method="html", doctype="<!DOCTYPE html>", encoding="utf-8", pretty_print=False)
+
+
+_DENSE = 27                # rows of offsets that page 1 holds in letters of its own size
+
+
+def _lay_first(record):
+    """Page 1: what the plank is, its sketch, one table of offsets, proof lengths, what the line is."""
+    table = record.tables[0]
+    ends = sum(len(table.ends[end]) or 1 for end in ("fore", "aft"))
+    key = [t for t in record.key if t.startswith("Feet")] if table.figures == "inches" else []
+    left = [*_lay_offsets(record, table), *(E.p(t) for t in key)]
+    right = [E.h2("Proof lengths"),
+             _lay_table(("Measure", "It must be"), [(p.name, p.words) for p in record.proofs],
+                        look="proofs", figures=(1,)),
+             E.h2("What the figures are"), E.ul(*(E.li(t) for t in record.includes))]
+    many = len(table.rows) + ends + 5 * len(key) > _DENSE
+    return E.div({"class": "first dense" if many else "first"}, E.h1(record.title),
+                 E.p({"class": "lead"}, "Plank record. Checked against the rules named in it; not an approval."),
+                 _lay_facts(record.facts), E.p({"class": "count"}, record.count),
+                 E.div({"class": "keep"}, _lay_sketch(record.sketch), E.p(_explain_sketch(record))),
+                 E.div({"class": "halves"}, E.div({"class": "half wide"}, *left), E.div({"class": "half"}, *right)))
+
+
+def _lay_blanks(section):
+    """A part of what is filled in by hand: what is known stands there, the rest is room to write."""
+    rows = [E.tr(E.th(row[0]), *(E.td(cell) if cell else E.td({"class": "blank"}) for cell in row[1:]))
+            for row in section.cells]
+    head = [E.thead(E.tr(*(E.th(c) for c in section.columns)))] if any(section.columns) else []
+    table = E.table({"class": "blanks words" if len(section.columns) == 2 else "blanks"}, *head, E.tbody(*rows))
+    return [E.h2(section.heading), *(E.p({"class": "caption"}, row) for row in section.rows), table]
 
 
 def _lay_facts(facts):
@@ -118,16 +170,15 @@ def _lay_offsets(record, table):
     """The offsets in one kind of figures, and the bow of the ends."""
     unit = "mm" if table.figures == "mm" else "feet-inches-eighths"
     rows = [(row.label, *(_print_offset(f, row) for f in (row.along, row.upper, row.lower))) for row in table.rows]
-    found = [E.h2("Offsets, %s" % unit), E.p({"class": "caption"}, "%s. Along: aft from the fore mark. Up or down: "
-                                                                   "square from the baseline. Rounded to %s; corners "
-                                                                   "and ends to %s."
-                                             % (record.title, table.rounding, table.fine_rounding))]
+    fine = "" if table.fine_rounding == table.rounding else "; corners and ends to %s" % table.fine_rounding
+    found = [E.h2("Offsets, %s" % unit), E.p({"class": "caption"}, "Along: aft from the fore mark. Up or down: square "
+                                                                   "from the baseline. Rounded to %s%s."
+                                             % (table.rounding, fine))]
     laid = _lay_table(("Frame or point", "Along", "Upper edge", "Lower edge"), rows, look="offsets",
                       figures=(1, 2, 3), labels=(0,), looks=[r.kind for r in table.rows])
     laid.set("id", "offsets-" + table.figures)
     ends = E.table({"class": "offsets", "id": "ends-" + table.figures},
-                   E.thead(E.tr(*(E.th(c) for c in ("End", "Down the line from the upper corner",
-                                                    "Outside or inside the line")))), E.tbody())
+                   E.thead(E.tr(*(E.th(c) for c in ("End", "Down from the upper corner", "Off the line")))), E.tbody())
     for end in ("fore", "aft"):
         points = table.ends[end] or None
         for point in points or ():
@@ -135,10 +186,9 @@ def _lay_offsets(record, table):
                                 E.td({"class": "figure"}, point.out.words)))
         if points is None:
             ends[1].append(E.tr(E.td("%s end" % end), E.td({"colspan": "2"}, "straight from corner to corner")))
-    return found + [laid, E.div({"class": "keep"}, E.p({"class": "caption"}, "Ends, %s: points of each end from the "
-                                                                             "straight line between its corners; "
-                                                                             "'outside' is away from the plank."
-                                                       % unit), ends)]
+    return found + [laid, E.div({"class": "keep"}, E.p({"class": "caption"}, "Ends: points from the straight line "
+                                                                             "between the corners; 'outside' is away "
+                                                                             "from the plank."), ends)]
 
 
 def _print_offset(figure, row):
@@ -215,76 +265,3 @@ def _lay_sketch(sketch):
         svg.append(E.text({"x": "%.3f" % x, "y": "%.3f" % y, "font-size": "%g" % text.height_mm,
                            "text-anchor": text.anchor, "font-family": "sans-serif"}, text.text))
     return svg
-
-
-# -- the table -------------------------------------------------------------------------------------------------
-
-_COLUMNS = ("part", "point", "figures", "along", "upper", "lower", "bow", "along_mm", "upper_mm", "lower_mm",
-            "bow_mm", "inside_width_mm", "outside_width_mm", "upper_bevel_deg",
-            "lower_bevel_deg", "upper_bevel_from", "lower_bevel_from", "hollow_mm", "hollowed_face", "thickness_mm",
-            "upper_saw_mm", "lower_saw_mm", "saw_mm", "honest_error_mm", "off_mm", "verdict")
-
-
-def spell_csv(record: Record) -> bytes:
-    """All figures as a CSV table, bytes in UTF-8.
-
-    A line to each point: part tells what it is. Columns in mm hold what the printed figures say, rounded as they are;
-    up, out and aft are positive. For ends, along is the distance down from the upper corner on the line between the
-    corners, bow how far outside that line.
-    """
-    lines = []
-    for table in record.tables:
-        for row in table.rows:
-            figures = {"along": row.along, "upper": row.upper, "lower": row.lower}
-            lines.append({"part": "%s%s" % (row.kind, "" if row.batten else " (not for the batten)"),
-                          "point": row.label, "figures": table.figures, **_spell_figures(figures)})
-        for end in ("fore", "aft"):
-            if not table.ends[end]:
-                lines.append({"part": "%s end" % end, "point": "straight", "figures": table.figures})
-            for point in table.ends[end]:
-                lines.append({"part": "%s end" % end, "figures": table.figures,
-                              **_spell_figures({"along": point.down, "bow": point.out})})
-    for s in record.stations:
-        numbers = {"along_mm": s.along_mm, "inside_width_mm": s.inside_mm, "outside_width_mm": s.outside_mm,
-                   "upper_bevel_deg": (s.bevels_deg or {}).get("upper"),
-                   "lower_bevel_deg": (s.bevels_deg or {}).get("lower"), "hollow_mm": s.hollow_mm,
-                   "thickness_mm": s.thickness_mm,
-                   **{"%s_saw_mm" % e: v for e, v in (s.saw_mm or {}).items()}}
-        words = {**{"%s_bevel_from" % e: v for e, v in (s.bevels_known or {}).items()}, "hollowed_face": s.hollowed}
-        lines.append({"part": "widths at the frame", "point": s.label,
-                      **{k: _spell_number(v) for k, v in numbers.items() if v is not None}, **words})
-    lines += [{"part": "saw line", "point": p.name, "along": p.words, "saw_mm": _spell_number(p.length_mm)}
-              for p in record.saw]
-    for m in record.marks:
-        heights = {"%s_mm" % m.edge: "%.3f" % m.up_mm} if m.edge in ("upper",
-                                                                     "lower") else {"upper_mm": "%.3f" % m.up_mm}
-        lines.append({"part": "mark on the %s edge" % m.edge, "point": m.station, "along_mm": "%.3f" % m.along_mm,
-                      **heights, "honest_error_mm": "%.3f" % m.error_mm, "off_mm": "%.3f" % m.residual_mm,
-                      "verdict": m.verdict})
-    for p in record.proofs:
-        lines.append({"part": "proof", "point": p.name, "along": p.words, "along_mm": "%.3f" % p.length_mm})
-    stream = io.StringIO()
-    writer = csv.DictWriter(stream, _COLUMNS, restval="")
-    writer.writeheader()
-    writer.writerows([{k: _disarm(str(v)) for k, v in line.items()} for line in lines])
-    return stream.getvalue().encode("utf-8")
-
-
-def _spell_number(value):
-    """Three decimals, no minus before nought."""
-    return "%.3f" % (round(value, 3) + 0.0)
-
-
-def _spell_figures(figures):
-    found = {}
-    for name, figure in figures.items():
-        if figure is not None:
-            found[name], found[name + "_mm"] = figure.words, ("%.5f" % figure.value_mm).rstrip("0").rstrip(".")
-    return found
-
-
-def _disarm(cell):
-    """A label that a spreadsheet would take for a formula is made plain text; numbers stay numbers."""
-    if cell[:1] in ("=", "@", "\t", "\r") or (cell[:1] in ("+", "-") and not cell[1:].replace(".", "", 1).isdigit()):
-        return "'" + cell
-    return cell

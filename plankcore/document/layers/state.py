@@ -10,6 +10,7 @@ from ...actions import ACTIONS, ALLOWANCE, CHECK, FAIR, FASTENINGS, JOINTS, OVER
 from ...errors import PatternError
 from ...model.check import PlankState, ScanProof, Trouble
 from ...model.page import PlankMatter
+from ...model.record import ToldLayer
 from .. import names, transforms
 from ..fit_report import read_scan_rows
 from ..overlay import read_findings, read_overlay, write_overlay
@@ -258,21 +259,28 @@ def name_sheet(groups: Sequence[Element], what: str = "sheet") -> str:
     return "%s face up %s" % (names.get(groups[0], "seen-from"), what) if copy else what
 
 
-def read_sections(drawing: Drawing, group: Element) -> list[tuple[str, str, tuple[str, ...] | None]]:
-    """Headings and words of the layers that a plank's later actions have made, whatever drew them.
+def read_sections(drawing: Drawing, group: Element) -> list[ToldLayer]:
+    """What the layers of a plank have to say, whatever drew them: facts, and what they letter at its place.
 
     Returns
     -------
-    list of (heading, action, rows or None)
-        rows are str, None where the action has not been run.
+    list of ToldLayer
+        Of fairing, stations and saw line the findings alone, and no heading.
 
     Raises
     ------
     PatternError
         If a layer was changed, or is older than the plank's fairing.
     """
-    found = []
-    for one in OVERLAYS:
-        overlay = read_overlay(drawing, group, layer=one.layer, action=one.title)
-        found.append((one.heading, one.title, None if overlay is None else overlay.rows))
+    plank, found = drawing.read_plank(group), []
+    for one in ACTIONS:
+        if one not in OVERLAYS and one not in (FAIR, STATIONS, ALLOWANCE):
+            continue
+        layer = drawing.find_fresh_layer(group, layer=one.layer, action=one.title)
+        told = read_findings(layer, plank, drawing.page, action=one.title) if layer is not None else ()
+        if one in OVERLAYS:
+            overlay = read_overlay(drawing, group, layer=one.layer, action=one.title)
+            found.append(ToldLayer(one.heading, one.title, None if overlay is None else overlay.facts, told))
+        else:
+            found.append(ToldLayer("", one.title, (), told))
     return found

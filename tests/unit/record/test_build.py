@@ -13,7 +13,9 @@ from plankcore.errors import SettingError
 from plankcore.geometry.curve import Curve
 from plankcore.model.board import Board, Seam, Section
 from plankcore.model.drawing import Station
+from plankcore.model.facts import Fact
 from plankcore.model.plank import Finding, Mark
+from plankcore.model.record import ToldLayer
 from plankcore.record.build import RecordSettings, build_record, read_moisture
 from plankcore.record.sketch import WIDTH_MM, draw_sketch, name_scale
 from plankcore.stations.strike import StationSettings, strike_stations
@@ -22,8 +24,15 @@ NAMES = {"name": "Tern of Nowhere", "strake": "7", "side": "starboard", "face": 
 # 1000 long, 100 wide at the bow on the right (x = 1050), 80 at the butt (x = 50), baseline level at y = 90
 PLANK = make_straight_plank(**NAMES)
 STATIONS = strike_stations(PLANK, settings=StationSettings(first_mm=100, spacing_mm=400))[0]
-SECTIONS = (("Hollow and bevels", "Hollow and Bevels", None), ("Scarfs and butts", "Scarfs and Butts", None),
-            ("Stock", "Choose Stock", ("A BOARD OF 3 M",)))
+
+
+def tell(heading, action, *rows, findings=()):
+    """What an action has said, in its words."""
+    return ToldLayer(heading, action, tuple(Fact("said", row) for row in rows), tuple(findings))
+
+
+SECTIONS = (ToldLayer("Hollow and bevels", "Hollow and Bevels"), ToldLayer("Scarfs and butts", "Scarfs and Butts"),
+            tell("Stock", "Choose Stock", "A BOARD OF 3 M"))
 
 
 def build(plank=PLANK, stations=STATIONS, **values):
@@ -70,7 +79,7 @@ def test_no_one_can_have_the_record_say_that_it_is_approved(setting, field, text
 
 
 @pytest.mark.parametrize("values", [{"plank": replace(PLANK, name="Approved")},
-                                    {"sections": (("Stock", "Choose Stock", ("APPROVED FOR USE",)),)}])
+                                    {"sections": (tell("Stock", "Choose Stock", "APPROVED FOR USE"),)}])
 def test_nor_can_the_boats_name_or_another_actions_words(values):
     with pytest.raises(SettingError, match="not an approval"):
         build(**values)
@@ -236,12 +245,12 @@ def make_joint(label, kind, distance, length=0.0):
 
 def test_joints_are_listed_by_their_place_on_what_is_struck():
     """They are placed on the plank as it is struck, so their place along its baseline is told as it is."""
-    sections = (("Scarfs and butts", "Scarfs and Butts", ("BUTT RULE: SUCH AND SUCH",)),)
+    sections = (tell("Scarfs and butts", "Scarfs and Butts", "BUTT RULE: SUCH AND SUCH"),)
     joints = (make_joint("1", "scarf", 300.0, 264.0),)
     for board in (None, make_board()):
         found = next(s for s in build(joints=joints, sections=sections, figures="mm", board=board).sections
                      if s.heading == "Scarfs and butts")
-        assert found.rows == ("BUTT RULE: SUCH AND SUCH",) and found.cells == (
+        assert found.rows == ("Butt rule: such and such",) and found.cells == (
             ("1", "scarf", "1-2", "300.0 mm", "264.0 mm", "12 to 1"),)
 
 
@@ -255,7 +264,7 @@ def test_what_has_not_been_run_is_said_once():
     assert [s.heading
             for s in build(scans=("SCALE BY 6 POINTS",)).sections] == [
         "Fairing", "True scale",
-        "Not worked out"] and build(scans=("SCALE BY 6 POINTS",)).sections[1].rows == ("SCALE BY 6 POINTS",)
+        "Not worked out"] and build(scans=("SCALE BY 6 POINTS",)).sections[1].rows == ("Scale by 6 points",)
 
 
 def test_the_saw_line_is_told_and_is_not_in_the_figures():
@@ -264,7 +273,9 @@ def test_the_saw_line_is_told_and_is_not_in_the_figures():
     assert ("The saw line in the drawing stands outside this line by: upper 3 mm, lower 3 mm, fore 25 mm, aft 12.5 "
             "mm. Saw to that, or leave wood as the yard does." in record.includes)
     assert record.tables[0].rows == build().tables[0].rows
-    assert next(s for s in record.sections if s.heading == "Saw line").rows == saw.rows
+    rows = next(s for s in record.sections if s.heading == "Saw line").rows
+    assert rows[0] == "Allowance asked, outside both faces: upper 3 mm, lower 3 mm, fore 25 mm, aft 12.5 mm."
+    assert [row.upper() for row in rows[1:]] == list(saw.rows) and not any(row.isupper() for row in rows)
     assert "saw and plane" in record.includes[-1] and "swelling" in record.includes[-1]
 
 

@@ -12,9 +12,12 @@ import pytest
 from drawings import HEAD, MM_PAGE, draw_plank
 from lxml import html
 from shapes import make_bowed_plank
-from unit.record.test_build import MARKED, PLANK, STATIONS, build, make_board, make_joint
+from unit.record.test_build import MARKED, PLANK, STATIONS, build, make_board, make_joint, tell
 
-from plankcore.document.files.record import spell_csv, spell_html
+from plankcore.document.files.record import spell_html
+from plankcore.document.files.record_table import spell_csv
+from plankcore.model.facts import Fact
+from plankcore.model.record import ToldLayer
 from plankcore.stations.strike import StationSettings, strike_stations
 
 pytestmark = pytest.mark.long          # whole actions on whole drawings
@@ -130,8 +133,8 @@ class Strict(HTMLParser):
 
 
 def full_record(**values):
-    sections = (("Scarfs and butts", "Scarfs and Butts", ("BUTT RULE: SUCH AND SUCH",)),
-                ("Stock", "Choose Stock", None))
+    sections = (tell("Scarfs and butts", "Scarfs and Butts", "BUTT RULE: SUCH AND SUCH"),
+                ToldLayer("Stock", "Choose Stock"))
     return build(MARKED, board=make_board(MARKED), joints=(make_joint("1", "scarf", 300.0, 264.0),),
                  sections=sections, **values)
 
@@ -150,7 +153,7 @@ def test_the_page_is_whole_and_holds_nothing_but_itself():
 @pytest.mark.parametrize("values",
                          [{"remarks": WICKED}, {"measured_by": WICKED},
                           {"plank": PLANK.__class__(**{**PLANK.__dict__, "name": WICKED})},
-                          {"sections": (("Stock", "x", (WICKED,)),)},
+                          {"sections": (tell("Stock", "x", WICKED),)},
                                     {"stations": [STATIONS[0].__class__(WICKED, s.line, s.width_mm, s.distance_mm)
                                                    for s in STATIONS]}])
 def test_what_people_type_is_text_and_nothing_else(values):
@@ -164,11 +167,13 @@ def test_everything_asked_of_the_page_is_on_it():
     page = read(full_record(drawing_name="boat.svg", file_name="r.html"))
     text = page.text_content()
     heads = [h.text for h in page.iter("h2")]
-    assert heads == ["In doubt", "What the figures are", "Cautions", "To strike the plank",
-                     "How the figures are read", "Proof lengths", "Offsets, mm", "Offsets, feet-inches-eighths",
-                     "At the frames",
-                     "Scarfs and butts", "Fairing", "True scale", "Not worked out", "The marks as measured"]
-    for word in ("Tern of Nowhere, strake 7, starboard", "BUTT RULE: SUCH AND SUCH", "12 to 1",
+    assert heads == ["Offsets, mm", "Proof lengths", "What the figures are", "At the frames", "The marks as measured",
+                     "Offsets, feet-inches-eighths", "To strike the plank", "How the figures are read", "In doubt",
+                     "Cautions", "Scarfs and butts", "Fairing", "True scale", "Not worked out", "What was found",
+                     "Old against new", "Hung against drawn", "Photographs", "Signatures"]
+    first = page.xpath("//div[starts-with(@class, 'first')]")[0]
+    assert [h.text for h in first.iter("h2")] == heads[:3] and len(list(first.iter("svg"))) == 1
+    for word in ("Tern of Nowhere, strake 7, starboard", "Butt rule: such and such", "12 to 1",
                  "inboard face (inside of the planking)", "FWD", "UP", "Scale 1:10", "surveyor",
                  "Ringed: doubtful marks"):
         assert word in text
@@ -176,6 +181,42 @@ def test_everything_asked_of_the_page_is_on_it():
     cells = [[c.text_content() for c in row] for row in page.xpath("//table[@id='stations']/tbody/tr")]
     assert cells[1] == ["2", "90.0\u00a0mm\n0-3-4+", "92.0\u00a0mm\n0-3-5", "+3.0", "(-2.0)", "1.3 inside", "21.5",
                         "+5.0, doubtful", "-5.0, left out"]
+
+
+def test_the_yards_own_figures_stand_on_page_one():
+    for figures, first, second in (("both", "mm", "inches"), ("inches first", "inches", "mm")):
+        page = read(full_record(figures=figures))
+        inside = page.xpath("//div[starts-with(@class, 'first')]//table/@id")
+        assert "offsets-" + first in inside and "offsets-" + second not in inside
+        assert page.xpath("//table[@id='offsets-%s']" % second)
+        assert ("1-3-4 is 1 foot" in page.xpath("//div[starts-with(@class, 'first')]")[0].text_content()) == (
+            first == "inches")
+
+
+def test_blanks_are_empty_but_for_what_is_known_and_are_no_approval():
+    size = ToldLayer("Fastenings", "Fastenings", (Fact("size", "SCREWS.", number=5.5, unit="mm", about="screw"),
+                                                  Fact("metal", "BRONZE.", about="silicon bronze")))
+    for sections, known in (((), ""), ((size,), "screw, 5.5 mm")):
+        page = read(build(MARKED, sections=sections, measured_by="M. Thole", moisture=14.0))
+        text = {r[0].text_content(): [c.text_content() for c in r[1:]] for r in page.xpath(
+            "//table[starts-with(@class, 'blanks')]/tbody/tr")}
+        assert text["Fastening, kind and size"] == ["", known, ""]
+        assert text["Metal of the fastenings"] == ["", "silicon bronze" if known else "", ""]
+        assert text["Thickness"][1] == "22.0 mm = 0-0-7, finished"
+        assert text["Measured by"] == ["M. Thole", "", ""] and text["Moisture when hung"] == ["", "14 %", ""]
+        for name in ("Extent of the repair set by", "What had failed, and why", "Species", "Heart side, in or out",
+                     "Cut (flat or quarter sawn)", "Bedding, seam and caulking", "Before", "Seen by the surveyor"):
+            assert set(text[name]) == {""}
+        assert text["Diagonal, upper fore to lower aft"][1:] == ["", ""]
+        assert "Filled in or not, this is not an approval" in page.text_content()
+
+
+def test_what_a_sheet_says_of_its_paper_and_of_sawing_stands_in_the_record_too():
+    text = read(full_record()).text_content()
+    for words in ("plain paper may move 1.0 to 4.0 mm", "film and vinyl stretch", "measure its bars, along and across",
+                  "old paint may hold lead", "guards on, dust drawn off", "Check hand and face against the boat",
+                  "not mirrored"):
+        assert words in text
 
 
 def test_columns_nobody_has_filled_are_told_and_not_printed():
@@ -254,6 +295,28 @@ def test_the_table_has_every_row_of_the_offsets_marks_and_widths():
     first = next(r for r in rows if r["part"] == "mark on the upper edge")
     assert [first[k] for k in ("point", "along_mm", "upper_mm", "off_mm", "verdict")] == ["1", "100.000", "49.400",
                                                                                           "0.400", "used"]
+
+
+def test_frame_and_edge_have_columns_of_their_own_in_a_fixed_order():
+    """As a frame is labelled, without the words that the point carries; a row with figures of both long edges says so.
+    """
+    text = spell_csv(full_record()).decode("utf-8")
+    assert text.splitlines()[0].startswith("part,frame,edge,point,figures,along,")
+    assert text.splitlines()[0] == spell_csv(build()).decode("utf-8").splitlines()[0]
+    rows, labels = read_rows(full_record()), [s.label for s in STATIONS]
+    for part in ("station", "widths at the frame"):
+        assert [r["frame"] for r in rows if r["part"] == part and r["figures"] in ("", "mm")] == labels
+        assert {r["edge"] for r in rows if r["part"] == part} == {"both"}
+    assert [(r["frame"], r["edge"]) for r in rows if r["part"].startswith("mark")] == [
+        ("1", "upper"), ("2", "upper"), ("1", "lower"), ("2", "lower"), ("", "fore"), ("", "aft")]
+    assert {r["part"]: r["edge"] for r in rows if r["part"].endswith(" end")} == {"fore end": "fore", "aft end": "aft"}
+    assert {r["point"]: r["edge"] for r in rows if r["part"] == "proof" and r["edge"]} == {
+        "Fore end, corner to corner": "fore", "Aft end, corner to corner": "aft",
+        "Upper edge, tape along the batten": "upper", "Lower edge, tape along the batten": "lower"}
+    plank = make_bowed_plank(length=1500.0, width=140.0)
+    slanted = read_rows(build(plank, strike_stations(plank, settings=StationSettings(square_to="run"))[0]))
+    apart = [r for r in slanted if r["part"] == "station" and r["point"] != r["frame"]]
+    assert apart and all(r["point"] == "%s, %s edge" % (r["frame"], r["edge"]) for r in apart)
 
 
 def test_the_mm_of_the_table_are_those_of_the_printed_figures():
