@@ -1,7 +1,7 @@
 """What a plotter does with HP-GL, from the published list of its commands: a pen, up or down, taken to places in units
 of 0.025 mm.
 
-Shares no code with what writes it. Commands known: IN, PA, SP, PU, PD; any other is an error, as is a place that is no
+Shares no code with what writes it. Commands known: IN, PA, PR, SP, PU, PD; any other is an error, as is a place that is no
 whole number.
 """
 from __future__ import annotations
@@ -17,7 +17,8 @@ MM_PER_UNIT = 0.025
 
 def plot_hpgl(data):
     """{pen: list of strokes (n, 2) in mm, y up} and the list of commands."""
-    strokes, commands, pen, at, down, run = {}, [], 0, np.zeros(2), False, []
+    strokes, commands, pen, at, down, run = {}, [], 0, np.zeros(2, int), False, []
+    relative = False
 
     def lift():
         if len(run) > 1:
@@ -30,20 +31,23 @@ def plot_hpgl(data):
         assert re.fullmatch(r"(-?\d+(,-?\d+)*)?", given), text
         numbers = [int(v) for v in given.split(",")] if given else []
         commands.append((name, numbers))
-        if name in ("IN", "PA"):
+        if name == "IN":
             assert not numbers
         elif name == "SP":
             lift()
             pen, down = (numbers or [0])[0], False
-        elif name in ("PU", "PD"):
+        elif name in ("PU", "PD", "PA", "PR"):
             assert len(numbers) % 2 == 0
-            if name == "PU":
+            if name in ("PA", "PR"):                   # places count from the origin, or from the place before
+                relative = name == "PR"
+            elif name == "PU":
                 lift()
-            elif not down:
-                run.append(at.copy())
-            down = name == "PD"
-            for x, y in np.array(numbers, int).reshape(-1, 2):
-                at = np.array([x, y])
+                down = False
+            else:
+                run += [] if down else [at.copy()]
+                down = True
+            for step in np.array(numbers, int).reshape(-1, 2):
+                at = at + step if relative else step
                 if down:
                     assert pen, "drawn without a pen"
                     run.append(at.copy())

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from .arrays import ArrayLike, Indices, Points
 
-__all__ = ["letter_points", "stroke_text", "text_width_mm"]
+__all__ = ["CAP", "draw_letter", "lay_letters", "letter_points", "stroke_text", "text_width_mm"]
 
 CAP = 6.0                 # height of a capital, in grid units
 WORD_SPACE = 5.0          # between words
@@ -189,6 +189,33 @@ def text_width_mm(text: str, *, height_mm: float) -> float:
     angle.
     """
     return _set_line(_spell(text))[1] * height_mm / CAP
+
+
+def draw_letter(character: str) -> list[Points]:
+    """Strokes of one letter as it is spelt, (k, 2) each, in grid units: y up from the baseline, x from its left. One
+    that begins where the one before ends goes on with it.
+    """
+    drawn: list[Points] = []
+    for stroke in _form(character)[0]:
+        if drawn and np.abs(drawn[-1][-1] - stroke[0]).max() < 1e-9:
+            drawn[-1] = np.vstack([drawn[-1], stroke[1:]])
+        else:
+            drawn.append(stroke)
+    return drawn
+
+
+def lay_letters(text: str) -> tuple[str, list[float], float]:
+    """What a text is spelt as, where each of its letters begins, and how long the line is, in grid units (a capital is
+    CAP of them high).
+
+    Examples
+    --------
+    >>> lay_letters("i")
+    ('I', [0.0], 0.0)
+    """
+    spelt = _spell(text)
+    starts, length = _set_line(spelt)
+    return spelt, starts, length
 
 
 def stroke_text(text: str, *, height_mm: float, at_mm: ArrayLike = (0.0, 0.0), angle_deg: float = 0.0,

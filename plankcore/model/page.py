@@ -58,7 +58,7 @@ class Page:
 @dataclass(frozen=True, eq=False, repr=False)
 class Pass:
     """What one pen or knife draws without a change of tool, 'draw' or 'cut': polylines (n, 2) in mm on the page, in
-    order, and the look of each.
+    order, and the look of each; no looks where the runs are dashes already, in the order the tool takes them.
     """
 
     tool: str

@@ -12,19 +12,24 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.pen_letters import find_lettering, letter_with_pen
 from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from ..geometry.strokes import flatten_strokes
+from ..geometry.travel import measure_travel_mm
 from ..model.page import Pass
 from ..model.ranges import refuse_outside
 from ..paper.blocks import drop_doubles
 
 if TYPE_CHECKING:
-    from ..geometry.arrays import Points
+    from typing import Sequence
+
+    from ..geometry.arrays import ArrayLike, Points
     from ..model.page import Page
 
-__all__ = ["CutterSettings", "lead_pivot", "order_cuts", "plan_passes"]
+__all__ = ["CutterSettings", "PassFigures", "PenSpeeds", "lead_pivot", "measure_passes", "order_cuts", "plan_passes"]
 
 _CHORD_MM = 0.01          # a chord lies no further than this from its curve: two fifths of a plotter's unit
+_LETTER_MM = 0.03         # and of a letter's round: a tenth of the pen's own line
 _CORNER_DEG = 15.0        # a sharper turn is a corner
 _SWIVEL_DEG = 3.0         # a sharper turn needs the blade swung round; step of the arc it swings on
 _SETTLE = 6.0             # so many offsets of travel turn a blade that stood askew: tan(angle / 2) falls by e with each
@@ -47,9 +52,51 @@ class CutterSettings:
                        field="Blade offset")
 
 
+@dataclass(frozen=True)
+class PenSpeeds:
+    """How fast a machine goes: mm in a second with the tool down and lifted, and seconds for lifting and lowering it."""
+
+    down_mm: float = 100.0
+    up_mm: float = 250.0
+    lift_seconds: float = 0.15
+
+    def __post_init__(self):
+        for value, field in ((self.down_mm, "Drawn in a second"), (self.up_mm, "Travelled in a second")):
+            refuse_outside(value, 1, 5000, problem="A machine that goes %g mm in a second cannot be reckoned with.",
+                           remedy="Give 1 to 5000 mm.", field=field)
+        refuse_outside(self.lift_seconds, 0, 10, problem="A lift of %g seconds cannot be reckoned with.",
+                       remedy="Give 0 to 10 seconds.", field="Seconds for a lift")
+
+
+@dataclass(frozen=True)
+class PassFigures:
+    """What passes ask of a machine: how often the tool is lifted, and mm of way with it down and lifted."""
+
+    lifts: int
+    down_mm: float
+    up_mm: float
+
+    def estimate_seconds(self, speeds: PenSpeeds) -> float:
+        """The time by these speeds alone: a machine that slows down at corners takes longer."""
+        return self.down_mm / speeds.down_mm + self.up_mm / speeds.up_mm + self.lifts * speeds.lift_seconds
+
+
+def measure_passes(passes: Sequence[Pass], *, start_mm: ArrayLike = (0.0, 0.0)) -> PassFigures:
+    """Lifts and ways of passes whose runs are as the machine draws them, from where its tool stands at first."""
+    runs = [run for one in passes for run in one.runs]
+    down = sum(float(np.hypot(*np.diff(run, axis=0).T).sum()) for run in runs)
+    return PassFigures(len(runs), down, measure_travel_mm(runs, start_mm=start_mm))
+
+
 def _flatten(line):
     runs = flatten_strokes(line.cubics, tolerance_mm=_CHORD_MM)
     return [np.vstack([run, run[:1]]) if line.closed and np.abs(run[0] - run[-1]).max() > 1e-6 else run for run in runs]
+
+
+def _draw(line):
+    """The strokes of a line to draw: words letter by letter, each in as few as it hangs together in."""
+    words = find_lettering(dict(line.values).get("text", ""), line.cubics)
+    return letter_with_pen(words, tolerance_mm=_LETTER_MM) if words is not None else _flatten(line)
 
 
 def order_cuts(page: Page) -> Page:
@@ -86,7 +133,7 @@ def plan_passes(page: Page, settings: CutterSettings = CutterSettings()) -> tupl
     for tool in ("draw", "cut"):
         runs, styles = [], []
         for line in (one for one in page.lines if one.pen == tool):
-            for run in _flatten(line):
+            for run in (_draw if tool == "draw" else _flatten)(line):
                 if tool == "cut":
                     run = _run_past(_start_between_corners(run), settings) if line.closed else run
                     run = lead_pivot(run, offset_mm=settings.offset_mm) if settings.offset_mm else run

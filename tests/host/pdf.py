@@ -40,7 +40,7 @@ def _read_page(page, reader):
     # ISO 32000-1:2008, table 30: the size of the page's units, in 1/72 in
     per_unit = MM_PER_PT * float(page.get("/UserUnit", 1))
     left, low, right, high = (float(v) for v in page.mediabox)
-    stack, now, paths, path = [], np.eye(3), [], []
+    stack, now, paths, path, seen = [], np.eye(3), [], [], True
 
     def place(*pairs):
         points = np.array(pairs, float).reshape(-1, 2)
@@ -65,7 +65,11 @@ def _read_page(page, reader):
             paths.append([((p - [left, high]) * [per_unit, -per_unit], closed or name in "sb*") for p, closed in path
                           if len(p) > 1])
             path = []
-        elif name in ("v", "y", "re", "Do", "Tj", "TJ", "W", "W*"):
+        elif name == "Tr":
+            seen = given[0] != 3                       # table 106: neither filled nor stroked
+        elif name == "Tj":
+            assert not seen, "words are painted as text"
+        elif name in ("v", "y", "re", "Do", "TJ", "W", "W*", "'", '"'):
             raise AssertionError("the page uses '%s', which is not read here" % name)
         elif name == "n":
             path = []

@@ -159,7 +159,17 @@ def _read_shape(element):
                                                     r=float(element.get("r"))))
         shape.approximate_arcs_with_cubics()
         return _break_up(shape)
+    if kind == "g" and OURS + "text" in element.attrib:
+        return [run for child in element if child.tag == SVG + "use" for run in _read_use(child)]
     return None
+
+
+def _read_use(element):
+    """Runs of a letter that is used: what its link names, moved by x and y (SVG 1.1, 5.6)."""
+    key = element.get("{http://www.w3.org/1999/xlink}href")[1:]
+    form, = element.getroottree().getroot().xpath("//*[@id='%s']" % key)
+    move = np.array([float(element.get("x", 0)), float(element.get("y", 0))])
+    return [Run(tuple(piece + move for piece in run.pieces), run.closed) for run in _read_shape(form)]
 
 
 def _place(runs, matrix):

@@ -44,18 +44,17 @@ def measure_worst_bar_mm(svg, page):
 
 
 def measure_drift_mm(svg, page):
-    """Compare every path: the largest distance between control points of SVG and PDF, mm."""
-    drawn = [[np.vstack([run.pieces[0][:1]] + [p[1:] for p in run.pieces]) for run in item.runs] for item in svg.items
-             if item.runs]
-    assert len(drawn) == len(page.paths)
+    """Compare every stroke: the largest distance between control points of SVG and PDF, mm."""
+    drawn = [(np.vstack([run.pieces[0][:1]] + [p[1:] for p in run.pieces]), run.closed) for item in svg.items
+             for run in item.runs]
+    found = [one for path in page.paths for one in path]
+    assert len(drawn) == len(found)
     worst = 0.0
-    for runs, path in zip(drawn, page.paths):
-        assert len(runs) == len(path)
-        for run, (points, closed) in zip(runs, path):
-            # what closes a path is a point in the one and an operator in the other
-            run = run[:-1] if closed and len(run) == len(points) + 1 else run
-            assert len(run) == len(points)
-            worst = max(worst, float(np.hypot(*(run - points).T).max()))
+    for (run, _), (points, closed) in zip(drawn, found):
+        # what closes a path is a point in the one and an operator in the other
+        run = run[:-1] if closed and len(run) == len(points) + 1 else run
+        assert len(run) == len(points)
+        worst = max(worst, float(np.hypot(*(run - points).T).max()))
     return worst
 
 

@@ -1,4 +1,5 @@
-"""Pages to plot as a DXF drawing in mm, for cutters and drawing programs: polylines in layers, words as strokes, y up.
+"""Pages to plot as a DXF drawing in mm, for cutters and drawing programs: polylines and circles in a layer for each meaning,
+words as strokes, y up.
 
 Format of the year 2000 (AC1015) in ASCII, by the published DXF reference: group codes of HEADER, TABLES, BLOCKS,
 ENTITIES and OBJECTS.
@@ -11,8 +12,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...actions import FASTENINGS
+from ...geometry.bezier import draw_circle
+from ...geometry.lettering import draw_letter
 from ...geometry.strokes import flatten_lines
 from ..overlay import read_look
+from .words import find_words
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -29,14 +34,26 @@ _MODEL, _PAPER = "1F", "1B"
 # nearest colours of the numbered palette: black as 7, which turns white on black screens
 _COLOURS = {(0, 0, 0): 7, (0, 114, 178): 5, (213, 94, 0): 30, (0, 158, 115): 3, (204, 121, 167): 6}
 # of the entity in front of its places: handle, layer, how many, and flag 1: closed; 128: dashes run on over the corners
-_POLYLINE = "0\nLWPOLYLINE\n5\n%s\n330\n1F\n100\nAcDbEntity\n8\n%s\n100\nAcDbPolyline\n90\n%d\n70\n%d\n43\n0.0"
+_POLYLINE = "0\nLWPOLYLINE\n5\n%s\n330\n1F\n100\nAcDbEntity\n8\n%s\n%s\n100\nAcDbPolyline\n90\n%d\n70\n%d\n43\n0.0"
+_INSERT = "0\nINSERT\n5\n%s\n100\nAcDbEntity\n8\nWORDS\n%s\n100\nAcDbBlockReference\n2\n%s\n10\n%s\n20\n%s\n%s"
+_SAME_MM = 1e-6           # a line that lies so near a circle is one
+# by the role of what is drawn; the rest are notes
+_MEANINGS = {role: layer for layer, roles in (
+    ("NET", ("outline", "edge", "drawn-face", "other-face", "stock-face", "part")), ("FRAMES", ("station",)),
+    (FASTENINGS.capitals, ("fastening", "through-bolt", "frame-side", "bare")),
+    ("SECTIONS", ("section", "bevel", "section-line")),
+    ("JOINTS", ("joint", "feather", "slope", "block", "register", "datum", "neighbour")),
+    ("BARS", ("scale-bar", "scale-bar-tick", "corner-cross", "page-end")),
+    ("TILES", ("join-mark", "tile-edge", "key-plan", "baseline", "baseline-tick")), ("SHEET", ("sheet",)))
+    for role in roles}
 
 
 class _Writer:
-    """Group codes and values, line by line, and handles."""
+    """Group codes and values, line by line, and handles, which go on from another writer's."""
 
-    def __init__(self):
-        self.parts, self._next = [], 0x30
+    def __init__(self, before: _Writer | None = None):
+        self.parts: list[str] = []
+        self._next = before._next if before else 0x30
 
     def put(self, *pairs: tuple[int, float | str]) -> None:
         for code, value in pairs:
@@ -46,10 +63,9 @@ class _Writer:
         self._next += 1
         return "%X" % self._next
 
-
     def put_places(self, points: Points) -> None:
         """The corners of a polyline (n, 2), as by `put`, all at once."""
-        text = "\n".join(["10\n%.6f\n20\n%.6f"] * len(points)) % tuple(points.ravel().tolist())
+        text = "\n".join(["10\n%.4f\n20\n%.4f"] * len(points)) % tuple(points.ravel().tolist())
         self.parts.append(_NOUGHTS.sub("0", text))
 
 
@@ -61,7 +77,12 @@ def _write_value(value):
 
 
 def _name_layer(line):
-    return "CUT" if line.pen == "cut" else "DRAW-" + line.style.upper()
+    """The layer of what a line means; what has no meaning of its own is a note."""
+    if line.pen == "cut":
+        return "CUT"
+    if "text" in dict(line.values):
+        return "WORDS"
+    return _MEANINGS.get(line.role, "NOTES")
 
 
 def write_dxf(pages: Sequence[Page]) -> bytes:
@@ -74,23 +95,24 @@ def write_dxf(pages: Sequence[Page]) -> bytes:
     Returns
     -------
     bytes
-        Layers CUT and DRAW- with the kind of line; what is dashed elsewhere has a line type of its own here.
+        A layer for each meaning: CUT, NET, FRAMES, FASTENINGS, WORDS and so on. Colour and line type are each entity's
+        own, since one layer has lines of several looks. Circles are CIRCLE, all other lines LWPOLYLINE, and each letter
+        is a block, put in as often as it is drawn.
     """
-    left, runs, top = 0.0, [], max(page.height_mm for page in pages)
+    left, top, out = 0.0, max(page.height_mm for page in pages), _Writer()
+    looks, letters = {}, {}
     for page in pages:
         seen = [line for line in page.lines if read_look(line.style)]
-        for line, points in _flatten_apart(seen):
-            closed = line.closed and len(points) > 2
-            if closed and np.abs(points[0] - points[-1]).max() < 1e-6:
-                points = points[:-1]
-            if len(points) > 1:
-                runs.append((_name_layer(line), closed, points * (1.0, -1.0) + (left, top)))
+        looks.update((line.style, read_look(line.style)) for line in seen)
+        _put_page(out, seen, left=left, top=top, letters=letters)
         left += page.width_mm + _GAP_MM
-    looks = {_name_layer(line): read_look(line.style) for page in pages for line in page.lines if read_look(line.style)}
-    body, head = _Writer(), _Writer()
-    _put_tables(body, looks)
-    _put_blocks(body)
-    _put_entities(body, runs)
+    entities = out.parts
+    names = sorted({_name_layer(line) for page in pages for line in page.lines if read_look(line.style)})
+    body, head = _Writer(out), _Writer()
+    records = {name: body.take_handle() for name in sorted(letters.values())}
+    _put_tables(body, names, looks=looks, records=records)
+    _put_blocks(body, letters, records)
+    body.parts += ["0\nSECTION\n2\nENTITIES", *entities, "0\nENDSEC"]
     _put_objects(body)
     head.put((0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1015"), (9, "$DWGCODEPAGE"), (3, "ANSI_1252"),
              (9, "$INSUNITS"), (70, 4), (9, "$MEASUREMENT"), (70, 1), (9, "$LTSCALE"), (40, 1.0),
@@ -98,6 +120,86 @@ def write_dxf(pages: Sequence[Page]) -> bytes:
              (30, 0.0), (9, "$HANDSEED"), (5, body.take_handle()), (0, "ENDSEC"),
              (0, "SECTION"), (2, "CLASSES"), (0, "ENDSEC"))
     return ("\n".join(head.parts + body.parts) + "\n0\nEOF\n").encode("ascii")
+
+
+def _put_page(out, lines, left, top, letters):
+    """Entities of a page's lines. letters : {character: name of its block}, to be filled."""
+    to_drawing = np.array([[1.0, 0.0, left], [0.0, -1.0, top]])
+    runs = []
+    for line in lines:
+        words, circle = find_words(line), _find_circle(line)
+        placed = words and _place_letters(words, to_drawing)
+        if placed:
+            _put_words(out, line, words, placed=placed, letters=letters)
+        elif circle:
+            (x, y), radius = circle
+            out.put((0, "CIRCLE"), (5, out.take_handle()), (330, _MODEL), (100, "AcDbEntity"), (8, _name_layer(line)),
+                    *_list_look(line.style), (100, "AcDbCircle"), (10, x + left), (20, top - y), (30, 0.0),
+                    (40, radius))
+        else:
+            runs.append(line)
+    for line, points in _flatten_apart(runs):
+        closed = line.closed and len(points) > 2
+        if closed and np.abs(points[0] - points[-1]).max() < 1e-6:
+            points = points[:-1]
+        if len(points) > 1:
+            look = "\n".join("%d\n%s" % pair for pair in _list_look(line.style))
+            out.parts.append(_POLYLINE % (out.take_handle(), _name_layer(line), look, len(points), 128 + int(closed)))
+            out.put_places(points * (1.0, -1.0) + (left, top))
+
+
+def _list_look(style):
+    """Colour and line type of an entity."""
+    colour, _, dashes = read_look(style)
+    return ((6, _name_type(style) if dashes else "Continuous"),
+            (62, _COLOURS.get(tuple(round(255 * v) for v in colour), 7)))
+
+
+def _name_type(style):
+    return "PLANK-" + style.upper()
+
+
+def _find_circle(line):
+    """Centre and radius of a line that is a circle of four cubics, or None."""
+    if not line.closed or len(line.cubics) != 4:
+        return None
+    ends = np.asarray(line.cubics)[:, 0]
+    centre = ends.mean(axis=0)
+    radius = float(np.hypot(*(ends[0] - centre)))
+    told = draw_circle(centre, radius, way=(ends[0] - centre) / max(radius, 1e-9))
+    for some in (told, draw_circle(centre, radius, way=told[0, 0] - centre)[::-1, ::-1]):
+        turned = [some, np.roll(some, -1, axis=0), np.roll(some, -2, axis=0), np.roll(some, -3, axis=0)]
+        if radius > 1e-3 and any(np.abs(one - line.cubics).max() < _SAME_MM for one in turned):
+            return centre.tolist(), radius
+    return None
+
+
+def _place_letters(words, to_drawing):
+    """Scales along and across, turn in degrees and first place of words that lean nowhere, or None."""
+    m = to_drawing[:, :2] @ words.matrix[:, :2]
+    along = float(np.hypot(*m[:, 0]))
+    across = float(m[0, 0] * m[1, 1] - m[0, 1] * m[1, 0]) / along
+    if abs(float(m[:, 0] @ m[:, 1])) > 1e-6 * along * abs(across):
+        return None
+    return along, across, float(np.degrees(np.arctan2(m[1, 0], m[0, 0]))), to_drawing[:, :2] @ words.matrix[
+        :, 2] + to_drawing[:, 2], m[:, 0]
+
+
+def _put_words(out, line, words, placed, letters):
+    along, across, turn, first, step = placed
+    tail = "41\n%s\n42\n%s" % (_write_value(round(along, 5)), _write_value(round(across, 5)))
+    tail += "\n50\n%s" % _write_value(round(turn, 5)) if abs(turn) > 5e-6 else ""
+    look = "\n".join("%d\n%s" % pair for pair in _list_look(line.style) if pair != (6, "Continuous"))
+    for character, at in zip(words.spelt, words.starts):
+        if character != " ":
+            x, y = (first + at * step).tolist()
+            name = letters.setdefault(character, "L%X" % ord(character))
+            out.parts.append(_INSERT % (out.take_handle(), look, name, _trim(x), _trim(y), tail))
+
+
+def _trim(value):
+    """A place with the digits that a letter needs."""
+    return _write_value(round(value, 3))
 
 
 def _flatten_apart(lines):
@@ -122,11 +224,11 @@ def _put_record(out, kind, owner, subclass, name, *pairs, handle=None, code=5):
             (100, subclass), (2, name), *pairs)
 
 
-def _put_tables(out, looks):
+def _put_tables(out, names, looks, records):
     out.put((0, "SECTION"), (2, "TABLES"))
     _open_table(out, "VPORT", "8", 0)
     out.put((0, "ENDTAB"))
-    dashed = {"PLANK-" + name: look[2] for name, look in looks.items() if look[2]}
+    dashed = {_name_type(style): look[2] for style, look in looks.items() if look[2]}
     _open_table(out, "LTYPE", "5", 3 + len(dashed))
     for name in ("ByBlock", "ByLayer", "Continuous"):
         _put_record(out, "LTYPE", "5", "AcDbLinetypeTableRecord", name, (70, 0), (3, ""), (72, 65), (73, 0), (40, 0.0))
@@ -135,12 +237,10 @@ def _put_tables(out, looks):
         _put_record(out, "LTYPE", "5", "AcDbLinetypeTableRecord", name, (70, 0), (3, "pen down and up in turn, mm"),
                     (72, 65), (73, len(dashes)), (40, float(sum(dashes))), *pairs)
     out.put((0, "ENDTAB"))
-    _open_table(out, "LAYER", "2", 1 + len(looks))
-    _put_record(out, "LAYER", "2", "AcDbLayerTableRecord", "0", (70, 0), (62, 7), (6, "Continuous"), (390, "F"))
-    for name, (colour, _, dashes) in looks.items():
-        number = _COLOURS.get(tuple(round(255 * v) for v in colour), 7)
-        _put_record(out, "LAYER", "2", "AcDbLayerTableRecord", name, (70, 0), (62, number),
-                    (6, "PLANK-" + name if dashes else "Continuous"), (390, "F"))
+    _open_table(out, "LAYER", "2", 1 + len(names))
+    for name in ("0", *names):
+        _put_record(out, "LAYER", "2", "AcDbLayerTableRecord", name, (70, 0), (62, 30 if name == "CUT" else 7),
+                    (6, "Continuous"), (390, "F"))
     out.put((0, "ENDTAB"))
     _open_table(out, "STYLE", "3", 1)
     _put_record(out, "STYLE", "3", "AcDbTextStyleTableRecord", "Standard", (70, 0), (40, 0.0), (41, 1.0), (50, 0.0),
@@ -156,27 +256,27 @@ def _put_tables(out, looks):
     out.put((100, "AcDbDimStyleTable"))
     _put_record(out, "DIMSTYLE", "A", "AcDbDimStyleTableRecord", "Standard", (70, 0), code=105)
     out.put((0, "ENDTAB"))
-    _open_table(out, "BLOCK_RECORD", "1", 2)
-    for name, handle in (("*Model_Space", _MODEL), ("*Paper_Space", _PAPER)):
+    _open_table(out, "BLOCK_RECORD", "1", 2 + len(records))
+    for name, handle in (("*Model_Space", _MODEL), ("*Paper_Space", _PAPER), *records.items()):
         _put_record(out, "BLOCK_RECORD", "1", "AcDbBlockTableRecord", name, (340, "0"), handle=handle)
     out.put((0, "ENDTAB"), (0, "ENDSEC"))
 
 
-def _put_blocks(out):
+def _put_blocks(out, letters, records):
+    """The two spaces, empty, and a block for each letter: its strokes in grid units, in the look of what it is put in.
+    """
+    forms = {name: draw_letter(character) for character, name in letters.items()}
     out.put((0, "SECTION"), (2, "BLOCKS"))
-    for name, record in (("*Model_Space", _MODEL), ("*Paper_Space", _PAPER)):
+    for name, record in (("*Model_Space", _MODEL), ("*Paper_Space", _PAPER), *records.items()):
         out.put((0, "BLOCK"), (5, out.take_handle()), (330, record), (100, "AcDbEntity"), (8, "0"),
                 (100, "AcDbBlockBegin"), (2, name), (70, 0), (10, 0.0), (20, 0.0), (30, 0.0),
-                (3, name), (1, ""), (0, "ENDBLK"), (5, out.take_handle()), (330, record), (100, "AcDbEntity"),
+                (3, name), (1, ""))
+        for points in forms.get(name, ()):
+            out.parts.append((_POLYLINE % (out.take_handle(), "0", "62\n0", len(points), 128)).replace(
+                "330\n" + _MODEL, "330\n" + record))
+            out.put_places(points)
+        out.put((0, "ENDBLK"), (5, out.take_handle()), (330, record), (100, "AcDbEntity"),
                 (8, "0"), (100, "AcDbBlockEnd"))
-    out.put((0, "ENDSEC"))
-
-
-def _put_entities(out, runs):
-    out.put((0, "SECTION"), (2, "ENTITIES"))
-    for layer, closed, points in runs:
-        out.parts.append(_POLYLINE % (out.take_handle(), layer, len(points), 128 + int(closed)))
-        out.put_places(points)
     out.put((0, "ENDSEC"))
 
 

@@ -1,16 +1,18 @@
 """Passes of pen and knife as HP-GL: plotter units of 0.025 mm, y up, absolute places, pen 1 draws and pen 2 cuts.
 
-Commands used, by the HP-GL reference of the plotters that brought it in: IN, PA, SP, PU, PD. The first plotters took
+Commands used, by the HP-GL reference of the plotters that brought it in: IN, PA, PR, SP, PU, PD. The first plotters took
 whole numbers to 32,767, which is 819 mm; HP-GL/2 takes them to 8,388,607, which is 209 m (from memory, not checked).
 """
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ...errors import SettingError
 from ...geometry.strokes import dash_polyline
+from ...geometry.travel import order_strokes
 from ..overlay import read_look
 
 if TYPE_CHECKING:
@@ -19,12 +21,13 @@ if TYPE_CHECKING:
 
     from ...model.page import Pass
 
-__all__ = ["RANGES", "UNITS_PER_MM", "sort_passes", "write_hpgl"]
+__all__ = ["RANGES", "UNITS_PER_MM", "lay_strokes", "sort_passes", "write_hpgl"]
 
 UNITS_PER_MM = 40.0
 RANGES = {"wide": 8388607, "classic": 32767}
 _PENS = {"draw": 1, "cut": 2}
-_PER_COMMAND = 50         # places in one PD: short commands fit the first plotters' memory
+_PER_COMMAND = 50         # places in one command: short ones fit the first plotters' memory
+_PERIOD_MM = 32.0         # of a dashed line, at least: every dash is a lift, which takes as long as 15 mm of line
 
 
 def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide") -> bytes:
@@ -47,32 +50,47 @@ def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide"
     SettingError
         If the page reaches beyond them.
     """
-    most, out = RANGES[limits], ["IN;PA;"]
-    for one in passes:
+    out = ["IN;PA;"]
+    for one in lay_strokes(passes, height_mm=height_mm):
         if one.runs:
             out.append("SP%d;" % _PENS[one.tool])
-        runs = list(_dash(one))
-        if not runs:
-            continue
-        starts = np.cumsum([0] + [len(run) for run in runs[:-1]])
-        points = np.concatenate(runs)
-        places = np.rint(np.stack([points[:, 0], height_mm - points[:, 1]], axis=1) * UNITS_PER_MM).astype(int)
-        if np.abs(places).max() > most:
-            far = np.maximum.reduceat(np.abs(places).max(axis=1), starts)
-            raise SettingError("The page reaches %.0f mm, and numbers of the %s range end at %.0f mm."
-                               % (far[far > most][0] / UNITS_PER_MM, limits, most / UNITS_PER_MM),
-                               "Choose the wide range if the machine takes it, or tiles.", "HP-GL numbers")
-        kept = np.concatenate([[True], np.any(np.diff(places, axis=0) != 0, axis=1)])
-        kept[starts] = True
-        begins = (2 * (np.cumsum(kept) - 1)[starts]).tolist()
-        figures = [str(value) for value in places[kept].ravel().tolist()]
-        for a, b in zip(begins, [*begins[1:], len(figures)]):
-            if b - a < 4:
+        for places in _round_runs(one.runs, height_mm, RANGES[limits], limits):
+            if len(places) < 2:
                 continue
-            out.append("PU%s,%s;" % (figures[a], figures[a + 1]))
-            for first in range(a + 2, b, 2 * _PER_COMMAND):
-                out.append("PD%s;" % ",".join(figures[first:min(first + 2 * _PER_COMMAND, b)]))
+            out.append("PU;PA%d,%d;" % tuple(places[0].tolist()))
+            steps = np.diff(places, axis=0).ravel().tolist()
+            if len(steps) == 2:                    # a straight stroke is as short by its end
+                out.append("PD%d,%d;" % tuple(places[1].tolist()))
+                continue
+            out.append("PD;PR%s;PA;" % ";PR".join(",".join(map(str, steps[k:k + 2 * _PER_COMMAND]))
+                                                  for k in range(0, len(steps), 2 * _PER_COMMAND)))
     return ("\n".join(out + ["PU;SP0;"]) + "\n").encode("ascii")
+
+
+def lay_strokes(passes: Sequence[Pass], *, height_mm: float) -> tuple[Pass, ...]:
+    """Passes as the machine draws them: what a pen draws in dashes of its look, in an order of little travel from the
+    page's lower left corner; cuts in the order they have.
+    """
+    at, laid = np.array([0.0, height_mm]), []
+    for one in passes:
+        runs = list(one.runs) if one.runs and not one.styles else list(_dash(one))
+        if one.tool == "draw" and one.styles:
+            runs = order_strokes(runs, start_mm=at)
+        laid.append(replace(one, runs=tuple(runs), styles=()))
+        at = runs[-1][-1] if runs else at
+    return tuple(laid)
+
+
+def _round_runs(runs, height_mm, most, limits):
+    """Each run in plotter units (n, 2) of int, without places that it passes anyway."""
+    for run in runs:
+        places = np.rint(np.stack([run[:, 0], height_mm - run[:, 1]], axis=1) * UNITS_PER_MM).astype(int)
+        far = int(np.abs(places).max(initial=0))
+        if far > most:
+            raise SettingError("The page reaches %.0f mm, and numbers of the %s range end at %.0f mm."
+                               % (far / UNITS_PER_MM, limits, most / UNITS_PER_MM),
+                               "Choose the wide range if the machine takes it, or tiles.", "HP-GL numbers")
+        yield places[np.concatenate([[True], np.any(np.diff(places, axis=0) != 0, axis=1)])]
 
 
 def _dash(one):
@@ -81,7 +99,13 @@ def _dash(one):
         look = read_look(style)
         if look is None:
             continue
-        yield from dash_polyline(run, look[2]) if look[2] and one.tool == "draw" else [run]
+        dashed = look[2] and one.tool == "draw"
+        yield from dash_polyline(run, _stretch(look[2])) if dashed else [run]
+
+
+def _stretch(dashes):
+    """Dashes for a pen: as long as they must be for a lift each, in the same proportion."""
+    return tuple(length * max(1.0, _PERIOD_MM / sum(dashes)) for length in dashes)
 
 
 def sort_passes(path: Path, passes: Sequence[Pass], apart: bool) -> list[tuple[Path, Sequence[Pass]]]:

@@ -1,4 +1,6 @@
-"""Pages to plot as a PDF at true size, written by ourselves: nothing but strokes, and the same bytes each time.
+"""Pages to plot as a PDF at true size, written by ourselves: strokes alone are seen, and the bytes are the same each
+time. Words are strokes too, and lie under them once more as text that is not painted (ISO 32000-1:2008, table 106, mode
+3), to be searched and copied.
 
 The unit of a PDF is 1/72 in, and readers stop at 14,400 of them, 5080 mm (PDF Reference, sixth edition, version 1.7,
 section 2.1 of its implementation limits, appendix C). From PDF 1.6 a page may count in larger units, its UserUnit (ISO
@@ -7,14 +9,18 @@ section 2.1 of its implementation limits, appendix C). From PDF 1.6 a page may c
 from __future__ import annotations
 
 import math
+import zlib
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...geometry.lettering import CAP, draw_letter
 from ...geometry.strokes import find_touching
 from ...model.page import LONGEST_PAGE_MM
 from ..overlay import read_look
 from ..path_text import spell_number, spell_numbers, spell_points
+from .words import CAP_HEIGHT, WIDTHS, find_words
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -67,18 +73,54 @@ def _write_content(page, unit):
                                   spell_number(page.height_mm * scale, 6)), "1 J 1 j"]
     for pen in ("draw", "cut"):
         out.append("/OC /%s BDC" % pen)
-        former = None
+        former, told = None, []
         lines = [one for one in page.lines if one.pen == pen and read_look(one.style)]
-        for line, strokes in zip(lines, _write_strokes(lines)):
+        words = [find_words(line) for line in lines]
+        strokes = iter(_write_strokes([line for line, found in zip(lines, words) if found is None]))
+        for line, found in zip(lines, words):
             look = read_look(line.style)
             if line.style != former and look is not None:
                 (red, green, blue), width, dashes = look
                 former = line.style
                 out += ["%s %s %s RG" % tuple(spell_number(v, 4) for v in (red, green, blue)),
                         "%s w" % spell_number(width, 4), "[%s] 0 d" % " ".join(spell_number(v, 4) for v in dashes)]
-            out.append(strokes + "S")
+            if found is None:
+                out.append(next(strokes) + "S")
+            elif look is not None:
+                out += _letter(found, look[1])
+                told.append(_tell(found))
+        out += ["BT 3 Tr", *told, "ET"] if told else []
         out.append("EMC")
-    return "\n".join(out).encode("ascii")
+    return "\n".join(out).encode("cp1252")
+
+
+def _letter(found, width_mm):
+    """Words as strokes: each letter in its own axes, so that one letter is the same bytes wherever it stands."""
+    out = ["q %s cm %s w" % (" ".join(spell_number(v, 7) for v in found.matrix.T.ravel()),
+                             spell_number(width_mm / found.scale, 4))]
+    pen = 0
+    for character, at in zip(found.spelt, found.starts):
+        if character == " ":
+            continue
+        step, pen = round(at * 1e4) - pen, round(at * 1e4)
+        out.append(("1 0 0 1 %s 0 cm\n" % spell_number(step / 1e4, 4) if step else "") + _form_letter(character))
+    return [*out, "Q"]
+
+
+@lru_cache(maxsize=None)
+def _form_letter(character):
+    return "\n".join("%s S" % " ".join("%s %s %s" % (spell_number(x, 4), spell_number(y, 4), "l" if k else "m")
+                                        for k, (x, y) in enumerate(stroke)) for stroke in draw_letter(character))
+
+
+def _tell(found):
+    """The same words as text that is found and copied, and not seen: as tall and as long as the strokes."""
+    size = CAP * 1000.0 / CAP_HEIGHT
+    text = found.spelt.encode("cp1252", "replace").decode("cp1252")
+    wide = sum(WIDTHS.get(c, 556) for c in text) * size / 1000.0
+    quoted = text.replace("\\", "\\\\").replace("(", "\\(").replace(")", "\\)")
+    return "/F %s Tf %s Tz %s Tm (%s) Tj" % (spell_number(size, 3), spell_number(100.0 * found.length / wide, 2),
+                                            " ".join(spell_number(v, 6) for v in found.matrix.T.ravel()), quoted)
 
 
 def _quote(text):
@@ -100,17 +142,18 @@ def write_pdf(pages: Sequence[Page], *, title: str) -> bytes:
     """
     objects: list = [("<< /Type /Catalog /Pages 2 0 R /OCProperties << /OCGs [4 0 R 5 0 R] "
                       "/D << /Order [4 0 R 5 0 R] >> >> /ViewerPreferences << /PrintScaling /None >> >>"), "",
-                     "<< /Title %s >>" % _quote(title), "<< /Type /OCG /Name (draw) >>", "<< /Type /OCG /Name (cut) >>"]
+                     "<< /Title %s >>" % _quote(title), "<< /Type /OCG /Name (draw) >>", "<< /Type /OCG /Name (cut) >>",
+                     "<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica /Encoding /WinAnsiEncoding >>"]
     kids = []
     for page in pages:
         unit = choose_user_unit(page.width_mm, page.height_mm)
         width, height = (spell_number(v * _PT_PER_MM / unit, 6) for v in (page.width_mm, page.height_mm))
         kids.append("%d 0 R" % (len(objects) + 1))
         objects.append("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 %s %s]%s /Resources << /Properties << /draw 4 0 "
-                       "R /cut 5 0 R >> >> /Contents %d 0 R >>"
+                       "R /cut 5 0 R >> /Font << /F 6 0 R >> >> /Contents %d 0 R >>"
                        % (width, height, " /UserUnit %d" % unit if unit > 1 else "", len(objects) + 2))
-        content = _write_content(page, unit)
-        objects.append(b"<< /Length %d >>\nstream\n%s\nendstream" % (len(content), content))
+        content = zlib.compress(_write_content(page, unit), 9)
+        objects.append(b"<< /Length %d /Filter /FlateDecode >>\nstream\n%s\nendstream" % (len(content), content))
     objects[1] = "<< /Type /Pages /Kids [%s] /Count %d >>" % (" ".join(kids), len(kids))
     data, places = bytearray(b"%PDF-1.6\n%\xe2\xe3\xcf\xd3\n"), []
     for number, body in enumerate(objects, 1):

@@ -10,19 +10,21 @@ import numpy as np
 from lxml import etree
 
 from ...actions import PLOT
+from ...geometry.lettering import draw_letter
 from ...geometry.strokes import measure_extent, split_strokes
 from .. import names
-from ..overlay import style_for
-from ..path_text import write_strokes
+from ..overlay import read_look, style_for
+from ..path_text import spell_number, write_polylines, write_strokes
 from ..places import read_points
 from ..read import find_total_map
 from ..transforms import apply, compose
 from ..write import LayerWriter, make_layer
+from .words import find_words
 
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from ...model.drawing import Sheet
+    from ...model.drawing import Sheet, SheetLine
     from ...model.page import Page
     from ..drawing import Drawing
     from ..names import Element
@@ -31,7 +33,10 @@ __all__ = ["PAGE_GAP_MM", "write_pages_svg", "write_sheet_layer"]
 
 PAGE_GAP_MM = 20.0        # between pages that lie side by side in one drawing
 
-_BLANK = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="%s" xmlns:sodipodi="%s" width="%%.4fmm" '
+_HREF = "{http://www.w3.org/1999/xlink}href"       # the editor of 1.2 reads no other
+
+_BLANK = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="%s" xmlns:sodipodi="%s" '
+          'xmlns:xlink="http://www.w3.org/1999/xlink" width="%%.4fmm" '
           'height="%%.4fmm" '
           'viewBox="0 0 %%.4f %%.4f"><title></title></svg>' % (names.INKSCAPE, names.SODIPODI))
 
@@ -42,8 +47,8 @@ def _round_up(value):
 
 
 def _write_lines(lines, left):
-    """Path text of each line, moved along by `left` mm; letters, which are all straight, with as many decimals as they
-    need.
+    """Path text of each line, moved along by `left` mm; words that were cut off, which are all straight, with as many
+    decimals as they need.
     """
     lettered = np.array([any(key == "text" for key, _ in line.values) for line in lines], bool)
     texts = [""] * len(lines)
@@ -53,6 +58,69 @@ def _write_lines(lines, left):
                                                 decimals=decimals)):
             texts[k] = text
     return texts
+
+
+class _PageWriter:
+    """Writes lines into the layers of a page: those that follow each other in one look into one group, and words as
+    uses of their letters, each of which the file holds once.
+    """
+
+    def __init__(self, root: Element):
+        self.layers = {pen: make_layer(root, label=pen, layer=pen) for pen in ("draw", "cut")}
+        self._groups: dict[str, Element] = {}
+        self._looks: dict[str, str] = {}
+        self._letters: dict[str, str] = {}
+        self._root = root
+
+    def put(self, lines: Sequence[SheetLine], left: float, **more: str) -> None:
+        words = [find_words(line) for line in lines]
+        plain = [line for line, found in zip(lines, words) if found is None]
+        texts = iter(_write_lines(plain, left))
+        for line, found in zip(lines, words):
+            values = names.spell({"role": line.role, **dict(line.values, **more)})
+            group = self._find_group(line)
+            if found is None:
+                etree.SubElement(group, "{%s}path" % names.SVG, {"d": next(texts), **values})
+            else:
+                self._put_words(group, line.style, found=found, left=left, values=values)
+
+    def _find_group(self, line):
+        if self._looks.get(line.pen) != line.style:
+            self._looks[line.pen] = line.style
+            self._groups[line.pen] = etree.SubElement(self.layers[line.pen], "{%s}g" % names.SVG,
+                                                      {"style": style_for(line.style)})
+        return self._groups[line.pen]
+
+    def _put_words(self, group, look, found, left, values):
+        m = found.matrix
+        numbers = [spell_number(v, 6) for v in m[:, :2].T.ravel()] + [spell_number(m[0, 2] + left, 4),
+                                                                      spell_number(m[1, 2], 4)]
+        decimals = 2 if found.scale < 1.0 else 3           # of a grid unit: half of the last one is 0.005 mm at most
+        width = read_look(look)[1] / found.scale
+        words = etree.SubElement(group, "{%s}g" % names.SVG,
+                                 {"transform": "matrix(%s)" % " ".join(numbers),
+                                  "stroke-width": spell_number(width, 3), **values})
+        for character, at in zip(found.spelt, found.starts):
+            if character != " ":
+                place = {"x": spell_number(at, decimals)} if at else {}
+                etree.SubElement(words, "{%s}use" % names.SVG, {_HREF: "#" + self._name_letter(character), **place})
+
+    def _name_letter(self, character):
+        if character not in self._letters:
+            self._letters[character] = "c%x" % ord(character)
+        return self._letters[character]
+
+    def put_letters(self) -> None:
+        """The forms of all letters that were used, in grid units, y up."""
+        if not self._letters:
+            return
+        defs = etree.Element("{%s}defs" % names.SVG)
+        self._root.insert(1, defs)
+        for character, key in sorted(self._letters.items()):
+            strokes = draw_letter(character)
+            begins = np.cumsum([0] + [len(stroke) for stroke in strokes[:-1]])
+            etree.SubElement(defs, "{%s}path" % names.SVG,
+                             {"id": key, "d": write_polylines(np.concatenate(strokes), begins, decimals=4)})
 
 
 def write_pages_svg(pages: Sequence[Page]) -> bytes:
@@ -73,7 +141,7 @@ def write_pages_svg(pages: Sequence[Page]) -> bytes:
     root.find("{%s}title" % names.SVG).text = pages[0].title
     if len(pages) > 1:
         view = etree.SubElement(root, "{%s}namedview" % names.SODIPODI, {"id": "view", "pagecolor": "#ffffff"})
-    layers = {pen: make_layer(root, label=pen, layer=pen) for pen in ("draw", "cut")}
+    writer = _PageWriter(root)
     names.put(root, role="sheet", width_mm=width, height_mm=height)
     left = 0.0
     for number, page in enumerate(pages, 1):
@@ -82,11 +150,9 @@ def write_pages_svg(pages: Sequence[Page]) -> bytes:
                                                                  "y": "0", "width": "%.4f" % _round_up(page.width_mm),
                                                                 "height": "%.4f" % _round_up(page.height_mm),
                                                                  "{%s}label" % names.INKSCAPE: page.name})
-        for line, text in zip(page.lines, _write_lines(page.lines, left)):
-            values = dict(line.values, page=page.name) if len(pages) > 1 else dict(line.values)
-            etree.SubElement(layers[line.pen], "{%s}path" % names.SVG,
-                             {"d": text, "style": style_for(line.style), **names.spell({"role": line.role, **values})})
+        writer.put(page.lines, left, **({"page": page.name} if len(pages) > 1 else {}))
         left += _round_up(page.width_mm) + PAGE_GAP_MM
+    writer.put_letters()
     names.tidy(root)
     return b'<?xml version="1.0" encoding="UTF-8"?>\n' + root.tostring()
 

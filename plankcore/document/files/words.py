@@ -1,0 +1,31 @@
+"""Words among a page's lines, known again as letters, so that a file holds each form of letter once."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...geometry.pen_letters import find_lettering
+from ..overlay import read_look
+
+if TYPE_CHECKING:
+    from ...geometry.pen_letters import Lettered
+    from ...model.drawing import SheetLine
+
+__all__ = ["CAP_HEIGHT", "WIDTHS", "find_words"]
+
+# Widths of Helvetica's capitals, figures and marks, and its capitals' height, in thousandths of the size, by the metrics
+# published with the fourteen standard fonts of PDF (Adobe Core 14 AFM; from memory, and tested against a copy of them).
+# The text is not seen: they only let it lie along the strokes when it is marked.
+CAP_HEIGHT = 718
+WIDTHS = {character: width for width, some in (
+    (191, "'"), (260, "|"), (278, " !,./:;I[\\]"), (333, "()-"), (355, '"'), (389, "*"), (400, "\u00b0"), (500, "J"),
+    (556, "#$0123456789?L_"), (584, "+<=>\u00b1\u00d7"), (611, "FTZ"), (667, "&ABEKPSVXY"), (722, "CDHNRU"),
+    (778, "GOQ\u00d8"), (833, "M"), (889, "%"), (944, "W"), (1015, "@")) for character in some}
+
+
+def find_words(line: SheetLine) -> Lettered | None:
+    """The letters of a line to draw, or None where it is no line of words, or not all of one."""
+    text = dict(line.values).get("text")
+    look = read_look(line.style)
+    if not text or line.pen != "draw" or look is None or look[2]:
+        return None
+    return find_lettering(text, line.cubics)

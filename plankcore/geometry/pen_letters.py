@@ -1,0 +1,233 @@
+"""Lettering known again among lines, letter by letter, and each letter drawn with as few lifts of the pen as it can be.
+
+A line of words is the letters of its text under one affine map. Where that map is found, a file can hold each form of
+letter once, and a pen can draw each letter in one go.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from .lettering import draw_letter, lay_letters
+
+if TYPE_CHECKING:
+    from .arrays import Cubics, Matrix, Points
+
+__all__ = ["Lettered", "find_lettering", "join_strokes", "letter_with_pen"]
+
+_SAME_MM = 1e-5           # a line that lies so near its letters is made of them
+_TOUCH = 0.05             # grid units: strokes that come so near each other touch
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Lettered:
+    """A line of words: its letters as they are spelt, where each begins, and how long the line is, in grid units;
+    matrix (2, 3) carries them, y up from the baseline, to mm on the page.
+    """
+
+    spelt: str
+    starts: tuple[float, ...]
+    length: float
+    matrix: Matrix
+
+    @property
+    def scale(self) -> float:
+        """mm to a grid unit, of an area's side."""
+        m = self.matrix
+        return float(np.sqrt(abs(m[0, 0] * m[1, 1] - m[0, 1] * m[1, 0])))
+
+
+@lru_cache(maxsize=2048)
+def _lay_grid(text):
+    """Spelling, starts, length, and the ends of each straight piece in the grid with a column of ones: (k, 3) twice."""
+    spelt, starts, length = lay_letters(text)
+    strokes = [grid + [at, 0.0] for c, at in zip(spelt, starts) if c != " " for grid in draw_letter(c)]
+    if not strokes:
+        return spelt, tuple(starts), length, np.zeros((0, 3)), np.zeros((0, 3))
+    first, last = np.concatenate([s[:-1] for s in strokes]), np.concatenate([s[1:] for s in strokes])
+    ones = np.ones((len(first), 1))
+    return spelt, tuple(starts), length, np.hstack([first, ones]), np.hstack([last, ones])
+
+
+def find_lettering(text: str, cubics: Cubics) -> Lettered | None:
+    """The letters that a line of cubics (k, 4, 2), mm, is made of, or None where it is not this text whole: words cut
+    off at the edge of a tile are lines like any other, and so is a text of one upright stroke.
+    """
+    spelt, starts, length, first, last = _lay_grid(text)
+    if len(first) != len(cubics) or len(first) < 2:
+        return None
+    places = np.asarray(cubics, float)
+    middle = np.append(first[:, :2].mean(axis=0), 0.0)
+    apart = first - middle
+    normal = apart.T @ apart
+    if normal[0, 0] * normal[1, 1] - normal[0, 1] ** 2 < 1e-6:
+        return None
+    found = np.linalg.solve(normal, apart.T @ places[:, 0])
+    found[2] -= middle[:2] @ found[:2]
+    if max(np.abs(first @ found - places[:, 0]).max(), np.abs(last @ found - places[:, 3]).max()) > _SAME_MM:
+        return None
+    return Lettered(spelt, starts, length, found.T)
+
+
+def letter_with_pen(words: Lettered, *, tolerance_mm: float = 0.0) -> list[Points]:
+    """The words as strokes (n, 2), mm, each letter in as few of them as it hangs together in, without places that lie
+    within tolerance_mm of the stroke anyway.
+    """
+    m, within = words.matrix, round(tolerance_mm / words.scale, 2)
+    return [(stroke + [at, 0.0]) @ m[:, :2].T + m[:, 2] for c, at in zip(words.spelt, words.starts) if c != " "
+            for stroke in _draw_joined(c, within)]
+
+
+@lru_cache(maxsize=1024)
+def _draw_joined(character, within):
+    return [stroke[_find_needed(stroke, within)] for stroke in join_strokes(draw_letter(character))]
+
+
+def _find_needed(points, within):
+    """Which places of a polyline are needed to keep it within so much of itself: bool (n,) (Douglas and Peucker)."""
+    kept = np.zeros(len(points), bool)
+    kept[[0, -1]] = True
+    ahead = [(0, len(points) - 1)]
+    while ahead:
+        first, last = ahead.pop()
+        way, inner = points[last] - points[first], points[first + 1:last] - points[first]
+        if not len(inner):
+            continue
+        share = np.clip(inner @ way / max(way @ way, 1e-12), 0.0, 1.0)
+        away = np.hypot(*(inner - share[:, None] * way).T)
+        far = int(np.argmax(away))
+        if away[far] > max(within, 1e-9):
+            kept[first + 1 + far] = True
+            ahead += [(first, first + 1 + far), (first + 1 + far, last)]
+    return kept
+
+
+def join_strokes(strokes: list[Points]) -> list[Points]:
+    """Strokes (k, 2) that touch or cross each other, drawn without lifting the pen; it goes twice over what it has to,
+    and of all ways that is the shortest.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> [s.tolist() for s in join_strokes([np.array([[0., 0.], [2., 0.]]), np.array([[2., 0.], [2., 2.]])])]
+    [[[0.0, 0.0], [2.0, 0.0], [2.0, 2.0]]]
+    """
+    pieces = _part_at_meetings(strokes)
+    nodes: list[Points] = []
+    edges = [(_find_node(nodes, piece[0]), _find_node(nodes, piece[-1]), piece) for piece in pieces]
+    joined = []
+    for group in _list_connected(edges):
+        joined.append(_walk(_even_out(group)))
+    return joined
+
+
+def _part_at_meetings(strokes):
+    """Strokes parted where another one's end lies on them, or where two cross."""
+    marks = [[] for _ in strokes]
+    for k, one in enumerate(strokes):
+        for other in (o for j, o in enumerate(strokes) if j != k):
+            marks[k] += [place for end in (other[0], other[-1]) for place in _find_on(one, end)]
+            marks[k] += _find_crossings(one, other)
+    pieces = []
+    for one, places in zip(strokes, marks):
+        arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(one, axis=0).T))])
+        kept = []
+        for at in sorted(places):
+            if _TOUCH < at < arc[-1] - _TOUCH and (not kept or at - kept[-1] > _TOUCH):
+                kept.append(at)
+        ends = [0.0, *kept, float(arc[-1])]
+        for low, high in zip(ends[:-1], ends[1:]):
+            inner = one[(arc > low + 1e-9) & (arc < high - 1e-9)]
+            cut = [[np.interp(at, arc, one[:, 0]), np.interp(at, arc, one[:, 1])] for at in (low, high)]
+            pieces.append(np.vstack([cut[:1], inner, cut[1:]]))
+    return pieces
+
+
+def _find_on(line, point):
+    """How far along a polyline its place nearest to a point is, where that is near enough to touch: a list of one."""
+    way, arc = np.diff(line, axis=0), np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    long = np.diff(arc)
+    at = np.clip(np.sum((point - line[:-1]) * way, axis=1) / long ** 2, 0.0, 1.0)
+    away = np.hypot(*(line[:-1] + at[:, None] * way - point).T)
+    k = int(np.argmin(away))
+    return [float(arc[k] + at[k] * long[k])] if away[k] <= _TOUCH else []
+
+
+def _find_crossings(line, other):
+    """How far along a polyline each crossing with another one is."""
+    arc, found = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))]), []
+    for k, (a, b) in enumerate(zip(line[:-1], line[1:])):
+        for c, d in zip(other[:-1], other[1:]):
+            p, q, r = b - a, d - c, c - a
+            area = p[0] * q[1] - p[1] * q[0]
+            if abs(area) < 1e-9:
+                continue
+            s, t = (r[0] * q[1] - r[1] * q[0]) / area, (r[0] * p[1] - r[1] * p[0]) / area
+            if 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0:
+                found.append(float(arc[k] + s * (arc[k + 1] - arc[k])))
+    return found
+
+
+def _find_node(nodes, point):
+    """The number of the node at a place; a new one where there is none."""
+    for k, node in enumerate(nodes):
+        if np.hypot(*(node - point)) <= 2 * _TOUCH:
+            return k
+    nodes.append(point)
+    return len(nodes) - 1
+
+
+def _list_connected(edges):
+    """Edges (node, node, piece) in groups that hang together, in order of their first."""
+    groups = []
+    for edge in edges:
+        near = [g for g in groups if any({edge[0], edge[1]} & {e[0], e[1]} for e in g)]
+        for g in near[1:]:
+            near[0].extend(g)
+            groups.remove(g)
+        if near:
+            near[0].append(edge)
+        else:
+            groups.append([edge])
+    return groups
+
+
+def _even_out(edges):
+    """Edges, some of them twice, so that no more than two nodes have an odd number of them: the least length twice."""
+    def list_odd(some):
+        ends = [e for edge in some for e in edge[:2]]
+        return [n for n in dict.fromkeys(ends) if ends.count(n) % 2]
+    if len(list_odd(edges)) <= 2:
+        return edges
+    lengths = [float(np.hypot(*np.diff(piece, axis=0).T).sum()) for *_, piece in edges]
+    best = None
+    for count in range(1, len(edges) + 1):
+        for some in combinations(range(len(edges)), count):
+            twice = sum(lengths[k] for k in some)
+            if (best is None or twice < best[0]) and len(list_odd([*edges, *(edges[k] for k in some)])) <= 2:
+                best = (twice, some)
+        if count >= 4 and best is not None:
+            break
+    return [*edges, *(edges[k] for k in best[1])]
+
+
+def _walk(edges):
+    """One way over all edges (Hierholzer's, from a node with an odd number of them if there is one)."""
+    ends = [e for edge in edges for e in edge[:2]]
+    start = next((n for n in dict.fromkeys(ends) if ends.count(n) % 2), ends[0])
+    left, stack, way = list(range(len(edges))), [(start, None)], []
+    while stack:
+        node = stack[-1][0]
+        k = next((k for k in left if node in edges[k][:2]), None)
+        if k is None:
+            way.append(stack.pop())
+            continue
+        left.remove(k)
+        a, b, piece = edges[k]
+        stack.append((b, piece) if node == a else (a, piece[::-1]))
+    pieces = [piece for _, piece in way[::-1] if piece is not None]
+    return np.vstack([pieces[0], *(piece[1:] for piece in pieces[1:])])
