@@ -11,16 +11,20 @@ import inkex
 from plankcore.actions import PLOT
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.dxf import write_dxf
-from plankcore.document.files.hpgl import RANGES, sort_passes, write_hpgl
+from plankcore.document.files.hpgl import RANGES, lay_strokes, sort_passes, write_hpgl
 from plankcore.document.files.media import find_media_file, find_named, make_place, read_media, write_media
 from plankcore.document.files.output import check_formats, name_files
 from plankcore.document.files.pdf import LONGEST_PDF_MM, choose_user_unit, write_pdf
 from plankcore.document.files.sheet import write_pages_svg, write_sheet_layer
 from plankcore.document.layers.state import name_sheet, read_matter
+from plankcore.errors import SettingError
 from plankcore.plot import calibration as media_calibration
-from plankcore.plot.passes import CutterSettings, order_cuts, plan_passes
+from plankcore.plot.chosen import ALL, CUT
+from plankcore.plot.film import FilmSettings, make_film
+from plankcore.plot.passes import CutterSettings, PenSpeeds, measure_passes, order_cuts, plan_passes
 from plankcore.plot.sheet import (
     OWN,
+    PLOTTED,
     ROLLS,
     SHEETS,
     MediumSettings,
@@ -39,6 +43,7 @@ if TYPE_CHECKING:
     from plankcore.document.drawing import Drawing
     from plankcore.model.drawing import Sheet
     from plankcore.model.page import MediumCorrection, Page, PlankMatter, SheetLie
+    from plankcore.plot.passes import PassFigures
 
 CALIBRATE = ["no", "a sheet that was not corrected", "a sheet that was corrected"]
 
@@ -57,13 +62,18 @@ class PlankPlot(PlankExtension):
         pars.add_argument("--day", default="")
         for name, ticked in (("svg", True), ("pdf", True), ("dxf", False), ("hpgl", False), ("separate", False)):
             pars.add_argument("--" + name, type=inkex.Boolean, default=ticked)
+        pars.add_argument("--plotted", default=ALL, choices=list(PLOTTED))
+        for name in ("crosses", "mirror"):
+            pars.add_argument("--" + name, type=inkex.Boolean, default=False)
+        pars.add_argument("--lift_seconds", type=float, default=0.15)
         pars.add_argument("--long_pdf", default="parts", choices=["parts", "one page"])
         pars.add_argument("--roll", default="36 in (914 mm)", choices=[*ROLLS, OWN])
         pars.add_argument("--sheet_size", default="A3", choices=[*SHEETS, OWN])
         pars.add_argument("--long_side", default="along", choices=["along", "across"])
         for name, default in (("own_width", "0"), ("own_height", "0"), ("roll_length", "0"), ("edge", "10 mm"),
                               ("overlap", "20 mm"), ("gap", "15 mm"),
-                              ("overcut", "1 mm"), ("knife_offset", "0")):
+                              ("overcut", "1 mm"), ("knife_offset", "0"), ("weeding", "0"), ("feed", "0"),
+                              ("pen_down", "100 mm"), ("pen_up", "250 mm")):
             pars.add_argument("--" + name, default=default)
         pars.add_argument("--hpgl_range", default="wide", choices=list(RANGES))
         pars.add_argument("--apart", type=inkex.Boolean, default=False)
@@ -86,6 +96,9 @@ class PlankPlot(PlankExtension):
         medium = self.read_medium()
         cutter = CutterSettings(self.read_length_mm("overcut", "Overcut"),
                                              self.read_length_mm("knife_offset", "Blade offset"))
+        film, speeds = self.read_film(medium), PenSpeeds(self.read_length_mm("pen_down", "Drawn in a second"),
+                                                         self.read_length_mm("pen_up", "Travelled in a second"),
+                                                         options.lift_seconds)
         measured = self.read_measured()
         groups = drawing.find_groups_meant(otherwise_all=options.sheets == "roll")
         matters = [read_matter(drawing, group) for group in groups]
@@ -93,10 +106,17 @@ class PlankPlot(PlankExtension):
                                         what=name_sheet(groups))
         files = {}
         settings = SheetSettings(margin_mm, stem.name, options.day.strip(),
-                                        self.read_correction(measured, find_lie(options.sheets, medium)))
+                                        self.read_correction(measured, find_lie(options.sheets, medium)),
+                                        plotted=options.plotted)
         laid = [lay_out_matter(matter, settings=settings)
                 for matter in matters] if options.sheets == "one sheet" else []
-        pages = [order_cuts(page) for page in self.lay_out(matters, laid, medium, settings)]
+        pages = self.lay_out(matters, laid, medium, settings)
+        if not film.is_plain():
+            about = settings.margin_mm if laid else medium.edge_mm
+            pages, said = make_film(pages, film, correction=settings.correction, about_mm=about)
+            for text in said:
+                self.say(text)
+        pages = [order_cuts(page) for page in pages]
         if formats["svg"]:
             files.update((path, write_pages_svg(some))
                          for path, some in name_files(stem, ".svg", pages, separate))
@@ -106,14 +126,38 @@ class PlankPlot(PlankExtension):
             files[stem.with_name(stem.name + ".dxf")] = write_dxf(pages)
         if formats["hpgl"]:
             for path, (page,) in name_files(stem, ".plt", pages, True):
-                passes = plan_passes(page, cutter)
+                passes = lay_strokes(plan_passes(page, cutter), height_mm=page.height_mm)
+                self.tell_time(path.name, measure_passes(passes, start_mm=(0.0, page.height_mm)), speeds)
                 for name, some in sort_passes(path, passes, apart):
                     files[name] = write_hpgl(some, height_mm=page.height_mm, limits=options.hpgl_range)
         self.outbox.add(files, owner=owner)
-        for group, sheet in zip(groups, laid):
+        whole = options.plotted == ALL             # less than that leaves the drawing as it is, as a roll and tiles do
+        for group, sheet in zip(groups, laid if whole else ()):
             write_sheet_layer(drawing, group, sheet)
         self.say_when_written("Written: " + ", ".join(str(path) for path in files))
-        return bool(laid)                      # a roll and tiles leave the drawing as it is
+        return bool(laid) and whole
+
+    def read_film(self, medium: MediumSettings) -> FilmSettings:
+        """How pages are cut of film."""
+        options = self.options
+        film = FilmSettings(weeding_mm=self.read_length_mm("weeding", "Weeding frame", least_mm=0),
+                            crosses=self.read_yes_no("crosses", "Crosses to register by"),
+                            mirror=self.read_yes_no("mirror", "Mirrored"),
+                            feed_mm=self.read_length_mm("feed", "Longest feed", least_mm=0),
+                            hairline=options.plotted == CUT, edge_mm=medium.edge_mm)
+        if options.sheets == "tiles":
+            if film.weeding_mm or film.crosses or film.mirror or film.feed_mm:
+                raise SettingError("Weeding frame, crosses, mirror and longest feed are for one sheet or a roll.",
+                                   "Choose one of those, or leave them off.", "Film")
+            return FilmSettings()
+        return film
+
+    def tell_time(self, name: str, figures: PassFigures, speeds: PenSpeeds) -> None:
+        """Lifts and time of a file for a machine."""
+        seconds = figures.estimate_seconds(speeds)
+        self.say("%s: %d lifts, %.1f m drawn or cut, %.1f m of travel; about %.0f min %02.0f s by the speeds that are "
+                 "set." % (name, figures.lifts, figures.down_mm / 1000, figures.up_mm / 1000, seconds // 60,
+                           seconds % 60))
 
     def read_medium(self) -> MediumSettings:
         """Settings of roll and sheets."""

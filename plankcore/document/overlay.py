@@ -47,6 +47,8 @@ BLACK, BLUE, VERMILION, GREEN, PURPLE = "#000000", "#0072b2", "#d55e00", "#009e7
 
 _LINES = {
     "edge": (BLUE, 0.35, None), "outline": (BLUE, 0.35, "6,2"), "saw": (VERMILION, 0.5, None),
+    # 1/1000 in: drivers of cutters take lines as thin as that for cuts (common practice, no source)
+    "hairline": (VERMILION, 0.025, None),
     "station": (BLACK, 0.3, "10,2,1.5,2"), "mark": (GREEN, 0.3, None), "doubtful": (VERMILION, 0.5, None),
     "tick": (GREEN, 0.25, "1.5,1"), "band": (BLUE, 0.15, "1,2"), "comb": (PURPLE, 0.15, None),
     "inflection": (PURPLE, 0.4, None),
@@ -83,6 +85,8 @@ def style_for(kind: str) -> str:
         return "fill:none;stroke:none"
     colour, width, dashes = _LINES[kind]
     text = "fill:none;stroke:%s;stroke-width:%g;stroke-linecap:round;stroke-linejoin:round" % (colour, width)
+    if kind == "hairline":
+        text += ";-inkscape-stroke:hairline"       # as thin as the screen has it, so that it is seen in the editor
     return text + (";stroke-dasharray:%s" % dashes if dashes else "")
 
 

@@ -16,11 +16,12 @@ from ..geometry.convex import find_least_width
 from ..geometry.strokes import flatten_strokes
 from ..model.drawing import Sheet
 from ..model.page import MediumCorrection, Page, Piece, PlankMatter
-from ..model.ranges import refuse_outside
+from ..model.ranges import refuse_outside, refuse_unknown
 from ..paper.bars import lay_bars, lay_diagonals
 from ..paper.blocks import join_pieces, letter_texts, measure_piece, move_line, move_piece
 from ..trade.media import OWN, ROLLS, SHEETS, find_roll_mm, find_sheet_mm
 from .calibration import correct_page, find_lie, restore_page, shrink_room
+from .chosen import ALL, CUT, PLOTTED, crop_sheet, keep_chosen
 from .ends import drop_ends, letter_ends
 from .key import lay_key
 from .plank import describe_plank, keep_on_wood, lay_plank, list_outlines, split_parts
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CAUTIONS",
     "OWN",
+    "PLOTTED",
     "ROLLS",
     "SHEETS",
     "MediumSettings",
@@ -60,13 +62,17 @@ _COLUMN_MM = 700.0        # a second column of words is worth it where it is thi
 @dataclass(frozen=True)
 class SheetSettings:
     """margin_mm: clear paper round everything; file_name: printed on the sheet; day: date to print, or ''; correction:
-    of the medium, to be told and applied.
+    of the medium, to be told and applied; plotted: what of a plank, one of PLOTTED.
     """
 
     margin_mm: float = 20.0
     file_name: str = ""
     day: str = ""
     correction: MediumCorrection | None = None
+    plotted: str = ALL
+
+    def __post_init__(self):
+        refuse_unknown(self.plotted, PLOTTED, field="What to plot")
 
 
 @dataclass(frozen=True)
@@ -190,9 +196,13 @@ def _lay_words(laid, matter, settings, bars, margin, top, room):
 
 
 def make_page(sheet: Sheet, *, settings: SheetSettings = SheetSettings()) -> Page:
-    """A Sheet as a Page: its words become strokes, and all of it is carried by the medium's correction."""
+    """A Sheet as a Page: what is chosen of it; its words become strokes, and all of it is carried by the medium's
+    correction.
+    """
+    sheet = crop_sheet(sheet, settings.plotted, margin_mm=settings.margin_mm)
     page = Page("SHEET", sheet.width_mm, sheet.height_mm, (*sheet.lines, *letter_texts(sheet.texts)), title=sheet.title)
-    return correct_page(letter_ends(page, edge_mm=settings.margin_mm), settings.correction, about_mm=settings.margin_mm)
+    page = page if settings.plotted == CUT else letter_ends(page, edge_mm=settings.margin_mm)
+    return correct_page(page, settings.correction, about_mm=settings.margin_mm)
 
 
 def _turn(piece):
@@ -244,7 +254,8 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
     for matter in matters:
         piece, tables, _outlines = _turn_least(matter)
         piece, parts = split_parts(piece)
-        piece = keep_on_wood(piece)
+        piece = keep_chosen(keep_on_wood(piece), settings.plotted)
+        parts = [one for one in (keep_chosen(part, settings.plotted) for part in parts) if one.lines]
         low, high = measure_piece(piece)
         if high[1] - low[1] > reach:
             told = "%s takes %.0f mm across, and the roll gives %.0f mm" % (describe_plank(matter.plank)
@@ -254,8 +265,11 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
                                    describe_plank(matter.plank))
             return _lay_strips(matter, reach, medium, settings, told=told)
         pieces += [piece, *(_turn(part)[0] for part in parts)]
+        if settings.plotted != ALL:
+            continue
         words += tables + [_lay_block(list_heading(matter) + list_details(matter), reach, high[0] - low[0])]
-    every = [*pieces, *words, common]
+    common = keep_chosen(common, settings.plotted)
+    every = [*pieces, *words, *([common] if common.lines else [])]
     shifts, length = nest_on_roll(every, width_mm=reach, gap_mm=medium.gap_mm, solid=range(len(pieces), len(every)))
     if any(shift is None for shift in shifts):
         raise SettingError("The words do not fit the roll, which gives %.0f mm." % reach, "Choose a wider roll.",
@@ -264,7 +278,8 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
     title = "  ".join(dict.fromkeys(describe_plank(m.plank) for m in matters if describe_plank(m.plank))) or "PLANK"
     page = Page("ROLL", length + 2 * medium.edge_mm, reach + 2 * medium.edge_mm,
                 (*whole.lines, *letter_texts(whole.texts)), title=title)
-    page = correct_page(letter_ends(page, edge_mm=medium.edge_mm), settings.correction, about_mm=medium.edge_mm)
+    page = page if settings.plotted == CUT else letter_ends(page, edge_mm=medium.edge_mm)
+    page = correct_page(page, settings.correction, about_mm=medium.edge_mm)
     if medium.longest_mm and page.width_mm > medium.longest_mm:
         raise SettingError("They take %.0f mm of the roll, and %.0f mm are left." % (
             page.width_mm, medium.longest_mm), "Plot fewer planks, or take another roll.", "Longest run")
@@ -321,6 +336,7 @@ def lay_out_tiles(matter: PlankMatter, *, medium: MediumSettings = MediumSetting
 def _cut_plank(matter, wide, tall, page_mm, medium, settings):
     """A plank, and the tables of its overlays below it, in tiles with a key."""
     piece, tables, outlines = _turn_least(matter)
+    piece, tables = keep_chosen(piece, settings.plotted), tables if settings.plotted == ALL else []
     low, high = measure_piece(piece)
     laid = [piece]
     _lay_tables(laid, tables, low[0], high[1], room=high[0] - low[0])

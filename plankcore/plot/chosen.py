@@ -1,0 +1,67 @@
+"""What of a plank is plotted: all, what is cut with the frames, or what is cut alone."""
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..errors import SettingError
+from ..model.drawing import SheetText
+from ..model.page import Piece
+from ..paper.blocks import measure_piece, move_line, move_text
+
+if TYPE_CHECKING:
+    from ..model.drawing import Sheet
+
+__all__ = ["ALL", "CUT", "CUT_AND_FRAMES", "PLOTTED", "crop_sheet", "keep_chosen"]
+
+ALL, CUT_AND_FRAMES, CUT = PLOTTED = ("all", "cut and frames", "cut alone")
+# beside what is cut: frames and their numbers, which way the plank lies and whose it is, and what proves its length
+_NUMBER_MM = 8.0
+_BESIDE = ("station", "arrow", "scale-bar", "scale-bar-tick")
+
+
+def keep_chosen(piece: Piece, plotted: str) -> Piece:
+    """A piece with what is to be plotted of it, one of PLOTTED, and nothing else."""
+    if plotted == ALL:
+        return piece
+    cut = tuple(one for one in piece.lines if one.pen == "cut")
+    if plotted == CUT:
+        return Piece(cut)
+    lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role in _BESIDE)
+    texts = tuple(one for one in piece.texts if one.role == "name" or one.style == "scale-bar")
+    return Piece(lines, (*texts, *(_number(one) for one in lines if one.role == "station")))
+
+
+def _number(line):
+    """A frame's number beside its line, a quarter of the way down: cards with more on them are left out."""
+    a, b = np.asarray(line.cubics)[0, 0], np.asarray(line.cubics)[-1, 3]
+    upper, lower = (a, b) if a[1] <= b[1] else (b, a)
+    at = upper + (lower - upper) / 4
+    return SheetText(str(dict(line.values)["station"]), (float(at[0] + 2.5), float(at[1] + _NUMBER_MM / 2)), _NUMBER_MM,
+                     role="label")
+
+
+def crop_sheet(sheet: Sheet, plotted: str, *, margin_mm: float) -> Sheet:
+    """A sheet with what is to be plotted of it, and no larger than that wants, with clear paper round it.
+
+    Raises
+    ------
+    SettingError
+        If nothing of that kind is on it.
+    """
+    if plotted == ALL:
+        return sheet
+    piece = keep_chosen(Piece(sheet.lines, sheet.texts), plotted)
+    found = measure_piece(piece)
+    if found is None:
+        raise SettingError("There is nothing on the sheet that is %s." % plotted, "Plot all of it.", "What to plot")
+    low, high = found
+    move = np.array([[1.0, 0.0, margin_mm - low[0]], [0.0, 1.0, margin_mm - low[1]]])
+    to_sheet = np.array(sheet.to_sheet)
+    to_sheet[:, 2] += move[:, 2]
+    return replace(sheet, width_mm=float(high[0] - low[0] + 2 * margin_mm),
+                   height_mm=float(high[1] - low[1] + 2 * margin_mm), to_sheet=to_sheet,
+                   lines=tuple(move_line(one, move) for one in piece.lines),
+                   texts=tuple(move_text(one, move) for one in piece.texts))
