@@ -85,8 +85,6 @@ def style_for(kind: str) -> str:
         return "fill:none;stroke:none"
     colour, width, dashes = _LINES[kind]
     text = "fill:none;stroke:%s;stroke-width:%g;stroke-linecap:round;stroke-linejoin:round" % (colour, width)
-    if kind == "hairline":
-        text += ";-inkscape-stroke:hairline"       # as thin as the screen has it, so that it is seen in the editor
     return text + (";stroke-dasharray:%s" % dashes if dashes else "")
 
 

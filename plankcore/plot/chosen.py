@@ -30,8 +30,9 @@ def keep_chosen(piece: Piece, plotted: str) -> Piece:
     if plotted == CUT:
         return Piece(cut)
     lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role in _BESIDE)
-    texts = tuple(one for one in piece.texts if one.role == "name" or one.style == "scale-bar")
-    return Piece(lines, (*texts, *(_number(one) for one in lines if one.role == "station")))
+    texts = tuple(one for one in piece.texts if one.role == "name")
+    return Piece(lines, (*texts, *(_number(one) for one in lines if one.role == "station"),
+                         *(_tell_length(one) for one in lines if one.role == "scale-bar")))
 
 
 def _number(line):
@@ -41,6 +42,15 @@ def _number(line):
     at = upper + (lower - upper) / 4
     return SheetText(str(dict(line.values)["station"]), (float(at[0] + 2.5), float(at[1] + _NUMBER_MM / 2)), _NUMBER_MM,
                      role="label")
+
+
+def _tell_length(line):
+    """How long a bar is, beside its middle."""
+    a, b = np.asarray(line.cubics)[0, 0], np.asarray(line.cubics)[-1, 3]
+    at, along = (a + b) / 2, abs(b[0] - a[0]) > abs(b[1] - a[1])
+    return SheetText("%g MM" % dict(line.values)["length_mm"], (float(at[0] + (0.0 if along else 6.0)),
+                                                                float(at[1] - (3.0 if along else 0.0))), 4.0,
+                     role="scale-bar", style="scale-bar")
 
 
 def crop_sheet(sheet: Sheet, plotted: str, *, margin_mm: float) -> Sheet:

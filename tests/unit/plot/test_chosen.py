@@ -53,6 +53,8 @@ def test_cut_and_frames_has_them_with_their_numbers_the_name_and_the_bars(kind):
     roles = {one.role for one in page.lines if "text" not in dict(one.values)}
     assert roles == {"saw", "station", "arrow", "scale-bar", "scale-bar-tick"}
     words = list_words(page).split("\n")
+    assert {"%g MM" % dict(one.values)["length_mm"] for one in page.lines if one.role == "scale-bar"
+            and "text" not in dict(one.values)} <= set(words)
     frames = {s.label for s in MATTER.stations}
     assert frames <= set(words) and any("TERN OF NOWHERE" in w for w in words)
     assert not any("NOT AN APPROVAL" in w or "%.1f" % MATTER.stations[0].width_mm == w for w in words)
