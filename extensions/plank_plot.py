@@ -17,7 +17,6 @@ from plankcore.document.files.output import check_formats, name_files
 from plankcore.document.files.pdf import LONGEST_PDF_MM, choose_user_unit, write_pdf
 from plankcore.document.files.sheet import write_pages_svg, write_sheet_layer
 from plankcore.document.layers.state import name_sheet, read_matter
-from plankcore.errors import SettingError
 from plankcore.plot import calibration as media_calibration
 from plankcore.plot.chosen import ALL, CUT
 from plankcore.plot.film import FilmSettings, make_film
@@ -145,12 +144,7 @@ class PlankPlot(PlankExtension):
                             mirror=self.read_yes_no("mirror", "Mirrored"),
                             feed_mm=self.read_length_mm("feed", "Longest feed", least_mm=0),
                             hairline=options.plotted == CUT, edge_mm=medium.edge_mm)
-        if options.sheets == "tiles":
-            if film.weeding_mm or film.crosses or film.mirror or film.feed_mm:
-                raise SettingError("Weeding frame, crosses, mirror and longest feed are for one sheet or a roll.",
-                                   "Choose one of those, or leave them off.", "Film")
-            return FilmSettings()
-        return film
+        return film.leave_tiles() if options.sheets == "tiles" else film
 
     def tell_time(self, name: str, figures: PassFigures, speeds: PenSpeeds) -> None:
         """Lifts and time of a file for a machine."""

@@ -57,6 +57,13 @@ class FilmSettings:
         """Whether pages stay as they are."""
         return not (self.weeding_mm or self.crosses or self.mirror or self.feed_mm or self.hairline)
 
+    def leave_tiles(self) -> FilmSettings:
+        """Settings that leave tiles of paper as they are; refused where more than that was asked for."""
+        if self.weeding_mm or self.crosses or self.mirror or self.feed_mm:
+            raise SettingError("Weeding frame, crosses, mirror and longest feed are for one sheet or a roll.",
+                               "Choose one of those, or leave them off.", "Film")
+        return FilmSettings()
+
     @property
     def around_mm(self) -> float:
         """From what is cut to the end of the page."""

@@ -155,3 +155,10 @@ def test_what_cannot_be_cut_is_refused(page, change, field):
 def test_a_page_without_cuts_is_refused(page):
     with pytest.raises(SettingError, match="nothing to cut"):
         make_film([replace(page, lines=())], FILM)
+
+
+@pytest.mark.parametrize("change", [{"weeding_mm": 5.0}, {"crosses": True}, {"mirror": True}, {"feed_mm": 600.0}])
+def test_tiles_of_paper_are_no_film(change):
+    with pytest.raises(SettingError, match="one sheet or a roll"):
+        FilmSettings(**change).leave_tiles()
+    assert FilmSettings(hairline=True).leave_tiles().is_plain()
