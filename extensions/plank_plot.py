@@ -20,6 +20,7 @@ from plankcore.document.layers.state import name_sheet, read_matter
 from plankcore.plot import calibration as media_calibration
 from plankcore.plot.chosen import ALL, CUT
 from plankcore.plot.film import FilmSettings, make_film
+from plankcore.plot.part_cuts import cut_parts
 from plankcore.plot.passes import CutterSettings, PenSpeeds, measure_passes, order_cuts, plan_passes
 from plankcore.plot.sheet import (
     OWN,
@@ -100,7 +101,7 @@ class PlankPlot(PlankExtension):
                                                          options.lift_seconds)
         measured = self.read_measured()
         groups = drawing.find_groups_meant(otherwise_all=options.sheets == "roll")
-        matters = [read_matter(drawing, group) for group in groups]
+        matters = [cut_parts(read_matter(drawing, group)) for group in groups]
         stem, owner = self.choose_place(drawing, [m.plank for m in matters], file_name=options.file_name,
                                         what=name_sheet(groups))
         files = {}
