@@ -34,7 +34,7 @@ __all__ = [
     "spell_id",
 ]
 
-TIMEOUT_S = 120
+TIMEOUT_S = 300           # of a busy machine, for a chain of actions in one run
 
 _WRAPPER = """#!/bin/sh
 # number the runs, keep what each said
