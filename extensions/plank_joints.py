@@ -10,10 +10,11 @@ import inkex
 from plankcore import naming
 from plankcore.actions import JOINTS
 from plankcore.document.extension import PlankExtension
+from plankcore.document.files.pdf import write_pdf
 from plankcore.document.files.sheet import write_pages_svg
 from plankcore.document.files.table import read_frame_table, read_joint_table
 from plankcore.document.layers.joints import read_drawn_joints, write_joints
-from plankcore.document.layers.sections import read_struck
+from plankcore.document.layers.sections import read_other_planks, read_struck
 from plankcore.document.layers.state import name_sheet
 from plankcore.joints.place import (
     ENDS,
@@ -93,9 +94,13 @@ class PlankJoints(PlankExtension):
         if options.map_file.strip():
             stem, owner = self.choose_place(drawing, [plank], file_name=options.map_file,
                                             what=name_sheet([group], "butt map"))
-            drawn = draw_map(plank, plan, page=options.map_page, settings=settings, file_name=stem.name + ".svg")
-            self.outbox.add({"%s.svg" % stem: write_pages_svg([drawn])}, owner=owner)
-            self.say_when_written("The butt map is in %s.svg" % stem)
+            others, left_out = read_other_planks(drawing, group)
+            for text in left_out:
+                self.say(text)
+            drawn = draw_map(plank, plan, others=others, page=options.map_page, settings=settings, file_name=stem.name)
+            self.outbox.add({"%s.svg" % stem: write_pages_svg([drawn]),
+                             "%s.pdf" % stem: write_pdf([drawn], title=drawn.title)}, owner=owner)
+            self.say_when_written("The butt map is in %s.svg and %s.pdf" % (stem, stem.name))
         write_joints(drawing, group, plan.overlay, rule=settings.rule, fore_end=settings.fore_end,
                      aft_end=settings.aft_end,
                      failing=sum(v.passed is False for v in plan.verdicts))

@@ -11,10 +11,19 @@ from plankcore import naming
 from plankcore.actions import STOCK
 from plankcore.document.extension import PlankExtension
 from plankcore.document.files.boards import read_stock
+from plankcore.document.files.pdf import write_pdf
 from plankcore.document.files.sheet import write_pages_svg
 from plankcore.document.layers.state import name_sheet
 from plankcore.document.layers.stock import read_pieces, write_stock
-from plankcore.stock.choose import KNOT_RULES, LAYS, StockSettings, choose_stock, draw_boards
+from plankcore.stock.choose import (
+    BOARD_PAGES,
+    KNOT_RULES,
+    LAYS,
+    StockSettings,
+    choose_stock,
+    draw_board_pages,
+    draw_boards,
+)
 
 if TYPE_CHECKING:
     from typing import Any
@@ -24,7 +33,7 @@ if TYPE_CHECKING:
 
 class PlankStock(PlankExtension):
     """Reads planks or their parts, and boards from a table and the page; writes each plank's Stock layer and the
-    boards' page.
+    boards' pages.
     """
 
     ACTION = STOCK
@@ -40,6 +49,8 @@ class PlankStock(PlankExtension):
         pars.add_argument("--most_turn", type=float, default=10.0)
         self.add_file_arguments(pars)
         pars.add_argument("--file_name", default="")
+        pars.add_argument("--page", default="A4", choices=list(BOARD_PAGES))
+        pars.add_argument("--true_size", type=inkex.Boolean, default=False)
         pars.add_argument("--kerf", default="4 mm")
         pars.add_argument("--edge", default="5 mm")
         pars.add_argument("--end", default="25 mm")
@@ -63,6 +74,7 @@ class PlankStock(PlankExtension):
             most_turn_deg=options.most_turn, steepest=options.steepest, scarf_slope=options.slope,
             species=options.species.strip(), tries=options.tries, seed=options.seed)
         use_parts = self.read_yes_no("parts", "Parts of scarfed planks")
+        true_size = self.read_yes_no("true_size", "Boards at true size as well")
         groups = drawing.find_groups_meant()
         names = drawing.read_names(groups[0]) if len(groups) == 1 else naming.PlankNames()
         naming.refuse_leftovers(names, {"Boards of this species only": options.species}, meant_for=options.meant_for,
@@ -75,11 +87,17 @@ class PlankStock(PlankExtension):
         plan = choose_stock(pieces, boards, settings=settings, progress=self.say)
         for text in plan.summary:
             self.say(text)
-        page = draw_boards(plan, pieces, boards, settings=settings,
-                                 file_name=stem.name + ".svg" if stem else "", day=options.day.strip())
-        if page is not None:
-            self.outbox.add({"%s.svg" % stem: write_pages_svg([page])}, owner=owner)
-            self.say_when_written("The boards, %.0f x %.0f mm, are in %s.svg" % (page.width_mm, page.height_mm, stem))
+        told = {"settings": settings, "file_name": stem.name if stem else "", "day": options.day.strip()}
+        pages = draw_board_pages(plan, pieces, boards, page=options.page, **told)
+        if pages:
+            files = {"%s.pdf" % stem: write_pdf(pages, title=pages[0].title)}
+            self.say_when_written("The boards, a page to each behind the buying list, are in %s.pdf" % stem)
+            if true_size:
+                large = draw_boards(plan, pieces, boards, **told)
+                files["%s.svg" % stem] = write_pages_svg([large])
+                self.say_when_written("The boards at true size, %.0f x %.0f mm, are in %s.svg"
+                                      % (large.width_mm, large.height_mm, stem))
+            self.outbox.add(files, owner=owner)
         write_stock(drawing, groups, pieces, plan)
 
 

@@ -119,10 +119,12 @@ def main():
         crop(rough, PICTURES / "bilge.png", (0.3, 0.0, 0.62, 0.36), width=1400)
         export_png(out / "side_butt_map.svg", rough, dpi=96)
         crop(rough, PICTURES / "butt_map.png", (0, 0, 1, 1), width=1122)
-        export_png(out / "side_boards.svg", rough, dpi=10)
-        crop(rough, PICTURES / "boards.png", (0, 0, 1, 0.75), width=1500)
+        boards = export_pages(out / "side_boards.pdf", folder, dpi=75, last=4)
+        lay_side_by_side([boards[0], boards[3]], PICTURES / "boards.png", width=1500, columns=2)
         export_png(out / "side_roll.svg", rough, dpi=8)
         crop(rough, PICTURES / "roll.png", (0, 0, 0.5, 1), width=1600)
+        for page in boards:
+            page.unlink()
         # the first plank's key and tiles
         lay_side_by_side(export_pages(out / "side_tiles.pdf", folder, dpi=20, last=4), PICTURES / "tiles.png",
                          width=1400, columns=2)

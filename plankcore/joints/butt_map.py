@@ -1,11 +1,12 @@
-"""The butt map: strakes by frames of one side, every joint, and what fails, on one page. A part of joints."""
+"""The butt map: strakes by frames of one side, to scale along it, every joint, and what fails, on one page. A part of
+joints.
+"""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..errors import SettingError
 from ..geometry.lettering import stroke_text, text_width_mm
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
@@ -13,10 +14,12 @@ from ..model.page import Page
 from ..model.ranges import refuse_unknown
 from ..paper.setting import wrap_words
 from . import lettering
+from .map_chart import MARGIN_MM, ROW_MM, MapChart, find_new_planks
 
 if TYPE_CHECKING:
     from typing import Sequence
 
+    from ..model.drawing import Station
     from ..model.joint import Joint, SideFrames, Verdict
     from ..model.plank import Plank
     from ..trade.butt_rules import ButtRule
@@ -24,28 +27,32 @@ if TYPE_CHECKING:
 __all__ = ["PAGES", "draw_butt_map"]
 
 PAGES = {"a4": (297.0, 210.0), "letter": (279.4, 215.9)}
-MARGIN_MM = 10.0
-MOST_STRAKES, MOST_FRAMES = 40, 120
-_LEFT, _TOP = 24.0, 34.0          # room for strake names, and for the title
-_ROW_MM = 3.6                     # of the list of verdicts
+_BARS = {"mm": (10000, 5000, 2000, 1000, 500, 200, 100), "in": tuple(f * 304.8 for f in (40, 20, 10, 5, 2, 1))}
+_BAR_MM = 70.0            # most of the bar of the scale on the page
 
 
 def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], verdicts: Sequence[Verdict],
-                  rule: ButtRule, *, page: str = "a4", file_name: str = "") -> Page:
-    """A page with a row to each strake, the garboard lowest, and a line to each frame, seen from outboard.
+                  rule: ButtRule, *, others: Sequence[tuple[Plank, Sequence[Station]]] = (), page: str = "a4",
+                  unit: str = "mm", file_name: str = "") -> Page:
+    """A page with a row to each strake, the garboard lowest, and a line to each frame, seen from outboard; distances
+    along the side are to scale, rows are not.
 
     Parameters
     ----------
     plank : Plank
-        Highlighted.
+        Framed; hatched as all new planks are.
     frames : SideFrames
     joints : sequence of Joint
         Of the plank's side.
     verdicts : sequence of Verdict
         Of pairs and single joints; those that fail are numbered on the map and listed.
     rule : ButtRule
+    others : sequence of (Plank, stations)
+        The other new planks that are known, of any side.
     page : str
         One of PAGES, landscape.
+    unit : str
+        Of the frame spaces and the bar: 'in' for inches and feet, else mm.
 
     Returns
     -------
@@ -59,56 +66,22 @@ def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], ver
     refuse_unknown(page, PAGES, problem="There is no page '%s'.", remedy="Choose one of: %s.", field="Map page")
     width, height = PAGES[page]
     fails = [v for v in verdicts if v.passed is False]
-    chart = _Chart(plank, frames, joints=joints, width=width, height=height, fails=len(fails))
+    planks, joints, lost = find_new_planks(plank, frames, joints, others)
+    chart = MapChart(plank, frames, joints=joints, planks=planks, page_mm=(width, height), listed=len(fails))
     lines, texts = [], []
     _draw_grid(chart, lines, texts)
-    _draw_plank(chart, lines, texts)
+    for one in planks:
+        _draw_plank(chart, lines, texts, one=one, joints=joints)
     for joint in joints:
         _draw_joint(chart, lines, joint)
+    at = {(j.strake, j.kind, j.bay): j.number for j in joints}
     for number, verdict in enumerate(fails, 1):
-        _draw_fail(chart, lines, texts=texts, verdict=verdict, number=number)
-    _letter(chart, texts, lines=lines, rule=rule, verdicts=verdicts, fails=fails, file_name=file_name)
+        _draw_fail(chart, lines, texts=texts, verdict=verdict, number=number, at=at)
+    _draw_bar(chart, lines, texts, unit)
+    _letter(chart, texts, rule=rule, verdicts=verdicts, fails=fails, lost=lost, file_name=file_name, unit=unit)
     title = lettering.name_map(plank)
     return Page("butt map", width, height_mm=height,
                 lines=tuple(lines + [one for text in texts for one in _spell(text)]), title=title)
-
-
-class _Chart:
-    """From strake and place to the page."""
-
-    def __init__(self, plank, frames, joints, width, height, fails):
-        self.plank, self.frames, self.page = plank, frames, (width, height)
-        own = [j for j in joints if j.ours]
-        self.number = own[0].number if own else 0
-        numbers = [j.number for j in joints] + [self.number]
-        self.low, self.high = max(min(numbers), 1) if min(numbers) > 0 else min(numbers), max(numbers)
-        self.low = min(self.low, 1) if self.low > 0 else self.low
-        if self.high - self.low + 1 > MOST_STRAKES:
-            raise SettingError("The map would hold %d strakes; one page can be read with %d."
-                               % (self.high - self.low + 1, MOST_STRAKES),
-                               "Take strakes far from the plank out of the table.", "Map file")
-        places = [j.place for j in joints] + [frames.first - 0.5, frames.last + 0.5]
-        self.first = max(int(np.floor(min(places))) - 1, 0)
-        self.last = min(int(np.ceil(max(places))) + 1, len(frames.labels) - 1)
-        if self.last - self.first > MOST_FRAMES:
-            raise SettingError("The map would hold %d frames; one page can be read with %d." % (
-                self.last - self.first, MOST_FRAMES), "Take joints far from the plank out of the table.", "Map file")
-        self.names = {j.number: j.strake for j in joints}
-        list_mm = 26.0 + _ROW_MM * min(max(fails, 1), 14)
-        self.left, self.right = MARGIN_MM + _LEFT, width - MARGIN_MM - 4.0
-        self.top, self.foot = MARGIN_MM + _TOP, height - MARGIN_MM - list_mm
-        self.row = min((self.foot - self.top) / (self.high - self.low + 1), 14.0)
-        self.foot = self.top + self.row * (self.high - self.low + 1)
-        self.bow_right = plank.side == "starboard"
-
-    def x(self, place: float) -> float:
-        share = (place - self.first) / (self.last - self.first)
-        return self.right - share * (self.right - self.left) if self.bow_right else self.left + share * (
-            self.right - self.left)
-
-    def y(self, number: int) -> float:
-        """Middle of a strake's row."""
-        return self.foot - (number - self.low + 0.5) * self.row
 
 
 def _line(points, style, role, **values):
@@ -135,41 +108,86 @@ def _draw_grid(chart, lines, texts):
         said = lettering.letter_strake(name, full=number in (chart.low, chart.high) or own)
         texts.append(SheetText(said, (chart.left - 2.0, chart.y(number) + high / 2), height_mm=high, angle_deg=0.0,
                                anchor="end"))
-    spaces = chart.last - chart.first
-    step = next(s for s in (1, 2, 5, 10, 20) if (chart.right - chart.left) / spaces * s > 5.5 or s == 20)
+    places, free = chart.frames.distances_mm, []
     for k in range(chart.first, chart.last + 1):
-        lines.append(_line([(chart.x(k), chart.top), (chart.x(k), chart.foot)], "grid", "grid",
-                           frame=chart.frames.labels[k]))
-        if (k - chart.first) % step == 0:
-            texts.append(SheetText(chart.frames.labels[k].upper(), (chart.x(k), chart.top - 2.0), height_mm=2.3,
-                                   angle_deg=0.0, anchor="middle"))
+        x, label = chart.x(places[k]), chart.frames.labels[k]
+        lines.append(_line([(x, chart.top), (x, chart.foot)], "grid", "grid", frame=label,
+                           distance_mm=float(places[k])))
+        half = text_width_mm(label.upper(), height_mm=2.3) / 2
+        if all(abs(x - other) > half + room + 0.8 for other, room in free):
+            free.append((x, half))
+            texts.append(SheetText(label.upper(), (x, chart.top - 2.0), height_mm=2.3, angle_deg=0.0, anchor="middle"))
     texts.append(SheetText(lettering.FRAMES, (chart.left - 6.0, chart.top - 2.0), height_mm=2.3, angle_deg=0.0,
                            anchor="end"))
 
 
-def _draw_plank(chart, lines, texts):
-    """This plank's stretch of its row, bordered and hatched."""
-    frames = chart.frames
-    ends = [float(np.interp(d, frames.distances_mm, np.arange(len(frames.labels))))
-            for d in (0.0, chart.plank.measure_length_mm())]
-    a, b = sorted(chart.x(p) for p in np.clip(ends, chart.first, chart.last))
-    top, foot = chart.y(chart.number) - chart.row / 2, chart.y(chart.number) + chart.row / 2
-    lines.append(_line([(a, top), (b, top), (b, foot), (a, foot), (a, top)], "edge", "this-plank"))
-    for x in np.arange(a - chart.row, b, 3.0):
-        low, high = max(a, x), min(b, x + chart.row)
-        if high - low > 0.3:
-            lines.append(_line([(low, foot - (low - x)), (high, foot - (high - x))], "hatch", "this-plank"))
+def _letter_spaces(chart, texts, unit):
+    """Each frame space below its bay; none where one has no room. Whether they are there."""
+    places = chart.frames.distances_mm[chart.first:chart.last + 1]
+    words = [lettering.letter_space(b - a, unit) for a, b in zip(places[:-1], places[1:])]
+    rooms = np.diff(places) / chart.ratio
+    if any(text_width_mm(word, height_mm=1.8) + 0.8 > room for word, room in zip(words, rooms)):
+        return False
+    for word, a, b in zip(words, places[:-1], places[1:]):
+        texts.append(SheetText(word, ((chart.x(a) + chart.x(b)) / 2, chart.foot + 2.8), height_mm=1.8, angle_deg=0.0,
+                               anchor="middle", role="space"))
+    return True
+
+
+def _draw_plank(chart, lines, texts, one, joints):
+    """A new plank's stretch of its row, bordered, hatched, and named where the hatching leaves room."""
+    a, b = sorted(chart.x(v) for v in (one.from_mm, one.to_mm))
+    tall = chart.row / 2 if one.own else 0.42 * chart.row
+    top, foot = chart.y(one.number) - tall, chart.y(one.number) + tall
+    role = "this-plank" if one.own else "new-plank"
+    lines.append(_line([(a, top), (b, top), (b, foot), (a, foot), (a, top)], "edge" if one.own else "hatch", role,
+                       strake=one.strake, from_mm=float(one.from_mm), to_mm=float(one.to_mm)))
+    stops = sorted([a, b] + [x for x in (chart.x(j.distance_mm) for j in joints if j.number == one.number)
+                             if a < x < b])
+    start, end = max(zip(stops[:-1], stops[1:]), key=lambda pair: pair[1] - pair[0])
+    middle, high = (start + end) / 2, float(np.clip(0.3 * chart.row, 1.6, 2.6))
+    word = one.strake.upper()
+    half = text_width_mm(word, height_mm=high) / 2 + 1.0 if word else 0.0
+    half = half if 2 * half + 4.0 < end - start else 0.0
+    # between two frame lines, where a bay is wide enough for the word
+    lines_at = sorted(chart.x(v) for v in chart.frames.distances_mm)
+    bays = [(p + q) / 2 for p, q in zip(lines_at[:-1], lines_at[1:]) if q - p > 2 * half
+            and start + half < (p + q) / 2 < end - half]
+    middle = min(bays, key=lambda at: abs(at - middle), default=middle)
+    if half:
+        texts.append(SheetText(word, (middle, chart.y(one.number) + high / 2), height_mm=high, angle_deg=0.0,
+                               anchor="middle", role="strake"))
+    for x in np.arange(a - 2 * tall, b, 3.0 if one.own else 4.5):
+        for low, high_x in ((max(a, x), min(middle - half, x + 2 * tall)),
+                            (max(middle + half, x, a), min(b, x + 2 * tall))):
+            if high_x - low > 0.3:
+                lines.append(_line([(low, foot - (low - x)), (high_x, foot - (high_x - x))], "hatch", role))
+
+
+def _draw_bar(chart, lines, texts, unit):
+    """The bar of the scale, between the words at the map's foot."""
+    sizes = _BARS["in" if unit == "in" else "mm"]
+    long = next((v for v in sizes if v / chart.ratio <= _BAR_MM), sizes[-1])
+    x, y = (chart.left + chart.right) / 2 - long / chart.ratio / 2, chart.foot + 6.5
+    ends = [(x, y), (x + long / chart.ratio, y)]
+    lines.append(_line(ends, "map-joint", "map-bar", length_mm=float(long), ratio=chart.ratio))
+    lines += [_line([(at, y - 1.2), (at, y + 1.2)], "edge", "map-bar-end") for at, _ in ends]
+    said = lettering.letter_scale(long, chart.ratio, unit)
+    texts.append(SheetText(said, ((chart.left + chart.right) / 2, y + 4.0), height_mm=2.1, angle_deg=0.0,
+                           anchor="middle", role="scale"))
 
 
 def _draw_joint(chart, lines, joint):
-    x, y, tall = chart.x(joint.place), chart.y(joint.number), chart.row / 2
+    x, y, tall = chart.x(joint.distance_mm), chart.y(joint.number), chart.row / 2
     lean = min(0.35 * chart.row, 2.5) if joint.kind == "scarf" else 0.0
     lines.append(_line([(x - lean, y + tall), (x + lean, y - tall)], "map-joint", "joint", strake=joint.strake,
-                       kind=joint.kind, bay=joint.bay))
+                       kind=joint.kind, bay=joint.bay, distance_mm=float(joint.distance_mm)))
 
 
-def _draw_fail(chart, lines, texts, verdict, number):
-    ends = np.array([(chart.x(j.place), chart.y(j.number)) for j in verdict.joints])
+def _draw_fail(chart, lines, texts, verdict, number, at):
+    """at : the row of each joint, by its strake, kind and bay."""
+    ends = np.array([(chart.x(j.distance_mm), chart.y(at.get((j.strake, j.kind, j.bay), j.number)))
+                     for j in verdict.joints])
     if len(ends) == 2:
         lines.append(_line(ends, "failing", "failing", number=number))
     spot = ends.mean(axis=0)
@@ -181,7 +199,7 @@ def _draw_fail(chart, lines, texts, verdict, number):
                            role="number"))
 
 
-def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
+def _letter(chart, texts, rule, verdicts, fails, lost, file_name, unit):
     width, height = chart.page
     left, room = MARGIN_MM, width - 2 * MARGIN_MM
     plank = chart.plank
@@ -191,28 +209,33 @@ def _letter(chart, texts, lines, rule, verdicts, fails, file_name):
         for part in wrap_words(text, room, 2.1):
             texts.append(SheetText(part, (left, y), 2.1))
             y += 3.3
-    texts.append(SheetText(lettering.FORWARD, (chart.right, chart.foot + 4.5) if chart.bow_right
-                           else (chart.left, chart.foot + 4.5), height_mm=2.6, angle_deg=0.0,
+    texts.append(SheetText(lettering.FORWARD, (chart.right, chart.foot + 7.5) if chart.bow_right
+                           else (chart.left, chart.foot + 7.5), height_mm=2.6, angle_deg=0.0,
                            anchor="end" if chart.bow_right else "start"))
-    low_at = (chart.left if chart.bow_right else chart.right, chart.foot + 4.5)
+    low_at = (chart.left if chart.bow_right else chart.right, chart.foot + 7.5)
     texts.append(SheetText(lettering.GARBOARD_LOWEST, low_at, height_mm=2.1, angle_deg=0.0,
                            anchor="start" if chart.bow_right else "end"))
-    y = chart.foot + 9.5
+    spaced = _letter_spaces(chart, texts, unit)
+    y = chart.foot + 15.0
     passed = sum(v.passed is True for v in verdicts)
     unjudged = sum(v.passed is None for v in verdicts)
-    texts.append(SheetText(lettering.MAP_SIGNS, (left, y), 2.1))
+    signs = lettering.letter_signs(unit if spaced else "", measured=chart.frames.datum_mm is not None, lost=lost)
+    for part in wrap_words(signs, room, 2.1):
+        texts.append(SheetText(part, (left, y), 2.1))
+        y += 3.3
+    y -= 3.3
     texts.append(SheetText(lettering.letter_count(len(fails), passed, unjudged), (left, y + 4.2),
                            height_mm=2.6, angle_deg=0.0, anchor="start", style="warning" if fails else "note"))
     y += 8.4
-    fit = int((height - MARGIN_MM - 6.0 - y) / _ROW_MM)
+    fit = int((height - MARGIN_MM - 6.0 - y) / ROW_MM)
     columns = 2 if len(fails) > fit else 1
     for k, verdict in enumerate(fails[:fit * columns]):
         said = lettering.letter_fail(k + 1, verdict)
         room_here = room / columns - 4.0
         high = min(2.3, room_here / text_width_mm(said, height_mm=1.0))
-        texts.append(SheetText(said, (left + (k // fit) * room / columns, y + (k % fit) * _ROW_MM), high))
+        texts.append(SheetText(said, (left + (k // fit) * room / columns, y + (k % fit) * ROW_MM), high))
     if len(fails) > fit * columns:
-        texts.append(SheetText(lettering.letter_more(len(fails) - fit * columns), (left, y + fit * _ROW_MM),
+        texts.append(SheetText(lettering.letter_more(len(fails) - fit * columns), (left, y + fit * ROW_MM),
                                height_mm=2.3,
                                angle_deg=0.0, anchor="start", style="warning"))
     foot = lettering.foot_map(file_name)

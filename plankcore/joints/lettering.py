@@ -15,7 +15,6 @@ __all__ = [
     "FORWARD",
     "FRAMES",
     "GARBOARD_LOWEST",
-    "MAP_SIGNS",
     "SLOPE_FROM",
     "foot_map",
     "head_map",
@@ -31,14 +30,17 @@ __all__ = [
     "letter_neighbour",
     "letter_part",
     "letter_rule",
+    "letter_scale",
+    "letter_signs",
     "letter_slope",
+    "letter_space",
     "letter_strake",
     "name_map",
 ]
 
 FORWARD, FRAMES, GARBOARD_LOWEST, SLOPE_FROM = "FWD", "FRAMES", "GARBOARD LOWEST", "SLOPE FROM HERE"
-MAP_SIGNS = ("UPRIGHT STROKE: BUTT. LEANING STROKE: SCARF. HATCHED: THIS PLANK. BROKEN LINE AND NUMBER: A PAIR THAT "
-             "FAILS.")
+_MAP_SIGNS = ("UPRIGHT STROKE: BUTT. LEANING STROKE: SCARF. HATCHED: NEW PLANKS, THIS ONE THE CLOSER. BROKEN LINE AND "
+              "NUMBER: A PAIR THAT FAILS.")
 _MAP_CAUTION = ("CHECKED AGAINST THE RULE NAMED, NOT AN APPROVAL. BUTTS IN STRUCTURE ARE FOR THE SURVEYOR, CLASS OR "
                 "FLAG AUTHORITY.")
 
@@ -109,6 +111,34 @@ def foot_map(file_name: str) -> str:
 def letter_rule(rule: Any) -> tuple[str, str]:
     """The rule that the map was judged by, in two lines."""
     return "RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read
+
+
+def letter_space(space_mm: float, unit: str) -> str:
+    """A frame space, without its unit."""
+    return "%.1f" % (space_mm / 25.4) if unit == "in" else "%.0f" % space_mm
+
+
+def letter_scale(bar_mm: float, ratio: float, unit: str) -> str:
+    """What the map's bar stands for."""
+    long = "%g FT" % (bar_mm / 304.8) if unit == "in" else "%g M" % (bar_mm / 1000)
+    return "%s ALONG THE SIDE. SCALE 1:%g; THE ROWS ARE NOT TO SCALE." % (long, ratio)
+
+
+def letter_signs(spaces_in: str, *, measured: bool, lost: Sequence[str]) -> str:
+    """What the map's signs mean.
+
+    spaces_in : the unit of the frame spaces below the map, '' where they are not lettered. measured : whether the
+    frames of the side are given. lost : strakes of new planks that are not on it.
+    """
+    found = [_MAP_SIGNS]
+    if spaces_in:
+        found.append("BELOW THE MAP: FRAME SPACES ALONG THE BASELINE, %s." % ("IN" if spaces_in == "in" else "MM"))
+    if not measured:
+        found.append("FRAMES BEYOND THIS PLANK ARE COUNTED ON EVENLY, NOT MEASURED.")
+    if lost:
+        found.append("NEW, AND NOT ON THE MAP, SINCE NO FRAME OR NUMBER SAYS WHERE: STRAKE %s."
+                     % ", ".join(lost).upper())
+    return " ".join(found)
 
 
 def letter_strake(name: str, *, full: bool) -> str:

@@ -146,14 +146,16 @@ def _note_bare(line, bare):
     return replace(line, values=(*line.values, ("bare_frames", " ".join(labels)))) if labels else line
 
 
-def draw_map(plank: Plank, plan: JointPlan, *, page: str = "a4", settings: JointSettings = JointSettings(),
-             file_name: str = "") -> Page:
-    """The butt map of the plank's side as one Page, every pair judged."""
+def draw_map(plank: Plank, plan: JointPlan, *, others: Sequence[tuple[Plank, Sequence[Station]]] = (),
+             page: str = "a4", settings: JointSettings = JointSettings(), file_name: str = "") -> Page:
+    """The butt map of the plank's side as one Page, every pair judged; others : the other new planks, (Plank, its
+    stations)."""
     here = [j for j in plan.side if j.side == plank.side]
     scarf = settings.slope * plank.thickness_mm
     verdicts = judge_pairs(plan.rule, here, scarf_mm=scarf) + tuple(
         v for j in here for v in judge_joint(plan.rule, j, thickness_mm=plank.thickness_mm, slope=settings.slope))
-    return draw_butt_map(plank, plan.frames, here, verdicts, rule=plan.rule, page=page, file_name=file_name)
+    return draw_butt_map(plank, plan.frames, here, verdicts, rule=plan.rule, others=others, page=page,
+                         unit=settings.unit, file_name=file_name)
 
 
 def _place_ends(plank, frames, settings, number):

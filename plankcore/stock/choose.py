@@ -21,6 +21,7 @@ from ..model.stock import LeastBoard, Placement, ScarfSaving, StockPlan
 from .drawing import draw_boards
 from .facts import count_uses, list_facts, list_findings
 from .packing import Packer
+from .pages import BOARD_PAGES, draw_board_pages
 from .shapes import KNOT_RULES, LAYS, Outline, ReadyBoard, StockSettings
 from .sharing import share_out
 from .words import list_summary, tell_why
@@ -32,10 +33,12 @@ if TYPE_CHECKING:
     from .fitting import LaidPiece
 
 __all__ = [
+    "BOARD_PAGES",
     "KNOT_RULES",
     "LAYS",
     "StockSettings",
     "choose_stock",
+    "draw_board_pages",
     "draw_boards",
     "find_least_board",
     "find_scarf",

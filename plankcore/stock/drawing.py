@@ -21,10 +21,11 @@ from . import words
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from ..model.stock import PlankPiece, StockBoard, StockPlan
+    from ..geometry.arrays import Values
+    from ..model.stock import Placement, PlankPiece, StockBoard, StockPlan
     from .shapes import StockSettings
 
-__all__ = ["draw_boards"]
+__all__ = ["draw_boards", "draw_piece", "draw_wood", "list_rings"]
 
 _MARGIN, _GAP, _HIGH = 25.0, 45.0, 5.0     # round the page, between boards, of small lettering
 
@@ -83,13 +84,13 @@ def _draw_board(board, use, laid, top):
     texts.append(SheetText(words.tell_heading(board, use), (_MARGIN, top + 7.0), 7.0, role="label"))
     above, below = [], []
     for piece, place in laid:
-        _list_rings(board, piece, place=place, above=above, below=below)
+        list_rings(board, piece, place=place, above=above, below=below)
     rows = [_stack(some) for some in (above, below)]
     start = top + 16.0 + 8.0 * max([r + 1 for r in rows[0]] + [0])
     shift = np.array([_MARGIN - low[0], start - low[1]])
-    _draw_wood(lines, texts, board, shift)
+    draw_wood(lines, texts, board, shift)
     for piece, place in laid:
-        _draw_piece(lines, texts, piece=piece, place=place, shift=shift)
+        draw_piece(lines, texts, piece=piece, place=place, shift=shift)
     foot = start + board.width_mm
     for marks, row, edge, way in ((above, rows[0], start, -1.0), (below, rows[1], foot, 1.0)):
         for (x, y, border, text, wide), k in zip(marks, row):
@@ -106,7 +107,9 @@ def _line(points, style, role, *, closed=False, pen="draw", **values):
     return SheetLine(draw_polyline(points), pen, role=role, style=style, closed=closed, values=tuple(values.items()))
 
 
-def _draw_wood(lines, texts, board, shift):
+def draw_wood(lines: list[SheetLine], texts: list[SheetText], board: StockBoard, shift: Values) -> None:
+    """A board with its sapwood, defects and the way of its grain, moved by `shift` (2,) mm: added to lines and texts.
+    """
     outline = board.outline + shift
     lines.append(_line(outline, "stock-board", "board", closed=True, board=board.label))
     for k, sap in enumerate(board.sap_mm):
@@ -156,7 +159,9 @@ def _map(place, points, shift):
     return np.asarray(points, float) @ place.to_board[:, :2].T + place.to_board[:, 2] + shift
 
 
-def _draw_piece(lines, texts, piece, place, shift):
+def draw_piece(lines: list[SheetLine], texts: list[SheetText], piece: PlankPiece, place: Placement,
+               shift: Values) -> None:
+    """What comes out of a board where it lies on it, moved by `shift` (2,) mm: added to lines and texts."""
     chain = np.concatenate([c.cubics for c in piece.curves])
     lines.append(SheetLine(_map(place, chain, shift), "cut", role="saw" if piece.includes == "saw line" else "outline",
                            style="saw" if piece.includes == "saw line" else "edge", closed=True,
@@ -212,7 +217,9 @@ def _find_clear_place(piece, count):
     return int(np.clip(min(middles, key=lambda s: abs(s - 0.5)), 0.3, 0.7) * count)
 
 
-def _list_rings(board, piece, place, above, below):
+def list_rings(board: StockBoard, piece: PlankPiece, place: Placement,
+               above: list[tuple[float, float, float, str, float]],
+               below: list[tuple[float, float, float, str, float]]) -> None:
     """Where a rule is to be laid: the piece's corner at each end and its edge at the middle, on the side of the board's
     nearer edge.
 

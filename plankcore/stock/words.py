@@ -17,11 +17,18 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CAUTIONS",
+    "LIST_TITLE",
+    "PAGE_CAUTIONS",
     "RINGS",
+    "RING_HEADS",
     "TITLE",
     "count_board",
     "describe_board",
+    "foot_page",
+    "list_board",
+    "list_heads",
     "list_summary",
+    "name_board",
     "name_part",
     "name_piece",
     "report_all_ways",
@@ -35,6 +42,8 @@ __all__ = [
     "tell_least_board",
     "tell_measure",
     "tell_no_board",
+    "tell_page_scale",
+    "tell_ring",
     "tell_scarf",
     "tell_unplaced",
     "tell_why",
@@ -55,6 +64,49 @@ CAUTIONS = (
     "A STOCK PLAN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
     "SAWING, PLANING, SANDING: GUARDS ON, DUST DRAWN OFF. LONG BOARDS NEED A SECOND PERSON.",
 )
+
+LIST_TITLE = "BUYING LIST"
+PAGE_CAUTIONS = (
+    "DRAWN SMALL: NO PATTERN. MARK EACH BOARD WITH A RULE FROM ITS FIGURES, THEN LAY THE PATTERN TO THE MARKS.",
+    *CAUTIONS[1:])
+
+
+def list_heads() -> tuple[str, ...]:
+    """Heads of the buying list."""
+    return "BOARD", "SPECIES", "T X W X L, MM", "BF, NHLA", "M3", "MOISTURE", "OUT OF IT"
+
+
+def list_board(board: StockBoard, use: BoardUse) -> tuple[str, ...]:
+    """A board's row of the buying list."""
+    return (board.label.upper(), board.species.upper() or "ANY",
+            "%g X %.0f X %.0f" % (round(board.thickness_mm, 1), board.width_mm, board.length_mm),
+            "%g" % use.tally_feet, "%.4f" % use.cubic_metres,
+            "NOT KNOWN" if board.moisture_percent is None else "%g %%" % board.moisture_percent,
+            ", ".join(use.pieces).upper())
+
+
+def name_board(board: StockBoard) -> str:
+    """A board's name over its page."""
+    return "BOARD %s" % board.label.upper()
+
+
+RING_HEADS = ("RING", "ALONG FROM THE LEFT END, MM (IN)", "IN FROM THE EDGE THERE, MM (IN)", "OF")
+
+
+def tell_ring(number: int, along_mm: float, in_mm: float, *, upper: bool, piece: str) -> tuple[str, ...]:
+    """Where one ring is pricked off: its number, how far along in mm and in inches, how far in, and of what."""
+    return ("%d" % number, "%.1f" % along_mm, "(%s)" % format_inches(along_mm).upper(), "%.1f" % in_mm,
+            "(%s) %s" % (format_inches(in_mm).upper(), "UPPER" if upper else "LOWER"), piece.upper())
+
+
+def tell_page_scale(ratio: float, kinds: Sequence[str]) -> str:
+    """What the drawing of a board is; kinds : of the defects on it."""
+    return "DRAWN 1:%g; NO PATTERN.%s" % (ratio, " CROSSED: %s." % ", ".join(kinds).upper() if kinds else "")
+
+
+def foot_page(number: int, count: int, file_name: str, day: str) -> str:
+    """Last line of a page."""
+    return "  ".join(t for t in ("PAGE %d OF %d" % (number, count), "FILE %s" % file_name if file_name else "", day) if t)
 
 
 def describe_board(board: StockBoard) -> str:

@@ -14,6 +14,7 @@ from ...model.plank import EDGE_NAMES
 from .. import names
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces
+from ..planks import describe_group
 from .lines import read_stations
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from ..names import Element
     from ..write import LayerWriter
 
-__all__ = ["read_board", "read_struck", "write_board"]
+__all__ = ["read_board", "read_other_planks", "read_struck", "write_board"]
 
 _FACES = ("drawn-face", "other-face")
 _NUMBERS = ("distance_mm", "inside_mm", "outside_mm", "hollow_mm", "rounding_mm", "stock_mm", "thickness_mm")
@@ -89,6 +90,22 @@ def read_struck(drawing: Drawing, group: Element) -> tuple[Plank, list[Station],
     stations = read_stations(drawing, group)          # first: what is older is told in the order of work
     board = read_board(drawing, group)
     return (*lay_on_board(drawing.read_plank(group), stations, board), board)
+
+
+def read_other_planks(drawing: Drawing, group: Element) -> tuple[list[tuple[Plank, list[Station]]], list[str]]:
+    """Every other plank of the drawing as it is struck, with its stations; and words of those that have to be run again
+    before they can be read.
+    """
+    found, left_out = [], []
+    for other in drawing.find_groups():
+        if other is group:
+            continue
+        try:
+            plank, stations, _ = read_struck(drawing, other)
+            found.append((plank, stations))
+        except PatternError as error:
+            left_out.append("Left out of this is %s: %s %s" % (describe_group(other), error.problem, error.remedy))
+    return found, left_out
 
 
 def _read_section(line, places):

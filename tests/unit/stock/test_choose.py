@@ -10,7 +10,7 @@ from stock_pieces import invent_board, invent_piece, make_board, make_knot, make
 from plankcore.errors import PatternError, SettingError
 from plankcore.model.facts import list_words
 from plankcore.model.stock import StockBoard
-from plankcore.stock.choose import StockSettings, choose_stock, draw_boards
+from plankcore.stock.choose import BOARD_PAGES, StockSettings, choose_stock, draw_board_pages, draw_boards
 
 BARE = StockSettings(kerf_mm=0.0, edge_mm=0.0, end_mm=0.0, clear_mm=0.0)
 # 1000 x 100, ends square, level, its bow to the right
@@ -323,3 +323,56 @@ def test_the_boards_page_has_the_numbers_to_chalk_by():
     assert everything.min() > 0 and np.all(everything.max(axis=0) < (page.width_mm, page.height_mm))
 
 
+
+
+def read_page(page):
+    """(role, values, points) of what is drawn, and the words by their role."""
+    drawn = [(one.role, dict(one.values), one.cubics.reshape(-1, 2)) for one in page.lines]
+    return [d for d in drawn if "text" not in d[1]], [(r, v["text"]) for r, v, _ in drawn if "text" in v]
+
+
+@pytest.mark.parametrize("paper", sorted(BOARD_PAGES))
+def test_a_page_to_each_board_sets_the_plank_out_by_large_figures(paper):
+    """Each figure is measured again on the small drawing: its ring from the board's left end and nearer edge, times the
+    scale that is lettered; to a tenth of a mm and the inch behind it."""
+    board = make_board("B", 1200, 220, defects=(make_knot(100, 200, 8),), sap_mm=(0.0, 10.0))
+    plan = choose([STRIP], [board], edge_mm=5.0, end_mm=25.0)
+    first, second = draw_board_pages(plan, [STRIP], [board], settings=BARE, page=paper, file_name="boards", day="1 May")
+    for page in (first, second):
+        assert (page.width_mm, page.height_mm) == BOARD_PAGES[paper]
+        points = np.concatenate([line.cubics.reshape(-1, 2) for line in page.lines])
+        assert points.min() > 5.0 and np.all(points.max(axis=0) < np.array(BOARD_PAGES[paper]) - 4.0)
+    drawn, words = read_page(second)
+    ratio = float(next(re.search(r"DRAWN 1:(\d+)", t) for _, t in words if "DRAWN 1:" in t).group(1))
+    wood = next(points for role, _, points in drawn if role == "board")
+    low, high = wood.min(axis=0), wood.max(axis=0)
+    assert (high - low) * ratio == pytest.approx((1200, 220), abs=1e-6)
+    rings = [points.mean(axis=0) for role, _, points in drawn if role == "ring"]
+    figures = [t for role, t in words if role == "figure"]
+    inches = [t for role, t in words if role == "figure-in"]
+    assert len(rings) == 3 and figures[::3] == ["1", "2", "3"] and len(figures) == 9 and len(inches) == 6
+    assert [t for role, t in words if role == "figure-of"] == ["STRIP"] * 3
+    for ring, along, inside, told in zip(rings, figures[1::3], figures[2::3], inches[1::2]):
+        edge = ring[1] - low[1] if told.endswith("UPPER") else high[1] - ring[1]
+        assert float(along) == pytest.approx((ring[0] - low[0]) * ratio, abs=0.06)
+        assert float(inside) == pytest.approx(edge * ratio, abs=0.06)
+    for text, mm in zip(inches, [float(f) for k in range(3) for f in figures[3 * k + 1:3 * k + 3]]):
+        whole, part = re.match(r"\((?:(\d+) ?)?(?:(\d+/\d+) )?\s*IN\)", text).groups()
+        value = float(whole or 0) + (int(part.split("/")[0]) / int(part.split("/")[1]) if part else 0.0)
+        assert value * 25.4 == pytest.approx(mm, abs=25.4 / 32 + 0.06)
+    heights = [np.ptp(one.cubics.reshape(-1, 2)[:, 1]) for one in second.lines if one.role == "figure"]
+    assert min(heights) >= 8.0
+    assert {"1", "2", "3"} == {t for role, t in words if role == "ring-number"}
+
+
+def test_the_buying_list_comes_first_and_tells_what_has_no_board():
+    wide, second = make_board("W", 1200, 220), replace(STRIP, label="second")
+    plan = choose([STRIP, second], [make_board("W", 1200, 160)], edge_mm=5.0, end_mm=25.0, tries=1)
+    assert len(plan.unplaced) == 1
+    pages = draw_board_pages(plan, [STRIP, second], [make_board("W", 1200, 160)], settings=BARE)
+    text = " ".join(t for _, t in read_page(pages[0])[1])
+    assert text.startswith("BUYING LIST") and "32 X 160 X 1200" in text
+    assert "NOT AN APPROVAL" in text and "NO PATTERN" in text and "PAGE 1 OF 2" in text
+    assert all(word in text for row in plan.unplaced for word in row[0].upper().split())
+    with pytest.raises(SettingError, match="page"):
+        draw_board_pages(plan, [STRIP], [wide], settings=BARE, page="A7")

@@ -99,7 +99,7 @@ def test_refused_with_a_remedy_and_nothing_written(tmp_path, case):
 def chosen(tmp_path_factory):
     """(folder, said) of two planks on two boards."""
     folder = tmp_path_factory.mktemp("chosen")
-    code, said, _ = run(save(folder, make_drawing(strakes=("5", "6"))), day="1 May")
+    code, said, _ = run(save(folder, make_drawing(strakes=("5", "6"))), day="1 May", true_size="true")
     assert code == 0
     return folder, said
 
@@ -113,6 +113,13 @@ def test_each_plank_has_its_layer_and_the_page_is_written_once(chosen):
     assert sorted(e.get(PLANK + "piece") for e in page.iter()
                   if e.get(PLANK + "role") == "saw") == ["strake 5 starboard", "strake 6 starboard"]
     assert "2 of 2 pieces on 2 of 2 boards" in said and "boards.svg" in said
+
+
+def test_a_page_to_each_board_is_a_pdf_and_the_true_size_comes_by_choice(chosen, tmp_path):
+    name = "tamsin-grey-strakes-5-6-starboard-boards.pdf"
+    assert (chosen[0] / name).read_bytes().count(b"/Type /Page ") == 3 and name in chosen[1]
+    assert run(save(tmp_path, make_drawing()), page="A3")[0] == 0
+    assert [p.suffix for p in tmp_path.glob("*boards*") if p.suffix != ".csv"] == [".pdf"]
 
 
 def test_the_rows_say_board_grain_measure_and_least_board(chosen):
@@ -155,7 +162,7 @@ def test_where_no_board_serves_the_plank_is_told_so(tmp_path):
     code, said, output = run(save(tmp_path, make_drawing(),
                                   "id,length,width,thickness\nB1,2000,120,32\nB2,2400,300,20\n"))
     assert code == 0 and "no board" in said
-    assert "NO BOARD" in " ".join(list_rows(find_layers(output)[0])) and not list(tmp_path.glob("*-boards.svg"))
+    assert "NO BOARD" in " ".join(list_rows(find_layers(output)[0])) and not list(tmp_path.glob("*-boards.*"))
 
 
 def make_scarfed(saw):

@@ -222,7 +222,8 @@ def test_a_line_drawn_beside_the_plank_is_a_joint():
 def test_the_map_is_a_file_of_its_own_at_true_size(tmp_path, page, size):
     drawing, _ = prepare()
     said = run(drawing, joint_file=write(tmp_path, GOOD), map_file="map.svg", folder=str(tmp_path), map_page=page)
-    assert said == ["The butt map is in %s" % (tmp_path / "map.svg")]
+    assert said == ["The butt map is in %s and map.pdf" % (tmp_path / "map.svg")]
+    assert (tmp_path / "map.pdf").read_bytes().startswith(b"%PDF-")
     root = etree.parse(str(tmp_path / "map.svg")).getroot()
     for key, told in zip(("width", "height"), size):
         assert float(root.get(key)[:-2]) == float(told) and root.get(key).endswith("mm")

@@ -1,0 +1,193 @@
+"""The boards on paper that goes to the saw: a buying list, then a page to each board, with the figures by which a plank
+is set out on it in large letters. A part of choosing stock.
+"""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..errors import SettingError
+from ..geometry.lettering import text_width_mm
+from ..model.drawing import SheetText
+from ..model.page import Page
+from ..model.ranges import refuse_unknown
+from ..paper.blocks import letter_texts, make_ring, make_stroke, move_line
+from ..paper.setting import wrap_words
+from . import words
+from .drawing import draw_piece, draw_wood, list_rings
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..model.stock import PlankPiece, StockBoard, StockPlan
+    from .shapes import StockSettings
+
+__all__ = ["BOARD_PAGES", "draw_board_pages"]
+
+# landscape
+BOARD_PAGES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "letter": (279.4, 215.9), "tabloid": (431.8, 279.4)}
+_MARGIN = 12.0
+_RATIOS = (1, 2, 5, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
+_LARGE = 9.0              # height of the set-out figures; less where there are many
+_MOST_RINGS = 24
+_TOO_FINE = ("station", "grain")           # what a small drawing cannot carry: the pattern has the frames
+
+
+def draw_board_pages(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *,
+                     settings: StockSettings, page: str = "A4", file_name: str = "", day: str = "") -> tuple[Page, ...]:
+    """Pages of a StockPlan: what is bought and what comes out of it, then each board that is used, drawn small.
+
+    Parameters
+    ----------
+    plan, pieces, boards, settings
+        As for draw_boards.
+    page : str
+        One of BOARD_PAGES, landscape.
+    file_name, day : str
+        Printed if given.
+
+    Returns
+    -------
+    tuple of Page
+        None at all where no board is used.
+
+    Raises
+    ------
+    SettingError
+        If there is no such page, or more planks come out of one board than its page can tell of.
+    """
+    refuse_unknown(page, BOARD_PAGES, problem="There is no page '%s'.", remedy="Choose one of: %s.", field="Page")
+    if not plan.uses:
+        return ()
+    by_label = {p.label: p for p in pieces}
+    used = [(next(b for b in boards if b.label == u.board), u) for u in plan.uses]
+    found = [_lay_list(plan, used, settings, BOARD_PAGES[page])]
+    for board, use in used:
+        laid = [(by_label[p.piece], p) for p in plan.placements if p.board == board.label]
+        found.append(_lay_board(board, use, laid, BOARD_PAGES[page]))
+    return tuple(_finish(k, one, len(found), BOARD_PAGES[page], foot=(file_name, day))
+                 for k, one in enumerate(found, 1))
+
+
+def _finish(number, laid, count, size_mm, foot):
+    """A page with its foot: which of how many, file and day."""
+    name, lines, texts = laid
+    said = words.foot_page(number, count, *foot)
+    texts.append(SheetText(said, (_MARGIN, size_mm[1] - 8.0), 2.5, role="note"))
+    return Page(name, size_mm[0], height_mm=size_mm[1], lines=(*lines, *letter_texts(tuple(texts))), title=name)
+
+
+def _letter(texts, said, y, *, height_mm, room_mm, left=_MARGIN, style="note", role="note"):
+    """Words from y down, wrapped to the room; the y below them."""
+    for part in wrap_words(said, room_mm, height_mm):
+        y += 1.7 * height_mm
+        texts.append(SheetText(part, (left, y), height_mm, style=style, role=role))
+    return y
+
+
+def _lay_list(plan, used, settings, size_mm):
+    """The buying list: each board and what comes out of it, the whole, what has no board, and the cautions."""
+    texts, lines, room = [], [], size_mm[0] - 2 * _MARGIN
+    y = _letter(texts, words.LIST_TITLE, _MARGIN - 4.0, height_mm=8.0, room_mm=room, role="name")
+    rows = [words.list_heads(), *(words.list_board(board, use) for board, use in used)]
+    wide = [max(text_width_mm(row[k], height_mm=1.0) for row in rows) for k in range(len(rows[0]) - 1)]
+    last = max(text_width_mm(row[-1], height_mm=1.0) for row in rows)
+    below = [*((t, "note") for t in plan.summary[:1]), *((words.tell_unplaced(*row), "warning") for row in
+                                                         plan.unplaced)]
+    high = min(4.5, (room - 5.0 * len(wide)) / (sum(wide) + min(last, 30.0)), 0.62 * size_mm[1] / len(rows) / 2.0)
+    if high < 1.8:
+        raise SettingError("%d boards are too many for one page." % len(used), "Choose a larger page.", "Page")
+    for number, row in enumerate(rows):
+        x, bottom = _MARGIN, y
+        for k, cell in enumerate(row):
+            if k < len(row) - 1:
+                texts.append(SheetText(cell, (x, y + 1.9 * high), high, role="cell"))
+                x += wide[k] * high + 5.0
+            else:
+                bottom = _letter(texts, cell, y + 0.2 * high, height_mm=high, room_mm=size_mm[0] - _MARGIN - x, left=x,
+                                 role="cell")
+        y = bottom + 0.5 * high
+        lines.append(make_stroke((_MARGIN, y), (size_mm[0] - _MARGIN, y), role="rule",
+                                 style="note" if number == 0 else "grid"))
+    y += 3.0
+    for said, style in below:
+        y = _letter(texts, said.upper() + ".", y, height_mm=3.5, room_mm=room, style=style)
+    for said in (words.tell_clearances(settings), *words.PAGE_CAUTIONS):
+        y = _letter(texts, said, y, height_mm=2.5, room_mm=room)
+    return words.LIST_TITLE, lines, texts
+
+
+def _lay_board(board, use, laid, size_mm):
+    """One board: its name, the board drawn small with numbered rings, and the figures of each ring."""
+    texts, room = [], size_mm[0] - 2 * _MARGIN
+    y = _letter(texts, words.name_board(board), _MARGIN - 4.0, height_mm=10.0, room_mm=room, role="name")
+    y = _letter(texts, words.tell_heading(board, use), y + 1.0, height_mm=3.2, room_mm=room)
+    low = board.outline.min(axis=0)
+    ratio = float(next((r for r in _RATIOS if board.length_mm / r <= room
+                        and board.width_mm / r <= 0.28 * size_mm[1]), _RATIOS[-1]))
+    start = np.array([_MARGIN, y + 11.0])
+    matrix = np.array([[1 / ratio, 0.0, start[0] - low[0] / ratio], [0.0, 1 / ratio, start[1] - low[1] / ratio]])
+    true, zero, rings = [], np.zeros(2), []
+    draw_wood(true, [], board, zero)
+    for piece, place in laid:
+        named = []
+        draw_piece(true, named, piece=piece, place=place, shift=zero)
+        long = float(np.hypot(*(piece.run[-1] - piece.run[0]))) / ratio
+        texts += _set_small([one for one in named if one.role == "name"], matrix, room=long)
+        above, below = [], []
+        list_rings(board, piece, place=place, above=above, below=below)
+        rings += [(piece, one, upper) for some, upper in ((above, True), (below, False)) for one in some]
+    lines = [move_line(one, matrix) for one in true if one.role not in _TOO_FINE]
+    foot = float(start[1] + board.width_mm / ratio)
+    rows = []
+    for number, (piece, (x, at_y, border, _, _), upper) in enumerate(rings, 1):
+        at, edge = matrix[:, :2] @ (x, at_y) + matrix[:, 2], float(matrix[1, 1] * border + matrix[1, 2])
+        lines += [make_ring(at, 1.2, role="ring", style="note"),
+                  make_stroke((at[0], edge - 2.5 if upper else edge + 2.5), (at[0], at[1] - 1.2 if upper else
+                                                                          at[1] + 1.2), role="distance",
+                              style="datum")]
+        texts.append(SheetText(str(number), (float(at[0]), edge - 3.2 if upper else edge + 6.4), height_mm=3.2,
+                               angle_deg=0.0, anchor="middle", role="ring-number"))
+        rows.append(words.tell_ring(number, x - low[0], abs(at_y - border), upper=upper, piece=piece.label))
+    if len(rows) > _MOST_RINGS:
+        raise SettingError("Board %s holds more planks than its page can tell of." % board.label,
+                           "Draw the boards at true size.", "Page")
+    kinds = list(dict.fromkeys(one.kind for one in board.defects))
+    y = _letter(texts, words.tell_page_scale(ratio, kinds), foot + 8.0, height_mm=2.5, room_mm=room)
+    _set_rows(texts, rows, y + 2.0, size_mm)
+    return words.name_board(board), lines, texts
+
+
+def _set_small(told, matrix, room):
+    """Words of the true-size drawing where they stand on the small one, in letters that can be read."""
+    for one in told:
+        at = matrix[:, :2] @ np.asarray(one.at_mm, float) + matrix[:, 2]
+        high = _fit(one.text, 0.5 * room, 3.2)
+        yield SheetText(one.text, (float(at[0]), float(at[1])), height_mm=high, angle_deg=one.angle_deg,
+                        anchor=one.anchor, role=one.role, style=one.style)
+
+
+def _set_rows(texts, rows, y, size_mm):
+    """The figures in columns, as large as there is room for: mm large, inches beside them small."""
+    scale = size_mm[0] / 297.0
+    high = min(_LARGE * scale, (size_mm[1] - 16.0 - y) / (1.6 * len(rows) + 1.0))
+    heads = words.RING_HEADS
+    left = [_MARGIN + share * (size_mm[0] - 2 * _MARGIN) for share in (0.0, 0.08, 0.38, 0.72)]
+    for at, head in zip(left, heads):
+        texts.append(SheetText(head, (at, y + 4.0), 2.5, role="head"))
+    for k, (number, along, along_in, inside, inside_in, piece) in enumerate(rows, 1):
+        at = y + 5.0 + 1.6 * high * k
+        wide = [text_width_mm(word, height_mm=high) + 3.0 for word in (along, inside)]
+        texts += [SheetText(number, (left[0], at), high, role="figure"),
+                  SheetText(along, (left[1], at), high, role="figure"),
+                  SheetText(inside, (left[2], at), high, role="figure"),
+                  *(SheetText(word, (x + w, at), _fit(word, left[n] - x - w - 2.0, 0.5 * high), role="figure-in")
+                    for word, x, w, n in ((along_in, left[1], wide[0], 2), (inside_in, left[2], wide[1], 3))),
+                  SheetText(piece, (left[3], at), _fit(piece, size_mm[0] - _MARGIN - left[3], 0.5 * high),
+                            role="figure-of")]
+
+
+def _fit(word, room_mm, height_mm):
+    """A height at which a word goes into its room, the one given at most."""
+    return min(height_mm, room_mm / max(text_width_mm(word, height_mm=1.0), 1e-9))
