@@ -148,8 +148,7 @@ def _note_bare(line, bare):
 
 def draw_map(plank: Plank, plan: JointPlan, *, others: Sequence[tuple[Plank, Sequence[Station]]] = (),
              page: str = "a4", settings: JointSettings = JointSettings(), file_name: str = "") -> Page:
-    """The butt map of the plank's side as one Page, every pair judged; others : the other new planks, (Plank, its
-    stations)."""
+    """The butt map of the plank's side as one Page, every pair judged; others : other new planks and their stations."""
     here = [j for j in plan.side if j.side == plank.side]
     scarf = settings.slope * plank.thickness_mm
     verdicts = judge_pairs(plan.rule, here, scarf_mm=scarf) + tuple(

@@ -10,10 +10,11 @@ if TYPE_CHECKING:
 
 __all__ = ["spell_csv"]
 
-_COLUMNS = ("part", "frame", "edge", "point", "figures", "along", "upper", "lower", "bow", "along_mm", "upper_mm", "lower_mm",
-            "bow_mm", "inside_width_mm", "outside_width_mm", "upper_bevel_deg",
-            "lower_bevel_deg", "upper_bevel_from", "lower_bevel_from", "hollow_mm", "hollowed_face", "thickness_mm",
-            "upper_saw_mm", "lower_saw_mm", "saw_mm", "honest_error_mm", "off_mm", "verdict")
+_COLUMNS = (
+    "part", "frame", "edge", "point", "figures", "along", "upper", "lower", "bow", "along_mm", "upper_mm", "lower_mm",
+    "bow_mm", "inside_width_mm", "outside_width_mm", "upper_bevel_deg", "lower_bevel_deg", "upper_bevel_from",
+    "lower_bevel_from", "hollow_mm", "hollowed_face", "thickness_mm", "upper_saw_mm", "lower_saw_mm", "saw_mm",
+    "honest_error_mm", "off_mm", "verdict")
 
 
 def spell_csv(record: Record) -> bytes:
@@ -46,8 +47,8 @@ def spell_csv(record: Record) -> bytes:
         words = {**{"%s_bevel_from" % e: v for e, v in (s.bevels_known or {}).items()}, "hollowed_face": s.hollowed}
         lines.append({"part": "widths at the frame", "frame": s.label, "edge": "both", "point": s.label,
                       **{k: _spell_number(v) for k, v in numbers.items() if v is not None}, **words})
-    lines += [{"part": "saw line", "edge": p.edge, "point": p.name, "along": p.words, "saw_mm": _spell_number(p.length_mm)}
-              for p in record.saw]
+    lines += [{"part": "saw line", "edge": p.edge, "point": p.name, "along": p.words,
+               "saw_mm": _spell_number(p.length_mm)} for p in record.saw]
     for m in record.marks:
         heights = {"%s_mm" % m.edge: "%.3f" % m.up_mm} if m.edge in ("upper",
                                                                      "lower") else {"upper_mm": "%.3f" % m.up_mm}
