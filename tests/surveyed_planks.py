@@ -18,6 +18,7 @@ import numpy as np
 from drawings import HEAD, write_path_data
 from host import reader
 from invented_planks import invent_plank
+from lxml import html
 from surveyor import loft
 
 from plankcore.command.recipe import read_recipe
@@ -81,6 +82,14 @@ class Found:
     sheet: reader.Reading
     plots: dict = field(default_factory=dict)
     original: reader.Reading = None
+
+    @property
+    def told(self):
+        """The sheet, and after its words those of the record: what the sheet no longer says for want of room."""
+        texts = html.fromstring(self.page.decode("utf-8")).xpath("//p | //li")
+        said = [" ".join(one.text_content().split()).upper() for one in texts]
+        items = tuple(reader.Item("note", {"text": text}, (), None) for text in said if text)
+        return replace(self.sheet, items=(*self.sheet.items, *items))
 
 
 def draw(case):
@@ -268,7 +277,8 @@ def count_pieces(drawing):
 
 def loft_sheet(sheet, drawing):
     """The plank as its sheet draws it."""
-    return replace(loft(sheet, counts=count_pieces(drawing)), face=drawing.find("plank")[0].values["face"])
+    plank = drawing.find("plank")[0].values
+    return replace(loft(sheet, counts=count_pieces(drawing)), face=plank["face"], seen_from=plank["seen-from"])
 
 
 def change_item(reading, role, change=None, *, first=0, values=None, drop=False, **where):

@@ -19,8 +19,22 @@ import shapely
 from host import reader
 from lxml import html
 
-__all__ = ["Claim", "Lofted", "cross_rays", "cut_up", "list_csv_claims", "list_differences", "list_record_claims",
-           "list_sheet_claims", "list_title_claims", "loft", "measure_along", "read_words"]
+__all__ = [
+    "Claim",
+    "Lofted",
+    "cross_rays",
+    "cut_up",
+    "list_box_claims",
+    "list_card_claims",
+    "list_csv_claims",
+    "list_differences",
+    "list_record_claims",
+    "list_sheet_claims",
+    "list_title_claims",
+    "loft",
+    "measure_along",
+    "read_words",
+]
 
 # mm or degrees: what measuring on chords of a hundredth of a piece, and a file of seven digits, may add
 SLACK = 2e-4
@@ -91,6 +105,7 @@ class Lofted:
     marks: list
     other: dict
     face: str
+    seen_from: str = ""
     ways: dict = field(default_factory=dict)
 
     @property
@@ -279,6 +294,11 @@ def measure_section(item):
     found["upper"] = float(np.degrees(np.arctan2(-(tips[1] - upper) @ along, (tips[1] - upper) @ out)))
     found["lower"] = float(np.degrees(np.arctan2((tips[0] - lower) @ along, (tips[0] - lower) @ out)))
     round_out = float(item.values["radius-mm"]) > 0 if item.values["radius-mm"] != "flat" else None
+    # surveyed by itself, against the readings
+    told = item.values.get("strain-ppm", "unknown")
+    found["strain"] = None if told == "unknown" else float(told) / 1000
+    found["upper growth"] = float(-(tips[1] - upper) @ along)
+    found["lower growth"] = float((tips[0] - lower) @ along)
     found["hollow"] = 0.0 if round_out is None else float(inner.max()) if round_out else float(
         max((t - upper) @ out for t in tips) - outer.min())
     found["hollowed"] = "" if round_out is None else "inside" if round_out else "outside"
@@ -462,6 +482,9 @@ def _claim_frame(cells, lofted, denominator):
                                      else ""), "%s, hollow: '%s'" % (where, cells["Hollow, mm"])
             yield Claim("%s, hollow" % where, float(depth), 0.1, section["hollow"])
         yield Claim("%s, thickness" % where, float(cells["Thickness, mm"]), 0.1, section["thick"])
+        if section["strain"] is not None:
+            yield Claim("%s, strain" % where, float(cells["Strain, mm per m"]), 0.1, section["strain"])
+        yield Claim("%s, stock" % where, float(cells["Stock, mm"]), 0.1, section["stock"])
     if lofted.saw is not None:
         for edge, point in zip(("upper", "lower"), line):
             text = cells["Saw line off %s edge" % edge]
@@ -617,30 +640,6 @@ def list_title_claims(sheet, lofted):
         yield from _claim_saw_rows(words, lofted)
 
 
-def list_sheet_claims(sheet, lofted, drawn):
-    """Every figure of the title block and at the frames, measured on the sheet itself; drawn: the drawing it was
-    plotted from, for what the sheet only tells of.
-    """
-    yield from list_title_claims(sheet, lofted)
-    words = read_words(sheet)
-    labels = [i.values["text"] for i in sheet.items if i.role == "label" and "text" in i.values]
-    for k, (label, line) in enumerate(lofted.frames):
-        assert labels[2 * k] == label, "%s stands at frame %s" % (labels[2 * k], label)
-        yield Claim("sheet, width at frame %s" % label, float(labels[2 * k + 1]), 0.1,
-                    float(np.hypot(*(line[1] - line[0]))))
-    if lofted.sections:
-        yield from _claim_cards(labels, lofted)
-    for edge in ("upper", "lower"):
-        match = re.search(r"%s MARKS OFF THE FAIR EDGE, MM, . OUTSIDE, - INSIDE: (.*?)\. [A-Z]" % edge.upper(), words)
-        told = [m.split() for m in re.findall(r"\S+ [+-]\d+\.\d", match.group(1))] if match else []
-        there = [i for i in drawn.marks if i.values["edge"] == edge and i.values.get("station")]
-        assert len(told) == len(there), "marks told of the %s edge: %d of %d" % (edge, len(told), len(there))
-        for label, off in told:
-            point = _find_mark(drawn, edge,
-                               next(i.values["station"] for i in there if i.values["station"].upper() == label), 0.0)
-            yield Claim("sheet, mark %s %s" % (edge, label), float(off), 0.1, _measure_mark(drawn, edge, point)[2])
-
-
 def _claim_saw_rows(words, lofted):
     """'UPPER EDGE TO THE SAW LINE, MM: 2 3.7, 3 5.1.'"""
     places = {}
@@ -661,51 +660,103 @@ def _claim_saw_rows(words, lofted):
             yield Claim("sheet, saw line off the %s edge at %s" % (edge, label), float(text), 0.1, value)
 
 
-def _claim_cards(labels, lofted):
-    """What is lettered beside each section, then the table."""
-    start = labels.index("IN")
+def list_box_claims(sheet, lofted):
+    """Figures of the boxes PROVE and SAW at the foot of a sheet: lengths, and the saw line by edge."""
+    words, proofs = read_words(sheet), _measure_proofs(lofted)
+
+    def find(pattern):
+        match = re.search(pattern, words)
+        assert match, "the sheet does not say %s: %s" % (pattern, words[:600])
+        return match.groups()
+    for name, pattern in (("Baseline", "LENGTH ON THE BOARD %s"), ("Greatest width", "GREATEST WIDTH %s")):
+        mm, inches = find(pattern % r"(\d+(?:\.\d+)?) MM \(([^)]*) IN\)")
+        yield Claim("sheet, " + name, float(mm), 0.1, proofs[name])
+        whole = sum(float(p.split("/")[0]) / float(p.split("/")[1]) if "/" in p else float(p) for p in inches.split())
+        yield Claim("sheet, %s in inches" % name, 25.4 * whole, 25.4 / 16, proofs[name])
+    for name, pattern in (("Fore end", "FORE END %s MM"), ("Aft end", "AFT END %s MM"),
+                          ("Diagonal, upper fore", "UPPER FORE TO LOWER AFT %s MM"),
+                          ("Diagonal, lower fore", "LOWER FORE TO UPPER AFT %s MM")):
+        yield Claim("sheet, " + name, float(find(pattern % r"(\d+(?:\.\d+)?)")[0]), 0.1, proofs[name])
+    hung = re.search(r"THE PATTERN LAY (\d+(?:\.\d+)?) MM (SHORTER|LONGER) THAN THIS", words)
+    flat = re.search(r"FLAT LENGTH (LONGER|SHORTER) BY (\d+(?:\.\d+)?) MM", words)
+    if hung and flat:                                  # that is measured on its own, with the record's words
+        yield Claim("sheet, hung", float(hung.group(1)), 0.0, float(flat.group(2)))
+    if lofted.saw is not None:
+        told = " ".join("%s %s" % (edge, text) for edge, text in re.findall(
+            r"(UPPER|LOWER|FORE|AFT) (?:EDGE|END): SAW ((?:[0-9.]+(?: MM INSIDE)?(?: TO )?)+(?: MM)?(?: INSIDE)?)",
+            words))
+        yield from _claim_ranges("sheet", told + " ", lofted)
+
+
+def list_sheet_claims(sheet, lofted):
+    """Every figure of the boxes, of the cards at the frames and of the straight line, measured on the sheet itself."""
+    yield from list_box_claims(sheet, lofted)
+    yield from list_card_claims(sheet, lofted)
+    yield from list_baseline_claims(sheet, lofted)
+
+
+def list_baseline_claims(sheet, lofted):
+    """The straight line runs from fore mark to aft mark, and its ticks stand every 100 mm from the fore mark."""
+    fore, along, up = lofted.axes
+    length = _measure_proofs(lofted)["Baseline"]
+    ends = np.vstack([i.runs[0].trace(1) for i in sheet.find("wood-baseline")]) - fore
+    yield Claim("sheet, baseline, begins", 0.0, 1e-3, float((ends @ along).min()))
+    yield Claim("sheet, baseline, ends", length, 1e-3, float((ends @ along).max()))
+    yield Claim("sheet, baseline, straight", 0.0, 1e-3, float(np.abs(ends @ up).max()))
+    ticks = sheet.find("wood-baseline-tick")
+    assert len(ticks) == int(length // 100) + 1
+    for k, item in enumerate(ticks):
+        middle = item.runs[0].trace(1).mean(axis=0) - fore
+        yield Claim("sheet, baseline, tick %d" % k, 100.0 * k, 1e-3, float(middle @ along))
+
+
+def list_card_claims(sheet, lofted):
+    """The card of every frame: its number, the width of the drawn face, and of a section both bevels in degrees, their
+    mm on this thickness and their sense, and the hollow.
+
+    Standing and under are of the face that lies up: where the outside is wider, its edge leans inward below an outboard
+    face, outward below an inboard one (common practice, no source).
+    """
+    labels = [i.values["text"] for i in sheet.items if i.role in ("label", "short-card") and "text" in i.values]
+    faces = {"inboard": "INBOARD", "outboard": "OUTBOARD"}
     for label, line in lofted.frames:
-        section, where = lofted.sections[label], "sheet, card of frame %s" % label
-        assert labels[start:start + 2] == ["IN", "OUT"], where
-        start += 2
-        for edge in ("upper", "lower"):
-            text = labels[start]
-            if _misses(lofted, section, edge, line):
-                assert text.startswith("%s END" % section["known"][edge].upper()), "%s, %s: %s" % (where, edge, text)
-                start += 1
-                continue
-            radial = section["known"][edge] == "taken" and section["known"]["radius"] != "taken"
-            assert ("RADIAL" in text) == radial, "%s, %s: %s" % (where, edge, text)
-            yield Claim("%s, bevel %s" % (where, edge), float(text.split()[0]), 0.1, section[edge])
-            assert ("WIDER" in text) == (float(text.split()[0]) > 0) and ("NARROWER" in text) == (
-                float(text.split()[0]) < 0), where
-            start += 1
-        if labels[start].startswith("HOLLOW ") and not labels[start].startswith("HOLLOW AND"):
-            _, face, depth = labels[start].split()
-            assert {"IN": "inside", "OUT": "outside"}[face] == section["hollowed"], where
-            yield Claim(where + ", hollow", float(depth), 0.1, section["hollow"])
-            start += 1
-        else:
-            assert section["hollow"] < 0.05 + SLACK, where
-    start = next(k for k, t in enumerate(labels) if t.startswith("HOLLOW AND BEVELS"))
-    cells = labels[start + 1:]
-    heads = cells[:10] if cells[9] == "NOTE" else cells[:9]
-    # the row of units has none under the frame and the note
-    cells = cells[len(heads) + 8:]
-    keys = {"IN": "inside", "OUT": "outside", "HOLLOW": "hollow", "STOCK": "stock", "FINISHED": "thick",
-            "UPPER": "upper", "LOWER": "lower"}
-    for number, (label, line) in enumerate(lofted.frames):
-        section = lofted.sections[label]
-        assert cells[0] == label.upper(), "table of the sheet: %s where %s should stand" % (cells[0], label)
-        for head, text in zip(heads[1:8], cells[1:8]):
-            if head in ("UPPER", "LOWER") and _misses(lofted, section, head.lower(), line):
-                assert text == "NONE", "table of the sheet, frame %s, %s: %s" % (label, head, text)
-                continue
-            yield Claim("sheet, table, frame %s, %s" % (label, head), float(text), 0.1, section[keys[head]])
-        following = lofted.frames[number + 1][0].upper() if number + 1 < len(lofted.frames) else None
-        note = cells[9] if len(cells) > 9 and heads[-1] == "NOTE" and cells[9] != following else ""
-        radial = [e.upper() for e in ("upper", "lower") if section["known"][e] == "taken"
-                  and section["known"]["radius"] != "taken"]
-        assert ("RADIAL: " + ", ".join(
-            radial) in note) if radial else "RADIAL" not in note, "table of the sheet, frame %s: '%s'" % (label, note)
-        cells = cells[10 if note else 9:]
+        heads = [k for k, text in enumerate(labels[:-1]) if text == label.upper()
+                 and re.fullmatch(r"(\d+\.\d (IN|OUT)BOARD|SEE RECORD)", labels[k + 1])]
+        assert len(heads) == 1, "frame %s has %d cards" % (label, len(heads))
+        start, where = heads[0] + 1, "sheet, card of frame %s" % label
+        if labels[start] == "SEE RECORD":
+            continue
+        mm, face = labels[start].split()
+        assert face == faces[lofted.face], where
+        yield Claim(where + ", width", float(mm), 0.1, float(np.hypot(*(line[1] - line[0]))))
+        if lofted.sections:
+            yield from _claim_card(labels[start + 1:], lofted, label, line=line, where=where)
+
+
+def _claim_card(texts, lofted, label, line, where):
+    section = lofted.sections[label]
+    up = lofted.seen_from
+    for edge in ("upper", "lower"):
+        if texts[0] == "SEE RECORD":
+            return
+        text, texts = texts[0], texts[1:]
+        if _misses(lofted, section, edge, line):
+            assert text == "%s NONE, %s END" % (edge.upper(), section["known"][edge].upper()), "%s: %s" % (where, text)
+            continue
+        radial = section["known"][edge] == "taken" and section["known"]["radius"] != "taken"
+        assert ("RADIAL" in text) == radial, "%s, %s: %s" % (where, edge, text)
+        square = re.fullmatch(r"%s 0\.0\u00b0 SQUARE(?: RADIAL)?" % edge.upper(), text)
+        if square:
+            yield Claim("%s, bevel %s" % (where, edge), 0.0, 0.1, section[edge])
+            continue
+        degrees, mm, sense = re.fullmatch(r"%s ([+-]\d+\.\d)\u00b0 (\d+\.\d) MM (UNDER|STANDING)(?: RADIAL)?"
+                                          % edge.upper(), text).groups()
+        yield Claim("%s, bevel %s" % (where, edge), float(degrees), 0.1, section[edge])
+        yield Claim("%s, bevel %s in mm" % (where, edge), float(mm), 0.1, abs(section[edge + " growth"]))
+        assert (sense == "UNDER") == ((float(degrees) > 0) == (up == "outboard")), "%s: %s" % (where, text)
+    if texts and texts[0].startswith("HOLLOW "):
+        depth, face = re.fullmatch(r"HOLLOW (\d+\.\d) MM (INSIDE|OUTSIDE)", texts[0]).groups()
+        assert face.lower() == section["hollowed"], where
+        yield Claim(where + ", hollow", float(depth), 0.1, section["hollow"])
+    elif not (texts and texts[0] == "SEE RECORD"):
+        assert section["hollow"] < 0.05 + SLACK, where

@@ -213,12 +213,16 @@ def _claim_key_plan(words, pages, plank_mm):
 
 def list_roll_claims(roll, lofted):
     """Widths at the frames of a plank that lies on a roll: each figure follows its frame's label."""
-    labels, at = [i.values["text"] for i in roll.items if i.role == "label" and "text" in i.values], 0
+    labels, at = [i.values["text"] for i in roll.items if i.role in ("label", "short-card") and "text" in i.values], 0
     for label, line in lofted.frames:
-        some = [k for k in range(at, len(labels) - 1) if labels[k] == label and re.fullmatch(r"\d+\.\d", labels[k + 1])]
+        some = [
+            k
+            for k in range(at, len(labels) - 1)
+            if labels[k] == label.upper() and re.fullmatch(r"\d+\.\d (IN|OUT)BOARD", labels[k + 1])
+        ]
         assert some, "frame %s has no width on the roll" % label
-        at = some[0] + 1
-        yield Claim("roll, width at frame %s" % label, float(labels[at]), 0.1, float(np.hypot(*(line[1] - line[0]))))
+        told = float(labels[some[0] + 1].split()[0])
+        yield Claim("roll, width at frame %s" % label, told, 0.1, float(np.hypot(*(line[1] - line[0]))))
 
 
 def list_long_page_claims(sheet):

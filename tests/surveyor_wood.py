@@ -111,8 +111,9 @@ def list_wood_claims(sheet, drawing, lofted, readings, *, thickness_mm):
     frames = list_frames(drawing, lofted)
     yield from _claim_bend(words, (x, y), board=board, lofted=lofted, readings=readings, thickness=thickness_mm)
     if readings.bend:
-        yield from _claim_strain(words, (x, wide, speed), sheet=sheet, drawing=drawing, frames=frames,
-                                 readings=readings, thickness=thickness_mm)
+        yield from _claim_strain(
+            words, (x, wide, speed), drawing, frames=frames, readings=readings, thickness=thickness_mm
+        )
     yield from _claim_stock(words, x, frames=frames, lofted=lofted, readings=readings, board=board,
                             thickness=thickness_mm)
     yield from _claim_seam(words, thickness_mm)
@@ -164,7 +165,7 @@ def _claim_bend(words, pattern, board, lofted, readings, thickness):
         yield Claim("sheet, bend, %s end leans" % end, float(text), _TENTH, abs(float(np.degrees(longer / lever))))
 
 
-def _claim_strain(words, middle, sheet, drawing, frames, readings, thickness):
+def _claim_strain(words, middle, drawing, *, frames, readings, thickness):
     x, wide, speed = middle
     round_, bend, twist = (_spread(r, frames, x) for r in (readings.radius, readings.bend, readings.twist))
     strain = (round_ * bend - twist**2) * wide**2 / 8
@@ -180,13 +181,14 @@ def _claim_strain(words, middle, sheet, drawing, frames, readings, thickness):
         )
     else:
         yield Claim("sheet, strain, none", 0.0, 0.01, 1000 * worst)
-    labels = [i.values["text"] for i in sheet.items if i.role == "label" and "text" in i.values]
+    # the table stands in the drawing and in the record; a sheet has no room for it
+    labels = [i.values["text"] for i in drawing.items if i.role == "label" and "text" in i.values]
     for label, (at, width) in frames.items():
         section = drawing.one("section", station=label)
         value = (measure_roundness(section) * np.interp(at, x, bend) - np.interp(at, x, twist) ** 2) * width**2 / 8
         yield Claim("drawing, section %s, strain" % label, section.number("strain-ppm") / 1000, 2e-4, 1000 * value)
         row = find_table_row(labels, label)
-        yield Claim("sheet, table, frame %s, strain" % label, float(row[8]), _TENTH, 1000 * value)
+        yield Claim("drawing, table, frame %s, strain" % label, float(row[8]), _TENTH, 1000 * value)
     # half-way through the plank, where it keeps its length, both principal radii are half a thickness longer
     root = np.sqrt(bend**2 + 4 * twist**2)
     tightest = float(np.max([np.abs(v / (1 + v * thickness / 2)) for v in ((bend + root) / 2, (bend - root) / 2)]))

@@ -30,7 +30,7 @@ def keep_chosen(piece: Piece, plotted: str) -> Piece:
     if plotted == CUT:
         return Piece(cut)
     lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role in _BESIDE)
-    texts = tuple(one for one in piece.texts if one.role == "name")
+    texts = tuple(one for one in piece.texts if one.role in ("name", "way"))
     return Piece(lines, (*texts, *(_number(one) for one in lines if one.role == "station"),
                          *(_tell_length(one) for one in lines if one.role == "scale-bar")))
 

@@ -3,17 +3,21 @@ on it.
 """
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..geometry.lettering import text_width_mm
 from ..geometry.polyline import contains_points
-from ..geometry.strokes import flatten_strokes, measure_extent, measure_extents, sample_lines
-from ..model.drawing import SheetLine, SheetText
+from ..geometry.strokes import flatten_strokes, measure_extent, measure_extents
+from ..model.drawing import SheetLine
 from ..model.page import Piece
 from ..paper.blocks import drop_doubles, join_pieces, letter_texts, make_ring, make_stroke, move_line, move_text
-from ..paper.setting import list_station_words
+from ..paper.room import Room, WordBlock, make_block
+from .cards import lay_cards, letter_sections, move_sections, read_sections
+from .line_names import draw_baseline, letter_baseline, name_lines
+from .lying import LyingPlank
+from .strip import lay_arrows, lay_names
 
 if TYPE_CHECKING:
     from ..geometry.arrays import Matrix
@@ -55,7 +59,8 @@ def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
     piece : Piece
         The plank, its least x and y of what is cut at 0.
     tables : list of Piece
-        What an overlay letters beside the plank, clear of its ends: to be laid below it.
+        What an overlay letters beside the plank, clear of its ends: to be laid below it. The table of the sections is
+        in the record.
     to_piece : ndarray, shape (2, 3)
         Map from the page of the drawing to the piece.
     """
@@ -67,21 +72,96 @@ def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
     outlines = list_outlines(plank, saw)
     low, high = measure_extent(outlines[0].cubics @ turn.T)
     to_piece = np.hstack([turn, -low[:, None]])
-    lines, texts = [move_line(one, to_piece) for one in outlines], []
 
     def move(points):
         return np.asarray(points) @ turn.T - low
-    for station in matter.stations:
-        _add_station(lines, texts, station, move)
-    _add_worst_mark(texts, lines, plank, move)
-    piece, tables = Piece(tuple(lines), tuple(texts)), []
+    run = LyingPlank(plank, move)
+    lines = [move_line(one, to_piece) for one in outlines]
+    outline = flatten_strokes(lines[0].cubics, tolerance_mm=0.1)[0]
+    stations = [(station, move(station.line)) for station in matter.stations]
+    lines += [_draw_station(*one) for one in stations]
+    piece, tables, words, sections = Piece(tuple(lines)), [], [], {}
     for overlay in matter.overlays:
         on, beside = _lay_overlay(overlay, to_piece, piece, high[0] - low[0])
-        piece = join_pieces(piece, on)
+        found = read_sections(on.lines)
+        sections.update(found)
+        if found:
+            beside = Piece()
+        words += () if found else on.texts
+        piece = join_pieces(piece, Piece(on.lines))
         tables += [beside] if beside.lines or beside.texts else []
-    lines, texts = [], []
-    _add_names(texts, lines, plank=plank, move=move, piece=piece)
-    return join_pieces(piece, Piece(tuple(lines), tuple(texts))), tables, to_piece
+    lines = move_sections(piece.lines, run, matter.stations) + draw_baseline(run, outline)
+    texts = _letter_plank(matter, lines, run, stations=stations, sections=sections, words=words, move=move)
+    return Piece(tuple(lines), tuple(texts)), tables, to_piece
+
+
+def _letter_plank(matter, lines, run, stations, sections, words, move):
+    """All words on and about the wood, each where it is free; more lines are added to `lines`. What matters most is
+    laid first: which plank and face, then the frames, then what each line is.
+    """
+    plank = matter.plank
+    ring, residual = _find_worst_mark(plank, move)
+    lines += [ring] if ring else []
+    room = Room(*measure_extent(np.concatenate([one.cubics for one in lines])))
+    room.add_lines([one.cubics for one in lines])
+    # what overlays have lettered keeps its place where that is free
+    laid, waiting = [], []
+    for text in words:
+        block, middle = make_block(text)
+        if room.find(block.size_mm, middle, angles_deg=text.angle_deg) is None:
+            waiting.append(text)
+            continue
+        room.add_box(middle, block.size_mm, angle_deg=text.angle_deg)
+        laid.append(text)
+    arrows, texts = lay_arrows(room, run)
+    lines += arrows
+    named = lay_names(room, run)
+    cards, leads = lay_cards(room, run, stations, sections)
+    marks = [] if ring is None else _letter_worst_mark(room, ring, residual)
+    inner = letter_sections(room, lines, plank.thickness_mm or 22.0)
+    others, more = _lay_waiting(room, waiting)
+    told = letter_baseline(room, run)
+    names, strokes = name_lines(room, run, lines)
+    lines += [*leads, *more, *strokes]
+    return [*cards, *named, *texts, *marks, *inner, *laid, *others, *told, *names]
+
+
+def _lay_waiting(room, waiting):
+    """Words that are in the way where they were lettered, moved as little as may be, smaller if that helps; a stroke
+    leads from those that had to go far.
+    """
+    texts, leads = [], []
+    turns = np.radians(np.arange(0, 360, 22.5))
+    for text in waiting:
+        found = None
+        for share, reach in ((1.0, 60.0), (0.7, 60.0), (0.7, 400.0)):
+            small = replace(text, height_mm=max(share * text.height_mm, min(2.5, text.height_mm)))
+            block, middle = make_block(small)
+            away = np.arange(2.0, reach, 3.0)
+            a = np.radians(text.angle_deg)
+            along = np.stack([np.cos(turns) * np.cos(a) - np.sin(turns) * np.sin(a),
+                              np.cos(turns) * np.sin(a) + np.sin(turns) * np.cos(a)], axis=1)
+            places = middle + (away[:, None, None] * along).reshape(-1, 2)
+            found = room.place(block, places, angles_deg=text.angle_deg)
+            if found is not None:
+                new = make_block(found[0])[1]
+                if np.hypot(*(new - middle)) > 60.0:
+                    leads += _draw_lead(room, middle, new, block.size_mm)
+                break
+        texts += found if found is not None else (text,)
+    return texts, leads
+
+
+def _draw_lead(room, place, middle, size):
+    """A stroke from words to the place they are meant for, or none where it would run over others."""
+    away = place - middle
+    share = np.min(np.array(size) / 2 / np.maximum(np.abs(away), 1e-9))
+    start = middle + away * min(share + 4.0 / np.hypot(*away), 1.0)
+    if room.crosses_words(start, place):
+        return []
+    lead = make_stroke(start, place, role="lead", style="datum")
+    room.add_lines([lead.cubics])
+    return [lead]
 
 
 def split_parts(piece: Piece) -> tuple[Piece, list[Piece]]:
@@ -170,122 +250,29 @@ def _stands_clear(box, length_mm, by_mm):
     return box[0][0] > length_mm + by_mm or box[1][0] < -by_mm
 
 
-def _add_station(lines, texts, station, move):
-    line = move(station.line)
-    lines.append(make_stroke(*line, role="station", style="station",
-                             values=(("station", station.label), ("width_mm", station.width_mm),
-                                     ("distance_mm", station.distance_mm))))
-    for text, at, height, angle in list_station_words(station, line):
-        texts.append(SheetText(text, tuple(map(float, at)), height, angle, role="label"))
+def _draw_station(station, line):
+    return make_stroke(*line, role="station", style="station",
+                       values=(("station", station.label), ("width_mm", station.width_mm),
+                               ("distance_mm", station.distance_mm)))
 
 
-def _add_worst_mark(texts, lines, plank, move):
-    """A ring about the mark that lies farthest off its fair edge, with how far."""
+def _find_worst_mark(plank, move):
+    """A ring about the mark that lies farthest off its fair edge, and how far, or None."""
     worst = max(plank.marks, key=lambda m: abs(m.residual_mm), default=None)
     if worst is None or abs(worst.residual_mm) < 0.05:
-        return
-    at = move([worst.point])[0]
-    middle = move(plank.find_baseline()).mean(axis=0)
-    # the words stand on the wood, where they stay with the piece
-    down = 1.0 if at[1] < middle[1] else -1.0
-    lines.append(make_ring(at, 5.0, values=(("residual_mm", float(worst.residual_mm)),)))
-    # the station's words are on its other side
-    texts.append(SheetText("%.1f" % abs(worst.residual_mm), (float(at[0] - 6.5), float(at[1] + down * 5.0 + 1.5)),
-                           height_mm=3.0, angle_deg=0.0, anchor="end", style="doubtful", role="label"))
+        return None, 0.0
+    return make_ring(move([worst.point])[0], 5.0, values=(("residual_mm", float(worst.residual_mm)),)), \
+        abs(worst.residual_mm)
 
 
-def _gather_taken(piece):
-    """Points (n, 2) along all that a piece draws and letters, by their x: what its name is to keep clear of."""
-    taken = sample_lines([one.cubics for one in (*piece.lines, *letter_texts(piece.texts))], tolerance_mm=0.5,
-                         step_mm=3.0)
-    return taken[np.argsort(taken[:, 0], kind="stable")]
-
-
-def _add_names(texts, lines, plank, move, piece):
-    """Name, face, FWD and UP inside the outline, so that they stay with the piece that is cut out, where least else is
-    drawn.
-    """
-    taken = _gather_taken(piece)
-
-    def count_taken(at, wide, tall, angle_deg=0.0):
-        a, reach = np.radians(angle_deg), np.hypot(wide, tall) / 2 + 1e-6
-        first, last = np.searchsorted(taken[:, 0], [at[0] - reach, at[0] + reach])
-        away = np.abs((taken[first:last] - at) @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]]))
-        return int(np.count_nonzero(np.all(away <= [wide / 2, tall / 2], axis=1)))
-    upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
-    length = upper.measure_length_mm()
-    name = "%s   %s FACE UP" % (describe_plank(plank), plank.seen_from.upper())
-
-    # for lettering the run may be read off between places a hundredth of the length apart
-    shares = np.linspace(0, 1, 101)
-    above = upper.evaluate(upper.find_places(length * shares))
-    below = lower.evaluate([lower.find_nearest(u)[0] for u in above])
-    table = np.hstack([move((above + below) / 2), move(above), np.hypot(*(above - below).T)[:, None]])
-
-    def find_middle(share):
-        row = [float(np.interp(share, shares, column)) for column in table.T]
-        return np.array(row[:2]), np.array(row[2:4]), row[4]
-
-    def find_back(share):
-        """Unit direction of the run there, towards the aft end."""
-        ahead, behind = find_middle(max(share - 0.05, 0.0))[0], find_middle(min(share + 0.05, 1.0))[0]
-        return (behind - ahead) / np.hypot(*(behind - ahead))
-    # FWD: an arrow along the run, a little way in from the fore end; UP: towards the upper edge; the name between them
-    # and the butt
-    share = 0.06 if length > 900 else 0.15
-    width, wide = find_middle(share)[2], find_middle(0.5)[2]
-    size = float(np.clip(0.3 * width, 12.0, min(45.0, 0.06 * length + 6.0)))
-    share = min((share + step * 0.3 * size / length for step in range(9)),
-                key=lambda s: count_taken(find_middle(s)[0] + find_back(s) * 1.2 * size, 3.2 * size, 1.3 * size))
-    spot, top, width = find_middle(share)
-    room = 2 * (length * (0.5 - share) - 3.4 * size)
-    height = min(0.14 * wide, 14.0, room / max(text_width_mm(name, height_mm=1.0), 1.0))
-    height = max(float(height), 2.5)
-    at, height, angle, down = _find_room(name, height,
-                                         find_loose=lambda h: max(0.5 - share - (3.4 * size + 0.55 * text_width_mm(
-                                             name, height_mm=h)) / length, 0.0), find_middle=find_middle,
-                                         find_back=find_back, count_taken=count_taken)
-    texts.append(SheetText(name, tuple(map(float, at + down * height / 2)), height_mm=height, angle_deg=angle,
-                           anchor="middle", role="name"))
-    bow = move(plank.find_baseline()[0]) - move(plank.find_baseline()[1])
-    bow = bow / np.hypot(*bow)
-    _add_arrow(lines, spot - bow * size, tip=spot, word="FWD", texts=texts, size=size)
-    up = (top - spot) / max(np.hypot(*(top - spot)), 1e-9)
-    aft_spot = spot - bow * (size * 2.2)
-    _add_arrow(lines, aft_spot + up * (-size * 0.5), tip=aft_spot + up * size * 0.5, word="UP", texts=texts, size=size)
-
-
-def _find_room(name, height_mm, find_loose, find_middle, find_back, count_taken):
-    """Where the plank's name covers least: its middle, the height of its letters (smaller ones where only they have
-    room), their turn, and the way down.
-    """
-    best = None
-    for height in (height_mm, 0.75 * height_mm, 0.5 * height_mm, max(0.35 * height_mm, 3.0)):
-        loose = find_loose(height)
-        for share in 0.5 + loose * np.concatenate([[0.0], *([-v, v] for v in np.linspace(0.05, 1.0, 20))]):
-            run = -find_back(share)
-            run = run if run[0] > 0 else -run
-            down, angle = np.array([-run[1], run[0]]), float(np.degrees(np.arctan2(run[1], run[0])))
-            middle, _, wide = find_middle(share)
-            for off in (0.0, -0.22, 0.22):
-                at = middle + off * wide * down
-                cover = count_taken(at, text_width_mm(name, height_mm=height) + height, 1.6 * height, angle)
-                if best is None or cover < best[0]:
-                    best = (cover, (at, height, angle, down))
-                if not cover:
-                    return best[1]
-    return best[1]
-
-
-def _add_arrow(lines, tail, tip, word, texts, size):
-    way = (tip - tail) / np.hypot(*(tip - tail))
-    side = np.array([-way[1], way[0]])
-    lines.append(make_stroke(tail, tip, style="arrow", role="arrow"))
-    for s in (1, -1):
-        lines.append(make_stroke(tip, tip - way * size * 0.25 + side * s * size * 0.12, style="arrow", role="arrow"))
-    high = float(np.clip(size * 0.22, 4, 9))
-    if word == "FWD":
-        at, anchor = (tail + tip) / 2 + np.array([0.0, high * 1.8]), "middle"
-    else:
-        at, anchor = (tail + tip) / 2 + np.array([high * 0.7, high * 0.5]), "start"
-    texts.append(SheetText(word, tuple(map(float, at)), height_mm=high, angle_deg=0.0, anchor=anchor, role="name"))
+def _letter_worst_mark(room, ring, residual):
+    """How far, as near to the ring as there is room."""
+    middle = np.mean(measure_extent(ring.cubics), axis=0)
+    for height in (5.0, 3.5):
+        block = WordBlock((("%.1f" % residual, height),), style="doubtful")
+        a = np.radians(np.arange(0, 360, 15.0))
+        places = [middle + away * np.stack([np.cos(a), np.sin(a)], axis=1) for away in np.arange(10.0, 60.0, 3.0)]
+        laid = room.place(block, np.concatenate(places))
+        if laid is not None:
+            return list(laid)
+    return []

@@ -20,7 +20,9 @@ from ..model.ranges import refuse_outside, refuse_unknown
 from ..paper.bars import lay_bars, lay_diagonals
 from ..paper.blocks import join_pieces, letter_texts, measure_piece, move_line, move_piece
 from ..trade.media import OWN, ROLLS, SHEETS, find_roll_mm, find_sheet_mm
+from .boxes import lay_boxes, lay_foot, measure_bottom
 from .calibration import correct_page, find_lie, restore_page, shrink_room
+from .cards import SEE_RECORD, SHORT_CARD
 from .chosen import ALL, CUT, PLOTTED, crop_sheet, keep_chosen
 from .ends import drop_ends, letter_ends
 from .key import lay_key
@@ -56,7 +58,6 @@ __all__ = [
 _TABLE_GAP_MM = 15.0
 # words on a roll are smaller than on a sheet: they are read close by, and they take up the roll
 _ROLL_SIZE = 0.6
-_COLUMN_MM = 700.0        # a second column of words is worth it where it is this wide
 
 
 @dataclass(frozen=True)
@@ -141,11 +142,11 @@ def lay_out_matter(matter: PlankMatter, *, settings: SheetSettings = SheetSettin
     bottom = margin + high[1] - low[1]
     room = max(high[0] - low[0], *(_measure_width(t) for t in tables)) if tables else high[0] - low[0]
     bottom = _lay_tables(laid, tables, margin, bottom, room=room)
-    bars = lay_bars(room)
     top = bottom + 22.0
-    laid.append(_move(bars.piece, margin, top))
-    last = _lay_words(laid, matter, settings, bars, margin=margin, top=top, room=room)
-    bottom = max(top + bars.below_mm, last)
+    foot, bars = _lay_foot(matter, settings, piece, room)
+    laid.append(_move(foot, margin, top))
+    room = max(room, measure_piece(foot)[1][0])
+    bottom = max(top + bars.below_mm, top + measure_bottom(foot))
     diagonals = lay_diagonals(margin + 4.0, top - 14.0, min(room - 8.0, 1000.0), bottom + 16.0 - (top - 14.0))
     if diagonals is not None:
         laid.append(diagonals)
@@ -177,22 +178,24 @@ def _lay_tables(laid, tables, left, bottom, room):
     return lowest
 
 
-def _lay_words(laid, matter, settings, bars, margin, top, room):
-    """Letter the title block under the bars along and, on a long sheet, what the other actions say in a column of its
-    own. Returns the y below.
-    """
-    heading, details, cautions = list_heading(matter), list_details(matter), list_cautions(settings)
+def _lay_foot(matter, settings, piece, room):
+    """Bars, the three boxes beside or below them, and what every sheet says, from (0, 0); and the Bars."""
+    bars = lay_bars(room)
+    told = [dict(one.values) for one in bars.piece.lines if one.role == "scale-bar"]
+    lettered = [(one["along"], one["length_mm"]) for one in told]
+    names = [t.height_mm for t in piece.texts if t.role == "name"]
+    said = [] if names else ["THE NAME HAS NO ROOM ON THE WOOD: IT STANDS AT THE FOOT"]
+    if any(t.role == SHORT_CARD for t in piece.texts):
+        said.append("CARDS THAT SAY %s HAD NO ROOM FOR ALL THEIR FIGURES" % SEE_RECORD)
     column = bars.right_mm + 40.0
-    apart = bool(details) and bars.beside_mm < room and room - column >= _COLUMN_MM
-    columns = [(heading + cautions, 0.0, top + bars.along_below_mm, bars.beside_mm),
-               (details, column, top - 10.0, min(room - column, 1200.0))] if apart else \
-        [(heading + details + cautions, 0.0, top + bars.along_below_mm, bars.beside_mm)]
-    last = top
-    for rows, x, y, wide in columns:
-        pieces, bottoms = lay_rows(rows, wide)
-        laid += [_move(piece, margin + x, y) for piece in pieces]
-        last = max(last, y + bottoms[-1] if bottoms else y)
-    return last
+    boxes, beside = lay_boxes(matter, room, lettered, beside_mm=room - column, said=said)
+    at = (column, -10.0) if beside else (0.0, bars.below_mm + 8.0)
+    boxes = _move(boxes, *at)
+    name = describe_plank(matter.plank) or "PLANK"
+    words = lay_foot(matter, settings, bars.beside_mm if beside else max(room, measure_piece(boxes)[1][0]), name,
+                     height_mm=min(names, default=0.0))
+    below = bars.along_below_mm if beside else measure_bottom(boxes) + 2.0
+    return join_pieces(bars.piece, boxes, _move(words, 0.0, below)), bars
 
 
 def make_page(sheet: Sheet, *, settings: SheetSettings = SheetSettings()) -> Page:

@@ -187,6 +187,14 @@ def _list_saw(places, measure):
                  for p in places if not p.station)
 
 
+def _print_stock(section):
+    """What the sheet has no room for: the stock a section wants, its strain and its note."""
+    told = {"stock_mm": "%.1f" % section.stock_mm, "note": section.note}
+    if section.strain is not None:
+        told["strain"] = "%.1f" % (round(1000 * section.strain, 1) + 0.0)
+    return {key: word for key, word in told.items() if word}
+
+
 def _list_stations(plank, stations, board, places, measure):
     """Widths, bevels, hollow, residuals and the saw line at each frame, as they are struck."""
     there = {s.station: s for s in board.sections} if board is not None else {}
@@ -208,6 +216,7 @@ def _list_stations(plank, stations, board, places, measure):
             printed = {"%s_bevel" % e: words.bracket(words.write_bevel(section.bevels_deg[e], source), source == "read")
                      for e, source in sources.items()}
             printed["thickness_mm"] = "%.1f" % section.thickness_mm
+            printed.update(_print_stock(section))
             if hollow is not None:
                 printed["hollow_mm"] = words.bracket(" ".join(w for w in ("%.1f" % hollow, numbers["hollowed"]) if w),
                                               section.known.get("radius") == "given")

@@ -134,10 +134,10 @@ def test_the_sheet_says_what_the_sawyer_must_know(outcomes):
     svg = outcomes("traced").sheet_reading
     words = " ".join(i.values["text"] for i in svg.items if "text" in i.values)
     for word in ("TAMSIN GREY", "STRAKE 5", "STARBOARD", "FWD", "UP", "OUTBOARD FACE UP", "NOT MIRRORED",
-                 "INBOARD FACE", "SAW LINE", "UPPER 3 MM", "LOWER 3.2 MM",
-                 "FORE 25 MM", "AFT 19.1 MM", "MEASURE THE BARS", "NOT AN APPROVAL", "22.2 MM"):
+                 "INBOARD FACE", "SAW LINE", "UPPER EDGE: SAW 3 MM", "LOWER EDGE: SAW 3.2 MM",
+                 "FORE END: SAW 25 MM", "AFT END: SAW 19.1 MM", "MEASURE THE BARS", "NOT AN APPROVAL", "22.2 MM"):
         assert word in words, word
-    assert [i.values["text"] for i in svg.items if i.role == "label"
+    assert [i.values["text"] for i in svg.items if i.role in ("label", "short-card")
             and i.values["text"].isdigit()] == [str(f) for f in range(7, 18)]
 
 

@@ -29,7 +29,7 @@ def survey(name, drawing, sheet):
 @pytest.mark.parametrize("name", NAMES)
 def test_fastenings_blocks_and_scarfs_are_what_is_drawn(name):
     found = run(CASES[name])
-    claims = survey(name, found.drawing, found.sheet)
+    claims = survey(name, found.drawing, found.told)
     assert list_differences(claims) == []
     assert len(claims) > 90
 
@@ -60,7 +60,7 @@ def test_fastenings_drawn_otherwise_than_told_are_seen(name, role, fault, words)
     length."""
     found = run(CASES[name])
     try:
-        wrong = list_differences(survey(name, change_item(found.drawing, role, **fault), found.sheet))
+        wrong = list_differences(survey(name, change_item(found.drawing, role, **fault), found.told))
     except (AssertionError, KeyError) as error:
         wrong = [str(error)]
     assert any(words in w for w in wrong), wrong

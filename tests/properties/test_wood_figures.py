@@ -30,7 +30,7 @@ SWOLLEN = {
 def test_what_bending_and_roundness_do_is_what_is_drawn(name):
     found = run(CASES[name])
     claims = list(
-        list_wood_claims(found.sheet, found.drawing, loft(found.drawing), READ[name], thickness_mm=THICKNESS_MM)
+        list_wood_claims(found.told, found.drawing, loft(found.drawing), READ[name], thickness_mm=THICKNESS_MM)
     )
     assert list_differences(claims) == []
     assert len(claims) > (20 if READ[name].bend else 3)
@@ -39,7 +39,7 @@ def test_what_bending_and_roundness_do_is_what_is_drawn(name):
 @pytest.mark.parametrize("name", BOARDED)
 def test_what_is_planed_off_is_what_lies_between_the_faces(name):
     found = run(CASES[name])
-    claims = list(list_planing_claims(found.sheet, found.drawing, loft(found.drawing)))
+    claims = list(list_planing_claims(found.told, found.drawing, loft(found.drawing)))
     assert list_differences(claims) == []
     assert len(claims) >= 8
 
@@ -48,7 +48,7 @@ def test_what_is_planed_off_is_what_lies_between_the_faces(name):
 def test_swelling_is_by_the_drawn_width_and_the_room_is_drawn(name):
     found = run(CASES[name])
     claims = list_swelling_claims(
-        found.sheet, loft(found.drawing), shrinkage_percent=10.5, hung_percent=15.0, **SWOLLEN[name]
+        found.told, loft(found.drawing), shrinkage_percent=10.5, hung_percent=15.0, **SWOLLEN[name]
     )
     assert list_differences(claims) == []
 
@@ -102,7 +102,7 @@ def survey_all(name, drawing, sheet):
 def test_wood_drawn_otherwise_than_told_is_seen(name, role, fault, words):
     """Planted faults: faces, sections, saw line and edges moved by a little after the sheet was written."""
     found = run(CASES[name])
-    wrong = list_differences(survey_all(name, change_item(found.drawing, role, **fault), found.sheet))
+    wrong = list_differences(survey_all(name, change_item(found.drawing, role, **fault), found.told))
     assert any(words in w for w in wrong), wrong
 
 

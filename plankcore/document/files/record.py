@@ -200,14 +200,15 @@ def _print_offset(figure, row):
 def _lay_stations(record):
     columns = ("Frame", "Inside width", "Outside width", "Bevel upper, deg", "Bevel lower, deg", "Hollow, mm",
                "Thickness, mm", "Saw line off upper edge", "Saw line off lower edge", "Upper mark, mm off",
-               "Lower mark, mm off")
+               "Lower mark, mm off", "Stock, mm", "Strain, mm per m", "Note")
     keys = ("inside_mm", "outside_mm", "upper_bevel", "lower_bevel", "hollow_mm", "thickness_mm", "upper_saw",
-            "lower_saw", "upper_residual", "lower_residual")
+            "lower_saw", "upper_residual", "lower_residual", "stock_mm", "strain", "note")
     used = [k for k in keys if k in ("inside_mm", "outside_mm", "upper_residual", "lower_residual")
             or any(k in s.words for s in record.stations)]
     heads = [columns[0]] + [columns[1 + keys.index(k)] for k in used]
     rows = [(s.label, *(s.words.get(k, "\u2013") for k in used)) for s in record.stations]
-    unknown = [columns[1 + keys.index(k)].lower() for k in keys if not any(k in s.words for s in record.stations)]
+    unknown = [columns[1 + keys.index(k)].lower() for k in keys[:-3]
+               if not any(k in s.words for s in record.stations)]
     note = ("Widths along the frame line. Bevels from square, to plane: + where the outside face is wider, - where "
             "it is narrower; in brackets what was not measured at that frame; radial: none was given, so the edge is "
             "square to the frame's curve, less the seam where there is one. ")
@@ -215,7 +216,8 @@ def _lay_stations(record):
              "square to it, out to the saw line as drawn. ")
     note += "Marks: how far they lie off the fair edge, + outside it, - inside." + (
         " Not worked out: %s." % ", ".join(unknown) if unknown else "")
-    table = _lay_table(heads, rows, look="frames", figures=range(1, len(heads)), labels=(0,))
+    table = _lay_table(heads, rows, look="frames",
+                       figures=[k for k, head in enumerate(heads) if k and head != "Note"], labels=(0,))
     table.set("id", "stations")
     return [E.h2("At the frames"), E.p({"class": "caption"}, note), table]
 

@@ -94,8 +94,9 @@ def test_after_hollow_and_bevels_the_sheet_is_of_the_plank_as_it_is_struck():
     assert matter.board_includes == board.includes and matter.plank.edges["upper"].rms_mm == pytest.approx(
         plank.edges["upper"].rms_mm, abs=1e-6)
     words = [t.text for t in lay_out_matter(matter).texts]
-    assert any("NET LENGTH %.1f MM" % matter.plank.measure_length_mm() in w
-               for w in words) and "%.1f" % chord in words and "%.1f" % girth not in words
+    assert any("LENGTH ON THE BOARD %.1f MM" % matter.plank.measure_length_mm() in w for w in words)
+    face = matter.plank.face.upper()
+    assert "%.1f %s" % (chord, face) in words and "%.1f %s" % (girth, face) not in words
     outlines = [one for one in lay_out_matter(matter).lines if one.role in ("outline", "drawn-face")]
     assert len(outlines) == 1
 

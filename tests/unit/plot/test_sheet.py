@@ -14,11 +14,10 @@ from plankcore.geometry.bezier import flatten_cubics
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.strokes import draw_polyline, measure_extent
 from plankcore.model.drawing import Overlay, SheetLine, SheetText
-from plankcore.model.facts import Fact
+from plankcore.model.facts import Fact, Place
 from plankcore.model.page import MediumCorrection, PlankMatter
 from plankcore.model.plank import Mark
-from plankcore.paper.blocks import letter_texts
-from plankcore.plot.sheet import CAUTIONS, SheetSettings, lay_out_roll, lay_out_sheet, make_page
+from plankcore.plot.sheet import SheetSettings, lay_out_roll, lay_out_sheet, make_page
 from plankcore.stations.strike import StationSettings, strike_stations
 
 NAMES = {"name": "Tern of Nowhere", "strake": "7", "side": "starboard", "face": "inboard", "thickness_mm": 22.0}
@@ -104,7 +103,8 @@ def test_one_line_is_cut_and_the_net_outline_is_always_there(saw):
 
 def test_what_the_cut_line_includes_is_said():
     words = list_words(lay(saw=True)).replace("\n", " ")
-    for part in ("UPPER 3 MM", "LOWER 3 MM", "FORE 25 MM", "AFT 12 MM", "NOT INCLUDED", "INBOARD"):
+    for part in ("UPPER EDGE: SAW 3 MM", "LOWER EDGE: SAW 3 MM", "FORE END: SAW 25 MM", "AFT END: SAW 12 MM",
+                 "COUNTED: NOTHING. NOT: BEVEL", "INBOARD"):
         assert part in words
     assert "NO ALLOWANCE" in list_words(lay()).replace("\n", " ")
 
@@ -135,9 +135,12 @@ def test_arrows_point_to_the_bow_and_to_the_upper_edge():
     assert any(w[1] < -5 and abs(w[0]) < -w[1] for w in ways)        # up is up the page
 
 
-@pytest.mark.parametrize("text", CAUTIONS)
-def test_every_caution_is_on_every_sheet(text):
-    assert text in " ".join(list_words(lay()).split("\n"))
+def test_what_every_sheet_must_say_is_on_it_and_the_rest_is_named():
+    """Cautions in full are on the record's first page; the sheet keeps the one on the bars and names the others."""
+    words = " ".join(list_words(lay()).split("\n"))
+    for part in ("MEASURE THE BARS BEFORE CUTTING", "NOT AN APPROVAL", "SURVEYOR, CLASS OR FLAG AUTHORITY",
+                 "SAWING, DUST, LEAD PAINT, DRY FIT", "PLANK RECORD OF TERN OF NOWHERE  STRAKE 7  STARBOARD"):
+        assert part in words, part
 
 
 def test_no_approval_is_claimed():
@@ -179,7 +182,7 @@ def test_stations_carry_label_and_width():
     for line, distance in zip(drawn, (60, 260, 460, 660, 860)):
         width = 100 - distance / 50
         assert dict(line.values)["width_mm"] == pytest.approx(width, abs=1e-6)
-        assert "%.1f" % width in words
+        assert "%.1f INBOARD" % width in words
         assert np.hypot(*measure_span(line)) == pytest.approx(width, abs=1e-6)
 
 
@@ -188,7 +191,7 @@ def test_doubtful_marks_are_named_on_the_sheet(verdict, word):
     sheet = lay(make_bowed_plank(**NAMES, marks=(Mark((600, 60), "upper", "12", residual_mm=-3.96, verdict=verdict),
                                                  Mark((300, 60), "upper", "11"))))
     words = list_words(sheet).replace("\n", " ")
-    assert "DOUBTFUL MARKS %s: UPPER 12 (4.0 MM OFF)" % word in words and "UPPER 11" not in words
+    assert "MARK UPPER 12 4.0 MM OFF, %s: MEASURE IT AGAIN" % word in words and "UPPER 11" not in words
     assert any(t.style == "warning" for t in sheet.texts)
 
 
@@ -248,7 +251,7 @@ def test_an_overlay_is_moved_with_the_plank(degrees):
     plank = turn_plank(make_bowed_plank(), degrees, **NAMES)
     at = plank.find_baseline().mean(axis=0)
     overlay = make_line_overlay((np.stack([at, at + (30, 10)]), "joint", "joint", "draw", False),
-                                texts=[SheetText("BUTT", tuple(at), 4.0, 7.0, anchor="middle", style="note",
+                                texts=[SheetText("BUTT", tuple(at + (0, 30)), 4.0, 7.0, anchor="middle", style="note",
                                                  role="label")],
                                 rows=["butt in bay 4"])
     sheet = lay_overlays(overlay, plank=plank)
@@ -256,10 +259,9 @@ def test_an_overlay_is_moved_with_the_plank(degrees):
     moved = sheet.to_sheet[:, :2] @ np.array([at, at + (30, 10)]).T + sheet.to_sheet[:, 2:]
     assert line.cubics[0, [0, 3]] == pytest.approx(moved.T, abs=1e-9)
     text = find_place(sheet, "BUTT")
-    assert text.at_mm == pytest.approx(moved.T[0], abs=1e-9)
+    assert text.at_mm == pytest.approx(sheet.to_sheet[:, :2] @ (at + (0, 30)) + sheet.to_sheet[:, 2], abs=1e-9)
     assert text.angle_deg == pytest.approx(7.0 + np.degrees(np.arctan2(sheet.to_sheet[1, 0], sheet.to_sheet[0, 0])),
                                            abs=1e-9)
-    assert "BUTT IN BAY 4" in list_words(sheet)
     check_on_page(sheet)
 
 
@@ -330,41 +332,77 @@ def test_what_is_not_included_is_what_the_saw_line_does_not_count(includes, abse
     saw = replace(add_allowances(plank, added_mm={"upper": 3, "lower": 3, "fore": 25, "aft": 12}), includes=includes,
                   facts=(Fact("planed-off", "Planed off: 2.1 mm at frame 4."),))
     words = list_words(lay_out_sheet(plank, saw=saw)).replace("\n", " ")
-    assert "NOT INCLUDED: %s." % absent in words and "PLANED OFF: 2.1 MM AT FRAME 4." in words
-    assert all(("INCLUDED IN THE CUT LINE" in words) == bool(includes) for _ in includes)
+    assert "COUNTED: %s. NOT: %s" % (", ".join(includes).upper() or "NOTHING", absent) in words
 
 
 def test_a_saw_line_that_counts_all_leaves_nothing_out():
     plank = make_bowed_plank(**NAMES)
     saw = replace(add_allowances(plank, added_mm={"upper": 3, "lower": 3, "fore": 25, "aft": 12}),
                   includes=("bevel", "hollow", "seam", "swelling", "bend"))
+    words = list_words(lay_out_sheet(plank, saw=saw)).replace("\n", " ")
+    assert "COUNTED: BEVEL, HOLLOW, SEAM, SWELLING, BEND. NOT: NOTHING" in words
+
+
+def test_what_is_planed_off_is_told_edge_by_edge_from_the_fact():
+    plank = make_bowed_plank(**NAMES)
+    facts = (Fact("planed-off", "not read", number=2.1, unit="mm", about="inside face",
+                  place=Place("", "upper", 300.0)),
+             Fact("planed-off", "not read", number=0.0, unit="mm", place=Place("", "aft")))
+    saw = replace(add_allowances(plank, added_mm={"upper": 3, "lower": 3, "fore": 25, "aft": 12}), facts=facts)
     words = list_words(lay_out_sheet(plank, saw=saw))
-    told = "INCLUDED IN THE CUT LINE: BEVEL, HOLLOW, SEAM, SWELLING, BEND."
-    assert "NOT INCLUDED" not in words and told in words.replace("\n", " ")
+    assert "UPPER EDGE: SAW 3 MM OUTSIDE NET; PLANE UP TO 2.1 MM OFF THE INSIDE FACE\n" in words
+    assert "AFT END: SAW 12 MM OUTSIDE NET; PLANE SQUARE\n" in words and "NOT READ" not in words.upper()
 
 
-@pytest.mark.parametrize("length", [400.0, 1200.0, 4000.0])
-def test_rows_of_overlays_and_scans_stand_in_the_title_block_clear_of_other_words(length):
-    overlay = make_line_overlay(
-        rows=["row %d of the joints, which is a long one that must be wrapped on a short plank" % k for k in range(12)])
-    sheet = lay_overlays(overlay, plank=make_straight_plank(length=length, **NAMES), rows=["scan trued, worst 0.4 mm"])
-    words = list_words(sheet).replace("\n", " ")
-    assert all("ROW %d OF THE JOINTS" % k in words for k in range(12)) and "SCAN TRUED, WORST 0.4 MM" in words
+def list_boxes(sheet):
+    """{title: lines} of the three boxes, by the frames that are drawn."""
+    sides = np.array([one.cubics[0, [0, 3]] for one in sheet.lines if one.role == "box"]).reshape(-1, 4, 2, 2)
+    found = {}
+    for box in sides:
+        low, high = box.reshape(-1, 2).min(axis=0), box.reshape(-1, 2).max(axis=0)
+        inside = [t.text for t in sheet.texts if np.all(np.array(t.at_mm) > low) and np.all(np.array(t.at_mm) < high)]
+        found[inside[0]] = [text for text in inside[1:] if text != "TAPE"]
+    return found
+
+
+@pytest.mark.parametrize("saw", [False, True])
+@pytest.mark.parametrize("length", [260.0, 400.0, 1200.0, 4000.0])
+def test_three_boxes_of_at_most_ten_lines_of_eighty_characters(length, saw):
+    facts = [Fact("doubt-%d" % k, "a sentence", verdict="doubt", number=float(k), unit="mm") for k in range(14)]
+    facts += [Fact("worse", "a sentence", verdict="fails", number=9.0, unit="mm", brief="bay 4-5: " + 90 * "x")]
+    plank = make_straight_plank(length=length, **NAMES)
+    line = add_allowances(plank, added_mm={"upper": 3, "lower": 3, "fore": 25, "aft": 12}) if saw else None
+    sheet = lay_overlays(Overlay((), (), tuple(facts)), plank=plank, saw=line)
+    boxes = list_boxes(sheet)
+    assert set(boxes) == {"PROVE", "SAW", "DOUBT"}
+    assert all(0 < len(lines) <= 10 and max(map(len, lines)) <= 80 for lines in boxes.values())
+    assert boxes["DOUBT"][0] == "WORSE 9 MM" and boxes["DOUBT"][-1] == "AND %d MORE: SEE RECORD" % (6 if saw else 7)
     check_on_page(sheet)
-    boxes = [(t.text, *measure_extent(letter_texts((t,))[0].cubics)) for t in sheet.texts]
-    for k, (one, low, high) in enumerate(boxes):
-        for other, low2, high2 in boxes[:k]:
-            assert (high <= low2 + 0.2).any() or (high2 <= low + 0.2).any(), (one, other)
+
+
+def test_nothing_in_doubt_is_said():
+    line = add_allowances(make_bowed_plank(**NAMES), added_mm={"upper": 3, "lower": 3, "fore": 25, "aft": 12})
+    assert list_boxes(lay_overlays(saw=line))["DOUBT"] == ["NOTHING WAS FOUND IN DOUBT"]
+
+
+def test_hand_and_face_that_nobody_said_are_the_first_doubt():
+    plank = make_bowed_plank(**{**NAMES, "assumed": ("side", "face")})
+    told = list_boxes(lay_overlays(Overlay((), (), (Fact("x", "", verdict="fails"),)), plank=plank))["DOUBT"]
+    assert told[:3] == ["NOBODY HAS SAID SIDE: TAKEN AS STARBOARD", "NOBODY HAS SAID FACE: TAKEN AS INBOARD",
+                        "SAY IT IN FAIR PLANK BEFORE CUTTING"]
 
 
 def test_ends_and_diagonals_are_the_planks_own():
-    """1000 long, ends 100 and 80: diagonals sqrt(1000^2 + 90^2) by Pythagoras."""
-    words = list_words(lay(make_straight_plank(length=1000, fore=100, aft=80))).replace("\n", " ")
-    assert "ENDS: FORE 100 MM, AFT 80 MM." in words and words.count("AFT 1004 MM") == 2 and np.hypot(
-        1000, 90) == pytest.approx(1004, abs=0.05)
+    """1000 long, ends 100 and 80: diagonals sqrt(1000^2 + 90^2) by Pythagoras; each with a blank for the tape."""
+    sheet = lay(make_straight_plank(length=1000, fore=100, aft=80))
+    told = list_boxes(sheet)["PROVE"]
+    assert {"FORE END 100 MM", "AFT END 80 MM", "UPPER FORE TO LOWER AFT 1004 MM", "LOWER FORE TO UPPER AFT 1004 MM",
+            "LENGTH ON THE BOARD 1000 MM (39 3/8 IN)"} <= set(told)
+    assert np.hypot(1000, 90) == pytest.approx(1004, abs=0.05)
+    assert len([one for one in sheet.lines if one.role == "blank"]) == len(told) - 1
 
 
-def test_the_worst_mark_is_ringed_and_residuals_are_told_frame_by_frame():
+def test_the_worst_mark_is_ringed():
     marks = [Mark((300, 61), "upper", "8", residual_mm=0.2), Mark((600, 60), "upper", "7", residual_mm=-0.7),
              Mark((600, 160), "lower", "7", residual_mm=0.1)]
     sheet = lay(make_bowed_plank(**NAMES, marks=tuple(marks)))
@@ -372,9 +410,6 @@ def test_the_worst_mark_is_ringed_and_residuals_are_told_frame_by_frame():
     centre = np.mean(measure_extent(ring.cubics), axis=0)
     assert centre == pytest.approx(sheet.to_sheet[:, :2] @ (600, 60) + sheet.to_sheet[:, 2],
                                    abs=1e-6) and "0.7" in {t.text for t in sheet.texts}
-    words = list_words(sheet).replace("\n", " ")
-    assert "UPPER MARKS OFF THE FAIR EDGE, MM, + OUTSIDE, - INSIDE: 8 +0.2 7 -0.7." in " ".join(
-        words.split()) and "LOWER MARKS" in words
 
 
 def test_crosses_for_the_diagonals_are_where_they_say():

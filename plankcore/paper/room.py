@@ -1,0 +1,224 @@
+"""Free room on a sheet: what is drawn takes cells of a grid, and words are laid where none is taken.
+
+Lettering heights come from the distance they are read at. ISO 9241-3 prefers letters that fill 20 to 22 minutes of arc
+and allows no less than 16 (as makers of displays quote it; NUREG-0700 rev. 2, 1.3.1-4, asks the same and gives the
+height, 6.283 D M / 21600). From 1 m that is 5.8 to 6.4 mm, at least 4.7. The sizes are those of ISO 3098 (2.5, 3.5, 5,
+7, 10, 14 mm; the series from memory): 7 mm for what is read standing, 5 where room is short, less only where it is
+said.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..geometry.lettering import text_width_mm
+from ..geometry.strokes import sample_lines
+from ..model.drawing import SheetText
+from ..model.plank import freeze
+
+if TYPE_CHECKING:
+    from typing import Any, Sequence
+
+    from ..geometry.arrays import ArrayLike, Cubics, Mask, Point, Points
+
+__all__ = ["READING_MM", "Room", "WordBlock", "WordPair", "find_letter_height_mm", "make_block"]
+
+READING_MM = 1000.0       # from the eye of one who stands over the plot
+_CELL_MM = 1.0
+_STEP_MM = 2.0            # of the places looked at in a box; what is taken is 3 cells wide, so that none slips between
+_TURN_DEG = 0.25         # words turned by less than half of this lie as if they were not
+_ROUND_MM = 220.0         # of free paper that the grid reaches beyond what is drawn
+_CLEAR_MM = 1.2           # between words and whatever else
+_PAIR_MM = 2.5            # more between two that stand side by side
+
+
+def find_letter_height_mm(distance_mm: float, *, minutes: float = 20.0) -> float:
+    """Height of a capital that fills so many minutes of arc at a distance, mm: 2 pi D M / 21600 (NUREG-0700 rev. 2)."""
+    return 2 * np.pi * distance_mm * minutes / 21600
+
+
+@dataclass(frozen=True)
+class WordBlock:
+    """Lines of words set one below the other: (text, height) each, all beginning at the left.
+
+    role, style : of every line.
+    """
+
+    lines: tuple[tuple[str, float], ...]
+    role: str = "label"
+    style: str = "note"
+    leading: float = 0.62
+
+    @property
+    def wide_mm(self) -> float:
+        """Width of its longest line."""
+        return max(text_width_mm(text, height_mm=height) for text, height in self.lines)
+
+    @property
+    def tall_mm(self) -> float:
+        """From the top of its first capitals to what hangs below the last."""
+        return sum(h for _, h in self.lines) * (1 + self.leading) - self.lines[0][1] * self.leading \
+            + 0.17 * self.lines[-1][1]
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """The box that must be free: width and height with clear paper round them."""
+        return self.wide_mm + 2 * _CLEAR_MM + 0.1 * self.lines[0][1], self.tall_mm + 2 * _CLEAR_MM + 0.3
+
+    def letter(self, middle: ArrayLike, *, angle_deg: float = 0.0) -> tuple[SheetText, ...]:
+        """Its SheetTexts, with the middle of the box at a place (2,)."""
+        a = np.radians(angle_deg)
+        right, down = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+        at = np.asarray(middle, float) - right * self.wide_mm / 2 - down * self.tall_mm / 2
+        found: list[SheetText] = []
+        for number, (text, height) in enumerate(self.lines):
+            at = at + down * (height if not number else height * (1 + self.leading))
+            found.append(SheetText(text, (float(at[0]), float(at[1])), height, angle_deg, role=self.role,
+                                   style=self.style))
+        return tuple(found)
+
+
+@dataclass(frozen=True)
+class WordPair:
+    """Two Blocks side by side, their tops level."""
+
+    first: WordBlock
+    second: WordBlock
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """As of a WordBlock."""
+        one, other = self.first.size_mm, self.second.size_mm
+        return one[0] + other[0] + _PAIR_MM, max(one[1], other[1])
+
+    def letter(self, middle: ArrayLike, *, angle_deg: float = 0.0) -> tuple[SheetText, ...]:
+        """As of a WordBlock."""
+        a = np.radians(angle_deg)
+        right, down = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+        one, other, (wide, tall) = self.first.size_mm, self.second.size_mm, self.size_mm
+        middle = np.asarray(middle, float)
+        return (*self.first.letter(middle + right * (one[0] - wide) / 2 + down * (one[1] - tall) / 2,
+                                   angle_deg=angle_deg),
+                *self.second.letter(middle + right * (wide - other[0]) / 2 + down * (other[1] - tall) / 2,
+                                    angle_deg=angle_deg))
+
+
+class Room:
+    """What is taken of a stretch of paper.
+
+    Parameters
+    ----------
+    low, high : (2,)
+        Least and greatest x and y of what will be drawn, mm; the grid reaches some way beyond.
+    """
+
+    def __init__(self, low: ArrayLike, high: ArrayLike):
+        self._low = np.asarray(low, float) - _ROUND_MM
+        size = np.ceil((np.asarray(high, float) + _ROUND_MM - self._low) / _CELL_MM).astype(int) + 3
+        self._taken, self._worded = np.zeros(size, bool), np.zeros(size, bool)
+
+    def copy(self) -> Room:
+        """Another with the same taken, to try something in."""
+        other = object.__new__(Room)
+        other._low, other._taken, other._worded = self._low, self._taken.copy(), self._worded.copy()
+        return other
+
+    def add_lines(self, lines: Sequence[Cubics]) -> None:
+        """Take what cubics (k, 4, 2) run over, and a cell to each side of it."""
+        if not len(lines):
+            return
+        _take(self._taken, self._find_cells(sample_lines(list(lines), tolerance_mm=0.2, step_mm=0.7)))
+
+    def _find_cells(self, points):
+        cells = np.floor((points - self._low) / _CELL_MM).astype(int)
+        return cells[np.all((cells >= 1) & (cells < np.array(self._taken.shape) - 1), axis=1)]
+
+    def crosses_words(self, start: ArrayLike, end: ArrayLike) -> bool:
+        """Whether a straight stroke would run over words that have been laid."""
+        start, end = np.asarray(start, float), np.asarray(end, float)
+        share = np.linspace(0.0, 1.0, int(np.hypot(*(end - start)) / 0.7) + 2)[:, None]
+        cells = self._find_cells(start + (end - start) * share)
+        return bool(self._worded[cells[:, 0], cells[:, 1]].any())
+
+    def add_box(self, middle: ArrayLike, size_mm: Sequence[float], *, angle_deg: float = 0.0) -> None:
+        """Take a box all over."""
+        cells = self._find_cells(np.asarray(middle, float) + _fill(size_mm, angle_deg, _CELL_MM))
+        _take(self._taken, cells)
+        self._worded[cells[:, 0], cells[:, 1]] = True
+
+    def find_free(self, middles: ArrayLike, size_mm: Sequence[float], *, angle_deg: float = 0.0) -> Mask:
+        """Which boxes of one size and turn are free, bool (n,); middles : (n, 2). Beyond the grid nothing is."""
+        cells = np.floor((np.asarray(middles, float).reshape(-1, 2) - self._low) / _CELL_MM).astype(int)
+        # the middle counts as its cell's: half a cell off, which the width of what is taken makes good
+        offsets = np.rint(_fill(size_mm, angle_deg, _STEP_MM) / _CELL_MM).astype(int)
+        low, high = offsets.min(axis=0), offsets.max(axis=0)
+        free = np.all((cells + low >= 0) & (cells + high < self._taken.shape), axis=1)
+        flat, tall = self._taken.ravel(), self._taken.shape[1]
+        steps = offsets[:, 0] * tall + offsets[:, 1]
+        # a few places all over the box turn most of the candidates down
+        for some in (steps[::23], steps):
+            there = np.flatnonzero(free)
+            for first in range(0, len(there), 256):
+                part = there[first:first + 256]
+                at = cells[part, 0] * tall + cells[part, 1]
+                free[part] = ~flat[at[:, None] + some].any(axis=1)
+        return free
+
+    def place(self, block: WordBlock | WordPair, middles: ArrayLike, *,
+              angles_deg: Any = 0.0) -> tuple[SheetText, ...] | None:
+        """Letter a block at the first of the places (n, 2) where it is free, and take that; None where none is.
+
+        angles_deg : of all, or of each (n,).
+        """
+        at = self.find(block.size_mm, middles, angles_deg=angles_deg)
+        if at is None:
+            return None
+        middle, angle = at
+        self.add_box(middle, block.size_mm, angle_deg=angle)
+        return block.letter(middle, angle_deg=angle)
+
+    def find(self, size_mm: Sequence[float], middles: ArrayLike, *,
+             angles_deg: Any = 0.0) -> tuple[Point, float] | None:
+        """The first free place (2,) for a box, and its turn, or None."""
+        middles = np.asarray(middles, float).reshape(-1, 2)
+        angles = np.round(np.broadcast_to(np.asarray(angles_deg, float), len(middles)) / _TURN_DEG) * _TURN_DEG
+        free = np.zeros(len(middles), bool)
+        for angle in sorted(set(angles.tolist())):
+            some = angles == angle
+            free[some] = self.find_free(middles[some], size_mm, angle_deg=angle)
+        first = np.flatnonzero(free)
+        return (middles[first[0]], float(angles[first[0]])) if len(first) else None
+
+
+def _take(grid, cells):
+    """Take cells (n, 2), and those all round them."""
+    for dx in (-1, 0, 1):
+        for dy in (-1, 0, 1):
+            grid[cells[:, 0] + dx, cells[:, 1] + dy] = True
+
+
+def _fill(size_mm, angle_deg, step_mm):
+    return _fill_box(round(float(size_mm[0]), 3), round(float(size_mm[1]), 3), round(float(angle_deg), 4), step_mm)
+
+
+@lru_cache(maxsize=4096)
+def _fill_box(wide: float, tall: float, angle_deg: float, step_mm: float) -> Points:
+    """Places (n, 2) all over a box about the origin."""
+    across = [np.linspace(-side / 2, side / 2, max(int(np.ceil(side / step_mm)), 1) + 1) for side in (wide, tall)]
+    u, v = (axis.ravel() for axis in np.meshgrid(*across))
+    a = np.radians(angle_deg)
+    return freeze(np.stack([u * np.cos(a) - v * np.sin(a), u * np.sin(a) + v * np.cos(a)], axis=1))
+
+
+def make_block(text: SheetText) -> tuple[WordBlock, Point]:
+    """One line of words as a WordBlock, and where its middle lies as it stands."""
+    block = WordBlock(((text.text, text.height_mm),), role=text.role, style=text.style)
+    a = np.radians(text.angle_deg)
+    right, down = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+    start = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor] * block.wide_mm
+    return block, (np.asarray(text.at_mm, float) + right * (block.wide_mm / 2 - start)
+                   + down * (block.tall_mm / 2 - text.height_mm))
+

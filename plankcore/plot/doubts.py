@@ -1,0 +1,96 @@
+"""What is in doubt of a plank, said short and worst first; each is in full in the record."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..actions import FAIR
+from ..units import format_mm
+
+if TYPE_CHECKING:
+    from typing import Iterator
+
+    from ..model.facts import Fact
+    from ..model.page import PlankMatter
+
+__all__ = ["list_doubts", "tell_fact"]
+
+_LONGEST = 80             # characters of a line
+# what a fact's key is called, where its own words would be read wrongly
+_CALLED = {"bending": "bend, radius", "strain": "edge strain, never force it edgeways:",
+           "finished": "finished thickness", "inside-drawn-edge": "saw line past the net line",
+           "seam-afloat": "swelling at the seam", "little-room": "saw line to the net line",
+           "grain": "grain runs out", "left-bare": "longest bare stretch",
+           "doubtful-readings": "readings in doubt, read again: frames",
+           "beyond-readings": "not read, beyond both neighbours: frames",
+           "held-readings": "not read, held between neighbours: frames"}
+_WHOLE = ("readings", "kinds", "verdicts")
+
+
+def list_doubts(matter: PlankMatter) -> list[str]:
+    """One line each, at most 80 characters, worst first: what nobody has said of hand and face, what fails, no saw
+    line, marks, corners, and what else was told with a doubt.
+    """
+    plank = matter.plank
+    found = ["NOBODY HAS SAID %s: TAKEN AS %s" % (word.upper(), getattr(plank, word).upper())
+             for word in plank.assumed]
+    if found:
+        found.append("SAY IT IN %s BEFORE CUTTING" % FAIR.capitals)
+    facts = [fact for some in ([matter.saw] if matter.saw else []) + list(matter.overlays) for fact in some.facts]
+    found += [tell_fact(fact) for fact in facts if fact.verdict == "fails"]
+    if matter.saw is None:
+        found.append("THE SOLID LINE IS NET: NO ALLOWANCE WAS MADE, NOT EVEN FOR THE SAW")
+    found += _list_marks(plank)
+    told = [tell_fact(fact) for fact in facts if fact.verdict == "doubt"]
+    keys = {fact.key for fact in facts}
+    findings = [one for some in ([matter.saw] if matter.saw else []) + list(matter.overlays) for one in some.findings]
+    told += [tell_fact(one) for one in findings if one.verdict == "doubt" and one.key and one.key not in keys]
+    return list(dict.fromkeys(found + told))
+
+
+def _list_marks(plank) -> Iterator[str]:
+    marks = sorted((m for m in plank.marks if m.verdict != "used"), key=lambda m: -abs(m.residual_mm))
+    for mark in marks:
+        yield "MARK %s%s %.1f MM OFF, %s: MEASURE IT AGAIN" % (
+            mark.edge.upper(), " " + mark.station.upper() if mark.station else "", abs(mark.residual_mm),
+            "LEFT OUT" if mark.verdict == "left-out" else "KEPT")
+    guesses = [(one.band_mm, name, one) for name, edge in plank.edges.items() for one in edge.guesses]
+    for _, name, one in sorted(guesses, key=lambda row: -row[0]):
+        yield "CORNER %s %s GUESSED %.0f MM PAST THE LAST MARK, WITHIN %.1f MM" % (
+            name.upper(), one.end.upper(), one.beyond_mm, one.band_mm)
+
+
+def tell_fact(fact: Fact) -> str:
+    """A fact in one line, from its data: what, how much, held against what, where; the last go first where the line is
+    too long.
+    """
+    brief = getattr(fact, "brief", "")
+    if brief and len(brief) <= _LONGEST:
+        return brief.upper()
+    place = getattr(fact, "place", None)
+    station, edge = (place.station, place.edge) if place is not None else (getattr(fact, "station", ""),
+                                                                         getattr(fact, "edge", ""))
+    about = getattr(fact, "about", "")
+    parts = [_CALLED.get(fact.key, fact.key.replace("-", " "))]
+    if fact.unit in _WHOLE and about:
+        parts, about = [parts[0] + " " + about.replace("; ", ", ")], ""
+    elif fact.number is not None:
+        parts[0] += " " + _spell(fact.number, fact.unit)
+    if fact.limit is not None:
+        parts.append("limit %s" % _spell(fact.limit, fact.unit))
+    if edge:
+        parts.append("%s %s" % (edge, "edge" if edge in ("upper", "lower") else "end"))
+    if station:
+        parts.append("frame %s" % station)
+    if about:
+        parts.append(about.replace("; ", ", "))
+    while len(", ".join(parts)) > _LONGEST and len(parts) > 1:
+        parts.pop()
+    return ", ".join(parts).upper()[:_LONGEST]
+
+
+def _spell(value, unit):
+    if unit == "mm":
+        return format_mm(value)
+    if unit in _WHOLE:
+        return "%d %s" % (value, unit)
+    return ("%.1f %s" % (value, unit)).strip()

@@ -1,0 +1,143 @@
+"""The strip with the plank's names in large letters, kept clear and said again every metre, and at both ends the arrows
+FWD and UP.
+"""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..model.drawing import SheetText
+from ..paper.blocks import make_stroke
+from ..paper.room import WordBlock
+
+if TYPE_CHECKING:
+    from ..model.drawing import SheetLine
+    from ..model.plank import Plank
+    from ..paper.room import Room
+    from .lying import LyingPlank
+
+__all__ = ["NAME_MM", "choose_name_height", "lay_arrows", "lay_names", "list_names"]
+
+NAME_MM = 15.0
+_SMALLER_MM = (10.0, 7.0, 5.0, 3.5)
+_STRIP = 6.0              # a plank is so many times as wide as the letters of its name are high, or more
+_INSET_MM = 11.0          # from the edge, where lines are named
+_AGAIN_MM = 1000.0
+_STEP_MM = 6.0
+
+
+def list_names(plank: Plank) -> list[str]:
+    """What the strip says, in words that stay together: boat, strake, side, and the face that lies up."""
+    parts = [plank.name, "STRAKE %s" % plank.strake if plank.strake else "", plank.side,
+             "%s FACE UP" % plank.seen_from]
+    return [" ".join(p.upper().split()) for p in parts if p.strip()]
+
+
+def choose_name_height(width_mm: float) -> float:
+    """Height of the letters on a plank so wide: 15 mm, on a narrow one the next that is a sixth of its width or less.
+    """
+    return next((h for h in (NAME_MM, *_SMALLER_MM) if _STRIP * h <= width_mm + 1e-6), _SMALLER_MM[-1])
+
+
+def lay_names(room: Room, run: LyingPlank) -> list[SheetText]:
+    """Letter the strip: the lane, of those along the lower edge, along the upper and in the middle, in which the names
+    come most often; [] where no room was found.
+    """
+    first = choose_name_height(float(run.measure_width((run.left_mm + run.right_mm) / 2)))
+    whole = list_names(run.plank)
+    parted = [*whole[:-1], run.plank.seen_from.upper(), "FACE UP"]
+    for height in [h for h in (NAME_MM, *_SMALLER_MM) if h <= first]:
+        best: list = []
+        for words in (whole, parted, [word for name in whole[:-1] for word in name.split(" ")] + parted[-2:]):
+            for lane in ("lower", "upper", "middle"):
+                found = _fill_lane(room, run, words, height=height, lane=lane)
+                best = found if len(found) > len(best) else best
+            if best:
+                break
+        if best:
+            texts = []
+            for block, middle, angle in best:
+                room.add_box(middle, block.size_mm, angle_deg=angle)
+                texts += block.letter(middle, angle_deg=angle)
+            return texts
+    return []
+
+
+def _fill_lane(room, run, words, height, lane):
+    """(block, middle, angle) of each word of as many whole rounds as the lane has room for; one round to a metre."""
+    blocks = [WordBlock(((word, height),), role="name") for word in words]
+    reach = [np.arange(run.left_mm + b.size_mm[0] / 2 + 4.0, run.right_mm - b.size_mm[0] / 2 - 4.0, _STEP_MM)
+             for b in blocks]
+    free = []
+    for block, x in zip(blocks, reach):
+        half = block.size_mm[0] / 2
+        if lane == "middle":
+            y = run.find_middle(x)
+        else:
+            edge = np.stack([run.find_edge(lane, x + d) for d in (-half, -half / 2, 0.0, half / 2, half)])
+            y = edge.min(axis=0) - _INSET_MM - block.size_mm[1] / 2 if lane == "lower" \
+                else edge.max(axis=0) + _INSET_MM + block.size_mm[1] / 2
+        places = np.stack([x, y], axis=1)
+        fits = (y - block.size_mm[1] / 2 >= run.find_edge("upper", x)) & (y + block.size_mm[1] / 2
+                                                                       <= run.find_edge("lower", x))
+        free.append(places[fits & room.find_free(places, block.size_mm)] if len(x) else places)
+    found, begin = [], run.left_mm
+    while True:
+        some, at = [], begin
+        for block, places in zip(blocks, free):
+            half = block.size_mm[0] / 2
+            place = next((p for p in places if p[0] - half >= at), None)
+            if place is None:
+                return found
+            some.append((block, place, 0.0))
+            at = place[0] + half + 0.4 * height
+        found += some
+        begin = max(at + height, some[0][1][0] - blocks[0].size_mm[0] / 2 + _AGAIN_MM)
+
+
+def lay_arrows(room: Room, run: LyingPlank) -> tuple[list[SheetLine], list[SheetText]]:
+    """FWD and UP at both ends, each as near to its end as there is room."""
+    lines, texts = [], []
+    reach = (run.right_mm - run.left_mm) / 2
+    for end, way in ((run.left_mm, 1.0), (run.right_mm, -1.0)):
+        high = choose_name_height(float(run.measure_width(end + way * min(60.0, reach))))
+        for height in [h for h in (NAME_MM, *_SMALLER_MM) if h <= high]:
+            size = (7.4 * height, 2.5 * height)
+            x = end + way * np.arange(size[0] / 2 + 5.0, max(min(reach, 600.0), size[0] / 2 + 6.0), 8.0)
+            found = room.find(size, _order_by_middle(run, run.list_places(x, size, inset_mm=3.0, step_mm=4.0), x))
+            if found is not None:
+                room.add_box(found[0], size)
+                _draw_arrows(lines, texts, corner=found[0] - np.array(size) / 2, height=height, aft=run.aft)
+                break
+    return lines, texts
+
+
+def _order_by_middle(run, places, x):
+    """Places x by x, of each those nearest to the middle of the wood first."""
+    if not len(places):
+        return places
+    order = {at: k for k, at in enumerate(x.tolist())}
+    number = np.array([order[at] for at in places[:, 0].tolist()])
+    return places[np.lexsort((np.abs(places[:, 1] - run.find_middle(places[:, 0])), number))]
+
+
+def _draw_arrows(lines, texts, corner, height, aft):
+    """In a box from its upper left corner: FWD over its arrow, UP beside its own."""
+    left, top = corner
+    half = 0.5 * height
+    shaft = np.array([[left + half, top + 1.85 * height], [left + 3.9 * height, top + 1.85 * height]])
+    _draw_arrow(lines, *(shaft if aft < 0 else shaft[::-1]), height)
+    texts.append(SheetText("FWD", (float(shaft.mean(axis=0)[0]), float(top + 1.3 * height)), height, anchor="middle",
+                           role="way"))
+    x = left + 4.7 * height
+    _draw_arrow(lines, np.array([x, top + 2.2 * height]), np.array([x, top + 0.3 * height]), height)
+    texts.append(SheetText("UP", (float(x + 0.7 * height), float(top + 1.75 * height)), height, role="way"))
+
+
+def _draw_arrow(lines, tail, tip, height):
+    way = (tip - tail) / np.hypot(*(tip - tail))
+    side = np.array([-way[1], way[0]])
+    lines.append(make_stroke(tail, tip, style="arrow", role="arrow"))
+    lines += [make_stroke(tip, tip - way * 0.55 * height + side * s * 0.25 * height, style="arrow", role="arrow")
+              for s in (1, -1)]
