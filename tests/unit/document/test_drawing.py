@@ -593,7 +593,8 @@ def test_the_sheet_file_is_one_unit_to_the_mm_with_what_is_cut_apart(tmp_path):
     assert root.get("width").endswith("mm") and [float(v) for v in root.get("viewBox").split()] == [0, 0, width, height]
     assert width == pytest.approx(sheet.width_mm, abs=0.011) and width >= sheet.width_mm
     cut = [e for e in root.iter() if names.get(e, "role") == "saw"]
-    assert len(cut) == 1 and names.get(cut[0].getparent(), "layer") == "cut" and len(cut[0].getparent()) == 1
+    look = cut[0].getparent()                      # lines of one look share a group
+    assert len(cut) == 1 and names.get(look.getparent(), "layer") == "cut" and len(look) == len(look.getparent()) == 1
     bar, = [e for e in root.iter() if names.get(e, "role") == "scale-bar" and names.get(e, "length-mm") == "1000"]
     run, = read_path(bar.get("d"), where="bar")
     assert np.hypot(*(run.cubics[-1, 3] - run.cubics[0, 0])) == pytest.approx(1000, abs=1e-6)
