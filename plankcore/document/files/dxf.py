@@ -32,7 +32,7 @@ _GAP_MM = 20.0            # between pages side by side
 _NOUGHTS = re.compile(r"00+$", re.MULTILINE)          # at a figure's end, of which one is kept
 _MODEL, _PAPER = "1F", "1B"
 # nearest colours of the numbered palette: black as 7, which turns white on black screens
-_COLOURS = {(0, 0, 0): 7, (0, 114, 178): 5, (213, 94, 0): 30, (0, 158, 115): 3, (204, 121, 167): 6}
+_COLOURS = {(0, 0, 0): 7, (0, 114, 178): 5, (179, 71, 0): 30, (0, 112, 79): 3, (140, 47, 107): 6}
 # of the entity in front of its places: handle, layer, how many, and flag 1: closed; 128: dashes run on over the corners
 _POLYLINE = "0\nLWPOLYLINE\n5\n%s\n330\n1F\n100\nAcDbEntity\n8\n%s\n%s\n100\nAcDbPolyline\n90\n%d\n70\n%d\n43\n0.0"
 _INSERT = "0\nINSERT\n5\n%s\n100\nAcDbEntity\n8\nWORDS\n%s\n100\nAcDbBlockReference\n2\n%s\n10\n%s\n20\n%s\n%s"
@@ -40,6 +40,7 @@ _SAME_MM = 1e-6           # a line that lies so near a circle is one
 # by the role of what is drawn; the rest are notes
 _MEANINGS = {role: layer for layer, roles in (
     ("NET", ("outline", "edge", "drawn-face", "other-face", "stock-face", "part")), ("FRAMES", ("station",)),
+    ("BASELINE", ("wood-baseline", "wood-baseline-tick")),
     (FASTENINGS.capitals, ("fastening", "through-bolt", "frame-side", "bare")),
     ("SECTIONS", ("section", "bevel", "section-line")),
     ("JOINTS", ("joint", "feather", "slope", "block", "register", "datum", "neighbour")),
