@@ -1,8 +1,8 @@
 """What a plotter does with HP-GL, from the published list of its commands: a pen, up or down, taken to places in units
 of 0.025 mm.
 
-Shares no code with what writes it. Commands known: IN, PA, PR, SP, PU, PD; any other is an error, as is a place that is no
-whole number.
+Shares no code with what writes it. Commands known: IN, PA, PR, SP, PU, PD; any other is an error, as is a place that is
+no whole number.
 """
 from __future__ import annotations
 

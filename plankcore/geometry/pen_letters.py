@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -204,7 +204,7 @@ def _even_out(edges):
     if len(list_odd(edges)) <= 2:
         return edges
     lengths = [float(np.hypot(*np.diff(piece, axis=0).T).sum()) for *_, piece in edges]
-    best = None
+    best: tuple[float, tuple[int, ...]] | None = None
     for count in range(1, len(edges) + 1):
         for some in combinations(range(len(edges)), count):
             twice = sum(lengths[k] for k in some)
@@ -212,14 +212,15 @@ def _even_out(edges):
                 best = (twice, some)
         if count >= 4 and best is not None:
             break
-    return [*edges, *(edges[k] for k in best[1])]
+    return [*edges, *(edges[k] for k in best[1])] if best is not None else edges
 
 
 def _walk(edges):
     """One way over all edges (Hierholzer's, from a node with an odd number of them if there is one)."""
     ends = [e for edge in edges for e in edge[:2]]
     start = next((n for n in dict.fromkeys(ends) if ends.count(n) % 2), ends[0])
-    left, stack, way = list(range(len(edges))), [(start, None)], []
+    left, way = list(range(len(edges))), []
+    stack: list[tuple[Any, Any]] = [(start, None)]
     while stack:
         node = stack[-1][0]
         k = next((k for k in left if node in edges[k][:2]), None)

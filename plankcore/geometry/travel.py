@@ -80,7 +80,8 @@ def _follow_nearest(ends, start):
 def _find_near(cells, places, pen, corner, size):
     """(stroke, which of its ends) nearest to the pen, or None where there is none in the cells around it."""
     x, y = int((pen[0] - corner[0]) // size), int((pen[1] - corner[1]) // size)
-    best, least = None, float("inf")
+    best: tuple[int, int] | None = None
+    least = float("inf")
     for ring in range(_RINGS + 1):
         if best is not None and least <= ((ring - 1) * size) ** 2:
             break
@@ -90,7 +91,7 @@ def _find_near(cells, places, pen, corner, size):
                 for k, side in cells.get((i, j), ()):
                     at = places[k][side]
                     away = (at[0] - pen[0]) ** 2 + (at[1] - pen[1]) ** 2
-                    if away < least or (away == least and (k, side) < best):
+                    if away < least or (away == least and best is not None and (k, side) < best):
                         best, least = (k, side), away
     return best
 

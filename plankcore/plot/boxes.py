@@ -174,7 +174,7 @@ def lay_boxes(matter: PlankMatter, room_mm: float, bars: Sequence[tuple[str, flo
     """
     boxes = _list_boxes(matter, bars, said)
     for size in _SIZES:
-        laid = [_lay_box(*box, size) for box in boxes]
+        laid = [_lay_box(title, lines, style=style, size=size) for title, lines, style in boxes]
         wide = sum(right for _, right, _ in laid) + _APART_MM * (len(laid) - 1)
         for room, beside in ((beside_mm, True), (room_mm, False)):
             if wide <= room:
@@ -223,5 +223,6 @@ def _tell_mm(value):
 
 
 def measure_bottom(piece: Piece) -> float:
-    """Greatest y of a piece."""
-    return float(measure_piece(piece)[1][1])
+    """Greatest y of a piece; 0 of one that is empty."""
+    extent = measure_piece(piece)
+    return 0.0 if extent is None else float(extent[1][1])

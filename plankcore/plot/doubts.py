@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
     from ..model.facts import Fact
     from ..model.page import PlankMatter
+    from ..model.plank import Finding
 
 __all__ = ["list_doubts", "tell_fact"]
 
@@ -59,7 +60,7 @@ def _list_marks(plank) -> Iterator[str]:
             name.upper(), one.end.upper(), one.beyond_mm, one.band_mm)
 
 
-def tell_fact(fact: Fact) -> str:
+def tell_fact(fact: Fact | Finding) -> str:
     """A fact in one line, from its data: what, how much, held against what, where; the last go first where the line is
     too long.
     """

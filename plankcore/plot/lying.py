@@ -8,7 +8,7 @@ import numpy as np
 if TYPE_CHECKING:
     from typing import Callable
 
-    from ..geometry.arrays import Points, Values
+    from ..geometry.arrays import ArrayLike, Points, Values
     from ..model.plank import Plank
 
 __all__ = ["LyingPlank"]
@@ -32,7 +32,7 @@ class LyingPlank:
         self.fore_mark, self.aft_mark = move(plank.find_baseline())
         self.aft = 1.0 if self.aft_mark[0] > self.fore_mark[0] else -1.0
 
-    def find_edge(self, name: str, x: Values) -> Values:
+    def find_edge(self, name: str, x: ArrayLike | float) -> Values:
         """y of an edge over x; past its ends as at them."""
         points = self._edges[name]
         return np.interp(x, points[:, 0], points[:, 1])
@@ -41,7 +41,7 @@ class LyingPlank:
         """y half-way between the edges over x."""
         return (self.find_edge("upper", x) + self.find_edge("lower", x)) / 2
 
-    def measure_width(self, x: Values) -> Values:
+    def measure_width(self, x: ArrayLike | float) -> Values:
         """From edge to edge over x."""
         return self.find_edge("lower", x) - self.find_edge("upper", x)
 

@@ -1,4 +1,4 @@
-"""The lines to cut of a plank's parts: the plank's own saw line as far as each part reaches, drawn where the part is."""
+"""The lines to cut of a plank's parts: the plank's own saw line as far as each part reaches, drawn where it is."""
 from __future__ import annotations
 
 from dataclasses import replace

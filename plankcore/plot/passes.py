@@ -54,7 +54,7 @@ class CutterSettings:
 
 @dataclass(frozen=True)
 class PenSpeeds:
-    """How fast a machine goes: mm in a second with the tool down and lifted, and seconds for lifting and lowering it."""
+    """How fast a machine goes: mm in a second with the tool down and lifted, and seconds to lift and lower it."""
 
     down_mm: float = 100.0
     up_mm: float = 250.0

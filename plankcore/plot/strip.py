@@ -127,7 +127,8 @@ def _draw_arrows(lines, texts, corner, height, aft):
     left, top = corner
     half = 0.5 * height
     shaft = np.array([[left + half, top + 1.85 * height], [left + 3.9 * height, top + 1.85 * height]])
-    _draw_arrow(lines, *(shaft if aft < 0 else shaft[::-1]), height)
+    tail, tip = shaft if aft < 0 else shaft[::-1]
+    _draw_arrow(lines, tail, tip, height)
     texts.append(SheetText("FWD", (float(shaft.mean(axis=0)[0]), float(top + 1.3 * height)), height, anchor="middle",
                            role="way"))
     x = left + 4.7 * height

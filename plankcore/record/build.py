@@ -42,7 +42,8 @@ _KINDS = {"both": ("mm", "inches"), "inches first": ("inches", "mm")}
 class RecordSettings:
     """What is asked for, and what only the yard knows; '' and None leave a line to be filled in by hand.
 
-    figures : one of FIGURES; of two the first is the yard's own, and stands on page 1. denominator : 8, 16 or 32, for inches. moisture : of the wood, percent of its dry weight.
+    figures : one of FIGURES; of two the first is the yard's own, and stands on page 1. denominator : 8, 16 or 32,
+    for inches. moisture : of the wood, percent of its dry weight.
     drawing_name, file_name : printed.
     """
 
@@ -112,9 +113,9 @@ def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine
     title = words.name_plank(plank)
     layers = [*sections, ToldLayer(ALLOWANCE.heading, ALLOWANCE.title, saw.facts if saw is not None else None)]
     names = _list_names(plank, stations, joints, settings)
-    doubts = list_doubts(plank, missed=_find_missed(struck, lines), tables=tables, board=board, stations=stations,
+    every = list_doubts(plank, missed=_find_missed(struck, lines), tables=tables, board=board, stations=stations,
                          measure=measure) + list_layer_doubts(plank, _join_layers(layers))
-    doubts = tuple(dict.fromkeys(settle_case(text, names) for text in doubts))
+    doubts = tuple(dict.fromkeys(settle_case(text, names) for text in every))
     proofs = _list_proofs(struck, measure)
     record = Record(
         title, words.list_facts(plank, board, saw=saw, measure=measure, settings=settings),

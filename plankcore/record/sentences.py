@@ -3,6 +3,7 @@ theirs.
 """
 from __future__ import annotations
 
+import functools
 import re
 from typing import TYPE_CHECKING
 
@@ -15,8 +16,9 @@ __all__ = ["settle_case"]
 _PROPER = (
     "FPL-GTR-190", "TB 55-1900-201-45/1", "US Army", "USDA Wood Handbook", "Wood Handbook", "NHLA", "SM", "FPL", "EN",
     "ISO", "ASTM", "USDA", "US", "Lloyd's Register", "Lloyd's", "Great Lakes", "J.-B. Souppez", "WoodenBoat",
-    "Traditional Small Craft Association", "Choptank Boatworks", "Herreshoff", "Nevins", "Screw Sizes for Planking and "
-    "Deck Fastenings", "Nail Size Chart", "R. M. Steward", "Steward", "Boatbuilding Manual", "E. F. Knight",
+    "Traditional Small Craft Association", "Choptank Boatworks", "Herreshoff", "Nevins",
+    "Screw Sizes for Planking and Deck Fastenings", "Nail Size Chart", "R. M. Steward", "Steward",
+    "Boatbuilding Manual", "E. F. Knight",
     "Small-Boat Sailing", "Small Boat Sailing", "Gougeon", "Douglas-fir", "Sitka", "Spanish-cedar", "Port-Orford-cedar",
     "Atlantic white-cedar", "African", "Alaska", "Honduras", "Rules 1891", "Section", "Table", "Tables", "Equation",
     "FWD",
@@ -50,7 +52,7 @@ def settle_case(text: str, names: Sequence[str] = ()) -> str:
         return chr(_KEPT + len(kept) - 1)
     wanted = {n.strip() for n in (*names, *_PROPER) if len(n.strip()) > 1 and any(c.isalpha() for c in n)}
     for name in sorted(wanted, key=lambda n: (-len(n), n)):
-        text = re.sub(r"(?<!\w)%s(?!\w)" % re.escape(name.upper()), lambda m, name=name: keep(m, name), text)
+        text = re.sub(r"(?<!\w)%s(?!\w)" % re.escape(name.upper()), functools.partial(keep, name=name), text)
     pieces, at, before = [], 0, ""
     for match in _WORD.finditer(text):
         pieces += [text[at:match.start()], _settle_word(match.group(), before, text[match.end():])]

@@ -106,7 +106,8 @@ def tell_page_scale(ratio: float, kinds: Sequence[str]) -> str:
 
 def foot_page(number: int, count: int, file_name: str, day: str) -> str:
     """Last line of a page."""
-    return "  ".join(t for t in ("PAGE %d OF %d" % (number, count), "FILE %s" % file_name if file_name else "", day) if t)
+    words = ("PAGE %d OF %d" % (number, count), "FILE %s" % file_name if file_name else "", day)
+    return "  ".join(word for word in words if word)
 
 
 def describe_board(board: StockBoard) -> str:

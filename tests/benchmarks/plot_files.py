@@ -1,27 +1,27 @@
 """Bytes of a plot in each format, and lifts, way and time of a pen, beside their limits.
 
 Run: python tests/benchmarks/plot_files.py [DRAWING.svg ...], drawings that hold fair planks; each is plotted on one
-sheet if it holds one plank, else on a roll of 36 in. Without drawings: invented planks of tests/plots.py, one on a sheet
-and eight on a roll.
+sheet if it holds one plank, else on a roll of 36 in. Without drawings: invented planks of tests/plots.py, one on a
+sheet and eight on a roll.
 """
 import sys
 from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[1]), str(Path(__file__).resolve().parents[2])]
 
-from plots import make_matter  # noqa: E402
+from plots import make_matter
 
-from plankcore.document.drawing import Drawing  # noqa: E402
-from plankcore.document.extension import load_document  # noqa: E402
-from plankcore.document.files.dxf import write_dxf  # noqa: E402
-from plankcore.document.files.hpgl import lay_strokes, write_hpgl  # noqa: E402
-from plankcore.document.files.pdf import write_pdf  # noqa: E402
-from plankcore.document.files.sheet import write_pages_svg  # noqa: E402
-from plankcore.document.layers.state import read_matter  # noqa: E402
-from plankcore.plot.chosen import PLOTTED  # noqa: E402
-from plankcore.plot.part_cuts import cut_parts  # noqa: E402
-from plankcore.plot.passes import PenSpeeds, measure_passes, order_cuts, plan_passes  # noqa: E402
-from plankcore.plot.sheet import SheetSettings, lay_out_matter, lay_out_roll, make_page  # noqa: E402
+from plankcore.document.drawing import Drawing
+from plankcore.document.extension import load_document
+from plankcore.document.files.dxf import write_dxf
+from plankcore.document.files.hpgl import lay_strokes, write_hpgl
+from plankcore.document.files.pdf import write_pdf
+from plankcore.document.files.sheet import write_pages_svg
+from plankcore.document.layers.state import read_matter
+from plankcore.plot.chosen import PLOTTED
+from plankcore.plot.part_cuts import cut_parts
+from plankcore.plot.passes import PenSpeeds, measure_passes, order_cuts, plan_passes
+from plankcore.plot.sheet import SheetSettings, lay_out_matter, lay_out_roll, make_page
 
 SHEET = {"svg": 300e3, "pdf": 300e3, "lifts": 1500}
 ROLL = {"svg": 3e6, "pdf": 3e6, "dxf": 3e6, "plt": 3e6, "lifts": 15000}
@@ -34,7 +34,8 @@ def measure(matters, plotted):
     page = order_cuts(page)
     passes = lay_strokes(plan_passes(page), height_mm=page.height_mm)
     figures = measure_passes(passes, start_mm=(0.0, page.height_mm))
-    return {"svg": len(write_pages_svg([page])), "pdf": len(write_pdf([page], title="T")), "dxf": len(write_dxf([page])),
+    return {"svg": len(write_pages_svg([page])), "pdf": len(write_pdf([page], title="T")),
+            "dxf": len(write_dxf([page])),
             "plt": len(write_hpgl(passes, height_mm=page.height_mm)), "lifts": figures.lifts,
             "down m": round(figures.down_mm / 1000, 1), "up m": round(figures.up_mm / 1000, 1),
             "min": round(figures.estimate_seconds(PenSpeeds()) / 60, 1)}

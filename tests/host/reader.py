@@ -135,7 +135,7 @@ def _read_size(text):
 
 
 def _visit(element, above, items):
-    if not isinstance(element.tag, str) or element.tag == SVG + "defs":       # what is there is not drawn (SVG 1.1, 5.3)
+    if not isinstance(element.tag, str) or element.tag == SVG + "defs":     # what is there is not drawn (SVG 1.1, 5.3)
         return
     matrix = above
     if element.get("transform"):

@@ -96,7 +96,7 @@ def test_dxf_curves_lie_within_a_hundredth(page):
 def test_dxf_has_a_layer_for_each_meaning_and_a_line_type_for_each_look(page):
     doc = read_dxf(write_dxf([page]))
     assert {one.dxf.name for one in doc.layers} - {"Defpoints"} == {"0", "CUT", "NET", "FRAMES", "WORDS", "BARS",
-                                                                    "BASELINE", "NOTES"}              # Defpoints is the reader's
+                                                                    "BASELINE", "NOTES"}    # Defpoints is the reader's
     space = doc.modelspace()
     net, = space.query("LWPOLYLINE[layer=='NET']")
     assert doc.linetypes.get(net.dxf.linetype).dxf.description and net.closed

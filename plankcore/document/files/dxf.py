@@ -1,5 +1,5 @@
-"""Pages to plot as a DXF drawing in mm, for cutters and drawing programs: polylines and circles in a layer for each meaning,
-words as strokes, y up.
+"""Pages to plot as a DXF drawing in mm, for cutters and drawing programs: polylines and circles in a layer for each
+meaning, words as strokes, y up.
 
 Format of the year 2000 (AC1015) in ASCII, by the published DXF reference: group codes of HEADER, TABLES, BLOCKS,
 ENTITIES and OBJECTS.
@@ -54,7 +54,7 @@ class _Writer:
 
     def __init__(self, before: _Writer | None = None):
         self.parts: list[str] = []
-        self._next = before._next if before else 0x30
+        self._next: int = before._next if before else 0x30
 
     def put(self, *pairs: tuple[int, float | str]) -> None:
         for code, value in pairs:
@@ -151,9 +151,11 @@ def _put_page(out, lines, left, top, letters):
 
 def _list_look(style):
     """Colour and line type of an entity."""
-    colour, _, dashes = read_look(style)
-    return ((6, _name_type(style) if dashes else "Continuous"),
-            (62, _COLOURS.get(tuple(round(255 * v) for v in colour), 7)))
+    stroke = read_look(style)
+    if stroke is None:
+        return (6, "Continuous"), (62, 7)
+    red, green, blue = (round(255 * v) for v in stroke[0])
+    return (6, _name_type(style) if stroke[2] else "Continuous"), (62, _COLOURS.get((red, green, blue), 7))
 
 
 def _name_type(style):

@@ -1,7 +1,8 @@
 """Passes of pen and knife as HP-GL: plotter units of 0.025 mm, y up, absolute places, pen 1 draws and pen 2 cuts.
 
-Commands used, by the HP-GL reference of the plotters that brought it in: IN, PA, PR, SP, PU, PD. The first plotters took
-whole numbers to 32,767, which is 819 mm; HP-GL/2 takes them to 8,388,607, which is 209 m (from memory, not checked).
+Commands used, by the HP-GL reference of the plotters that brought it in: IN, PA, PR, SP, PU, PD. The first plotters
+took whole numbers to 32,767, which is 819 mm; HP-GL/2 takes them to 8,388,607, which is 209 m (from memory, not
+checked).
 """
 from __future__ import annotations
 

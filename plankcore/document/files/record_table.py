@@ -53,10 +53,11 @@ def spell_csv(record: Record) -> bytes:
         heights = {"%s_mm" % m.edge: "%.3f" % m.up_mm} if m.edge in ("upper",
                                                                      "lower") else {"upper_mm": "%.3f" % m.up_mm}
         lines.append({"part": "mark on the %s edge" % m.edge, "frame": m.station, "edge": m.edge, "point": m.station,
-                      "along_mm": "%.3f" % m.along_mm, **heights, "honest_error_mm": "%.3f" % m.error_mm, "off_mm": "%.3f" % m.residual_mm,
-                      "verdict": m.verdict})
+                      "along_mm": "%.3f" % m.along_mm, **heights, "honest_error_mm": "%.3f" % m.error_mm,
+                      "off_mm": "%.3f" % m.residual_mm, "verdict": m.verdict})
     for p in record.proofs:
-        lines.append({"part": "proof", "edge": p.edge, "point": p.name, "along": p.words, "along_mm": "%.3f" % p.length_mm})
+        lines.append({"part": "proof", "edge": p.edge, "point": p.name, "along": p.words,
+                      "along_mm": "%.3f" % p.length_mm})
     stream = io.StringIO()
     writer = csv.DictWriter(stream, _COLUMNS, restval="")
     writer.writeheader()

@@ -96,7 +96,8 @@ class _PageWriter:
         numbers = [spell_number(v, 6) for v in m[:, :2].T.ravel()] + [spell_number(m[0, 2] + left, 4),
                                                                       spell_number(m[1, 2], 4)]
         decimals = 2 if found.scale < 1.0 else 3           # of a grid unit: half of the last one is 0.005 mm at most
-        width = read_look(look)[1] / found.scale
+        stroke = read_look(look)            # words have one, whatever their look
+        width = (0.0 if stroke is None else stroke[1]) / found.scale
         words = etree.SubElement(group, "{%s}g" % names.SVG,
                                  {"transform": "matrix(%s)" % " ".join(numbers),
                                   "stroke-width": spell_number(width, 3), **values})

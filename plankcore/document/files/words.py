@@ -12,8 +12,9 @@ if TYPE_CHECKING:
 
 __all__ = ["CAP_HEIGHT", "WIDTHS", "find_words"]
 
-# Widths of Helvetica's capitals, figures and marks, and its capitals' height, in thousandths of the size, by the metrics
-# published with the fourteen standard fonts of PDF (Adobe Core 14 AFM; from memory, and tested against a copy of them).
+# Widths of Helvetica's capitals, figures and marks, and its capitals' height, in thousandths of the size, by the
+# metrics published with the fourteen standard fonts of PDF (Adobe Core 14 AFM; from memory, and tested against a copy
+# of them).
 # The text is not seen: they only let it lie along the strokes when it is marked.
 CAP_HEIGHT = 718
 WIDTHS = {character: width for width, some in (

@@ -9,7 +9,7 @@ from plankcore.geometry.strokes import draw_polyline
 
 ALL = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789.,:;-+=/()'\"&%#*?!\u00b0\u00b1\u00d7<>_|[]@\u00d8"
 # parts that touch nowhere, counted by hand
-APART = {":": 2, ";": 2, "=": 2, '"': 2, "!": 2, "?": 2, "0": 2, "%": 3, "\u00b1": 2, "@": 2}
+APART = {":": 2, ";": 2, "=": 2, '"': 2, "!": 2, "?": 2, "0": 2, "%": 3, "\u00b1": 2}
 
 
 def draw(text, **how):

@@ -62,7 +62,7 @@ def test_a_curve_is_parted_as_shapely_parts_it(ends):
 
 @pytest.mark.parametrize("feed", [0.0, 2000.0, 700.0, 400.0])
 def test_parts_make_the_whole_again_and_none_is_longer_than_the_machine_feeds(page, feed):
-    pages, said = make_film([page], replace(FILM, feed_mm=feed))
+    pages, _ = make_film([page], replace(FILM, feed_mm=feed))
     count = {0.0: 1, 2000.0: 1, 700.0: 3, 400.0: 5}[feed]
     assert len(pages) == count and all(p.width_mm <= feed + 1e-6 for p in pages if feed)
     area, laid, at = 0.0, [], 0.0
