@@ -10,7 +10,7 @@ import re
 
 import numpy as np
 
-__all__ = ["plot_hpgl"]
+__all__ = ["MM_PER_UNIT", "plot_hpgl"]
 
 MM_PER_UNIT = 0.025
 

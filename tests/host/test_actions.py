@@ -10,6 +10,7 @@ from host.chains import ADDED_MM, CHAINS, truth
 from host.pages import PAGES, redraw
 from host.reader import compare, join_runs, measure_off_mm, measure_rms_mm, read
 from host.scripts import SAMPLES, run_chain
+from hpgl_reader import MM_PER_UNIT, plot_hpgl
 
 EDGES = ("upper", "lower", "fore", "aft")
 ALONG = np.linspace(-0.01, 1.01, 2001)            # chords 1.3 mm long, 0.00003 mm from the curve
@@ -46,6 +47,22 @@ def read_numbers(path):
     return [w for w in words if not w[-1].isdigit()], np.array([float(w) for w in words if w[-1].isdigit()])
 
 
+def measure_same_ink(data, other):
+    """Two HP-GL files draw and cut the same to two units, each within the other. Their ways may differ: where two
+    strokes are as near to the pen, the last digit of a place chooses.
+    """
+    (strokes, _), (others, _) = plot_hpgl(data), plot_hpgl(other)
+    assert set(strokes) == set(others)
+    for pen, some in strokes.items():
+        assert sum(len(stroke) for stroke in some) > 50
+        for these, those in ((some, others[pen]), (others[pen], some)):
+            tree = shapely.STRtree([shapely.linestrings(stroke[k:k + 2]) for stroke in those
+                                    for k in range(len(stroke) - 1)])
+            every = np.vstack([np.vstack([stroke, (stroke[1:] + stroke[:-1]) / 2]) for stroke in these])
+            away = tree.query_nearest(shapely.points(every), all_matches=False, return_distance=True)[1]
+            assert away.max() <= 2 * MM_PER_UNIT, pen
+
+
 @pytest.mark.parametrize("name, count", [("marks", 3), ("edges", 2)])
 def test_they_write_the_same_files_for_plotters(outcomes, name, count):
     """DXF in mm and HP-GL in fortieths of a mm: of the marks a roll, cut and drawn apart, of the edges one sheet."""
@@ -54,11 +71,14 @@ def test_they_write_the_same_files_for_plotters(outcomes, name, count):
     assert len(made) == count and [p.name for p in made] == sorted(p.name for p in done.scripts_sheet.parent.iterdir()
                                                                    if p.suffix in (".dxf", ".plt"))
     for path in made:
+        if path.suffix == ".plt":
+            measure_same_ink(path.read_bytes(), (done.scripts_sheet.parent / path.name).read_bytes())
+            continue
         (words, numbers), (other_words,
                            other_numbers) = read_numbers(path), read_numbers(done.scripts_sheet.parent / path.name)
         assert words == other_words and len(words) > 50
         # a number may be rounded the other way in its last place
-        assert np.abs(numbers - other_numbers).max() <= (1e-5 if path.suffix == ".dxf" else 1), path.name
+        assert np.abs(numbers - other_numbers).max() <= 1e-5, path.name
 
 
 def test_only_the_plot_speaks_and_it_tells_where_the_sheet_is(outcomes):
