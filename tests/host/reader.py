@@ -252,14 +252,16 @@ def compare(a, b, *, within_mm=1e-6, lettering_mm=0.0, pages=True):
 def _same(key, one, other, share):
     if one == other:
         return True
-    if not re.search(r"-(mm2?|deg|ppm)$", key):
+    # a fact's number and limit are of any unit; of-board is the guard of the board that a saw line was made of
+    if not re.search(r"-(mm2?|deg|ppm)$|^fact-\d+-(number|limit)$|^of-board$", key):
         return False
     p, q = one.split(), other.split()
     # an area's last place is a hundred times as coarse as a length's, and a guard may be the sum over a whole layer,
     # lettering and all
     coarse = 1e3 * LAST_PLACE if key.endswith("mm2") else LAST_PLACE
     return len(p) == len(q) and all(
-        abs(float(x) - float(y)) <= max(coarse, share * abs(float(y)) * (key == "guard-mm")) for x, y in zip(p, q))
+        abs(float(x) - float(y)) <= max(coarse, share * abs(float(y)) * (key in ("guard-mm", "of-board")))
+        for x, y in zip(p, q))
 
 
 def measure_off_mm(points, line):
