@@ -147,7 +147,7 @@ def lay_out_matter(matter: PlankMatter, *, settings: SheetSettings = SheetSettin
     laid.append(_move(foot, margin, top))
     room = max(room, measure_piece(foot)[1][0])
     bottom = max(top + bars.below_mm, top + measure_bottom(foot))
-    diagonals = lay_diagonals(margin + 4.0, top - 14.0, min(room - 8.0, 1000.0), bottom + 16.0 - (top - 14.0))
+    diagonals = lay_diagonals(margin + 4.0, top - 14.0, min(room - 8.0, 1000.0), bottom + 26.0 - (top - 14.0))
     if diagonals is not None:
         laid.append(diagonals)
         bottom = measure_piece(diagonals)[1][1]
