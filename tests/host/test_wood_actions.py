@@ -4,6 +4,8 @@ px.
 Results are read back by the second reader and compared in mm with one another, with what was read on the boat, and with
 the surface of wood.py.
 """
+import re
+
 import numpy as np
 import pytest
 import shapely
@@ -66,8 +68,15 @@ def test_the_editor_and_the_scripts_draw_the_same(wood_by_editor, wood_by_script
 def test_they_write_the_same_files(wood_by_editor, wood_by_scripts):
     for name in FILES:
         assert (wood_by_editor.folder / name).read_text() == (wood_by_scripts.folder / name).read_text() != ""
-    assert compare(*(read(done.folder / "butt_map.svg") for done in (wood_by_editor, wood_by_scripts)),
+    assert compare(*(read_without_digest(done.folder / "butt_map.svg") for done in (wood_by_editor, wood_by_scripts)),
                    within_mm=1e-5) <= 1e-5
+
+
+def read_without_digest(path):
+    """A written file without the sum over its text, which a place rounded the other way changes."""
+    plain = path.with_name("plain_" + path.name)
+    plain.write_text(re.sub(r"plankcore-mark [0-9a-f]{64}", "plankcore-mark", path.read_text()))
+    return read(plain)
 
 
 def test_the_user_is_told_what_was_written_and_what_is_to_be_judged_again(wood_by_editor):
