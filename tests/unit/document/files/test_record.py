@@ -180,7 +180,7 @@ def test_everything_asked_of_the_page_is_on_it():
     assert "approved" not in text.lower()
     cells = [[c.text_content() for c in row] for row in page.xpath("//table[@id='stations']/tbody/tr")]
     assert cells[1] == ["2", "90.0\u00a0mm\n0-3-4+", "92.0\u00a0mm\n0-3-5", "+3.0", "(-2.0)", "1.3 inside", "21.5",
-                        "+5.0, doubtful", "-5.0, left out"]
+                        "+5.0, doubtful", "-5.0, left out", "24.0"]
 
 
 def test_the_yards_own_figures_stand_on_page_one():
