@@ -33,8 +33,7 @@ def measure_layer_guard(layer: Element, drawing: Drawing, group: Element) -> lis
     mine = [e for e in layer if names.get(e, "role") and e.attrib.get("d") and names.get(e, "look") != "finding"]
     words = [e for e in mine if names.get(e, "text")]
     shapes = _measure_shapes([e for e in mine if not names.get(e, "text")], corner, drawing.page)
-    # as many numbers without shapes as with: an older guard is told by its count
-    return (shapes if len(shapes) > 1 else shapes * _NUMBERS) + _measure_words(layer, words, corner, drawing.page)
+    return shapes + _measure_words(layer, words, corner, drawing.page)
 
 
 def _measure_words(layer, elements, corner, page):
@@ -61,12 +60,13 @@ def measure_lettered_guard(layer: Element, drawing: Drawing, group: Element) -> 
 def _measure_shapes(elements, corner, page):
     """Of each element the middle of its length and its first point, as sums of their distances from two corners of the
     plank, and the length of all. Each element counts alike; a straight stroke counts the same however it is cut.
+    Without any there are as many numbers: an older guard is told by its count.
     """
     if not elements:
-        return [0.0]
+        return [0.0] * _NUMBERS
     points, begins, owner = read_points(elements, page)
     if not len(points):
-        return [0.0]
+        return [0.0] * _NUMBERS
     steps, middles = np.diff(points, axis=0), (points[1:] + points[:-1]) / 2
     within = np.ones(len(points) - 1, bool)
     within[begins[begins > 0] - 1] = False                     # from one run to the next nothing is drawn

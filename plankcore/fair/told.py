@@ -11,6 +11,7 @@ from ..geometry.curve import Curve, cross_curves, make_line
 from ..geometry.doubts import FALSE_ALARM, GROSS, find_limits
 from ..geometry.polyline import measure_arc_mm, resample_polyline
 from ..model.plank import Finding
+from .from_marks import MOST_SCATTER
 from .from_trace import RUN_ON_MM, Chart, FairedEdge, fair_trace, measure_line_error
 from .words import tell_doubtful_mark, tell_told_shape
 
@@ -28,7 +29,6 @@ _FAR_MM = 100.0            # a given line farther off than this is not where the
 _CLEAR_MM = 8.0            # a traced knuckle is rounded so far to both sides of it
 _LEAST_PIECE_MM = 60.0
 _FINE_MM = 1e-3
-_MOST_SCATTER = 2.0        # of the squares, over what the honest error says
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -88,7 +88,7 @@ def fair_told(name: str, source: EdgeSource, line: Curve | None, *, called: str,
     worst = int(np.argmax(np.abs(np.where(used, off, 0.0))))
     at = tuple(map(float, points[worst]))
     station = marks[worst].station if marks else ""
-    odd = spread > _MOST_SCATTER
+    odd = spread > MOST_SCATTER
     findings = [Finding(tell_told_shape(name, called, float(abs(off[worst])), station, odd=odd), at if odd else None,
                         "told-shape", number=float(abs(off[worst])), unit="mm", verdict="doubt" if odd else "",
                         edge=name, station=station)]
@@ -236,20 +236,21 @@ def fair_with_knuckles(name: str, runs: Sequence[Points], knuckles: Sequence[Mar
         pieces.append(fair_trace(name, parts, settings, is_end=False))
     chart = Chart.lay(pieces[0].first_point, pieces[-1].last_point)
     cuts = chart.read(np.array(places))[0]
+    tables = [chart.read(piece.run_on().flatten(tolerance_mm=_FINE_MM)) for piece in pieces]
 
     def pick(x, ask):
         out, which = np.zeros(len(x)), np.searchsorted(cuts, x)
         for k in np.unique(which):
             mine = which == k
-            out[mine] = ask(pieces[k], x[mine])
+            out[mine] = ask(k, x[mine])
         return out
 
     def read_height(x, derivative):
-        return pick(np.asarray(x, float), lambda piece, at: _cross_charts(piece, chart, at))
+        return pick(np.asarray(x, float), lambda k, at: np.interp(at, *tables[k]))
 
     def measure_error(x):
         return pick(np.asarray(x, float),
-                    lambda piece, at: piece.measure_error(piece.chart.read(chart.place(at, 0.0 * at))[0]))
+                    lambda k, at: pieces[k].measure_error(pieces[k].chart.read(chart.place(at, 0.0 * at))[0]))
     ends = chart.read(np.stack([pieces[0].first_point, pieces[-1].last_point]))[0]
     lost = max((p.lost for p in pieces if p.lost), key=lambda row: row[0], default=None)
     return KnuckledEdge(chart, read_height, float(ends[0]), float(ends[1]),
@@ -260,9 +261,3 @@ def fair_with_knuckles(name: str, runs: Sequence[Points], knuckles: Sequence[Mar
 
 def _find_nearest(run, point):
     return int(np.argmin(np.hypot(*(run - np.asarray(point, float)).T)))
-
-
-def _cross_charts(piece, chart, at):
-    """Heights on one chart of a piece that is known on its own, at places (n,) of the first."""
-    along, across = chart.read(piece.run_on().flatten(tolerance_mm=_FINE_MM))
-    return np.interp(at, along, across)

@@ -35,6 +35,12 @@ class PlankMatter:
     board_includes: tuple[str, ...] = ()
     rows: tuple[str, ...] = ()
 
+    @property
+    def told(self) -> tuple[SawLine | Overlay, ...]:
+        """What the actions have told of the plank, with facts and findings: the saw line if there is one, the overlays.
+        """
+        return (self.saw, *self.overlays) if self.saw else self.overlays
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Piece:

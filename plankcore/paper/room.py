@@ -70,8 +70,7 @@ class WordBlock:
 
     def letter(self, middle: ArrayLike, *, angle_deg: float = 0.0) -> tuple[SheetText, ...]:
         """Its SheetTexts, with the middle of the box at a place (2,)."""
-        a = np.radians(angle_deg)
-        right, down = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+        right, down = _find_ways(angle_deg)
         at = np.asarray(middle, float) - right * self.wide_mm / 2 - down * self.tall_mm / 2
         found: list[SheetText] = []
         for number, (text, height) in enumerate(self.lines):
@@ -96,8 +95,7 @@ class WordPair:
 
     def letter(self, middle: ArrayLike, *, angle_deg: float = 0.0) -> tuple[SheetText, ...]:
         """As of a WordBlock."""
-        a = np.radians(angle_deg)
-        right, down = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+        right, down = _find_ways(angle_deg)
         one, other, (wide, tall) = self.first.size_mm, self.second.size_mm, self.size_mm
         middle = np.asarray(middle, float)
         return (*self.first.letter(middle + right * (one[0] - wide) / 2 + down * (one[1] - tall) / 2,
@@ -193,6 +191,12 @@ class Room:
         return (middles[first[0]], float(angles[first[0]])) if len(first) else None
 
 
+def _find_ways(angle_deg):
+    """Unit vectors (2,) along lines of words so turned, and down from line to line."""
+    a = np.radians(angle_deg)
+    return np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+
+
 def _take(grid, cells):
     """Take cells (n, 2), and those all round them."""
     for dx in (-1, 0, 1):
@@ -216,8 +220,7 @@ def _fill_box(wide: float, tall: float, angle_deg: float, step_mm: float) -> Poi
 def make_block(text: SheetText) -> tuple[WordBlock, Point]:
     """One line of words as a WordBlock, and where its middle lies as it stands."""
     block = WordBlock(((text.text, text.height_mm),), role=text.role, style=text.style)
-    a = np.radians(text.angle_deg)
-    right, down = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+    right, down = _find_ways(text.angle_deg)
     start = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor] * block.wide_mm
     return block, (np.asarray(text.at_mm, float) + right * (block.wide_mm / 2 - start)
                    + down * (block.tall_mm / 2 - text.height_mm))

@@ -44,8 +44,8 @@ class BoxLine:
 
 
 def _find_fact(matter, key):
-    some = ([matter.saw] if matter.saw else []) + list(matter.overlays)
-    return next((fact for one in some for fact in one.facts if fact.key == key and fact.number is not None), None)
+    return next((fact for one in matter.told for fact in one.facts if fact.key == key and fact.number is not None),
+                None)
 
 
 def list_prove(matter: PlankMatter, bars: Sequence[tuple[str, float]]) -> list[BoxLine]:

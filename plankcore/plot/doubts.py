@@ -36,14 +36,14 @@ def list_doubts(matter: PlankMatter) -> list[str]:
              for word in plank.assumed]
     if found:
         found.append("SAY IT IN %s BEFORE CUTTING" % FAIR.capitals)
-    facts = [fact for some in ([matter.saw] if matter.saw else []) + list(matter.overlays) for fact in some.facts]
+    facts = [fact for some in matter.told for fact in some.facts]
     found += [tell_fact(fact) for fact in facts if fact.verdict == "fails"]
     if matter.saw is None:
         found.append("THE SOLID LINE IS NET: NO ALLOWANCE WAS MADE, NOT EVEN FOR THE SAW")
     found += _list_marks(plank)
     told = [tell_fact(fact) for fact in facts if fact.verdict == "doubt"]
     keys = {fact.key for fact in facts}
-    findings = [one for some in ([matter.saw] if matter.saw else []) + list(matter.overlays) for one in some.findings]
+    findings = [one for some in matter.told for one in some.findings]
     told += [tell_fact(one) for one in findings if one.verdict == "doubt" and one.key and one.key not in keys]
     return list(dict.fromkeys(found + told))
 

@@ -1,37 +1,21 @@
 """The real editor: knuckle, nails and report by dialog and label, read back by the second reader. All is invented."""
+import knuckled
 import numpy as np
 import pytest
 from host import editor
 from host.reader import compare, read
 from host.scripts import run_script
+from knuckled import PAGE, draw_shapes, lower
 from scipy.interpolate import CubicSpline
 
-LENGTH, AT, TURN = 2400.0, 1200.0, 0.06
-NAMES = {"boat": "Tern of Nowhere", "strake": "5", "side": "starboard", "face": "inboard", "forward": "right",
-         "thickness": "22 mm", "meant_for": "strake_5.svg"}
+NAMES = {**knuckled.NAMES, "meant_for": "strake_5.svg"}
 TOLD = {"honest_error": "0.3", "nails": "upper: 1, 4, 8, 11", "report": "true", "batten_thick": "12 mm",
         "batten_wide": "3/4 in", "batten_wood": "white oak"}
 
 
-def upper(x):
-    return 100 - 50 * np.sin(np.pi * x / 2600)
-
-
-def lower(x):
-    return upper(x) + 125 - np.where(x > AT, TURN * (x - AT), 0.0)
-
-
 def draw():
-    parts = []
-    for name, function in (("upper", upper), ("lower", lower)):
-        for k, x in enumerate(np.linspace(LENGTH - 5, 5, 11), 1):
-            x = AT if k == 6 else x
-            word = " knuckle" if (name, k) == ("lower", 6) else ""
-            parts.append('<circle id="%s%d" cx="%.6f" cy="%.6f" r="2" inkscape:label="%s %d%s"/>' % (
-                name, k, x + 100, function(x), name, k, word))
-    parts += ['<path id="%s" d="M %g,20 L %g,260"/>' % (n, x + 100, x + 100) for n, x in (("fore", LENGTH), ("aft", 0))]
     return ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
-            'width="2600mm" height="400mm" viewBox="0 0 2600 400"><g id="all">%s</g></svg>' % "".join(parts)).encode()
+            '%s>%s</svg>' % (PAGE, draw_shapes())).encode()
 
 
 @pytest.fixture(scope="module")

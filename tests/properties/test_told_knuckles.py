@@ -4,6 +4,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawings import HEAD
+from knuckled import LENGTH, NAMES, PAGE, TURN, draw_shapes, upper
 from lxml import etree
 
 from plankcore.command.running import load_action
@@ -18,34 +19,13 @@ from plankcore.geometry.curve import Curve
 pytestmark = pytest.mark.long          # whole actions on whole drawings
 
 EXTENSIONS = Path(__file__).resolve().parents[2] / "extensions"
-LENGTH, AT, TURN = 2400.0, 1200.0, 0.06
-PAGE = 'width="2600mm" height="400mm" viewBox="0 0 2600 400"'
-NAMES = {"boat": "Tern of Nowhere", "strake": "5", "side": "starboard", "face": "inboard", "forward": "right",
-         "thickness": "22 mm"}
 TABLE = "frame, radius, upper bevel, lower bevel\n" + "".join("%d, %d, 2, %g\n" % (k, 900 + 20 * k, 1 + 0.1 * k)
                                                             for k in range(1, 12))
 
 
-def upper(x):
-    return 100 - 50 * np.sin(np.pi * x / 2600)
-
-
-def lower(x):
-    return upper(x) + 125 - np.where(x > AT, TURN * (x - AT), 0.0)
-
-
 def draw():
-    """Marks at eleven frames, the sixth of the lower edge a knuckle, and both ends; the keel line beside them."""
-    parts = []
-    for name, function in (("upper", upper), ("lower", lower)):
-        for k, x in enumerate(np.linspace(LENGTH - 5, 5, 11), 1):
-            x = AT if k == 6 else x
-            word = " knuckle" if (name, k) == ("lower", 6) else ""
-            parts.append('<circle id="%s%d" cx="%.6f" cy="%.6f" r="2" inkscape:label="%s %d%s"/>' % (
-                name, k, x + 100, function(x), name, k, word))
-    parts += ['<path id="%s" d="M %g,20 L %g,260"/>' % (name, x + 100, x + 100) for name, x in (("fore", LENGTH),
-                                                                                            ("aft", 0.0))]
-    return load_document((HEAD % (PAGE, '<g id="all">%s</g>' % "".join(parts))).encode(), where="test").getroot()
+    """The root of a drawing of the plank's marks and ends."""
+    return load_document((HEAD % (PAGE, draw_shapes())).encode(), where="test").getroot()
 
 
 def act(root, script, select=(), path="strake_5.svg", **settings):
