@@ -48,10 +48,10 @@ FAULTS = (
     # fairing
     Fault("fairing: a wave of twice the length is kept", "(wave / (2 * np.pi)) ** (2 * order)",
           "(wave / np.pi) ** (2 * order)", ("unit/geometry/test_smoothing.py",)),
-    Fault("fairing: the ladder of waves without the marks' spacing", "middle ** 2 * (spacing / record.scale) /",
+    Fault("fairing: the ladder of waves without the marks' spacing", "middle ** 2 * (spacing / (long / 2)) /",
           "middle ** 2 /", ("unit/geometry/test_spline_process.py",)),
-    Fault("band: the marks' share counted twice", "weights @ cover) * weights, axis=1) - 2 *",
-          "weights @ cover) * weights, axis=1) - 1 *",
+    Fault("band: the marks' share counted twice", "weights @ part.cover) * weights, axis=1) - 2 *",
+          "weights @ part.cover) * weights, axis=1) - 1 *",
           ("unit/geometry/test_spline_process.py", "reference/test_second_opinions.py")),
     # frames
     Fault("stations: the distance from the other end", "points, float) - self.start) @ self.along",

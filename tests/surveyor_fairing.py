@@ -105,12 +105,20 @@ def _survey_marked(edges, marks, wave):
         np.mean([marks[n][0][0] for n in some], axis=0), np.mean([marks[n][-1][0] for n in some], axis=0)
     )
     x, y = (points - start) @ along, (points - start) @ across
-    order = min(4, min(len(np.unique(np.round(x[sign == s], 6))) for s in np.unique(sign)) - 1)
+    fewest = min(len(np.unique(np.round(x[sign == s], 6))) for s in np.unique(sign))
+    # an edge of few marks is the mean of two orders
+    orders = sorted({min(4, fewest - 1), min(3 if fewest <= 8 else 4, fewest - 1)})
+    wave = min(wave, np.ptp(x) / 3)
     at = {}
     for name, s in zip(some, (1.0, -1.0)):
         ends = (trace(edges[name].runs[0])[[0, -1]] - start) @ along
         at[s] = np.linspace(*ends, 41)
-    shares, band = krige_marks(x, y, errors, sign, shortest_wave=wave, order=order, at=at)
+    said = [krige_marks(x, y, errors, sign, shortest_wave=wave, order=order, at=at) for order in orders]
+    shares = np.mean([s for s, _, _ in said], axis=0)
+    band = {
+        s: np.sqrt(np.mean([b[s] ** 2 for _, b, _ in said], axis=0) + np.var([m[s] for _, _, m in said], axis=0))
+        for s in at
+    }
     return {
         n: (*_measure_off(points[sign == s], edges[n]), float(band[s].max()), float(shares[sign == s].sum()))
         for n, s in zip(some, (1.0, -1.0))
@@ -119,7 +127,7 @@ def _survey_marked(edges, marks, wave):
 
 def krige_marks(x, y, errors, sign, *, shortest_wave, order, at):
     """Each mark's share in its own fair place (n,), and the standard error of the fair edge of either sign at places
-    `at`, {sign: (k,)}."""
+    `at`, {sign: (k,)}, and the edge there."""
     low, long = x.min(), np.ptp(x)
     pair = len(np.unique(sign)) > 1
     noise, n = np.diag(errors**2), len(x)
@@ -130,7 +138,13 @@ def krige_marks(x, y, errors, sign, *, shortest_wave, order, at):
         * (spacing / long)
         / (shortest_wave * _STEP ** np.arange(count) / long / (2 * np.pi)) ** (2 * order)
     )
-    rungs = [(a / 2, b / 2) for a in rough for b in rough] if pair else [(a, 0.0) for a in rough]
+    # variance of the first curve's derivative, of the second's, and between them: both equally rough, or each alone
+    rungs = (
+        [((a + b) / 2, (a + b) / 2, (a - b) / 2) for a in rough for b in rough]
+        + [(a, b, 0.0) for a in rough for b in rough]
+        if pair
+        else [(a, a, a) for a in rough]
+    )
 
     def covary(a, b):
         """Of the integrated noise from where the first mark or place lies, in lengths of the marks' run."""
@@ -152,10 +166,12 @@ def krige_marks(x, y, errors, sign, *, shortest_wave, order, at):
         return np.hstack([plain, signs[:, None] * plain]) if pair else plain
 
     between, base = covary(s, s), drift(s, sign)
-    twist = sign[:, None] * sign[None]
+    up = (sign > 0).astype(float)
     logs, kept = [], []
-    for c, h in rungs:
-        whole = noise + c * between + h * twist * between
+    for u, v, uv in rungs:
+        rough = u * np.outer(up, up) + v * np.outer(1 - up, 1 - up)
+        rough = rough + uv * (np.outer(up, 1 - up) + np.outer(1 - up, up))
+        whole = noise + rough * between
         root = np.linalg.cholesky(whole)
         white, level = np.linalg.solve(root, base), np.linalg.solve(root, y)
         q, r = np.linalg.qr(white)
@@ -164,13 +180,13 @@ def krige_marks(x, y, errors, sign, *, shortest_wave, order, at):
             - np.log(np.abs(np.diag(r))).sum()
             - 0.5 * np.sum((level - q @ (q.T @ level)) ** 2)
         )
-        kept.append((c, h, root, q, r, level))
+        kept.append((u, v, uv, root, q, r, level))
     weights = np.exp(np.array(logs) - max(logs))
     weights = weights / weights.sum()
     heavy = weights > _LIGHT
     shares = np.zeros(n)
     square, mean, inner = ({k: np.zeros(len(v)) for k, v in at.items()} for _ in range(3))
-    for w, (c, h, root, q, r, level) in zip(
+    for w, (u, v, uv, root, q, r, level) in zip(
         weights[heavy] / weights[heavy].sum(), [k for k, keep in zip(kept, heavy) if keep]
     ):
         back = np.linalg.solve(root, np.eye(n))
@@ -178,17 +194,19 @@ def krige_marks(x, y, errors, sign, *, shortest_wave, order, at):
         shares += w * (1 - errors**2 * np.diag(precision))
         for way, places in at.items():
             t = (places - zero) / long
-            cross = np.linalg.solve(root, ((c + h * way * sign[None]) * covary(t, s)).T)
+            own = u if way > 0 else v
+            cross = np.linalg.solve(root, (np.where(sign[None] == way, own, uv) * covary(t, s)).T)
             free = drift(t, np.full(len(t), way)) - cross.T @ np.linalg.solve(root, base)
             beta = np.linalg.solve(r, q.T @ level)
             value = cross.T @ level + free @ beta
             inner[way] += w * (
-                (c + h) * np.diag(covary(t, t))
+                own * np.diag(covary(t, t))
                 - np.sum(cross**2, axis=0)
                 + np.sum(np.linalg.solve(r.T, free.T) ** 2, axis=0)
             )
             mean[way], square[way] = mean[way] + w * value, square[way] + w * value**2
-    return shares, {k: np.sqrt(np.maximum(inner[k], 0) + np.maximum(square[k] - mean[k] ** 2, 0)) for k in at}
+    band = {k: np.sqrt(np.maximum(inner[k], 0) + np.maximum(square[k] - mean[k] ** 2, 0)) for k in at}
+    return shares, band, mean
 
 
 def _survey_end_marks(edge, marks):

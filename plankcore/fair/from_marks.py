@@ -8,16 +8,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..errors import PatternError
-from ..geometry.doubts import find_doubtful
 from ..geometry.ordered import list_distinct
-from ..geometry.spline_process import fit_process
+from ..geometry.spline_process import AveragedFit, fit_process
+from ..geometry.wrong_marks import find_wrong_marks
 from ..model.plank import Finding
 from .from_trace import RUN_ON_MM, Chart, FairedEdge, measure_bow, measure_line_error, read_line
-from .words import tell_doubtful_mark, tell_scatter
+from .words import tell_doubtful_mark, tell_scatter, tell_shortened_wave
 
 __all__ = ["fair_end_marks", "fair_marks", "refuse_bare_knuckle"]
 
-ORDER = 4
+ORDERS = (3, 4)
+FEW_MARKS = 8             # up to so many on an edge both orders are averaged: too little is known to choose the higher
+WAVES_IN_PLANK = 3.0      # the shortest wave is at most the marks' run over this: no plank is one plain wave
 MOST_SCATTER = 2.0        # of the squares, over what the honest error says: more is told
 
 
@@ -39,17 +41,17 @@ def fair_marks(marks, settings):
     """
     names = [n for n in ("upper", "lower") if n in marks]
     record = _lay_out([m for n in names for m in marks[n]], names, settings)
-    doubtful = find_doubtful(record.x, record.y, record.errors, record.sign,
-                             shortest_wave_mm=settings.shortest_wave_mm, breaks=record.breaks)
+    doubtful = find_wrong_marks(record.x, record.y, record.errors, record.sign, shortest_wave=record.wave_mm,
+                                breaks=record.breaks).wrong
     left = doubtful if settings.doubtful == "leave out" else np.zeros(len(record.marks), bool)
-    fit = _fit_some(record, ~left, settings)
+    fit = _fit_some(record, ~left)
     means = np.where(record.sign > 0, fit.evaluate(record.x, sign=1),
                      fit.evaluate(record.x, sign=-1 if len(names) > 1 else 1))
     residual = record.y - means
     out = [replace(mark, residual_mm=float(residual[k]), error_mm=float(record.errors[k]),
                    verdict="left-out" if left[k] else "doubtful" if doubtful[k] else "used")
            for k, mark in enumerate(record.marks)]
-    findings = _tell_doubtful(record, doubtful, left, fit, settings)
+    findings = _tell_wave(record, settings) + _tell_doubtful(record, doubtful, left, fit)
     if not doubtful.any():
         findings += _tell_scatter(record, residual, fit)
     edges = {name: _make_edge(record, fit, s, ~left)
@@ -59,7 +61,8 @@ def fair_marks(marks, settings):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class _Record:
-    """Marks of both long edges on one chart: x, y and errors (n,) in mm, sign 1 for the first edge, -1 for the second.
+    """Marks of both long edges on one chart: x, y and errors (n,) in mm, sign 1 for the first edge, -1 for the second;
+    the shortest wave that is thought of.
     """
 
     chart: Chart
@@ -68,6 +71,7 @@ class _Record:
     y: np.ndarray
     errors: np.ndarray
     sign: np.ndarray
+    wave_mm: float
     breaks: tuple = ()
 
 
@@ -83,7 +87,8 @@ def _lay_out(marks, names, settings):
         if mark.told == "knuckle":
             refuse_bare_knuckle(mark, int(np.sum((sign == sign[k]) & (x < x[k]))),
                                 int(np.sum((sign == sign[k]) & (x > x[k]))))
-    return _Record(chart, marks, x, y, errors=errors, sign=sign, breaks=breaks)
+    return _Record(chart, marks, x, y, errors=errors, sign=sign, breaks=breaks,
+                   wave_mm=min(settings.shortest_wave_mm, float(np.ptp(x)) / WAVES_IN_PLANK))
 
 
 def refuse_bare_knuckle(mark, fore, aft):
@@ -99,14 +104,40 @@ def refuse_bare_knuckle(mark, fore, aft):
                            "Set marks on both sides of it, or take the word knuckle out of its label.", mark.point)
 
 
-def _fit_some(record, keep, settings):
-    return _fit(record.x[keep], record.y[keep], record.errors[keep], record.sign[keep], settings.shortest_wave_mm,
-                breaks=record.breaks)
+def _fit_some(record, keep):
+    """Both edges, by the fourth order; where an edge has few marks, as the mean of the third and the fourth."""
+    x, sign = record.x[keep], record.sign[keep]
+    fewest = min(list_distinct(x[sign == s]).size for s in list_distinct(sign))
+    orders = sorted({min(o, fewest - 1) for o in (ORDERS if fewest <= FEW_MARKS else ORDERS[-1:])})
+    if record.breaks:
+        return _fit_broken(record, keep, fewest)
+    fits = tuple(fit_process(x, record.y[keep], record.errors[keep], sign, shortest_wave=record.wave_mm, order=order)
+                 for order in orders)
+    return fits[0] if len(fits) == 1 else AveragedFit(fits)
 
 
-def _tell_doubtful(record, doubtful, left, fit, settings):
+def _fit_broken(record, keep, fewest):
+    for order in range(min(ORDERS[-1], fewest - 1), 1, -1):
+        try:
+            return fit_process(record.x[keep], record.y[keep], record.errors[keep], record.sign[keep],
+                               shortest_wave=record.wave_mm, order=order, breaks=record.breaks)
+        except ValueError:
+            continue           # a break takes numbers of its own: with few marks the rest must be simpler
+    raise PatternError("There are too few marks beside a knuckle to fair the edges: %d." % fewest,
+                       "Set more marks, or take the word knuckle out of the label.")
+
+
+def _tell_wave(record, settings):
+    """A Finding where the plank is too short for the wave that was asked for."""
+    if record.wave_mm >= settings.shortest_wave_mm:
+        return []
+    return [Finding(tell_shortened_wave(record.wave_mm, settings.shortest_wave_mm, float(np.ptp(record.x))), None,
+                    "wave-shortened", number=record.wave_mm, unit="mm", limit=settings.shortest_wave_mm, verdict="")]
+
+
+def _tell_doubtful(record, doubtful, left, fit):
     """A Finding for each mark that the others do not believe: how far off it is as they see it."""
-    seen = _fit_some(record, ~doubtful, settings) if doubtful.any() else fit
+    seen = _fit_some(record, ~doubtful) if doubtful.any() else fit
     found = []
     for k in np.flatnonzero(doubtful):
         mark, sign = record.marks[k], record.sign[k]
@@ -188,16 +219,3 @@ def _make_parabola_error(x, errors):
         return np.vander((np.asarray(at, float) - middle) / half, 3)
     cover = np.linalg.inv(design(x).T @ (design(x) / errors[:, None] ** 2))
     return lambda at: np.sqrt(np.einsum("ni,ij,nj->n", design(at), cover, design(at)))
-
-
-def _fit(x, y, errors, sign, shortest_wave_mm, breaks=()):
-    fewest = min(list_distinct(x[sign == s]).size for s in list_distinct(sign))
-    for order in range(min(ORDER, fewest - 1), 1, -1) if breaks else ():
-        try:
-            return fit_process(x, y, errors, sign, shortest_wave=shortest_wave_mm, order=order, breaks=breaks)
-        except ValueError:
-            continue           # a break takes numbers of its own: with few marks the rest must be simpler
-    if breaks:
-        raise PatternError("There are too few marks beside a knuckle to fair the edges: %d." % fewest,
-                           "Set more marks, or take the word knuckle out of the label.")
-    return fit_process(x, y, errors, sign, shortest_wave=shortest_wave_mm, order=int(min(ORDER, fewest - 1)))

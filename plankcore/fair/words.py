@@ -11,6 +11,7 @@ __all__ = [
     "tell_knuckle",
     "tell_overrun",
     "tell_scatter",
+    "tell_shortened_wave",
     "tell_told_shape",
     "tell_trace_left_out",
     "tell_unbelieved",
@@ -27,6 +28,12 @@ def tell_doubtful_mark(mark, number, off_mm, *, left_out):
 def tell_scatter(times, error_mm):
     """All marks scatter more than they honestly may."""
     return "The marks scatter about %.1f times as much as the honest error of %.2g mm says." % (times, error_mm)
+
+
+def tell_shortened_wave(wave_mm, asked_mm, long_mm):
+    """The plank is too short for the shortest wave that was asked for."""
+    return ("The marks run over %.0f mm: the shortest wave was taken as %.0f mm, a third of that, not %.0f mm."
+            % (long_mm, wave_mm, asked_mm))
 
 
 def tell_trace_left_out(edge, length_mm, most_mm):

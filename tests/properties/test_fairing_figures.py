@@ -42,7 +42,7 @@ def test_the_fairing_table_is_what_marks_and_traces_give(name):
             "marks, one left out, ends marked thrice",
             "mark",
             {"values": {"error-mm": "0.1"}, "edge": "upper", "first": 5},
-            "upper, freedom",
+            "upper, band",
         ),
         (
             "marks, one left out, ends marked thrice",

@@ -77,33 +77,55 @@ def cover(s, t, order):
                   axis=-1) * least / 2 / factorial(order - 1) ** 2
 
 
-def krige(at, x, y, noise, tau_c, tau_h, signs, sign, order):
-    """Mean, variance and restricted log likelihood of u = c + h or v = c - h by universal kriging with another
-    covariance than the module's own.
+def krige(at, x, y, noise, rough, signs, sign, order):
+    """Mean, variance and restricted log likelihood of one curve or two by universal kriging with another covariance
+    than the module's own. rough : (2, 2), variances and covariance of the order-th derivatives of the first curve and
+    the second.
     """
+    pair = len(set(signs)) > 1
+
     def basis(t, s):
         powers = np.stack([t ** k for k in range(order)], axis=1)
-        return powers if not tau_h else np.hstack([powers, s[:, None] * powers])
+        return powers if not pair else np.hstack([powers, s[:, None] * powers])
+    rough = np.asarray(rough)
+    which, other = (signs < 0).astype(int), int(sign < 0)
     ones = np.full(len(at), float(sign))
-    inner = cover(x[:, None], x[None], order) * (tau_c + tau_h * signs[:, None] * signs[None])
+    inner = cover(x[:, None], x[None], order) * rough[which[:, None], which[None]]
     v = inner + np.diag(noise ** 2)
-    k = cover(at[:, None], x[None], order) * (tau_c + tau_h * ones[:, None] * signs[None])
+    k = cover(at[:, None], x[None], order) * rough[other, which][None]
     f, f_at = basis(x, signs), basis(at, ones)
     solve = np.linalg.solve
     b = f.T @ solve(v, f)
     beta = solve(b, f.T @ solve(v, y))
     mean = f_at @ beta + k @ solve(v, y - f @ beta)
     rest = f_at - k @ solve(v, f)
-    variance = cover(at, at, order) * (tau_c + tau_h) - np.sum(k * solve(v, k.T).T,
-                                                               axis=1) + np.sum(rest * solve(b, rest.T).T, axis=1)
+    variance = cover(at, at, order) * rough[other, other] - np.sum(k * solve(v, k.T).T, axis=1) + np.sum(
+        rest * solve(b, rest.T).T, axis=1)
     off = y - f @ beta
     like = -0.5 * (np.linalg.slogdet(v)[1] + np.linalg.slogdet(b)[1] + off @ solve(v, off))
     return mean, variance, like
 
 
+def list_rungs(got, pair):
+    """Every rung of the ladder as (2, 2): for a pair all those together, then each curve's own with each of the
+    other's.
+    """
+    first = got.parts[1]
+    if not pair:
+        return [[[p.same, 0.0], [0.0, 0.0]] for p in first]
+    count = round((np.sqrt(1 + 4 * len(first)) - 1) / 2)
+    own = [p.same for p in first[-count:]]
+    assert len(first) == count * count + count and len({(p.same, p.cross) for p in first[:-count]}) == count * count
+    return ([[[p.same, p.cross], [p.cross, p.same]] for p in first[:-count]]
+            + [[[a, 0.0], [0.0, b]] for a in own for b in own])
+
+
 @pytest.mark.parametrize("order", [2, 3, 4])
 @pytest.mark.parametrize("pair", [False, True])
-def test_the_process_is_the_average_of_krigings_weighted_by_their_likelihood(order, pair):
+def test_the_process_is_the_average_of_krigings_weighted_by_their_likelihood(order, pair, monkeypatch):
+    """All rungs are kept, the light ones as well: those of two curves together and those of each by itself weigh the
+    same beforehand."""
+    monkeypatch.setattr(spline_process, "_LIGHT", -1.0)
     rng = np.random.default_rng(order)
     x = np.sort(rng.uniform(0, 3000, 13))
     signs = np.ones(13)
@@ -116,11 +138,18 @@ def test_the_process_is_the_average_of_krigings_weighted_by_their_likelihood(ord
     at = np.linspace(x.min(), x.max(), 9)
     unit, unit_at = (x - x.min()) / got.scale, (at - x.min()) / got.scale
     for sign in (1, -1) if pair else (1,):
-        rows = [krige(unit_at, unit, y=y, noise=noise, tau_c=p[1], tau_h=p[2], signs=signs, sign=sign, order=order)
-                for p in got.parts]
+        rows = [krige(unit_at, unit, y=y, noise=noise, rough=rough, signs=signs, sign=sign, order=order)
+                for rough in list_rungs(got, pair)]
         share = np.exp(np.array([r[2] for r in rows]) - max(r[2] for r in rows))
         share /= share.sum()
-        assert [p[0] for p in got.parts] == pytest.approx(share, abs=1e-5)
+        if pair:
+            count = round((len(rows) / 2) ** 0.5)
+            apart = share[count * count:].reshape(count, count)
+            assert [p.share for p in got.parts[sign]] == pytest.approx(
+                np.r_[share[:count * count], apart.sum(axis=1 if sign > 0 else 0)], abs=1e-5)
+            assert got.apart == pytest.approx(apart.sum(), abs=1e-5)
+        else:
+            assert [p.share for p in got.parts[sign]] == pytest.approx(share, abs=1e-5)
         mean = sum(s * r[0] for s, r in zip(share, rows))
         square = sum(s * (r[1] + r[0] ** 2) for s, r in zip(share, rows))
         assert got.evaluate(at, sign=sign) == pytest.approx(mean, abs=1e-4)
@@ -138,11 +167,11 @@ def test_each_rung_of_the_process_is_the_penalised_spline_of_its_wave(order):
     got = fit_process(x, y, np.full(15, 0.4), np.ones(15), shortest_wave=900.0, order=order)
     knots = knots_at_sites(x, degree=2 * order - 1)
     at, total = np.linspace(0, 3000, 31), 0.0
-    for share, tau, *_ in got.parts:
-        lam = got.scale ** (2 * order - 1) / tau
+    for part in got.parts[1]:
+        lam = got.scale ** (2 * order - 1) / part.same
         rung = np.log(2 * np.pi * (lam * 0.16 * 3000 / 14) ** (1 / (2 * order)) / 900.0) / np.log(1.3)
         assert rung == pytest.approx(round(rung), abs=1e-6)
-        total = total + share * fit_penalised_spline(x, y, penalty=lam, order=order, knots=knots, degree=2 * order
+        total = total + part.share * fit_penalised_spline(x, y, penalty=lam, order=order, knots=knots, degree=2 * order
                                                      - 1, weights=np.full(15, 1 / 0.16)).spline.evaluate(at)
     assert got.evaluate(at, sign=1) == pytest.approx(total, abs=1e-4)
 
@@ -166,9 +195,9 @@ def test_each_point_seen_from_the_others_is_the_kriging_without_it(pair, monkeyp
     unit, densities = (x - x.min()) / got.scale, []
     for k in range(len(x)):
         rest = np.arange(len(x)) != k
-        rows = [krige(unit[k:k + 1], unit[rest], y=y[rest], noise=noise[rest], tau_c=p[1], tau_h=p[2],
-                      signs=signs[rest], sign=signs[k], order=order)
-                for p in got.parts]
+        rows = [krige(unit[k:k + 1], unit[rest], y=y[rest], noise=noise[rest], rough=rough, signs=signs[rest],
+                      sign=signs[k], order=order)
+                for rough in list_rungs(got, pair)]
         share = np.exp(np.array([r[2] for r in rows]) - max(r[2] for r in rows))
         share /= share.sum()
         mean = sum(s * r[0][0] for s, r in zip(share, rows))

@@ -1,0 +1,247 @@
+"""The ladder of smoothness that a smoothing spline is averaged over, and what each of its rungs makes of the points.
+
+A rung says how rough the curve is: the variance of its order-th derivative, taken as white noise. For two curves that
+may run together there are rungs of two kinds, as many of each and as likely beforehand:
+
+* together: both curves equally rough, u = c + h and v = c - h, every roughness of the mean c with every one of the half
+  difference h. Where h is smoother than c each curve borrows strength from the other; where c is smoother, too.
+* apart: each curve has a roughness of its own, every one with every one, and they share nothing. Their likelihood is a
+  product, so that each curve is solved by itself.
+
+The restricted likelihood of all points (D. Harville, JASA 72, 1977, doi:10.1080/01621459.1977.10480998) weighs both
+kinds against each other, on one scale: the polynomials that are left free are the same.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import factorial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from .ordered import list_distinct
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from .arrays import Matrix, Values
+
+__all__ = ["Ladder", "Rungs", "View", "add_logs", "build_ladder", "evaluate_basis", "evaluate_kernel",
+           "evaluate_polynomials"]
+
+_STEP = 1.3          # rung of the ladder of waves: the likelihood changes little within one
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Rungs:
+    """Rungs solved for some points: half (g, r, n), whose product with itself turned is the projector (the covariance's
+    inverse with the polynomials taken out); pull (g, n), projector times values; diagonal (g, n) of the projector.
+
+    log_det, square (g,) and freedom make the restricted log likelihood: what it owes to the covariance, the squares of
+    the points about their curve, and the number of points less that of polynomials.
+    """
+
+    half: Values
+    pull: Values
+    diagonal: Values
+    log_det: Values
+    square: Values
+    freedom: int
+
+    def weigh(self, scale: float = 1.0) -> Values:
+        """Restricted log likelihoods (g,), if the errors, and the roughness with them, are `scale` times as large."""
+        return self.log_det - 0.5 * self.square / scale ** 2 - self.freedom * np.log(scale)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class View:
+    """What one curve sees of the ladder: the rungs together, then its own rungs apart.
+
+    same, cross : (g,)
+        Of each rung the variance of this curve's order-th derivative, in scaled units, and its covariance with the
+        other curve's.
+    waves : (g,)
+        Wave length of the mean of both, or of this curve alone.
+    half, pull, diagonal
+        As of Rungs, for all points of both curves; zero at those that a rung knows nothing of.
+    together, own, other : Rungs or None
+        What the rungs were made of; other is the other curve by itself.
+    """
+
+    waves: Values
+    same: Values
+    cross: Values
+    half: Values
+    pull: Values
+    diagonal: Values
+    together: Rungs | None
+    own: Rungs
+    other: Rungs | None
+
+    def weigh(self, scale: float = 1.0) -> Values:
+        """Log likelihood of all points of both curves at each rung (g,), for errors and roughness `scale` times as
+        large, averaged over the other curve's rungs where it has its own; less the logarithm of how many rungs share
+        it.
+        """
+        own = self.own.weigh(scale)
+        if self.together is None or self.other is None:
+            return own - np.log(len(own))
+        other = self.other.weigh(scale)
+        together = self.together.weigh(scale)
+        return np.r_[together - np.log(len(together)),
+                     own - np.log(len(own)) + add_logs(other) - np.log(len(other))] - np.log(2)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Ladder:
+    """All rungs solved for points (n,): places scaled to -1 to 1, values less their mean, and a View of each sign."""
+
+    order: int
+    origin: float
+    scale: float
+    level: float
+    at: Values
+    values: Values
+    errors: Values
+    signs: Values
+    kernel: Matrix
+    views: dict[int, View]
+    jumps: tuple[tuple[float, float, int], ...] = ()
+
+
+def add_logs(logs: Values, axis: int = 0) -> Values:
+    """Logarithm of the sum of exponentials along one axis."""
+    top = logs.max(axis=axis, keepdims=True)
+    return np.squeeze(top, axis) + np.log(np.sum(np.exp(logs - top), axis=axis))
+
+
+def evaluate_kernel(distance: Matrix, order: int, derivative: int) -> Matrix:
+    """Generalised covariance (-1)^m |d|^(2m-1) / (2 (2m-1)!) or its derivative: no origin, no direction."""
+    power = 2 * order - 1 - derivative
+    size = np.abs(distance) ** power / (2 * factorial(power)) * (-1) ** order
+    return size * np.sign(distance) if derivative % 2 else size
+
+
+def evaluate_polynomials(at: Values, order: int, derivative: int) -> Matrix:
+    """Legendre polynomials below `order` (or derivatives), shape (len(at), order)."""
+    columns = []
+    for k in range(order):
+        series = np.polynomial.legendre.Legendre.basis(k)
+        columns.append((series.deriv(derivative) if derivative else series)(at))
+    return np.stack(columns, axis=1)
+
+
+def _evaluate_jumps(at, signs, jumps, derivative):
+    """Powers of the distance past each break, 0 before it and on the other curve, or their derivatives: (n, jumps)."""
+    columns = []
+    for place, sign, power in jumps:
+        past, left = at - place, power - derivative
+        factor = float(np.prod(np.arange(left + 1, power + 1))) if left >= 0 else 0.0
+        columns.append(np.where((past >= 0) & (signs == sign), factor * np.maximum(past, 0.0) ** max(left, 0), 0.0))
+    return np.stack(columns, axis=1)
+
+
+def _list_jumps(x, signs, breaks, order):
+    """(place, sign, power) of every derivative that may jump at a break: the first, and as many more, up to the
+    order, as the points between it and its neighbours can tell.
+    """
+    jumps = []
+    for place, sign in breaks:
+        mine = list_distinct(x[signs == sign])
+        cuts = sorted(p for p, s in breaks if s == sign)
+        k = cuts.index(place)
+        low, high = cuts[k - 1] if k else -np.inf, cuts[k + 1] if k + 1 < len(cuts) else np.inf
+        least = min(int(np.sum((mine > low) & (mine < place))), int(np.sum((mine > place) & (mine < high))))
+        if least < 1:
+            raise ValueError("a break needs points on both sides of it")
+        jumps += [(place, sign, power) for power in range(1, max(1, min(order - 1, least - 1)) + 1)]
+    return jumps
+
+
+def evaluate_basis(at: Values, order: int, derivative: int, *, jumps: Sequence[tuple[float, float, int]],
+                   sign: int) -> Matrix:
+    """What of the curve with this sign is free: its polynomials, and the powers past its own breaks, (len(at), k)."""
+    own = [j for j in jumps if j[1] == sign]
+    polynomials = evaluate_polynomials(at, order, derivative)
+    return np.hstack([polynomials, _evaluate_jumps(at, np.full(len(at), float(sign)), own,
+                                                   derivative)]) if own else polynomials
+
+
+def build_ladder(x: Values, y: Values, errors: Values, signs: Values, *, shortest_wave: float, order: int,
+                 breaks: Sequence[tuple[float, float]] = ()) -> Ladder:
+    """Lay the rungs for points with known errors, and solve each.
+
+    Parameters and errors as of `spline_process.fit_process`.
+    """
+    x, y, errors, signs = (np.asarray(a, float) for a in (x, y, errors, signs))
+    pair = bool(np.any(signs < 0))
+    jumps = _list_jumps(x, signs, breaks, order)
+    for sign in ((1, -1) if pair else (1,)):
+        if list_distinct(x[signs == sign]).size < order + 1 + sum(s == sign for _, s, _ in jumps):
+            raise ValueError("a curve needs points at %d places at least" % (order + 1))
+    low, high = float(x.min()), float(x.max())
+    origin, scale, level = (low + high) / 2, (high - low) / 2, float(y.mean())
+    at, values = (x - origin) / scale, y - level
+    jumps = tuple(((place - origin) / scale, sign, power) for place, sign, power in jumps)
+    kernel = evaluate_kernel(at[:, None] - at[None], order, 0)
+    waves, tau = _lay_waves(x, errors, signs, order=order, shortest_wave=shortest_wave)
+    own, free = {}, []
+    for sign in ((1, -1) if pair else (1,)):
+        mine = np.flatnonzero(signs == sign)
+        basis = evaluate_basis(at, order, 0, jumps=jumps, sign=sign)
+        own[sign] = mine, _solve(basis[mine], values[mine], errors[mine], [(tau, kernel[np.ix_(mine, mine)])])
+        free.append(basis * (signs == sign)[:, None])
+    if pair:
+        rung_c, rung_h = (r.ravel() for r in np.meshgrid(np.arange(len(waves)), np.arange(len(waves)), indexing="ij"))
+        tau_c, tau_h = tau[rung_c] / 2, tau[rung_h] / 2
+        together = _solve(np.hstack(free), values, errors,
+                          [(tau_c, kernel), (tau_h, kernel * signs[:, None] * signs[None])])
+        rungs = (np.r_[waves[rung_c], waves], np.r_[tau_c + tau_h, tau], np.r_[tau_c - tau_h, np.zeros(len(tau))])
+        views = {}
+        for s in (1, -1):
+            half, pull, diagonal = _stack(together, own[s][1], own[s][0])
+            views[s] = View(*rungs, half=half, pull=pull, diagonal=diagonal, together=together, own=own[s][1],
+                            other=own[-s][1])
+    else:
+        alone = own[1][1]
+        views = {1: View(waves, tau, np.zeros(len(tau)), half=alone.half, pull=alone.pull, diagonal=alone.diagonal,
+                         together=None, own=alone, other=None)}
+    return Ladder(order, origin, scale=scale, level=level, at=at, values=values, errors=errors, signs=signs,
+                  kernel=kernel, views=views, jumps=jumps)
+
+
+def _lay_waves(x, errors, signs, *, order, shortest_wave):
+    """Waves (k,) from the shortest allowed to far over the curve's length, and the variances (k,) of the order-th
+    derivative, in scaled units, under which evenly spread points keep half of them."""
+    long = float(np.ptp(x))
+    spacing = long / max(np.count_nonzero(signs > 0) - 1, 1)
+    middle = float(np.exp(np.mean(np.log(errors))))
+    longest = max(6 * long, 2 * shortest_wave)
+    waves = shortest_wave * _STEP ** np.arange(int(np.ceil(np.log(longest / shortest_wave) / np.log(_STEP))) + 1)
+    return waves, middle ** 2 * (spacing / (long / 2)) / (waves / (long / 2) / (2 * np.pi)) ** (2 * order)
+
+
+def _solve(basis, values, errors, parts):
+    """Rungs of the sum of the parts, (variances (g,), kernel (n, n)) each, and the points' own errors."""
+    q, _ = np.linalg.qr(basis, mode="complete")
+    free = q[:, basis.shape[1]:]
+    reduced = (free.T @ (free * errors[:, None] ** 2))[None]
+    for tau, kernel in parts:
+        reduced = reduced + tau[:, None, None] * (free.T @ kernel @ free)[None]
+    inverse = np.linalg.inv(np.linalg.cholesky(reduced))
+    half = inverse @ free.T
+    white = half @ values
+    return Rungs(half, (white[:, None] @ half)[:, 0], np.sum(half ** 2, axis=1),
+                 log_det=np.sum(np.log(np.diagonal(inverse, axis1=1, axis2=2)), axis=1),
+                 square=np.sum(white ** 2, axis=1), freedom=free.shape[1])
+
+
+def _stack(together, own, mine):
+    """half, pull and diagonal of both kinds of rungs in one; `mine` are the points that the own ones know."""
+    first, rows = len(together.half), own.half.shape[1]
+    half = np.zeros((first + len(own.half), *together.half.shape[1:]))
+    half[:first], half[first:, :rows, mine] = together.half, own.half
+    pull, diagonal = np.zeros((2, len(half), half.shape[2]))
+    pull[:first], pull[first:, mine] = together.pull, own.pull
+    diagonal[:first], diagonal[first:, mine] = together.diagonal, own.diagonal
+    return half, pull, diagonal
