@@ -53,7 +53,10 @@ def list_fairing_table_claims(data, drawing, *, honest_error_mm=0.5, shortest_wa
         told = rows[name]
         assert (told[3] == "straight") == (freedom is None), "%s: '%s' is printed" % (where, told[3])
         # a trace is read at every mm: a pen's sharpest turn between two such places may stand 0.005 mm farther out
-        steps = 0.01, 0.01 if marks[name] else 0.02, 0.01
+        # the band of a traced edge is kriged here at other places; that of an end counts the bow that it may have
+        # besides, which is not known here
+        wide = 0.01 if marks[name] else 0.04 if name in ("upper", "lower") else 0.3
+        steps = 0.01, 0.01 if marks[name] else 0.02, wide
         for text, what, step, value in zip(told[:3], ("rms", "worst", "band"), steps, (rms, worst, band)):
             yield Claim("%s, %s" % (where, what), 0.0 if text == "\u2013" else float(text), step, value)
         if freedom is not None:
@@ -250,25 +253,22 @@ def _survey_traced(name, edges, drawing, honest, wave):
     # Ronchetti, Robust Statistics, 2009)
     say = np.clip(1 - (off / _STRAY_MM) ** 2, 0, 1) ** 2
     reach = (line[[0, -1]] - start) @ along
-    if straight:
-        design = np.vander(at / long, 2)
-        cover = np.linalg.inv(design.T @ (design * say[:, None] * (at[1] - at[0])))
-        ends = np.vander(reach / long, 2)
-        widest, freedom = float(np.einsum("ij,jk,ik->i", ends, cover, ends).max()), None
-        smooth = design @ cover @ (design.T @ (level * say * (at[1] - at[0])))
+    wander = edges[name].values.get("wander-kind")
+    if is_end:
+        smooth, freedom = function, None if straight else fit_polynomials(at, level, say, wave=wave, order=order,
+                                                                           reach=reach)[1]
+        band = measure_end_band(at, say, edges[name], powers=2 if straight else 3, reach=reach)
+    elif wander is None:
+        smooth, freedom, widest = fit_polynomials(at, level, say, wave=wave, order=order, reach=reach)
+        band = float(np.sqrt(widest * measure_strength(level - smooth, at[1] - at[0])))
     else:
-        fits = [
-            fit_polynomials(at, level, say, wave=w, order=order, reach=reach)
-            for w in ((wave, 4 * wave) if is_end else (wave,))
-        ]
-        chosen = fits[-1] if is_end and np.abs(fits[0][0] - fits[-1][0]).max() <= honest else fits[0]
-        smooth, freedom, widest = chosen
+        freedom, band = krige_trace(at, say, wave=wave, level=level, smooth=function, reach=reach, edge=edges[name])
     near = np.stack(
         [np.interp(np.arange(margin, long - margin, 1.0 if long > 500 else 0.25), x, c) for c in points.T], axis=1
     )
     return (
         *_measure_off(near, edges[name]),
-        float(np.sqrt(widest * measure_strength(level - smooth, at[1] - at[0]))),
+        band,
         freedom,
     )
 
@@ -313,6 +313,78 @@ def fit_polynomials(at, level, say, *, wave, order, reach):
         float(np.sum(q[: len(at)] ** 2)),
         float(np.sum((places @ back) ** 2, axis=1).max()),
     )
+
+
+def measure_end_band(at, say, edge, *, powers, reach):
+    """Largest standard error over the reach of a line or parabola through an end, by generalised least squares with the
+    wander that the drawing tells, or 0.01 mm where it tells none."""
+    keep = say > 0.05
+    x, long = at[keep][:: max(np.count_nonzero(keep) // 220, 1)], float(np.ptp(at))
+    noise = 0.01**2 * np.exp(-np.abs(x[:, None] - x[None]) / (0.1 * long))
+    if "wander-kind" in edge.values:
+        like, _ = _LIKE[edge.values["wander-kind"]]
+        noise = edge.number("wander-mm") ** 2 * like(np.abs(x[:, None] - x[None]) / edge.number("wander-length-mm"))
+        noise += np.eye(len(x)) * (edge.number("stairs-mm") ** 2 / (x[1] - x[0]) + 1e-5 * edge.number("wander-mm") ** 2)
+    design, ends = np.vander(x / long, powers), np.vander(np.linspace(*np.sort(reach), 41) / long, powers)
+    cover = np.linalg.inv(design.T @ np.linalg.solve(noise, design))
+    return float(np.sqrt(np.einsum("ij,jk,ik->i", ends, cover, ends).max()))
+
+
+_LIKE = {  # correlation by distance over its length, and spectral density by 2 pi length / wave
+    "rough": (lambda d: np.exp(-d), lambda k: 2 / (1 + k * k)),
+    "fair": (
+        lambda d: (1 + 2.14619 * d) * np.exp(-2.14619 * d),
+        lambda k: 4 / 2.14619 / (1 + (k / 2.14619) ** 2) ** 2,
+    ),
+    "smooth": (lambda d: np.exp(-d * d), lambda k: np.sqrt(np.pi) * np.exp(-k * k / 4)),
+}
+
+
+def krige_trace(at, say, *, wave, level, smooth, reach, edge):
+    """(degrees of freedom, largest standard error over the reach) of a traced edge: kriging (N. Cressie, 1993) with the
+    wander that the drawing tells, averaged over waves as the marks are."""
+    order, group = 4, max(len(at) // 220, 1)
+    count = len(at) // group * group
+    x, z, w = (v[:count].reshape(-1, group).mean(axis=1) for v in (at, level - smooth, say))
+    keep = w > 0.05
+    step, x, z, w = (x[1] - x[0]), x[keep], (z + np.interp(x, at, smooth))[keep], w[keep]
+    sd, far, stairs = (edge.number(k) for k in ("wander-mm", "wander-length-mm", "stairs-mm"))
+    like, density = _LIKE[edge.values["wander-kind"]]
+    noise = sd**2 * like(np.abs(x[:, None] - x[None]) / far) + np.diag(
+        stairs**2 / step + 1e-5 * sd**2 + sd**2 * (1 / w - 1)
+    )
+    strength = sd**2 * far * density(2 * np.pi * far / wave) + stairs**2
+    zero, long = min(x[0], reach.min()), float(np.ptp(at))
+    s, t = (x - zero) / long, (np.linspace(reach.min(), reach.max(), 41) - zero) / long
+    nodes, weights = np.polynomial.legendre.leggauss(2 * order)
+
+    def covary(a, b):
+        least = np.minimum(a[:, None], b[None])
+        u = least[..., None] * (nodes + 1) / 2
+        inner = (a[:, None, None] - u) ** (order - 1) * (b[None, :, None] - u) ** (order - 1) * weights
+        return inner.sum(axis=-1) * least / 2 / factorial(order - 1) ** 2 * long ** (2 * order - 1)
+
+    between, across, itself = covary(s, s), covary(t, s), np.diag(covary(t, t))
+    base, free = np.vander(s - 0.5, order), np.vander(t - 0.5, order)
+    found = []
+    for k in range(int(np.ceil(np.log(max(3 * np.ptp(at) / wave, 1)) / np.log(1.3))) + 1):
+        rough = strength / (wave * 1.3**k / (2 * np.pi)) ** (2 * order)
+        root = np.linalg.cholesky(noise + rough * between)
+        q, r = np.linalg.qr(np.linalg.solve(root, base))
+        y = np.linalg.solve(root, z)
+        log = -np.log(np.diag(root)).sum() - np.log(np.abs(np.diag(r))).sum() - 0.5 * np.sum((y - q @ (q.T @ y)) ** 2)
+        cross = np.linalg.solve(root, rough * across.T)
+        rest = free - cross.T @ np.linalg.solve(root, base)
+        mean = cross.T @ y + rest @ np.linalg.solve(r, q.T @ y)
+        inner = rough * itself - np.sum(cross**2, axis=0) + np.sum(np.linalg.solve(r.T, rest.T) ** 2, axis=0)
+        back = np.linalg.solve(root, np.eye(len(x)))
+        hat = len(x) - np.sum((back.T @ (np.eye(len(x)) - q @ q.T) @ back) * noise)
+        found.append((log, hat, mean, inner))
+    share = np.exp(np.array([f[0] for f in found]) - max(f[0] for f in found))
+    share /= share.sum()
+    hat, mean, inner = (sum(p * f[k] for p, f in zip(share, found)) for k in (1, 2, 3))
+    spread = sum(p * (f[2] - mean) ** 2 for p, f in zip(share, found))
+    return float(hat), float(np.sqrt((inner + spread).max()))
 
 
 def measure_strength(off, step):

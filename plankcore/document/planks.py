@@ -166,6 +166,9 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
                       freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm,
                       straight="yes" if edge.straight else "no",
                       length_mm=edge.curve.measure_length_mm(),
+                      **({"wander_mm": edge.wander_mm, "wander_length_mm": edge.wander_length_mm,
+                          "wander_kind": edge.wander_kind, "stairs_mm": edge.stairs_mm} if edge.wander_mm
+                         else {}),
                       **guessed)
     for mark in plank.marks:
         _write_mark(out, mark)
@@ -217,7 +220,8 @@ def _write_findings(out, plank):
             out.add_text(finding.text, height_mm=5, at_mm=(x, y + outside * 14 + (5 if outside > 0 else 0)),
                          anchor="middle", style="warning")
         else:
-            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose), style="warning")
+            out.add_text(finding.text, height_mm=5, at_mm=(left, top - 40 - 9 * loose),
+                         style="note" if finding.key == "wander" else "warning")
             loose += 1
 
 
@@ -297,7 +301,11 @@ def _read_plank(group, page):
                                CornerGuess(end, *(_number(element, "%s-%s-mm" % (end, key))
                                                   for key in ("beyond", "band")))
                                for end in ("fore", "aft") if names.get(element, end + "-beyond-mm")),
-                           told=names.get(element, "told"))
+                           told=names.get(element, "told"),
+                           wander_mm=_number(element, "wander-mm"),
+                           wander_length_mm=_number(element, "wander-length-mm"),
+                           wander_kind=names.get(element, "wander-kind", ""),
+                           stairs_mm=_number(element, "stairs-mm"))
     missing = [n for n in EDGE_NAMES if n not in edges]
     if missing:
         raise ChangedPlankError("The fair plank has lost its %s edge." % missing[0], _AGAIN, label)

@@ -56,7 +56,11 @@ def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
                             worst_point=tuple(map(float, edge.points[worst])),
                             degrees_of_freedom=edge.degrees_of_freedom,
                             band_mm=edge.measure_band_mm(first[1], last[1]), straight=edge.straight, guesses=guesses,
-                            told=edge.told)
+                            told=edge.told,
+                            **({} if edge.wander is None else {"wander_mm": edge.wander.sd_mm,
+                                                               "wander_length_mm": edge.wander.length_mm,
+                                                               "wander_kind": edge.wander.kind,
+                                                               "stairs_mm": edge.wander.stairs_mm}))
     return result, [replace(m, residual_mm=float(faired[m.edge].measure_off_mm(curves[m.edge], [m.point])[0]))
                     for m in marks], findings
 

@@ -22,10 +22,10 @@ from ..model.ranges import refuse_outside, refuse_unknown
 from .batten import bend_battens, find_stiffness, hold_edge, tell_battens
 from .corners import join_edges
 from .from_marks import fair_end_marks, fair_marks
-from .from_trace import fair_trace
+from .from_trace import fair_traces
 from .report import draw_report, list_reports
 from .told import fair_told, fair_with_knuckles
-from .words import tell_knuckle, tell_trace_left_out
+from .words import tell_knuckle, tell_trace_left_out, tell_wander
 
 __all__ = ["BATTENS", "FairSettings", "draw_report", "fair_plank", "measure_comb"]
 
@@ -191,13 +191,16 @@ def _fair_edges(pattern, settings, lines):
         if name not in edges and pattern.edges[name].marks:
             edges[name], more = fair_end_marks(name, pattern.edges[name].marks, settings)
             marks = [*marks, *more]
-        elif name not in edges:
-            edges[name] = fair_trace(name, pattern.edges[name].runs, settings, is_end=name in ("fore", "aft"))
+    traced, wander = fair_traces({n: pattern.edges[n].runs for n in EDGE_NAMES if n not in edges}, settings)
+    edges = {**edges, **traced}
     lost = {name: edge.lost for name, edge in edges.items() if edge.lost and edge.lost[0] >= LEAST_LOST_MM}
     findings = [*findings, *(Finding(tell_trace_left_out(name, length, most), where, "trace-left-out", number=most,
                                      unit="mm",
                                      edge=name)
                              for name, (length, most, where) in lost.items())]
+    if wander is not None:
+        findings.append(Finding(tell_wander(wander.sd_mm, wander.length_mm), None, "wander", number=wander.sd_mm, unit="mm",
+                                verdict=""))
     return edges, marks, findings
 
 

@@ -10,9 +10,10 @@ from ..errors import PatternError
 from ..geometry import tolerance
 from ..geometry.bezier import fit_cubics
 from ..geometry.curve import Curve
-from ..geometry.smoothing import StrayFailure, evaluate_basis, fit_robustly, space_knots, wave_to_penalty
+from ..geometry.smoothing import SplineFit, StrayFailure, evaluate_basis, fit_robustly, space_knots, wave_to_penalty
+from ..geometry.wander import LEAST_WANDER_MM, Wander, find_wander, fit_end_through_wander, fit_through_wander, thin_run
 
-__all__ = ["Chart", "FairedEdge", "fair_trace", "measure_bow", "measure_line_error", "read_line"]
+__all__ = ["Chart", "FairedEdge", "fair_trace", "fair_traces", "measure_bow", "measure_line_error", "read_line"]
 
 ORDER = 4
 DEGREE = 5
@@ -23,6 +24,7 @@ _LOOK_MM = 0.5             # how closely a trace is looked at for how far it lie
 _FINE_MM = 1e-4            # chords of the drawn edge there: the record prints it to 0.01 mm
 RUN_ON_MM = 60.0
 _HAIR_MM = 1e-6
+_LARGER = 1.6              # an end that wanders so much more than the long edges is drawn by another pen
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -70,6 +72,7 @@ class FairedEdge:
     knuckles: tuple = ()              # places x where it turns
     wave_mm: float = 0.0              # that its marks speak for, or the shortest that a trace may have
     told: str = ""                    # 'straight', or the line that it was told to follow
+    wander: Wander | None = None      # of the pen that traced it
     lost: tuple = None                # of a trace, what has no say in it: length, farthest off, mm, and where
 
     def measure_off_mm(self, curve, points):
@@ -121,19 +124,72 @@ class FairedEdge:
 
 
 def fair_trace(name, runs, settings, *, is_end):
-    """Fair one edge known by dense runs of points: one line, or both edges of a thick line, whose middle is then meant.
+    """Fair one edge by itself: as `fair_traces`, with the wander found on this edge alone."""
+    return fair_traces({name: runs}, settings, ends=(name,) if is_end else ())[0][name]
 
-    An end that bows less than the honest error is straight; one that bows more stays curved.
+
+def fair_traces(traces, settings, *, ends=("fore", "aft")):
+    """Fair edges known by dense runs of points: one line each, or both edges of a thick line, whose middle is meant.
+
+    The pen's wander is found on the long edges, and on the ends where none is traced; each edge is then the best
+    linear curve for it. An end that bows less than the honest error is straight; one that bows more stays curved.
+
+    Parameters
+    ----------
+    traces : dict of str to sequence of ndarray (n, 2), mm
+    ends : names of the edges that are ends
 
     Returns
     -------
-    FairedEdge
+    edges : dict of str to FairedEdge
+    wander : Wander or None
+        None where no line wanders.
 
     Raises
     ------
     PatternError
-        If the trace doubles back, or most of it lies off any fair edge; with the place.
+        If a trace doubles back, or most of it lies off any fair edge; with the place.
     """
+    read = {name: _read_trace(name, runs, settings, is_end=name in ends) for name, runs in traces.items()}
+    long = [t for t in read.values() if not t.is_end]
+    wander = _find_wander(long or list(read.values())) if read else None
+    return {name: _finish_trace(t, wander, settings) for name, t in read.items()}, wander
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class _Traced:
+    """A trace on its chart with a first, plain fit: even places x, heights y (n,), and how it was penalised."""
+
+    chart: Chart
+    charted: list
+    low: float
+    high: float
+    margin: float
+    x: np.ndarray
+    y: np.ndarray
+    wave: float
+    order: int
+    fit: SplineFit
+    is_end: bool
+
+    @property
+    def says(self):
+        """How much say each place has, 0 to 1."""
+        return self.fit.weights / (self.x[1] - self.x[0])
+
+    def thin(self):
+        """Fewer places, heights and says, for fits that take each with all others: each stands for its neighbours, by
+        the mean of what the plain fit leaves of them."""
+        x, left, says = thin_run(self.x, self.left, self.says)
+        return x, self.fit.spline.evaluate(x) + left, says
+
+    @property
+    def left(self):
+        """What the plain fit leaves over, 0 where a place has no say."""
+        return np.where(self.says > 0.05, self.fit.residuals, 0.0)
+
+
+def _read_trace(name, runs, settings, *, is_end):
     chart = Chart.lay(np.mean([r[0] for r in runs], axis=0), np.mean([r[-1] for r in runs], axis=0))
     charted = [chart.read(r) for r in runs]
     low, high = min(float(x[0]) for x, _ in charted), max(float(x[-1]) for x, _ in charted)
@@ -145,30 +201,67 @@ def fair_trace(name, runs, settings, *, is_end):
     # a wave is well drawn by two hundred points
     x = np.linspace(low + margin, high - margin, max(int((high - low - 2 * margin) / max(wave / 200, 0.5)), 20) + 1)
     y = np.mean([_read_across(x, *c) for c in charted], axis=0)
-    weights = np.full(len(x), x[1] - x[0])
     try:
-        fit = _fit_wave(x, y, weights, low, high, wave=wave, order=order)
+        fit = _fit_wave(x, y, np.full(len(x), x[1] - x[0]), low, high, wave=wave, order=order)
     except StrayFailure as failure:
         point = chart.place(x[failure.worst:failure.worst + 1], y[failure.worst:failure.worst + 1])[0]
         raise PatternError("The %s edge is no line to be faired: %.0f %% of it lies more than %.1f mm off any run "
                            "without waves shorter than %.0f mm." % (name, 100 * failure.share, STRAY_MM, wave),
                            "Draw it again without its teeth or steps, or give a shorter wave.",
                            tuple(map(float, point))) from None
-    if is_end:
-        # an end is short, and a wander of the pen looks like a bend in it: the stiffer of two curves is right as long
-        # as they differ by no more than the honest error
-        fit = _find_stiffest(fit, x, y, weights, low, high, wave=4 * wave, order=order,
-                             apart_mm=settings.honest_error_mm)
-    function, residuals, freedom = _read_spline(fit.spline), fit.residuals, fit.degrees_of_freedom
-    straight = is_end and measure_bow(function, low, high) < settings.honest_error_mm
-    if straight:
-        line = np.polyfit(x, y, 1, w=np.sqrt(fit.weights))
-        function, residuals, freedom = read_line(*line), y - np.polyval(line, x), 2.0
-    points, lost = _gather_trace(chart, charted, function, low + margin, high - margin)
-    strength = _measure_strength(x, residuals)
-    error = measure_line_error(x, fit.weights, scale=strength) if straight else _make_error(fit, strength)
-    return FairedEdge(chart, function, low, high, points, freedom, error, straight, lost=lost,
-                      wave_mm=wave)
+    return _Traced(chart, charted, low, high, margin, x, y, wave, order, fit, is_end)
+
+
+def _find_wander(traced):
+    """The wander of the pen that drew these, or None where it is next to nothing."""
+    found = find_wander([thin_run(t.x, t.left) for t in traced], wave_mm=min(t.wave for t in traced),
+                        order=traced[0].order)
+    return None if found is None or found.sd_mm ** 2 + found.white_mm ** 2 < LEAST_WANDER_MM ** 2 else found
+
+
+def _finish_trace(traced, wander, settings):
+    """The FairedEdge of a trace, by the wander of its pen."""
+    low, high, x = traced.low, traced.high, traced.x
+    straight = False
+    if traced.is_end:
+        fit, straight, wander, error = _fit_end(traced, wander, settings)
+        function = _read_spline(fit.spline)
+        if straight:
+            ends = fit.spline.evaluate(x[[0, -1]])
+            slope = float((ends[1] - ends[0]) / (x[-1] - x[0]))
+            function = read_line(slope, float(ends[0] - slope * x[0]))
+        freedom = fit.degrees_of_freedom
+    elif wander is None:
+        fit = traced.fit
+        function, freedom = _read_spline(fit.spline), fit.degrees_of_freedom
+        error = _make_error(fit, _measure_strength(x, fit.residuals))
+    else:
+        fit = fit_through_wander(*traced.thin(), wander, wave_mm=traced.wave, order=traced.order,
+                                 knots=traced.fit.spline.knots, degree=DEGREE)
+        function, error, freedom = _read_spline(fit.spline), fit.measure_error, fit.degrees_of_freedom
+    points, lost = _gather_trace(traced.chart, traced.charted, function, low + traced.margin, high - traced.margin)
+    return FairedEdge(traced.chart, function, low, high, points, freedom, error, straight, wander=wander,
+                      lost=lost, wave_mm=traced.wave)
+
+
+def _fit_end(traced, wander, settings):
+    """An end by the wander of the long edges, or by its own where it is larger; whether it is straight; that wander;
+    and its error, of a straight one with the bow that it may have.
+    """
+    own = float(np.sqrt(np.mean(traced.left ** 2)))
+    # no line is known better than this, and how alike its errors are then hardly matters
+    used = wander or Wander(LEAST_WANDER_MM, 0.1 * (traced.high - traced.low))
+    if own > _LARGER * np.hypot(used.sd_mm, used.white_mm):
+        used = wander = (_find_wander([traced]) or used).raise_to(own)
+    x, y, says = traced.thin()
+    curve, line = fit_end_through_wander(x, y, says, used, wave_mm=traced.wave, knots=traced.fit.spline.knots,
+                                         degree=DEGREE)
+    if measure_bow(_read_spline(curve.spline), traced.low, traced.high) >= settings.honest_error_mm:
+        return curve, False, wander, curve.measure_error
+
+    def error(at):
+        return np.hypot(line.measure_error(at), line.spline.evaluate(at) - curve.spline.evaluate(at))
+    return line, True, wander, error
 
 
 def _fit_wave(x, y, weights, low, high, *, wave, order):
@@ -177,16 +270,6 @@ def _fit_wave(x, y, weights, low, high, *, wave, order):
     knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, (high - low) / 300), degree=DEGREE)
     return fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE,
                         weights=weights, cut=STRAY_MM)
-
-
-def _find_stiffest(fit, x, y, weights, low, high, *, wave, order, apart_mm):
-    """The stiffer fit, where the trace bears one and it nowhere differs by more than apart_mm; else the fit as it is.
-    """
-    try:
-        stiff = _fit_wave(x, y, weights, low, high, wave=wave, order=order)
-    except StrayFailure:
-        return fit
-    return stiff if np.max(np.abs(stiff.spline.evaluate(x) - fit.spline.evaluate(x))) <= apart_mm else fit
 
 
 def _read_across(at, x, y):
@@ -229,7 +312,8 @@ def _gather_trace(chart, charted, function, low, high):
     None."""
     x = np.linspace(low, high, max(int((high - low) / _LOOK_MM), 20) + 1)
     y = np.mean([_read_across(x, *c) for c in charted], axis=0)
-    off = np.abs(y - function(x, 0)) / np.hypot(1.0, function(x, 1))
+    height = function(x, 0)
+    off = np.abs(y - height) / np.hypot(1.0, np.gradient(height, x))
     counts = off < LOST_MM
     if counts.all() or not counts.any():
         return chart.place(x, y), None

@@ -15,6 +15,7 @@ __all__ = [
     "tell_told_shape",
     "tell_trace_left_out",
     "tell_unbelieved",
+    "tell_wander",
 ]
 
 
@@ -132,3 +133,9 @@ def tell_again(edge, report, lost):
     if lost:
         lines += ("Where %.0f mm of the line lie up to %.1f mm off." % lost[:2],)
     return lines or ("Nothing.",)
+
+
+def tell_wander(sd_mm, length_mm):
+    """What the pen does beside the fair line, as it was found on the trace."""
+    return ("The traced line wanders %.2f mm off a fair one (one standard deviation); places within some %.0f mm of each "
+            "other are off together. What is told of edges and ends counts that." % (sd_mm, length_mm))

@@ -30,6 +30,7 @@ __all__ = [
     "fit_penalised_spline",
     "fit_robustly",
     "knots_at_sites",
+    "measure_roughness",
     "space_knots",
     "wave_to_penalty",
 ]
@@ -168,6 +169,13 @@ def _penalty_root(knots, degree, order):
     rows = np.zeros((len(x), size - order))
     rows[np.arange(len(x))[:, None], first[:, None] + np.arange(d + 1)] = values
     return np.sqrt((width[:, None] * weights).ravel())[:, None] * (rows @ difference)
+
+
+def measure_roughness(knots: Values, degree: int, order: int) -> Matrix:
+    """The matrix R (n, n) with the integral of (f^(order))^2 = c R c for coefficients c on evenly spaced knots."""
+    scale = (knots[-1] - knots[0]) / max(np.count_nonzero(np.diff(knots)), 1)
+    root = _penalty_root((knots - knots[0]) / scale, degree, order)
+    return root.T @ root / scale ** (2 * order - 1)
 
 
 def fit_penalised_spline(x: Values, y: Values, *, penalty: float, order: int, knots: Values, degree: int,

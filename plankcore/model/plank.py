@@ -164,6 +164,9 @@ class Edge:
     degrees_of_freedom : how many numbers the edge has freely taken from them.
     band_mm : standard error of the edge itself, largest along it.
     guesses : its corners that are guessed. told : 'straight', or the line that it was said to follow.
+    wander_mm, wander_length_mm : standard deviation of the pen that traced it, and how far apart two places are that
+    still agree to 1/e; 0 of an edge known by marks, and of a line that does not wander. wander_kind : its correlation,
+    of geometry.wander.KINDS. stairs_mm : what is new at each mm of it.
     """
 
     name: str
@@ -176,6 +179,10 @@ class Edge:
     straight: bool = False
     guesses: tuple[CornerGuess, ...] = ()
     told: str = ""
+    wander_mm: float = 0.0
+    wander_length_mm: float = 0.0
+    wander_kind: str = ""
+    stairs_mm: float = 0.0
 
 
 @dataclass(frozen=True)

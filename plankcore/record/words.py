@@ -302,7 +302,7 @@ def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *, 
                    "straight" if e.straight else "%.1f" % e.degrees_of_freedom)
                   for n, e in ((n, plank.edges[n]) for n in EDGE_NAMES))
     yield Heading("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
-                              "the edge itself, at its largest."), *list_told(plank)),
+                              "the edge itself, at its largest."), *list_told(plank), *_list_wander(plank)),
                   ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), edges)
     yield Heading("True scale", tuple(settle_case(row, names) for row in scans) or (
         "Nothing in the drawing says how the scan's scale was found (%s has not been run). Prove a known length before "
@@ -310,3 +310,15 @@ def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *, 
     missing = tuple("%s: %s has not been run." % (one.heading, one.action) for one in layers if one.facts is None)
     if missing:
         yield Heading("Not worked out", missing)
+
+
+def _list_wander(plank: Plank) -> tuple[str, ...]:
+    """What the pen does beside the fair edges, one sentence for all that share it."""
+    told: dict[tuple[str, str], list[str]] = {}
+    for name in EDGE_NAMES:
+        edge = plank.edges[name]
+        if edge.wander_mm:
+            told.setdefault(("%.2f" % edge.wander_mm, "%.0f" % edge.wander_length_mm), []).append(name)
+    return tuple("Trace of %s: it wanders %s mm off a fair line (standard deviation); places within some %s mm of each "
+                 "other are off together, and the band counts that." % (", ".join(names), *found)
+                 for found, names in told.items())

@@ -53,7 +53,7 @@ def test_the_fairing_table_is_what_marks_and_traces_give(name):
         ("ends marked twice", "mark", {"change": lambda p: p + [0.0, 2.0], "edge": "aft"}, "aft, band"),
         ("plain, no saw line", "source", {"change": lambda p: p + [0.0, 0.05]}, "worst"),
         ("plain, no saw line", "edge", {"change": lambda p: p * [1.0, 1.002], "edge": "upper"}, "upper, rms"),
-        ("saw line of the drawn face", "source", {"change": lambda p: p * [1.0, 1.004]}, "band"),
+        ("saw line of the drawn face", "edge", {"values": {"wander-mm": "0.4"}, "edge": "upper"}, "band"),
     ],
 )
 def test_marks_errors_and_traces_otherwise_than_faired_are_seen(name, role, fault, words):
