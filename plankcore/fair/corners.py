@@ -96,7 +96,9 @@ def _find_corners(curves, edges):
                                "of the edge stops." % (long, end, curves[end].find_nearest(expected)[1]),
                                "Draw the end from edge to edge, and the edge, or its last mark, to within %.0f mm of "
                                "it." % edges[long].reach_mm, tuple(map(float, expected)))
-        u, v, point = min(hits, key=lambda h: float(np.hypot(*(h[2] - expected))))
+        # a bowed end that is run on may meet the edge once more, near its last mark: the end's own record decides too
+        drawn = edges[end].first_point if long == "upper" else edges[end].last_point
+        u, v, point = min(hits, key=lambda h: float(np.hypot(*(h[2] - expected)) + np.hypot(*(h[2] - drawn))))
         at[long, end], at[end, long] = (u, point), (v, point)
     return {"upper": (at["upper", "fore"], at["upper", "aft"]), "lower": (at["lower", "fore"], at["lower", "aft"]),
             "fore": (at["fore", "upper"], at["fore", "lower"]), "aft": (at["aft", "upper"], at["aft", "lower"])}

@@ -199,8 +199,8 @@ def _fair_edges(pattern, settings, lines):
                                      edge=name)
                              for name, (length, most, where) in lost.items())]
     if wander is not None:
-        findings.append(Finding(tell_wander(wander.sd_mm, wander.length_mm), None, "wander", number=wander.sd_mm, unit="mm",
-                                verdict=""))
+        findings.append(Finding(tell_wander(wander.sd_mm, wander.length_mm), None, "wander", number=wander.sd_mm,
+                                unit="mm", verdict=""))
     return edges, marks, findings
 
 

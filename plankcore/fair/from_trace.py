@@ -24,6 +24,7 @@ _LOOK_MM = 0.5             # how closely a trace is looked at for how far it lie
 _FINE_MM = 1e-4            # chords of the drawn edge there: the record prints it to 0.01 mm
 RUN_ON_MM = 60.0
 _HAIR_MM = 1e-6
+_CLOSE = 0.5               # of its length: shorter waves in an end are the pen's
 _LARGER = 1.6              # an end that wanders so much more than the long edges is drawn by another pen
 
 
@@ -214,9 +215,25 @@ def _read_trace(name, runs, settings, *, is_end):
 
 def _find_wander(traced):
     """The wander of the pen that drew these, or None where it is next to nothing."""
-    found = find_wander([thin_run(t.x, t.left) for t in traced], wave_mm=min(t.wave for t in traced),
-                        order=traced[0].order)
+    if not any(t.is_end for t in traced):
+        runs, wave = [thin_run(t.x, t.left) for t in traced], min(t.wave for t in traced)
+    else:
+        # what a fit leaves of a bowed end is partly its bow: one that follows closer leaves the pen's short waves alone
+        runs = [thin_run(t.x, _follow_end(t)) for t in traced]
+        wave = _CLOSE * min(t.high - t.low for t in traced)
+    found = find_wander(runs, wave_mm=wave, order=traced[0].order)
     return None if found is None or found.sd_mm ** 2 + found.white_mm ** 2 < LEAST_WANDER_MM ** 2 else found
+
+
+def _follow_end(traced):
+    """What a fit of an end leaves over that follows every wave longer than half of it."""
+    x, y = traced.x, traced.y
+    try:
+        fit = _fit_wave(x, y, np.full(len(x), x[1] - x[0]), traced.low, traced.high,
+                        wave=_CLOSE * (traced.high - traced.low), order=traced.order)
+    except StrayFailure:
+        return traced.left
+    return np.where(fit.weights > 0.05 * (x[1] - x[0]), fit.residuals, 0.0)
 
 
 def _finish_trace(traced, wander, settings):
@@ -248,7 +265,7 @@ def _fit_end(traced, wander, settings):
     """An end by the wander of the long edges, or by its own where it is larger; whether it is straight; that wander;
     and its error, of a straight one with the bow that it may have.
     """
-    own = float(np.sqrt(np.mean(traced.left ** 2)))
+    own = float(np.sqrt(np.mean(_follow_end(traced) ** 2)))
     # no line is known better than this, and how alike its errors are then hardly matters
     used = wander or Wander(LEAST_WANDER_MM, 0.1 * (traced.high - traced.low))
     if own > _LARGER * np.hypot(used.sd_mm, used.white_mm):

@@ -137,5 +137,5 @@ def tell_again(edge, report, lost):
 
 def tell_wander(sd_mm, length_mm):
     """What the pen does beside the fair line, as it was found on the trace."""
-    return ("The traced line wanders %.2f mm off a fair one (one standard deviation); places within some %.0f mm of each "
-            "other are off together. What is told of edges and ends counts that." % (sd_mm, length_mm))
+    return ("The traced line wanders %.2f mm off a fair one (one standard deviation); places within some %.0f mm of "
+            "each other are off together. What is told of edges and ends counts that." % (sd_mm, length_mm))

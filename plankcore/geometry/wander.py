@@ -11,7 +11,7 @@ its error is that of the posterior (G. Wahba, J. R. Stat. Soc. B 45 (1983) 133, 
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import comb
 from typing import TYPE_CHECKING
 
@@ -24,7 +24,15 @@ if TYPE_CHECKING:
 
     from .arrays import Matrix, Values
 
-__all__ = ["LEAST_WANDER_MM", "Wander", "WanderFit", "find_wander", "fit_end_through_wander", "fit_through_wander", "thin_run"]
+__all__ = [
+    "LEAST_WANDER_MM",
+    "Wander",
+    "WanderFit",
+    "find_wander",
+    "fit_end_through_wander",
+    "fit_through_wander",
+    "thin_run",
+]
 
 LEAST_WANDER_MM = 0.01     # less than this no line is taken to wander: nothing is drawn or cut by it
 
@@ -71,7 +79,7 @@ class Wander:
     def raise_to(self, sd_mm: float) -> Wander:
         """The same wander, this large at least, with its white part in proportion."""
         times = max(sd_mm / max(self.sd_mm, 1e-12), 1.0)
-        return Wander(self.sd_mm * times, self.length_mm, self.kind, self.white_mm * times, self.step_mm)
+        return replace(self, sd_mm=self.sd_mm * times, white_mm=self.white_mm * times)
 
     def covary(self, x: Values, step_mm: float, says: Values) -> Matrix:
         """Covariance (n, n) of points of a run step_mm apart; one that has half a say errs twice as much by itself."""
@@ -141,7 +149,7 @@ def find_wander(runs: Sequence[tuple[Values, Values]], *, wave_mm: float, order:
     size = float(variance.ravel()[best])
     kind, length = divmod(row, len(lengths))
     return Wander(float(np.sqrt(size)), float(lengths[length]), KINDS[kind],
-                  float(np.sqrt(size * _WHITES[white])), first)
+                  white_mm=float(np.sqrt(size * _WHITES[white])), step_mm=first)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -177,7 +185,8 @@ def fit_through_wander(x: Values, y: Values, says: Values, wander: Wander, *, wa
     step = float(x[1] - x[0])
     whole, side, _, coarse = _weigh(x[heard], y[heard], says[heard], wander, step=step, knots=knots, degree=degree,
                                     order=order)
-    roughness = measure_roughness(knots, degree, order) * ((wave_mm / (2 * np.pi)) ** (2 * order) / wander.measure_strength(wave_mm))
+    roughness = measure_roughness(knots, degree, order) * (
+        (wave_mm / (2 * np.pi)) ** (2 * order) / wander.measure_strength(wave_mm))
     base = whole + roughness
     scale = 1 / np.sqrt(np.diag(base))
     root = np.linalg.cholesky(base * np.outer(scale, scale))
@@ -208,13 +217,13 @@ def _weigh(x, y, says, wander, *, step, knots, degree, order):
     first, values = evaluate_basis(x, knots, degree)
     basis = np.zeros((len(x), count))
     basis[np.arange(len(x))[:, None], first[:, None] + np.arange(degree + 1)] = values
-    plain = _place_polynomial(x, y, knots, degree, order)
+    plain = _place_polynomial(x, y, knots, degree=degree, order=order)
     heavy = np.linalg.solve(wander.covary(x, step, says), np.column_stack([basis, y - basis @ plain]))
     both = basis.T @ heavy
     return (both[:, :-1] + both[:, :-1].T) / 2, both[:, -1], count, plain
 
 
-def _place_polynomial(x, y, knots, degree, order):
+def _place_polynomial(x, y, knots, *, degree, order):
     """Coefficients, on these knots, of the least-squares polynomial of degree order - 1: its blossoms."""
     middle, half = float(np.mean(x)), float(np.ptp(x)) / 2
     line = np.polyfit((x - middle) / half, y, order - 1)[::-1]

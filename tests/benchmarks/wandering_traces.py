@@ -2,8 +2,8 @@
 
 Planks of `invented_planks.py` (edges that are known functions, none a spline), ends raked, straight or bowed by up to
 6 mm, their outline moved square to itself by a stationary wander and traced pixel by pixel at 150 dpi. The wander is
-smooth (Gaussian correlation, exp(-d^2 / 2 l^2)) or rough (exp(-d / l)); the length l is what is printed. Both are made by
-colouring white noise on the whole outline in the frequency domain, which shares nothing with the estimator.
+smooth (Gaussian correlation, exp(-d^2 / 2 l^2)) or rough (exp(-d / l)); the length l is what is printed. Both are made
+by colouring white noise on the whole outline in the frequency domain, which shares nothing with the estimator.
 
 1. Accuracy: rms of the long edges, the ends and the corners beside their limits; for the corners, how much of it lies
    along the long edge (the end's error) and across it (the long edge's). Without wobble too, and for exact curves
@@ -152,14 +152,15 @@ def _rms(values):
 def main(planks):
     """Print all figures."""
     seeds = range(FIRST_SEED, FIRST_SEED + planks)
-    print("%d planks a kind, 150 dpi, wander of %.1f mm (standard deviation); limits: long edges %.2f mm rms, corners %.2f; "
-          "within once what is told of long edges %.2f" % (planks, SD_MM, LIMITS_MM["long"], LIMITS_MM["corners"], COVER))
+    print("%d planks a kind, 150 dpi, wander of %.1f mm (standard deviation); limits: long edges %.2f mm rms, corners "
+          "%.2f; within once what is told of long edges %.2f"
+          % (planks, SD_MM, LIMITS_MM["long"], LIMITS_MM["corners"], COVER))
     for kind, length in KINDS:
         f = measure_kind(seeds, kind=kind, length_mm=length)
         limits = length == 30.0
-        print("%-6s %3.0f mm: long edges %.3f%s, worst plank %.3f; ends %.3f; corners %.3f%s (along %.3f, across %.3f); "
-              "within once, twice what is told: long %.2f %.2f%s, ends %.2f %.2f, corners %.2f %.2f; wander found %.2f mm, "
-              "%.0f mm to 1/e (true %.0f)"
+        print("%-6s %3.0f mm: long edges %.3f%s, worst plank %.3f; ends %.3f; corners %.3f%s (along %.3f, across "
+              "%.3f); within once, twice what is told: long %.2f %.2f%s, ends %.2f %.2f, corners %.2f %.2f; wander "
+              "found %.2f mm, %.0f mm to 1/e (true %.0f)"
               % (kind, length, f["long"], _judge(f["long"] <= LIMITS_MM["long"], limits), f["worst"], f["ends"],
                  f["corners"], _judge(f["corners"] <= LIMITS_MM["corners"], limits), f["along"], f["across"],
                  *f["long cover"], _judge(f["long cover"][0] >= COVER, True), *f["ends cover"], *f["corners cover"],
