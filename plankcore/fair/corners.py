@@ -47,7 +47,10 @@ def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
     findings: list[Finding] = []
     for name, edge in faired.items():
         first, last = corners[name]
-        curve = _snap(curves[name].trim(first[0], last[0]), first[1], last[1], straight=edge.straight)
+        # an end far from the last marks may have been read from the lower edge up
+        between = (curves[name].trim(first[0], last[0]) if first[0] <= last[0]
+                   else curves[name].trim(last[0], first[0]).reverse())
+        curve = _snap(between, first[1], last[1], straight=edge.straight)
         off = np.abs(edge.measure_off_mm(curves[name], edge.points))
         worst = int(np.argmax(off))
         guesses, more = _judge_corners(name, edge, (first[1], last[1]), settings.honest_error_mm)
@@ -96,9 +99,7 @@ def _find_corners(curves, edges):
                                "of the edge stops." % (long, end, curves[end].find_nearest(expected)[1]),
                                "Draw the end from edge to edge, and the edge, or its last mark, to within %.0f mm of "
                                "it." % edges[long].reach_mm, tuple(map(float, expected)))
-        # a bowed end that is run on may meet the edge once more, near its last mark: the end's own record decides too
-        drawn = edges[end].first_point if long == "upper" else edges[end].last_point
-        u, v, point = min(hits, key=lambda h: float(np.hypot(*(h[2] - expected)) + np.hypot(*(h[2] - drawn))))
+        u, v, point = min(hits, key=lambda h: float(np.hypot(*(h[2] - expected))))
         at[long, end], at[end, long] = (u, point), (v, point)
     return {"upper": (at["upper", "fore"], at["upper", "aft"]), "lower": (at["lower", "fore"], at["lower", "aft"]),
             "fore": (at["fore", "upper"], at["fore", "lower"]), "aft": (at["aft", "upper"], at["aft", "lower"])}
