@@ -156,20 +156,7 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
     curves = plank.outline()
     out.add_curve(np.concatenate([c.cubics for c in curves]), role="outline", style="area", closed=True)
     for name in EDGE_NAMES:
-        edge = plank.edges[name]
-        guessed: dict[str, Any] = {"%s_%s_mm" % (one.end, key): value for one in edge.guesses
-                                   for key, value in (("beyond", one.beyond_mm), ("band", one.band_mm))}
-        if edge.told:
-            guessed["told"] = edge.told
-        out.add_curve(edge.curve.cubics, role="edge", style="edge", edge=name, rms_mm=edge.rms_mm,
-                      worst_mm=edge.worst_mm,
-                      freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm,
-                      straight="yes" if edge.straight else "no",
-                      length_mm=edge.curve.measure_length_mm(),
-                      **({"wander_mm": edge.wander_mm, "wander_length_mm": edge.wander_length_mm,
-                          "wander_kind": edge.wander_kind, "stairs_mm": edge.stairs_mm} if edge.wander_mm
-                         else {}),
-                      **guessed)
+        _write_edge(out, name, plank.edges[name])
     for mark in plank.marks:
         _write_mark(out, mark)
     for tick in plank.ticks:
@@ -182,6 +169,19 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
     if report is not None:
         write_report(layer, report, page)
     return layer
+
+
+def _write_edge(out, name, edge):
+    values: dict[str, Any] = {"%s_%s_mm" % (one.end, key): value for one in edge.guesses
+                              for key, value in (("beyond", one.beyond_mm), ("band", one.band_mm))}
+    if edge.told:
+        values["told"] = edge.told
+    if edge.wander_mm:
+        values.update(wander_mm=edge.wander_mm, wander_length_mm=edge.wander_length_mm, wander_kind=edge.wander_kind,
+                      stairs_mm=edge.stairs_mm)
+    out.add_curve(edge.curve.cubics, role="edge", style="edge", edge=name, rms_mm=edge.rms_mm, worst_mm=edge.worst_mm,
+                  freedom="%.2f" % edge.degrees_of_freedom, band_mm=edge.band_mm,
+                  straight="yes" if edge.straight else "no", length_mm=edge.curve.measure_length_mm(), **values)
 
 
 def _list_said(settings, plank):

@@ -216,13 +216,18 @@ def _read_trace(name, runs, settings, *, is_end):
 def _find_wander(traced):
     """The wander of the pen that drew these, or None where it is next to nothing."""
     if not any(t.is_end for t in traced):
-        runs, wave = [thin_run(t.x, t.left) for t in traced], min(t.wave for t in traced)
+        runs, wave = [_pair(t.x, t.left) for t in traced], min(t.wave for t in traced)
     else:
         # what a fit leaves of a bowed end is partly its bow: one that follows closer leaves the pen's short waves alone
-        runs = [thin_run(t.x, _follow_end(t)) for t in traced]
+        runs = [_pair(t.x, _follow_end(t)) for t in traced]
         wave = _CLOSE * min(t.high - t.low for t in traced)
     found = find_wander(runs, wave_mm=wave, order=traced[0].order)
     return None if found is None or found.sd_mm ** 2 + found.white_mm ** 2 < LEAST_WANDER_MM ** 2 else found
+
+
+def _pair(x, left):
+    places, means = thin_run(x, left)
+    return places, means
 
 
 def _follow_end(traced):
@@ -253,7 +258,8 @@ def _finish_trace(traced, wander, settings):
         function, freedom = _read_spline(fit.spline), fit.degrees_of_freedom
         error = _make_error(fit, _measure_strength(x, fit.residuals))
     else:
-        fit = fit_through_wander(*traced.thin(), wander, wave_mm=traced.wave, order=traced.order,
+        places, heights, says = traced.thin()
+        fit = fit_through_wander(places, heights, says, wander, wave_mm=traced.wave, order=traced.order,
                                  knots=traced.fit.spline.knots, degree=DEGREE)
         function, error, freedom = _read_spline(fit.spline), fit.measure_error, fit.degrees_of_freedom
     points, lost = _gather_trace(traced.chart, traced.charted, function, low + traced.margin, high - traced.margin)

@@ -138,10 +138,10 @@ def find_wander(runs: Sequence[tuple[Values, Values]], *, wave_mm: float, order:
         steps.append(np.full(len(terms), step))
     if not powers or sum(len(p) for p in powers) < _FEWEST:
         return None
-    power, gain, step = (np.concatenate(v) for v in (powers, gains, steps))
+    power, gain, every_step = (np.concatenate(v) for v in (powers, gains, steps))
     table = np.maximum(np.hstack(tables), 1e-7)            # (kinds * lengths, terms)
-    first = float(step[0])
-    model = (table[:, None, :] + _WHITES[None, :, None] * (first / step)) * gain
+    first = float(every_step[0])
+    model = (table[:, None, :] + _WHITES[None, :, None] * (first / every_step)) * gain
     variance = np.mean(power / model, axis=2)
     likelihood = -0.5 * len(power) * np.log(np.maximum(variance, 1e-30)) - 0.5 * np.sum(np.log(model), axis=2)
     best = int(np.argmax(likelihood))

@@ -146,11 +146,11 @@ def list_details(matter: PlankMatter) -> list[TitleRow]:
         rows.append(TitleRow("FAIR EDGES FROM WHAT WAS MEASURED, MM: %s." % "; ".join(fits), 4.0))
     wander = [e for e in plank.edges.values() if e.wander_mm]
     if wander:
-        most = max(wander, key=lambda e: e.wander_mm)
+        widest = max(wander, key=lambda e: e.wander_mm)
         known = ", ".join("%s %.2f" % (n.upper(), plank.edges[n].band_mm) for n in ("upper", "lower", "fore", "aft"))
         rows.append(TitleRow("THE TRACED LINE WANDERS %.2f MM OFF A FAIR ONE (ONE STANDARD DEVIATION), ALIKE OVER SOME "
                              "%.0f MM. EDGES ARE KNOWN WITHIN, MM (ONE STANDARD ERROR): %s."
-                             % (most.wander_mm, most.wander_length_mm, known), 4.0))
+                             % (widest.wander_mm, widest.wander_length_mm, known), 4.0))
     for edge in ("upper", "lower"):
         told = ["%s %+.1f" % (m.station.upper(), m.residual_mm) for m in plank.marks if m.edge == edge and m.station]
         if told:
