@@ -2,10 +2,12 @@
 
 Each piece is looked at in narrow columns across the roll: its least and its greatest reach in each. It is let down,
 column by column, on what lies there already; of all places along the roll where it stays within the width, the first is
-taken. Long pieces go first.
+taken. Which piece comes next, and which way round it lies, is tried in many orders: each time the one that leaves least
+paper unused under it, against what it covers; the shortest run is kept.
 """
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,30 +16,53 @@ from ..geometry.strokes import flatten_lines, sample_lines
 from ..paper.blocks import letter_texts, measure_piece
 
 if TYPE_CHECKING:
-    from typing import Any, Sequence
+    from typing import Sequence
 
-    from ..geometry.arrays import Point
+    from ..geometry.arrays import Matrix, Point, Values
     from ..model.page import Piece
 
-__all__ = ["nest_on_roll"]
+__all__ = ["COLUMN_MM", "Nest", "Profile", "find_profile", "nest_on_roll", "turn_profile"]
 
-_COLUMN_MM = 4.0
+COLUMN_MM = 4.0
+_COARSE = 4               # columns taken together while orders are tried
+_WEIGHTS = (0.3, 0.8, 2.0)
+_MOST_RUNS, _CHANGES = 15, 20   # greedy orders tried, and changes to the best for each: more take longer than the
+# paper they save is worth
 
 
-def _find_profile(piece, solid):
-    """Number of columns, and least and greatest y in each, counted from the piece's least x and y; a solid piece fills
-    its rectangle.
+@dataclass(frozen=True, eq=False, repr=False)
+class Profile:
+    """A piece in columns from its least x: least and greatest y (n,) in each, counted from its least y; low, high : its
+    corners, (2,) mm.
     """
+
+    low: Point
+    high: Point
+    least: Values
+    most: Values
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Nest:
+    """Pieces on a roll. maps : of each, ndarray (2, 3), or None where it is wider than the roll; turned : whether it
+    lies end for end; length_mm : of roll used.
+    """
+
+    maps: tuple[Matrix | None, ...]
+    turned: tuple[bool, ...]
+    length_mm: float
+
+
+def find_profile(piece: Piece) -> Profile:
+    """A piece in columns."""
     low, high = measure_piece(piece)
-    count = int(np.ceil((high[0] - low[0]) / _COLUMN_MM)) + 1
-    if solid:
-        return low, np.zeros(count), np.full(count, high[1] - low[1])
+    count = int(np.ceil((high[0] - low[0]) / COLUMN_MM)) + 1
     least, most = np.full(count, np.inf), np.full(count, -np.inf)
     lines = [line.cubics for line in (*piece.lines, *letter_texts(piece.texts))]
-    points = np.concatenate([sample_lines(lines, tolerance_mm=0.1, step_mm=_COLUMN_MM / 4),
+    points = np.concatenate([sample_lines(lines, tolerance_mm=0.1, step_mm=COLUMN_MM / 4),
                              # their own corners as well, which even steps may pass by
                              flatten_lines(lines, tolerance_mm=0.1)[0]]) - low
-    column = np.clip((points[:, 0] / _COLUMN_MM).astype(int), 0, count - 1)
+    column = np.clip((points[:, 0] / COLUMN_MM).astype(int), 0, count - 1)
     order = np.argsort(column, kind="stable")
     here, first = column[order], points[order, 1]
     begins = np.flatnonzero(np.diff(here, prepend=-1))
@@ -48,75 +73,174 @@ def _find_profile(piece, solid):
         at = np.arange(count)
         least[empty], most[empty] = np.interp(at[empty], at[~empty],
                                               least[~empty]), np.interp(at[empty], at[~empty], most[~empty])
-    return low, least, most
+    return Profile(low, high, least, most)
 
 
-def _spread(values, by, take, fill):
-    """Each column with what is least or greatest within `by` columns of it; `by` columns longer at both ends."""
-    wide = np.concatenate([np.full(2 * by, fill), values, np.full(2 * by, fill)])
-    return take(np.lib.stride_tricks.as_strided(wide, (len(values) + 2 * by, 2 * by + 1), wide.strides * 2), axis=1)
+def turn_profile(profile: Profile) -> Profile:
+    """The piece end for end: turned by half a turn, not mirrored."""
+    tall, spare = profile.high[1] - profile.low[1], len(profile.least) * COLUMN_MM - (profile.high[0] - profile.low[0])
+    # columns are counted from the other end, and do not begin where the old ones did: each takes in its neighbour
+    least, most = tall - profile.most[::-1], tall - profile.least[::-1]
+    if spare > 1e-9:
+        least = np.minimum(least, np.append(least[1:], np.inf))
+        most = np.maximum(most, np.append(most[1:], -np.inf))
+    return Profile(-profile.high, -profile.low, least, most)
 
 
-def nest_on_roll(pieces: Sequence[Piece], *, width_mm: float, gap_mm: float,
-                 solid: Any = ()) -> tuple[list[Point], float]:
+def _thin(profile):
+    """A profile in columns four times as wide."""
+    count = -(-len(profile.least) // _COARSE)
+    pad = count * _COARSE - len(profile.least)
+    least = np.concatenate([profile.least, np.full(pad, np.inf)]).reshape(count, _COARSE).min(axis=1)
+    most = np.concatenate([profile.most, np.full(pad, -np.inf)]).reshape(count, _COARSE).max(axis=1)
+    return Profile(profile.low, profile.high, least, most)
+
+
+class _Roll:
+    """A roll while it is filled, in columns; the first `by` lie before it begins."""
+
+    def __init__(self, width_mm: float, gap_mm: float, column_mm: float):
+        self.width_mm, self.gap_mm, self.by, self.used = width_mm, gap_mm, int(np.ceil(gap_mm / column_mm)) + 1, 0
+        self.filled = np.zeros(self.by)
+
+    def _spread(self, least):
+        """Each column with what is least within `by` columns of it; `by` columns longer at both ends."""
+        wide = np.concatenate([np.full(2 * self.by, np.inf), least, np.full(2 * self.by, np.inf)])
+        return np.lib.stride_tricks.sliding_window_view(wide, 2 * self.by + 1).min(axis=1)
+
+    def settle(self, profile: Profile, start: int) -> float:
+        """How far down a piece goes at a column: its y."""
+        count = len(profile.least) + 2 * self.by
+        self.filled = np.concatenate([self.filled, np.zeros(max(0, start + count + self.by - len(self.filled)))])
+        below = self.filled[start:start + count]
+        return max(0.0, float(np.where(below > 0, below + self.gap_mm + 1.0 - self._spread(profile.least), 0.0).max()))
+
+    def find(self, profile: Profile) -> tuple[int, float]:
+        """First column where a piece fits, and its y there."""
+        count, tall = len(profile.least) + 2 * self.by, float(profile.most.max())
+        self.filled = np.concatenate([self.filled, np.zeros(max(0, self.used + count + self.by - len(self.filled)))])
+        spread = self._spread(profile.least) - self.gap_mm - 1.0
+        for begin in range(0, self.used + 1, 128):           # in portions: the first that fits is wanted
+            starts = np.arange(begin, min(begin + 128, self.used + 1))
+            below = np.lib.stride_tricks.sliding_window_view(self.filled[begin:starts[-1] + count], count)
+            y = np.maximum(np.where(below > 0, below - spread, 0.0).max(axis=1), 0.0)
+            fits = np.flatnonzero(y + tall <= self.width_mm + 1e-6)
+            if len(fits):
+                return int(starts[fits[0]]), float(y[fits[0]])
+        return self.used + self.by, 0.0
+
+    def measure_waste(self, profile: Profile, start: int, y: float) -> float:
+        """Columns times mm left unused under a piece, and what the run grows by, times the width."""
+        place = slice(start + self.by, start + self.by + len(profile.least))
+        under = np.clip(y + profile.least - self.filled[place], 0.0, None).sum()
+        return float(under + max(0, start + len(profile.least) - self.used) * self.width_mm)
+
+    def put(self, profile: Profile, start: int, y: float) -> None:
+        count = len(profile.least)
+        self.filled = np.concatenate([self.filled, np.zeros(max(0, start + count + 3 * self.by - len(self.filled)))])
+        place = slice(start + self.by, start + self.by + count)
+        self.filled[place] = np.maximum(self.filled[place], y + profile.most)
+        self.used = max(self.used, start + count)
+
+
+def _try_order(profiles, roll, *, first, weight):
+    """One order, found step by step: columns used, (piece, turned) in order, and where each begins.
+
+    first : (piece, turned) to begin with, or None for the order that the profiles come in; weight : of what a piece
+    covers, against what it leaves unused.
+    """
+    left, order, starts = dict(profiles), [], []
+    while left:
+        places = {key: roll.find(one) for key, one in left.items()} if order and first else {}
+        if places:
+            costs = {key: roll.measure_waste(left[key], *place)
+                     - weight * float(np.sum(left[key].most - left[key].least)) for key, place in places.items()}
+            chosen = min(costs, key=costs.get)
+        else:
+            chosen = first if first and not order else next(iter(left))
+        start, y = places.get(chosen) or roll.find(left[chosen])
+        roll.put(left[chosen], start, y)
+        order.append(chosen)
+        starts.append(start)
+        left = {key: one for key, one in left.items() if key[0] != chosen[0]}
+    return roll.used, order, starts
+
+
+def _settle(profiles, order, starts, roll):
+    """Pieces let down again in narrow columns where they lay in wide ones: (start, y) of each, and the columns used.
+
+    Wide columns take up no less than the narrow ones in them, so that none comes to lie higher than it did.
+    """
+    places = {}
+    for key, start in zip(order, starts):
+        places[key] = start * _COARSE, roll.settle(profiles[key], start * _COARSE)
+        roll.put(profiles[key], *places[key])
+    return places, roll.used
+
+
+def _improve(best, try_order, runs, coarse):
+    """The best order with two pieces changed for each other, one put elsewhere or turned, where that shortens the run
+    or draws pieces to its beginning: (columns used, order, starts). Chance begins alike each time.
+    """
+    rng = np.random.default_rng(0)
+    for _ in range(_CHANGES * runs):
+        order = list(best[1])
+        a, b = rng.integers(0, len(order), 2)
+        if rng.random() < 0.5:
+            order[a], order[b] = order[b], order[a]
+        else:
+            order.insert(int(b), order.pop(a))
+        other = (order[a][0], not order[a][1])
+        if rng.random() < 0.5 and other in coarse:
+            order[a] = other
+        found = try_order(None, 0.0, {key: coarse[key] for key in order})
+        best = min(found, best, key=lambda one: (one[0], sum(one[2])))
+    return best
+
+
+def nest_on_roll(pieces: Sequence[Piece], *, width_mm: float, gap_mm: float, turnable: bool = True) -> Nest:
     """Where each piece goes.
 
     Parameters
     ----------
     pieces : sequence of Piece
-        Turned as they are to lie.
+        Along the roll, as they are to lie.
     width_mm : float
         What the machine reaches across the roll.
     gap_mm : float
         Clear paper between pieces: little saves the roll, much is easier to cut apart.
-    solid : sequence of int
-        Which of them, words for instance, are taken as full rectangles.
+    turnable : bool
+        Whether they may lie end for end.
 
     Returns
     -------
-    shifts : list of (2,), mm, or None
-        To be added to each piece; None where a piece is wider than the roll.
-    length_mm : float
-        Of roll used.
+    Nest
     """
-    profiles = [_find_profile(piece, k in solid) for k, piece in enumerate(pieces)]
-    order = sorted(range(len(pieces)), key=lambda k: (k in solid, -len(profiles[k][1]), k))
-    tried = [_nest(profiles, order, width_mm, gap_mm, shelves=shelves, solid=solid) for shelves in (False, True)]
-    _used, shifts = min(tried, key=lambda one: one[0])
-    ends = [shift[0] + measure_piece(piece)[1][0] for piece, shift in zip(pieces, shifts) if shift is not None]
-    return shifts, float(max(ends, default=0.0))
+    found = [find_profile(piece) for piece in pieces]
+    fine = {}
+    for k, one in enumerate(found):
+        if one.most.max() <= width_mm + 1e-6:
+            fine[k, False] = one
+            if turnable:
+                fine[k, True] = turn_profile(one)
+    if not fine:
+        return Nest((None,) * len(pieces), (False,) * len(pieces), 0.0)
+    # by length, and those that are not turned first: what is alike in all else comes in this order
+    fine = {key: fine[key] for key in sorted(fine, key=lambda key: (-len(fine[key].least), key))}
+    coarse = {key: _thin(one) for key, one in fine.items()}
 
-
-def _nest(profiles, order, width_mm, gap_mm, *, shelves, solid):
-    """Columns used, and the shifts: each piece where it first fits or, with shelves, those that are not solid first
-    beside each other from where all before them end.
-
-    The one wastes the ends of planks of one length, the other those of very unequal ones: both are tried.
-    """
-    by = int(np.ceil(gap_mm / _COLUMN_MM)) + 1
-    filled = np.zeros(by)
-    shifts, used, shelf = [None] * len(profiles), 0, 0
-    for k in order:
-        low, least, most = profiles[k]
-        if most.max() > width_mm + 1e-6:
-            continue
-        count = len(least)
-        filled = np.concatenate([filled, np.zeros(max(0, used + count + 3 * by - len(filled)))])
-        spread = _spread(least, by, np.min, np.inf)
-        shelved = shelves and k not in solid
-        starts = range(shelf, max(used - count, shelf) + 1) if shelved else range(used + 1)
-        for start in starts:
-            # the first `by` columns of `filled` lie before the roll begins
-            below = filled[start:start + count + 2 * by]
-            lift = np.where(below > 0, below + gap_mm + 1.0 - spread, 0.0)
-            y = max(0.0, float(lift.max()))
-            if y + most.max() <= width_mm + 1e-6:
-                break
-        else:
-            start, y = used + by, 0.0
-            shelf = start if shelved else shelf
-        shifts[k] = np.array([start * _COLUMN_MM, y]) - low
-        place = slice(start + by, start + by + count)
-        filled[place] = np.maximum(filled[place], y + most)
-        used = max(used, start + count)
-    return used, shifts
+    def try_order(first, weight, some=coarse):
+        return _try_order(some, _Roll(width_mm, gap_mm, COLUMN_MM * _COARSE), first=first, weight=weight)
+    tried = [try_order(None, 0.0)]
+    # the work grows with the cube of the number of pieces: of many, fewer orders are tried
+    runs = max(len(_WEIGHTS), min(_MOST_RUNS, 10000 // len(fine) ** 2))
+    tried += [try_order(first, weight) for first in list(fine)[:runs // len(_WEIGHTS)] for weight in _WEIGHTS]
+    _, order, starts = _improve(min(tried, key=lambda one: one[0]), try_order, runs, coarse)
+    places, _ = _settle(fine, order, starts, _Roll(width_mm, gap_mm, COLUMN_MM))
+    maps, turned, ends = [None] * len(pieces), [False] * len(pieces), [0.0]
+    for (k, around), (start, y) in places.items():
+        sign, one = -1.0 if around else 1.0, fine[k, around]
+        shift = np.array([start * COLUMN_MM, y]) - one.low
+        maps[k], turned[k] = np.array([[sign, 0.0, shift[0]], [0.0, sign, shift[1]]]), around
+        ends.append(float(shift[0] + one.high[0]))
+    return Nest(tuple(maps), tuple(turned), max(ends))

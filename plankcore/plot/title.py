@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ..model.page import PlankMatter
     from .sheet import SheetSettings
 
-__all__ = ["CAUTIONS", "COUNTED", "TitleRow", "lay_rows", "list_cautions", "list_details", "list_heading"]
+__all__ = ["CAUTIONS", "COUNTED", "TitleRow", "lay_rows", "list_brief", "list_cautions", "list_details", "list_heading"]
 
 CAUTIONS = (
     "MEASURE THE BARS, ALONG AND ACROSS, BEFORE CUTTING. PAPER MOVES WITH THE WEATHER; FILM AND VINYL STRETCH.",
@@ -72,6 +72,16 @@ def list_heading(matter: PlankMatter) -> list[TitleRow]:
         rows.append(TitleRow("THE BOARD'S FACES COUNT: %s."
                              % ", ".join(str(word).upper() for word in matter.board_includes), 5.0))
     return rows + _list_warnings(plank)
+
+
+def list_brief(matter: PlankMatter) -> list[TitleRow]:
+    """The heading without what stands in the record: of the saw line the first row and the last, which tells what is
+    counted in it, and all warnings.
+    """
+    rows, warnings = list_heading(matter), _list_warnings(matter.plank)
+    board = 1 if matter.board_includes else 0
+    saw = rows[4:len(rows) - len(warnings) - board]
+    return rows[:4] + saw[:1] + saw[1:][-1:] + rows[len(rows) - len(warnings) - board:]
 
 
 def _list_saw(plank, stations, saw):

@@ -1,9 +1,9 @@
 """Planks on a roll: nothing overlaps, nothing hangs over, and one lies in the hollow of another."""
 import numpy as np
 import pytest
-from plots import list_words, make_line_overlay, make_matter
-from shapely.affinity import translate
-from shapely.geometry import MultiLineString, Polygon
+from plots import list_words, make_line_overlay, make_matter, make_text
+from shapely.affinity import affine_transform
+from shapely.geometry import MultiLineString, Polygon, box
 
 from plankcore.errors import PatternError, SettingError
 from plankcore.geometry.strokes import flatten_strokes, measure_extent
@@ -70,8 +70,7 @@ def test_a_plank_is_turned_to_its_least_width_and_not_mirrored():
     least = min(np.ptp([p @ [np.sin(a), np.cos(a)] for p in np.array(shape.exterior.coords)])
                 for a in np.radians(np.linspace(-5, 5, 2001)))
     assert high - low == pytest.approx(least, abs=0.05)
-    words = list_words(page)
-    assert "NOT MIRRORED" in words
+    assert "NOT MIRRORED" in " ".join(list_words(page).split())
 
 
 def test_each_plank_has_its_words_and_the_roll_has_one_set_of_bars_and_cautions():
@@ -135,14 +134,39 @@ def test_any_shapes_keep_clear(seed):
         y = 4 * bow * x * (x[-1] - x) / x[-1] ** 2
         shape = np.vstack([np.column_stack([x, y]), np.column_stack([x[::-1], y[::-1] + deep])])
         pieces.append(make_line_overlay((shape, "saw", "saw", "cut", True)))
-    shifts, length = nest_on_roll(pieces, width_mm=260.0, gap_mm=8.0)
-    shapes = [translate(Polygon(flatten_strokes(p.lines[0].cubics, tolerance_mm=0.01)[0]), *shift)
-              for p, shift in zip(pieces, shifts)]
+    nest = nest_on_roll(pieces, width_mm=260.0, gap_mm=8.0)
+    shapes = [affine_transform(Polygon(flatten_strokes(p.lines[0].cubics, tolerance_mm=0.01)[0]),
+                               (*m[:, :2].ravel(), *m[:, 2])) for p, m in zip(pieces, nest.maps)]
+    assert all(np.linalg.det(m[:, :2]) > 0.999 for m in nest.maps), "turned, and none mirrored"
     assert all(a.distance(b) >= 8.0 for k, a in enumerate(shapes) for b in shapes[:k])
-    assert all(-1e-9 <= s.bounds[0] and -1e-9 <= s.bounds[1] and s.bounds[2] <= length + 1e-9
+    assert all(-1e-9 <= s.bounds[0] and -1e-9 <= s.bounds[1] and s.bounds[2] <= nest.length_mm + 1e-9
                and s.bounds[3] <= 260.0 + 1e-9 for s in shapes)
 
 
 def test_a_piece_wider_than_the_roll_gets_no_place():
     tall = make_line_overlay((np.array([(0, 0), (50, 0), (50, 300), (0, 300)], float), "saw", "saw", "cut", True))
-    assert nest_on_roll([tall], width_mm=260.0, gap_mm=8.0)[0] == [None]
+    assert nest_on_roll([tall], width_mm=260.0, gap_mm=8.0).maps == (None,)
+
+
+def test_words_lie_by_their_plank_and_everything_carries_its_name():
+    """Of each plank's words and tables, the name above them stands nearer to it than a sixth of its length."""
+    table = make_line_overlay((np.array([(1400, 150), (1600, 150)], float), "rule", "note", "draw", False),
+                              texts=[make_text("BEVELS", 1405, 160)])
+    matters = [make_matter(strake=s, length=length, width=width, overlays=[table]) for s, length, width in FLEET]
+    page, _ = lay(matters)
+    for (strake, length, _), shape in zip(FLEET, find_cut_shapes(page)):
+        names = [box(*np.concatenate(measure_extent(one.cubics))) for one in page.lines
+                 if dict(one.values).get("text") == "TERN OF NOWHERE  STRAKE %s  STARBOARD" % strake]
+        assert len(names) == 2 and all(shape.distance(name) < length / 6 for name in names), strake
+
+
+def test_a_plank_laid_end_for_end_says_so():
+    """FWD and UP are told as they lie on the roll: the arrow on the wood runs the way that is told."""
+    page, _ = lay([make_matter(strake=str(k), length=2400.0, width=100.0, bowed=k % 2 == 0) for k in range(4)],
+                  "24 in (610 mm)")
+    told = [text for text in list_words(page).replace("\n", " ").split("ON THIS ROLL IT LIES")[1:]]
+    assert len(told) == 4
+    turned = [text.startswith(" END FOR END: FWD TO THE LEFT, UPPER EDGE TO THE FOOT") for text in told]
+    arrows = [one for one in page.lines if one.role == "name" and dict(one.values).get("text", "").startswith("FWD")]
+    assert len(turned) == 4 and all(t or text.startswith(" FWD TO THE RIGHT, UPPER EDGE TO THE TOP")
+                                    for t, text in zip(turned, told)) and arrows

@@ -1,0 +1,108 @@
+"""Blocks of words laid beside their plank on a roll: where it leaves paper free, as near to it as there is room.
+
+The roll is looked at in square cells; a block has several forms, low and wide or high and narrow, and takes the form
+and the free place that lie nearest, or the end of the roll where they would lie far.
+"""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..paper.blocks import measure_piece, move_piece
+from .roll import COLUMN_MM
+
+if TYPE_CHECKING:
+    from typing import Sequence
+
+    from ..geometry.arrays import Point, Points, Values
+    from ..model.page import Piece
+    from .roll import Profile
+
+__all__ = ["FreePaper"]
+
+_STEP = 4                 # cells along the roll, two across, from one place that is looked at to the next
+_SPARE_MM = 4000.0        # paper beyond what is used, where a block may go as well
+
+
+class FreePaper:
+    """What is free of a roll.
+
+    Parameters
+    ----------
+    width_mm : float
+        What the machine reaches across.
+    gap_mm : float
+        Clear paper round everything.
+    """
+
+    def __init__(self, width_mm: float, gap_mm: float):
+        self.width_mm, self.gap_mm, self.used_mm = width_mm, gap_mm, 0.0
+        self._taken = np.zeros((0, int(width_mm / COLUMN_MM)), bool)
+
+    def _lengthen(self, length_mm):
+        more = int(np.ceil((length_mm + _SPARE_MM) / COLUMN_MM)) - len(self._taken)
+        if more > 0:
+            self._taken = np.concatenate([self._taken, np.zeros((more, self._taken.shape[1]), bool)])
+
+    def take_profile(self, profile: Profile, at: Point) -> None:
+        """A piece lies there, its least x and y at a place."""
+        self._lengthen(at[0] + len(profile.least) * COLUMN_MM)
+        first = at[0] / COLUMN_MM
+        for k, (low, high) in enumerate(zip(at[1] + profile.least, at[1] + profile.most)):
+            self._take(first + k, first + k + 1, low, high)
+        self.used_mm = max(self.used_mm, float(at[0] + profile.high[0] - profile.low[0]))
+
+    def _take(self, first, last, low_mm, high_mm):
+        around = self.gap_mm / COLUMN_MM
+        self._taken[max(0, int(np.floor(first - around))):int(np.ceil(last + around)),
+                    max(0, int(np.floor(low_mm / COLUMN_MM - around))):
+                    max(0, int(np.ceil(high_mm / COLUMN_MM + around)))] = True
+
+    def _find_free(self, size):
+        """Places (n, 2), mm, where the upper left corner of a rectangle may go."""
+        self._lengthen(self.used_mm + size[0])
+        wide, tall = (int(np.ceil(v / COLUMN_MM)) for v in size)
+        if tall > self._taken.shape[1]:
+            return np.zeros((0, 2))
+        total = np.pad(self._taken.astype(np.int32).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+        inside = total[wide:, tall:] - total[:-wide, tall:] - total[wide:, :-tall] + total[:-wide, :-tall]
+        return np.argwhere(inside[::_STEP, ::2] == 0) * COLUMN_MM * np.array([_STEP, 2.0])
+
+    def lay(self, forms: Sequence[Piece], beside: Points, *, weight: float) -> Piece | None:
+        """The form of a block that lies nearest, moved there; None where none fits the roll.
+
+        Parameters
+        ----------
+        forms : sequence of Piece
+        beside : ndarray, shape (n, 2), mm
+            Places along what it belongs to.
+        weight : float
+            Of the paper by which the run grows, against the distance: little lets words lie near, much saves the roll.
+        """
+        best = None
+        for form in forms:
+            low, high = measure_piece(form)
+            places = self._find_free(high - low)
+            if not len(places):
+                continue
+            cost = _measure_apart_mm(places, high - low, beside) + weight * np.clip(
+                places[:, 0] + high[0] - low[0] - self.used_mm, 0.0, None)
+            k = int(np.argmin(cost))
+            if best is None or cost[k] < best[0]:
+                best = (cost[k], places[k], low, high - low, form)
+        if best is None:
+            return None
+        _, place, low, size, form = best
+        self._take(place[0] / COLUMN_MM, (place[0] + size[0]) / COLUMN_MM, place[1], place[1] + size[1])
+        self.used_mm = max(self.used_mm, float(place[0] + size[0]))
+        return move_piece(form, np.array([[1.0, 0.0, place[0] - low[0]], [0.0, 1.0, place[1] - low[1]]]))
+
+
+def _measure_apart_mm(places: Points, size: Point, beside: Points) -> Values:
+    """How far rectangles, by their upper left corners (n, 2), lie from the nearest of some places (m, 2): (n,) mm."""
+    apart = np.full(len(places), np.inf)
+    for at in beside:
+        off = np.maximum(np.maximum(places - at, at - places - size), 0.0)
+        apart = np.minimum(apart, np.hypot(off[:, 0], off[:, 1]))
+    return apart

@@ -1,0 +1,47 @@
+"""A plank turned to take the least width of a roll or of rows of sheets; and an edge that leaves too little of them."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..errors import SettingError
+from ..geometry.convex import find_least_width
+from ..geometry.strokes import flatten_strokes
+from ..paper.blocks import letter_texts, move_line, move_piece
+from .plank import lay_plank, list_outlines, split_parts
+
+if TYPE_CHECKING:
+    from ..geometry.arrays import Matrix
+    from ..model.drawing import SheetLine
+    from ..model.page import Piece, PlankMatter
+    from .settings import MediumSettings
+
+__all__ = ["check_edge", "turn_least", "turn_piece"]
+
+
+def turn_piece(piece: Piece) -> tuple[Piece, Matrix]:
+    """A piece turned so that it takes the least width, and the turn (2, 3)."""
+    runs = [run for one in (*piece.lines, *letter_texts(piece.texts))
+            for run in flatten_strokes(one.cubics, tolerance_mm=0.1)]
+    a = np.radians(find_least_width(np.concatenate(runs)).turn_deg)
+    turn = np.array([[np.cos(a), -np.sin(a), 0.0], [np.sin(a), np.cos(a), 0.0]])
+    return move_piece(piece, turn), turn
+
+
+def turn_least(matter: PlankMatter) -> tuple[Piece, list[Piece], list[SheetLine]]:
+    """A plank turned so that it takes the least width, its parts where they lie by it: the piece, its tables, and its
+    outlines alone.
+    """
+    piece, tables, to_piece = lay_plank(matter)
+    alone, _ = split_parts(piece)
+    turn = turn_piece(alone)[1]
+    outlines = [move_line(move_line(one, to_piece), turn) for one in list_outlines(matter.plank, matter.saw)]
+    return move_piece(piece, turn), tables, outlines
+
+
+def check_edge(medium: MediumSettings, *sides: float) -> None:
+    """Refuse an edge that leaves too little of a medium."""
+    if not 0 <= medium.edge_mm < 0.25 * min(sides):
+        raise SettingError("An edge of %g mm leaves too little of a medium %.0f mm wide." % (
+            medium.edge_mm, min(sides)), "Give what the machine cannot reach, 0 to 50 mm or so.", "Edge")
