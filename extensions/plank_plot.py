@@ -30,7 +30,9 @@ from plankcore.plot.sheet import (
     MediumSettings,
     SheetSettings,
     cut_page,
+    describe_plank,
     find_lie,
+    lay_out_calibration,
     lay_out_matter,
     lay_out_roll,
     lay_out_tiles,
@@ -81,6 +83,7 @@ class PlankPlot(PlankExtension):
         pars.add_argument("--first_edge", default="short edge", choices=["short edge", "long edge"])
         pars.add_argument("--media_file", default="")
         pars.add_argument("--calibrate", default="no", choices=CALIBRATE)
+        pars.add_argument("--calibration_page", type=inkex.Boolean, default=False)
         pars.add_argument("--measured_day", default="")
         for name, default in (("along_told", "1000 mm"), ("along_found", "0"), ("across_told", "150 mm"),
                               ("across_found", "0"),
@@ -99,19 +102,20 @@ class PlankPlot(PlankExtension):
         film, speeds = self.read_film(medium), PenSpeeds(self.read_length_mm("pen_down", "Drawn in a second"),
                                                          self.read_length_mm("pen_up", "Travelled in a second"),
                                                          options.lift_seconds)
-        measured = self.read_measured()
+        measured, measuring = self.read_measured(), self.read_yes_no("calibration_page", "A page to measure")
         groups = drawing.find_groups_meant(otherwise_all=options.sheets == "roll")
         matters = [cut_parts(read_matter(drawing, group)) for group in groups]
         stem, owner = self.choose_place(drawing, [m.plank for m in matters], file_name=options.file_name,
-                                        what=name_sheet(groups))
+                                        what="calibration" if measuring else name_sheet(groups))
         files = {}
         settings = SheetSettings(margin_mm, stem.name, options.day.strip(),
                                         self.read_correction(measured, find_lie(options.sheets, medium)),
                                         plotted=options.plotted)
         laid = [lay_out_matter(matter, settings=settings)
                 for matter in matters] if options.sheets == "one sheet" else []
-        pages = self.lay_out(matters, laid, medium, settings)
-        if not film.is_plain():
+        pages = [self.lay_calibration(matters, laid, medium, settings)] if measuring else self.lay_out(
+            matters, laid, medium, settings)
+        if not (film.is_plain() or measuring):
             about = settings.margin_mm if laid else medium.edge_mm
             pages, said = make_film(pages, film, correction=settings.correction, about_mm=about)
             for text in said:
@@ -131,7 +135,8 @@ class PlankPlot(PlankExtension):
                 for name, some in sort_passes(path, passes, apart):
                     files[name] = write_hpgl(some, height_mm=page.height_mm, limits=options.hpgl_range)
         self.outbox.add(files, owner=owner)
-        whole = options.plotted == ALL             # less than that leaves the drawing as it is, as a roll and tiles do
+        # less than all, and a page to measure, leave the drawing as it is, as a roll and tiles do
+        whole = options.plotted == ALL and not measuring
         for group, sheet in zip(groups, laid if whole else ()):
             write_sheet_layer(drawing, group, sheet)
         self.say_when_written("Written: " + ", ".join(str(path) for path in files))
@@ -183,6 +188,16 @@ class PlankPlot(PlankExtension):
                                                     for page in own]
             self.say(("%s: %s." % (own[0].title, said)) if len(matters) > 1 else said[0].upper() + said[1:] + ".")
         return pages
+
+    def lay_calibration(self, matters: Sequence[PlankMatter], laid: Sequence[Sheet], medium: MediumSettings,
+                        settings: SheetSettings) -> Page:
+        """The page to measure the medium by, in place of the planks."""
+        lengths = {describe_plank(m.plank) or "PLANK %d" % k: m.plank.measure_length_mm()
+                   for k, m in enumerate(matters, 1)}
+        size = (laid[0].width_mm, laid[0].height_mm) if laid else (0.0, 0.0)
+        page, said = lay_out_calibration(self.options.sheets, lengths, medium=medium, settings=settings, sheet_mm=size)
+        self.say(said[0].upper() + said[1:] + ".")
+        return page
 
     def make_pdf(self, pages: Sequence[Page], medium: MediumSettings, settings: SheetSettings) -> bytes:
         """The PDF, with what was chosen where pages are longer than readers take."""

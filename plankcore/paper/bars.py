@@ -13,7 +13,7 @@ from .blocks import make_cross, make_stroke
 if TYPE_CHECKING:
     from ..model.drawing import SheetLine
 
-__all__ = ["Bars", "PageBars", "lay_bars", "lay_diagonals", "lay_page_bars"]
+__all__ = ["Bars", "MediumBars", "PageBars", "lay_bars", "lay_diagonals", "lay_medium_bars", "lay_page_bars"]
 
 
 _LAST_MM = 6.0            # the last number stands astride the end of its bar
@@ -142,6 +142,51 @@ def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
                                       "ALONG" if along else "ACROSS"), start + ((20.0, -2.0) if along else (6.0, 40.0))
             texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
     return PageBars(Piece(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 28.0 if narrow else _SIDE_MM), above)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class MediumBars:
+    """Bars as long as a medium, along its foot and up its right side. lengths_mm : of those in mm, along and across;
+    beside_mm, below_mm : what they take up of the width and the height.
+    """
+
+    piece: Piece
+    lengths_mm: tuple[float, float]
+    beside_mm: float
+    below_mm: float
+
+
+def lay_medium_bars(wide_mm: float, tall_mm: float, *, clear_mm: float) -> MediumBars:
+    """Bars in mm and inches as long as a medium both ways, clear of crosses in its corners.
+
+    Parameters
+    ----------
+    wide_mm, tall_mm : float
+        What may be drawn on, from (0, 0).
+    clear_mm : float
+        What the corners keep, both ways.
+    """
+    lines: list[SheetLine] = []
+    texts: list[SheetText] = []
+    found = {}
+    for way, room in (((1.0, 0.0), wide_mm), ((0.0, 1.0), tall_mm)):
+        along = bool(way[0])
+        for number, (unit, name) in enumerate(((1.0, "MM"), (25.4, "IN"))):
+            step = (50.0 if room > 1000 else 10.0) if unit == 1 else 1.0
+            # those in inches end before the others' row begins
+            spare = 8.0 if along else 0.0
+            count = int((room - 2 * clear_mm - spare - 40.0 * number) // (step * unit))
+            start = np.array([clear_mm, tall_mm - 17.0 - 22.0 * number] if along
+                             else [wide_mm - 10.0 - 26.0 * number, clear_mm])
+            total = count * step
+            _draw_bar(lines, texts, start=start, way=np.array(way), total=total * unit, step=step * unit,
+                      long_every=(10 if step == 10 and count > 12 else 2) if unit == 1 else 6 if count > 12 else 1,
+                      values=lambda k, step=step: "%d" % (k * step), name="along" if along else "across")
+            at = start + (np.array([20.0, -2.0]) if along else np.array([5.0, 36.0]))
+            words = "%d %s %s" % (total, name, "ALONG" if along else "ACROSS")
+            texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
+            found[along, name] = float(total)
+    return MediumBars(Piece(tuple(lines), tuple(texts)), (found[True, "MM"], found[False, "MM"]), 62.0, 48.0)
 
 
 def lay_diagonals(left: float, top: float, width_mm: float, depth_mm: float) -> Piece | None:

@@ -18,6 +18,7 @@ from ..paper.blocks import join_pieces, letter_texts, measure_piece, move_piece
 from ..trade.media import OWN, ROLLS, SHEETS
 from .boxes import lay_boxes, lay_foot, measure_bottom
 from .calibration import correct_page, find_lie
+from .calibration_page import lay_out_calibration
 from .cards import SEE_RECORD, SHORT_CARD
 from .chosen import CUT, PLOTTED, crop_sheet
 from .ends import letter_ends
@@ -25,7 +26,7 @@ from .plank import describe_plank, lay_plank
 from .roll_page import lay_out_roll
 from .settings import MediumSettings, SheetSettings
 from .tile_pages import cut_page, lay_out_tiles
-from .title import CAUTIONS, lay_rows, list_cautions, list_details, list_heading
+from .title import CAUTIONS
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -44,6 +45,7 @@ __all__ = [
     "cut_page",
     "describe_plank",
     "find_lie",
+    "lay_out_calibration",
     "lay_out_matter",
     "lay_out_roll",
     "lay_out_sheet",
