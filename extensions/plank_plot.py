@@ -113,8 +113,8 @@ class PlankPlot(PlankExtension):
                                         plotted=options.plotted)
         laid = [lay_out_matter(matter, settings=settings)
                 for matter in matters] if options.sheets == "one sheet" else []
-        pages = [self.lay_calibration(matters, laid, medium, settings)] if measuring else self.lay_out(
-            matters, laid, medium, settings)
+        lay = self.lay_calibration if measuring else self.lay_out
+        pages = lay(matters, laid, medium, settings)
         if not (film.is_plain() or measuring):
             about = settings.margin_mm if laid else medium.edge_mm
             pages, said = make_film(pages, film, correction=settings.correction, about_mm=about)
@@ -135,8 +135,7 @@ class PlankPlot(PlankExtension):
                 for name, some in sort_passes(path, passes, apart):
                     files[name] = write_hpgl(some, height_mm=page.height_mm, limits=options.hpgl_range)
         self.outbox.add(files, owner=owner)
-        # less than all, and a page to measure, leave the drawing as it is, as a roll and tiles do
-        whole = options.plotted == ALL and not measuring
+        whole = options.plotted == ALL and not measuring     # less leaves the drawing as it is, as a roll and tiles do
         for group, sheet in zip(groups, laid if whole else ()):
             write_sheet_layer(drawing, group, sheet)
         self.say_when_written("Written: " + ", ".join(str(path) for path in files))
@@ -190,14 +189,14 @@ class PlankPlot(PlankExtension):
         return pages
 
     def lay_calibration(self, matters: Sequence[PlankMatter], laid: Sequence[Sheet], medium: MediumSettings,
-                        settings: SheetSettings) -> Page:
+                        settings: SheetSettings) -> list[Page]:
         """The page to measure the medium by, in place of the planks."""
         lengths = {describe_plank(m.plank) or "PLANK %d" % k: m.plank.measure_length_mm()
                    for k, m in enumerate(matters, 1)}
         size = (laid[0].width_mm, laid[0].height_mm) if laid else (0.0, 0.0)
         page, said = lay_out_calibration(self.options.sheets, lengths, medium=medium, settings=settings, sheet_mm=size)
         self.say(said[0].upper() + said[1:] + ".")
-        return page
+        return [page]
 
     def make_pdf(self, pages: Sequence[Page], medium: MediumSettings, settings: SheetSettings) -> bytes:
         """The PDF, with what was chosen where pages are longer than readers take."""

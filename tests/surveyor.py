@@ -616,8 +616,8 @@ def read_words(sheet):
     return " ".join(i.values["text"] for i in sheet.items if i.role in ("note", "warning") and "text" in i.values)
 
 
-def list_title_claims(sheet, lofted):
-    """Sizes of the plank and places of the saw line, as the title block tells them."""
+def list_title_claims(sheet, lofted, *, at_frames=True):
+    """Sizes of the plank and places of the saw line, as the title block tells them; at_frames: at each frame as well."""
     words = read_words(sheet)
     proofs = _measure_proofs(lofted)
 
@@ -637,7 +637,8 @@ def list_title_claims(sheet, lofted):
     if lofted.saw is not None:
         told = find(r"CUT LINE \(SOLID\): SAW LINE\. FROM THE NET LINE[^:]*: (.*?)\. ")[0]
         yield from _claim_ranges("sheet", told + " ", lofted)
-        yield from _claim_saw_rows(words, lofted)
+        if at_frames:
+            yield from _claim_saw_rows(words, lofted)
 
 
 def _claim_saw_rows(words, lofted):

@@ -182,7 +182,7 @@ def lay_medium_bars(wide_mm: float, tall_mm: float, *, clear_mm: float) -> Mediu
             _draw_bar(lines, texts, start=start, way=np.array(way), total=total * unit, step=step * unit,
                       long_every=(10 if step == 10 and count > 12 else 2) if unit == 1 else 6 if count > 12 else 1,
                       values=lambda k, step=step: "%d" % (k * step), name="along" if along else "across")
-            at = start + (np.array([20.0, -2.0]) if along else np.array([5.0, 36.0]))
+            at = start + (np.array([20.0, -2.0]) if along else np.array([5.0, 46.0]))
             words = "%d %s %s" % (total, name, "ALONG" if along else "ACROSS")
             texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
             found[along, name] = float(total)

@@ -33,7 +33,8 @@ def survey_roll(found, roll):
     return [
         *list_roll_claims(roll, loft_sheet(roll, found.drawing)),
         *list_bar_claims(roll),
-        *list_title_claims(roll, loft_sheet(roll, found.drawing)),
+        # the saw line at each frame is in the record, and on the wood
+        *list_title_claims(roll, loft_sheet(roll, found.drawing), at_frames=False),
     ]
 
 
