@@ -29,7 +29,7 @@ _SIZES = (1.0, 0.8, 0.6)
 
 
 def find_left_error_mm(length_mm: float, bar_mm: float, *, reading_mm: float = READING_MM) -> float:
-    """What a bar's length, read so well, leaves over a longer or shorter length, mm: errors of scale grow with length."""
+    """What a bar's length, read so well, leaves over another length, mm: errors of scale grow with length."""
     return reading_mm * length_mm / bar_mm
 
 
@@ -104,8 +104,8 @@ def _list_rows(kind, lengths_mm, bars_mm, sides, medium, settings):
     lie, (a, b) = find_lie(kind, medium), sides
     along, across = bars_mm
     rows = [TitleRow("CALIBRATION: %s." % lie.describe().upper(), 7.0, below_mm=2.0),
-            TitleRow("CORNERS: A UPPER LEFT, B UPPER RIGHT, C LOWER RIGHT, D LOWER LEFT. FED AS THIS SAYS, OR THE FACTORS "
-                     "ARE ANOTHER WAY'S.", 4.0),
+            TitleRow("CORNERS: A UPPER LEFT, B UPPER RIGHT, C LOWER RIGHT, D LOWER LEFT. FED AS THIS SAYS, OR THE "
+                     "FACTORS ARE ANOTHER WAY'S.", 4.0),
             TitleRow("CROSSES: AB AND DC %.1f  AD AND BC %.1f  AC AND BD %.1f MM" % (a, b, np.hypot(a, b)), 4.0,
                      below_mm=2.0),
             TitleRow("MEASURE WITH A STEEL TAPE, FLAT, AN HOUR AFTER PLOTTING OR MORE. THEN TYPE, IN MM:", 5.0),

@@ -14,11 +14,13 @@ from plankcore.plot.sheet import MediumSettings, SheetSettings, find_lie, lay_ou
 LENGTHS = {"STRAKE 5": 2437.3, "STRAKE 6": 1204.0}
 MEDIA = [("tiles", {"sheet": "A4"}, (297.0, 210.0)), ("tiles", {"sheet": "A4", "long_side": "across"}, (210.0, 297.0)),
          ("tiles", {"sheet": "A0"}, (1189.0, 841.0)), ("roll", {}, (2520.0, 914.4)),
-         ("roll", {"roll": "15 in (381 mm)", "longest_mm": 2000.0}, (2000.0, 381.0)), ("one sheet", {}, (2500.0, 700.0))]
+         ("roll", {"roll": "15 in (381 mm)", "longest_mm": 2000.0}, (2000.0, 381.0)),
+         ("one sheet", {}, (2500.0, 700.0))]
 
 
 def lay(kind, more, settings=SheetSettings()):
-    return lay_out_calibration(kind, LENGTHS, medium=MediumSettings(**more), settings=settings, sheet_mm=(2500.0, 700.0))
+    return lay_out_calibration(kind, LENGTHS, medium=MediumSettings(**more), settings=settings,
+                               sheet_mm=(2500.0, 700.0))
 
 
 def find_bars(page):
@@ -68,8 +70,8 @@ def test_every_figure_is_what_is_drawn(kind, more, size):
 
 
 def test_the_error_that_is_told_is_the_one_that_a_reading_leaves():
-    """A medium that does nothing, its bars read half a mm too long and too short: what the correction then puts the plank
-    out by is what was told.
+    """A medium that does nothing, its bars read half a mm too long and too short: what the correction then puts the
+    plank out by is what was told.
     """
     page, _ = lay("tiles", {"sheet": "A3"})
     words = " ".join(list_words(page).split())

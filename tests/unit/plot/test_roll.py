@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 from plots import list_words, make_line_overlay, make_matter, make_text
 from shapely.affinity import affine_transform
-from shapely.geometry import MultiLineString, Polygon, box
+from shapely.geometry import MultiLineString, Point, Polygon, box
 
 from plankcore.errors import PatternError, SettingError
 from plankcore.geometry.strokes import flatten_strokes, measure_extent
@@ -164,9 +164,17 @@ def test_a_plank_laid_end_for_end_says_so():
     """FWD and UP are told as they lie on the roll: the arrow on the wood runs the way that is told."""
     page, _ = lay([make_matter(strake=str(k), length=2400.0, width=100.0, bowed=k % 2 == 0) for k in range(4)],
                   "24 in (610 mm)")
-    told = [text for text in list_words(page).replace("\n", " ").split("ON THIS ROLL IT LIES")[1:]]
-    assert len(told) == 4
-    turned = [text.startswith(" END FOR END: FWD TO THE LEFT, UPPER EDGE TO THE FOOT") for text in told]
-    arrows = [one for one in page.lines if one.role == "name" and dict(one.values).get("text", "").startswith("FWD")]
-    assert len(turned) == 4 and all(t or text.startswith(" FWD TO THE RIGHT, UPPER EDGE TO THE TOP")
-                                    for t, text in zip(turned, told)) and arrows
+    told = list_words(page).replace("\n", " ").split("ON THIS ROLL IT LIES")[1:]
+    shapes, seen = find_cut_shapes(page), []
+    assert len(told) == len(shapes) == 4
+    for text, shape in zip(told, shapes):
+        turned = text.startswith(" END FOR END: FWD TO THE LEFT, UPPER EDGE TO THE FOOT")
+        assert turned or text.startswith(" FWD TO THE RIGHT, UPPER EDGE TO THE TOP")
+        ways = [one.cubics[0, 3] - one.cubics[0, 0] for one in page.lines
+                if one.role == "arrow" and shape.contains(Point(one.cubics[0, 0]))]
+        # the longest strokes along and across are the shafts of FWD and UP; y runs down
+        ahead = max((way for way in ways if abs(way[0]) > abs(way[1])), key=lambda way: np.hypot(*way))
+        up = max((way for way in ways if abs(way[1]) > abs(way[0])), key=lambda way: np.hypot(*way))
+        assert (ahead[0] < 0) == turned and (up[1] > 0) == turned
+        seen.append(turned)
+    assert True in seen and False in seen
