@@ -617,7 +617,7 @@ def read_words(sheet):
 
 
 def list_title_claims(sheet, lofted, *, at_frames=True):
-    """Sizes of the plank and places of the saw line, as the title block tells them; at_frames: at each frame as well."""
+    """Sizes of the plank and places of the saw line, as the title block tells them; at_frames: at each frame too."""
     words = read_words(sheet)
     proofs = _measure_proofs(lofted)
 

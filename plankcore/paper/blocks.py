@@ -75,10 +75,10 @@ def letter_texts(texts: Sequence[SheetText]) -> tuple[SheetLine, ...]:
     return tuple(line for line in map(_letter, texts) if line is not None)
 
 
-def measure_piece(*pieces: Piece) -> tuple[Point, Point] | None:
-    """Least and greatest x and y of all that pieces draw and letter: two points (2,), mm, or None of nothing."""
-    cubics = [one.cubics for piece in pieces for one in (*piece.lines, *letter_texts(piece.texts))]
-    return measure_extent(np.concatenate(cubics)) if cubics else None
+def measure_piece(*pieces: Piece) -> tuple[Point, Point]:
+    """Least and greatest x and y of all that pieces draw and letter: two points (2,), mm. Of nothing there is none."""
+    return measure_extent(np.concatenate([one.cubics for piece in pieces
+                                          for one in (*piece.lines, *letter_texts(piece.texts))]))
 
 
 def move_line(line: SheetLine, matrix: Matrix) -> SheetLine:

@@ -224,5 +224,4 @@ def _tell_mm(value):
 
 def measure_bottom(piece: Piece) -> float:
     """Greatest y of a piece; 0 of one that is empty."""
-    extent = measure_piece(piece)
-    return 0.0 if extent is None else float(extent[1][1])
+    return float(measure_piece(piece)[1][1]) if piece.lines or piece.texts else 0.0

@@ -64,10 +64,9 @@ def crop_sheet(sheet: Sheet, plotted: str, *, margin_mm: float) -> Sheet:
     if plotted == ALL:
         return sheet
     piece = keep_chosen(Piece(sheet.lines, sheet.texts), plotted)
-    found = measure_piece(piece)
-    if found is None:
+    if not piece.lines and not piece.texts:
         raise SettingError("There is nothing on the sheet that is %s." % plotted, "Plot all of it.", "What to plot")
-    low, high = found
+    low, high = measure_piece(piece)
     move = np.array([[1.0, 0.0, margin_mm - low[0]], [0.0, 1.0, margin_mm - low[1]]])
     to_sheet = np.array(sheet.to_sheet)
     to_sheet[:, 2] += move[:, 2]

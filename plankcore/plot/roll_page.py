@@ -119,26 +119,27 @@ def _nest(pieces, words, common, *, gap_mm, reach) -> tuple[Piece, float]:
     every = [*(join_pieces(piece, _frame(*place)) if place else piece for piece, place in zip(pieces, places)),
              *([_frame(*measure_piece(common))] if common.lines else [])]
     nest = nest_on_roll(every, width_mm=reach, gap_mm=gap_mm)
-    if any(one is None for one in nest.maps):
+    maps = [one for one in nest.maps if one is not None]
+    if len(maps) < len(nest.maps):
         raise SettingError("A part or the words do not fit the roll, which gives %.0f mm." % reach,
                            "Choose a wider roll.", "Roll")
     paper, edges = FreePaper(reach, gap_mm), []
-    for piece, matrix, turned in zip(every, nest.maps, nest.turned):
+    for piece, matrix, turned in zip(every, maps, nest.turned):
         profile = turn_profile(find_profile(piece)) if turned else find_profile(piece)
         at = profile.low + matrix[:, 2]
         paper.take_profile(profile, at)
         x = at[0] + COLUMN_MM * np.arange(len(profile.least))
         edges.append(np.concatenate([np.column_stack([x, at[1] + side])[::25]
                                      for side in (profile.least, profile.most)]))
-    found = [move_piece(piece, matrix) for piece, matrix in zip(pieces, nest.maps)]
-    for one, place, matrix, turned, beside in zip(words, places, nest.maps, nest.turned, edges):
-        if one:
+    found = [move_piece(piece, matrix) for piece, matrix in zip(pieces, maps)]
+    for one, place, matrix, turned, beside in zip(words, places, maps, nest.turned, edges):
+        if one and place:
             block = _choose_form(one, turned, place[1][1] - place[0][1])
             found.append(_centre(block, matrix[:, :2] @ np.mean(place, axis=0) + matrix[:, 2]))
             found += [_lay(paper, [_name_table(table, _name(one))], beside, weight=_NEARNESS) for table in one.tables]
     if common.lines:
         middle = np.mean(measure_piece(common), axis=0)
-        found.append(_centre(common, nest.maps[-1][:, :2] @ middle + nest.maps[-1][:, 2]))
+        found.append(_centre(common, maps[-1][:, :2] @ middle + maps[-1][:, 2]))
     return join_pieces(*found), paper.used_mm
 
 

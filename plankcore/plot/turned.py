@@ -24,7 +24,9 @@ def turn_piece(piece: Piece) -> tuple[Piece, Matrix]:
     """A piece turned so that it takes the least width, and the turn (2, 3)."""
     runs = [run for one in (*piece.lines, *letter_texts(piece.texts))
             for run in flatten_strokes(one.cubics, tolerance_mm=0.1)]
-    a = np.radians(find_least_width(np.concatenate(runs)).turn_deg)
+    least = find_least_width(np.concatenate(runs))
+    assert least is not None                # that is for a length that is limited alone
+    a = np.radians(least.turn_deg)
     turn = np.array([[np.cos(a), -np.sin(a), 0.0], [np.sin(a), np.cos(a), 0.0]])
     return move_piece(piece, turn), turn
 
