@@ -68,7 +68,8 @@ def find_extension_source() -> Path:
 def list_files() -> list[tuple[Path, str]]:
     """What an installation holds, as (file, path inside the folder) pairs, sorted by that path."""
     source = find_extension_source()
-    pairs = [(p, p.name) for pattern in ("plank_*.inx", "plank_*.py", "_plank_path.py") for p in source.glob(pattern)]
+    pairs = [(p, p.name) for pattern in ("plank_*.inx", "plank_*.py", "_plank_path.py", "README.md")
+             for p in source.glob(pattern)]
     for path in _PACKAGE.rglob("*.py"):
         inside = path.relative_to(_PACKAGE)
         if inside.parts[0] != "extensions" and not {"__pycache__", "tests"} & set(inside.parts):

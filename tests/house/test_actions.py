@@ -12,6 +12,7 @@ from plankcore.actions import ACTIONS, OVERLAYS, Action
 
 INX = "{http://www.inkscape.org/namespace/inkscape/extension}"
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+MANUAL = (ROOT / "extensions" / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
@@ -121,28 +122,80 @@ def test_titles_in_what_explains_the_code_are_let_pass():
 def list_walk(readme):
     """Titles in bold that the README walks through, in its order."""
     titles = "|".join(re.escape(one.title) for one in ACTIONS)
-    found = re.findall(r"^(?:\*|\*\*\d+\.)\s*(?:\*\*)?(%s)\b" % titles, readme, re.MULTILINE)
+    found = re.findall(r"\*\*(%s)\b" % titles, readme.split("## The walk", 1)[1])
     return list(dict.fromkeys(found))
-
-
-def list_knobs(readme):
-    """First cells of the README's table of knobs."""
-    table = readme.split("## Each knob by its two ends", 1)[1].split("\n## ", 1)[0]
-    return {row.split("|")[1].strip() for row in table.splitlines() if row.startswith("|")}
 
 
 def test_the_readme_walks_through_every_action_in_the_order_of_work():
     assert list_walk(README) == [one.title for one in ACTIONS]
 
 
-def test_the_readme_explains_the_knobs_of_every_action():
-    assert {one.title for one in ACTIONS} <= list_knobs(README)
-
-
 @pytest.mark.parametrize("left_out", ACTIONS, ids=lambda one: one.key)
 def test_planted_fault_a_readme_without_an_action_is_caught(left_out):
-    without = README.replace(left_out.title, "This")
-    assert list_walk(without) != [one.title for one in ACTIONS] and left_out.title not in list_knobs(without)
+    assert list_walk(README.replace(left_out.title, "This")) != [one.title for one in ACTIONS]
+
+
+def test_the_readme_is_read_at_one_sitting():
+    assert len(README.splitlines()) <= 150
+
+
+def list_fields(path):
+    """(label, value that a field begins with) of an .inx file, in its order, hidden ones and tabs left out."""
+    found = []
+    for param in etree.parse(str(path)).getroot().iter(INX + "param"):
+        if param.get("type") == "notebook" or param.get("gui-hidden") == "true":
+            continue
+        text = (param.text or "").strip()
+        begins = {"optiongroup": lambda: next(param.iter(INX + "option")).text,
+                  "bool": lambda text=text: {"true": "on", "false": "off"}[text]}.get(param.get("type"), lambda: text)()
+        found.append((re.sub(r" \((length|degrees)\)$", "", param.get("gui-text").rstrip(":")), begins))
+    return found
+
+
+def list_manual(manual, title):
+    """{label: value} of the table of fields below an action's heading, and the labels that several actions share."""
+    section = re.split(r"^## \d+\. %s$" % re.escape(title), manual, maxsplit=1, flags=re.MULTILINE)[1].split("\n## ")[0]
+    rows = section.split("| field | as it comes |", 1)[1].splitlines()[2:]
+    cells = [[cell.strip() for cell in re.split(r"\s\|\s|^\|\s|\s\|$", row)] for row in rows if row.startswith("|")]
+    shared = manual.split("| field of several actions |", 1)[1].split("\n## ")[0].splitlines()[2:]
+    return {one[1]: one[2] for one in cells}, {row.split("|")[1].strip() for row in shared if row.startswith("|")}
+
+
+def find_manual_gaps(manual, action):
+    """Fields of an action's dialog that its manual leaves out or says otherwise, and rows of fields that are gone."""
+    fields = list_fields(ROOT / "extensions" / ("plank_%s.inx" % action.key))
+    told, shared = list_manual(manual, action.title)
+    missing = [label for label, begins in fields if label not in shared and not label.startswith("These are for")
+               and not label.startswith("The species is for") and told.get(label) != begins.replace("|", "/")]
+    return missing + [label for label in told if label not in dict(fields)]
+
+
+@pytest.mark.parametrize("action", ACTIONS, ids=lambda one: one.key)
+def test_the_manual_tells_every_field_of_an_action_by_its_two_ends(action):
+    assert find_manual_gaps(MANUAL, action) == []
+
+
+@pytest.mark.parametrize("fault", [("| Comb", "| Kamb"), ("| Stagger from frame to frame, across the plank | 10 mm",
+                                                          "| Stagger from frame to frame, across the plank | 12 mm"),
+                                   ("| Lines are struck |", "| Lines are drawn |")])
+def test_a_planted_fault_of_the_manual_is_caught(fault):
+    wrong = MANUAL.replace(*fault) if fault[0] in MANUAL else MANUAL.replace("| Show curvature", "| Hide curvature")
+    assert wrong != MANUAL and any(find_manual_gaps(wrong, one) for one in ACTIONS)
+
+
+def test_every_row_of_the_manual_tells_both_ends():
+    rows = [row for row in MANUAL.split("\n## Tables", 1)[0].splitlines() if row.startswith("| ")]
+    assert len(rows) > 200
+    assert [row for row in rows if not all(cell.strip() for cell in row.strip("|").split("|")[-2:])] == []
+
+
+def test_the_manual_has_the_actions_in_the_order_of_work():
+    assert re.findall(r"^## \d+\. (.*)$", MANUAL, re.MULTILINE) == [one.title for one in ACTIONS]
+
+
+@pytest.mark.parametrize("action", ACTIONS, ids=lambda one: one.key)
+def test_the_help_of_a_dialog_names_the_manual(action):
+    assert "README.md" in (ROOT / "extensions" / ("plank_%s.inx" % action.key)).read_text(encoding="utf-8")
 
 
 def list_untold_layers(developers):

@@ -61,7 +61,7 @@ def test_through_one_wander_a_longer_wave_is_never_rougher(seed, wave, factor):
     x, y = draw_wander(seed)[::8].T
     knots = space_knots(-60, 2060, spacing=max(wave / 6, 25), degree=5)
     # a wander shorter than any wave here has one strength for all
-    pen, rough = Wander(0.2, 2.0, "rough", 0.05, 8.0), []
+    pen, rough = Wander(0.2, 2.0, "rough", white_mm=0.05, step_mm=8.0), []
     for w in (wave, wave * 1.3 ** np.ceil(np.log(factor) / np.log(1.3))):
         fit = fit_through_wander(x, y, np.ones(len(x)), pen, wave_mm=w, order=4, knots=knots, degree=5)
         rough.append(np.sum(fit.spline.evaluate(np.linspace(10, 1990, 4001), derivative=4) ** 2))

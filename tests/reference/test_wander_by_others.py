@@ -27,7 +27,7 @@ def test_correlations_are_materns(kind, order, rate):
 
 
 def make_pen(kind):
-    return Wander(0.2, 40.0, kind, 0.05, 12.0)
+    return Wander(0.2, 40.0, kind, white_mm=0.05, step_mm=12.0)
 
 
 def covary(pen):
@@ -56,7 +56,7 @@ def test_a_long_edge_is_the_dense_generalised_least_squares_fit(kind):
 
 @pytest.mark.parametrize("kind", ["rough", "fair", "smooth"])
 def test_a_straight_end_is_the_dense_generalised_least_squares_line(kind):
-    x, pen = np.arange(4.0, 120.0, 1.0), Wander(0.2, 30.0, kind, 0.03, 1.0)
+    x, pen = np.arange(4.0, 120.0, 1.0), Wander(0.2, 30.0, kind, white_mm=0.03, step_mm=1.0)
     noise = pen.sd_mm ** 2 * pen.correlate(x[:, None] - x[None]) + np.eye(len(x)) * (
         pen.white_mm ** 2 + 1e-5 * pen.sd_mm ** 2)
     y = 0.03 * x + np.linalg.cholesky(noise) @ np.random.default_rng(3).normal(0, 1, len(x))

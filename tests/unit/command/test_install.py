@@ -15,7 +15,7 @@ from plankcore.errors import SettingError
 
 SCRIPTS = {"plank_fair.inx": "<inkscape-extension/>", "plank_fair.py": "print('fair')\n", "plank_plot.inx": "<i/>",
            "plank_plot.py": "",
-           "_plank_path.py": "import sys\n"}
+           "_plank_path.py": "import sys\n", "README.md": "# The actions\n"}
 PACKAGE = {"__init__.py": "", "units.py": "INCH = 25.4\n", "geometry/__init__.py": "", "geometry/curve.py": "pass\n"}
 
 
@@ -79,7 +79,7 @@ def test_the_list_holds_what_runs_and_nothing_else(source):
 
 def test_the_list_of_this_very_source_is_complete():
     names = [name for _, name in install.list_files()]
-    assert {"plank_fair.inx", "plank_fair.py", "_plank_path.py", "plankcore/__init__.py",
+    assert {"plank_fair.inx", "plank_fair.py", "_plank_path.py", "README.md", "plankcore/__init__.py",
             "plankcore/errors.py"} <= set(names)
     assert len(names) == len(set(names))
     assert {name[:-4] for name in names if name.endswith(".inx")} == {
@@ -202,7 +202,7 @@ def test_uninstall_leaves_no_trace_of_ours_and_all_of_the_rest(source, editor):
     report = install.uninstall(folder=editor)
     assert list(report.removed) == EXPECTED and report.kept == ()
     assert read_tree(editor) == before and not (editor / "plank_pattern").exists()
-    assert install.describe(report) == ["9 files removed from %s." % (editor / "plank_pattern")]
+    assert install.describe(report) == ["10 files removed from %s." % (editor / "plank_pattern")]
 
 
 def test_uninstall_keeps_a_changed_file_where_the_editor_does_not_load_it(source, editor):
@@ -464,7 +464,7 @@ def test_the_usual_place_of_each_system(no_editor, monkeypatch, platform, variab
 
 def test_the_report_is_told_in_plain_sentences(source, editor):
     said = install.describe(install.install(folder=editor))
-    assert said == ["9 files written to %s." % (editor / "plank_pattern"),
+    assert said == ["10 files written to %s." % (editor / "plank_pattern"),
                     "Start the editor again; the actions are under Extensions > Plank Pattern."]
     (editor / "plank_pattern/plank_fair.py").unlink()
     write_tree(editor / "plank_pattern", {"n%02d" % k: "" for k in range(12)})

@@ -18,7 +18,7 @@ def test_the_wander_of_a_pen_is_found(kind, length):
     """Means of 12 pairs of lines of 4 m, straight but for the pen: its size within a tenth, its length
     within a quarter.
     """
-    x, pen = np.arange(0.0, 4000.0, 12.0), Wander(0.2, length, kind, 0.02, 12.0)
+    x, pen = np.arange(0.0, 4000.0, 12.0), Wander(0.2, length, kind, white_mm=0.02, step_mm=12.0)
     found = [find_wander([(x, draw(pen, x, 2 * k)), (x, draw(pen, x, 2 * k + 1))], wave_mm=4000.0, order=4)
              for k in range(12)]
     assert np.mean([w.sd_mm for w in found]) == pytest.approx(0.2, rel=0.1)
@@ -50,7 +50,7 @@ def test_thinned_points_are_means_of_their_neighbours():
 
 def test_the_error_told_of_a_long_edge_is_the_error_met():
     """400 draws of one wander, fitted with it known: errors at the ends and amid over what is told."""
-    x, pen = np.arange(0.0, 3000.0, 12.0), Wander(0.2, 40.0, "fair", 0.02, 12.0)
+    x, pen = np.arange(0.0, 3000.0, 12.0), Wander(0.2, 40.0, "fair", white_mm=0.02, step_mm=12.0)
     knots, at = space_knots(-60, 3050, spacing=100, degree=5), np.array([0.0, 1500.0, 2988.0])
     off, told = [], []
     for seed in range(400):
@@ -63,7 +63,7 @@ def test_the_error_told_of_a_long_edge_is_the_error_met():
 
 
 def test_an_end_without_bow_is_found_straight_and_a_bowed_one_is_not():
-    x, pen = np.arange(4.0, 120.0, 1.0), Wander(0.2, 30.0, "fair", 0.02, 1.0)
+    x, pen = np.arange(4.0, 120.0, 1.0), Wander(0.2, 30.0, "fair", white_mm=0.02, step_mm=1.0)
     knots = space_knots(-60, 180, spacing=40, degree=5)
     likely = [fit_end_through_wander(x, bow * (1 - (x / 60 - 1) ** 2) + draw(pen, x, 7), np.ones(len(x)), pen,
                                      wave_mm=240.0, knots=knots, degree=5)[0].straight for bow in (0.0, 4.0)]
