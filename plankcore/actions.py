@@ -23,7 +23,7 @@ class Action:
     title : str
         Its name in the menu and in every sentence.
     faces : tuple of str
-        'folder.module' below plankcore: what the script opens of its operation.
+        'folder.module' below plankcore: the modules of its operation that the script imports.
     layer, label : str
         The layer it owns, by `plank:layer`, and what the editor calls it; '' where it owns none.
     overlay : bool
@@ -31,8 +31,8 @@ class Action:
     heading : str
         What the record calls that layer's part; '' where the record leaves it out.
     carried : bool
-        Whether a turned copy brings the Overlay along; else it is one plank's own affair, or read and turned as what
-        it is.
+        Whether a turned copy takes the Overlay along as it is. False where the layer concerns one plank alone, or where
+        Other Face, Other Hand reads and turns its contents by themselves.
     """
 
     key: str
@@ -82,7 +82,7 @@ PLOT = Action("plot", "Plot Sheets", ("plot.sheet", "plot.passes", "plot.calibra
 RECORD = Action("record", "Plank Record", ("record.build",))
 CHECK = Action("check", "Check Plank", ("check.run",), layer="check", label="Check")
 
-# every row above, as they stand, so that a row is all that an action needs here
+# collected from the rows above in their order, so that a new action needs nothing here but its row
 ACTIONS = tuple(one for one in list(globals().values()) if isinstance(one, Action))
 # those that draw on the plank, in the order in which they are laid on the sheet and printed in the record
 OVERLAYS = tuple(one for one in ACTIONS if one.overlay)

@@ -17,7 +17,7 @@ __all__ = [
 
 
 class PlankError(Exception):
-    """Work cannot go on, and the user can mend it.
+    """The work cannot go on, for a reason that the user can put right.
 
     Parameters
     ----------
@@ -51,11 +51,12 @@ class PatternError(PlankError):
 
 
 class EmptyPathError(PatternError):
-    """A path without any length: some work passes it over."""
+    """A path without any length: some actions skip it."""
 
 
 class ChangedPlankError(PatternError):
-    """A fair plank is no longer what was faired: the remedy is another for a plank made by turning."""
+    """A fair plank was changed since it was faired. A class of its own, since a plank made by turning needs another
+    remedy."""
 
 
 class SettingError(PlankError):

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["LOOP", "SEEN_MM", "Cut", "Planing", "list_stations", "measure_planing", "outline_board"]
 
 LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline
-SEEN_MM = 0.1            # less than this is not planed
+SEEN_MM = 0.1            # differences smaller than this are not worth planing, and are ignored
 _PER_PIECE = 16
 
 
@@ -60,17 +60,18 @@ def outline_board(board: Board, distances: Mapping[str, Callable[..., Any]]) -> 
             most = max(most, float(np.abs(distance(np.linspace(0, len(curve.cubics), 33))).max()))
             row.append(offset_curve_varied(curve, distance))
         moved.append(row)
-    # corners of the two faces lie apart by what is planed; past them each edge runs on along its tangent
+    # the two faces' corners lie as far apart as the bevels make them: run each edge on along its tangent, far enough to
+    # meet the others
     apart = max(float(np.hypot(*(a.end - b.end))) for a, b in zip(*chains))
     reach = 12 * most + 4 * apart + 1.0
     outer = [join_outer(a.extend(reach), b.extend(reach), left=left) for a, b in zip(*moved)]
-    # the chain of corners that lie farthest out: where two moved edges cross more than once, the crossing near it is
-    # meant
+    # where two moved edges cross more than once, the crossing nearest the drawn face's corner is taken
     return tuple(meet_corners(chains[0], outer, reach_mm=1.0))
 
 
 def list_stations(board: Board | None) -> list[tuple[str, float]]:
-    """(label, distance along the baseline, mm) of a board's sections, from the fore end aft; none without a board."""
+    """(label, distance along the baseline in mm) of each section of a board, from the fore end aft; empty without a
+    board."""
     return sorted(((s.station.upper(), s.distance_mm) for s in board.sections),
                   key=lambda row: row[1]) if board is not None else []
 
@@ -89,9 +90,8 @@ class Cut:
 
 @dataclass(frozen=True)
 class Planing:
-    """What is planed off one edge of a board that was sawn square: a Cut for each face from which something comes, and
-    the places along the baseline where it changes from one face to the other.
-    """
+    """What is planed off one edge of a board that was sawn square: a Cut for each face that loses wood, and the places
+    along the baseline where the wood to come off changes from one face to the other."""
 
     edge: str
     cuts: tuple[Cut, ...]
@@ -99,7 +99,7 @@ class Planing:
 
     @property
     def is_long(self) -> bool:
-        """Whether it is a long edge and no end."""
+        """Whether it is a long edge, not an end."""
         return self.edge in ("upper", "lower")
 
 
@@ -125,8 +125,8 @@ def measure_planing(plank: Plank, board: Board) -> list[Planing]:
     for name, curve, over in zip(LOOP, board.drawn_face, board.other_face):
         count = len(curve.cubics)
         u = np.linspace(0, count, max(_PER_PIECE * count, 200) + 1)
-        # at the corners an edge of one face stands over the end of the other: only where both are abreast is there
-        # something to plane
+        # near a corner the edge of one face may lie opposite the end of the other: such places are NaN, and are left
+        # out
         aside = left * measure_aside_mm(curve, over.extend(1.0), u)[0]
         far = (curve.evaluate(u) - start) @ along
         if name == "lower":
@@ -137,7 +137,8 @@ def measure_planing(plank: Plank, board: Board) -> list[Planing]:
 
 
 def _measure_edge(name, aside, far, drawn, other):
-    """aside > 0: the other face reaches farther out, so the wood to come off stands on the drawn face."""
+    """A Planing from `aside`, how far the other face reaches beyond the drawn one: where it is positive the wood to
+    come off is on the drawn face."""
     cuts = []
     for sign, face in ((1, drawn), (-1, other)):
         if len(aside) and (sign * aside).max() >= SEEN_MM:

@@ -29,9 +29,10 @@ if TYPE_CHECKING:
 __all__ = ["LIVES", "MOST_MM", "SwellingSettings", "add_allowances"]
 
 MOST_MM = 300.0
-LEAST_CLEAR_MM = 1.0      # a line so near the saw is not there to plane to. Common practice, no source
-SEEN_ROOM_MM = 0.05       # less than this is not seen where a tenth is told
-_PLACES = 200             # of an edge, looked at for its largest room
+# where the drawn line is nearer than this to the saw line, the saw takes it away. Common practice, no source
+LEAST_CLEAR_MM = 1.0
+SEEN_ROOM_MM = 0.05       # smaller figures would print as 0.0 mm
+_PLACES = 200             # sampled along an edge to find the largest room
 _COUNTED = ("bevel", "hollow", "seam", "bend", "swelling")
 
 
@@ -50,8 +51,8 @@ def add_allowances(plank: Plank, *, added_mm: Mapping[str, float], board: Board 
         With it the line is sawn square through the board and holds both faces, each with the allowance outside it;
         without, the line follows the net outline of the drawn face.
     swelling : SwellingSettings
-        With a species, what the wood does afloat is told; room asked, half of it is left off each long edge, the only
-        way that the line can come inside a face.
+        With a species, the result says how the wood swells afloat. If room for it is asked for, half of it is left off
+        each long edge; only then can the saw line run inside a face.
 
     Returns
     -------
@@ -60,9 +61,9 @@ def add_allowances(plank: Plank, *, added_mm: Mapping[str, float], board: Board 
     Raises
     ------
     SettingError
-        If an allowance is negative or beyond MOST_MM, or the swelling asked for cannot be.
+        If an allowance is negative or over MOST_MM, or the swelling settings cannot be used.
     PatternError
-        If the shape cannot take it, with the place.
+        If the outline cannot be offset so far; the message gives the place.
     """
     for name, value in added_mm.items():
         refuse_outside(value, 0, MOST_MM, problem="An allowance of %%g mm on the %s edge cannot be used." % name,
@@ -166,7 +167,7 @@ def _tell_planing(planing, stations):
 
 
 def _warn_of_room(left_off, stations):
-    """Edges where the drawn line is sawn away, or all but."""
+    """Edges where the saw takes the drawn line away, or comes within LEAST_CLEAR_MM of it."""
     return tuple(Finding(words.warn_of_room(one, stations, seen_mm=SEEN_ROOM_MM, clear_mm=LEAST_CLEAR_MM), one.at_mm,
                          "little-room", number=-one.inside_mm, unit="mm", limit=LEAST_CLEAR_MM, edge=one.edge)
                  for one in left_off if -one.inside_mm < LEAST_CLEAR_MM)

@@ -30,13 +30,14 @@ MOST_GIRTH_MM = 30_000.0
 class SwellingSettings:
     """What is asked of a plank's swelling.
 
-    species : '' and no shrinkage: nothing is asked and nothing is said.
+    species : if it is '' and no shrinkage is given, swelling is left out altogether.
     cut : 'flat' or 'quarter'. hanging_percent, afloat_percent : moisture when hung and when the boat has taken up;
     afloat None goes by `lives`.
     strakes, girth_mm : of one side, 0 where not known. room : whether the swelling is left off the width.
-    tangential_percent, radial_percent : shrinkage the user knows, 0 where not; with both, they are used and the species
-    is only a name.
-    lives : one of LIVES; 'not said' with no afloat_percent judges no movement, and asks.
+    tangential_percent, radial_percent : shrinkage known to the user, else 0. Where both are given they replace those of
+    the species, which is then only a name.
+    lives : one of LIVES. With 'not said' and no afloat_percent no movement is judged, and the result asks for one of
+    them.
     """
 
     species: str = ""
@@ -52,19 +53,19 @@ class SwellingSettings:
 
     @property
     def asked(self) -> bool:
-        """Whether there is a wood to answer for."""
+        """Whether a wood is given, by name or by its shrinkage."""
         return bool(str(self.species).strip()) or self.tangential_percent != 0 or self.radial_percent != 0
 
 
 @dataclass(frozen=True)
 class Swelling:
-    """share : of any width, positive where it grows. widest_mm, movement_mm : the plank at its widest and how far it
-    moves there.
+    """share : change of a width as a fraction of it, positive where it grows. widest_mm, movement_mm : the plank at its
+    widest and how far it moves there.
     seam_mm : what comes to each seam where the neighbours are alike; side_mm : over one whole side, None where it
     cannot be told.
     All of them are None where nobody has said whether the plank lives wet or dry. afloat_percent : what it is judged
     by, or None.
-    facts, findings : what it comes to, for the sheet, and doubts."""
+    facts, findings : what the sheet says of it, and doubts."""
 
     share: float | None
     widest_mm: float
@@ -122,7 +123,7 @@ def find_swelling(settings: SwellingSettings, *, widest_mm: float, seam: Seam | 
             raise SettingError(
                 "Room for swelling is asked, and nobody has said whether this plank lives under water or above.",
                 "Say which, or type its moisture afloat, or leave no room.", "This plank lives")
-        move(settings.hanging_percent)       # a cut that is none is refused all the same
+        move(settings.hanging_percent)       # called only so that an unknown cut is refused here too
         asked = Fact("swelling", words.tell_not_judged(
             afloat, seam_waits=seam is not None and seam.gap_mm > 0,
             side_waits=bool(settings.strakes or settings.girth_mm)), verdict="not judged")
@@ -157,9 +158,8 @@ def _find_wood(settings):
 
 
 def _tell_afloat(settings, movement, *, widest_mm, afloat, ends, seam):
-    """What moves at each seam and over the side, mm, the side None where it is not known, and the facts of it; ends :
-    (percent, movement of a width of one) at both ends of what the wood may hold.
-    """
+    """(movement at each seam, over the whole side or None where that is not known, both mm, and their Facts). ends :
+    (percent, movement of a width of one) at both ends of the range of moisture afloat."""
     share, moved = movement.movement_mm, movement.movement_mm * widest_mm
     by_girth = bool(settings.girth_mm and settings.strakes)
     mean_mm = settings.girth_mm / settings.strakes if by_girth else widest_mm
@@ -175,7 +175,7 @@ def _tell_afloat(settings, movement, *, widest_mm, afloat, ends, seam):
     if settings.room:
         facts.append(Fact("left-off", words.tell_left_off(moved / 2), number=moved / 2, unit="mm"))
     if seam is not None and seam.gap_mm > 0:
-        # half of the room at each edge of a plank and its like: a whole one at each seam
+        # each of two neighbouring planks leaves half of the room at its edge, so that every seam gets the whole
         gap = seam.gap_mm + (moved if settings.room else 0.0)
         facts += [Fact("seam-afloat", words.tell_seam(gap, there * mean_mm, percent=percent), number=there * mean_mm,
                        unit="mm", limit=gap, about="%g percent" % percent)
@@ -206,6 +206,6 @@ def make_room(share: float, width_mm: float) -> Callable[..., Any]:
         known = np.isfinite(wide)
         if not known.any():
             return np.full(len(wide), share * width_mm / 2)
-        # where a raked end leaves nothing opposite, the width nearest by is taken
+        # near a raked end there is no edge opposite: use the nearest width that could be measured
         return share / 2 * np.interp(u, np.asarray(u)[known], wide[known])
     return room

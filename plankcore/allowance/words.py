@@ -33,7 +33,7 @@ __all__ = [
 ]
 
 _COUNTED_AS = {"bend": "LENGTH IN BENDING"}
-_MOST_CHANGES = 4         # so many changes of face are told of one edge
+_MOST_CHANGES = 4         # at most this many changes of face are listed for one edge
 
 
 def _spell(value_mm):
@@ -78,7 +78,7 @@ def tell_saw_line(includes: Sequence[str], *, on_board: bool) -> str:
 
 
 def tell_counted(includes: Sequence[str], missing: Sequence[str]) -> str:
-    """What the line counts beside the allowances, and what it does not."""
+    """What the line includes besides the allowances, and what it leaves out."""
     def spell(words):
         return ", ".join(_COUNTED_AS.get(w, w.upper()) for w in words)
     counted = "COUNTED: WOOD FOR SAW AND ENDS%s." % (", " + spell(includes) if includes else "")
@@ -110,7 +110,7 @@ def tell_room_inside(left_off: Sequence[LeftOff], stations: Sequence[tuple[str, 
 
 
 def warn_of_room(one: LeftOff, stations: Sequence[tuple[str, float]], *, seen_mm: float, clear_mm: float) -> str:
-    """The drawn line is sawn away at an edge, or all but: what to do about it."""
+    """The saw takes the drawn line away at an edge, or comes very near it: what to do about it."""
     if one.inside_mm > seen_mm:
         lies = "%s inside the drawn edge" % format_mm(one.inside_mm)
     elif -one.inside_mm <= seen_mm:
@@ -131,7 +131,7 @@ def tell_planing(planing: Planing, stations: Sequence[Any], *, seen_mm: float) -
     planing : outline.Planing
     stations : list of (label, distance_mm)
     seen_mm : float
-        Less than this is not planed.
+        Smaller differences are ignored.
     """
     title = "%s %s: " % (planing.edge.upper(), "EDGE" if planing.is_long else "END")
     parts = []
@@ -158,7 +158,7 @@ def tell_planing(planing: Planing, stations: Sequence[Any], *, seen_mm: float) -
 
 
 def tell_not_judged(afloat: Afloat, *, seam_waits: bool, side_waits: bool) -> str:
-    """Swelling is not judged, the question that is open, and what was given in vain."""
+    """That swelling is not judged, which question is open, and which settings could not be used because of it."""
     waits = (["WHETHER THE SEAM CLOSES"] if seam_waits else []) + (
         ["THE SIDE, BY THE STRAKES OR GIRTH GIVEN"] if side_waits else [])
     return "SWELLING: %s%s" % (afloat.words.upper(), " NOR %s." % ", NOR ".join(waits) if waits else "")

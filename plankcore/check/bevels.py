@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 __all__ = ["CHECKS"]
 
 _EDGES = ("upper", "lower")
-_SIGN_DEG, _SAME_MM = 1.0, 0.05   # less bevel than this has no sign to speak of; nobody planes to less
+_SIGN_DEG, _SAME_MM = 1.0, 0.05   # a smaller bevel counts as having no sign; a smaller length as zero
 _GEOMETRY = ("geometry: a tight bevel is half the angle between two flats; room for how the bilge tightens: common "
              "practice, no source")
 
 
 def _find_seams_deg(board):
-    """What the seam takes off the bevel of each edge, degrees."""
+    """By how many degrees the seam reduces the bevel of each edge."""
     share = board.seam.gap_mm / board.thickness_mm
     if board.seam.share == "both":
         return dict.fromkeys(_EDGES, float(np.degrees(np.arctan(share / 2))))
@@ -38,9 +38,8 @@ def _find_end(section, edge):
 
 
 def check_bevel_sign(state: PlankState) -> CheckResult:
-    """Each bevel against what the roundness of its frame asks for: the wrong sign, a change of sign that was missed, a
-    number of another place.
-    """
+    """Each bevel against the one that its frame's roundness asks for: finds a wrong sign, a missed change of sign, and
+    a number that was written beside the wrong frame."""
     name, board = "BEVELS AND THE ROUNDNESS OF THE FRAMES", state.board
     if board is None:
         return CheckResult.need(name, SECTION.capitals)
@@ -172,7 +171,7 @@ def _measure_end_mm(board, end):
     way = drawn.find_direction(len(drawn.cubics) / 2)
     square = np.array([-way[1], way[0]])
     square = square if (middle - (far.start + far.end) / 2) @ square > 0 else -square
-    # along the square through the middle of the end, to where the other face ends
+    # measured square to the end, through its middle, out to the other face's end
     points = other.flatten()
     beside, ahead = (points - middle) @ way, (points - middle) @ square
     order = np.argsort(beside)

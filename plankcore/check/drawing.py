@@ -23,14 +23,14 @@ __all__ = ["draw_results", "tell_table_place"]
 
 RING_MM = 10.0            # larger than the rings of other actions, which may stand at the same place
 TAG_MM, FIRST_MM, LANE_MM, MOST_LANES = 5.0, 26.0, 9.0, 24
-SAME_MM = 12.0            # places nearer than this share a ring
+SAME_MM = 12.0            # places closer together than this share a ring
 MOST_RINGS = 4            # of one check: more would hide the plank
 LETTER_MM, TITLE_MM, CLEAR_MM = 4.5, 9.0, 30.0
 PITCH, GAP = 1.75, 2.2    # from line to line and between columns, in capital heights
-# letters to a line
+# most letters in a line of each column
 _WIDE = {"CHECK": 44, "PASS": 44, "NOT JUDGED": 44, "NO": 3, "FROM": 4, "FOUND": 62, "LIMIT": 46, "WHAT TO DO": 62,
          "NEEDS": 62}
-_SOURCE_LETTERS = 100     # no longer than the columns above them are wide
+_SOURCE_LETTERS = 100     # so that the sources are no wider than the columns above them
 _VERDICTS = {"fail": "FAIL", "doubt": "DOUBT", "pass": "PASS", "not judged": "NOT JUDGED"}
 
 
@@ -92,7 +92,7 @@ class _Page:
         self.others = [np.asarray(b, float) for b in state.boxes[1:]]
 
     def place_tag(self, at: Sequence[float], texts_mm: Sequence[float]) -> tuple[list[Point], float]:
-        """Where the first of several lines of words goes, and which way out: baseline start (2,), sense along `down`.
+        """Places for several lines of words about a point, outside the plank, and the sign of the way out along `down`.
         """
         x, y = (np.asarray(at, float) - self.start) @ self.right, (np.asarray(at, float) - self.start) @ self.down
         levels = sorted(float(np.interp(x, *self.edges[e])) for e in ("upper", "lower"))
@@ -131,7 +131,7 @@ class _Page:
         for box in sorted(beside, key=lambda b: -b[1, 1]):
             if box[0, 1] < above + height_mm + CLEAR_MM and box[1, 1] > above - CLEAR_MM:
                 above = float(box[0, 1]) - CLEAR_MM - height_mm
-        # both count from the plank's own rim; the nearer is the one that belongs to it
+        # both are distances from the plank's own box; the smaller wins, so that the table is seen to belong to it
         down, up = below - float(self.own[1, 1]), float(self.own[0, 1]) - (above + height_mm)
         return (left, below) if down <= up + CLEAR_MM else (left, above)
 

@@ -25,7 +25,8 @@ _AGAIN = "%s RUN AGAIN: ITS LAYER IS OLDER THAN THE FACTS THAT ARE READ HERE" % 
 
 
 def _list_found(state, key, *verdicts):
-    """Facts of Scarfs and Butts of one kind, of these verdicts or of any. Its sentences are never read."""
+    """The Facts of Scarfs and Butts that have this key and one of these verdicts, or any verdict. Only data is
+    compared, never the sentences."""
     return find_facts(state.facts.get("joints", ()), key, *verdicts)
 
 
@@ -121,9 +122,8 @@ def check_lengths(state: PlankState) -> CheckResult:
 
 
 def check_stock_lengths(state: PlankState) -> CheckResult:
-    """Whether each part comes out of the longest board that Scarfs and Butts was told of: a matter of the stock, no
-    rule asks it.
-    """
+    """Whether each part comes out of the longest board that was given in Scarfs and Butts. No rule asks for it: it
+    depends on the stock there is."""
     name = "PARTS OUT OF THE LONGEST BOARD"
     if not _list_found(state, "rule"):
         return CheckResult.need(name, _find_missing(state))
@@ -181,7 +181,7 @@ def check_grain(state: PlankState) -> CheckResult:
 
 
 def check_fastening_count(state: PlankState) -> CheckResult:
-    """As many at each frame as the rule says that they were laid out by."""
+    """Whether each frame has as many fastenings as the rule that they were laid out by asks for."""
     name = "FASTENINGS AT EACH FRAME"
     if state.fastenings is None:
         return CheckResult.need(name, FASTENINGS.capitals)
@@ -240,7 +240,7 @@ def check_end_distance(state: PlankState) -> CheckResult:
     worst = min(rows, key=lambda r: r[0])
     said = "%s AT %s %s" % (format_mm(worst[0]).upper(), worst[1].kind.upper(), worst[1].station.upper())
     limit = "%s: 2 TO 3 IN" % format_mm(END_DISTANCE_MM.good).upper()
-    # a row of whole mm stands for 2 in
+    # 1 mm of grace: a yard that works in whole mm sets the row at 50 for 2 in
     if worst[0] >= END_DISTANCE_MM.good - 1.0:
         return CheckResult(name, "pass", found=said, limit=limit, source=END_DISTANCE_MM.source, number=worst[0])
     return CheckResult(name, "doubt", found=said, limit=limit, source=END_DISTANCE_MM.source,

@@ -14,17 +14,18 @@ if TYPE_CHECKING:
 
 __all__ = ["CHECKS", "LAST"]
 
-# actions whose doubts have a check of their own, or that leave none on a plank; those of all others are told here,
-# those of the fairing last
+# actions whose doubts have checks of their own, or that leave none on a plank; the doubts of all others are listed
+# here, those of the fairing last
 _ELSEWHERE = (TRUE_UP, JOIN, MARKS, JOINTS, STOCK, TURN, PLOT, CHECK)
 _TOLD = sorted((one for one in ACTIONS if one.layer and one not in _ELSEWHERE), key=lambda one: one is FAIR)
-# doubts that a check of their own takes up
+# doubts (by key) that other checks deal with
 _OWN = ("bevel-off", "thin-stock", "mark-off")
 _MOST = 3
 
 
 def check_fresh(state: PlankState) -> CheckResult:
-    """Layers that could not be read: changed since they were made, or older than what they rest on."""
+    """Layers that could not be read: they were changed by hand, or are older than the layers that they were made from.
+    """
     name = "LAYERS AS THEY WERE MADE"
     if state.troubles:
         said = "; ".join(t.problem.rstrip(".").upper() for t in state.troubles[:_MOST]) + (
@@ -41,7 +42,7 @@ def check_fresh(state: PlankState) -> CheckResult:
 
 
 def check_names(state: PlankState) -> CheckResult:
-    """What must stand on a pattern so that it is known in a year."""
+    """Names that must be on a pattern so that it can still be identified in a year."""
     name, plank = "NAMES ON THE PLANK", state.plank
     missing = [word for word, value in (("BOAT", plank.name), ("STRAKE", plank.strake), ("SIDE", plank.side),
                                         ("FACE", plank.face)) if not value.strip()]

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["CHECKS"]
 
-# how much better the marks are told with a step in them than without: strong and very strong, as steps.Step says
+# gain in likelihood by assuming a step among the marks: strong and very strong evidence (see geometry.doubts.Step)
 _LIKELY, _SURE = 6.0, 10.0
 _SCHWARZ = "2 log likelihood, Kass and Raftery (1995), from memory, not checked"
 _LONG = ("upper", "lower")
@@ -29,7 +29,8 @@ def _name_mark(mark):
 
 
 def check_doubtful(state: PlankState) -> CheckResult:
-    """Marks that the others do not believe: one that is kept drags the edge, one that is left out leaves a question."""
+    """Marks that contradict the others: one that was kept pulls the edge towards it, one that was left out is still
+    unexplained."""
     name, marks = "MARKS THE OTHERS DO NOT BELIEVE", [m for m in state.plank.marks if m.edge in _LONG]
     if not marks:
         return CheckResult.need(name, "MARKS AT THE FRAMES; A TRACED LINE HAS NONE")
@@ -87,7 +88,7 @@ def check_step(state: PlankState) -> CheckResult:
                   key=lambda m: float((np.array(m.point) - start) @ along))[step.first:step.last + 1]
     height = abs(step.height)
     limit = "LESS THAN %s, OR NO BETTER TOLD WITH IT THAN WITHOUT" % format_mm(STEP_MM).upper()
-    # one mark alone is the affair of the check on wrong marks
+    # a single mark is dealt with by the check on wrong marks
     if step.gain <= _LIKELY or height < STEP_MM or len(mine) < 2:
         return CheckResult(name, "pass", found="NO STEP IN THE MARKS", limit=limit, source=_SCHWARZ, number=step.gain)
     said = "%s TO %s STAND %s OFF THE REST" % (_name_mark(mine[0]), _name_mark(mine[-1]), format_mm(height).upper())

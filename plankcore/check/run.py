@@ -99,7 +99,7 @@ def run_checks(state: PlankState, *, checks: Any = CHECKS) -> tuple[CheckResult,
     Raises
     ------
     SettingError
-        If a frame was measured that the plank has not.
+        If the frame that was measured is not one of the plank's.
     """
     measured = state.measured
     if measured.frame.strip() and state.stations and state.find_station(measured.frame) is None:
@@ -128,8 +128,8 @@ def count_verdicts(results: Sequence[CheckResult]) -> str:
 
 
 def list_facts(results: Any) -> tuple[Fact, ...]:
-    """The summary, then fails and doubts in full, then what was not judged; what passed is told without a sentence, for
-    it stands in the table on the drawing.
+    """The summary, then fails and doubts in full, then what was not judged. What passed has a Fact without words, since
+    the table on the drawing shows it.
 
     Returns
     -------

@@ -19,12 +19,13 @@ __all__ = ["CHECKS"]
 
 _YARD = "the honest error of the tape, as given"
 _SHEET_BARS_MM = {"ALONG": (1000.0, 500.0, 200.0, 100.0), "ACROSS": (150.0, 50.0)}       # as Plot Sheets draws them
-_MEANT = 0.01             # a bar found so near one of these is that one; its bars in inches are all farther off
-_NEAR = 0.004             # a ratio so near a known one is that one
+# a measured length within this share of a bar's is taken to be that bar; the bars in inches all differ by more
+_MEANT = 0.01
+_NEAR = 0.004             # a ratio within this share of a known mistake's is taken to be that mistake
 
 
 def _grade(off, tolerance):
-    """Within what was measured honestly it passes, beyond twice that it fails."""
+    """Pass within the stated tolerance, fail beyond twice that, doubt between."""
     return "pass" if abs(off) <= tolerance else "doubt" if abs(off) <= 2 * tolerance else "fail"
 
 
@@ -42,7 +43,7 @@ def _name_ratio(ratio):
 
 
 def _tell_scale(state):
-    """What to do where length or width is out, from both if both are known."""
+    """What to do where length or width is wrong; the ratio of both is used where both are known."""
     length = state.plank.measure_length_mm() / state.measured.true_length_mm if state.measured.true_length_mm else None
     width = _measure_width(state)
     across = width[0] / state.measured.width_mm if width else None
@@ -83,8 +84,8 @@ def check_length(state: PlankState) -> CheckResult:
 
 
 def check_width(state: PlankState) -> CheckResult:
-    """The drawing's width at one frame against the boat's: what shows that a line was read on its wrong side all along.
-    """
+    """The drawing's width at one frame against the boat's: this is how one finds that a line was read on its wrong side
+    along the whole plank."""
     name, measured = "WIDTH AS MEASURED ON THE BOAT", state.measured
     if not (measured.frame and measured.width_mm):
         return CheckResult.need(name, "A FRAME AND THE PLANK'S WIDTH THERE, MEASURED IN THE OPENING")

@@ -20,11 +20,12 @@ if TYPE_CHECKING:
 
 __all__ = ["CHECKS"]
 
-_STEP_MM = 10.0           # how closely the bend of an edge is looked at
-# a wander of the pen this high, as long as the shortest wave, is not seen as a turn or a flat: practice, no source
+_STEP_MM = 10.0           # spacing of the places where an edge's curvature is measured
+# a wave of this height, as long as the shortest wave, is too small to be seen as an inflection or a flat: common
+# practice, no source
 _SEEN_MM = 0.5
-_PAIR_MM = 40.0           # marks on the two edges so near along the baseline belong to one frame
-_SURE = 3.0               # standard errors beyond which a number is no accident
+_PAIR_MM = 40.0  # marks on the two edges that are this near to each other along the baseline belong to one frame
+_SURE = 3.0               # a difference of more than this many standard errors is taken to be real
 
 
 def _measure_bend(plank, name):
@@ -38,7 +39,8 @@ def _measure_bend(plank, name):
 
 
 def _find_least_bend(state):
-    """Curvature at the crest of the highest wave that is not seen, 1/mm: height times (2 pi / length) squared."""
+    """Curvature at the crest of the highest wave that is too small to be seen, 1/mm: height times (2 pi / length)
+    squared."""
     return _SEEN_MM * (2 * np.pi / state.shortest_wave_mm) ** 2
 
 
@@ -68,7 +70,8 @@ def check_flats(state: PlankState) -> CheckResult:
         turns = np.flatnonzero(bend[:-1] * bend[1:] < 0) + 1
         for first, last in zip([0, *turns], [*turns, len(bend)]):
             size = np.abs(bend[first:last])
-            # how far a place falls short of the lower of the highest on either side of it
+            # the greatest curvature ahead of each place and the greatest behind it: the smaller of the two is what it
+            # is compared with
             beside = np.minimum(np.maximum.accumulate(size), np.maximum.accumulate(size[::-1])[::-1])
             share = np.where(beside - size > _find_least_bend(state), size / np.maximum(beside, 1e-15), 1.0)
             k = int(np.argmin(share))
@@ -85,9 +88,8 @@ def check_flats(state: PlankState) -> CheckResult:
 
 
 def _list_widths(state):
-    """(place along the baseline, width across it, its standard error, point) at the frames: of the marks as they were
-    made where there are any, else of the stations.
-    """
+    """(place along the baseline, width square to it, standard error of the width, point) at each frame. Measured
+    between the marks themselves where both edges have them, else on the stations."""
     plank = state.plank
     start, along, across = plank.find_axes()
     upper, lower = ([m for m in plank.marks if m.edge == e and m.verdict != "left-out"] for e in ("upper", "lower"))
@@ -98,8 +100,8 @@ def _list_widths(state):
         if near:
             other = min(near, key=lambda m: abs((np.array(m.point) - mark.point) @ along))
             apart = np.array(other.point) - mark.point
-            # the lower mark may stand a little ahead or aft: the edge's own run between is taken from the fair lower
-            # edge
+            # the lower mark may lie a little ahead or aft of the upper one: correct for that by the slope of the fair
+            # lower edge
             place = plank.edges["lower"].curve
             way = place.find_direction(min(place.find_nearest(other.point)[0], len(place.cubics) - 1e-9))
             width = apart @ across - (apart @ along) * (way @ across) / (way @ along)
@@ -120,7 +122,7 @@ def check_width_change(state: PlankState) -> CheckResult:
         return CheckResult.need(name, "WIDTHS AT FIVE FRAMES: RUN %s" % STATIONS.capitals)
     off, growth = measure_out_of_line([r[0] for r in rows], [r[1] for r in rows])
     noise = _SURE * growth * np.array([r[2] for r in rows])
-    # what honest errors would do is no jump
+    # a jump no larger than the marks' own errors would make is not counted
     inner = [k for k in range(len(rows)) if np.isfinite(off[k])]
     over = [k for k in inner if abs(off[k]) > max(OFF_FAIR_MM.good, noise[k])]
     worst = max(inner, key=lambda k: abs(off[k]))
@@ -138,7 +140,7 @@ def check_least_width(state: PlankState) -> CheckResult:
     """Strakes that run too narrow."""
     name, plank = "NARROWEST WIDTH", state.plank
     corner = plank.find_corners()
-    # one that meets a raked end is no width of the strake
+    # a station that ends on a raked end does not show the strake's width
     rows = [(s.width_mm, "AT FRAME %s" % s.label.upper(), s.line.mean(axis=0)) for s in state.stations if s.is_whole()]
     for end in ("fore", "aft"):
         a, b = corner["upper " + end], corner["lower " + end]
@@ -193,7 +195,8 @@ def check_hand(state: PlankState) -> CheckResult:
     start, along, _ = plank.find_axes()
     corner = plank.find_corners()
     up = sum(corner["upper " + e] - corner["lower " + e] for e in ("fore", "aft"))
-    # with the upper edge up on a page whose y runs down, the bow lies to the right where forward x up is below nought
+    # y runs down on the page: with the upper edge up, the bow lies to the right if the cross product of forward and up
+    # is negative
     shown = "right" if -along[0] * up[1] + along[1] * up[0] < 0 else "left"
     said = "%s, SEEN FROM %s, BOW TO THE %s" % (plank.side.upper(), plank.seen_from.upper(), shown.upper())
     if shown == plank.forward:
@@ -219,7 +222,7 @@ def check_scanned_face(state: PlankState) -> CheckResult:
 
 
 def check_side(state: PlankState) -> CheckResult:
-    """Port taken for starboard."""
+    """Whether the plank is for the side of the boat that is wanted."""
     name, wanted = "SIDE OF THE BOAT", state.measured.for_side
     if not wanted:
         return CheckResult.need(name, "THE SIDE IT IS MEANT FOR")
@@ -231,7 +234,7 @@ def check_side(state: PlankState) -> CheckResult:
 
 
 def check_symmetry(state: PlankState) -> CheckResult:
-    """Who answers for a plank that was made from the other side."""
+    """Whether somebody has stated that the hull is symmetrical, where a plank was made from the other side's."""
     name = "SYMMETRY ON RECORD"
     if not state.turned or state.first_side == state.plank.side:
         return CheckResult(name, "pass", found="MADE FROM ITS OWN SIDE", limit="", source="")

@@ -20,7 +20,7 @@ __all__ = ["CHECKS"]
 
 _LOOP = ("upper", "aft", "lower", "fore")      # the order of Plank.outline, of a Board's faces and of a saw line
 _LONG = ("upper", "lower")
-_SEEN_MM = 0.1            # nobody saws to less
+_SEEN_MM = 0.1            # smaller differences are ignored: no saw is that accurate
 _SHORT_MM = 0.05
 _RULE = "the plank's own thickness and the hollow of its frames"
 
@@ -48,7 +48,7 @@ def check_finished(state: PlankState) -> CheckResult:
     said = "%s AT FRAME %s" % (format_mm(worst.thickness_mm).upper(), worst.station.upper())
     limit = "%s" % format_mm(board.thickness_mm).upper()
     if worst.thickness_mm >= board.thickness_mm - _SHORT_MM:
-        # where no stock was given every thickness is the one that is wanted
+        # without a given stock the sections are drawn at the thickness wanted, which proves nothing
         if not board.given_stock_mm:
             return CheckResult.need(name, "THE THICKNESS OF THE STOCK, GIVEN IN %s" % SECTION.capitals)
         return CheckResult(name, "pass", found=said, limit=limit, source=_RULE, number=worst.thickness_mm)
@@ -92,9 +92,8 @@ def check_stock_thickness(state: PlankState) -> CheckResult:
 
 
 def _measure_clear_mm(state, number, face):
-    """How far a saw line lies outside a face along one long edge: places (n, 2) of the face and mm (n,), below nought
-    where it lies inside.
-    """
+    """How far a saw line lies outside a face along one long edge: places (n, 2) of the face and mm (n,), negative where
+    it lies inside."""
     start, along, across = state.plank.find_axes()
     sawn, curve = state.saw_curves[number], face[number]
     line = sawn.flatten() - start
@@ -189,7 +188,7 @@ def check_end_wood(state: PlankState) -> CheckResult:
 def _judge_wood(name, state, edges, limit, words, why, remedy):
     added = state.saw.added_mm
     said = ", ".join("%s %s" % (e.upper(), format_mm(added[e]).upper()) for e in edges)
-    # whole mm are what a yard says for sixteenths
+    # 0.1 mm of grace: a yard that works in whole mm rounds sixteenths of an inch
     low = [e for e in edges if added[e] < limit.good - 0.1]
     high = [e for e in edges if added[e] > limit.bad + 0.1]
     if not low and not high:

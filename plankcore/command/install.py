@@ -156,7 +156,7 @@ def uninstall(*, folder: Path | None = None) -> InstallReport:
     _clear_away(target, present)
     kept = _list_others(target, {})
     if not target.is_symlink():
-        _try(target.rmdir)                                        # refuses where anything is left
+        _try(target.rmdir)  # fails, and is passed over, where the folder is not empty
     return InstallReport(target, (), removed=tuple(present), kept=kept, replaced=tuple(aside.items()))
 
 
@@ -230,7 +230,7 @@ def _read_manifest(target):
 
 
 def _stays_inside(name):
-    """A list that points outside our folder, on any system, is not ours to follow."""
+    """Refuse a list whose paths point outside our folder, whatever the system they were written for."""
     for kind in (PurePosixPath, PureWindowsPath):
         path = kind(name)
         if path.anchor or ".." in path.parts or not path.parts:
@@ -271,7 +271,7 @@ def _clear_away(target, names):
             _try(compiled.unlink)
         for folder in [PurePosixPath(name).parent / "__pycache__", *PurePosixPath(name).parents]:
             if folder.parts:
-                _try((target / folder).rmdir)                     # refuses where anything is left
+                _try((target / folder).rmdir)  # fails, and is passed over, where the folder is not empty
 
 
 def _list_others(target, ours):

@@ -20,8 +20,8 @@ _WHERE_THE_EDITOR_SAYS = ("Start the editor once (Edit > Preferences > System > 
 def find_user_extensions(*, folder: Path | None = None) -> Path:
     """The editor's user extensions folder.
 
-    As told; or in INKSCAPE_PROFILE_DIR; or asked of the editor; or, where there is no editor to ask, the system's usual
-    place.
+    The first of these that there is: the folder given; the one in INKSCAPE_PROFILE_DIR; what the editor itself answers;
+    the system's usual place.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def find_user_extensions(*, folder: Path | None = None) -> Path:
     Raises
     ------
     SettingError
-        If the folder told cannot be it, or none is found.
+        If the folder given cannot be the editor's extensions folder, or none is found.
     """
     if folder is not None:
         return _check_told_folder(folder)
@@ -55,14 +55,14 @@ def _check_told_folder(folder):
     if told.name == FOLDER:
         raise SettingError("'%s' is the folder that is made for the actions." % told,
                            "Give the folder it lies in: '%s'." % told.parent, "--folder")
-    if (told / "preferences.xml").is_file():                      # the editor never looks for actions there
+    if (told / "preferences.xml").is_file():  # this is the profile's own folder, one up: no actions are loaded from it
         raise SettingError("'%s' is the editor's user folder, not its extensions folder." % told,
                            "Give '%s'." % (told / "extensions"), "--folder")
     return told
 
 
 def _ask_editor():
-    """The user folder by the editor's own word, or None; the editor makes it if need be."""
+    """The user folder as the editor reports it, or None; the editor creates it if need be."""
     editor = shutil.which("inkscape")
     if not editor:
         return None
@@ -73,7 +73,7 @@ def _ask_editor():
         return None
     try:
         text = said.decode("utf-8")
-    # a name with an accent, on a system that does not write UTF-8
+    # a folder name with an accent, on a system that does not use UTF-8
     except UnicodeDecodeError:
         text = said.decode(locale.getpreferredencoding(False), "replace")
     lines = [line.strip() for line in text.splitlines() if os.path.isabs(line.strip())]

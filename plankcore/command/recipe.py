@@ -86,7 +86,7 @@ def read_recipe(path: Path) -> Recipe:
     """
     try:
         import tomllib
-    # Python before 3.11: the editor's may be, the recipe's may not
+    # tomllib came with Python 3.11: the editor's Python may be older, the one that runs recipes may not
     except ImportError:
         raise SettingError("Recipes need Python 3.11 or newer.",
                            "Run plankcore with a newer Python; the editor may keep its own.",
@@ -173,7 +173,7 @@ def _refuse_control(text, key, where):
 
 
 def refuse_unknown(table: Iterable[str], known: Sequence[str], where: str) -> None:
-    """Refuse a key that nobody knows, with the one that may be meant.
+    """Refuse an unknown key, naming the one that was probably meant.
 
     Raises
     ------

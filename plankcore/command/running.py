@@ -37,7 +37,7 @@ def load_action(folder: Path, action: str) -> type[PlankExtension]:
                            "action")
     module = "plank_" + action
     if str(folder) not in sys.path:
-        sys.path.insert(0, str(folder))         # the scripts import _plank_path from beside themselves
+        sys.path.insert(0, str(folder))         # the scripts import _plank_path, which lies beside them
     spec = importlib.util.spec_from_file_location(module, Path(folder) / (module + ".py"))
     loaded = sys.modules.get(module)
     if loaded is None:
@@ -106,7 +106,7 @@ def _run_plank(task, actions, progress, if_there):
     output = task.output
     if if_there == "number":
         output = outbox.number(output.with_suffix(""), owner).with_suffix(output.suffix)
-    refuse_foreign(output, owner, _TAKEN)                       # before the work, not after it
+    refuse_foreign(output, owner, _TAKEN)                       # refused before the work, so that none is done in vain
     for step in task.steps:
         refuse_unknown([one.split("=", 1)[0][2:] for one in step.arguments],
                         load_action(actions, step.action)().list_settings(), "%s, step %s" % (task.label, step.action))
@@ -152,9 +152,8 @@ def _names_plank(root, select):
 
 
 def _list_new_notes(root, layers):
-    """Words that an action has left on the drawing: those in layers that were not there before it; what a turned plank
-    brought along was told before.
-    """
+    """Sentences that an action has left on the drawing: those in layers that are new. What a turned plank took along
+    from its original was reported before."""
     fresh = [one for one in names.find_roles(root, "layer") if not any(one is old for old in layers)
              and names.get(one, "layer") != "sheet" and names.get(one, "carried") != "yes"]
     return [text for one in fresh

@@ -147,10 +147,11 @@ def _move(element, plane_map, page, keep):
 def carry_scan(drawing: Drawing, scan: Scan, fit: Any) -> tuple[str, list[Finding]]:
     """Carry a Scan by a TrueUp.
 
-    The controls and their words go by the map of the floor, all else by that of the pattern's face. Affine maps go into
-    the transform of each carried element. Under perspective paths and shapes are redrawn in their own
-    coordinates (ids, styles and transforms stay); control points and words are set by the transform nearest to it where
-    they stand, so that a point's middle stays its middle; pictures and clones stay behind.
+    The controls and their words are carried by the map of the floor, everything else by that of the pattern's upper
+    face. Affine maps go into the transform of each carried element. Under perspective paths and shapes are redrawn in
+    their own coordinates (ids, styles and transforms stay); control points and words get the affine transform that is
+    nearest to the map at their place, so that a point's middle stays its middle; pictures and clones are left where
+    they are.
 
     Returns
     -------
@@ -186,7 +187,8 @@ def carry_scan(drawing: Drawing, scan: Scan, fit: Any) -> tuple[str, list[Findin
                     left=findings)
         names.put(element, of=key)
     if fit.plane_map.is_affine and fit.foot is not None:
-        # they went along with the pattern, and lie below it
+        # these controls lie in what was carried: they went by the pattern's map, and are to go by that of the floor
+        # below it
         for element in [c for c, _ in scan.controls if inside(c) and not any(c is one for one in scan.carried)]:
             _move(element, fit.plane_map.compose(fit.face_map.invert()), drawing.page, "was-transform")
             names.put(element, of=key)
@@ -287,7 +289,7 @@ def _redraw_shape(element, plane_map, page, left):
         element.tag = "{%s}path" % names.SVG
         for name in _SIZES:
             element.attrib.pop(name, None)
-    # the editor would redraw the old form from these
+    # from these attributes the editor would redraw the shape as it was before
     for name in [n for n in element.attrib if n.startswith("{%s}" % names.SODIPODI)
                  or n in ("{%s}path-effect" % names.INKSCAPE, "{%s}original-d" % names.INKSCAPE)]:
         if not name.endswith("insensitive"):

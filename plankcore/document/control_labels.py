@@ -45,7 +45,7 @@ def read_control_label(text: str, *, unit: str, who: str) -> ControlLabel:
         colon if wanted, after them the standard error. A bare number beside one with a unit takes that unit, else
         `unit`.
     who : str
-        What carries it, for the message.
+        What the label belongs to, for the message.
 
     Raises
     ------

@@ -24,18 +24,18 @@ if TYPE_CHECKING:
 __all__ = ["ANY_LABEL", "MOST_CONTROLS", "Scan", "read_scan"]
 
 _CARRIED = SHAPES | HOLDERS | {"image", "text", "use"}
-MOST_CONTROLS = 400       # a yard sets out a dozen; all are adjusted together
+MOST_CONTROLS = 400  # a yard sets out a dozen; the work grows fast with their number, since all are fitted together
 _SMALL = 0.05             # a control is no larger than this share of all that is selected
-_NEAR = 0.1               # nor farther than this share from the text that speaks for it
-_EDGE = 0.002             # a trace may stand out of its picture by this share of a side
+_NEAR = 0.1               # nor farther than this share from the text that labels it
+_EDGE = 0.002             # a trace may reach beyond its picture by this share of a side
 ANY_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Scan:
     """Controls; the far ends of the artwork, (k, 2) mm; elements to carry; control elements with their place (None for
-    those that are no points); words that spoke for them; corners (4, 2) mm of the picture it was traced from, where
-    that lies round it, or None; what was found on taking back an earlier run."""
+    lengths and rectangles); texts that label controls; corners (4, 2) mm of the picture it was traced from, or None
+    where none lies round all of it; findings from undoing an earlier run."""
 
     points: tuple[ControlPoint, ...]
     lengths: tuple[ControlLength, ...]
@@ -94,7 +94,7 @@ def read_scan(drawing: Drawing, *, unit: str) -> Scan:
         raise SelectionError("Nothing that is selected draws anything.",
                              "Select the scan, and the control shapes on it, then run the action again.")
     if reach is None:
-        reach = np.zeros((0, 2))                  # without controls too the operation says what is wanted
+        reach = np.zeros((0, 2))                  # leave it to the operation to say that there are no controls
     spread = np.vstack([reach, *([p.at] for p in points), *(d.ends for d in lengths), *(r.corners for r in rectangles)])
     return Scan(tuple(points), tuple(lengths), rectangles=tuple(rectangles), reach=reach, carried=tuple(carried),
                 controls=tuple(zip(shapes, spots)),
@@ -114,7 +114,7 @@ def _find_picture(drawing, spread):
         try:
             corners = find_picture_corners(image, drawing.page)
         except PatternError:
-            continue                              # it lies in no place that can be read
+            continue                              # its transform cannot be read
         sides = np.column_stack([corners[1] - corners[0], corners[3] - corners[0]])
         area = abs(float(np.linalg.det(sides)))
         if 0 < area < best:
@@ -125,7 +125,7 @@ def _find_picture(drawing, spread):
 
 
 def _sort_out(drawing, selected, unit, known):
-    """(control, ControlLabel) pairs, words that spoke for controls, and all other selected elements."""
+    """(control, ControlLabel) pairs, texts that label controls, and all other selected elements."""
     traces, every = {}, []
     for element in selected:
         for shape in walk_shown(element, kinds=SHAPES):

@@ -48,14 +48,14 @@ class Drawing:
     path : str
         Where the drawing is kept, or '' if it has not been saved.
     home : str
-        Folder from which the names of tables count; that of path where it is not given.
+        Folder that names of tables are relative to; that of `path` where it is not given.
     """
 
     def __init__(self, root, selected=(), path="", home=""):
         self.root, self.path = root, path
         self.home = home or (os.path.dirname(os.path.abspath(path)) if path else "")
         self.page = read_page_scale(root)
-        self._known = {}                      # element to the state it was read in and what was read
+        self._known = {}                      # cache: element to (its state when it was read, what was read)
         self.selected = []
         by_id = {}
         for element in root.iter() if selected else ():
@@ -125,9 +125,8 @@ class Drawing:
         return self.remember(fair, lambda: read_plank(group, self.page), (*group.attrib.items(), *others))
 
     def remember(self, element: Element, read: Callable[[], _T], *more: Any) -> _T:
-        """What `read()` gives of an element and all below it: read once in a click, so long as nothing of it changes,
-        nor any transform round it, nor what `more` names.
-        """
+        """The result of `read()` on an element, cached: it is read again only where the element, anything in it, a
+        transform of a group round it, or a value in `more` has changed."""
         state = (etree.tostring(element, with_tail=False), [e.attrib.get("transform")
                                                             for e in element.iterancestors()], more)
         known = self._known.get(element)
@@ -140,7 +139,8 @@ class Drawing:
         return read_names(group)
 
     def list_other_names(self, group: Element | None = None) -> list[tuple[PlankNames, str]]:
-        """(PlankNames, words) of the planks that are not this one, nor made of it or of its like by turning."""
+        """(PlankNames, words) of all other planks, without those that this one was turned from or that were turned from
+        it."""
         def find_first(one):
             seen = []
             while one is not None and not any(one is s for s in seen):
@@ -157,7 +157,7 @@ class Drawing:
 
     @property
     def own_file_name(self) -> str:
-        """The same where it names one plank: '' where the drawing holds several that were faired."""
+        """The drawing's own file name where it can stand for one plank; '' where several were faired in it."""
         return self.file_name if sum(not names.get(g, "turned-from") for g in self.find_groups()) == 1 else ""
 
     def find_source(self) -> tuple[list[Trace], Element | None, str]:
@@ -168,7 +168,7 @@ class Drawing:
         traces : list of Trace
         group : plank group to write to again, or None for a new one
         said : str
-            What was taken when nothing was selected, else ''.
+            What was read because nothing was selected, else ''.
         """
         group, said = None, ""
         groups = self._groups_of_selection()
@@ -196,7 +196,7 @@ class Drawing:
                     what) if candidates else "Nothing is selected, and the page holds no line that might be a plank."
                 raise SelectionError(problem, "Select the traced outline, the four edge lines, or the marks and the "
                                               "end lines.")
-        # marks that were read are records too; the rings and words beside them are not
+        # crosses that Read Marks wrote count as shapes to read; the rings and words beside them do not
         shapes = [s for s in collect_shapes(elements)
                   if names.get(s, "role") not in ("ring", "note", "label", "control")]
         drawn = [s for s in shapes if names.get(s, "role") not in ("", "source", "mark", "trued")]
@@ -232,7 +232,7 @@ class Drawing:
         return Curve(runs[0][0])
 
     def read_fair_setting(self, group: Element | None, name: str) -> str:
-        """What a plank was last faired with, by the name of the setting; '' where it was not, or of a new plank."""
+        """A setting that the plank was last faired with, by its name; '' where it was not given, or for a new plank."""
         layer = None if group is None else names.find_layer(group, FAIR.layer)
         return "" if layer is None else names.get(layer, name.replace("_", "-"))
 

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 __all__ = ["PlankExtension", "load_document", "report_fault"]
 
-# inkex turns all warnings on; whatever reaches stderr becomes a dialog before the user
+# inkex turns all warnings on, and the editor shows whatever reaches stderr to the user in a dialog
 warnings.simplefilter("ignore")
 
 _DAMAGED = "Open the drawing in the editor and save it again as Inkscape SVG."
@@ -55,7 +55,7 @@ def load_document(data: bytes, *, where: str) -> Any:
     try:
         root = etree.fromstring(data, parser)
         known = root.tag == "{%s}svg" % names.SVG
-    except KeyError:                              # the editor's own element table has no such root
+    except KeyError:                              # inkex has no class for this root element: not an SVG drawing
         known = False
     except etree.XMLSyntaxError as error:
         raise DocumentError("The drawing is damaged or cut off: %s." % str(error).split(",")[0], _DAMAGED,
@@ -66,11 +66,10 @@ def load_document(data: bytes, *, where: str) -> Any:
 
 
 def _refuse_unreadable(argument):
-    """An argument as it is, unless it is a setting that holds what no drawing can: control characters, and halves of
-    characters.
-    """
+    """The argument itself. A setting with characters that no drawing can hold (control characters, lone surrogates) is
+    refused."""
     if not argument.startswith("--") or argument.startswith("--output="):
-        return argument                           # names of the drawings themselves may be of any bytes
+        return argument                           # names of drawings are not written into them, and may hold any bytes
     bad = next((c for c in argument if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF
                 or c in "\ufffe\uffff"), None)
     if bad is not None:
@@ -81,7 +80,7 @@ def _refuse_unreadable(argument):
 
 
 class _Arguments(inkex.base.ArgumentParser):
-    """An argument parser whose complaints are ours."""
+    """An argument parser that raises our own errors."""
 
     def error(self, message: str) -> NoReturn:
         raise SettingError("A setting cannot be used: %s." % message,
@@ -102,28 +101,27 @@ class PlankExtension(inkex.EffectExtension):
         super().__init__()
         for one in self.arg_parser._actions:
             if one.dest == "input_file":
-                one.type = str                    # the editor's own check would speak first, in its own words
-        self.arg_parser.allow_abbrev = False      # half a name is a mistake, not a setting
+                one.type = str                    # inkex would check the file here, and refuse it in its own words
+        self.arg_parser.allow_abbrev = False      # an abbreviated option is taken for a mistake
         self.arg_parser.error = _Arguments.error.__get__(self.arg_parser)    # type: ignore[method-assign]
         self.messages = []
         self._outbox = None
-        self._waits = False                       # files wait for more than this action's end
+        self._waits = False                       # whether files are held back until the drawing is written too
 
     def add_arguments(self, pars: Any) -> None:
-        """Every action has these; subclasses call this first."""
+        """Adds the options that every action has; subclasses call this first."""
         pars.add_argument("--tab", default="")
         pars.add_argument("--unit", default="mm", choices=["mm", "cm", "in"], help="unit of bare numbers")
 
     @property
     def in_dialog(self) -> bool:
-        """Whether the settings come out of a dialog, which keeps what was typed last, for whatever plank that was. The
-        editor always tells which tab was open.
-        """
+        """Whether the settings come from a dialog, which keeps what was typed last, perhaps for another plank. Only the
+        editor passes --tab."""
         return bool(self.options.tab)
 
     def read_length_mm(self, name: str, field: str, *, least_mm: float | None = None, most_mm: float | None = None,
                        empty_mm: float | None = None) -> float:
-        """An option that holds a length, in mm; empty_mm where it is left empty, which is refused without."""
+        """A length option in mm; empty_mm where the field is empty. Without empty_mm an empty field is refused."""
         if empty_mm is not None and not getattr(self.options, name).strip():
             return empty_mm
         return units.parse_length_mm(getattr(self.options, name), unit=self.options.unit, field=field,
@@ -135,7 +133,7 @@ class PlankExtension(inkex.EffectExtension):
                 if one.dest not in ("help", "ids", "selected_nodes", "input_file", "output", "tab")]
 
     def read_yes_no(self, name: str, field: str) -> bool:
-        """An option that is true or false; what is neither is refused, not taken for no."""
+        """A true or false option; anything else is refused, not taken for false."""
         value = getattr(self.options, name)
         if value is None:
             raise SettingError("A setting is neither true nor false (%s)." % name, "Write true or false.", field)
@@ -143,7 +141,7 @@ class PlankExtension(inkex.EffectExtension):
 
     @abstractmethod
     def work(self, drawing: Drawing, options: Any) -> bool | None:
-        """Read, compute, write. Given by each action; False says the drawing is to stay as it was."""
+        """Read, compute, write: defined by each action. Returning False means that the drawing stays as it was."""
 
     @staticmethod
     def add_file_arguments(pars: Any) -> None:
@@ -172,11 +170,11 @@ class PlankExtension(inkex.EffectExtension):
         return self._outbox
 
     def say_when_written(self, text: str) -> None:
-        """Something of files that is true once they are written."""
+        """Hold back a message about files until they have been written."""
         self.outbox.tell(text)
 
     def say(self, text: str) -> None:
-        """Something the user should read that is not on the drawing (files written, for instance)."""
+        """Show the user a message about something that is not on the drawing, such as files written."""
         self.messages.append(text)
 
     # -- life of a run as a process ---------------------------------------------------------------------------
@@ -189,9 +187,8 @@ class PlankExtension(inkex.EffectExtension):
                 setattr(self.options, name, self._read_as_typed(value))
 
     def _read_as_typed(self, value):
-        """A path as a person typed it: the editor puts the folder of the scripts before one that is not whole, where a
-        field has a button to choose with.
-        """
+        """A path as it was typed. Where a field has a button for choosing files, the editor makes a relative path
+        absolute with the scripts' folder: undone here."""
         scripts = os.path.dirname(os.path.realpath(type(self).work.__code__.co_filename))
         whole = os.path.realpath(value)
         return os.path.relpath(whole,
@@ -222,14 +219,15 @@ class PlankExtension(inkex.EffectExtension):
         return document
 
     def has_changed(self, ret: Any) -> bool:
-        """Every action that comes to its end has written something."""
+        """What inkex asks before it saves: true where the action wrote to the drawing."""
         return bool(ret)
 
     def effect(self) -> bool:
         """Run on the loaded drawing; true when the drawing is to be written."""
         try:
             path, read_from = os.environ.get("DOCUMENT_PATH", ""), self.options.input_file
-            self._waits = isinstance(self.options.output, str)        # what is written then is written with the drawing
+            # with --output, files are written together with the drawing
+            self._waits = isinstance(self.options.output, str)
             changed = self.apply(self.svg, self.options.ids, path, home="" if path
                                  or not isinstance(read_from, str) else os.path.dirname(os.path.abspath(read_from)))
             if self._waits:
@@ -246,8 +244,8 @@ class PlankExtension(inkex.EffectExtension):
               outbox: Outbox | None = None) -> bool:
         """Run on a drawing in memory, in a recipe or a process. True unless the action leaves the drawing as it was.
 
-        path is where the drawing is kept or will be; home the folder that tables lie in, if not that of path. outbox:
-        where files wait for what comes after; otherwise they are written when the work is done.
+        path : where the drawing is kept or will be. home : the folder that tables lie in, if not that of path. outbox :
+        collects the files, for the caller to write; without one they are written when the work is done.
         """
         names.register()
         self._outbox = outbox if outbox is not None else self._outbox
@@ -258,7 +256,7 @@ class PlankExtension(inkex.EffectExtension):
         return result is not False
 
     def _write_output(self, changed):
-        """The drawing that a script was told to write, and its files, all or none."""
+        """Write the drawing to --output together with the action's files: all or none."""
         from .files.marks import spell_name
         from .files.output import write_files
         target, source = self.options.output, self.options.input_file
@@ -270,8 +268,8 @@ class PlankExtension(inkex.EffectExtension):
             if os.path.exists(target) and not os.path.isfile(target) and not os.path.isdir(target):
                 write_files({target: stream.getvalue()})              # a pipe or a device
             else:
-                # a drawing written in its own place holds all that it held before; by hand it must not have been
-                # changed
+                # a drawing may replace itself, since it still holds all that it held; any other file there is replaced
+                # only if we wrote it and nobody has changed it
                 same = os.path.exists(target) and os.path.exists(source) and os.path.samefile(target, source)
                 self.outbox.add({target: stream.getvalue()}, owner=owner, replaces="drawing / *" if same else "",
                                 suffix=".svg",
@@ -279,7 +277,7 @@ class PlankExtension(inkex.EffectExtension):
         self.messages += self.outbox.write()
 
     def save_raw(self, ret: Any) -> None:
-        """To the editor; a file was written with all others already."""
+        """Write to standard output for the editor. A file given by --output was written before, with all others."""
         if isinstance(self.options.output, str):
             return
         try:
@@ -296,7 +294,8 @@ class PlankExtension(inkex.EffectExtension):
 
 
 def report_fault(who: str) -> PlankError:
-    """Message for a fault of ours, to be called while it is handled: what to send, never a traceback."""
+    """Message for an unexpected exception, to be called while it is handled: it asks the user to report it, and shows
+    no traceback."""
     text = traceback.format_exc()
     last = text.strip().splitlines()[-1][:200]
     try:

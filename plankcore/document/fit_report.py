@@ -53,7 +53,7 @@ def write_fit_report(drawing: Drawing, *, action: Action, lines: Sequence[str], 
     largest = max((float(np.hypot(*m.off)) for m in misfits), default=0.0)
     times = max((t for t in _TIMES if t * largest <= 0.05 * size), default=1)
     names.put(group, times=times, **values)
-    # pieces share points: each report has a corner of its own beside them
+    # joined pieces share points: each report letters its words at another corner of the point
     side, drop, anchor = ((1, -1.4, "start"), (1, 2.1, "start"), (-1, -1.4, "end"), (-1, 2.1, "end"))[len(earlier) % 4]
     for m in misfits:
         off = float(np.hypot(*m.off))
@@ -64,7 +64,7 @@ def write_fit_report(drawing: Drawing, *, action: Action, lines: Sequence[str], 
                               point=m.label, residual_mm=off)
         out.add_text("%s: %.2f" % (m.label, off), height_mm=0.7 * height,
                      at_mm=(m.at[0] + side * 1.4 * height, m.at[1] + drop * height), anchor=anchor, point=m.label)
-    # below what earlier reports have to say
+    # below the lines of earlier reports
     said = sum(len([e for e in names.find_roles(one, "note") if not names.get(e, "point")]) + 1 for one in earlier)
     left, below = float(box[:, 0].min()), float(box[:, 1].max()) + (4 + 1.8 * said) * height
     rows = [(text, "note") for text in lines]
@@ -91,6 +91,6 @@ def _list_reports(drawing):
 
 
 def read_scan_rows(drawing: Drawing) -> list[str]:
-    """What True Up Scan and Join Scans have said of the scans' scale, a list of str."""
+    """Sentences of True Up Scan and Join Scans about the scans' scale, a list of str."""
     return [names.get(e, "text") for one in _list_reports(drawing) for e in names.find_roles(one, "note")
             if not names.get(e, "point")]

@@ -17,17 +17,17 @@ if TYPE_CHECKING:
 
 __all__ = ["measure_layer_guard", "measure_lettered_guard"]
 
-_ARM_MM = 100.0           # how far along its line a word's second point is taken, by which a turn of it is seen
-_NUMBERS = 6              # that shapes are known by
+_ARM_MM = 100.0  # a second point this far along a word's line is measured too, so that a turn of the word shows
+_NUMBERS = 6              # how many numbers a guard holds for the shapes
 
 
 def measure_layer_guard(layer: Element, drawing: Drawing, group: Element) -> list[float]:
     """Numbers that change when anything in the layer is moved against its plank, turned, stretched or taken away, and
-    that a rigid move of the whole leaves alone: those of its shapes, then those of its words.
+    that a rigid move of the whole leaves alone: first those of its shapes, then those of its words.
 
-    Words are never read back from their strokes: they are known by the numbers written beside them, which is what later
-    actions letter them anew from. Rings and words of doubts are for people, and may be moved: the layer's facts say
-    what they say.
+    For words the place and angle that are stored beside them are used, not their strokes: later actions letter them
+    again from those. Rings and words of doubts are left out, since people may move them: the layer's facts hold what
+    they say.
     """
     corner = drawing.read_plank(group).find_corners()
     mine = [e for e in layer if names.get(e, "role") and e.attrib.get("d") and names.get(e, "look") != "finding"]
@@ -37,7 +37,7 @@ def measure_layer_guard(layer: Element, drawing: Drawing, group: Element) -> lis
 
 
 def _measure_words(layer, elements, corner, page):
-    """How many there are, and where they begin and which way they run, from the numbers beside them."""
+    """How many words there are, and sums over where they begin and which way they run."""
     if not elements:
         return [0.0]
     beside, places = find_total_map(layer, page), []
@@ -52,16 +52,15 @@ def _measure_words(layer, elements, corner, page):
 
 
 def measure_lettered_guard(layer: Element, drawing: Drawing, group: Element) -> list[float]:
-    """The numbers of a layer made before 2026-11-29, by all that is drawn, words and doubts too."""
+    """The guard as it was before 2026-11-29: of all that is drawn, words and doubts too."""
     return _measure_shapes([e for e in layer if names.get(e, "role") and e.attrib.get("d")],
                            drawing.read_plank(group).find_corners(), drawing.page)
 
 
 def _measure_shapes(elements, corner, page):
-    """Of each element the middle of its length and its first point, as sums of their distances from two corners of the
-    plank, and the length of all. Each element counts alike; a straight stroke counts the same however it is cut.
-    Without any there are as many numbers: an older guard is told by its count.
-    """
+    """For the middle and the first point of all elements: sums of their distances from two corners of the plank; and
+    the length of all. Each element counts alike; a straight stroke counts the same however it is cut. Without elements
+    as many zeros: how many numbers a guard has tells its version."""
     if not elements:
         return [0.0] * _NUMBERS
     points, begins, owner = read_points(elements, page)
@@ -69,7 +68,7 @@ def _measure_shapes(elements, corner, page):
         return [0.0] * _NUMBERS
     steps, middles = np.diff(points, axis=0), (points[1:] + points[:-1]) / 2
     within = np.ones(len(points) - 1, bool)
-    within[begins[begins > 0] - 1] = False                     # from one run to the next nothing is drawn
+    within[begins[begins > 0] - 1] = False                     # the jump from one run to the next is not drawn
     long = np.hypot(*steps.T) * within
     count = len(elements)
     total = np.bincount(owner[1:], long, count)

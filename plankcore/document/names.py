@@ -101,7 +101,7 @@ def find_layer(group: Element, layer: str) -> Element | None:
 
 
 def find_free_id(root: Element, stem: str, *, bare: bool = False) -> str:
-    """An id that nothing in the drawing has: stem-1, stem-2 and so on; with bare the stem itself, then stem-2."""
+    """An id that is not used in the drawing: stem-1, stem-2 and so on; with `bare` the stem itself, then stem-2."""
     taken = {e.attrib.get("id") for e in root.iter() if isinstance(e.tag, str)}
     number = 1
     while (stem if bare and number == 1 else "%s-%d" % (stem, number)) in taken:

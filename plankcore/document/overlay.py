@@ -90,8 +90,7 @@ def style_for(kind: str) -> str:
 
 
 def read_look(kind: str) -> tuple[tuple[float, ...], float, tuple[float, ...]] | None:
-    """Colour as three shares (red, green, blue), width and dashes in mm of one kind of line, or None of what has no
-    stroke.
+    """Colour (red, green, blue; 0 to 1 each), width and dashes in mm of one kind of line; None where it has no stroke.
     """
     if kind in ("area", "none", *_FILLED):
         return None
@@ -102,15 +101,14 @@ def read_look(kind: str) -> tuple[tuple[float, ...], float, tuple[float, ...]] |
 
 _WORDS = ("key", "words", "brief", "verdict", "unit", "source", "about")
 _NUMBERS = ("number", "limit")
-_UNNAMED = "told"                                         # the key of what an older drawing tells without one
-_NO_DOUBT = ("what-was-read", "corner-marks")             # of those that an older drawing tells, these are no doubts
+_UNNAMED = "told"                                         # key given to a sentence of an older drawing that has none
+_NO_DOUBT = ("what-was-read", "corner-marks")             # keys in older drawings that are not doubts
 
 
 def put_facts(layer: Element, facts: Sequence[Fact], findings: Sequence[Finding] = (), *,
               plank: Plank | None = None) -> None:
-    """Let a layer carry facts, and the Findings that are lettered on it; of each only what it tells. Places of findings
-    are kept along the plank's baseline and square to it, so that they go with the plank.
-    """
+    """Write facts, and the Findings lettered on a layer, as its attributes, without their empty fields. Places of
+    findings are stored along the plank's baseline and square to it, so that they move with the plank."""
     rows = [_spell_fact(fact) for fact in facts] + [_spell_finding(one, plank) for one in findings]
     if rows:
         values = {"fact_%d_%s" % (number, name): value for number, row in enumerate(rows, 1)
@@ -148,7 +146,7 @@ def read_facts(layer: Element, *, action: str) -> tuple[Fact, ...]:
     Raises
     ------
     PatternError
-        If it was made before facts were written, or carries others than were written; the remedy is to run `action`
+        If it was made before facts were written, or its facts are incomplete or damaged; the remedy is to run `action`
         again.
     """
     return tuple(_read_fact(row) for row in _read_rows(layer, action) if not row["lettered"])
@@ -177,7 +175,7 @@ def read_findings(layer: Element, plank: Plank, page: PageScale, *, action: str)
 
 
 def _read_rows(layer, action):
-    """What each fact of a layer tells, name to text; refused where one is not whole."""
+    """The attributes of each fact of a layer, {name: text}; refused where one is incomplete."""
     label = layer.get("{%s}label" % names.INKSCAPE) or names.get(layer, "layer")
     if names.get(layer, "row-1"):
         raise PatternError("The layer %s was made by an older version of these actions." % label,
@@ -213,9 +211,9 @@ def _read_fact(row):
 
 
 def _read_older(layer, page):
-    """What a drawing made before 2026-11-29 has lettered: words, and the middle of the ring that goes before them;
-    words alone stand nowhere, but for those on the frame lines, which stand where they are lettered.
-    """
+    """Findings of a drawing made before 2026-11-29, by their lettering. The place is the middle of the ring drawn
+    before the words. Words without a ring have no place, except on the layer of frame lines: there it is where the
+    words are."""
     found, box = [], None
     for element in layer:
         if not isinstance(element.tag, str):
@@ -227,7 +225,7 @@ def _read_older(layer, page):
             if box is None and names.get(layer, "layer") == STATIONS.layer:
                 box = measure_box([element], page)
                 if box is not None:
-                    box[0, 1] = box[1, 1]                          # the foot of the letters
+                    box[0, 1] = box[1, 1]                          # the letters' lower edge only
             found.append((words, box, names.get(element, "key"), names.get(element, "number")))
             box = None
     return tuple(Finding(words, None if box is None else tuple(map(float, box.mean(axis=0))), key, _read_number(number),
@@ -251,12 +249,13 @@ def drop_facts(values: Mapping[str, str]) -> dict[str, str]:
     return {name: value for name, value in values.items() if name != "facts" and not name.startswith("fact_")}
 
 
-# an overlay is known by sums exact to their written digits; this leaves room for the editor's rounding
+# a larger difference of a guard means that the overlay was changed: guards are exact to the digits written, the editor
+# rounds more coarsely
 _MOVED_MM = 0.05
-# numbers in the guards of layers made before 2026-11-29: those of four are too weak, those of six measured the
-# lettering
+# how many numbers the guards of layers made before 2026-11-29 have: four (too weak to be trusted), or six (lettering
+# was measured)
 _OLD_GUARD, _LETTERED_GUARD = 4, 6
-_STILL = 1e-6             # a layer's own coordinates that differ less from mm on the page lie as it was written
+_STILL = 1e-6             # a layer whose map to the page differs less than this from the identity has not been moved
 _NOTE_MM = 5.0            # height of a doubt's words
 _OWN = ("role", "look", "pen")
 
@@ -302,9 +301,8 @@ def _list_notes(group, page):
 
 
 def _write_finding(out, finding, corner, taken):
-    """A doubt, ringed where it has a place, its words outside the plank, and further out where others stand in the way;
-    their box is added to `taken`.
-    """
+    """Letter a doubt: a ring where it has a place, its words outside the plank, farther out where other words are in
+    the way; the words' box is added to `taken`."""
     if finding.where is None:
         x, y = (min(float(p[k]) for p in corner.values()) for k in (0, 1))
         y, outside, anchor = y - 90, -1, "start"
@@ -350,7 +348,7 @@ def _read_layer(drawing, group, found, action):
         sound = len(told) == len(measured) and max(abs(a - b) for a, b in zip(told, measured)) <= _MOVED_MM
     except ValueError:
         sound = False
-    # words of an older layer were written where the page had them, not where the layer has: once moved they are lost
+    # older layers stored the place of words on the page, not in the layer: once the layer was moved that place is wrong
     lost = sound and older and np.abs(find_total_map(found, drawing.page) - np.eye(2, 3)).max() > _STILL
     if lost or not sound and len(names.get(found, "guard-mm").split()) == _OLD_GUARD:
         raise PatternError("The layer %s was made by an older version of these actions." % label,

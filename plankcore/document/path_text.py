@@ -152,11 +152,11 @@ def _arc(a, b, rx, ry, turn, large, sweep):
             for k in range(count)]
 
 
-_FEW = 40                 # numbers that are quicker spelt one by one
-_STRETCH = 8192           # numbers spelt at a time: their figures stay in the processor's cache
-_MOST = 2.0 ** 52         # whole numbers up to here are exact, and so are their figures
-# what stands before a place of a path: its first, a next run after an open one and after a closed one, a stroke, a
-# curve's first control point, the other places of a curve; and before a y
+_FEW = 40                 # up to this many numbers are faster to format one by one
+_STRETCH = 8192           # numbers formatted at a time, so that their digits stay in the processor's cache
+_MOST = 2.0 ** 52         # floats below this hold whole numbers exactly, so that every digit is right
+# text before a point: the path's first; the first of a further run, after an open and after a closed one; a stroke's
+# end; a curve's first control point; a curve's other points; and before y
 _HEADS = (b"M ", b" M ", b" Z M ", b" L ", b" C ", b" ", b",")
 _FIRST, _NEXT, _SHUT, _LINE, _CURVE, _MORE, _Y = range(7)
 
@@ -169,7 +169,7 @@ def spell_number(value: float, decimals: int = 7) -> str:
 
 
 def spell_numbers(values: Values, *, decimals: int, heads: Indices, words: tuple[bytes, ...]) -> tuple[str, Indices]:
-    """Many numbers in one text, each after a word of its own.
+    """Many numbers formatted into one text, each with a given text before it.
 
     Parameters
     ----------
@@ -177,7 +177,7 @@ def spell_numbers(values: Values, *, decimals: int, heads: Indices, words: tuple
     decimals : int
         1 or more.
     heads : ndarray of int, shape (n,)
-        Which of the words stands before each number.
+        Which of `words` stands before each number.
     words : tuple of bytes
 
     Returns
@@ -206,7 +206,7 @@ def _spell_stretch(values, decimals, heads, words):
     """The bytes of numbers with their words, and how many each takes."""
     scaled = values * 10.0 ** decimals
     whole = np.rint(scaled)
-    # the product may be rounded by half a unit in its last place: what lies so near a middle is left to Python
+    # scaling rounds the product: a number so near to a tie could be rounded the wrong way, and is left to Python
     near = np.flatnonzero(0.5 - np.abs(scaled - whole) < 1e-9 + 4e-16 * np.abs(scaled))
     for k in near.tolist():
         whole[k] = float(("%.*f" % (decimals, values[k])).replace(".", ""))
@@ -223,7 +223,7 @@ def _spell_stretch(values, decimals, heads, words):
     keep[:, :wide] = np.arange(wide) < lengths[heads][:, None]
     cells[:, wide], keep[:, wide] = 45, whole < 0
     at = wide + figures
-    for column in range(at, wide, -1):                        # figures before the point, the last one first
+    for column in range(at, wide, -1):                        # digits before the decimal point, the last one first
         keep[:, column] = high > 0
         rest = high // 10
         cells[:, column] = high - rest * 10 + 48

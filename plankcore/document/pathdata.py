@@ -32,7 +32,7 @@ _KIND[list(b" \t\r\n\f,")] = _SPACE
 _KIND[list(_LETTERS)] = _LETTER
 _KIND[list(b"0123456789.+-eE")] = _PART
 _BLANK_LETTERS = bytes.maketrans(_LETTERS + b",", b" " * (len(_LETTERS) + 1))
-_KEPT = 100000             # bytes of a path's text that is kept once it was read
+_KEPT = 100000             # texts up to this length are cached once they are read
 _NOT_OURS = re.compile(r"[^MLCZ0-9., -]")
 _GLUED = re.compile(rb"(?<=[0-9.])(?=[+-])")
 _TWO_DOTS = re.compile(rb"(\.[0-9]+)(?=\.)")
@@ -91,7 +91,7 @@ def _read_text(text):
     if data.lstrip()[:1] not in (b"M", b"m"):
         raise refuse("does not start with a moveto")
     raw, begins, numbers = _read_numbers(data, refuse)
-    if len(numbers) != len(begins):                 # "1-2" and "1.5.5" are legal: put the spaces in
+    if len(numbers) != len(begins):  # "1-2" and "1.5.5" are legal for two numbers: put spaces between them
         raw, begins, numbers = _read_numbers(_TWO_DOTS.sub(rb"\1 ", _GLUED.sub(b" ", data)), refuse)
     if len(numbers) != len(begins) or not np.isfinite(numbers).all():
         raise refuse("holds something that is not a finite number")
@@ -114,7 +114,7 @@ def _read_text(text):
 
 @lru_cache(maxsize=1024)
 def _read_known(text):
-    """What a text reads as; an action, and the steps of a recipe, meet the same ones again and again."""
+    """A text read and cached: an action, and the steps of a recipe, read the same ones again and again."""
     runs = tuple(_read_text(text))
     for run in runs:
         run.cubics.setflags(write=False)
@@ -179,7 +179,7 @@ def _read_numbers(data, refuse):
     numbers = decode_decimals(raw, part) if len(begins) > 500 else None
     if numbers is None:
         with warnings.catch_warnings():
-            # text that cannot be read to its end is only warned of; the count tells
+            # numpy only warns of text that it cannot read to its end; the count of numbers shows it
             warnings.simplefilter("ignore")
             try:
                 numbers = np.fromstring(data.translate(_BLANK_LETTERS), dtype=float, sep=" ")
@@ -225,7 +225,7 @@ def _trace_subpath(names, counts, numbers, pen):
     letter = np.repeat(letter, repeat)
     size = np.repeat(sizes, repeat)
     base = np.cumsum(size) - size
-    upper = letter & 0xDF                     # ASCII: the bit that tells small letters
+    upper = letter & 0xDF                     # upper case: without the bit that marks small letters in ASCII
     relative = letter != upper
     moves_x, moves_y = upper != ord("V"), upper != ord("H")
     offset = np.where(upper == ord("C"), 4, 0)
@@ -242,14 +242,14 @@ def _trace_subpath(names, counts, numbers, pen):
         for k in (0, 1):
             cubics[curve, k + 1] = np.stack([numbers[base[curve] + 2 * k], numbers[base[curve] + 2 * k + 1]],
                                             axis=1) + shift
-    if names[0] in "Mm":                      # the first pair places the pen; further pairs are lines
+    if names[0] in "Mm":                      # after the first pair, a moveto's pairs are lines
         lone = np.repeat(ends[:1, None], 4, axis=1)
         cubics = cubics[1:] if len(cubics) > 1 else lone
     return cubics, ends[-1].copy()
 
 
 def _walk(values, absolute, start):
-    """Running position when each value is a step, or a place where `absolute`."""
+    """Positions from values that are steps, or places where `absolute`."""
     steps = np.where(absolute, 0.0, values)
     total = np.cumsum(steps) + start
     if not absolute.any():
@@ -261,7 +261,7 @@ def _walk(values, absolute, start):
 
 
 def count_pieces(curves: Sequence[Curve]) -> str:
-    """What `cut_pieces` cuts by: how many cubics each of several curves has, as a text."""
+    """How many cubics each of several curves has, as text for `cut_pieces`."""
     return " ".join(str(len(curve.cubics)) for curve in curves)
 
 
@@ -271,7 +271,7 @@ def cut_pieces(cubics: Cubics, counts: str) -> tuple[Curve, ...]:
     Raises
     ------
     ValueError
-        If the counts (see `count_pieces`) are not those of four curves that make up all of it.
+        If the counts (see `count_pieces`) are not four, or do not add up to the number of its cubics.
     """
     ends = np.cumsum([0] + [int(v) for v in counts.split()])
     if len(ends) != 5 or ends[-1] != len(cubics):

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Pieces", "read_pieces"]
 
-_POINT_MM = 60.0          # a shared point of a piece at true size is a shape no larger than this
+_POINT_MM = 60.0          # shapes larger than this, at true size, are not taken for shared points
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -35,7 +35,7 @@ class Pieces:
 
 
 def _read_true(text):
-    """What a shared point's label tells, where it tells a place in mm or with its units; else None."""
+    """A shared point's label read as a place, where it gives one in mm or with its units; else None."""
     if not looks_like_control(text):
         return None
     try:

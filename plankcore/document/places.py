@@ -69,7 +69,7 @@ def _read_beside(elements, numbers, page):
         count = [text.count("M") for text in texts]
         try:
             points, begins = read_places(" ".join(texts), where="")
-        except PatternError:                                  # one of them is none of ours; each is read for itself
+        except PatternError:                                  # one of them was not written by us: read each by itself
             points, begins = np.zeros((0, 2)), np.zeros(0, int)
         if len(begins) == sum(count) and min(count) > 0:
             owner = np.repeat(np.repeat(numbers, count), np.diff(np.append(begins, len(points))))
@@ -82,20 +82,19 @@ def _read_beside(elements, numbers, page):
 
 
 def _split(points, begins, owner):
-    """(points, begins, owner) of each element for itself; none of one that draws nothing."""
+    """(points, begins, owner) of each element, one after another; an element that draws nothing is skipped."""
     first = np.flatnonzero(np.diff(owner, prepend=-1))
     for a, b in zip(first.tolist(), [*first[1:].tolist(), len(owner)]):
         yield points[a:b], begins[np.searchsorted(begins, a):np.searchsorted(begins, b)] - a, owner[a:b]
 
 
 def measure_boxes(elements: Sequence[Element], page: PageScale) -> Array:
-    """Least and greatest x and y of each of several paths, (n, 2, 2) mm; nan of one that draws nothing or cannot be
-    read.
-    """
+    """Least and greatest x and y of each of several paths, (n, 2, 2) mm; NaN for one that draws nothing or cannot be
+    read."""
     boxes = np.full((len(elements), 2, 2), np.nan)
     try:
         points, _, owner = read_points(elements, page)
-    except PatternError:                                      # someone's stray path is among them
+    except PatternError:                                      # one of them cannot be read: measure each by itself
         for k, element in enumerate(elements):
             boxes[k] = _measure_alone(element, page)
         return boxes

@@ -35,8 +35,8 @@ def read_plain_paths(texts: Sequence[str | None]) -> list[list[tuple[Cubics, boo
     Returns
     -------
     list
-        Of each text its runs, each the cubics (k, 4, 2), in the path's own units, and whether it was closed with Z;
-        None of one that is not plain.
+        For each text its runs: (cubics (k, 4, 2) in the path's own units, whether it was closed with Z); None for a
+        text that is not plain.
     """
     plain = [k for k, text in enumerate(texts) if text and _PLAIN.fullmatch(text)]
     found: list[list[tuple[Cubics, bool]] | None] = [None] * len(texts)
@@ -72,7 +72,7 @@ def _trace(text):
     repeat = counts // sizes
     letter, size = np.repeat(letters, repeat), np.repeat(sizes, repeat)
     base = np.cumsum(size) - size
-    heads = (np.cumsum(repeat) - repeat)[letters == _M]       # the first pair after an M places the pen
+    heads = (np.cumsum(repeat) - repeat)[letters == _M]       # the first pair after each M
     curved = letter == _C
     base_end = base + np.where(curved, 4, 0)
     ends = np.stack([numbers[base_end], numbers[base_end + 1]], axis=1)
@@ -87,7 +87,7 @@ def _trace(text):
     run = np.cumsum(run) - 1
     real = (cubics[:, 1:] != cubics[:, :1]).reshape(len(cubics), -1).any(axis=1)
     real[heads] = False
-    # what a Z closes by a stroke
+    # runs that Z closes with a stroke
     shut = np.zeros(len(heads), bool)
     shut[np.cumsum(letters == _M)[letters == _Z] - 1] = True
     lasts = np.append(heads[1:], len(letter)) - 1
@@ -112,9 +112,9 @@ def decode_decimals(raw: Any, part: Mask) -> Values | None:
     while cuts[-1] + _STRETCH < len(raw):
         first = cuts[-1] + _STRETCH
         gap = np.flatnonzero(~part[first:first + 400])
-        if not len(gap) and first + 400 >= len(raw):         # within the last number
+        if not len(gap) and first + 400 >= len(raw):         # the text ends within a number
             break
-        if not len(gap):                                     # a number of four hundred figures
+        if not len(gap):                                     # no separator in 400 characters: not plain
             return None
         cuts.append(first + int(gap[0]))
     cuts.append(len(raw))
@@ -127,7 +127,7 @@ def _decode_stretch(raw, part):
     if not len(begins):
         return np.zeros(0)
     digit = (raw >= 48) & (raw <= 57)
-    count = np.cumsum(digit, dtype=np.int32)                 # digits up to and with each byte
+    count = np.cumsum(digit, dtype=np.int32)                 # digits up to and including each byte
     ends = np.flatnonzero(part[:-1] & ~part[1:])
     if part[-1]:
         ends = np.append(ends, len(raw) - 1)
@@ -138,15 +138,15 @@ def _decode_stretch(raw, part):
     owner = np.searchsorted(begins, dots, side="right") - 1
     dotted = np.zeros(len(begins), np.int64)
     dotted[owner] = 1
-    # every byte of a number is a digit, its one dot or its one leading sign: no exponent, no second dot, no glued
-    # number
+    # a number is plain if its bytes are digits, at most one dot and one leading sign: no exponent, second dot, or next
+    # number run on to it
     plain = ends - begins + 1 == many + dotted + signed
     if not plain.all() or many.min() < 1 or many.max() > 15 or len(dots) != np.count_nonzero(dotted):
         return None
     longest = int(many.max())
-    # digits of each number in a row, noughts before the shorter ones
+    # each number's digits in a row, zeros in front of the shorter ones
     digits = np.concatenate([np.zeros(longest, np.uint8), raw[digit] - 48])
-    place = count[ends]                                      # of the last digit, counted with the noughts in front
+    place = count[ends]                                      # index of the last digit, the zeros in front counted
     whole = np.zeros(len(begins))
     for k in range(longest - 1, -1, -1):
         whole *= 10

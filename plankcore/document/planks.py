@@ -45,9 +45,9 @@ __all__ = [
 _AGAIN = ("Undo the change, or run %s again on the original, which lies in the plank's hidden Source layer."
           % FAIR.title)
 _LABEL = "Plank: "
-_ASPECT = 2e-5            # a rigid move changes no length by more than this share
-_AREA_DECIMALS = 4        # more is the rounding of one machine's solvers
-_RIM_MM2 = 1.0            # and no area by more than this: a hundredth of a mm along 100 mm of edge
+_ASPECT = 2e-5            # a length that changed by a larger share than this was not moved rigidly: it was stretched
+_AREA_DECIMALS = 4        # further decimals differ between machines by rounding
+_RIM_MM2 = 1.0            # areas that differ by more were changed: this is a hundredth of a mm along 100 mm of edge
 
 
 def create_group(root: Element, page: PageScale, *, label: str) -> Element:
@@ -68,7 +68,7 @@ def describe_group(group: Element) -> str:
 
 
 def label_group(group: Element, plank: Plank) -> None:
-    """Let a plank's layer be called as the plank is, unless somebody gave the layer a label of his own."""
+    """Label a plank's layer with the plank's names, unless a user has given it a label."""
     key = "{%s}label" % names.INKSCAPE
     if not group.get(key) or group.get(key).startswith(_LABEL):
         group.set(key, _LABEL + (", ".join(p for p in (plank.name, "strake %s" % plank.strake if plank.strake else "",
@@ -185,7 +185,7 @@ def _write_edge(out, name, edge):
 
 
 def _list_said(settings, plank):
-    """Settings as attributes; what was not said is not written, nor how a batten lies where there is none."""
+    """Settings as attributes; empty ones are not written, nor those of a batten where there is none."""
     asked = settings if isinstance(settings, dict) else asdict(settings)
     return {key: value for key, value in asked.items() if value not in ("", 0.0)
             and (plank.battens or not key.startswith("batten"))}

@@ -51,7 +51,7 @@ def trace_points(trace: Trace) -> Points:
 
 
 def _find_far(points):
-    """Those of points (n, 2) that lie farthest out, sixteen ways."""
+    """Those of points (n, 2) that lie farthest out in each of sixteen directions."""
     return points[list_distinct(np.argmax(points @ _WAYS, axis=0))]
 
 
@@ -65,9 +65,9 @@ def _find_reach(shape, page):
 
 def measure_reach(elements: Sequence[Element], page: PageScale, *, without: Sequence[Element] = (),
                   known: dict[Element, Points] | None = None) -> Points | None:
-    """Far ends of the shapes in elements; of the pictures where there are no shapes; or None.
+    """Outermost points of the shapes in elements, or of the pictures where there are no shapes; None without either.
 
-    known : dict of shapes to their far ends, as they were found before; what is found now is added.
+    known : cache, {shape: its outermost points}, to which this adds.
     """
     found, known = [], {} if known is None else known
     for element in elements:

@@ -35,14 +35,14 @@ __all__ = [
     "refuse_many",
 ]
 
-# ten digits: the editor's own number form keeps six, too few for five metres
+# inkex writes six digits, too few for five metres
 inkex.paths.PathCommand.number_template = "{:.10g}"
 
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
-FARTHEST_MM = 200_000.0   # from the page's corner: forty planks end to end
+FARTHEST_MM = 200_000.0   # farthest from the page's corner: forty planks end to end
 # pieces of line, or shapes, that one action reads; a traced scan of a plank has tens, a noisy one hundreds
 MOST_PIECES = 1500
-MOST_LENGTH_MM = 400_000.0   # of all lines that one action reads; round a plank it is a dozen metres
+MOST_LENGTH_MM = 400_000.0   # total length of all lines that one action reads; the outline of a plank is a dozen metres
 _SELECT = "Select the traced outline, the four edge lines, or the marks and the end lines."
 _LABEL = "{%s}label" % names.INKSCAPE
 _EDGE_LABEL = re.compile(r"^\s*(upper|lower|fore|aft)\b[\s:,#]*(.*)$", re.IGNORECASE)
@@ -85,7 +85,7 @@ def find_total_map(element: Element, page: PageScale) -> Matrix:
 
 
 def refuse_foreign(element: Element) -> None:
-    """Refuse a selected element that is none of SVG's: the editor draws nothing for it.
+    """Refuse a selected element from outside the SVG namespace: the editor draws nothing for it.
 
     Raises
     ------
@@ -138,7 +138,7 @@ def collect_shapes(elements: Sequence[Element]) -> list[Element]:
 
 
 def refuse_many(count: int, what: str, where: str | None = None) -> None:
-    """Refuse more than a plank can have, before hours are spent on it.
+    """Refuse more lines than a plank can have, before hours are spent on them.
 
     Raises
     ------
@@ -172,13 +172,12 @@ def read_traces(elements: Sequence[Element], page: PageScale) -> list[Trace]:
 
 
 def _read_together(elements: Sequence[Element], page: PageScale) -> list[list[tuple[Cubics, bool]] | None]:
-    """The runs in mm of each of several shapes, those that are plain paths read at once; None of one that is to be read
-    by itself.
-    """
+    """The runs in mm of each of several shapes; plain paths are read all at once. None for a shape that has to be read
+    by itself."""
     found = read_plain_paths([e.attrib.get("d") if names.read_kind(e) == "path" else None for e in elements])
     beside: dict[Any, list[int]] = {}
     for k, runs in enumerate(found):
-        if runs:                                  # those in one group share a map, if they have none of their own
+        if runs:                                  # shapes without a transform share the map of their group
             element = elements[k]
             beside.setdefault(element if element.attrib.get("transform") else element.getparent(), []).append(k)
     for some in beside.values():
@@ -228,7 +227,7 @@ def read_trace(element: Element, page: PageScale) -> Trace:
 
 
 def _name_trace(element, runs):
-    """A Trace of runs in mm, with what its object says of it."""
+    """A Trace of runs in mm, with edge and station from its object's label and attributes."""
     label = element.attrib.get(_LABEL) or ""
     match = _EDGE_LABEL.match(label)
     edge = names.get(element, "edge") or (match.group(1).lower() if match else "")

@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 
 __all__ = ["write_batten", "write_report"]
 
-# words of a doubt at a hood end reach so far past it; sheets, boards and parts lie nearer
+# distance from all that is drawn: a doubt's words at a hood end may reach this far past it
 CLEAR_MM = 400.0
-_APART_MM = 20.0          # between reports
+_APART_MM = 20.0          # distance between reports
 _LIFT_MM, _LETTERS_MM = 3.0, 3.5
 
 

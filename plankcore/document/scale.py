@@ -21,7 +21,7 @@ __all__ = ["PageScale", "read_page_scale"]
 
 _LENGTH = re.compile(r"^\s*\+?(\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?)\s*(mm|cm|in|pt|pc|px|Q|)\s*$")
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 25.4 / 96, "Q": 0.25}
-# scales along and across may differ by this: 0.1 mm in 5 m, the rounding of the page's own numbers
+# x and y scales may differ by this share through rounding of the page's own numbers: 0.1 mm in 5 m
 _EVEN = 2e-5
 _REMEDY = ("Open File > Document Properties and give the page its true width and height in mm, with equal scale "
            "along and across.")

@@ -1,8 +1,8 @@
 """Transforms of groups and shapes, read from the attribute's own text.
 
-Not through the editor's objects: merely looking at an element's transform or style there, even by `get`, writes it back
-in the library's own words, the transform with six digits, which moves a plank of five metres by hundredths of a mm. So:
-`element.attrib`. Grammar: SVG 1.1, 7.6 (https://www.w3.org/TR/SVG11/coords.html#TransformAttribute).
+Use `element.attrib`, not inkex's properties or `get`: merely reading a transform or style through them writes it back
+in inkex's own form, the transform with six digits, which moves a plank of five metres by hundredths of a mm. Grammar:
+SVG 1.1, 7.6 (https://www.w3.org/TR/SVG11/coords.html#TransformAttribute).
 """
 from __future__ import annotations
 
@@ -41,16 +41,16 @@ def invert(matrix: Matrix) -> Matrix:
 def apply(matrix: Matrix, points: Array) -> Array:
     """Points (..., 2) under an affine map."""
     matrix, points = np.asarray(matrix, float), np.asarray(points, float)
-    # flat: a stack of many small products is ten times as slow as one long one
+    # reshaped, since many small matrix products are ten times as slow as one large one
     return (points.reshape(-1, 2) @ matrix[:, :2].T + matrix[:, 2]).reshape(points.shape)
 
 
 def format_matrix(matrix: Matrix) -> str:
     """An SVG transform with about twelve digits (the editor's own writer keeps six): over 10 m less than 1e-6 mm is
-    lost, and what the solvers of one machine and another differ by, in the sixteenth digit, is not written.
+    lost, and rounding differences between machines, in the sixteenth digit, are not written.
 
-    The linear part is written to the eleventh decimal of its own size, the shift to 1e-8, or to the twelfth digit of
-    the larger one where that is coarser.
+    The linear part is written to eleven decimals relative to its size; the shift to 1e-8, or to the twelfth digit of
+    the larger coordinate where that is coarser.
     """
     m = np.asarray(matrix, float)
     scale, shift = float(np.abs(m[:, :2]).max()), float(np.abs(m[:, 2]).max())

@@ -61,9 +61,8 @@ class LayerWriter:
         self._inverse = transforms.invert(total)
 
     def find_own(self, at_mm: Sequence[float]) -> tuple[Point, float]:
-        """A place (x, y) mm on the page in the layer's own coordinates, (2,), and how far those are turned, degrees:
-        what is written so beside a shape goes with the layer where it is moved.
-        """
+        """A place (x, y) mm on the page in the layer's own coordinates, (2,), and by how many degrees these are turned:
+        attributes in these coordinates stay right when the layer is moved."""
         own = transforms.apply(self._inverse, np.array([at_mm], float))[0]
         return own, float(np.degrees(np.arctan2(self._inverse[1, 0], self._inverse[0, 0])))
 

@@ -1,4 +1,5 @@
-"""The batten by hand: an edge held at nails, the force a batten needs there, and how far it runs from the fair edge.
+"""The batten, as it would be sprung by hand: an edge held at nails, the force that each nail needs, and how far the
+batten runs from the fair edge.
 
 A thin batten that is held at points and runs free between them takes, where its slopes are small, the shape of the
 natural cubic spline through them: of all curves through the points it has the least bending energy (J. Holladay, Math.
@@ -30,21 +31,21 @@ if TYPE_CHECKING:
 
 __all__ = ["bend_battens", "find_stiffness", "hold_edge", "tell_battens"]
 
-_PLACES = 201             # at which the bend is looked at
+_PLACES = 201             # places where the bend is computed
 _HAIR_MM = 1e-6
-_FEWEST = 3               # two nails hold a straight batten without any force
+_FEWEST = 3               # through two nails a batten is straight and needs no force
 _GPA = 1000.0             # N/mm2
 
 
 def find_stiffness(thick_mm: float, wide_mm: float, wood: str) -> tuple[float, str]:
-    """EI of a batten in N mm2, and what it is by; 0 and '' where no section is given.
+    """(EI of a batten in N mm2, where the wood's stiffness is from); (0, '') where no section is given.
 
     Parameters
     ----------
     thick_mm : float
-        The way it bends: I = wide thick^3 / 12.
+        In the direction that it bends: I = wide thick^3 / 12.
     wide_mm : float
-        Square to the face that it is laid on.
+        Square to the surface that it is laid on.
 
     Raises
     ------
@@ -75,7 +76,7 @@ def bend_battens(faired: Mapping[str, FairedEdge], marks: Sequence[Mark], told: 
     faired : dict of str to FairedEdge
         The edges as they were faired.
     marks, told : sequence of Mark
-        Those of edges known by marks; those that stand on drawn edges.
+        The marks of edges known by marks; the marks on drawn edges.
     ticks : sequence of Tick
         Frames of a drawn edge.
     settings : FairSettings
@@ -83,7 +84,8 @@ def bend_battens(faired: Mapping[str, FairedEdge], marks: Sequence[Mark], told: 
     Raises
     ------
     SettingError, PatternError
-        If a nail is on no mark, an edge has fewer than three, or is one that no batten is laid along.
+        If a nail is not at a mark, an edge has fewer than three nails, or the edge is not one that a batten is laid
+        along.
     """
     stiffness, source = find_stiffness(settings.batten_thick_mm, settings.batten_wide_mm, settings.batten_wood)
     asked, battens = settings.list_nails(), []
@@ -102,7 +104,7 @@ def bend_battens(faired: Mapping[str, FairedEdge], marks: Sequence[Mark], told: 
 
 
 def _find_outward(faired, name):
-    """1 where the chart's side across is outward from the wood, else -1."""
+    """1 where the chart's direction `across` points outward from the wood, else -1."""
     edge = faired[name]
     other = faired[{"upper": "lower", "lower": "upper", "fore": "aft", "aft": "fore"}[name]]
     middle = edge.chart.place(np.array([(edge.low + edge.high) / 2]), np.array([0.0]))[0]
@@ -121,7 +123,7 @@ def _bend(name, edge, nails, mine, *, ticks, stiffness, source, outward):
             name, len(x), "" if len(x) < _FEWEST else ", two of them at one place"),
                            "Nail it at more marks.", nails[0].point)
     third = interpolate_cubic(x, y, (x[:-1] + x[1:]) / 2, ends="natural", derivative=3)
-    # above 0 the nail pushes outward
+    # positive where the nail pushes outward
     jumps = outward * np.diff(np.concatenate([[0.0], third, [0.0]]))
     low, high = min(edge.low, float(x[0])), max(edge.high, float(x[-1]))
     knots = np.concatenate([[low] if low < x[0] - _HAIR_MM else [], x, [high] if high > x[-1] + _HAIR_MM else []])
@@ -144,7 +146,8 @@ def _bend(name, edge, nails, mine, *, ticks, stiffness, source, outward):
 
 
 def _read(x, y, at, derivative=0):
-    """The spline through nails, or a derivative; past the last nails it runs on straight, as a batten does."""
+    """The spline through the nails, or a derivative of it; beyond the outermost nails it is straight, as a batten is.
+    """
     at = np.asarray(at, float)
     inside = np.clip(at, x[0], x[-1])
     if derivative == 0:
@@ -168,8 +171,8 @@ def tell_battens(battens: Sequence[Batten], settings: Any) -> list[Finding]:
 def hold_edge(edge: FairedEdge, batten: Batten) -> FairedEdge:
     """The edge with the batten's shape in place of its own.
 
-    Its standard error is the fair edge's own and, besides, how far the batten runs from it: an estimate that is moved
-    off the likeliest one by d errs by the root of both squares.
+    Its standard error combines the fair edge's own error e and the distance d of the batten from it: an estimate moved
+    away by d from the best one has the error sqrt(e^2 + d^2).
     """
     x, y = edge.chart.read(np.array([n.point for n in batten.nails]))
 

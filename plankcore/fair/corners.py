@@ -1,4 +1,5 @@
-"""Corners of a plank: fair edges run on and cut where they cross, and how far a corner is a guess."""
+"""Corners of a plank: fair edges are extended and cut where they cross, and corners that no mark holds are reported as
+guesses."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -18,9 +19,9 @@ if TYPE_CHECKING:
 
 __all__ = ["join_edges"]
 
-GUESS_ERRORS = 2.0         # a corner whose edge is known no better than this many honest errors is a guess
-GUESS_SHARE = 0.25         # if it also lies this share of the marks' spacing past the last of them
-SEEN_MM = 20.0             # a record that stops this far short of the corner, or runs this far past it, is told
+GUESS_ERRORS = 2.0         # a corner is a guess if its edge's standard error there is over this many honest errors
+GUESS_SHARE = 0.25         # and if it lies farther past the last mark than this share of the marks' spacing
+SEEN_MM = 20.0  # marks or a trace that end this far short of the corner, or run this far past it, are reported
 _PLACES = {"fore": 0, "aft": 1}
 
 
@@ -34,12 +35,12 @@ def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
     marks : list of Mark
         With how far they lie off the edges as they are drawn.
     findings : list of Finding
-        Corners that are guessed, and records that run far past their corner.
+        Corners that are guessed, and marks or traces that run far past their corner.
 
     Raises
     ------
     PatternError
-        If an edge and an end do not meet; it says how far they are apart.
+        If an edge and an end do not meet; the message says how far they are apart.
     """
     curves = {name: edge.run_on() for name, edge in faired.items()}
     corners = _find_corners(curves, faired)
@@ -47,7 +48,7 @@ def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
     findings: list[Finding] = []
     for name, edge in faired.items():
         first, last = corners[name]
-        # an end far from the last marks may have been read from the lower edge up
+        # an end far from the last marks may have been read the wrong way round, from lower to upper
         between = (curves[name].trim(first[0], last[0]) if first[0] <= last[0]
                    else curves[name].trim(last[0], first[0]).reverse())
         curve = _snap(between, first[1], last[1], straight=edge.straight)
@@ -69,7 +70,7 @@ def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
 
 
 def _judge_corners(name, edge, corners, honest_mm):
-    """CornerGuesses of a long edge, and Findings of them and of a record that runs far past its corner."""
+    """CornerGuesses of a long edge, with Findings for them and for marks or a trace that run far past their corner."""
     guesses, findings = [], []
     if name not in ("upper", "lower"):
         return (), []
@@ -89,7 +90,7 @@ def _judge_corners(name, edge, corners, honest_mm):
 
 
 def _find_corners(curves, edges):
-    """Place on each curve and common point at both its ends: {name: ((u, point), (u, point))}."""
+    """Where each curve meets its neighbours: {name: ((u, point) at its start, (u, point) at its end)}."""
     at = {}
     for long, end in (("upper", "fore"), ("upper", "aft"), ("lower", "fore"), ("lower", "aft")):
         hits = cross_curves(curves[long], curves[end])

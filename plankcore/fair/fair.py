@@ -1,8 +1,8 @@
 """A Pattern to a fair Plank.
 
 Two knobs, both in mm. *Honest error*: how far off a mark may honestly be; small keeps the edge on the marks, large
-lets it run fair past them. *Shortest wave*: the shortest bend the wood can have; small follows every wander of the
-pen, large irons the edge towards a simple sweep. A wave of that length, traced, keeps half its height.
+lets it run fair past them. *Shortest wave*: the shortest bend the wood can have; small follows every wander of the pen,
+large smooths the edge towards a simple sweep. A wave of that length in a trace keeps half its height.
 
 Edges known by marks go through `geometry.spline_process`, both together; edges known by a dense trace through
 `geometry.smoothing`. Both use a penalty on the fourth derivative: for frame marks it keeps less of their error than the
@@ -31,8 +31,8 @@ __all__ = ["BATTENS", "FairSettings", "draw_report", "fair_plank", "measure_comb
 
 BATTENS = ("beside", "edge")
 
-NEAR_KNUCKLE_MM = 15.0     # where the pieces of an edge cross may lie so far from the mark that says knuckle
-LEAST_LOST_MM = 2.0        # less of a trace that counts for nothing is the crumb of a corner or a tick
+NEAR_KNUCKLE_MM = 15.0     # the pieces of an edge may cross this far from the mark labelled knuckle
+LEAST_LOST_MM = 2.0        # a shorter stretch of ignored trace is not reported: it is the rest of a corner or a tick
 
 
 @dataclass(frozen=True)
@@ -41,12 +41,12 @@ class FairSettings:
 
     honest_error_mm : how far off a mark may honestly be (its standard error, unless a mark has its own).
     shortest_wave_mm : the shortest wave the wood can have.
-    doubtful : 'keep' or 'leave out' the marks that do not agree with the others.
-    known : edges whose shape is told, 'upper: straight; lower: keel line'; '' where none is.
+    doubtful : 'keep' or 'leave out' the marks that do not agree with the others. known : edges whose shape is given by
+    the user, 'upper: straight; lower: keel line'; '' where none is.
     nails : where a batten is held, beside the marks whose labels say nail: 'upper: 3, 5, 9; lower: 2, 7'.
     batten : 'beside' the fair edge, to compare, or 'edge': the edge is cut to it.
-    batten_thick_mm, batten_wide_mm, batten_wood : its section, thick the way it bends, and its wood; 0 and '' where
-    forces are told for EI of one.
+    batten_thick_mm, batten_wide_mm, batten_wood : its section, thick in the direction that it bends, and its wood; with
+    0 and '' forces are given in units of EI.
     """
 
     honest_error_mm: float = 0.5
@@ -81,7 +81,7 @@ class FairSettings:
         Raises
         ------
         SettingError
-            If it is not of the form 'upper: straight; lower: keel line', or says an edge twice.
+            If it is not of the form 'upper: straight; lower: keel line', or names an edge twice.
         """
         found = _split_by_edge(self.known, "'%s' does not say the shape of one edge, once.",
                                "Write edge, colon, shape, as in 'upper: straight; lower: keel line'. Edges are upper, "
@@ -95,7 +95,7 @@ class FairSettings:
         Raises
         ------
         SettingError
-            If it is not of the form 'upper: 3, 5, 9; lower: 2, 7', or says an edge twice.
+            If it is not of the form 'upper: 3, 5, 9; lower: 2, 7', or names an edge twice.
         """
         found = _split_by_edge(self.nails, "'%s' does not say the nails of one edge, once.",
                                "Write edge, colon, frames, as in 'upper: 3, 5, 9; lower: 2, 7'. Edges are upper and "
@@ -123,11 +123,11 @@ def fair_plank(pattern, *, settings, lines=None, said="", told=(), **names):
     pattern : Pattern
     settings : FairSettings
     lines : dict of str to Curve
-        The lines, by name, that edges are told to follow.
+        The lines, by name, that settings.known makes edges follow.
     said : str
         How the selection was understood, to be carried as a finding.
     told : sequence of Finding
-        What is to be said of the plank's names.
+        Findings about the plank's names, to be added to the plank's own.
     **names
         name, strake, side, face, thickness_mm, assumed of the Plank.
 
@@ -159,7 +159,7 @@ def fair_plank(pattern, *, settings, lines=None, said="", told=(), **names):
 
 
 def _tell_knuckles(edges, marks):
-    """A Finding for each mark that says knuckle: by how much its edge turns there."""
+    """A Finding for each mark labelled knuckle: by how much its edge turns there."""
     found = []
     for mark in (m for m in marks if m.told == "knuckle"):
         curve = edges[mark.edge].curve
@@ -172,9 +172,8 @@ def _tell_knuckles(edges, marks):
 
 
 def _fair_edges(pattern, settings, lines):
-    """Each edge faired by itself, but those known by marks together, and those whose shape is told laid on their
-    record: name to FairedEdge, marks, findings.
-    """
+    """All edges faired: ({name: FairedEdge}, marks, findings). Long edges known by marks are faired together, every
+    other edge by itself; an edge whose shape is given is fitted to its marks or trace as it is."""
     edges, marks, findings = {}, [], []
     for name, called in settings.list_known().items():
         edges[name], laid, more = fair_told(name, pattern.edges[name], None if called == "straight" else lines[called],
@@ -206,7 +205,7 @@ def _fair_edges(pattern, settings, lines):
 
 COMB_STEP_MM = 25.0
 COMB_HEIGHT_MM = 60.0
-STRAIGHT_RADIUS_MM = 1e6        # flatter than this is straight, and its comb stays small: 3 mm in 5 m
+STRAIGHT_RADIUS_MM = 1e6  # an edge flatter than this (3 mm in 5 m) is as good as straight: its comb is not enlarged
 
 
 def measure_comb(plank):
@@ -232,7 +231,7 @@ def measure_comb(plank):
         along = curve.evaluate(np.minimum(at, len(curve.cubics) - 1e-9), derivative=1)
         normal = turn_left(along / np.linalg.norm(along, axis=1)[:, None])
         tips = feet - normal * (bend / largest * COMB_HEIGHT_MM)[:, None]
-        # a sign that changes where the edge is all but straight is no inflection
+        # a change of sign where the edge is nearly straight is not counted as an inflection
         firm = np.flatnonzero(np.abs(bend) > 0.02 * largest)
         turns = [k for k, j in zip(firm[:-1], firm[1:]) if bend[k] * bend[j] < 0]
         combs.append(Comb(name, feet, tips, tuple(tuple(map(float, (feet[k] + feet[k + 1]) / 2)) for k in turns),

@@ -1,6 +1,5 @@
-"""Fairing of the two long edges known by marks at the frames, both together; what the other marks do not believe is
-found and said.
-"""
+"""Fairing of long edges known by marks at the frames, both together; marks that contradict the others are found and
+reported."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -18,9 +17,12 @@ from .words import tell_doubtful_mark, tell_scatter, tell_shortened_wave
 __all__ = ["fair_end_marks", "fair_marks", "refuse_bare_knuckle"]
 
 ORDERS = (3, 4)
-FEW_MARKS = 8             # up to so many on an edge both orders are averaged: too little is known to choose the higher
-WAVES_IN_PLANK = 3.0      # the shortest wave is at most the marks' run over this: no plank is one plain wave
-MOST_SCATTER = 2.0        # of the squares, over what the honest error says: more is told
+# with this many marks on an edge or fewer, the third and fourth order are averaged: there are too few to trust the
+# fourth alone
+FEW_MARKS = 8
+WAVES_IN_PLANK = 3.0      # the shortest wave is limited to the marks' length divided by this
+# report where the mean square of the residuals is more than this many times what the honest errors say
+MOST_SCATTER = 2.0
 
 
 def fair_marks(marks, settings):
@@ -62,8 +64,7 @@ def fair_marks(marks, settings):
 @dataclass(frozen=True, eq=False, repr=False)
 class _Record:
     """Marks of both long edges on one chart: x, y and errors (n,) in mm, sign 1 for the first edge, -1 for the second;
-    the shortest wave that is thought of.
-    """
+    and the shortest wave to consider."""
 
     chart: Chart
     marks: list
@@ -105,7 +106,7 @@ def refuse_bare_knuckle(mark, fore, aft):
 
 
 def _fit_some(record, keep):
-    """Both edges, by the fourth order; where an edge has few marks, as the mean of the third and the fourth."""
+    """Both edges fitted with order 4; where an edge has few marks, with the mean of orders 3 and 4."""
     x, sign = record.x[keep], record.sign[keep]
     fewest = min(list_distinct(x[sign == s]).size for s in list_distinct(sign))
     orders = sorted({min(o, fewest - 1) for o in (ORDERS if fewest <= FEW_MARKS else ORDERS[-1:])})
@@ -122,7 +123,7 @@ def _fit_broken(record, keep, fewest):
             return fit_process(record.x[keep], record.y[keep], record.errors[keep], record.sign[keep],
                                shortest_wave=record.wave_mm, order=order, breaks=record.breaks)
         except ValueError:
-            continue           # a break takes numbers of its own: with few marks the rest must be simpler
+            continue           # a knuckle takes parameters of its own: with few marks the order must be lower
     raise PatternError("There are too few marks beside a knuckle to fair the edges: %d." % fewest,
                        "Set more marks, or take the word knuckle out of the label.")
 
@@ -136,7 +137,7 @@ def _tell_wave(record, settings):
 
 
 def _tell_doubtful(record, doubtful, left, fit):
-    """A Finding for each mark that the others do not believe: how far off it is as they see it."""
+    """A Finding for each mark that contradicts the others: how far it is from the curve that they make without it."""
     seen = _fit_some(record, ~doubtful) if doubtful.any() else fit
     found = []
     for k in np.flatnonzero(doubtful):
@@ -149,7 +150,7 @@ def _tell_doubtful(record, doubtful, left, fit):
 
 
 def _tell_scatter(record, residual, fit):
-    """A Finding where all marks, none of them doubtful, scatter far more than their errors say."""
+    """A Finding where no single mark is doubtful, but all scatter far more than their errors say."""
     scatter = float(np.mean((residual / record.errors) ** 2)
                     / max(1 - np.sum(fit.degrees_of_freedom) / max(len(residual), 1), 0.05))
     if scatter <= MOST_SCATTER:
@@ -171,7 +172,7 @@ def _make_edge(record, fit, s, used):
 
 
 def fair_end_marks(name, marks, settings):
-    """Fair an end known by marks of its own: the rabbet or the butt pricked off at two places or more.
+    """Fair an end known by two or more marks of its own, as where the rabbet or a butt was pricked off.
 
     Two marks, or more that bow less than the honest error, give a straight end; others a curve.
 
@@ -189,7 +190,7 @@ def fair_end_marks(name, marks, settings):
     straight = True
     places = len(list_distinct(x))
     if places == 3:
-        # three marks can show a bow, and no more than that: the parabola through them
+        # three marks give the parabola through them and nothing more complicated
         bow = np.polyfit(x, y, 2, w=1 / errors)
 
         def curve(u, derivative):

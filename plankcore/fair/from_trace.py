@@ -17,15 +17,16 @@ __all__ = ["Chart", "FairedEdge", "fair_trace", "fair_traces", "measure_bow", "m
 
 ORDER = 4
 DEGREE = 5
-CORNER_MM = 4.0            # rounding of a traced corner: left out of the edges that meet there
-STRAY_MM = 1.5             # trace further off than this is not part of the edge
-LOST_MM = STRAY_MM * (1 - 0.05 ** 0.5) ** 0.5      # as good as not: its say is under a twentieth
-_LOOK_MM = 0.5             # how closely a trace is looked at for how far it lies off
-_FINE_MM = 1e-4            # chords of the drawn edge there: the record prints it to 0.01 mm
+CORNER_MM = 4.0            # a traced corner is rounded: this much is left out at the ends of each edge
+STRAY_MM = 1.5             # points of a trace farther off the edge than this are ignored
+# beyond this distance a point's weight is under a twentieth: it counts as ignored
+LOST_MM = STRAY_MM * (1 - 0.05 ** 0.5) ** 0.5
+_LOOK_MM = 0.5             # spacing of the points at which a trace's distance from the edge is measured
+_FINE_MM = 1e-4            # tolerance of the drawn edge's chords for that: the record prints the distance to 0.01 mm
 RUN_ON_MM = 60.0
 _HAIR_MM = 1e-6
-_CLOSE = 0.5               # of its length: shorter waves in an end are the pen's
-_LARGER = 1.6              # an end that wanders so much more than the long edges is drawn by another pen
+_CLOSE = 0.5               # in an end, waves shorter than this share of its length are taken to be the pen's
+_LARGER = 1.6  # an end that wanders this many times as much as the long edges gets its own estimate of the pen
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -64,21 +65,21 @@ class FairedEdge:
     function: Callable            # function(x, derivative) -> y
     low: float
     high: float
-    points: np.ndarray            # what it was faired from and may lie off it, (n, 2) mm on the page
+    points: np.ndarray            # marks or trace it was faired from, (n, 2) mm on the page
     degrees_of_freedom: float
     measure_error: Callable       # measure_error(x) -> standard error of the edge (n,), mm
     straight: bool = False
-    reach_mm: float = RUN_ON_MM       # how far past its record it may be run on to meet its neighbour
-    spacing_mm: float = 0.0           # of its marks, along; 0 of a trace
+    reach_mm: float = RUN_ON_MM       # how far past its marks or trace it may be extended to meet its neighbour
+    spacing_mm: float = 0.0           # spacing of its marks; 0 for a trace
     knuckles: tuple = ()              # places x where it turns
-    wave_mm: float = 0.0              # that its marks speak for, or the shortest that a trace may have
-    told: str = ""                    # 'straight', or the line that it was told to follow
-    wander: Wander | None = None      # of the pen that traced it
-    lost: tuple = None                # of a trace, what has no say in it: length, farthest off, mm, and where
+    wave_mm: float = 0.0              # wave length that its marks support; of a trace the shortest allowed
+    told: str = ""                    # 'straight', or the line that the user made it follow
+    wander: Wander | None = None      # wander of the pen that traced it
+    lost: tuple = None  # of a trace, the part that was ignored: length and largest distance, mm, and the place of that
 
     def measure_off_mm(self, curve, points):
-        """How far points (n, 2) lie off the edge as it is drawn, square to it; (n,) mm, above 0 on the chart's side
-        across."""
+        """How far points (n, 2) lie off the edge as it is drawn, square to it; (n,) mm, positive towards the chart's
+        `across`."""
         along, across = self.chart.read(curve.flatten(tolerance_mm=_FINE_MM))
         x, y = self.chart.read(points)
         lean = np.interp(x, along, np.gradient(across, along))
@@ -99,20 +100,20 @@ class FairedEdge:
 
     @property
     def first_point(self):
-        """Where the record of the edge begins, (2,) mm."""
+        """Where the marks or the trace of the edge begin, (2,) mm."""
         return self.path(np.array([self.low]), 0)[0]
 
     @property
     def last_point(self):
-        """Where the record of the edge ends, (2,) mm."""
+        """Where the marks or the trace of the edge end, (2,) mm."""
         return self.path(np.array([self.high]), 0)[0]
 
     def run_on(self):
-        """The edge as a Curve, run on past both ends by its reach; true to half of tolerance.CURVE_MM."""
+        """The edge as a Curve, extended past both ends by reach_mm; accurate to half of tolerance.CURVE_MM."""
         cuts = [self.low - self.reach_mm, *self.knuckles, self.high + self.reach_mm]
         parts = []
         for first, last in zip(cuts[:-1], cuts[1:]):
-            # of the two directions at a knuckle each piece has its own
+            # at a knuckle each piece has its own direction: keep a hair away from it
             inner = (first + _HAIR_MM if parts else first, last - _HAIR_MM if last in self.knuckles else last)
 
             def path(x, derivative, inner=inner):
@@ -125,15 +126,16 @@ class FairedEdge:
 
 
 def fair_trace(name, runs, settings, *, is_end):
-    """Fair one edge by itself: as `fair_traces`, with the wander found on this edge alone."""
+    """Fair one edge by itself: as `fair_traces`, with the pen's wander estimated on this edge alone."""
     return fair_traces({name: runs}, settings, ends=(name,) if is_end else ())[0][name]
 
 
 def fair_traces(traces, settings, *, ends=("fore", "aft")):
     """Fair edges known by dense runs of points: one line each, or both edges of a thick line, whose middle is meant.
 
-    The pen's wander is found on the long edges, and on the ends where none is traced; each edge is then the best
-    linear curve for it. An end that bows less than the honest error is straight; one that bows more stays curved.
+    The pen's wander (see geometry.wander) is estimated on the long edges, or on the ends where no long edge is traced;
+    each edge is then the best linear estimate given that wander. An end that bows less than the honest error is
+    straight; one that bows more stays curved.
 
     Parameters
     ----------
@@ -149,7 +151,7 @@ def fair_traces(traces, settings, *, ends=("fore", "aft")):
     Raises
     ------
     PatternError
-        If a trace doubles back, or most of it lies off any fair edge; with the place.
+        If a trace doubles back, or no fair edge runs near most of it; with the place.
     """
     read = {name: _read_trace(name, runs, settings, is_end=name in ends) for name, runs in traces.items()}
     long = [t for t in read.values() if not t.is_end]
@@ -159,7 +161,8 @@ def fair_traces(traces, settings, *, ends=("fore", "aft")):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class _Traced:
-    """A trace on its chart with a first, plain fit: even places x, heights y (n,), and how it was penalised."""
+    """A trace on its chart with a first, ordinary smoothing fit: evenly spaced x, heights y (n,), and the wave and
+    order of the penalty."""
 
     chart: Chart
     charted: list
@@ -175,18 +178,18 @@ class _Traced:
 
     @property
     def says(self):
-        """How much say each place has, 0 to 1."""
+        """Weight of each place, 0 to 1."""
         return self.fit.weights / (self.x[1] - self.x[0])
 
     def thin(self):
-        """Fewer places, heights and says, for fits that take each with all others: each stands for its neighbours, by
-        the mean of what the plain fit leaves of them."""
+        """Fewer places, heights and weights, for fits with a full covariance matrix: each place takes the mean of its
+        neighbours' residuals from the first fit."""
         x, left, says = thin_run(self.x, self.left, self.says)
         return x, self.fit.spline.evaluate(x) + left, says
 
     @property
     def left(self):
-        """What the plain fit leaves over, 0 where a place has no say."""
+        """Residuals of the first fit, 0 where a place has no weight."""
         return np.where(self.says > 0.05, self.fit.residuals, 0.0)
 
 
@@ -199,7 +202,7 @@ def _read_trace(name, runs, settings, *, is_end):
         _refuse_folds(name, run, x, length)
     order, wave = (3, min(settings.shortest_wave_mm, 2 * length)) if is_end else (ORDER, settings.shortest_wave_mm)
     margin = min(CORNER_MM, 0.15 * length)
-    # a wave is well drawn by two hundred points
+    # two hundred points describe a wave well
     x = np.linspace(low + margin, high - margin, max(int((high - low - 2 * margin) / max(wave / 200, 0.5)), 20) + 1)
     y = np.mean([_read_across(x, *c) for c in charted], axis=0)
     try:
@@ -214,11 +217,11 @@ def _read_trace(name, runs, settings, *, is_end):
 
 
 def _find_wander(traced):
-    """The wander of the pen that drew these, or None where it is next to nothing."""
+    """The wander of the pen that drew these, or None where it is negligible."""
     if not any(t.is_end for t in traced):
         runs, wave = [_pair(t.x, t.left) for t in traced], min(t.wave for t in traced)
     else:
-        # what a fit leaves of a bowed end is partly its bow: one that follows closer leaves the pen's short waves alone
+        # the residuals of a bowed end would hold part of its bow: a closer fit leaves only the pen's short waves
         runs = [_pair(t.x, _follow_end(t)) for t in traced]
         wave = _CLOSE * min(t.high - t.low for t in traced)
     found = find_wander(runs, wave_mm=wave, order=traced[0].order)
@@ -231,7 +234,7 @@ def _pair(x, left):
 
 
 def _follow_end(traced):
-    """What a fit of an end leaves over that follows every wave longer than half of it."""
+    """Residuals of an end from a fit that follows every wave longer than half the end."""
     x, y = traced.x, traced.y
     try:
         fit = _fit_wave(x, y, np.full(len(x), x[1] - x[0]), traced.low, traced.high,
@@ -242,7 +245,7 @@ def _follow_end(traced):
 
 
 def _finish_trace(traced, wander, settings):
-    """The FairedEdge of a trace, by the wander of its pen."""
+    """The FairedEdge of a trace, given the wander of its pen."""
     low, high, x = traced.low, traced.high, traced.x
     straight = False
     if traced.is_end:
@@ -268,11 +271,10 @@ def _finish_trace(traced, wander, settings):
 
 
 def _fit_end(traced, wander, settings):
-    """An end by the wander of the long edges, or by its own where it is larger; whether it is straight; that wander;
-    and its error, of a straight one with the bow that it may have.
-    """
+    """(fit of an end, whether it is straight, the Wander used, its standard error). The wander is that of the long
+    edges, or the end's own where that is much larger; a straight end's error includes the bow that it may have."""
     own = float(np.sqrt(np.mean(_follow_end(traced) ** 2)))
-    # no line is known better than this, and how alike its errors are then hardly matters
+    # no line is known better than this; how far its errors are correlated then hardly matters
     used = wander or Wander(LEAST_WANDER_MM, 0.1 * (traced.high - traced.low))
     if own > _LARGER * np.hypot(used.sd_mm, used.white_mm):
         used = wander = (_find_wander([traced]) or used).raise_to(own)
@@ -288,8 +290,8 @@ def _fit_end(traced, wander, settings):
 
 
 def _fit_wave(x, y, weights, low, high, *, wave, order):
-    """A robust fit that keeps half of a wave of this length."""
-    # coarser knots would bend the answer: a sixth of the wave changes it by 1e-4 mm
+    """A robust fit that keeps a wave of this length at half its height."""
+    # knots a sixth of the wave apart change the result by 1e-4 mm; coarser ones by more
     knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, (high - low) / 300), degree=DEGREE)
     return fit_robustly(x, y, penalty=wave_to_penalty(wave, order=order), order=order, knots=knots, degree=DEGREE,
                         weights=weights, cut=STRAY_MM)
@@ -331,8 +333,8 @@ def _refuse_folds(name, run, x, length):
 
 
 def _gather_trace(chart, charted, function, low, high):
-    """Points of a trace (n, 2) that have a say in its edge, and what has none as (length, farthest off, its place) or
-    None."""
+    """Points of a trace (n, 2) that its edge was fitted to, and the part that was ignored as (length, largest distance,
+    its place), or None."""
     x = np.linspace(low, high, max(int((high - low) / _LOOK_MM), 20) + 1)
     y = np.mean([_read_across(x, *c) for c in charted], axis=0)
     height = function(x, 0)
@@ -356,7 +358,7 @@ def measure_line_error(x, weights, *, scale=1.0):
     weights : ndarray, shape (n,)
         One over the square of their errors, for a scale of 1.
     scale : float
-        What the squares of the errors are to be multiplied by.
+        Factor for the squares of the errors.
     """
     middle, half = float(np.mean(x)), max(float(np.ptp(x)) / 2, 1e-9)
 
@@ -367,10 +369,10 @@ def measure_line_error(x, weights, *, scale=1.0):
 
 
 def _measure_strength(x, residuals):
-    """Strength of a trace's error, one that wanders and is not new at each point: the residuals' variance times twice
-    the distance over which they agree with themselves."""
+    """Spectral strength of a trace's error, which is correlated from point to point: the residuals' variance times
+    twice their correlation length."""
     step = x[1] - x[0]
-    thin = max(len(residuals) // 400, 1)            # agreement is sought over tens of mm, not at every point
+    thin = max(len(residuals) // 400, 1)            # correlation matters over tens of mm: not every point is needed
     step, r = step * thin, residuals[::thin] - residuals.mean()
     size = len(r)
     agree = np.correlate(r, r, "full")[size - 1:]

@@ -1,7 +1,6 @@
-"""The report of a fairing that a person reads: a panel for each long edge, with bars of what is left over at each
-frame, the band within which the edge is known, and in plain words what was believed, what was not, what to measure
-again; of a batten the bend, the force at each nail, and how far it runs from the fair edge.
-"""
+"""The report of a fairing that a person reads: a panel for each long edge, with bars for the residual at each frame,
+the band within which the edge is known, and sentences on which marks were believed, which were not, and what to measure
+again; for a batten its bend, the force at each nail, and how far it runs from the fair edge."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -24,12 +23,12 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_report", "list_reports"]
 
-WIDE_MM = 360.0            # of a panel
+WIDE_MM = 360.0            # width of a panel
 _LEFT_MM, _RIGHT_MM = 44.0, 12.0
 _BARS_MM, _BEND_MM = 64.0, 42.0      # height of the bars' field, and of the bend's
 _SMALL_MM, _WORDS_MM, _TITLE_MM = 2.8, 4.0, 7.0
 _COLUMN_MM, _GAP_MM = 108.0, 10.0
-_PLACES = 48               # bars of a trace
+_PLACES = 48               # number of bars for a trace
 _STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 
 
@@ -39,9 +38,9 @@ def list_reports(plank: Plank, faired: Mapping[str, Any], automatic: Mapping[str
     Parameters
     ----------
     plank : Plank
-        As it was put together.
+        The plank as faired.
     faired, automatic : dict of str to FairedEdge
-        The edges that were drawn, and those that fairing alone would have drawn.
+        The edges as drawn, and as fairing alone would have drawn them, without battens.
     """
     found = []
     for name in ("upper", "lower"):
@@ -65,7 +64,7 @@ def list_reports(plank: Plank, faired: Mapping[str, Any], automatic: Mapping[str
 
 
 def _list_trace_rows(plank, name, edge):
-    """Of a trace, its farthest place off the edge in each of many equal stretches."""
+    """Rows for a trace: the largest distance from the edge in each of many equal stretches."""
     x = edge.chart.read(edge.points)[0]
     off = edge.measure_off_mm(plank.edges[name].curve.extend(60.0), edge.points)
     sense = np.mean(edge.chart.read(plank.edges["lower" if name == "upper" else "upper"].curve.flatten())[1])
@@ -206,7 +205,7 @@ def _draw_bars(lines, texts, report, *, top, place):
 
 
 def _spell(value, places):
-    """A figure with its sign, and nought without."""
+    """A number with its sign, zero without."""
     words = "%+.*f" % (places, value)
     return words if float(words) else words[1:]
 
@@ -224,7 +223,7 @@ def _draw_batten(lines, texts, batten, *, top, place):
     for value in (most, -most):
         _write(texts, "%+.2g" % (1000 * value), left - 3.0, middle - value * tall + _SMALL_MM / 2, anchor="end")
     x = place(along)
-    # the fair edge's bend is measured by differences, which its two end places have on one side only
+    # the fair edge's bend comes from differences, which are one-sided at the two places at each end: leave those out
     _line(lines, np.column_stack([x, middle - np.clip(fair, -most, most) * tall])[2:-2], "report-fair")
     _line(lines, np.column_stack([x, middle - held * tall]), "held")
     foot = top + _BEND_MM

@@ -1,4 +1,4 @@
-"""Edges whose shape is told rather than found: straight, after a given line, or drawn with a knuckle."""
+"""Edges whose shape the user gives rather than the fit: straight, following a given line, or with a knuckle."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -24,27 +24,27 @@ if TYPE_CHECKING:
 __all__ = ["fair_told", "fair_with_knuckles"]
 
 STRAIGHT = "straight"
-_STEP_MM = 5.0             # a trace is held against a told shape so closely
-_FAR_MM = 100.0            # a given line farther off than this is not where the edge runs
-_CLEAR_MM = 8.0            # a traced knuckle is rounded so far to both sides of it
+_STEP_MM = 5.0             # spacing of the places at which a trace is compared with a given shape
+_FAR_MM = 100.0            # a given line that is farther than this from the edge is refused
+_CLEAR_MM = 8.0            # a traced knuckle is rounded: this much on both sides of it is left out
 _LEAST_PIECE_MM = 60.0
 _FINE_MM = 1e-3
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class GivenEdge(FairedEdge):
-    """An edge that is a given curve, laid on its marks."""
+    """An edge that is a given curve, fitted to its marks as a rigid shape."""
 
     given: Any = None
 
     def run_on(self) -> Curve:
-        """The given curve, run on straight past both ends."""
+        """The given curve, extended straight past both ends."""
         return self.given if self.straight else self.given.extend(self.reach_mm)
 
 
 def fair_told(name: str, source: EdgeSource, line: Curve | None, *, called: str,
               settings: Any) -> tuple[FairedEdge, list[Mark], list[Finding]]:
-    """Lay a told shape on the marks or the trace of an edge: moved bodily across and turned, its shape kept.
+    """Fit a given shape to the marks or the trace of an edge: it is shifted across and turned, and keeps its shape.
 
     Parameters
     ----------
@@ -120,7 +120,7 @@ def _list_points(source, honest_mm):
 
 
 def _measure_off(curve, chart, points):
-    """How far points lie off a curve, square to it, above 0 on the chart's side across: (n,) mm."""
+    """How far points lie off a curve, square to it, positive towards the chart's `across`: (n,) mm."""
     along, across = chart.read(curve.extend(RUN_ON_MM).flatten(tolerance_mm=_FINE_MM))
     x, y = chart.read(points)
     lean = np.interp(x, along, np.gradient(across, along))
@@ -128,7 +128,7 @@ def _measure_off(curve, chart, points):
 
 
 def _lay_on(curve, chart, points, errors, used):
-    """A curve shifted across and turned so that it lies best by the points used, each weighed by its error."""
+    """A curve shifted across and turned to fit the points used by least squares, each weighted by its error."""
     x = chart.read(points)[0]
     middle = float(np.mean(x[used]))
     for _ in range(4):
@@ -143,7 +143,7 @@ def _lay_on(curve, chart, points, errors, used):
 
 
 def _find_suspect(x, off, errors, left):
-    """The mark farthest beyond what the others, all on the told shape, bear out; or None."""
+    """The mark that contradicts the others most, if all of them lie on the given shape; None if all agree."""
     keep = np.flatnonzero(~left)
     if len(keep) < 5:
         return None
@@ -155,7 +155,7 @@ def _find_suspect(x, off, errors, left):
 
 
 def _refuse_elsewhere(name, called, curve, chart, points):
-    """Refuse a given line that lies off the edge, or leaves part of it bare."""
+    """Refuse a given line that lies too far from the edge, or is too short for it."""
     along = chart.read(curve.flatten(tolerance_mm=0.1))[0]
     x = chart.read(points)[0]
     for bare, where in ((float(along.min() - x.min()), points[np.argmin(x)]),
@@ -173,13 +173,13 @@ def _refuse_elsewhere(name, called, curve, chart, points):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class KnuckledEdge(FairedEdge):
-    """A traced edge of pieces that meet where they cross, beside each told knuckle."""
+    """A traced edge in pieces, which meet where they cross near each knuckle that the user marked."""
 
     pieces: Any = ()
     places: Any = ()
 
     def run_on(self) -> Curve:
-        """The pieces end to end, run on past both ends.
+        """The pieces end to end, extended past both ends.
 
         Raises
         ------
@@ -212,7 +212,7 @@ def _pin(curve, start, end):
 
 
 def fair_with_knuckles(name: str, runs: Sequence[Points], knuckles: Sequence[Mark], settings: Any) -> FairedEdge:
-    """Fair a traced edge in pieces that meet at its told knuckles.
+    """Fair a traced edge in pieces that meet at the knuckles that the user marked.
 
     Raises
     ------

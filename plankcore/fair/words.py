@@ -1,4 +1,4 @@
-"""Every sentence of Fair Plank: marks that the others do not bear out, and what of a trace does not count."""
+"""Every sentence of Fair Plank: marks that contradict the others, and which parts of a trace were ignored."""
 from __future__ import annotations
 
 __all__ = [
@@ -20,14 +20,14 @@ __all__ = [
 
 
 def tell_doubtful_mark(mark, number, off_mm, *, left_out):
-    """One mark that the others do not believe; number : how manieth of its edge from the fore end."""
+    """One mark that contradicts the others; number : its number on its edge, counted from the fore end."""
     which = "at frame %s" % mark.station if mark.station else "%d from the fore end" % number
     return "%s edge, mark %s: %.1f mm off what the other marks say; measure it again. It is %s." % (
         mark.edge.capitalize(), which, off_mm, "left out" if left_out else "kept")
 
 
 def tell_scatter(times, error_mm):
-    """All marks scatter more than they honestly may."""
+    """All marks together scatter more than the honest error allows."""
     return "The marks scatter about %.1f times as much as the honest error of %.2g mm says." % (times, error_mm)
 
 
@@ -38,13 +38,13 @@ def tell_shortened_wave(wave_mm, asked_mm, long_mm):
 
 
 def tell_trace_left_out(edge, length_mm, most_mm):
-    """What of a trace has no say in its edge: nothing that was drawn is left out without a word."""
+    """Which part of a trace was ignored: nothing drawn is left out silently."""
     return ("%s edge: %.0f mm of the trace lie too far off the fair edge to count, up to %.1f mm, here; they were left "
             "out. A shorter wave follows them." % (edge.capitalize(), length_mm, most_mm))
 
 
 def tell_corner_guess(edge, guess, spacing_mm):
-    """A corner past the last mark, which nothing holds: spacing_mm of the marks, 0 of a trace."""
+    """A corner past the last mark, which is a guess; spacing_mm : of the marks, 0 for a trace."""
     spaced = " (the marks stand %.0f mm apart)" % spacing_mm if spacing_mm else ""
     return ("%s edge, %s corner: it lies %.0f mm past the last %s%s and is guessed, to %.1f mm (one standard error). "
             "Set one more mark there." % (edge.capitalize(), guess.end, guess.beyond_mm,
@@ -52,13 +52,13 @@ def tell_corner_guess(edge, guess, spacing_mm):
 
 
 def tell_overrun(edge, end, past_mm):
-    """A record that runs past its corner by more than a pen does."""
+    """Marks or a trace that run past their corner by more than a careless pen would."""
     return ("%s edge: its record runs %.0f mm past the %s end; the end was taken as it is drawn, and the edge is cut "
             "there." % (edge.capitalize(), past_mm, end))
 
 
 def tell_told_shape(edge, called, worst_mm, station, *, odd):
-    """An edge whose shape was said: straight, or a line's name; odd where its record does not bear that out."""
+    """An edge whose shape was given: straight, or a line's name; odd : where its marks or trace contradict that."""
     words = "%s edge: %s, as it was said. Its record lies up to %.1f mm off that%s." % (
         edge.capitalize(), "straight" if called == "straight" else "it follows the line '%s'" % called, worst_mm,
         " (frame %s)" % station if station else "")
@@ -66,7 +66,7 @@ def tell_told_shape(edge, called, worst_mm, station, *, odd):
 
 
 def tell_knuckle(edge, station, turn_deg):
-    """A knuckle that was said, and by how much the edge turns there."""
+    """A knuckle that the user marked, and by how much the edge turns there."""
     return "%s edge: it turns by %.1f degrees%s, a knuckle as it was said." % (
         edge.capitalize(), turn_deg, " at frame %s" % station if station else "")
 
@@ -112,9 +112,8 @@ def _name(report, row):
 
 
 def tell_unbelieved(report, offs, lost):
-    """Marks that the others do not bear out; offs : how far off each is as they see it, by row. lost : of a trace,
-    length and farthest of what does not count, or None.
-    """
+    """Marks that contradict the others; offs : how far each is from the curve that the others make, by row. lost : of a
+    trace, (length, largest distance) of the part that was ignored, or None."""
     lines = tuple("%s: %.1f mm off what the others say; %s." % (
         _name(report, row).capitalize(), offs.get(row, abs(row.residual_mm)),
         "left out" if row.verdict == "left-out" else "kept, and the edge bends to it")
@@ -126,7 +125,8 @@ def tell_unbelieved(report, offs, lost):
 
 
 def tell_again(edge, report, lost):
-    """What to measure again, or once more; lost : of a trace, length and farthest of what does not count, or None."""
+    """What to measure again, or more often; lost : of a trace, (length, largest distance) of the part that was ignored,
+    or None."""
     lines = tuple("%s, on the boat." % _name(report, row).capitalize() for row in report.rows if row.verdict != "used")
     lines += tuple("One more mark near the %s corner: it lies %.0f mm past the last and is known to %.1f mm." % (
         one.end, one.beyond_mm, one.band_mm) for one in edge.guesses)
@@ -136,6 +136,6 @@ def tell_again(edge, report, lost):
 
 
 def tell_wander(sd_mm, length_mm):
-    """What the pen does beside the fair line, as it was found on the trace."""
+    """How much the pen wanders about the fair line, as estimated from the trace."""
     return ("The traced line wanders %.2f mm off a fair one (one standard deviation); places within some %.0f mm of "
             "each other are off together. What is told of edges and ends counts that." % (sd_mm, length_mm))

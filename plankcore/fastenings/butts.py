@@ -21,8 +21,8 @@ __all__ = ["find_block_reach", "lay_out_butt", "lay_out_end"]
 
 BLOCK_TIMES = 10.0        # length of a butt block in thicknesses: 8 to 12 is usual
 DRAIN_MM = 10.0           # a butt block stops this short of a frame, to drain. Common practice, no source
-DRAWN_MM = 20.0           # a block drawn with its middle so near a butt is that butt's
-BLOCK_END_MM = 12.7       # and a fastening this short of the block's end. Common practice, no source
+DRAWN_MM = 20.0           # a block whose middle is within this distance of a butt belongs to it
+BLOCK_END_MM = 12.7       # a fastening keeps this far from the block's end. Common practice, no source
 
 
 def lay_out_butt(out: Layout, joint: PlacedJoint) -> None:
@@ -43,9 +43,8 @@ def lay_out_butt(out: Layout, joint: PlacedJoint) -> None:
 
 
 def find_block_reach(out: Layout, at_mm: Point, clear_mm: float) -> float:
-    """How far from a butt its block reaches, mm, where the next frame's side is clear_mm away; at_mm the butt's middle,
-    None where it is another plank's.
-    """
+    """How far from a butt its block reaches, mm, where the next frame's side is clear_mm away; at_mm : the butt's
+    middle; None for another plank's butt, whose drawn block is not known."""
     wanted = out.settings.block_mm or size_block(thickness_mm=out.thickness_mm, clear_mm=1e6, drain_mm=0.0,
                                                  lap_mm=MOST_LAP_MM, times=BLOCK_TIMES).length_mm
     drawn = [b.length_mm for b in out.blocks if at_mm is not None
@@ -56,7 +55,8 @@ def find_block_reach(out: Layout, at_mm: Point, clear_mm: float) -> float:
 
 
 def _lay_out_block(out, reach_mm, make, *, kind, station, side, where, way=""):
-    """Fastenings in one half of a butt block: two rows square to the plank, taken in turn from the upper edge down."""
+    """Fastenings in one half of a butt block: two rows square to the plank, used alternately from the upper edge down.
+    """
     settings = out.settings
     first, last = settings.end_mm, reach_mm - BLOCK_END_MM
     if last < first:
@@ -69,7 +69,7 @@ def _lay_out_block(out, reach_mm, make, *, kind, station, side, where, way=""):
 
 
 def _tell_whole(out, path, *, kind, station, way=""):
-    """Take up a line across the plank on which nothing stands as bare; how long it is, in words, or ''."""
+    """Record a line across the plank without any fastening as bare; returns its length in words, or ''."""
     if path is None:
         return ""
     width = path.lower_mm - path.upper_mm
@@ -79,9 +79,8 @@ def _tell_whole(out, path, *, kind, station, way=""):
 
 
 def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
-    """Fastenings on two paths in turn, spread evenly between the edge distances, or as evenly as those of other groups
-    let them.
-    """
+    """Fastenings on two paths alternately, spread evenly between the edge distances, or as evenly as other fastenings
+    in the way allow."""
     settings = out.settings
     if None in paths:
         known = next((path for path in paths if path is not None), None)
@@ -115,7 +114,7 @@ def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
 
 
 def _find_even(out, paths, count, needs):
-    """(path, offset) of fastenings spread evenly, or None where so they clash or have no room."""
+    """(path, offset) of fastenings spread evenly, or None where they would clash or have no room."""
     row = find_row(out.ground, [paths[k % 2] for k in range(count)], needs_mm=needs, zones=out.zones)
     if row is None:
         return None

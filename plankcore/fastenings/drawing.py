@@ -29,12 +29,12 @@ def _draw_stroke(a, b):
 
 def draw_cross(at_mm: Sequence[float], way: Point, *, radius_mm: float, arm_mm: float) -> Cubics:
     """A circle and the cross through it as one chain of cubics (k, 4, 2), which ends with the whole stroke across it;
-    way is a unit (2,) it stands by.
-    """
+    way : unit direction (2,) of one arm of the cross."""
     x, y = np.asarray(way, float), np.array([-way[1], way[0]])
     at, r = np.asarray(at_mm, float), radius_mm
     arcs = draw_circle(at, r, way=way)
-    # in by one arm, round, across and back to the circle, a quarter round, out and across the other way
+    # one continuous path: in along one arm, round the circle, across, back to the circle, a quarter round, and across
+    # the other way
     back = arcs[2]
     strokes = [_draw_stroke(at + arm_mm * x, at + r * x), *arcs, _draw_stroke(at + r * x, at - arm_mm * x),
                _draw_stroke(at - arm_mm * x, at - r * x), back,
@@ -79,8 +79,8 @@ def draw_fastenings(out: Layout, lists: Sequence[FasteningList], rule: WidthRule
 
 
 def _letter_count(out, frame, normal, taken):
-    """How many at a frame, small, beside it: forward of it and clear of the line's own figures if that is free of
-    fastenings, else where of six places is most room.
+    """Letter the number of fastenings at a frame, small, beside its line: forward of it if no fastening is there, else
+    at whichever of six places has most room.
 
     Abaft the line at the edges stand the section and its bevels, so those places come last.
     """

@@ -54,7 +54,7 @@ def list_facts(out: Any, lists: Any, rule: Any) -> tuple[Fact, ...]:
 
 
 def _judge_metal(settings, size):
-    """Whether the metal is known, and fit for its kind and for the boat's."""
+    """Facts on the metal: whether it is known, suits this kind of fastening, and goes with the boat's other metal."""
     metal, boat = find_driven_metal(settings), find_metal(settings.boat_metal)
     against = judge_metal(metal.name, kind=size.name) + list(filter(None, [judge_mixing(metal.name, boat.name)]))
     return Fact("metal", words.tell_metal(metal, boat, against), about=metal.name,

@@ -1,4 +1,4 @@
-"""Fastenings of a plank in groups by what they hold, and how far apart those of a row stand."""
+"""Fastenings of a plank in groups (frames, butts, ends), kept clear of each other, and the stretches left bare."""
 from __future__ import annotations
 
 from dataclasses import dataclass, field
@@ -44,18 +44,17 @@ __all__ = [
     "refuse_settings",
 ]
 
-_GRAIN_MM = 5.0           # how closely the run is looked at for its way
-_LOOK_MM = 0.5            # places along a path that are tried
+_GRAIN_MM = 5.0           # spacing of the places where the run's direction is computed
+_LOOK_MM = 0.5            # spacing of the places along a path that are tried
 _SAFE_MM = 1e-6
-_SHORT_BY = 1.0           # a gap so much over the even one, in even ones, is told
+_SHORT_BY = 1.0           # a gap wider than the even one by this many even gaps is reported
 
 
 class Spacing:
-    """What two fastenings of one plank must keep from each other.
+    """The distances that two fastenings of one plank must keep.
 
-    Two clash where their plugs (without plugs, their shanks) come together, or where they stand nearer than along_mm
-    along the grain and at once nearer than across_mm across it. The grain is taken to follow the run, at the middle
-    between the two.
+    Two clash where their plugs (or shanks, without plugs) overlap, or where they are nearer than along_mm along the
+    grain and also nearer than across_mm across it. The grain is taken to follow the run, at the middle between the two.
     """
 
     def __init__(self, ground, *, shank_mm, plug_mm):
@@ -72,7 +71,7 @@ class Spacing:
         self._slope = np.gradient(run, self._along)
 
     def add(self, points: Points) -> None:
-        """Take up fastenings (n, 2) that stand fast from now on."""
+        """Add fastenings (n, 2) that are final: later ones keep clear of them."""
         self.points = np.concatenate([self.points, np.reshape(points, (-1, 2))])
 
     def find_clashes(self, points: Array, others: Array) -> Mask:
@@ -87,7 +86,7 @@ class Spacing:
         return close | (np.hypot(x, y) < self.apart_mm - _SAFE_MM)
 
     def accept(self, rows: Array) -> Numbers:
-        """Which of several rows (r, n, 2) stand clear of all that is fast and in themselves: bool (r,)."""
+        """Which of several rows (r, n, 2) clash neither with the final fastenings nor within themselves: bool (r,)."""
         rows = np.asarray(rows, float)
         count = rows.shape[1]
         own = self.find_clashes(rows, rows)[:, ~np.eye(count, dtype=bool)].any(axis=1) if count > 1 else np.zeros(
@@ -100,16 +99,16 @@ class Spacing:
 
 def choose_clear(ground: Ground, paths: Sequence[Path], spacing: Any, *, count: int, needs_mm: Mapping[str, float],
                  zones: Sequence[Zone] = ()) -> list[tuple[Path, float]] | None:
-    """Places of `count` fastenings on one or two paths, taken in turn, clear of all that stands fast, as evenly as may
-    be.
+    """Places for `count` fastenings on one or two paths, used alternately, clear of all final fastenings and as even as
+    possible.
 
-    First each is put as near to its even place as it goes; where that leaves one without a place, they are packed from
-    the upper edge down.
+    First each is put as near to its even place as possible; if one then has no place, all are packed from the upper
+    edge down.
 
     Returns
     -------
     list of (path, offset_mm)
-        From the run, from the upper edge down; None where so many have no room.
+        Offsets from the run, from the upper edge down; None where there is no room for all.
     """
     tries, spans_of = [], {}
     for number, path in enumerate(dict.fromkeys(paths)):
@@ -135,7 +134,7 @@ def choose_clear(ground: Ground, paths: Sequence[Path], spacing: Any, *, count: 
         for k in range(count):
             if not open_.any():
                 break
-            # the path whose turn it is goes before the other by half a try
+            # of equally good places, the one on the path whose turn it is wins
             wish = (offsets if fill else np.abs(offsets - aims[k])) + 0.5 * _LOOK_MM * (owner != k % len(kinds))
             best = int(np.argmin(np.where(open_, wish, np.inf)))
             found.append((kinds[owner[best]], float(offsets[best])))
@@ -147,14 +146,14 @@ def choose_clear(ground: Ground, paths: Sequence[Path], spacing: Any, *, count: 
 
 def list_gaps(along_mm: Sequence[float], *, first_mm: float, last_mm: float, width_mm: float,
               wanted: int) -> list[tuple[float, float]]:
-    """Stretches of a line across the plank left without the fastenings wanted there.
+    """Stretches of a line across the plank that lack the fastenings wanted there.
 
     Parameters
     ----------
     along_mm : sequence of float
         Places of the fastenings from the upper edge.
     first_mm, last_mm : float
-        Where the first and the last might stand if nothing but the plank's edges were in the way.
+        Where the first and the last could be, if only the plank's edges were in the way.
     width_mm : float
         Of the plank along that line.
     wanted : int
@@ -162,7 +161,7 @@ def list_gaps(along_mm: Sequence[float], *, first_mm: float, last_mm: float, wid
     Returns
     -------
     list of (from_mm, to_mm)
-        Where fewer stand than are wanted the longest gap at least, and every gap over twice the even one.
+        Every gap over twice the even one; where there are fewer fastenings than wanted, at least the longest gap.
     """
     stops = [0.0, *sorted(along_mm), width_mm]
     gaps = list(zip(stops, stops[1:]))
@@ -186,17 +185,17 @@ SCARFS = ("feather", "whole")
 class FasteningSettings:
     """What is asked for.
 
-    rule : by plank width, of trade.fastening_patterns.RULES. own_count : counted on the boat at a frame; for the rule
-    'own' what is laid out, with
-        another what it must not fall short of. butt_count : each side of a butt and at a hood end, 0 by the rule.
-    sided_mm : breadth of a frame along the plank. frame_lies : where it lies from the station mark. frame_edge_mm :
-    kept from its sides.
-    edge_mm : kept from the long edges, 0 by width. end_mm : kept from ends and butts. hood_mm : of the row at a hood
-    end.
+    rule : by plank width, of trade.fastening_patterns.RULES. own_count : counted on the boat at a frame; with the rule
+    'own' this is what is laid out, with any other rule the least that it must give. butt_count : on each side of a butt
+    and at a hood end; 0 goes by the rule. sided_mm : breadth of a frame along the plank. frame_lies : where it lies
+    from the station mark. frame_edge_mm : distance to keep from its sides.
+    edge_mm : distance to keep from the long edges, 0 goes by the plank's width. end_mm : from ends and butts. hood_mm :
+    of the row at a hood end.
     stagger_mm : between the grain lines of one frame's row and the next one's.
-    fore_end, aft_end : of ENDS. scarf : of SCARFS, what of a scarf is kept clear. block_mm : length of butt blocks, 0
-    by thickness, and cut by the bay.
-    neighbours : butts of the strakes next to this one, 'upper 9-10, lower 12-13'. thickness_mm : 0 as the plank says.
+    fore_end, aft_end : of ENDS. scarf : one of SCARFS, which part of a scarf is kept clear. block_mm : length of butt
+    blocks; 0 goes by thickness, as far as the bay allows.
+    neighbours : butts of the strakes next to this one, 'upper 9-10, lower 12-13'. thickness_mm : 0 takes the plank's
+    own.
     """
 
     rule: str = "small"
@@ -220,7 +219,8 @@ class FasteningSettings:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Frame:
-    """A frame behind the plank: its Station, and how far ahead of that mark its after and its fore side stand."""
+    """A frame behind the plank: its Station, and how far ahead of the station's line its after and its fore side are.
+    """
 
     station: Station
     aft_mm: float
@@ -240,7 +240,7 @@ class Layout:
         self.zones = [zone for joint in joints for zone in self.bar_joint(joint)]
         self.fastenings, self.findings, self.bare, self.words, self.counts, self.short, self._frames_said = (
             [], [], [], {}, {}, {}, {})
-        self.apart_mm = []            # the nearest grain lines of one frame's row and the next one's
+        self.apart_mm = []            # least distance between grain lines of each frame's row and the next one's
 
     def bar_joint(self, joint: PlacedJoint) -> list[Zone]:
         """Zones round a joint where no frame's fastenings may stand."""
@@ -251,11 +251,11 @@ class Layout:
                 for span in list_bare_spans(joint.length_mm, head_mm=head, whole=self.settings.scarf == "whole")]
 
     def find_edge_mm(self, width_mm: float) -> float:
-        """Distance to keep from the long edges where the plank is so wide."""
+        """Distance to keep from the long edges where the plank has this width."""
         return self.settings.edge_mm or measure_edge_distance_mm(width_mm)
 
     def add(self, paths: Sequence[Path], offsets: ArrayLike, *, kind: str, station: str, through: int = 0) -> None:
-        """Take up fastenings, each on its own path at its offset from the run."""
+        """Add fastenings, each on its own path at its offset from the run."""
         points = np.array([path.find(path.middle_mm + offset) for path, offset in zip(paths, offsets)]).reshape(-1, 2)
         self.spacing.add(points)
         clear = measure_clearance_mm(self.ground, points)
@@ -271,9 +271,8 @@ class Layout:
 
     def tell_bare(self, path: Path, along_mm: Sequence[float], *, kind: str, station: str, wanted: int, edge_mm: float,
                   side: str = "") -> list[float]:
-        """Take up what is left bare beside fastenings that stand along_mm from the upper edge on a path; returns its
-        stretches in mm, longest first.
-        """
+        """Record the bare stretches of a path with fastenings along_mm from the upper edge; returns their lengths in
+        mm, longest first."""
         width = path.lower_mm - path.upper_mm
         free = find_clear_spans(self.ground, path, needs_mm={"upper": edge_mm, "lower": edge_mm})
         first, last = (free[0][0] - path.upper_mm, free[-1][1] - path.upper_mm) if free else (width / 2, width / 2)
@@ -286,13 +285,12 @@ class Layout:
         return sorted(found, reverse=True)
 
     def doubt(self, key: str, text: str, where: Point | None = None) -> None:
-        """Take up a finding."""
+        """Add a finding."""
         self.findings.append(Finding(text, None if where is None else tuple(map(float, where)), key))
 
     def doubt_frame(self, station: Station, key: str, text: str, bare_mm: Sequence[float] = ()) -> None:
-        """Take up a finding on a frame; frames of which the same is said share one, at the first of them. bare_mm :
-        what is left bare there.
-        """
+        """Add a finding on a frame; frames with the same finding share one, placed at the first of them. bare_mm :
+        stretches left bare there."""
         self._frames_said.setdefault((key, text), []).append((station, bare_mm))
 
     def list_findings(self) -> tuple[Finding, ...]:
@@ -300,7 +298,7 @@ class Layout:
         said = []
         for (key, text), told in self._frames_said.items():
             stations, bare_mm = [station for station, _ in told], [v for _, lengths in told for v in lengths]
-            # by turns at the upper and the lower edge, so that the words of two do not lie on each other
+            # alternately at the upper and the lower edge, so that the words of neighbours do not overlap
             where = stations[0].line[len(said) % 2]
             said.append(Finding(tell_frames([s.label for s in stations], text, bare_mm), tuple(map(float, where)), key,
                                 number=float(len(stations)), unit="frames", station=stations[0].label))
@@ -308,7 +306,7 @@ class Layout:
 
 
 def refuse_settings(settings: FasteningSettings) -> None:
-    """Refuse what cannot be laid out, before anything is."""
+    """Refuse settings that cannot be laid out, before any work is done."""
     find_width_rule(settings.rule)
     for value, known, name in ((settings.frame_lies, FRAME_LIES, "Frame lies"), (settings.fore_end, ENDS, "Fore end"),
                                (settings.aft_end, ENDS, "Aft end"), (settings.scarf, SCARFS, "Scarfs")):

@@ -1,11 +1,11 @@
 """Fastenings of a plank: how many at each frame and butt by a named rule, where each stands, what is driven, and what
 is to be bought.
 
-The stagger is a zigzag in both woods. *Along the plank*: of two frames next to each other one row begins hard against
-the upper edge distance and the other against the lower, so that no two stand in one grain line of the plank, which is
-taken to follow the run (the line midway between the edges).
-*Along the frame*: within the frame's breadth each fastening of a crossing has a line of its own, and the order turns
-round from frame to frame.
+The stagger is a zigzag in both woods. *Along the plank*: of two neighbouring frames one row begins right at the edge
+distance from the upper edge and the other at that from the lower edge, so that no two fastenings are in one grain line
+of the plank. The grain is taken to follow the run (the line midway between the edges).
+*Along the frame*: the fastenings of a plank at one frame each lie on their own line along the frame, and the order is
+reversed from frame to frame.
 """
 from __future__ import annotations
 
@@ -53,9 +53,9 @@ def lay_out_fastenings(plank: Plank, *, stations: Sequence[Station], settings: F
         From the fore end aft.
     settings : FasteningSettings
     joints : sequence of PlacedJoint
-        Scarfs and butts in the plank; its own ends are told by the settings.
+        Scarfs and butts in the plank; its own ends are set by `settings`.
     blocks : sequence of BlockPlace
-        Butt blocks that are drawn already; where there is one its length holds, unless the settings give another.
+        Butt blocks that are drawn already; their length is used, unless the settings give another.
 
     Returns
     -------
@@ -204,7 +204,8 @@ def _find_bay(text, labels):
 
 
 def _check_neighbours(out):
-    """Fastenings between frames that strike the butt block of a strake next to this one, where it laps this plank."""
+    """Findings for fastenings between frames that would hit the butt block of a neighbouring strake, where it laps this
+    plank."""
     labels = [f.station.label for f in out.frames]
     for text in filter(None, (t.strip() for t in out.settings.neighbours.split(","))):
         match = _BAY.match(text)

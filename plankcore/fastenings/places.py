@@ -34,12 +34,13 @@ __all__ = [
     "survey_plank",
 ]
 
-_STEP_MM = 2.0            # how closely a path is looked at; what is found is then refined
-_PARTS, _ROUNDS = 16, 5   # and into how many parts a step is cut, so many times over: 2 mm become 0.000002 mm
-# long edges run on this far past the corners, so that a frame that leaves by an end still has its middle
+_STEP_MM = 2.0            # first spacing along a path; what is found is then refined
+_PARTS, _ROUNDS = 16, 5   # each round of refining cuts the step into this many parts: 2 mm become 0.000002 mm
+# long edges are extended this far past the corners, so that a frame that runs out at an end still has a middle
 _BEYOND_MM = 400.0
 _SAFE_MM = 1e-6
-_CHORD_MM = 1e-3          # of the edges: 3/4 in is told, and is to be 19.05 mm on the line that is drawn
+# chord tolerance of the edges, small so that a distance given as 3/4 in is 19.05 mm on the drawing too
+_CHORD_MM = 1e-3
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -115,9 +116,8 @@ def survey_plank(plank: Plank) -> Ground:
 
 
 def _pass_edge(polyline, start, way, near_mm):
-    """Distance along a line, from start and by unit way, to where it passes a polyline; of several the one nearest to
-    near_mm; None if it passes none.
-    """
+    """Distance along a line, from start and by unit way, to where it passes a polyline; of several the crossing nearest
+    to near_mm; None if it does not cross it."""
     side = (polyline - start) @ np.array([-way[1], way[0]])
     ahead = (polyline - start) @ way
     hits = np.flatnonzero((side[:-1] < 0) != (side[1:] < 0))
@@ -136,9 +136,8 @@ def find_normal(ground: Ground, line: Points) -> Point:
 
 
 def make_path(ground: Ground, line: Points, ahead_mm: float) -> Path:
-    """The Path beside a line (2, 2) across the plank and ahead_mm forward of it, or None where it passes only one long
-    edge.
-    """
+    """The Path beside a line (2, 2) across the plank and ahead_mm forward of it, or None where it does not cross both
+    long edges."""
     line = np.asarray(line, float)
     width = float(np.hypot(*(line[1] - line[0])))
     way = (line[1] - line[0]) / width
@@ -157,7 +156,7 @@ def make_end_path(ground: Ground, plank: Plank, end: str, inward_mm: float) -> P
     normals = np.stack([-ways[:, 1], ways[:, 0]], axis=1)
     inward = -ground.forward if end == "fore" else ground.forward
     points = points + inward_mm * normals * np.sign(normals @ inward)[:, None]
-    # run on past both long edges, then cut back to them
+    # extended past both long edges, then cut back to them
     head, tail = -ways[0], ways[-1]
     points = np.vstack([points[0] + head / np.hypot(*head) * 100, points, points[-1] + tail / np.hypot(*tail) * 100])
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
@@ -212,7 +211,7 @@ def find_clear_spans(ground: Ground, path: Path, *, needs_mm: Mapping[str, float
     Returns
     -------
     list of (from_mm, to_mm)
-        Along the path; both ends of each stand clear.
+        Along the path; a fastening may also be at either end of each part.
     """
     count = max(int(np.ceil((path.lower_mm - path.upper_mm) / _STEP_MM)), 2)
     along = np.linspace(path.upper_mm, path.lower_mm, count + 1)
@@ -254,33 +253,34 @@ def spread(row: Row, before: Values, *, turn: bool, stagger_mm: float, grain_mm:
            accept: Callable[..., Any]) -> tuple[Values | None, float]:
     """Offsets of a row's fastenings from the run, alternating from one frame to the next.
 
-    Of two neighbouring rows one begins hard against the upper edge distance, the other against the lower; where the
-    plank tapers so fast that two would still come into one grain line, the row is shifted and drawn together by as
-    little as will do.
+    Of two neighbouring rows one begins right at the edge distance from the upper edge, the other at that from the
+    lower. Where the plank tapers so fast that two fastenings would still be in one grain line, the row is shifted and
+    narrowed by as little as is needed.
 
     Parameters
     ----------
     before : ndarray, shape (m,), mm
         Offsets of the row at the frame before, or empty.
     turn : bool
-        Which of the two.
+        Which of the two: alternates from frame to frame.
     stagger_mm : float
         Wanted between a row and the next.
     grain_mm : float
         Two offsets nearer than this lie in one grain line.
     accept : callable
-        Given rows of places (r, n, 2), which of them stand clear of each other and of what is fast already: bool (r,).
+        Given rows of places (r, n, 2), which of them clash neither within themselves nor with fastenings that are
+        final: bool (r,).
 
     Returns
     -------
     offsets : ndarray, shape (n,), mm, or None where so many have no room
     apart_mm : float
-        Least distance from any offset of the row before; inf without one.
+        Least distance to any offset of the row before; inf without one.
     """
     count, room = len(row.paths), row.high_mm - row.low_mm
     if count == 1:
-        # alone, it stands off the middle by a sixth of the room, so that the plank is held above and below its run in
-        # turn
+        # a single fastening is off the middle by a sixth of the room, so that the plank is held above and below its run
+        # alternately
         middle, off = row.low_mm + room / 2, min(room / 2, max(stagger_mm / 2, room / 6))
         tries = middle + np.linspace(-room / 2, room / 2, 41)
         rows, wish = tries[:, None], np.abs(tries - (middle + (off if turn else -off)))
@@ -307,9 +307,8 @@ def spread(row: Row, before: Values, *, turn: bool, stagger_mm: float, grain_mm:
 
 
 def order_across_frame(count: int) -> list[int]:
-    """Which of `count` lines along a frame each fastening takes, from 0: none on one line, neighbours as far apart as
-    may be.
-    """
+    """Which of `count` lines along a frame each fastening takes, from 0: each its own, neighbours as far apart as
+    possible."""
     if count % 2:
         return [2 * k % count for k in range(count)]
     return [2 * (k + 1) % (count + 1) - 1 for k in range(count)]

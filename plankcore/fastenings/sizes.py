@@ -42,13 +42,13 @@ class SizeSettings:
 
     size : one of SIZES, a table or 'own'. gauge, length_mm, plug_mm : the boat's own: a gauge number for wood screws
     ('12', 'No 12') or a diameter
-        with its unit ('5 mm'); for 'own' they are what is driven, with a table they are what it must not fall short of;
-        the gauge goes with rivets too.
-    softwood : of the plank, for nails. frame_wood : where the thread holds. frame_depth_mm : of the frame behind the
-    plank, 0 not known.
-    block_mm : thickness of butt blocks, 0 as the plank. heads : one of HEADS; auto plugs from 5/8 in up. spare_percent
-    : bought beside those driven.
-    metal, boat_metal : of trade.fastening_metals.METALS, what is driven and what the rest of the boat is fastened with.
+        with its unit ('5 mm'); with 'own' this is what is driven, with a table the least that it must give; rivets are
+        given by gauge too.
+    softwood : of the plank, for nails. frame_wood : the wood that the thread holds in. frame_depth_mm : of the frame
+    behind the plank, 0 where not known.
+    block_mm : thickness of butt blocks, 0 takes the plank's. heads : one of HEADS; 'auto' plugs heads from 5/8 in of
+    thickness up. spare_percent : bought beside those driven.
+    metal, boat_metal : of trade.fastening_metals.METALS, of these fastenings, and of those in the rest of the boat.
     """
 
     size: str = "herreshoff"
@@ -115,7 +115,7 @@ def choose_size(settings: SizeSettings, thickness_mm: float) -> FasteningSize:
 
 
 def find_driven_metal(settings: SizeSettings) -> Metal:
-    """The Metal that is driven: as named; copper where nails are riveted, which are of nothing else here."""
+    """The Metal of the fastenings: as named, but copper for riveted nails, which are always copper here."""
     metal = find_metal(settings.metal)
     if settings.size != "rivet" or metal.name == "copper":
         return metal
@@ -227,9 +227,8 @@ def fit_butt_size(size: FasteningSize, thickness_mm: float, block_mm: float) -> 
 
 
 def list_doubts(size: FasteningSize, settings: SizeSettings) -> list[Any]:
-    """What speaks against a size, a list of str: a point that comes through the frame, a metal, or less than the boat's
-    own.
-    """
+    """Objections to a size, a list of str: a point that comes through the frame, an unsuitable metal, or less than the
+    boat's own."""
     found = []
     if 0 < settings.frame_depth_mm < size.reach_mm and size.name != "rivet":
         found.append(words.warn_of_point(size.reach_mm - settings.frame_depth_mm, settings.frame_depth_mm))
@@ -260,7 +259,7 @@ def list_what_to_buy(counts: Mapping[str, int], size: FasteningSize, butt_size: 
         return FasteningList(use, one.words, count=count, spares=math.ceil(count * settings.spare_percent / 100),
                              table=one.table,
                              metal="" if one.name == "plug" else metal)
-    # what is bought alike stands in one line
+    # identical fastenings share a line of the buying list
     alike = {}
     for use, one, count in (("frames", size, counts["frame"]), ("hood ends", size, counts["end"]),
                             ("butt blocks", butt_size, counts["butt"])):

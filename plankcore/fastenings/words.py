@@ -76,7 +76,7 @@ TAPERS_TOO_FAST = ("one stands in a grain line with one at the frame before: the
                    "stagger.")
 
 _KINDS = ("screw", "nail", "rivet", "bolt")
-# why a frame has too few: in a few words, and in a sentence with what to do
+# reasons why a frame has too few, by key: in a few words, and in a sentence with what to do
 _WHY = {
     "scarf": ("scarf's feather", "it lies in a scarf's feather; place the scarf so that its tips fall between frames."),
     "butt": ("butt", "it lies on a butt; move the butt."),
@@ -96,7 +96,7 @@ def _capitals_mm(value_mm, **places):
 # names of what is driven
 
 def _spell_length(value_mm):
-    """In inches too, where it is a whole number of eighths."""
+    """A length in mm, and in inches too where it is a whole number of eighths."""
     return "%s (%s)" % (format_inches(value_mm, denominator=8), format_mm(value_mm)) if abs(
         value_mm / 3.175 - round(value_mm / 3.175)) < 0.01 else format_mm(value_mm)
 
@@ -164,13 +164,13 @@ def name_end(end: str) -> str:
 
 def tell_rule(rule: WidthRule, asked: Mapping[str, Sequence[str]], counts: Mapping[str, int],
               short: Mapping[str, tuple[int, str]], frames: int) -> str:
-    """What the rule asks, and what is laid out at the frames.
+    """What the rule asks for, and what is laid out at the frames.
 
     Parameters
     ----------
     rule : WidthRule
     asked : dict
-        What the rule says in words, to the labels of the frames where it says so.
+        {what the rule asks for, in words: labels of the frames where it does}.
     counts : dict
         Frame's label to how many stand there.
     short : dict
@@ -184,7 +184,8 @@ def tell_rule(rule: WidthRule, asked: Mapping[str, Sequence[str]], counts: Mappi
 
 
 def _tell_laid_out(counts, short, frames):
-    """What stands at the frames in fact, most first; and where that is less than the rule asks, what took the room."""
+    """How many are really at the frames, the commonest number first; and where that is fewer than the rule asks for,
+    the reason."""
     alike = {}
     for label, count in counts.items():
         alike.setdefault((count, *short.get(label, (count, ""))), []).append(label)
@@ -209,7 +210,7 @@ def tell_size(size: FasteningSize) -> str:
 
 
 def tell_metal(metal: Metal, boat: Metal, against: Sequence[str]) -> str:
-    """The metal, or that it is to be asked for; against : sentences that speak against it."""
+    """The metal, or that somebody has to name it; against : sentences with objections to it."""
     said = ["NOT NAMED, ASK BEFORE BUYING: ____________" if metal.name == NOT_NAMED else metal.words.upper()]
     if boat.name == NOT_NAMED:
         said.append("SEE WHAT THE REST OF THE BOAT IS FASTENED WITH AND TAKE THE SAME (COMMON PRACTICE, NO SOURCE)")
@@ -244,9 +245,8 @@ def tell_lead_holes(size: FasteningSize, frame_wood: str) -> str:
 
 
 def tell_distances(settings: FasteningSettings, face: str, apart_mm: Sequence[float]) -> str:
-    """The stagger as asked and as laid out, and what is kept from edges, ends and the frames' sides; apart_mm : between
-    the grain lines of each frame's row and the next one's.
-    """
+    """The stagger as asked and as laid out, and the distances kept from edges, ends and the frames' sides; apart_mm :
+    between the grain lines of each frame's row and the next one's."""
     edge = (_capitals_mm(settings.edge_mm) if settings.edge_mm
             else "3/4 IN OR A SIXTH OF THE WIDTH, WHICHEVER IS MORE")
     found = ""
@@ -285,7 +285,7 @@ def tell_frames(labels: Sequence[str], text: str, bare_mm: Sequence[float]) -> s
 
 
 def tell_bare(lengths_mm: Sequence[float]) -> str:
-    """' Bare for 120 mm.', to stand behind a sentence; '' where nothing is."""
+    """' Bare for 120 mm.', to follow a sentence; '' where nothing is bare."""
     told = list(dict.fromkeys(map(format_mm, lengths_mm)))
     return " Bare for %s." % ", ".join(told) if told else ""
 
@@ -297,17 +297,17 @@ def tell_fewer_than_the_boat(wanted: int, own: int) -> str:
 
 
 def tell_no_room_at_frame(why: str) -> str:
-    """None stands at a frame; why : a key of _WHY."""
+    """There is none at a frame; why : a key of _WHY."""
     return "no fastening has room: %s" % _WHY[why][1]
 
 
 def tell_few_at_frame(count: int, wanted: int, why: str) -> str:
-    """Fewer stand at a frame than were asked."""
+    """There are fewer at a frame than the rule asks for."""
     return "%d of %d fastenings, no room for more: %s" % (count, wanted, _WHY[why][1])
 
 
 def tell_frame_lines(count: int, apart_mm: float, sided_mm: float) -> str:
-    """The frame is so narrow that its own grain is in danger."""
+    """The frame is so narrow that a row of fastenings might split it."""
     return "%d fastenings stand on lines %s apart in a frame %s broad: nearly one grain line of the frame." % (
         count, format_mm(apart_mm), format_mm(sided_mm))
 
@@ -326,17 +326,17 @@ def tell_short_block(side: str, reach_mm: float, end_mm: float, bare: str) -> st
 
 
 def tell_no_room_here(side: str, bare: str) -> str:
-    """None stands at one side of a butt or at an end."""
+    """There is none at one side of a butt or at an end."""
     return "%s: no fastening has room.%s" % (side.capitalize(), bare)
 
 
 def tell_few_at_butt(side: str, count: int, wanted: int, bare: str) -> str:
-    """Fewer stand at one side of a butt or at an end than were asked."""
+    """There are fewer at one side of a butt or at an end than were asked for."""
     return "%s: %d of %d fastenings have room.%s" % (side.capitalize(), count, wanted, bare)
 
 
 def tell_uneven(side: str, bare: str) -> str:
-    """All stand, but not evenly."""
+    """All have a place, but not an even one."""
     return "%s: its fastenings stand unevenly, to be clear of each other and of others near them.%s" % (
         side.capitalize(), bare)
 

@@ -1,6 +1,6 @@
 """Names for arrays, so that a signature says their shape and unit: lengths in mm on the page (x right, y down).
 
-To the checker of types they are all one; the names are for people. Shapes: n points, m of anything else.
+To the type checker they are all the same; the names are for people. In shapes n counts points, m anything else.
 """
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ __all__ = ["join_pieces", "split_at_turns"]
 
 def split_at_turns(points: Points, *, step_mm: float, window_mm: float, least_deg: float,
                    margin_mm: float) -> list[Points]:
-    """Cut an open, evenly spaced polyline (n, 2) where it turns hard, leaving out margin_mm to each side."""
+    """Cut an open, evenly spaced polyline (n, 2) at its sharp turns, leaving out margin_mm on each side of them."""
     places = sorted(k for k, _ in find_turns(points, step_mm=step_mm, window_mm=window_mm, least_deg=least_deg,
                                              closed=False))
     margin = round(margin_mm / step_mm)
@@ -44,30 +44,31 @@ def join_pieces(pieces: Sequence[Points], *, gap_mm: float, turn_deg: float, rea
     ----------
     pieces : list of ndarray, shape (n, 2), mm
     gap_mm : float
-        Ends further apart stay apart.
+        Ends farther apart than this are not joined.
     turn_deg : float
-        A piece that sets off in a direction more than this from the last is another line.
+        A piece whose direction differs by more than this from the last piece's is another line.
     reach_mm : float
         Directions are taken over this length from each end.
 
     Returns
     -------
     list of ndarray
-        Longest pieces are grown first; pieces that lie beside a chain (a line traced twice) stay on their own.
+        Chains are grown from the longest pieces first; pieces that lie beside a chain (a line traced twice) are left
+        separate.
     """
     if not pieces:
         return []
     limit = np.cos(np.radians(turn_deg))
     pieces = sorted(pieces, key=len, reverse=True)
     free = np.ones(len(pieces), bool)
-    starts = np.array([[piece[0], piece[-1]] for piece in pieces])          # as drawn, and turned
+    starts = np.array([[piece[0], piece[-1]] for piece in pieces])  # first point of each piece as drawn, and reversed
 
     def find_next(chain):
         tail, way = chain[-1], _find_way(chain, reach_mm)
         best, best_cost = None, np.inf
         offsets = starts - tail
         near = (np.hypot(offsets[..., 0], offsets[..., 1]) <= gap_mm) & free[:, None]
-        for k, turned in np.argwhere(near):                  # few: the rest is not looked at one by one
+        for k, turned in np.argwhere(near):                  # only the few that are near
             candidate = pieces[k][::-1] if turned else pieces[k]
             across = candidate[0] - tail
             if _find_way(candidate[::-1], reach_mm) @ way > -limit or across @ way < -0.5 * gap_mm:
@@ -92,7 +93,7 @@ def join_pieces(pieces: Sequence[Points], *, gap_mm: float, turn_deg: float, rea
                 if step is None:
                     break
                 free[step[0]] = False
-                # where pieces overlap, the later one gives way
+                # where two pieces overlap, the start of the later one is cut off
                 ahead = (step[1] - chain[-1]) @ _find_way(chain, reach_mm)
                 chain = np.vstack([chain, step[1][ahead > 0] if (ahead > 0).any() else step[1][-1:]])
             chain = chain[::-1]

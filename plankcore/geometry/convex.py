@@ -56,10 +56,9 @@ def find_hull(points: Points) -> Points:
 
 
 def _thin(x, y):
-    """Points in order along an axis without those that lie on or inside the chord from the one before to the one
-    after, again and again: no chord is beyond the hull, so these are no corners of it, however many go at once; and
-    where every corner turns the same way, all that is left is the hull.
-    """
+    """Points in order along an axis, thinned to the hull. Repeatedly, all points on or inside the chord between their
+    two neighbours are dropped: no chord lies outside the hull, so none of these is a corner of it, however many are
+    dropped at once. When every corner left turns the same way, what is left is the hull."""
     while len(x) > 2:
         kept = np.ones(len(x), bool)
         np.greater((x[1:-1] - x[:-2]) * (y[2:] - y[:-2]), (y[1:-1] - y[:-2]) * (x[2:] - x[:-2]), out=kept[1:-1])
@@ -79,9 +78,8 @@ def measure_extents_mm(points: Points, turns_deg: float | Values) -> tuple[Value
 
 
 def _list_flush_turns(hull):
-    """Turns, -90 to 90 degrees, that lay a side of the hull along x: width and length bend nowhere else but a quarter
-    turn off.
-    """
+    """Turns, -90 to 90 degrees, that lay a side of the hull along x. As functions of the turn, width and length have
+    kinks only at these and a quarter turn from them."""
     side = np.roll(hull, -1, axis=0) - hull
     return _fold(-np.degrees(np.arctan2(side[:, 1], side[:, 0])))
 
@@ -109,7 +107,7 @@ def find_least_width(points: Points, *, longest_mm: float = np.inf) -> Extent | 
     Parameters
     ----------
     longest_mm : float
-        Turns at which the points are longer do not count.
+        Turns at which the points are longer than this are not allowed.
 
     Returns
     -------
@@ -123,7 +121,8 @@ def find_least_width(points: Points, *, longest_mm: float = np.inf) -> Extent | 
 
         def excess(turn):
             return float(measure_extents_mm(hull, turn)[0][0]) - longest_mm
-        # between two bends the length is a concave arc of a circle: its ends and its top say where it crosses the limit
+        # between two kinks the length is a concave sine arc: its values at both ends and at its top show where it
+        # crosses the limit
         knots = list_distinct(np.concatenate([bends, 0.5 * (bends[1:] + bends[:-1])]))
         values = measure_extents_mm(hull, knots)[0] - longest_mm
         crossed = [_bisect(knots, excess, a, b) for a, b, u, v in zip(knots[:-1], knots[1:], values[:-1], values[1:])
@@ -152,10 +151,11 @@ def find_least_rectangle(points: Points) -> Extent:
 
 def find_roomiest_turn(points: Points, *, length_mm: float, width_mm: float, low_deg: float = -90.0,
                        high_deg: float = 90.0) -> Extent:
-    """The turn that leaves most room all round in a rectangle along x.
+    """The turn that leaves most room all round in a rectangle whose sides are along x and y.
 
-    Between two turns that lay a side of the hull along or across x both extents are concave, so what they leave is
-    convex, and the lesser of two convex functions is greatest at an end or where the two cross: exact.
+    Between two turns that lay a side of the hull along or across x both extents are concave, so the room that they
+    leave is convex; the smaller of two convex functions is greatest at an end of the interval or where the two cross.
+    The result is exact.
 
     Returns
     -------

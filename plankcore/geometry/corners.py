@@ -1,4 +1,4 @@
-"""Corners and spikes of a traced closed line, seen at the scale of millimetres, not of pixels.
+"""Corners and spikes of a traced closed line, at the scale of millimetres, not of pixels.
 
 A tracer's outline turns a right angle at every pixel; a corner of the shape is a turn that
 still stands when looked at over a `window`. A spike is a short excursion, out and back on
@@ -41,7 +41,7 @@ def remove_spikes(points: Points, *, step_mm: float, foot_mm: float, least_mm: f
     foot_mm : float
         A spike's foot is no wider than this.
     least_mm, most_mm : float
-        Heights that count: lower is a wobble, higher a part of the shape.
+        Heights that count as a spike: anything lower is a wobble, anything higher part of the shape.
 
     Returns
     -------
@@ -49,12 +49,12 @@ def remove_spikes(points: Points, *, step_mm: float, foot_mm: float, least_mm: f
     spikes : list of Spike
     """
     count = len(points)
-    best = np.zeros(count)                    # how far out the best excursion starting here goes
+    best = np.zeros(count)                    # height of the best excursion that starts at each point
     best_lag = np.zeros(count, int)
     longest = min(int((2 * most_mm + foot_mm) / step_mm), count // 4)
     x, y = (np.concatenate([points[:, k], points[:longest, k]]) for k in (0, 1))
     for lag in range(max(int(2 * least_mm / step_mm), 2), longest + 1):
-        # out and back on almost the same spot: the foot is narrow, the way several times as long
+        # out and back to almost the same spot: the foot is narrow, the path several times as long
         widest = min(foot_mm, lag * step_mm / 3, lag * step_mm - 2 * least_mm)
         dx, dy = x[lag:lag + count] - x[:count], y[lag:lag + count] - y[:count]
         here = np.flatnonzero(dx * dx + dy * dy <= widest * widest)
@@ -69,13 +69,14 @@ def remove_spikes(points: Points, *, step_mm: float, foot_mm: float, least_mm: f
         index = (start + np.arange(lag + 1)) % count
         if drop[index].any():
             continue
-        # the narrowest foot among the nearly equal: a spike widens where the ink has spread
+        # of nearly equal ones take the narrowest foot: spread ink widens a spike's foot
         run = points[index]
         foot = (run[0] + run[-1]) / 2
         before = points[(start - int(12 / step_mm)) % count] - points[start]
         after = points[(start + lag + int(12 / step_mm)) % count] - run[-1]
         size = np.hypot(*before) * np.hypot(*after)
-        if size == 0 or -(before @ after) / size < 0.8:       # the line does not go on as before: a pointed end
+        # the line does not go on in the same direction: a pointed end of the shape, no tick
+        if size == 0 or -(before @ after) / size < 0.8:
             continue
         away = np.hypot(*(run - foot).T)
         tip = run[int(np.argmax(away))]
@@ -98,7 +99,7 @@ def measure_turns(points: Points, *, step_mm: float, window_mm: float, closed: b
         after = points[np.minimum(index + lag, len(points) - 1)] - points
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     turns = np.degrees(np.arctan2(cross, np.sum(before * after, axis=1)))
-    if not closed:                             # too near an end to tell
+    if not closed:                             # too near an end for a full window
         turns[:lag], turns[-lag:] = 0.0, 0.0
     return turns
 
@@ -118,7 +119,7 @@ def find_turns(points: Points, *, step_mm: float, window_mm: float, least_deg: f
     found, free = [], size >= least_deg
     while free.any():
         k = int(np.argmax(np.where(free, size, -1.0)))
-        # a rounded corner keeps its turn over a stretch: take the middle of the stretch near the top
+        # along a rounded corner the turn is nearly constant: take the middle of the stretch near the maximum
         near = (k + np.arange(-gap, gap + 1)) % len(points) if closed else np.arange(max(k - gap, 0),
                                                                                      min(k + gap + 1, len(points)))
         high = near[size[near] >= 0.9 * size[k]]

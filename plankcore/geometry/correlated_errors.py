@@ -1,9 +1,9 @@
-"""Errors of fits through points that err together, as neighbours on a traced line do.
+"""Errors of fits through points with correlated errors, as neighbouring points on a traced line have.
 
 A traced line's neighbouring points are off by nearly the same amount, so a fit through a thousand of them is not a
 thousand times surer. The covariance is propagated with the correlation seen in the residuals themselves (a sandwich
-estimate; W. Newey and K. West, Econometrica 55 (1987) 703, from memory), summed up to the first lag at which it dies
-out, and is never less than that of independent points.
+estimate; W. Newey and K. West, Econometrica 55 (1987) 703, from memory), summed up to the first lag where it is no
+longer positive, and is never less than that of independent points.
 """
 from __future__ import annotations
 
@@ -20,9 +20,11 @@ if TYPE_CHECKING:
 
 __all__ = ["measure_correlation", "pool_correlation", "propagate_error", "trim_residuals"]
 
-_MAD = 1.4826             # standard deviation of a normal deviate over its median absolute one
+_MAD = 1.4826             # standard deviation of a normal distribution over its median absolute deviation
 _FEW_LAGS = 48
-_LEAST_FREE = 0.25        # a fit that uses up more than the rest of its independent points has no error worth scaling
+# the variance is divided by the share of independent points that the fit's parameters leave free, but by no less than
+# this
+_LEAST_FREE = 0.25
 
 
 def measure_correlation(residuals: Values, used: Mask, most: int) -> tuple[Values, Values]:
@@ -46,7 +48,7 @@ def pool_correlation(fits: Collection[Any]) -> Values:
     """
     fits = list(fits)
     most = max((len(f.residuals) // 2 for f in fits), default=0)
-    # few lags tell nearly always where it dies out
+    # a few lags nearly always reach the first that is not positive
     mean = _pool(fits, min(most, _FEW_LAGS))
     if most > _FEW_LAGS and np.all(mean > 0):
         mean = _pool(fits, most)
@@ -73,7 +75,7 @@ def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None,
         Change of each residual by each parameter, either sign.
     residuals : ndarray, shape (n,)
     used : ndarray of bool, shape (n,), optional
-        False for points that had no say.
+        False for points that the fit ignored.
     gammas : ndarray, optional
         Mean product of residuals by lag, from more data of the same kind; raised where these residuals themselves are
         larger.
@@ -98,7 +100,7 @@ def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None,
     if base <= 0 or count <= free:
         return np.zeros((free, free)) if base <= 0 else np.full((free, free), np.inf)
     rest = _sum_lags(g, gammas)
-    # in axes where the fit's own matrix is the unit: what correlation adds there is never negative
+    # in coordinates where the normal matrix is the identity, negative contributions of the correlation are cut off
     root = np.linalg.cholesky(square)
     back = np.linalg.inv(root)
     sizes, ways = np.linalg.eigh(back @ rest @ back.T / base)
@@ -111,22 +113,21 @@ def propagate_error(design: Matrix, residuals: Values, used: Mask | None = None,
 
 
 def _sum_lags(g, gammas):
-    """Sum of gamma times g'g with one of the two shifted by its lag, both ways, from lag 1 to the first that dies out.
+    """Sum over lags from 1 to the first that is not positive of gamma times g'g, one g shifted by the lag, both ways.
     """
     tail = gammas[1:len(g)]
     ends = np.flatnonzero(tail <= 0)
     tail = tail[:int(ends[0])] if len(ends) else tail
     if not len(tail):
         return np.zeros((g.shape[1], g.shape[1]))
-    # each column first summed over its lags: one long product in place of one for every lag
+    # each column is summed over its lags first: one large product instead of one for each lag
     shifted = np.stack([np.correlate(column[1:], tail, "full")[len(tail) - 1:] for column in g.T])
     cross = shifted @ g[:-1]
     return cross + cross.T
 
 
 def trim_residuals(residuals: Values, *, cut: float = 4.0, floor: float = 0.02) -> Mask:
-    """Which residuals are believed: those within `cut` robust standard deviations (from the median absolute one), or
-    within cut times floor.
-    """
+    """Which residuals are kept: those within `cut` robust standard deviations (from the median absolute residual), or
+    within cut times floor."""
     size = np.abs(residuals)
     return size <= cut * max(_MAD * find_median(size), floor)

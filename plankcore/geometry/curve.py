@@ -23,7 +23,7 @@ def find_gauss_rule(count: int) -> tuple[Values, Values]:
     1.
 
     By the eigenvalues of the Jacobi matrix (G. Golub and J. Welsch, Math. Comp. 23, 1969,
-    doi:10.1090/S0025-5718-69-99647-1): the numpy room that also has them takes 3 ms to load, on every click.
+    doi:10.1090/S0025-5718-69-99647-1): numpy.polynomial, which has them too, takes 3 ms to load on every click.
 
     Examples
     --------
@@ -61,19 +61,19 @@ class Curve:
 
     @cached_property
     def _terms(self):
-        """Of each piece the factors of t^3, t^2, t and 1, (k, 4, 2)."""
+        """Coefficients of t^3, t^2, t and 1 of each piece, (k, 4, 2)."""
         a, b, c, d = (self.cubics[:, i] for i in range(4))
         return np.stack([d - a + 3 * (b - c), 3 * (a - 2 * b + c), 3 * (b - a), a], axis=1)
 
     def _find_terms(self, u):
-        """Where in its piece each place u lies, (n, 1), and the piece's four factors, each (n, 2)."""
+        """Parameter t in its piece of each place u, (n, 1), and the piece's four coefficients, each (n, 2)."""
         u = np.atleast_1d(np.asarray(u, float))
         piece = np.minimum(np.maximum(np.floor(u).astype(int), 0), len(self.cubics) - 1)
         terms = self._terms[piece]
         return (u - piece)[:, None], terms[:, 0], terms[:, 1], terms[:, 2], terms[:, 3]
 
     def evaluate(self, u: ArrayLike, *, derivative: int = 0) -> Points:
-        """Points (n, 2), or derivatives by u, at places u (n,); beyond the ends the end pieces run on."""
+        """Points (n, 2), or derivatives by u, at places u (n,); beyond the ends the end pieces are extrapolated."""
         t, p3, p2, p1, a = self._find_terms(u)
         if derivative == 0:
             return ((p3 * t + p2) * t + p1) * t + a
@@ -120,7 +120,7 @@ class Curve:
         piece = np.clip(np.searchsorted(ends, distances, side="right") - 1, 0, len(self.cubics) - 1)
         t = (distances - ends[piece]) / np.maximum(ends[piece + 1] - ends[piece], 1e-12)
         for _ in range(8):
-            # arc from the piece's start to t, by the same rule scaled to [0, t]
+            # arc length from the piece's start to t, by the same rule scaled to [0, t]
             nodes = piece[:, None] + t[:, None] * _NODES
             inner = np.minimum(nodes, piece[:, None] + 1 - 1e-15)
             speed = np.linalg.norm(self.evaluate(inner.ravel(), derivative=1), axis=1).reshape(inner.shape)
@@ -151,8 +151,7 @@ class Curve:
         return Curve(np.stack([p for k, p in enumerate(parts) if np.ptp(p, axis=0).max() > 1e-9 or len(parts) == 1]))
 
     def find_knuckles(self, *, least_deg: float = 0.2) -> list[tuple[int, float]]:
-        """Joints where the curve turns: (place u, a whole number, and the turn in degrees, above 0 from x towards y).
-        """
+        """Joints where the curve turns: (place u, a whole number; the turn in degrees, positive from x towards y)."""
         joints = np.arange(1, len(self.cubics))
         before, after = self.evaluate(joints - 1e-9, derivative=1), self.evaluate(joints, derivative=1)
         turn = np.degrees(np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0],
@@ -180,7 +179,7 @@ class Curve:
         """Unit tangent (2,) at one place u."""
         along = self.evaluate([u], derivative=1)[0]
         size = np.hypot(*along)
-        if size < 1e-9:                                   # a handle of no length: look a little way in
+        if size < 1e-9:                                   # the handle has no length: take the direction a little way in
             step = 1e-4 if u < len(self.cubics) / 2 else -1e-4
             along = (self.evaluate([u + step])[0] - self.evaluate([u])[0]) / step
             size = np.hypot(*along)
@@ -208,7 +207,7 @@ class Curve:
             if slope <= 0:
                 break
             following = min(max(u - (away_x * px + away_y * py) / slope, 0.0), float(most))
-            if following == u:                            # every further step would be the same
+            if following == u:                            # converged to the last bit
                 break
             u = following
         return u, float(np.hypot(*(self.evaluate([u])[0] - (x, y))))
@@ -227,7 +226,7 @@ def cross_curves(first: Curve, second: Curve) -> list[tuple[float, float, Point]
     -------
     list of (u, v, point)
         Places on each curve and the point (2,) in mm, in order along the first.
-        Found on 16 chords a piece, then brought onto the curves by Newton's rule.
+        Found on 16 chords of each piece, then refined by Newton's method.
     """
     def chords(curve):
         u = np.linspace(0, len(curve.cubics), 16 * len(curve.cubics) + 1)

@@ -1,6 +1,5 @@
-"""Readings along a line that the others do not believe: single ones, those that their neighbours do not bear out, and a
-run of them that is shifted bodily.
-"""
+"""Readings along a line that contradict the others: single ones, ones that contradict their neighbours, and a run of
+them that is shifted as a whole."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -19,20 +18,21 @@ if TYPE_CHECKING:
 
 __all__ = ["Step", "find_doubtful", "find_limits", "find_step", "measure_out_of_line"]
 
-_DEGREES = range(3, 8)    # of the polynomials that stand for what is smooth
-_LEAST_RUN = 1            # one reading alone is looked at too, so that it is not taken for a run
-_CHOICES = 2.0            # a run's two ends are chosen among many: they count as so many numbers fitted
-FALSE_ALARM = 0.045       # share of sound lines on which some reading may be called doubtful
+_DEGREES = range(3, 8)    # degrees of the polynomials that model smooth curves
+_LEAST_RUN = 1            # runs of one reading are tried too, so that a single wrong reading is not taken for a run
+_CHOICES = 2.0            # the two ends of a run are chosen among many: they count as this many fitted parameters
+FALSE_ALARM = 0.045       # share of lines without wrong readings on which some reading may be called doubtful
 GROSS = 10.0              # a wrong reading is wrong by about this many honest errors
-MOST_DOUBTFUL = 0.25      # beyond this share the honest error is wrong, not the readings
+MOST_DOUBTFUL = 0.25      # if more than this share of the readings look wrong, it is the honest error that is wrong
 
 
 def find_limits(errors: Values, spreads: Values, *, false_alarm: float, gross: float) -> Values:
     """How far off the others each reading may lie before it is doubtful.
 
-    For a given chance of a false alarm, fewest wrong readings are missed when each is judged by how much likelier it is
-    wrong than sound (J. Neyman and E. Pearson, Phil. Trans. A 231, 1933, doi:10.1098/rsta.1933.0009). A reading amid
-    others is known to a fraction of a gross error and need not be suspected early; one at an end is not, and must be.
+    For a given chance of a false alarm, fewest wrong readings are missed when each is judged by the likelihood ratio of
+    wrong against sound (J. Neyman and E. Pearson, Phil. Trans. A 231, 1933, doi:10.1098/rsta.1933.0009). A reading
+    among others is predicted to a fraction of a gross error, so its limit can be high; one at an end is predicted
+    badly, and needs a lower limit.
 
     Parameters
     ----------
@@ -64,12 +64,12 @@ def find_limits(errors: Values, spreads: Values, *, false_alarm: float, gross: f
 
 def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortest_wave_mm: float,
                   breaks: Sequence[tuple[float, float]] = ()) -> Mask:
-    """Readings that the other readings do not believe.
+    """Readings that contradict the other readings.
 
     A reading is judged by its distance from the curve that all others make without it (`find_limits` says how far is
     too far).
-    Where several fail, one bad reading has usually dragged its neighbour: the one without which the rest is likeliest
-    is taken, and the search goes on without it.
+    Where several fail, one bad reading has usually pulled its neighbours' prediction: the one whose removal makes the
+    rest most likely is taken out, and the search is repeated without it.
 
     Parameters
     ----------
@@ -88,8 +88,8 @@ def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortes
         if not suspects.any():
             break
         doubtful[int(np.argmax(np.where(suspects, surprise, -np.inf)))] = True
-    # near an end two readings may each explain all without the other: then it cannot be told which is wrong, and both
-    # are named
+    # near an end, removing either of two readings may make the rest agree: one cannot tell which is wrong, and both are
+    # named
     for other in np.flatnonzero(first & ~doubtful) if doubtful.any() else ():
         alone = np.zeros(len(x), bool)
         alone[other] = True
@@ -105,13 +105,13 @@ def _find_suspects(x, y, errors, sign, left, shortest_wave_mm, breaks):
     keep = np.flatnonzero(~left)
     if min(list_distinct(x[keep][sign[keep] == s]).size for s in list_distinct(sign)) < 5:
         return suspects, surprise
-    # two opinions of how smooth the line is, the third and the fourth derivative, weigh the same: at an end they differ
-    # most
+    # smoothness judged by the third and by the fourth derivative, averaged with equal weight: they differ most at an
+    # end
     try:
         fits = [fit_process(x[keep], y[keep], errors[keep], sign[keep], shortest_wave=shortest_wave_mm, order=order,
                             breaks=breaks) for order in (3, 4)]
     except ValueError:
-        return suspects, surprise          # too few beside a break to judge any by the others
+        return suspects, surprise          # too few readings beside a break to compare any with the others
     others = np.mean([f.others for f in fits], axis=0)
     spread = np.sqrt(np.mean([f.other_errors ** 2 + f.others ** 2 for f in fits], axis=0) - others ** 2)
     surprise[keep] = -np.log(np.mean([np.exp(-f.surprise) for f in fits], axis=0) + 1e-300)
@@ -124,12 +124,12 @@ def _find_suspects(x, y, errors, sign, left, shortest_wave_mm, breaks):
 
 @dataclass(frozen=True)
 class Step:
-    """A run of readings, by number from first to last, on the curve of this sign, that stands height off the rest,
-    within error.
+    """A run of readings, numbers first to last, on the curve with this sign, that is `height` off the rest, with
+    standard error `error`.
 
-    gain : how much better the readings are told with it than without, 2 log likelihood less the price of the numbers it
-    takes (G. Schwarz, Annals of Statistics 6, 1978, 461); beyond 10 is commonly called very strong (R. Kass and A.
-    Raftery, JASA 90, 1995, 773: from memory, not checked).
+    gain : how much better the readings are explained with the step than without: twice the gain in log likelihood, less
+    the penalty for its parameters (G. Schwarz, Annals of Statistics 6, 1978, 461); beyond 10 is commonly called very
+    strong (R. Kass and A. Raftery, JASA 90, 1995, 773: from memory, not checked).
     """
 
     sign: int
@@ -141,7 +141,7 @@ class Step:
 
 
 def measure_out_of_line(x: ArrayLike, y: ArrayLike) -> tuple[Values, Values]:
-    """Each reading less what the two nearest on either side say of it (the cubic through them).
+    """Each reading minus its prediction from the two nearest on either side (the cubic through those four).
 
     Parameters
     ----------
@@ -151,9 +151,9 @@ def measure_out_of_line(x: ArrayLike, y: ArrayLike) -> tuple[Values, Values]:
     Returns
     -------
     off : ndarray, shape (n,)
-        nan for the first two and the last two, which have no two neighbours on both sides.
+        NaN for the first two and the last two, which lack two neighbours on one side.
     growth : ndarray, shape (n,)
-        How many times as large the standard error of `off` is as that of one reading.
+        Standard error of `off` divided by that of one reading.
     """
     x, y = np.asarray(x, float), np.asarray(y, float)
     off, growth = np.full(len(x), np.nan), np.full(len(x), np.nan)
@@ -165,7 +165,7 @@ def measure_out_of_line(x: ArrayLike, y: ArrayLike) -> tuple[Values, Values]:
 
 
 def find_step(x: Values, y: Values, errors: ArrayLike, signs: Values) -> Step | None:
-    """The likeliest bodily shift of a run of readings, on one of two curves that run together: u = c + h, v = c - h, c
+    """The likeliest shift of a whole run of readings, on one of two curves that run together: u = c + h, v = c - h, c
     and h smooth.
 
     Parameters
@@ -178,8 +178,8 @@ def find_step(x: Values, y: Values, errors: ArrayLike, signs: Values) -> Step | 
     Returns
     -------
     Step or None
-        The best there is, however poor its gain; `first` and `last` count along x among the readings of that sign. None
-        where there are too few readings to tell.
+        The best one found, however small its gain; `first` and `last` count along x among the readings of that sign.
+        None where there are too few readings to tell.
     """
     x, y, errors, signs = (np.asarray(v, float) for v in (x, y, errors, signs))
     order = np.argsort(x, kind="stable")
@@ -188,7 +188,7 @@ def find_step(x: Values, y: Values, errors: ArrayLike, signs: Values) -> Step | 
     fewest = min(int(np.sum(signs == s)) for s in (1, -1))
     at = 2 * (x - x.min()) / max(np.ptp(x), 1e-12) - 1
     runs = list(_list_runs(signs))
-    # runs of no other length than all of a short curve would leave nothing to stand off from
+    # both curves must have more readings than parameters, even with the longest run taken out
     degrees = [p for p in _DEGREES if 2 * p + 1 <= count - 4 and p + 1 <= fewest - 3]
     if not runs or not degrees:
         return None
@@ -203,7 +203,7 @@ def find_step(x: Values, y: Values, errors: ArrayLike, signs: Values) -> Step | 
         size = np.sum(moved ** 2, axis=0)
         told = (moved.T @ left) ** 2 / np.maximum(size, 1e-9)
         fixed = columns.shape[1]
-        # where even the best run leaves more than the errors say, the errors are too small
+        # if even the best run leaves larger residuals than the errors say, the stated errors are too small: scale them
         k = int(np.argmax(np.where(size > 1e-6, told, -1.0)))
         spread = max(1.0, (left @ left - told[k]) / max(count - fixed - 1, 1))
         price = log(count)
@@ -217,14 +217,12 @@ def find_step(x: Values, y: Values, errors: ArrayLike, signs: Values) -> Step | 
 
 
 def _list_runs(signs):
-    """(sign, (first, last), indicator) of every run that leaves as many readings of its curve outside it as it must
-    hold.
-    """
+    """(sign, (first, last), indicator) of every run that leaves enough readings of its curve outside it."""
     for sign in (1, -1):
         mine = np.flatnonzero(signs == sign)
         for i in range(len(mine)):
             for j in range(i + _LEAST_RUN - 1, len(mine)):
-                # a run and what it leaves tell the same story: the shorter one is meant
+                # shifting a run or shifting the rest the other way is the same: only the shorter of the two is tried
                 if 2 * (j - i + 1) <= len(mine):
                     shape = np.zeros(len(signs))
                     shape[mine[i:j + 1]] = 1.0

@@ -25,7 +25,7 @@ _HAIR_MM = 1e-6
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Envelope:
-    """top and bottom : chains (n, 2) with rising x from the same first x to the same last; top has the lesser y."""
+    """top and bottom : chains (n, 2) with rising x, over the same range of x; top has the smaller y."""
 
     top: Points
     bottom: Points
@@ -41,13 +41,13 @@ class Envelope:
         return float(self.top[-1, 0])
 
     def shift(self, x_mm: float, y_mm: float) -> Envelope:
-        """The same envelope elsewhere."""
+        """The same envelope, shifted."""
         return Envelope(self.top + (x_mm, y_mm), self.bottom + (x_mm, y_mm))
 
 
 def _straighten(chain):
-    """A chain that goes back on itself near its ends, as over a hollow end, with the hollow filled: x no longer falls.
-    """
+    """A chain whose x falls in places near its ends, as over a hollow end: such hollows are filled, so that x rises
+    throughout."""
     half = len(chain) // 2
     x = chain[:, 0].copy()
     x[:half] = np.minimum.accumulate(x[:half][::-1])[::-1]
@@ -70,7 +70,8 @@ def find_envelope(polygon: Points) -> Envelope:
 
 
 def _move_chain(chain, distance_mm):
-    """A chain moved square to itself, to the left of travel (up, y down) where positive; corners mitred."""
+    """A chain offset square to itself, positive to the left of travel (upwards on a page with y down); corners mitred.
+    """
     steps = np.diff(chain, axis=0)
     sized = np.hypot(steps[:, 0], steps[:, 1]) > 1e-9
     chain, steps = chain[np.concatenate([[True], sized])], steps[sized]
@@ -87,7 +88,7 @@ def grow_envelope(envelope: Envelope, distance_mm: float) -> Envelope:
     def square(chain, outer):
         chain = chain[np.argsort(chain[:, 0], kind="stable")]
         x, y = chain.T
-        # an end that stands upright has several places at one x: the outermost counts
+        # a vertical end has several points at one x: take the outermost
         first, last = outer(y[x <= max(low, x[0]) + _HAIR_MM]), outer(y[x >= min(high, x[-1]) - _HAIR_MM])
         inside = chain[(x > low + _HAIR_MM) & (x < high - _HAIR_MM)]
         return np.vstack([[low, first], inside, [high, last]])
@@ -96,9 +97,8 @@ def grow_envelope(envelope: Envelope, distance_mm: float) -> Envelope:
 
 
 def _measure_strips(polygon, clear_mm, grid):
-    """Lower and upper y (n, k) at each x of the grid of all that lies within clear_mm[k] of side k; inf and -inf where
-    a side does not reach.
-    """
+    """For each x of the grid and each side k, lower and upper y (n, k) of all that lies within clear_mm[k] of that
+    side; inf and -inf where it does not reach."""
     start, end = polygon, np.roll(polygon, -1, axis=0)
     step = end - start
     size = np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-12)
@@ -122,7 +122,7 @@ def _measure_strips(polygon, clear_mm, grid):
 
 
 def find_room(polygon: Points, clear_mm: Values, *, step_mm: float = 5.0) -> Envelope | None:
-    """What of a polygon's inside, column by column, lies no nearer than given distances to its sides.
+    """The part of a polygon's inside, column by column, that keeps given distances from its sides.
 
     Parameters
     ----------
@@ -130,12 +130,12 @@ def find_room(polygon: Points, clear_mm: Values, *, step_mm: float = 5.0) -> Env
     clear_mm : ndarray, shape (n,)
         The distance to keep from each side; side k runs from corner k to corner k + 1.
     step_mm : float
-        Sides are looked at this far apart, besides at their ends.
+        Spacing of the places along a side that are measured, besides its ends.
 
     Returns
     -------
     Envelope or None
-        The longest run of columns where anything is left; None where nothing is.
+        The longest run of columns where anything is left; None where nothing is left.
     """
     polygon, clear = np.asarray(polygon, float), np.asarray(clear_mm, float)
     step = np.roll(polygon, -1, axis=0) - polygon
@@ -158,14 +158,14 @@ def find_room(polygon: Points, clear_mm: Values, *, step_mm: float = 5.0) -> Env
 
 
 def _drop_straight(chain):
-    """A chain without the corners that lie on the line through their neighbours."""
+    """A chain without points that lie on the straight line through their neighbours."""
     before, after = np.diff(chain, axis=0)[:-1], np.diff(chain, axis=0)[1:]
     bent = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]) > 1e-9
     return chain[np.concatenate([[True], bent, [True]])]
 
 
 def cover_columns(polygon: Points, *, grow_mm: float = 0.0, count: int = 25) -> tuple[Values, Values, Values]:
-    """A shape grown all round, as columns that hold it: x (count,), lower and upper y there, each good as far as the
+    """A shape grown all round, as columns that enclose it: x (count,), lower and upper y, each a bound as far as the
     next x on either side.
 
     A shape that doubles back on itself is filled between its lowest and its highest place in each column.

@@ -1,6 +1,5 @@
-"""Smoothing splines where the error given is the largest the points may honestly have: whether they have less is judged
-from the points themselves.
-"""
+"""Smoothing splines where the error given is only an upper limit: how much smaller it really is, is judged from the
+points themselves."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -23,23 +22,30 @@ cylinders, waves and parabolas come back within 0.02 of the error given, and str
 0.71 of that at 8 readings, 0.54 at 11 and 0.50 at 15 (0.76, 0.61, 0.55 by the fourth order alone, shares to 0.03)."""
 
 FEW = 6
-"""So many points are kept as they are. A whole wave over six of them cannot be told from a straight line with errors:
-on invented runs it came back 0.26 of the error given off; and of six points' errors 0.89 stayed, faired."""
+"""Up to this many points are kept as they are, since a whole wave over six points cannot be told from a straight line
+with errors. Tried on invented runs of six: smoothing moved such a wave by 0.26 of the error given, and removed so
+little of real errors that 0.89 of them stayed."""
 
-ORDERS = (3, 4)           # opinions of how smooth the line is: the lower takes more of errors, the higher bends less
-PRIOR = 1.5               # a share is likelier beforehand by this power the smaller it is: the error given is the most
-REACH = 20.0              # errors given that a parabola or cubic may reach beforehand: makes likelihoods comparable
-SHORTEST = 1.75           # spaces between points in the shortest wave that is thought of
-STILL, MOVED = 0.15, 0.3  # errors given: none is moved where none would be further; from the second on, as fitted
+ORDERS = (3, 4)  # orders of the smoothed derivative, averaged: the lower removes more error, the higher distorts less
+# prior weight of a share of the error is share ** -PRIOR: small shares are favoured, since the error given is an upper
+# limit
+PRIOR = 1.5
+# prior range of the free polynomial terms, in errors given: makes likelihoods of different orders comparable
+REACH = 20.0
+SHORTEST = 1.75           # shortest wave considered, in spaces between points
+# in errors given. If no point would move farther than the first, all are kept as read; from the second on the fit is
+# used as it is; between them the two are blended
+STILL, MOVED = 0.15, 0.3
 _LIGHT = 1e-4             # fits with less than this share of the weight are dropped
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class LadderFit:
-    """A curve averaged over shares and orders, and what of each point's distance from it is added again.
+    """A curve averaged over fits with several shares of the error and orders, plus the part of each point's residual
+    that is added back to it.
 
-    fits, weights : of the average. places, added : (n,) each. is_kept : whether the points were too few, so that the
-    curve passes through all.
+    fits, weights : of the average. places, added : (n,) each, where and how much is added back. is_kept : whether there
+    were too few points, so that the curve passes through all.
     """
 
     fits: tuple[ProcessFit, ...]
@@ -55,7 +61,7 @@ class LadderFit:
                        for w, f in zip(self.weights, self.fits)], axis=0)
         if not self.added.any():
             return fair
-        # beyond the points what is added stays as at the last
+        # beyond the outermost points the added part stays constant
         near = np.clip(x, self.places[0], self.places[-1])
         added = interpolate_cubic(self.places, self.added, near, ends="running on", derivative=derivative)
         return fair + (np.where(near == x, added, 0.0) if derivative else added)
@@ -64,10 +70,10 @@ class LadderFit:
 def fit_ladder(x: Values, y: Values, errors: Values, *, shortest_wave: float) -> LadderFit:
     """One curve through points whose errors are at most those given.
 
-    A fit that takes the error given for true bends away from points that have none, by up to that error; averaged over
-    smaller errors by their likelihood, as over the wave lengths (see spline_process), it follows points that are smooth
-    and still runs fair past those that are not. Where it would move no point by more than STILL of its error there is
-    nothing to fair, and it passes through all; so it does through FEW.
+    A fit that takes the error given as true would move exact points by up to that error. So it is averaged over smaller
+    errors, weighted by their likelihood, as over wave lengths (see spline_process): it then follows smooth points
+    closely and still smooths rough ones. Where it would move no point by more than STILL of its error, or where there
+    are at most FEW points, it passes through all.
 
     Parameters
     ----------
@@ -85,7 +91,7 @@ def fit_ladder(x: Values, y: Values, errors: Values, *, shortest_wave: float) ->
     wave = max(shortest_wave, SHORTEST * float(np.ptp(x)) / (count - 1))
     rungs = [(share, order) for share in SHARES for order in sorted({min(order, count - 1) for order in ORDERS})]
     fits = [fit_process(x, y, errors * share, signs, shortest_wave=wave, order=order) for share, order in rungs]
-    # each density is of what the polynomials leave: a higher order has a free term more, spread evenly over its reach
+    # likelihoods of different orders count different free polynomial terms: give each term a uniform prior over REACH
     spread = np.log(REACH * np.sqrt(count / (2 * np.pi))) + float(np.mean(np.log(errors)))
     evidence = np.array([f.evidence - PRIOR * np.log(share) - order * spread for f, (share, order) in zip(fits, rungs)])
     weights = np.exp(evidence - evidence.max())

@@ -1,6 +1,5 @@
-"""Curves through given points: as a thin rod runs that is held there and nowhere else, slopes small; and such as go
-nowhere beyond the points, joined so from the first or held so where a smoother curve swings out between two.
-"""
+"""Curves through given points: cubic splines, which are the shape of a thin rod held at the points; monotone cubics,
+which never overshoot two neighbouring values; and smooth curves that are replaced by those wherever they overshoot."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -14,7 +13,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ENDS", "hold_within", "interpolate_cubic", "join_monotone"]
 
-_AT = 40                  # places in a stretch at which a curve is looked at
+_AT = 40                  # places in a stretch at which a curve is evaluated
 ENDS = ("natural", "running on")
 
 
@@ -26,14 +25,14 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str, d
     x : ndarray, shape (n,), rising
     y : ndarray, shape (n,)
     at : ndarray, shape (k,)
-        Where; beyond the ends the end pieces run on.
+        Where to evaluate; beyond the ends the end pieces are extrapolated.
     ends : str
-        'natural': no curvature at the ends, as of a rod that stops there. 'running on': the first two pieces are one
-        cubic, and so the last two (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not-a-knot"), as of a rod
-        that goes on evenly;
+        'natural': no curvature at the ends, like a rod that stops there. 'running on': the first two pieces are one
+        cubic, and so are the last two (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not-a-knot"), as of a
+        rod that goes on evenly;
         through three points it is the parabola. Two points give the straight line.
     derivative : int
-        0 to 3; the third jumps at the points, and is there that of the piece that follows.
+        0 to 3. The third jumps at the points; the value there is that of the piece after it.
 
     Returns
     -------
@@ -46,7 +45,7 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str, d
     if count == 2 or (count == 3 and ends == "running on"):
         through = np.polynomial.Polynomial.fit(x, y, count - 1)
         return (through.deriv(derivative) if derivative else through)(at)
-    # second derivatives m at the points: continuous slope at each inner one, and the ends' conditions
+    # solve for the second derivatives m at the points: continuous slope at each inner point, and the end conditions
     matrix, right = np.zeros((count, count)), np.zeros(count)
     inner = np.arange(1, count - 1)
     matrix[inner, inner - 1], matrix[inner, inner], matrix[inner, inner + 1] = h[:-1], 2 * (h[:-1] + h[1:]), h[1:]
@@ -71,11 +70,11 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str, d
 
 
 def join_monotone(x: Values, y: Values) -> Callable[[Values], Values]:
-    """Piecewise cubics with one tangent at each value, which stay between the two values on both sides.
+    """Monotone interpolation: piecewise cubics with continuous slope that stay between each two neighbouring values.
 
     The slope at a value is the weighted harmonic mean of those of the chords beside it, and 0 at a turn
-    (F. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5, 1984, doi:10.1137/0905021; from memory, held against
-    another's in the tests).
+    (F. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5, 1984, doi:10.1137/0905021; from memory, compared with
+    another implementation in the tests).
 
     Parameters
     ----------
@@ -92,7 +91,7 @@ def join_monotone(x: Values, y: Values) -> Callable[[Values], Values]:
 
 
 def _find_slopes(x, y):
-    """Slopes (n,) at the values that keep the cubics between them within both."""
+    """Slopes (n,) at the values that keep each cubic between its two values."""
     step = np.diff(x)
     chord = np.diff(y) / step
     slope = np.zeros(len(x))
@@ -125,14 +124,14 @@ def _join_with_slopes(x, y, slope):
 
 def hold_within(free: Callable[..., Values], x: Values, y: Values, *,
                 room: Values) -> tuple[Callable[[Values], Values], Mask]:
-    """A smooth curve, held between the values on both sides wherever it swings out beyond them without cause.
+    """A smooth curve, replaced by a monotone one wherever it overshoots two neighbouring values without good reason.
 
-    A smooth curve may rightly reach beyond two values where it turns between them. It is believed where the values
-    themselves curve that way on both sides: by at most 4/3 of what a parabola of the lesser of the two curvatures
-    reaches (A. Suresh and H. T. Huynh, J.
+    A smooth curve may rightly reach beyond two values if it has an extremum between them. This is accepted where the
+    values on both sides curve that way too, up to 4/3 of what a parabola with the smaller of the two curvatures would
+    reach (A. Suresh and H. T. Huynh, J.
     Comput. Phys. 136, 1997,
-    doi:10.1006/jcph.1997.5745, section 2, from memory, not checked). Where it swings out further, the two values are
-    joined by `join_monotone`'s rule, and so on from stretch to stretch until none swings out.
+    doi:10.1006/jcph.1997.5745, section 2, from memory, not checked). Where it overshoots by more, that stretch is
+    replaced by `join_monotone`'s rule, which is repeated until no stretch overshoots.
 
     Parameters
     ----------
@@ -141,14 +140,14 @@ def hold_within(free: Callable[..., Values], x: Values, y: Values, *,
     x, y : array_like, shape (n,)
         Two or more, x rising. The curve need not pass through every y.
     room : array_like, shape (n,)
-        How far beyond the two values on both sides it may go without a word.
+        Overshoot at each value that is always accepted.
 
     Returns
     -------
     curve : callable
-        Values (k,) at places (k,) between the first x and the last, of one tangent everywhere.
+        Values (k,) at places (k,) between the first x and the last; its slope is continuous.
     held : ndarray of bool, shape (n - 1,)
-        The stretches that were joined anew; in each the curve lies within its two y.
+        The stretches that were replaced; in each the curve lies between its two values.
     """
     x, y, room = (np.asarray(v, float) for v in (x, y, room))
     step, fixed, held = np.diff(x), np.zeros(len(x), bool), np.zeros(len(x) - 1, bool)
@@ -169,7 +168,7 @@ def hold_within(free: Callable[..., Values], x: Values, y: Values, *,
         value, curve = compose()
         reach = np.stack([curve(x[:-1] + t * step) for t in inner])
         both = np.stack([y[:-1], y[1:], value[:-1], value[1:]])
-        bend = _find_bends(x, value) * step ** 2 / 6                  # 4/3 of an eighth
+        bend = _find_bends(x, value) * step ** 2 / 6                  # 4/3 of 1/8, the rise of a parabola
         more = np.maximum(room[:-1], room[1:])
         out = (reach.max(axis=0) > both.max(axis=0) + more
                + np.maximum(-bend, 0)) | (reach.min(axis=0) < both.min(axis=0) - more - np.maximum(bend, 0))
@@ -181,21 +180,20 @@ def hold_within(free: Callable[..., Values], x: Values, y: Values, *,
 
 
 def _find_bends(x, y):
-    """Second derivatives (n - 1,) that the values on both sides of each stretch agree on: the lesser of the two, 0
-    where they differ in sign or there is one alone.
-    """
+    """Second derivatives (n - 1,) that the values on both sides of each stretch agree on: the smaller of the two, 0
+    where they differ in sign or there is only one."""
     if len(x) < 4:
         return np.zeros(len(x) - 1)
     chord = np.diff(y) / np.diff(x)
     second = 2 * np.diff(chord) / (x[2:] - x[:-2])
     a, b = np.concatenate([second[:1], second]), np.concatenate([second, second[-1:]])
-    # an end stretch has values on one side alone: the next two speak for it
+    # an end stretch has values on one side only: use the two nearest second derivatives
     a[0], b[0], a[-1], b[-1] = second[0], second[1], second[-1], second[-2]
     return np.where(a * b > 0, np.sign(a) * np.minimum(np.abs(a), np.abs(b)), 0.0)
 
 
 def _find_end_slope(near, next_, chord, beyond):
-    """Slope at an end, of the parabola through three values, cut to what keeps the first stretch from overshooting."""
+    """Slope at an end, from the parabola through three values, limited so that the end stretch does not overshoot."""
     slope = ((2 * near + next_) * chord - near * beyond) / (near + next_)
     if slope * chord <= 0:
         return 0.0

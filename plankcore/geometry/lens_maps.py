@@ -1,13 +1,13 @@
 """A plane map behind a lens that bulges: one radial term, then the map. Points are (n, 2) as in plane_maps.
 
-The lens brings a point at x to where a perfect one would have it,
+A point that the lens images at x would be imaged by a perfect lens at
 
     c + (x - c) (1 + k |x - c|^2 / r^2)
 
-with c its middle and r a length that makes k a share: of how far off a point at r from the middle stands. The radial
-polynomial from the picture to the perfect picture is that of D. Brown, Decentering distortion of lenses,
-Photogrammetric Engineering 32 (1966) 444 (memory), its first term. Under it straight lines bend, so that curves and
-lines alike are fitted anew.
+where c is the lens's middle and k the relative displacement of a point at the distance r from c. The radial polynomial
+from the picture to the perfect picture is that of D. Brown, Decentering distortion of lenses, Photogrammetric
+Engineering 32 (1966) 444 (memory), its first term. It bends straight lines, so that lines as well as curves have to be
+fitted again.
 """
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ _STEPS = 60
 
 @dataclass(frozen=True)
 class Lens:
-    """Where the middle of a lens lies in its picture, (x, y), and how surely: standard error of one coordinate."""
+    """Where the middle of a lens lies in its picture, (x, y), and the standard error of each coordinate."""
 
     middle: Point | tuple[float, ...]
     error: float
 
 
 def bend(offsets: Array, share: float) -> Array:
-    """Offsets (n, 2) from the middle, in units of r, as a perfect lens would have them; share is k."""
+    """Offsets (n, 2) from the middle, in units of r, corrected to those of a perfect lens; share : k."""
     return offsets * (1.0 + share * np.sum(offsets ** 2, axis=-1))[..., None]
 
 
@@ -63,7 +63,8 @@ class LensMap:
         return self.middle + self.reach * bend(offsets, self.share), offsets
 
     def measure_depth(self, points: Array) -> Array:
-        """Denominator of the perspective at points (..., 2); nought where the lens would fold the picture over, too."""
+        """Denominator of the perspective at points (..., 2); set to zero where the lens correction would fold the
+        picture over."""
         straight, offsets = self._straighten(points)
         return np.where(1.0 + 3 * self.share * np.sum(offsets ** 2, axis=-1) > 0, self.outer.measure_depth(straight),
                         0.0)
@@ -87,7 +88,6 @@ class LensMap:
         return LensMap(outer.compose(self.outer), self.middle, self.reach, self.share)
 
     def measure_bulge(self, points: Points) -> float:
-        """How far the lens moves the outermost of points (n, 2), as a share of its distance from the middle: above 0
-        where the picture bulges (its corners are drawn in).
-        """
+        """How far the lens moves the outermost of points (n, 2), as a share of its distance from the middle: positive
+        where the picture bulges (its corners are drawn in)."""
         return float(self.share * np.max(np.sum(self._straighten(points)[1] ** 2, axis=-1)))

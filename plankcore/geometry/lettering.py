@@ -1,4 +1,4 @@
-"""Single-stroke capitals for pens and knives: what an outline font is not.
+"""Capitals in single strokes for pens and knives, which cannot use outline fonts.
 
 The forms are plain drawing-office capitals laid out for this project on a grid six units high, lines and arcs of
 ellipses only. Zero is slashed within, one has a flag and a foot, seven has a bar, so that no digit can be taken for a
@@ -23,10 +23,11 @@ CAP = 6.0                 # height of a capital, in grid units
 WORD_SPACE = 5.0          # between words
 STEM_GAP = 2.4            # between two upright stems; round and sloping sides come closer
 LEAST_GAP = 1.2           # between any two letters, however open their sides are
-_DEEPEST = 1.6            # a side that falls back further looks no more open
-_EMPTY = 0.8              # what a height without ink counts for, so that a point is not lost against its figure
-_EASE = 0.65              # how much of a side's mean depth is taken off its gap
-_BANDS = 12               # heights at which a side is looked at
+_DEEPEST = 1.6            # a side's depth is measured no deeper than this: beyond it a letter looks no more open
+# depth taken for heights where a letter has no ink, so that a decimal point does not move too close to its digit
+_EMPTY = 0.8
+_EASE = 0.65              # share of a side's mean depth that the gap beside it is reduced by
+_BANDS = 12               # heights at which a side's depth is measured
 
 # Each glyph: strokes. A stroke is a list of parts: (x, y) points, y up from the baseline, or an arc
 # ("arc", centre x, centre y, radius x, radius y, from, to) in degrees, counted from x towards up.
@@ -114,7 +115,7 @@ _ARC_STEP_DEG = 15.0      # chord error 0.9 % of the radius: 0.04 mm on an O 10 
 
 @lru_cache(maxsize=8192)
 def _spell(text):
-    """Upper case without accents; what has no glyph stays, to be drawn as a box."""
+    """Upper case without accents; characters without a glyph are kept, and are drawn as boxes."""
     spelt = ""
     for c in unicodedata.normalize("NFC", text).upper():
         whole = unicodedata.normalize("NFKD", c)
@@ -124,7 +125,7 @@ def _spell(text):
             spelt += _ALIKE[c]
         elif c.isspace():
             spelt += " "
-        # a fraction in one character: 1 and a half must not become 11/2
+        # a fraction in one character: keep a space before it, so that 1 1/2 does not become 11/2
         elif "\u2044" in whole:
             spelt += (" " if spelt[-1:].isdigit() else "") + whole.replace("\u2044", "/")
         else:
@@ -156,7 +157,8 @@ def _form(character):
 
 
 def _ease_gap(strokes, depth):
-    """Half the gap between stems, less where a side falls back: evenly spaced letters have even areas between them."""
+    """Half the gap between stems, less for open sides such as those of A or L: lettering looks evenly spaced where the
+    areas between letters are equal."""
     depths = np.full(_BANDS, np.inf)
     for s in strokes:
         share = np.linspace(0.0, 1.0, 4 * _BANDS + 1)[:, None]
@@ -185,9 +187,7 @@ def _set_line(spelt):
 
 
 def text_width_mm(text: str, *, height_mm: float) -> float:
-    """Length of a line of lettering, mm, from the left of the first letter to the right of the last, for any anchor and
-    angle.
-    """
+    """Length of a line of lettering, mm, from the left of the first letter to the right of the last."""
     return _set_line(_spell(text))[1] * height_mm / CAP
 
 
@@ -205,8 +205,8 @@ def draw_letter(character: str) -> list[Points]:
 
 
 def lay_letters(text: str) -> tuple[str, list[float], float]:
-    """What a text is spelt as, where each of its letters begins, and how long the line is, in grid units (a capital is
-    CAP of them high).
+    """The characters that a text is lettered with, where each begins, and how long the line is, in grid units (a
+    capital is CAP of them high).
 
     Examples
     --------

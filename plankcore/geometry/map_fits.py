@@ -25,12 +25,12 @@ if TYPE_CHECKING:
 
 __all__ = ["KINDS", "LengthSet", "MapFit", "PointSet", "fit_map", "limit_chi_square"]
 
-_RARE_Z = 2.3263478740408408      # normal deviate passed one time in a hundred
+_RARE_Z = 2.3263478740408408      # normal deviate exceeded with a chance of 1 percent
 _STEPS = 200
 _SETTLED = 1e-12
-# how far from the middle of the points, as a share of their spread, that of a lens may lie unless more is known
+# standard error of a lens's middle about that of the points, as a share of their spread, where nothing better is known
 _VAGUE = 0.1
-# least over greatest singular value, columns brought to one length, below which nothing is settled
+# least over greatest singular value, with columns scaled to equal length, below which the fit is not determined
 _SINGULAR = 1e-7
 
 
@@ -73,14 +73,14 @@ class LengthSet:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class MapFit:
-    """A fitted map and what it leaves.
+    """A fitted map and its residuals.
 
     observations, unknowns : int
-        Coordinates and lengths given, numbers found; freedom is their difference.
+        Number of coordinates and lengths given, and of parameters fitted; freedom is the difference.
     chi_square : float
         Sum of (residual / standard error)^2.
     point_residuals : ndarray, shape (n, 2)
-        Image less target, target turned into the map's own frame.
+        Image minus target, the target turned into the map's own frame.
     length_residuals : ndarray, shape (m,)
     covariance : ndarray, shape (u, u)
         Of the map's own numbers, for errors as stated.
@@ -104,9 +104,8 @@ class MapFit:
 
     @property
     def sigma0(self) -> float | None:
-        """Root of chi-square over freedom, in units of the stated errors; None without spare observations, for then it
-        proves nothing.
-        """
+        """Root of chi-square over freedom, in units of the stated errors; None without spare observations, since it
+        then proves nothing."""
         return float(np.sqrt(self.chi_square / self.freedom)) if self.freedom > 0 else None
 
     def predict_covariance(self, points: Sequence[tuple[float, int]]) -> Array:
@@ -170,7 +169,7 @@ def _observe(model, q, points, lengths):
 
 
 def _solve(model, q, points, lengths):
-    """Numbers of the least sum of squares from a start."""
+    """The parameters that minimise the sum of squares, from a start."""
     residual, jacobian = _observe(model, q, points, lengths)
     cost, damping = residual @ residual, 0.0
     for _ in range(_STEPS):
@@ -182,7 +181,7 @@ def _solve(model, q, points, lengths):
         new, slopes = _observe(model, trial, points, lengths)
         better = new @ new
         if np.isfinite(better) and better <= cost * (1 + 1e-12) + 1e-24:
-            # small in units of the stated errors: further steps move no image by a share of them that anyone could see
+            # converged: a further step would change every image by a negligible share of the stated errors
             small = np.linalg.norm(step) <= 1e-9 + _SETTLED * np.linalg.norm(q * size)
             q, residual, jacobian, cost, damping = trial, new, slopes, better, damping / 10 if damping > 1e-9 else 0.0
             if small:
@@ -195,7 +194,7 @@ def _solve(model, q, points, lengths):
 
 
 def _start(kind, points, lengths, mine, turns):
-    """A PlaneMap near enough to begin with."""
+    """A PlaneMap near enough to start the iteration from."""
     source, target, weights = points.source[mine], points.target[mine], 1 / points.errors[mine] ** 2
     if kind == "perspective" and len(source) >= 4:
         return fit_homography(source, target, weights=weights)
@@ -237,8 +236,8 @@ def fit_map(kind: str, points: PointSet, lengths: LengthSet = LengthSet(), *, le
     Raises
     ------
     ValueError
-        If there are fewer observations than unknowns, or they leave some of the unknowns open (points in line, all
-        lengths one way).
+        If there are fewer observations than unknowns, or they do not determine all unknowns (points in line, all
+        lengths in one direction).
     """
     mine = points.frames == 0
     turns, shifts = int(mine.sum()) >= 2, bool(mine.any())
@@ -281,8 +280,7 @@ def fit_map(kind: str, points: PointSet, lengths: LengthSet = LengthSet(), *, le
 
 
 def limit_chi_square(freedom: int) -> float:
-    """The chi-square that honest errors exceed one time in a hundred (E. Wilson and M. Hilferty, PNAS 17, 1931, 684;
-    within 1 %).
-    """
+    """The chi-square that honest errors exceed with a chance of 1 percent (E. Wilson and M. Hilferty, PNAS 17, 1931,
+    684; within 1 %)."""
     part = 2 / (9 * freedom)
     return freedom * (1 - part + _RARE_Z * np.sqrt(part)) ** 3

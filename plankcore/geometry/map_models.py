@@ -1,14 +1,14 @@
-"""The kinds of plane map, each written in numbers that a fit can find.
+"""The kinds of plane map, each with the parameters that a fit determines.
 
-Each is written about the middle c of what it is fitted to, u = (x - c) / s:
+Coordinates are taken about the middle c of the points it is fitted to, u = (x - c) / s:
 
     image = A u / (1 + g u) + b
 
-with A a turn and one scale (similarity), a turn and two scales (scales), any (affine), or any with g free
-(perspective). Behind a lens that bulges (lens) u is first moved to e + (u - e) (1 + k |u - e|^2), e the lens's middle,
-as in lens_maps.py; how well e is known before the fit enters as two observations of it.
-Where nothing says how the true side is turned or where it lies (lengths alone), A is kept symmetric, so that nothing
-turns more than the stretch itself asks, and b is held at the middle.
+with A a rotation and one scale (similarity), a rotation and two scales (scales), or any matrix (affine); perspective
+has g free as well. Behind a lens that bulges (lens) u is first moved to e + (u - e) (1 + k |u - e|^2), e the lens's
+middle, as in lens_maps.py; how well e is known before the fit enters as two observations of it.
+Where nothing determines how the result is turned or where it lies (lengths alone), A is kept symmetric, so that it
+stretches without turning, and b is held at the middle.
 """
 from __future__ import annotations
 
@@ -29,9 +29,8 @@ KINDS = ("similarity", "scales", "affine", "perspective", "lens")
 
 
 class MapModel:
-    """One kind of map about a middle: its numbers in order are those of A, then b where it is free, then g, then k and
-    e, then the frames' poses.
-    """
+    """One kind of map about a middle. Its parameters q in order: those of A, then b where it is free, then g, then k
+    and e, then the frames' poses."""
 
     def __init__(self, kind, middle, reach, origin, *, turns, shifts, frames, lens=None):
         self.kind, self.middle, self.reach, self.origin = kind, middle, reach, origin
@@ -39,23 +38,23 @@ class MapModel:
         self.inner = {"similarity": 2, "scales": 3}.get(kind, 4) - (1 if not turns else 0)
         self.bends = 2 if kind in ("perspective", "lens") else 0
         self.bent = self.inner + (2 if shifts else 0)
-        self.lens = self.bent + self.bends                       # where k stands, then e
+        self.lens = self.bent + self.bends                       # index of k in q; e follows
         self.own = self.lens + (3 if kind == "lens" else 0)
         self.size = self.own + 3 * frames
-        self.known = 2 if kind == "lens" else 0                  # observations of the map's own numbers
+        self.known = 2 if kind == "lens" else 0                  # number of observations of the map's own parameters
         if kind == "lens":
             self._lens_middle, self._lens_error = (np.asarray(lens.middle, float) - middle) / reach, lens.error / reach
 
     def observe_own(self, q: Values) -> tuple[Point, Matrix]:
-        """Residuals over their errors (known,) of what is known of the map's own numbers beforehand, and their slopes
-        by q.
-        """
+        """Residuals over their errors (known,) of what is known beforehand of the map's own parameters, and their
+        derivatives by q."""
         slopes = np.zeros((2, self.size))
         slopes[:, self.lens + 1:self.lens + 3] = np.eye(2) / self._lens_error
         return (q[self.lens + 1:self.lens + 3] - self._lens_middle) / self._lens_error, slopes
 
     def _straighten(self, q, points):
-        """u of points (k, 2) as a perfect lens has it, and where the lens bulges its offsets from the lens's middle."""
+        """u of points (k, 2), corrected to a perfect lens; and for a bulging lens their offsets from the lens's middle.
+        """
         u = (points - self.middle) / self.reach
         if self.kind != "lens":
             return u, None
@@ -82,7 +81,7 @@ class MapModel:
         return linear, np.array(slopes), shift, (q[self.bent:self.bent + 2] if self.bends else np.zeros(2))
 
     def map(self, q: Values) -> LensMap | PlaneMap:
-        """The PlaneMap, or LensMap, of these numbers."""
+        """The PlaneMap, or LensMap, with these parameters."""
         linear, _, shift, bend = self.spread(q)
         place = shift + self.origin
         outer = np.vstack([np.hstack([linear + np.outer(place, bend), place[:, None]]), [*bend, 1.0]])
@@ -95,7 +94,7 @@ class MapModel:
                                  float(q[self.lens]))
 
     def image(self, q: Values, points: Points) -> Points:
-        """Images of points (k, 2) less the origin."""
+        """Images of points (k, 2), minus the origin."""
         linear, _, shift, bend = self.spread(q)
         u, _ = self._straighten(q, points)
         return (u @ linear.T) / (1.0 + u @ bend)[:, None] + shift
@@ -120,7 +119,7 @@ class MapModel:
         return out
 
     def adopt(self, plane_map: PlaneMap) -> Values:
-        """Numbers that come nearest to a map, for a start."""
+        """Parameters of the nearest map of this kind, as a start."""
         local = plane_map.linearise(self.middle)
         linear = local[:, :2] * self.reach
         if not self.turns:

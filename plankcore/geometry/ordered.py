@@ -1,4 +1,4 @@
-"""Middle and distinct ones of a row of numbers: as numpy's own, which also load its masked arrays at each click."""
+"""Median and unique as in numpy, whose own would also load its masked arrays on every click."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -12,7 +12,7 @@ __all__ = ["find_median", "list_distinct"]
 
 
 def find_median(values: ArrayLike) -> float:
-    """The middle one of finite numbers (n,), or the mean of the middle two; nan of none."""
+    """The median of finite numbers (n,); NaN for an empty array."""
     ordered = np.sort(np.asarray(values, float), axis=None)
     half = len(ordered) // 2
     if not len(ordered):
@@ -21,6 +21,6 @@ def find_median(values: ArrayLike) -> float:
 
 
 def list_distinct(values: ArrayLike) -> Values:
-    """The distinct ones of finite numbers of any shape, in rising order, (n,)."""
+    """The distinct values of an array of finite numbers, in rising order, (n,)."""
     ordered = np.sort(np.asarray(values), axis=None)
     return ordered[np.concatenate([[True], ordered[1:] != ordered[:-1]])] if len(ordered) else ordered

@@ -1,4 +1,4 @@
-"""Two curves that run side by side: how far the one lies to the left of the other, and the outer line of both."""
+"""Two curves that run side by side: how far one lies to the left of the other, and the outer line of both."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -14,9 +14,9 @@ if TYPE_CHECKING:
 
 __all__ = ["join_outer", "measure_aside_mm"]
 
-_CHORDS = 24              # of a piece, to find where a curve is crossed
-_STEPS = 16               # of a piece, to see which curve is the outer one
-# curves nearer than this are the same line: each was fitted to FIT_MM, and a switch between them would be noise
+_CHORDS = 24              # chords of each piece, to find where the other curve is crossed
+_STEPS = 16               # places on each piece where it is decided which curve is the outer one
+# curves nearer than this count as one line: each was fitted to FIT_MM, and switching between them would be noise
 _SAME_MM = 0.8 * tolerance.FIT_MM
 
 
@@ -42,7 +42,7 @@ def measure_aside_mm(curve: Curve, other: Curve, u: ArrayLike) -> tuple[Values, 
     Returns
     -------
     aside_mm : ndarray, shape (n,)
-        Positive to the left of travel; nan where the line square to the curve does not meet the other.
+        Positive to the left of travel; NaN where the line square to the curve does not cross the other.
     places : ndarray, shape (n,)
         Where on the other.
     """
@@ -76,26 +76,26 @@ def join_outer(first: Curve, second: Curve, *, left: float) -> Curve:
     Parameters
     ----------
     first, second : Curve
-        Run on past whatever is to be cut off, so that all that counts of each has the other abreast.
+        Extended past the parts to be cut off later, so that every part that is kept has the other curve opposite it.
     left : float
         1 where outward is to the left of travel, -1 where to the right.
 
     Returns
     -------
     Curve
-        Parts of both, in turn, cut where they cross; one of them where it is the outer one all along. Nothing is fitted
-        anew.
+        Parts of both curves alternately, cut where they cross; or one whole curve where it is the outer one everywhere.
+        No curve is fitted again.
     """
     count = len(first.cubics)
     u = np.linspace(0, count, _STEPS * count + 1)
     beyond = left * measure_aside_mm(first, second, u)[0]
-    which = np.where(beyond > _SAME_MM, 1, np.where(beyond < -_SAME_MM, -1, 0))        # a nan is a nought
+    which = np.where(beyond > _SAME_MM, 1, np.where(beyond < -_SAME_MM, -1, 0))        # NaN becomes 0, undecided
     told = np.flatnonzero(which)
     if not len(told) or (which[told] < 0).all():
         return first
     if (which[told] > 0).all():
         return second
-    # where they are the same the line stays on the curve it is on
+    # where the curves coincide (0) the line stays on the curve that it is on
     turns = [(told[k], told[k + 1]) for k in np.flatnonzero(np.diff(which[told]))]
     parts, on_first, at_first, at_second = [], which[told[0]] < 0, 0.0, 0.0
     for before, after in turns:
@@ -109,9 +109,8 @@ def join_outer(first: Curve, second: Curve, *, left: float) -> Curve:
 
 
 def _find_crossing(first, second, low, high):
-    """Places on both where they cross, between two places of the first with the second on either side: cut down to the
-    last bit that matters.
-    """
+    """Places on both curves where they cross, between two places on the first that have the second on different sides:
+    by bisection, as far as it matters."""
     side = np.sign(measure_aside_mm(first, second, [low])[0][0])
     for _ in range(6):
         u = np.linspace(low, high, 33)

@@ -28,7 +28,8 @@ __all__ = [
 ]
 
 
-_LEAST_STRETCH = 0.02      # an offset that shrinks the edge to less than this share of its length is all but a cusp
+# where an offset shrinks the edge to less than this share of its length it is nearly a cusp, and is refused
+_LEAST_STRETCH = 0.02
 
 
 class OffsetFailure(ValueError):
@@ -47,7 +48,8 @@ def flatten_outline(curves: Sequence[Curve], *, tolerance_mm: float = tolerance.
 def measure_outline_area_mm2(curves: Sequence[Curve]) -> float:
     """Signed area of a closed chain of curves, mm2, exact: positive when clockwise as seen (y down).
 
-    Each cubic's share is the integral of (x dy - y dx) / 2, of degree 5, so three Gauss nodes are exact.
+    Each cubic contributes the integral of (x dy - y dx) / 2, a polynomial of degree 5, for which three Gauss nodes are
+    exact.
     """
     nodes, weights = find_gauss_rule(3)
     origin = curves[0].start
@@ -93,7 +95,7 @@ def offset_curve(curve: Curve, distance_mm: float, *, tolerance_mm: float = tole
             return curve.evaluate(at) + distance_mm * turn_left(along / np.linalg.norm(along, axis=1)[:, None])
         return along * (1 + distance_mm * curve.measure_curvature_per_mm(at))[:, None]
 
-    # piece by piece: within a piece all derivatives run smoothly, at a joint the third may jump
+    # fitted piece by piece: at joints the third derivative may jump
     parts = []
     for piece in range(len(curve.cubics)):
         inside = np.nextafter(piece + 1.0, 0.0)
@@ -108,13 +110,14 @@ def offset_curve(curve: Curve, distance_mm: float, *, tolerance_mm: float = tole
 
 
 def split_at_knuckles(curve: Curve) -> list[Curve]:
-    """A curve cut at its knuckles; itself where it has none."""
+    """The parts of a curve between its knuckles; the whole curve where it has none."""
     cuts = [0, *(u for u, _ in curve.find_knuckles()), len(curve.cubics)]
     return [curve] if len(cuts) == 2 else [Curve(curve.cubics[a:b]) for a, b in zip(cuts[:-1], cuts[1:])]
 
 
 def join_mitred(parts: Sequence[Curve], moved: Sequence[Curve], *, reach_mm: float) -> Curve:
-    """Moved pieces of one curve cut, or run on by up to reach_mm, where each crosses the next, at its knuckle.
+    """The offset pieces of one curve, each cut where it crosses the next at their knuckle, or extended by up to
+    reach_mm to meet it.
 
     Raises
     ------
@@ -167,7 +170,8 @@ def offset_outline(curves: Sequence[Curve], distances_mm: Sequence[float], *,
 
 
 def meet_corners(curves: Sequence[Curve], moved: Sequence[Curve], *, reach_mm: float) -> list[Curve]:
-    """Moved curves cut, or run on by up to reach_mm, where each crosses the next, nearest the corner it came from.
+    """Offset curves, each cut where it crosses the next, or extended by up to reach_mm to meet it; of several crossings
+    the one nearest the original corner.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""A closed curve parted by straight lines across, each part again a closed curve."""
+"""A closed curve cut by straight lines across it into closed parts."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 __all__ = ["part_closed"]
 
 _MEET_MM = 1e-6
-_FAR_MM = 1e7             # no page reaches there
+_FAR_MM = 1e7             # beyond any page
 
 
 def part_closed(cubics: Cubics, *, low: float, high: float) -> list[Cubics]:
@@ -28,7 +28,7 @@ def part_closed(cubics: Cubics, *, low: float, high: float) -> list[Cubics]:
     Returns
     -------
     list of ndarray, shape (j, 4, 2)
-        Each closed: stretches of the curve as they are, split and not flattened, and straight strokes across.
+        Each closed: pieces of the curve (split, not flattened) and straight strokes along the cuts.
 
     Examples
     --------
@@ -51,7 +51,7 @@ def _keep_side(cubics, at, side):
     chains = clip_strokes(cubics, *edges)
     if len(chains) > 1 and np.abs(chains[-1][-1, 3] - chains[0][0, 0]).max() <= _MEET_MM:
         chains = [np.concatenate([chains[-1], chains[0]]), *chains[1:-1]]
-    # of a curve that does not cross itself, every other stretch of the line lies within
+    # the curve does not cross itself, so every other stretch of the cutting line is inside it
     ends = sorted([(float(one[0, 0, 1]), k, 0) for k, one in enumerate(chains)]
                   + [(float(one[-1, 3, 1]), k, 1) for k, one in enumerate(chains)])
     partner = {}
@@ -66,7 +66,7 @@ def _keep_side(cubics, at, side):
             loop.append(chains[k])
             after, _ = partner[k, 1]
             stroke = draw_polyline([chains[k][-1, 3], chains[after][0, 0]])
-            stroke[-1, 3] = chains[after][0, 0]    # to the last bit, so that it is closed
+            stroke[-1, 3] = chains[after][0, 0]    # exactly the same number, so that the part is closed
             loop.append(stroke)
             k = after
         assert k == first

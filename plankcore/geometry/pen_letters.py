@@ -1,4 +1,4 @@
-"""Lettering known again among lines, letter by letter, and each letter drawn with as few lifts of the pen as it can be.
+"""Lettering recognised among lines, letter by letter, and letters drawn with as few lifts of the pen as possible.
 
 A line of words is the letters of its text under one affine map. Where that map is found, a file can hold each form of
 letter once, and a pen can draw each letter in one go.
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Lettered", "find_lettering", "join_strokes", "letter_with_pen"]
 
-_SAME_MM = 1e-5           # a line that lies so near its letters is made of them
-_TOUCH = 0.05             # grid units: strokes that come so near each other touch
+_SAME_MM = 1e-5           # a line within this distance of its letters is made of them
+_TOUCH = 0.05             # grid units: strokes nearer to each other than this touch
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -36,7 +36,7 @@ class Lettered:
 
     @property
     def scale(self) -> float:
-        """mm to a grid unit, of an area's side."""
+        """mm per grid unit: the root of the map's magnification of area."""
         m = self.matrix
         return float(np.sqrt(abs(m[0, 0] * m[1, 1] - m[0, 1] * m[1, 0])))
 
@@ -54,9 +54,8 @@ def _lay_grid(text):
 
 
 def find_lettering(text: str, cubics: Cubics) -> Lettered | None:
-    """The letters that a line of cubics (k, 4, 2), mm, is made of, or None where it is not this text whole: words cut
-    off at the edge of a tile are lines like any other, and so is a text of one upright stroke.
-    """
+    """The letters that a line of cubics (k, 4, 2), mm, is made of, or None where it is not exactly this text. Words cut
+    off at the edge of a tile count as ordinary lines, and so does a text of a single upright stroke."""
     spelt, starts, length, first, last = _lay_grid(text)
     if len(first) != len(cubics) or len(first) < 2:
         return None
@@ -74,9 +73,8 @@ def find_lettering(text: str, cubics: Cubics) -> Lettered | None:
 
 
 def letter_with_pen(words: Lettered, *, tolerance_mm: float = 0.0) -> list[Points]:
-    """The words as strokes (n, 2), mm, each letter in as few of them as it hangs together in, without places that lie
-    within tolerance_mm of the stroke anyway.
-    """
+    """The words as strokes (n, 2), mm, with as few strokes for each letter as possible, and without points that lie
+    within tolerance_mm of the stroke anyway."""
     m, within = words.matrix, round(tolerance_mm / words.scale, 2)
     return [(stroke + [at, 0.0]) @ m[:, :2].T + m[:, 2] for c, at in zip(words.spelt, words.starts) if c != " "
             for stroke in _draw_joined(c, within)]
@@ -88,7 +86,7 @@ def _draw_joined(character, within):
 
 
 def _find_needed(points, within):
-    """Which places of a polyline are needed to keep it within so much of itself: bool (n,) (Douglas and Peucker)."""
+    """Which points of a polyline are needed to keep it within the tolerance: bool (n,) (Douglas and Peucker)."""
     kept = np.zeros(len(points), bool)
     kept[[0, -1]] = True
     ahead = [(0, len(points) - 1)]
@@ -107,8 +105,8 @@ def _find_needed(points, within):
 
 
 def join_strokes(strokes: list[Points]) -> list[Points]:
-    """Strokes (k, 2) that touch or cross each other, drawn without lifting the pen; it goes twice over what it has to,
-    and of all ways that is the shortest.
+    """Strokes (k, 2) that touch or cross each other, drawn without lifting the pen. Some stretches have to be drawn
+    twice: the choice with the least length is made.
 
     Examples
     --------
@@ -126,7 +124,7 @@ def join_strokes(strokes: list[Points]) -> list[Points]:
 
 
 def _part_at_meetings(strokes):
-    """Strokes parted where another one's end lies on them, or where two cross."""
+    """Strokes split where the end of another lies on them, and where two cross."""
     marks = [[] for _ in strokes]
     for k, one in enumerate(strokes):
         for other in (o for j, o in enumerate(strokes) if j != k):
@@ -148,7 +146,8 @@ def _part_at_meetings(strokes):
 
 
 def _find_on(line, point):
-    """How far along a polyline its place nearest to a point is, where that is near enough to touch: a list of one."""
+    """Distance along a polyline to its place nearest to a point: a list of one, empty where that is too far to touch.
+    """
     way, arc = np.diff(line, axis=0), np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     long = np.diff(arc)
     at = np.clip(np.sum((point - line[:-1]) * way, axis=1) / long ** 2, 0.0, 1.0)
@@ -173,7 +172,7 @@ def _find_crossings(line, other):
 
 
 def _find_node(nodes, point):
-    """The number of the node at a place; a new one where there is none."""
+    """The number of the node at a place; a new node is added where there is none."""
     for k, node in enumerate(nodes):
         if np.hypot(*(node - point)) <= 2 * _TOUCH:
             return k
@@ -182,7 +181,7 @@ def _find_node(nodes, point):
 
 
 def _list_connected(edges):
-    """Edges (node, node, piece) in groups that hang together, in order of their first."""
+    """Edges (node, node, piece) in connected groups, ordered by their first edge."""
     groups = []
     for edge in edges:
         near = [g for g in groups if any({edge[0], edge[1]} & {e[0], e[1]} for e in g)]
@@ -197,7 +196,8 @@ def _list_connected(edges):
 
 
 def _even_out(edges):
-    """Edges, some of them twice, so that no more than two nodes have an odd number of them: the least length twice."""
+    """Edges, some of them repeated so that at most two nodes have an odd number; the repeated length is the least
+    possible."""
     def list_odd(some):
         ends = [e for edge in some for e in edge[:2]]
         return [n for n in dict.fromkeys(ends) if ends.count(n) % 2]
@@ -216,7 +216,7 @@ def _even_out(edges):
 
 
 def _walk(edges):
-    """One way over all edges (Hierholzer's, from a node with an odd number of them if there is one)."""
+    """One path over all edges (Hierholzer's method, from a node with an odd number of edges if there is one)."""
     ends = [e for edge in edges for e in edge[:2]]
     start = next((n for n in dict.fromkeys(ends) if ends.count(n) % 2), ends[0])
     left, way = list(range(len(edges))), []

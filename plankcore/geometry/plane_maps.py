@@ -45,7 +45,7 @@ class PlaneMap:
         return not self.matrix[2, :2].any()
 
     def measure_depth(self, points: ArrayLike) -> Array:
-        """Denominator of the map at points (..., 2): 1 at the origin, nought on the line that goes to infinity."""
+        """Denominator of the map at points (..., 2): 1 at the origin, zero on the line that is mapped to infinity."""
         return np.asarray(points, float) @ self.matrix[2, :2] + 1.0
 
     def apply(self, points: Array) -> Array:
@@ -69,7 +69,7 @@ class PlaneMap:
         return outer.compose(self)
 
     def invert(self) -> PlaneMap:
-        """The map back."""
+        """The inverse map."""
         return PlaneMap(np.linalg.inv(self.matrix))
 
     def linearise(self, point: Point) -> Matrix:
@@ -103,7 +103,7 @@ def fit_similarity(source: Points, target: Points, *, weights: Values | None = N
     Raises
     ------
     ValueError
-        If all points of a side are one.
+        If all points of source or target coincide.
 
     Notes
     -----
@@ -128,12 +128,12 @@ def fit_similarity(source: Points, target: Points, *, weights: Values | None = N
 
 
 def judge_mirror(source: Points, target: Points, *, weights: ArrayLike | None = None) -> tuple[float, ...]:
-    """How far off (root mean square) the best similarity leaves the points, and the best one of the mirrored source.
+    """Root mean square distances left by the best similarity, and by the best one of the mirrored source.
 
     Returns
     -------
     straight, mirrored : float
-        mirrored far below straight: one side is a mirror image. Points in line leave both alike.
+        If mirrored is far smaller than straight, source or target is a mirror image. For points in line both are equal.
     """
     weights = np.ones(len(source)) if weights is None else np.asarray(weights, float)
     off = []
@@ -181,7 +181,7 @@ def fit_homography(source: Points, target: Points, *, weights: Values | None = N
     Raises
     ------
     ValueError
-        If they do not settle the map.
+        If they do not determine the map.
     """
     source, target = np.asarray(source, float), np.asarray(target, float)
     if len(source) < 4:
@@ -209,8 +209,8 @@ def map_cubics(plane_map: LensMap | PlaneMap, cubics: Cubics, *, tolerance_mm: f
     plane_map : PlaneMap or LensMap
     cubics : ndarray, shape (k, 4, 2)
     tolerance_mm : float
-        How far a cubic may lie from the image of the curve; a bent curve under perspective is no cubic. Affine maps are
-        exact.
+        How far a cubic may lie from the image of the curve; under perspective a bent cubic does not stay a cubic.
+        Affine maps are exact.
 
     Returns
     -------
@@ -225,7 +225,7 @@ def map_cubics(plane_map: LensMap | PlaneMap, cubics: Cubics, *, tolerance_mm: f
     cubics = np.asarray(cubics, float)
     if plane_map.is_affine or not len(cubics):
         return plane_map.apply(cubics)
-    # a cubic lies within the hull of its control points, and the depth is linear
+    # a cubic lies within the convex hull of its control points, and the depth is linear: checking these is enough
     depth = plane_map.measure_depth(cubics)
     if np.min(depth * np.sign(depth.flat[0])) <= 1e-6 * np.abs(depth).max():
         raise ValueError("part of the curve lies beyond the horizon")

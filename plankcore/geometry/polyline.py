@@ -1,5 +1,4 @@
-"""Broken lines and polygons, arrays (n, 2) in mm: lengths, crossings, what lies inside, how far closed
-ones lie from one another."""
+"""Polylines and polygons, arrays (n, 2) in mm: lengths, crossings, points inside, distances between closed ones."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -73,7 +72,8 @@ def resample_polyline(points: ArrayLike, *, step_mm: float, closed: bool = False
 def resample_polylines(points: Points, begins: Indices, *, step_mm: float) -> Points:
     """The same of many open polylines in one array (n, 2), each beginning at one of the indices `begins`, in order."""
     gaps = np.zeros(len(points))
-    gaps[np.asarray(begins)[1:]] = 1.0                        # on one long way, one run begins 1 mm after another's end
+    # distances for all runs together: each begins 1 mm after the end of the one before
+    gaps[np.asarray(begins)[1:]] = 1.0
     steps = np.hypot(*np.diff(points, axis=0).T)
     steps[np.asarray(begins)[1:] - 1] = 0.0
     arc = np.concatenate([[0.0], np.cumsum(steps)]) + np.cumsum(gaps)
@@ -88,7 +88,7 @@ def resample_polylines(points: Points, begins: Indices, *, step_mm: float) -> Po
 def measure_area_mm2(points: Points) -> float:
     """Signed area of the closed polygon, mm2; positive when it runs clockwise as seen on the page (y down)."""
     points = np.asarray(points, float)
-    points = points - points[0]          # near the origin: no cancellation on a page metres away
+    points = points - points[0]          # moved to the origin, since far from it digits would be lost
     following = np.roll(points, -1, axis=0)
     return 0.5 * float(np.sum(points[:, 0] * following[:, 1] - following[:, 0] * points[:, 1]))
 
@@ -127,7 +127,7 @@ def find_self_crossing(points: ArrayLike, *, closed: bool = True) -> tuple[float
     high = np.maximum(start, end)
     order = np.argsort(low[:, axis], kind="stable")
     left = low[order, axis]
-    last = np.searchsorted(left, high[order, axis], side="right")   # overlaps run up to here
+    last = np.searchsorted(left, high[order, axis], side="right")   # candidates end here
     active = np.arange(count)
     lag = 0
     other = 1 - axis
@@ -154,7 +154,7 @@ def measure_distance_mm(points: ArrayLike, polyline: ArrayLike) -> Values:
     (start_x, start_y), (along_x, along_y) = polyline[:-1].T, np.diff(polyline, axis=0).T
     size = np.maximum(along_x ** 2 + along_y ** 2, 1e-30)
     best = np.full(len(points), np.inf)
-    for first in range(0, len(points), 256):              # in slabs, so that memory stays small
+    for first in range(0, len(points), 256):              # in portions, to limit memory
         away_x, away_y = (points[first:first + 256, k, None] - start for k, start in ((0, start_x), (1, start_y)))
         t = np.minimum(np.maximum((away_x * along_x + away_y * along_y) / size, 0.0), 1.0)
         off_x, off_y = away_x - t * along_x, away_y - t * along_y
@@ -167,7 +167,7 @@ def contains_points(polygon: ArrayLike, points: ArrayLike) -> Mask:
     polygon, points = np.asarray(polygon, float), np.asarray(points, float).reshape(-1, 2)
     (start_x, start_y), (end_x, end_y) = polygon.T, np.roll(polygon, -1, axis=0).T
     inside = np.zeros(len(points), bool)
-    for first in range(0, len(points), 256):              # in slabs, so that memory stays small
+    for first in range(0, len(points), 256):              # in portions, to limit memory
         x, y = points[first:first + 256].T
         which, side = np.nonzero((start_y > y[:, None]) != (end_y > y[:, None]))
         right = start_x[side] + (y[which] - start_y[side]) / (end_y[side] - start_y[side]) * (
@@ -217,8 +217,8 @@ def measure_gap_mm(first: Points, second: Points) -> float:
 def cut_polygon(polygon: Points, point: ArrayLike, outward: ArrayLike) -> Points:
     """The part of a polygon that does not lie beyond a straight line: `outward` (2,) points away from what is kept.
 
-    Sutherland and Hodgman, Communications of the ACM 17 (1974) 32, for one line; of a polygon cut in several pieces the
-    pieces stay joined along it.
+    Sutherland and Hodgman, Communications of the ACM 17 (1974) 32, for one line; a polygon that falls into several
+    pieces stays one polygon, joined along the line.
     """
     polygon, following = _close(polygon)
     outward = np.asarray(outward, float) / np.hypot(*outward)
@@ -233,9 +233,7 @@ def cut_polygon(polygon: Points, point: ArrayLike, outward: ArrayLike) -> Points
 
 
 def draw_disc(centre: Sequence[int], radius_mm: float, *, count: int = 48) -> Points:
-    """A polygon round a circle: no part of the circle lies outside it, and none of it farther off than 0.22 percent of
-    the radius with 48 sides.
-    """
+    """A polygon that encloses a circle; with 48 sides it is nowhere farther from it than 0.22 percent of the radius."""
     a = (np.arange(count) + 0.5) * 2 * np.pi / count
     return np.asarray(centre, float) + radius_mm / np.cos(np.pi / count) * np.stack([np.cos(a), np.sin(a)], axis=1)
 

@@ -1,8 +1,8 @@
-"""Axes along the curved line midway between two edges: reading places by distance along and off it, and carrying
-curves when that line is stretched but turns as before, and what lies off it is drawn nearer or farther.
+"""Axes along the curved line midway between two edges: coordinates of places along and off it, and curves carried along
+when that line is stretched without changing how much it turns and distances from it are changed.
 
-A place has x, along the straight axis that the middle line is drawn over as a graph, and v, its distance to the left of
-the middle line square to it.
+A place has two coordinates: x of the nearest point of the middle line, along the straight axis over which that line is
+a graph; and v, its distance from the middle line, positive to the left.
 """
 from __future__ import annotations
 
@@ -24,17 +24,16 @@ if TYPE_CHECKING:
 
 __all__ = ["Ribbon", "carry_curve", "find_places_at", "lay_ribbon"]
 
-# of the middle line's nodes: a cubic through them is true to 1e-6 mm where it bends as planks do
+# spacing of the middle line's nodes: for the bends of planks a cubic between them is accurate to 1e-6 mm
 _STEP_MM = 5.0
-_PROBE_MM = 1e-2          # for slopes across: far above rounding, far below any wave
+_PROBE_MM = 1e-2          # step for numerical slopes across: far larger than rounding errors, far smaller than any wave
 _NODES, _WEIGHTS = find_gauss_rule(4)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Ribbon:
-    """A middle line: pieces of even step in x, the first at first_mm; start and along are the straight axis it was laid
-    over.
-    """
+    """A middle line in pieces of equal step in x, from first_mm on; start, along : the straight axis that x is measured
+    on."""
 
     curve: Curve
     first_mm: float
@@ -70,7 +69,7 @@ class Ribbon:
         Raises
         ------
         ValueError
-            For points beyond the ends of the middle line, or so far off that it turns about them.
+            For points beyond the ends of the middle line, or farther from it than its radius of curvature.
         """
         points = np.asarray(points, float)
         low, high = self.first_mm, self.first_mm + self.step_mm * len(self.curve.cubics)
@@ -96,7 +95,8 @@ class Ribbon:
         return middle + np.asarray(v, float)[:, None] * turn_left(way)
 
     def measure_offsets(self, curve: Curve) -> Values:
-        """v at each node of a curve that runs along the ribbon, run on along its tangents where it is short; (n,)."""
+        """v at each node of a curve that runs along the ribbon; where it is too short it is extended along its
+        tangents; (n,)."""
         x = self.nodes_mm
         longer = curve.extend(float(np.ptp(x)))
         u = np.linspace(0, len(longer.cubics), 24 * len(longer.cubics) + 1)
@@ -116,9 +116,9 @@ class Ribbon:
         return piece.measure_length_mm()
 
     def stretch(self, strain: Callable[..., Values], *, about: float) -> Ribbon:
-        """The ribbon with each element of its middle line longer by strain(x), a share, and turned no more than before;
-        x stays the name of a place. The point at x = about stays where it is. The exact law of a strip on a cone or a
-        cylinder that is moved outward."""
+        """The ribbon with its middle line lengthened everywhere by the share strain(x), turning as much between two
+        places as before. Places keep their x, and the point at x = about does not move. This is exact for a strip on a
+        cone or a cylinder that is offset outward."""
         x = self.nodes_mm
         at = (x[:-1, None] + self.step_mm * _NODES).ravel()
         growth = (np.asarray(strain(at), float)[:, None] * self.evaluate(at, derivative=1)).reshape(len(x) - 1, -1, 2)
@@ -135,7 +135,7 @@ def lay_ribbon(first: Curve, second: Curve, *, start: Point, along: Point, reach
     Parameters
     ----------
     first, second : Curve
-        Run on along their tangents where one is shorter than the other.
+        Where one is shorter than the other it is extended along its tangents.
     start, along : ndarray, shape (2,)
         The axis: its origin and unit direction.
     reach : tuple of float
@@ -159,7 +159,8 @@ def lay_ribbon(first: Curve, second: Curve, *, start: Point, along: Point, reach
 
 
 def _read_graph(curve, start, along, x):
-    """y and dy/dx at x of a curve over an axis, y a quarter turn from x towards y."""
+    """y and dy/dx at x of a curve as a graph over an axis; y points a quarter turn clockwise from the axis on a page
+    with y down."""
     across = np.array([-along[1], along[0]])
     u = np.linspace(0, len(curve.cubics), 24 * len(curve.cubics) + 1)
     dense = (curve.evaluate(u) - start) @ along
@@ -175,7 +176,7 @@ def _read_graph(curve, start, along, x):
 
 
 def find_places_at(curve: Curve, ribbon: Ribbon, values: Sequence[float]) -> list[float]:
-    """Places u where a curve, read on a ribbon, passes the given x; sorted."""
+    """Places u, sorted, where a curve passes the given x of a ribbon."""
     u = np.linspace(0, len(curve.cubics), 16 * len(curve.cubics) + 1)
     x = ribbon.read(curve.evaluate(u))[0]
     off = x[None] - np.asarray(values, float)[:, None]
@@ -184,7 +185,7 @@ def find_places_at(curve: Curve, ribbon: Ribbon, values: Sequence[float]) -> lis
         return []
     low, high, below, above = u[at], u[at + 1], off[which, at], off[which, at + 1]
     for _ in range(12):
-        # false position: within one chord x is all but straight
+        # regula falsi: within one chord x is nearly linear
         middle = low - below * (high - low) / (above - below)
         here = ribbon.read(curve.evaluate(middle))[0] - np.asarray(values, float)[which]
         same = here * below > 0
@@ -197,7 +198,7 @@ def find_places_at(curve: Curve, ribbon: Ribbon, values: Sequence[float]) -> lis
 
 def carry_curve(curve: Curve, source: Ribbon, target: Ribbon, *, across: Callable[..., Values],
                 breaks: Sequence[float] = (), tolerance_mm: float = tolerance.FIT_MM) -> Curve:
-    """A curve read on one ribbon at x, v and laid by another at x, across(x, v).
+    """A curve carried from one ribbon to another: from (x, v) on the first to (x, across(x, v)) on the second.
 
     Parameters
     ----------
@@ -222,13 +223,13 @@ def carry_curve(curve: Curve, source: Ribbon, target: Ribbon, *, across: Callabl
             there, heading, speed, turning = target.find_frames(x)
             off, left = np.asarray(across(x, v), float), turn_left(heading)
             if derivative == 0:
-                # written so that where nothing changes the very same points come out
+                # written as a difference, so that where nothing changes the points stay exactly the same
                 return points + (there - middle) + (off[:, None] * left - v[:, None] * turn_left(way))
             run, bend, step = source.evaluate(x, derivative=1), source.evaluate(x, derivative=2), curve.evaluate(
                 u, derivative=1)
             x_u = dot_rows(step, run) / (dot_rows(run, run) - dot_rows(points - middle, bend))
             v_u = dot_rows(step, turn_left(way))
-            # slopes of `across`, which is asked for by value only; its x stays between the breaks
+            # numerical slopes of `across`, evaluated only between the breaks
             by_x = measure_slope(lambda at: across(at, v), x, ends[0],
                                  ends[1]) if ends[1] - ends[0] > 1e-6 else np.zeros(len(x))
             by_v = (np.asarray(across(x, v + _PROBE_MM), float) - np.asarray(across(x, v - _PROBE_MM), float)) / (

@@ -1,6 +1,5 @@
-"""Least-squares lines, parabolas and circles through traced points, each with its honest covariance
-(correlated_errors).
-"""
+"""Least-squares lines, parabolas and circles through traced points, each with a covariance that allows for correlated
+errors (correlated_errors)."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -25,7 +24,7 @@ class LineFit:
 
     point : (2,), the middle of the points used. direction, normal : (2,), unit; the normal is to the left of travel, y
     down.
-    rms, worst : of the points' distances, those trimmed left out of rms and kept in worst.
+    rms, worst : of the points' distances; trimmed points count in worst, but not in rms.
     covariance : (2, 2) of the offset at `point` and of the slope. along, residuals, used : (n,), of the points in
     order.
     """
@@ -41,7 +40,7 @@ class LineFit:
     used: Mask
 
     def propagate(self, gammas: Values) -> Points:
-        """The covariance with another correlation of the residuals; see `propagate_error`."""
+        """The covariance for another correlation of the residuals; see `propagate_error`."""
         return propagate_error(np.stack([np.ones(len(self.along)), self.along], axis=1), self.residuals, self.used,
                                gammas=gammas)
 
@@ -53,9 +52,8 @@ class LineFit:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class CircleFit:
-    """A circle. covariance : (2, 2) of the centre where the radius was held, (3, 3) with the radius last where it was
-    free.
-    """
+    """A circle. covariance : (2, 2), of the centre, where the radius was given; (3, 3) with the radius last where it
+    was fitted."""
 
     centre: Point
     radius: float
@@ -84,7 +82,7 @@ class BowFit:
 
 
 def fit_line(points: Points, *, cut: float = 4.0, floor: float = 0.02, alone: bool = True) -> LineFit:
-    """The line with the least squared distances from points, those far off left out.
+    """The least-squares line through points, those far off left out.
 
     Parameters
     ----------
@@ -93,7 +91,8 @@ def fit_line(points: Points, *, cut: float = 4.0, floor: float = 0.02, alone: bo
     cut, floor : float
         See `trim_residuals`; floor in mm.
     alone : bool
-        Whether its error is to be told by its own residuals; nan where more lines are to tell it together.
+        Whether its covariance comes from its own residuals; False leaves it NaN, to be found later from several lines
+        together.
 
     Returns
     -------
@@ -187,7 +186,7 @@ def fit_held_circle(points: Points, *, radius: float, start: ArrayLike, most: in
     Raises
     ------
     ValueError
-        If no centre is settled on.
+        If the iteration does not converge.
 
     Notes
     -----
@@ -219,7 +218,8 @@ def fit_circle(points: Points, *, start: Sequence[int], most: int = 100) -> Circ
     """The circle nearest to points, radius free.
 
     start : (3,)
-        Centre and radius to begin at. Covariance is (3, 3), the radius last. ValueError if none is settled on.
+        Centre and radius to begin at. The covariance is (3, 3), the radius last. ValueError if the iteration does not
+        converge.
     """
     points = np.asarray(points, float)
 
@@ -236,7 +236,7 @@ def fit_circle(points: Points, *, start: Sequence[int], most: int = 100) -> Circ
 
 
 def _descend(state, measure, used, most):
-    """Gauss-Newton with halved steps; residuals fall by design times step."""
+    """Gauss-Newton with step halving; residuals decrease by design times step."""
     design, residuals = measure(state)
     cost = float(residuals[used] @ residuals[used])
     for _ in range(most):

@@ -103,7 +103,7 @@ def fit_sides(points: Points, rectangle: Rectangle, *, margin: float = 0.22, dep
     u, v = away @ rectangle.along, away @ rectangle.across
     a, b = rectangle.length / 2, rectangle.width / 2
     corner = margin * rectangle.width
-    # outermost where the line doubles back: a bent shape's inner border must not count as its end
+    # near the ends only: the inner border of a bent shape must not count as its end
     chosen = {"ahead": (np.abs(v) <= b - corner) & (u > (1 - depth) * a),
               "behind": (np.abs(v) <= b - corner) & (u < -(1 - depth) * a),
               "left": (np.abs(u) <= a - corner) & (v > 0), "right": (np.abs(u) <= a - corner) & (v < 0)}
@@ -112,11 +112,12 @@ def fit_sides(points: Points, rectangle: Rectangle, *, margin: float = 0.22, dep
         index = np.flatnonzero(mine)
         if len(index) < 6:
             continue
-        # the run may pass the loop's first point: begin after the widest gap
+        # the side may run past the loop's first point: begin it after the widest gap
         gaps = np.diff(np.concatenate([index, [index[0] + len(points)]]))
         index = np.roll(index, -int(np.argmax(gaps)) - 1)
         sides[name] = fit_line(points[index], alone=False)
-    # one hand and one scanner drew all sides: the short ones alone cannot tell how far points err together
+    # all sides were drawn by one hand and one scanner: their correlation is estimated together, since the short sides
+    # alone are too short for it
     gammas = pool_correlation(sides.values())
     return {name: replace(side, covariance=side.propagate(gammas)) for name, side in sides.items()}
 
@@ -130,7 +131,8 @@ def cross_lines(first: LineFit, second: LineFit) -> Point | None:
 
 
 def find_thickness_mm(half_round_mm: float, area_mm2: float) -> float:
-    """Thickness of a slender closed shape: with length L and thickness t its area is L t and half its round L + t."""
+    """Thickness of a slender closed shape: with length L and thickness t its area is L t and half its perimeter L + t.
+    """
     root = np.sqrt(max(half_round_mm * half_round_mm - 4 * area_mm2, 0.0))
     return float((half_round_mm - root) / 2)
 
@@ -158,7 +160,7 @@ def split_slender(points: Points, *, thickness_mm: float, step_mm: float) -> tup
         If the shape is too short for its thickness.
     """
     even = resample_polyline(points, step_mm=step_mm, closed=True)
-    # the tips are the two places furthest apart
+    # the tips are the two points farthest apart
     hull = find_hull(even)
     apart = np.sum((hull[:, None] - hull[None]) ** 2, axis=2)
     i, j = np.unravel_index(int(np.argmax(apart)), apart.shape)
@@ -173,13 +175,12 @@ def split_slender(points: Points, *, thickness_mm: float, step_mm: float) -> tup
 
 
 def _centre_tip(even, tip, steps):
-    """The middle of an end near one of its corners: where the line, twice its thickness to each side, is nearest to
-    itself.
-    """
+    """The middle of an end, near one of its corners: about there the two points at twice the thickness to either side
+    along the line are nearest to each other."""
     lag = max(round(2 * steps), 2)
     near = tip + np.arange(-int(np.ceil(steps)), int(np.ceil(steps)) + 1)
     gap = np.sum((even[(near + lag) % len(even)] - even[(near - lag) % len(even)]) ** 2, axis=1)
-    # of several as near, the middle one
+    # of several that are equally near, the middle one
     best = near[gap <= gap.min() + 1e-9 + 0.02 * gap.min()]
     return int(best[len(best) // 2] % len(even))
 

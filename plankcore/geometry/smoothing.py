@@ -6,9 +6,8 @@ degree 2m-1 this is exactly the smoothing spline of Schoenberg (1964) and Reinsc
 spline that stands in for it where there are thousands of points (P. Eilers and B. Marx,
 Stat. Sci. 11, 1996, doi:10.1214/ss/1038425655, with the true integral as penalty).
 
-The knob is a wave length in mm, not lam: for points spread evenly, a weight of one per mm
-and lam = (L / 2 pi)^(2m), a wave of length L keeps exactly half its height; shorter waves
-are lost, longer ones kept.
+Smoothness is set by a wave length L in mm, not by lam: for evenly spread points, a weight of one per mm and lam = (L /
+2 pi)^(2m), a wave of length L keeps exactly half its height; shorter waves are lost, longer ones kept.
 """
 from __future__ import annotations
 
@@ -35,13 +34,12 @@ __all__ = [
     "wave_to_penalty",
 ]
 
-_LEAST_HEARD = 0.5        # a curve that fewer of the points lie on than off is none of theirs
+_LEAST_HEARD = 0.5        # a curve must run through at least this share of the points
 
 
 class StrayFailure(ValueError):
-    """Points that no curve as smooth as asked for runs through: `worst` is the number of the farthest, `share` the part
-    of them that lies off.
-    """
+    """No curve as smooth as asked for runs through the points: `worst` is the index of the farthest, `share` the part
+    of them that lies off."""
 
     def __init__(self, worst: int, share: float) -> None:
         self.worst, self.share = worst, share
@@ -63,7 +61,7 @@ class Spline:
             object.__setattr__(self, name, array)
 
     def evaluate(self, x: ArrayLike, *, derivative: int = 0) -> Values:
-        """Values, or derivatives, at x (n,); the end pieces run on beyond the ends."""
+        """Values, or derivatives, at x (n,); beyond the ends the end pieces are extrapolated."""
         x = np.atleast_1d(np.asarray(x, float))
         knots, coefficients, degree = self.knots, self.coefficients, self.degree
         for _ in range(derivative):
@@ -76,13 +74,13 @@ class Spline:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SplineFit:
-    """What a fit chose and what it cost.
+    """A fitted spline, with its weights and errors.
 
     spline : Spline
     degrees_of_freedom : float
-        Trace of the smoother: as many numbers as the curve has freely taken from the data.
+        Trace of the smoother matrix: how many free parameters the curve effectively has.
     weights : ndarray, shape (n,)
-        Weights in the end; zero where a point was left out as no part of the curve.
+        Final weights; zero where a point was left out.
     residuals : ndarray, shape (n,)
         y - f(x).
     covariance : ndarray, shape (k, k)
@@ -97,14 +95,15 @@ class SplineFit:
 
 
 def space_knots(first: float, last: float, *, spacing: float, degree: int) -> Values:
-    """Evenly spaced full knots whose inner span covers [first, last]."""
+    """Evenly spaced knots, those beyond the ends included, whose inner span covers [first, last]."""
     count = max(int(np.ceil((last - first) / spacing)), 1)
     step = (last - first) / count
     return first + step * np.arange(-degree, count + degree + 1)
 
 
 def knots_at_sites(sites: Values, *, degree: int) -> Values:
-    """Full knots at the data sites (distinct, rising), for the exact smoothing spline of that degree."""
+    """Knots at the data sites (distinct, rising), those beyond the ends included, for the exact smoothing spline of
+    that degree."""
     sites = np.asarray(sites, float)
     return np.concatenate([np.full(degree, sites[0]), sites, np.full(degree, sites[-1])])
 
@@ -150,7 +149,7 @@ def _gather(first, values, weights, y, width, size):
 
 
 def _penalty_root(knots, degree, order):
-    """Rows D with f^(m)-energy = |D c|^2, exact by Gauss nodes in each knot span."""
+    """Rows D such that the integral of (f^(m))^2 is |D c|^2, exact by Gauss nodes in each knot span."""
     nodes, weights = find_gauss_rule(degree - order + 1)
     spans = knots[degree:len(knots) - degree]
     spans = spans[np.concatenate([[True], np.diff(spans) > 0])]
@@ -180,7 +179,7 @@ def measure_roughness(knots: Values, degree: int, order: int) -> Matrix:
 
 def fit_penalised_spline(x: Values, y: Values, *, penalty: float, order: int, knots: Values, degree: int,
                          weights: Values | None = None) -> SplineFit:
-    """The spline that trades closeness for smoothness.
+    """The smoothing spline: a compromise between closeness to the data and smoothness.
 
     Parameters
     ----------
@@ -206,12 +205,12 @@ def fit_penalised_spline(x: Values, y: Values, *, penalty: float, order: int, kn
 
 
 class _Problem:
-    """One set of data on one set of knots, to be solved for one or more sets of weights."""
+    """A smoothing problem: data and knots, to be solved for one or more sets of weights."""
 
     def __init__(self, x, y, *, penalty, order, knots, degree, level):
         self.knots, self.degree, self.level = knots, degree, level
         self.y = np.asarray(y, float) - level
-        # work in knot steps: well conditioned
+        # in units of the knot spacing, for a good condition number
         scale = (knots[-1] - knots[0]) / max(np.count_nonzero(np.diff(knots)), 1)
         unit = (knots - knots[0]) / scale
         self.first, self.values = evaluate_basis((np.asarray(x, float) - knots[0]) / scale, unit, degree)
@@ -226,7 +225,7 @@ class _Problem:
         return self.y - np.sum(self.values * coefficients[self.first[:, None] + np.arange(self.degree + 1)], axis=1)
 
     def solve(self, weights: Values) -> Values:
-        """Coefficients of the fit, quickly: what a round of reweighting needs."""
+        """Coefficients only, for the rounds of reweighting."""
         matrix, side = self.gather(weights)
         return np.linalg.solve(matrix + self.roughness, side)
 
@@ -234,11 +233,11 @@ class _Problem:
         """The whole SplineFit."""
         matrix, side = self.gather(weights)
         whole = matrix + self.roughness
-        # where roughness rules by far, the sum of the squares would lose half its digits
+        # where the penalty dominates, the normal matrix would lose half of the digits
         stiff = self.roughness.max() > 1e5 * matrix.max()
         inverse = _invert_by_root(matrix, whole, self.root) if stiff else np.linalg.inv(whole)
         coefficients = inverse @ side
-        # one step of refinement takes back what rounding cost
+        # one step of iterative refinement against rounding errors
         coefficients = coefficients + inverse @ (side - whole @ coefficients)
         spline = Spline(self.knots, coefficients + self.level, self.degree)
         return SplineFit(spline, float(np.sum(inverse * matrix)), weights=weights,
@@ -247,7 +246,7 @@ class _Problem:
 
 
 def _invert_by_root(matrix, whole, root):
-    """Inverse of matrix + root' root, from a QR of the stacked roots: half the digits of the sum would be lost."""
+    """Inverse of matrix + root' root, from a QR of the stacked roots: forming the sum would lose half of the digits."""
     values, vectors = np.linalg.eigh(matrix)
     upper = np.sqrt(np.maximum(values, 0.0))[:, None] * vectors.T
     r = np.linalg.qr(np.vstack([upper, root]), mode="r")
@@ -269,7 +268,7 @@ def fit_robustly(x: Values, y: Values, *, penalty: float, order: int, knots: Val
     Parameters
     ----------
     cut : float
-        Points further off than this have no say; at a third of it nearly their full say.
+        Points farther off than this get no weight; at a third of it nearly their full weight.
 
     Returns
     -------
@@ -283,7 +282,7 @@ def fit_robustly(x: Values, y: Values, *, penalty: float, order: int, knots: Val
     """
     x, y, weights = np.asarray(x, float), np.asarray(y, float), np.asarray(weights, float)
     level = float(np.average(y, weights=weights))
-    # where there are many points to a knot, a part of them finds the curve that the others are judged by
+    # where there are many points per knot, the curve that points are judged by is found from a part of them
     thin = max(len(x) // (6 * len(knots)), 1)
     rough = _Problem(x[::thin], y[::thin], penalty=penalty / thin, order=order, knots=knots, degree=degree, level=level)
     coefficients = rough.solve(weights[::thin])

@@ -1,15 +1,15 @@
-"""The ladder of smoothness that a smoothing spline is averaged over, and what each of its rungs makes of the points.
+"""The ladder of smoothnesses that a smoothing spline is averaged over, and the fit at each of its rungs.
 
 A rung says how rough the curve is: the variance of its order-th derivative, taken as white noise. For two curves that
-may run together there are rungs of two kinds, as many of each and as likely beforehand:
+may run together there are two kinds of rungs, with the same total prior weight:
 
-* together: both curves equally rough, u = c + h and v = c - h, every roughness of the mean c with every one of the half
-  difference h. Where h is smoother than c each curve borrows strength from the other; where c is smoother, too.
-* apart: each curve has a roughness of its own, every one with every one, and they share nothing. Their likelihood is a
-  product, so that each curve is solved by itself.
+* together: both curves equally rough, u = c + h and v = c - h; every roughness of the mean c is combined with every one
+of the half difference h. Where one of c and h is much smoother than the other, each curve gains accuracy from the
+other's points. * apart: the curves are independent, and every roughness of one is combined with every one of the other.
+The likelihood is then a product, so that each curve is solved by itself.
 
-The restricted likelihood of all points (D. Harville, JASA 72, 1977, doi:10.1080/01621459.1977.10480998) weighs both
-kinds against each other, on one scale: the polynomials that are left free are the same.
+The restricted likelihood of all points (D. Harville, JASA 72, 1977, doi:10.1080/01621459.1977.10480998) compares both
+kinds fairly, since the same polynomials are left free in both.
 """
 from __future__ import annotations
 
@@ -29,16 +29,16 @@ if TYPE_CHECKING:
 __all__ = ["Ladder", "Rungs", "View", "add_logs", "build_ladder", "evaluate_basis", "evaluate_kernel",
            "evaluate_polynomials"]
 
-_STEP = 1.3          # rung of the ladder of waves: the likelihood changes little within one
+_STEP = 1.3  # ratio of the wave lengths of neighbouring rungs: the likelihood changes little from one to the next
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Rungs:
-    """Rungs solved for some points: half (g, r, n), whose product with itself turned is the projector (the covariance's
-    inverse with the polynomials taken out); pull (g, n), projector times values; diagonal (g, n) of the projector.
+    """Rungs solved for some points. half : (g, r, n), with half' half the projector (the inverse covariance with the
+    polynomials projected out). pull : (g, n), projector times values. diagonal : (g, n), of the projector.
 
-    log_det, square (g,) and freedom make the restricted log likelihood: what it owes to the covariance, the squares of
-    the points about their curve, and the number of points less that of polynomials.
+    log_det, square (g,) and freedom are the terms of the restricted log likelihood: the determinants, the weighted sum
+    of squares about the curve, and the number of points minus that of polynomials.
     """
 
     half: Values
@@ -49,13 +49,13 @@ class Rungs:
     freedom: int
 
     def weigh(self, scale: float = 1.0) -> Values:
-        """Restricted log likelihoods (g,), if the errors, and the roughness with them, are `scale` times as large."""
+        """Restricted log likelihoods (g,), with errors and roughness both `scale` times as large."""
         return self.log_det - 0.5 * self.square / scale ** 2 - self.freedom * np.log(scale)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class View:
-    """What one curve sees of the ladder: the rungs together, then its own rungs apart.
+    """The rungs that concern one curve: those of kind together, then its own of kind apart.
 
     same, cross : (g,)
         Of each rung the variance of this curve's order-th derivative, in scaled units, and its covariance with the
@@ -63,9 +63,9 @@ class View:
     waves : (g,)
         Wave length of the mean of both, or of this curve alone.
     half, pull, diagonal
-        As of Rungs, for all points of both curves; zero at those that a rung knows nothing of.
+        As in Rungs, for all points of both curves; zero at points that a rung does not use.
     together, own, other : Rungs or None
-        What the rungs were made of; other is the other curve by itself.
+        The three sets of rungs that make up the likelihood; other : the other curve by itself.
     """
 
     waves: Values
@@ -80,9 +80,8 @@ class View:
 
     def weigh(self, scale: float = 1.0) -> Values:
         """Log likelihood of all points of both curves at each rung (g,), for errors and roughness `scale` times as
-        large, averaged over the other curve's rungs where it has its own; less the logarithm of how many rungs share
-        it.
-        """
+        large, averaged over the other curve's rungs for kind apart; minus the logarithm of the number of rungs of the
+        same kind."""
         own = self.own.weigh(scale)
         if self.together is None or self.other is None:
             return own - np.log(len(own))
@@ -116,7 +115,8 @@ def add_logs(logs: Values, axis: int = 0) -> Values:
 
 
 def evaluate_kernel(distance: Matrix, order: int, derivative: int) -> Matrix:
-    """Generalised covariance (-1)^m |d|^(2m-1) / (2 (2m-1)!) or its derivative: no origin, no direction."""
+    """Generalised covariance (-1)^m |d|^(2m-1) / (2 (2m-1)!) or its derivative: depends on neither origin nor
+    direction."""
     power = 2 * order - 1 - derivative
     size = np.abs(distance) ** power / (2 * factorial(power)) * (-1) ** order
     return size * np.sign(distance) if derivative % 2 else size
@@ -142,9 +142,8 @@ def _evaluate_jumps(at, signs, jumps, derivative):
 
 
 def _list_jumps(x, signs, breaks, order):
-    """(place, sign, power) of every derivative that may jump at a break: the first, and as many more, up to the
-    order, as the points between it and its neighbours can tell.
-    """
+    """(place, sign, power) of every derivative that may jump at a break: the first, and further ones up to the order,
+    as far as the points between it and the neighbouring breaks suffice."""
     jumps = []
     for place, sign in breaks:
         mine = list_distinct(x[signs == sign])
@@ -160,7 +159,8 @@ def _list_jumps(x, signs, breaks, order):
 
 def evaluate_basis(at: Values, order: int, derivative: int, *, jumps: Sequence[tuple[float, float, int]],
                    sign: int) -> Matrix:
-    """What of the curve with this sign is free: its polynomials, and the powers past its own breaks, (len(at), k)."""
+    """The unpenalised functions of the curve with this sign: polynomials, and powers past its own breaks, (len(at), k).
+    """
     own = [j for j in jumps if j[1] == sign]
     polynomials = evaluate_polynomials(at, order, derivative)
     return np.hstack([polynomials, _evaluate_jumps(at, np.full(len(at), float(sign)), own,
@@ -169,7 +169,7 @@ def evaluate_basis(at: Values, order: int, derivative: int, *, jumps: Sequence[t
 
 def build_ladder(x: Values, y: Values, errors: Values, signs: Values, *, shortest_wave: float, order: int,
                  breaks: Sequence[tuple[float, float]] = ()) -> Ladder:
-    """Lay the rungs for points with known errors, and solve each.
+    """Build the ladder for points with known errors, and solve each rung.
 
     Parameters and errors as of `spline_process.fit_process`.
     """
@@ -222,7 +222,8 @@ def _lay_waves(x, errors, signs, *, order, shortest_wave):
 
 
 def _solve(basis, values, errors, parts):
-    """Rungs of the sum of the parts, (variances (g,), kernel (n, n)) each, and the points' own errors."""
+    """Rungs whose covariance is the sum of the parts, each (variances (g,), kernel (n, n)), and of the points' own
+    errors."""
     q, _ = np.linalg.qr(basis, mode="complete")
     free = q[:, basis.shape[1]:]
     reduced = (free.T @ (free * errors[:, None] ** 2))[None]
@@ -237,7 +238,7 @@ def _solve(basis, values, errors, parts):
 
 
 def _stack(together, own, mine):
-    """half, pull and diagonal of both kinds of rungs in one; `mine` are the points that the own ones know."""
+    """half, pull and diagonal of both kinds of rungs stacked; mine : the points that the curve's own rungs use."""
     first, rows = len(together.half), own.half.shape[1]
     half = np.zeros((first + len(own.half), *together.half.shape[1:]))
     half[:first], half[first:, :rows, mine] = together.half, own.half

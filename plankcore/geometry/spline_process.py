@@ -2,15 +2,15 @@
 
 A smoothing spline of order m is the best guess of a random function whose m-th derivative is
 white noise, from values with independent errors (G. Wahba, J. R. Stat. Soc. B 40, 1978,
-p. 364). That view gives what a penalty alone does not: how much smoothness the points
-themselves speak for, the uncertainty of the curve, and what each point looks like from all the others.
+p. 364). This gives what a penalty alone does not: how smooth the points show the curve to be, the uncertainty of the
+curve, and the prediction of each point from all the others.
 
-Two curves borrow strength from each other where their mean or their half difference is the smoother, and are left alone
-where they have nothing in common: the points say which (spline_ladder).
+Two curves share information where their mean or their half difference is smoother than the curves themselves, and are
+fitted separately where they have nothing in common: the points decide which (spline_ladder).
 
 Smoothness is not picked but averaged: over a ladder of wave lengths from the shortest
-the caller allows, weighted by the restricted likelihood of the points. An average moves smoothly with the data; a pick
-jumps.
+the caller allows, weighted by the restricted likelihood of the points. An average changes smoothly with the data; a
+single choice would jump.
 """
 from __future__ import annotations
 
@@ -34,14 +34,14 @@ _LIGHT = 1e-4        # rungs with less than this share of the weight are dropped
 
 @dataclass(frozen=True, eq=False, repr=False)
 class WeighedRung:
-    """One rung's say in one curve.
+    """The part of one rung in one curve.
 
     share : float
         Of the weight.
     same, cross : float
         Variance of this curve's order-th derivative, in scaled units, and its covariance with the other curve's.
     coupling : ndarray, shape (n,)
-        same or cross, by the curve that each point lies on.
+        `same` for points on this curve, `cross` for points on the other.
     projector, cover, tail : ndarray
         (n, n) each, and (n, order): the polynomial's coefficients from the values.
     """
@@ -62,18 +62,19 @@ class ProcessFit:
     means : ndarray, shape (n,)
         The curve at each point.
     others : ndarray, shape (n,)
-        y less what all the other points together say of it.
+        y minus its prediction from all the other points.
     other_errors : ndarray, shape (n,)
         Standard error of `others`, the point's own error included.
     surprise : ndarray, shape (n,)
-        -log probability density of each y given all the others. It is largest for the point without which the others
-        agree best, since p(rest) = p(all) / p(point | rest).
+        -log probability density of each y given all the others. It is largest for the point whose removal makes the
+        others most likely, since p(rest) = p(all) / p(point | rest).
     degrees_of_freedom : ndarray, shape (n,)
-        Each point's share in its own mean, 0 to 1; their sum is the curve's freedom.
+        Leverage of each point (its weight in its own mean), 0 to 1; the sum is the effective number of parameters.
     wave : float
         Likelihood-weighted (geometric mean) wave length of the mean of both curves, or of one alone.
     evidence : float
-        log probability density of all points, averaged over the ladder, but for a constant of their number and order.
+        log probability density of all points, averaged over the ladder, up to a constant that depends only on their
+        number and the order.
     apart : float
         Share of the weight on rungs where two curves have nothing in common.
     """
@@ -105,7 +106,7 @@ class ProcessFit:
         return value / self.scale ** derivative
 
     def measure_error(self, x: Values, *, sign: int) -> Values:
-        """Standard error of the curve with this sign at x (k,), the rungs' difference of opinion included."""
+        """Standard error of the curve with this sign at x (k,), the differences between rungs included."""
         at = (np.asarray(x, float) - self.origin) / self.scale
         kernel = evaluate_kernel(at[:, None] - self.sites[None], self.order, 0)
         basis = evaluate_basis(at, self.order, 0, jumps=self.jumps, sign=sign)
@@ -135,10 +136,10 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
     shortest_wave : float
         No smoothness rougher than this wave (kept at half height by evenly spread points) is considered.
     order : int
-        m, the derivative that is taken as noise.
+        m: the m-th derivative is modelled as white noise.
     breaks : sequence of (x, sign)
-        Places where a curve may turn: it is there two curves that meet, as independent as the points beside it can
-        tell.
+        Places where a curve may turn: there it is two curves that meet, independent as far as the points beside the
+        break suffice.
 
     Returns
     -------
@@ -147,7 +148,7 @@ def fit_process(x: Values, y: Values, errors: Values, signs: Values, *, shortest
     Raises
     ------
     ValueError
-        With fewer than order + 1 points on a curve, and one more for each number that its breaks take.
+        With fewer than order + 1 points on a curve, plus one for each parameter of its breaks.
     """
     ladder = build_ladder(x, y, errors, signs, shortest_wave=shortest_wave, order=order, breaks=breaks)
     count = len(ladder.at)
@@ -186,9 +187,8 @@ def _share_out(logs: Values) -> Values:
 
 
 def _judge_points(view: View, logs: Values) -> tuple:
-    """Each point seen from the others, (others, other_errors, surprise) of ProcessFit: both its deviation and the
-    smoothness are judged without it. Good for the points of the view's own curve.
-    """
+    """Each point predicted from the others: (others, other_errors, surprise) as in ProcessFit; the smoothness too is
+    judged without it. Valid for the points of the view's own curve."""
     diagonal = np.maximum(view.diagonal, 1e-300)
     off, variance = view.pull / diagonal, 1.0 / diagonal
     log_rest = logs[:, None] + 0.5 * np.log(variance) + 0.5 * off ** 2 / variance
@@ -199,7 +199,7 @@ def _judge_points(view: View, logs: Values) -> tuple:
 
 
 def _make_parts(ladder: Ladder, sign: int, keep: Values, weight: Values) -> Iterator[WeighedRung]:
-    """What is kept of the rungs that weigh something."""
+    """The parts of the rungs that have any weight."""
     view, order = ladder.views[sign], ladder.order
     mine = ladder.signs == sign
     noise, alike = np.diag(ladder.errors ** 2), mine[:, None] == mine[None]
@@ -209,7 +209,7 @@ def _make_parts(ladder: Ladder, sign: int, keep: Values, weight: Values) -> Iter
     for rung, share in zip(keep, weight):
         apart = bool(rung >= first)
         if apart not in inverses:
-            # each curve's polynomials by themselves fill what those of mean and half difference do
+            # the polynomials of the two curves span the same space as those of mean and half difference
             basis = own if apart or len(ladder.views) == 1 else np.hstack(
                 [own, evaluate_basis(ladder.at, order, 0, jumps=ladder.jumps, sign=-sign) * ~mine[:, None]])
             inverses[apart] = np.linalg.pinv(basis)[:own.shape[1]].T
@@ -223,7 +223,7 @@ def _make_parts(ladder: Ladder, sign: int, keep: Values, weight: Values) -> Iter
 
 @dataclass(frozen=True, eq=False, repr=False)
 class AveragedFit:
-    """Several opinions of one curve or pair, each with the same weight."""
+    """Several fits of one curve or pair, averaged with equal weights."""
 
     fits: tuple[ProcessFit, ...]
 
@@ -242,7 +242,7 @@ class AveragedFit:
         return np.mean([f.evaluate(x, sign=sign, derivative=derivative) for f in self.fits], axis=0)
 
     def measure_error(self, x: Values, *, sign: int) -> Values:
-        """As of ProcessFit, the difference of opinion included."""
+        """As of ProcessFit, the differences between the fits included."""
         values = np.array([f.evaluate(x, sign=sign) for f in self.fits])
         inner = np.mean([f.measure_error(x, sign=sign) ** 2 for f in self.fits], axis=0)
         return np.sqrt(inner + np.var(values, axis=0))

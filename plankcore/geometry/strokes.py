@@ -30,7 +30,8 @@ __all__ = [
 ]
 
 _TOUCH_MM = 1e-6
-_UNWRITTEN_MM = 5e-8      # half of the last digit a curve is written with; one solver's rounding and another's are less
+# half of the last digit that curves are written with; rounding differences between machines are smaller
+_UNWRITTEN_MM = 5e-8
 
 
 def split_strokes(cubics: Cubics) -> list[Cubics]:
@@ -62,17 +63,16 @@ def draw_polylines(points: Points, begins: Indices) -> Cubics:
 
 
 def find_straight(cubics: Cubics) -> Mask:
-    """Which of cubics (k, 4, 2) are straight strokes but for rounding, their own or that of the digits they are written
-    with: bool (k,).
-    """
+    """Which of cubics (k, 4, 2) are straight strokes, apart from rounding (in computing or in the digits written): bool
+    (k,)."""
     a, b, c, d = (np.asarray(cubics, float)[:, i] for i in range(4))
     chord, first, second = d - a, b - a, c - a
     flat = np.maximum(np.abs(chord[:, 0] * first[:, 1] - chord[:, 1] * first[:, 0]),
                       np.abs(chord[:, 0] * second[:, 1] - chord[:, 1] * second[:, 0]))
     long = np.sum(chord * chord, axis=1)
-    # a stroke that comes back to where it began is drawn by its control points alone
+    # a cubic that ends where it begins is never straight, unless its control points coincide too
     returns = (long < 1e-12) & (np.sum(first * first + second * second, axis=1) > 1e-12)
-    # flat is the chord's length times how far the control points lie off it
+    # flat : the chord's length times the control points' distance from it
     return (flat <= np.maximum(1e-9 * np.maximum(long, 1e-12), _UNWRITTEN_MM * np.sqrt(long))) & ~returns
 
 
@@ -96,7 +96,7 @@ def flatten_all(cubics: Cubics, begins: Mask, *, tolerance_mm: float) -> tuple[P
     bend = np.max(np.linalg.norm(np.stack([cubics[:, 0] - 2 * cubics[:, 1] + cubics[:, 2],
                                            cubics[:, 1] - 2 * cubics[:, 2] + cubics[:, 3]]), axis=2), axis=0)
     pieces = np.maximum(np.ceil(np.sqrt(6 * bend / (8 * tolerance_mm))), 1).astype(int)
-    count = pieces + begins                                   # a chain's first piece gives its start as well
+    count = pieces + begins                                   # the first piece of a chain also contributes its start
     which = np.repeat(np.arange(len(cubics)), count)
     last = np.cumsum(count) - 1
     t = ((np.arange(len(which)) - last[which] + pieces[which]) / pieces[which])[:, None]
@@ -127,9 +127,8 @@ def flatten_lines(lines: Sequence[Cubics], *, tolerance_mm: float) -> tuple[Poin
 
 
 def sample_lines(lines: Sequence[Cubics], *, tolerance_mm: float, step_mm: float) -> Points:
-    """Places (n, 2) along several lines, cubics (k, 4, 2), to see where paper is taken: every step_mm, and the corners
-    alone of chains that are no larger than that; in no order.
-    """
+    """Places (n, 2) along several lines, cubics (k, 4, 2), to find which paper is taken: one every step_mm, and only
+    the corners of chains smaller than that; in no particular order."""
     points, firsts, _ = flatten_lines(lines, tolerance_mm=tolerance_mm)
     if not len(points):
         return points
@@ -155,7 +154,7 @@ def measure_extents(lines: Sequence[Cubics]) -> Array:
     counts = np.array([len(cubics) for cubics in lines])
     cubics = np.asarray(lines[0], float) if len(lines) == 1 else np.concatenate(lines)
     a, b, c, d = (cubics[:, i] for i in range(4))
-    # the derivative's quadratic, coordinate by coordinate; its roots within a piece are the turning places
+    # extremes are where the derivative, a quadratic in each coordinate, has roots within the piece
     p, q, r = d - a + 3 * (b - c), 2 * (a - 2 * b + c), b - a
     with np.errstate(divide="ignore", invalid="ignore"):
         root = np.sqrt(np.maximum(q * q - 4 * p * r, 0.0))
@@ -179,7 +178,7 @@ def _find_crossings(cubic, low, high):
     for k in (0, 1):
         for line in (low[k], high[k]):
             terms = np.array([p3[k], p2[k], p1[k], a[k] - line])
-            # what is straight but for rounding has no far-off roots
+            # set leading terms that are only rounding to zero: they would give meaningless roots
             terms[:3][np.abs(terms[:3]) < 1e-12 * size] = 0.0
             if not terms[:3].any():
                 continue
@@ -253,7 +252,7 @@ def dash_polyline(points: Points, pattern_mm: Sequence[float]) -> list[Points]:
     firsts, lasts = firsts[lasts - firsts >= 1e-9], lasts[lasts - firsts >= 1e-9]
     if not len(firsts):
         return []
-    # each dash from its first place over the corners within it to its last, all in one row
+    # the points of all dashes in one array: first point, corners within the dash, last point
     low, high = np.searchsorted(arc, firsts + 1e-9, side="right"), np.searchsorted(arc, lasts - 1e-9, side="left")
     inner = np.maximum(high - low, 0)
     ends = np.cumsum(inner + 2)

@@ -1,7 +1,8 @@
 """The order in which a pen draws strokes, so that it travels little between them.
 
-The nearest stroke next, from either of its ends; then stretches of the order are turned round as long as that saves
-way (2-opt), none longer than a few dozen strokes. The work is bounded, and the same strokes give the same order.
+The nearest stroke comes next, from either of its ends; then stretches of the order, none longer than a few dozen
+strokes, are reversed as long as that shortens the travel (2-opt). The work is bounded, and the same strokes give the
+same order.
 """
 from __future__ import annotations
 
@@ -16,10 +17,10 @@ if TYPE_CHECKING:
 
 __all__ = ["measure_travel_mm", "order_strokes"]
 
-_ROUNDS = 6               # of turning stretches round
-_LONGEST = 40             # strokes in a stretch that is turned
-_PER_CELL = 4.0           # ends of strokes in a cell of the map that neighbours are looked up in, about
-_RINGS = 6                # cells looked at around the pen, before all that is left is looked at
+_ROUNDS = 6               # rounds of reversing stretches
+_LONGEST = 40             # most strokes in a stretch that is reversed
+_PER_CELL = 4.0           # average number of stroke ends in a cell of the grid for finding neighbours
+_RINGS = 6                # rings of cells round the pen that are searched before all remaining strokes are
 
 
 def measure_travel_mm(strokes: Sequence[Points], *, start_mm: ArrayLike = (0.0, 0.0)) -> float:
@@ -49,7 +50,7 @@ def order_strokes(strokes: Sequence[Points], *, start_mm: ArrayLike = (0.0, 0.0)
 
 
 def _follow_nearest(ends, start):
-    """Which stroke comes when, and whether from its end: by the nearest end of those that are left."""
+    """Order of the strokes, and whether each is drawn backwards: always the nearest end of those that are left."""
     count = len(ends)
     low = ends.reshape(-1, 2).min(axis=0)
     size = max(float(np.sqrt(np.prod(np.ptp(ends.reshape(-1, 2), axis=0) + 1.0) * _PER_CELL / (2 * count))), 1e-3)
@@ -97,7 +98,7 @@ def _find_near(cells, places, pen, corner, size):
 
 
 def _turn_stretches(ends, order, turned, start):
-    """Stretches of the order turned round, as long as that saves way."""
+    """Reverse stretches of the order as long as that shortens the travel."""
     count = len(order)
     for _ in range(_ROUNDS):
         saved = False

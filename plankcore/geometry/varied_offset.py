@@ -19,14 +19,15 @@ if TYPE_CHECKING:
 
 __all__ = ["join_cuts", "measure_slope", "offset_curve_varied", "offset_outline_varied"]
 
-_LEAST_STRETCH = 0.02      # as for a constant offset: below this share of its length the moved edge is all but a cusp
-_STEP = 1e-3               # of a range: for slopes of functions that are asked for by value only
+# as for a constant offset: where the edge shrinks to less than this share of its length it is nearly a cusp, and is
+# refused
+_LEAST_STRETCH = 0.02
+_STEP = 1e-3               # step for numerical slopes, as a share of the range
 
 
 def measure_slope(function: Callable[[Values], Values], at: Values, first: float, last: float) -> Values:
-    """Slope (n,) of function at places (n,) between first and last, from three values that all lie there: what is
-    beyond has no say.
-    """
+    """Slope (n,) of function at places (n,) between first and last, from three values within that range: values beyond
+    it are not used."""
     step = _STEP * (last - first)
     middle = np.clip(at, first + step, last - step)
     before, amid, after = (np.asarray(function(middle + k * step), float) for k in (-1, 0, 1))
@@ -34,9 +35,7 @@ def measure_slope(function: Callable[[Values], Values], at: Values, first: float
 
 
 def join_cuts(count: int, breaks: Sequence[float]) -> Values:
-    """The joints 0 to count of a curve and the places between them where something else has a kink, rising; a place at
-    a joint is that joint.
-    """
+    """The joints 0 to count of a curve together with `breaks`, rising; a break at a joint is not added."""
     between = [b for b in breaks if 0 < b < count and abs(b - round(b)) > 1e-6]
     cuts = list_distinct(np.concatenate([np.arange(count + 1.0), between]))
     return cuts[np.concatenate([[True], np.diff(cuts) > 1e-6])]
@@ -57,7 +56,7 @@ def offset_curve_varied(curve: Curve, distance: Callable[[Values], Values], *, t
     Returns
     -------
     Curve
-        The same curve where the distance is nought everywhere.
+        The same curve where the distance is zero everywhere.
 
     Raises
     ------
@@ -105,7 +104,7 @@ def offset_curve_varied(curve: Curve, distance: Callable[[Values], Values], *, t
 
 
 def _offset_pieces(curve, distance, cuts, tolerance_mm, breaks):
-    """The same of a curve with knuckles: piece by piece, mitred where they meet again."""
+    """The same for a curve with knuckles: offset piece by piece, mitred where the pieces meet."""
     moved, most = [], 0.0
     for first, last in zip(cuts[:-1], cuts[1:]):
         def find(u, first=first):

@@ -1,13 +1,13 @@
-"""How a pen wanders about the line it follows, and splines fitted to a line so drawn.
+"""How a hand-held pen wanders about the line that it follows, and splines fitted to a line drawn in that way.
 
-Neighbouring points of a traced line are off by nearly the same amount, so that a thousand of them tell no more than the
-few that err on their own. The wander is taken as a stationary Gaussian process beside a part that is new at each point
-(the stairs of the pixels): its standard deviation, the distance over which it agrees with itself, and its kind (rough,
-fair, smooth: exponential, Matern of order 3/2 and Gaussian correlation). They are found from what a smoothing spline
-leaves over, by Whittle's likelihood (P. Whittle, J. R. Stat. Soc. B 15 (1953) 125, from memory) on cosine transforms,
-over the wave lengths that the spline is sure to leave. With the wander known a curve is the best linear one
-(generalised least squares, with the spline's penalty as its prior), averaged over smoothness by restricted likelihood;
-its error is that of the posterior (G. Wahba, J. R. Stat. Soc. B 45 (1983) 133, from memory).
+Neighbouring points of a traced line are off by nearly the same amount, so that a thousand of them tell no more than a
+few independent ones. The wander is modelled as a stationary Gaussian process plus white noise (the stairs of the
+pixels). Its parameters are a standard deviation, a correlation length and its kind (rough, fair, smooth: exponential,
+Matern of order 3/2 and Gaussian correlation). They are estimated from the residuals of a smoothing spline, by Whittle's
+likelihood (P. Whittle, J. R. Stat. Soc. B 15 (1953) 125, from memory) on cosine transforms, over the wave lengths that
+the spline does not follow. Given the wander a curve is the best linear estimate (generalised least squares, with the
+spline's penalty as its prior), averaged over smoothness by restricted likelihood; its standard error is the posterior's
+(G. Wahba, J. R. Stat. Soc. B 45 (1983) 133, from memory).
 """
 from __future__ import annotations
 
@@ -34,25 +34,25 @@ __all__ = [
     "thin_run",
 ]
 
-LEAST_WANDER_MM = 0.01     # less than this no line is taken to wander: nothing is drawn or cut by it
+LEAST_WANDER_MM = 0.01     # a smaller wander is taken to be none: it has no effect on anything drawn or cut
 
 KINDS = ("rough", "fair", "smooth")
 _RATIO = 2.1461932206      # (1 + z) exp(-z) = 1 / e
-_MOST_POINTS = 300         # of a run: a wander is seen at a quarter of its length, and their covariance is a matrix
+_MOST_POINTS = 300         # most points kept of a run: the full covariance matrix of them is computed
 _LENGTHS_MM = 6.0 * 1.3 ** np.arange(14)
 _WHITES = 10.0 ** np.arange(-3.0, 1.1, 0.5)
-_LONGEST = 0.25            # of the shortest wave: a longer wander is not told from the line; nor would a fit stay fair
-_SURE = 1.25               # a spline of a wave leaves over most of what is this much shorter
-_STEP = 1.3                # from one wave of the ladder to the next
-_REACH = 3.0               # lengths of the line in the longest
-_FEWEST = 12               # terms of the transform that a wander is found from
+# longest correlation length tried, in shortest waves: a longer wander cannot be told from the line itself
+_LONGEST = 0.25
+_SURE = 1.25               # waves shorter than the spline's by this factor stay almost whole in its residuals
+_STEP = 1.3                # ratio of neighbouring waves of the ladder
+_REACH = 3.0               # longest wave of the ladder, in lengths of the line
+_FEWEST = 12               # fewest terms of the transform that a wander is estimated from
 
 
 @dataclass(frozen=True)
 class Wander:
-    """sd_mm : standard deviation. length_mm : how far apart two places are that agree to 1/e. kind : of KINDS.
-    white_mm : standard deviation of what is new at each point, for points `step_mm` apart.
-    """
+    """sd_mm : standard deviation. length_mm : distance at which the correlation is 1/e. kind : one of KINDS. white_mm :
+    standard deviation of the white noise, for points `step_mm` apart."""
 
     sd_mm: float
     length_mm: float
@@ -61,11 +61,11 @@ class Wander:
     step_mm: float = 1.0
 
     def correlate(self, apart_mm: Values) -> Values:
-        """Correlation of places so far apart."""
+        """Correlation of places at these distances."""
         return _correlate(self.kind, np.abs(apart_mm) / self.length_mm)
 
     def measure_strength(self, wave_mm: float) -> float:
-        """Spectral density at waves of a length: variance times the distance that each independent part takes, mm3."""
+        """Spectral density at waves of a length: variance times the length of each independent stretch, mm3."""
         turn = 2 * np.pi * self.length_mm / wave_mm
         density = {"rough": 2 / (1 + turn ** 2), "fair": 4 / _RATIO / (1 + (turn / _RATIO) ** 2) ** 2,
                    "smooth": np.sqrt(np.pi) * np.exp(-turn ** 2 / 4)}[self.kind]
@@ -73,16 +73,17 @@ class Wander:
 
     @property
     def stairs_mm(self) -> float:
-        """Standard deviation of what would be new at each point, had there been one at every mm."""
+        """Standard deviation of the white noise, converted to points 1 mm apart."""
         return self.white_mm * float(np.sqrt(self.step_mm))
 
     def raise_to(self, sd_mm: float) -> Wander:
-        """The same wander, this large at least, with its white part in proportion."""
+        """The same wander scaled up, white noise included, to at least this standard deviation."""
         times = max(sd_mm / max(self.sd_mm, 1e-12), 1.0)
         return replace(self, sd_mm=self.sd_mm * times, white_mm=self.white_mm * times)
 
     def covary(self, x: Values, step_mm: float, says: Values) -> Matrix:
-        """Covariance (n, n) of points of a run step_mm apart; one that has half a say errs twice as much by itself."""
+        """Covariance (n, n) of points of a run step_mm apart; a point with weight w has the variance of a full one
+        divided by w."""
         whole = self.sd_mm ** 2 * self.correlate(x[:, None] - x[None])
         alone = self.white_mm ** 2 * self.step_mm / step_mm + 1e-5 * self.sd_mm ** 2
         whole[np.arange(len(x)), np.arange(len(x))] += alone + self.sd_mm ** 2 * (1 / says - 1)
@@ -96,19 +97,19 @@ def _correlate(kind, z):
 
 
 def thin_run(x: Values, *columns: Values) -> list[Values]:
-    """Even points and what belongs to them as means over so many that no more than _MOST_POINTS are left."""
+    """Evenly spaced points, and columns of values at them, averaged in groups so that at most _MOST_POINTS are left."""
     group = -(-len(x) // _MOST_POINTS)
     count = len(x) // group
     return [np.asarray(c, float)[:count * group].reshape(count, group).mean(axis=1) for c in (x, *columns)]
 
 
 def find_wander(runs: Sequence[tuple[Values, Values]], *, wave_mm: float, order: int) -> Wander | None:
-    """The wander of one pen from what smoothing splines left of the lines it drew.
+    """The wander of one pen, estimated from the residuals of smoothing splines through the lines it drew.
 
     Parameters
     ----------
     runs : sequence of (x, residuals)
-        Each evenly spaced; 0 where a point had no say.
+        Each evenly spaced; residual 0 where a point had no weight.
     wave_mm, order :
         Of the splines: a wave of that length keeps half.
 
@@ -126,7 +127,7 @@ def find_wander(runs: Sequence[tuple[Values, Values]], *, wave_mm: float, order:
         terms, frequency = terms[frequency >= _SURE / wave_mm], frequency[frequency >= _SURE / wave_mm]
         if not len(terms):
             continue
-        # all cosines there are, looked up: term k at place j + 1/2, and at lag j
+        # a table of all cosines that are needed: term k at place j + 1/2, and at lag j
         cosines, place = np.cos(np.pi / (2 * count) * np.arange(4 * count)), np.arange(count)
         powers.append(2.0 / count * (cosines[np.outer(terms, 2 * place + 1) % (4 * count)] @ residuals) ** 2)
         near = place[place * step <= 6 * lengths[-1]]
@@ -156,7 +157,7 @@ def find_wander(runs: Sequence[tuple[Values, Values]], *, wave_mm: float, order:
 class WanderFit:
     """A curve through a wandering line: spline, covariance of its coefficients, degrees of freedom.
 
-    straight : how likely the line is straight, of a fit that was asked for it.
+    straight : probability that the line is straight, where the fit compares both.
     """
 
     spline: Spline
@@ -174,12 +175,12 @@ class WanderFit:
 
 def fit_through_wander(x: Values, y: Values, says: Values, wander: Wander, *, wave_mm: float, order: int,
                        knots: Values, degree: int) -> WanderFit:
-    """The curve of a line drawn with a wander, averaged by likelihood over the waves from wave_mm on.
+    """The curve through a line drawn with this wander, averaged over the waves from wave_mm up, weighted by likelihood.
 
     Parameters
     ----------
     x, y, says : ndarray, shape (n,)
-        Even places along, heights, and how much say each has (0 to 1).
+        Evenly spaced places along, heights, and the weight of each (0 to 1).
     """
     heard = says > 0.05
     step = float(x[1] - x[0])
@@ -198,7 +199,7 @@ def fit_through_wander(x: Values, y: Values, says: Values, wander: Wander, *, wa
     count = max(int(np.ceil(np.log(max(_REACH * np.ptp(x) / wave_mm, 1.0)) / np.log(_STEP))), 0) + 1
     times = (_STEP ** np.arange(count)) ** (2.0 * order)
     sums = 1 - share + times[:, None] * share               # (rungs, coefficients)
-    # restricted likelihood of each rung, less what all have in common
+    # restricted log likelihood of each rung, without terms that all have in common
     logs = 0.5 * np.sum(side ** 2 / sums - np.log(sums), axis=1) + 0.5 * (len(share) - order) * np.log(times)
     weights = np.exp(logs - logs.max())
     weights /= weights.sum()
@@ -211,8 +212,8 @@ def fit_through_wander(x: Values, y: Values, says: Values, wander: Wander, *, wa
 
 
 def _weigh(x, y, says, wander, *, step, knots, degree, order):
-    """Normal matrix and right side of generalised least squares, the heights without the polynomial that costs no
-    roughness; how many coefficients there are; and that polynomial's."""
+    """(normal matrix, right side, number of coefficients, coefficients of the polynomial) of generalised least squares
+    for the heights, minus the polynomial that has no roughness."""
     count = len(knots) - degree - 1
     first, values = evaluate_basis(x, knots, degree)
     basis = np.zeros((len(x), count))
@@ -224,7 +225,7 @@ def _weigh(x, y, says, wander, *, step, knots, degree, order):
 
 
 def _place_polynomial(x, y, knots, *, degree, order):
-    """Coefficients, on these knots, of the least-squares polynomial of degree order - 1: its blossoms."""
+    """Coefficients, on these knots, of the least-squares polynomial of degree order - 1, by its blossoms."""
     middle, half = float(np.mean(x)), float(np.ptp(x)) / 2
     line = np.polyfit((x - middle) / half, y, order - 1)[::-1]
     count, sums = len(knots) - degree - 1, np.zeros((len(knots) - degree - 1, order))
@@ -235,18 +236,18 @@ def _place_polynomial(x, y, knots, *, degree, order):
     return sums @ (line / np.array([comb(degree, k) for k in range(order)]))
 
 
-_BOWS_MM = (1.0, 6.0)       # what an end that is not straight may bow beforehand
-_END_WAVES = (1.0, 4.0, 16.0)     # its roughness, in shortest waves
-_STRAIGHT = 0.5                 # how likely an end is straight beforehand
+_BOWS_MM = (1.0, 6.0)       # prior standard deviations of the bow of an end that is not straight
+_END_WAVES = (1.0, 4.0, 16.0)     # and of its roughness, in shortest waves
+_STRAIGHT = 0.5                 # prior probability that an end is straight
 
 
 def fit_end_through_wander(x: Values, y: Values, says: Values, wander: Wander, *, wave_mm: float, knots: Values,
                            degree: int) -> tuple[WanderFit, WanderFit]:
-    """An end, straight or bowed: both weighed by likelihood together, and the straight line alone.
+    """Fits of an end: the average over straight and bowed, weighted by likelihood; and the straight line alone.
 
     Parameters
     ----------
-    As of fit_through_wander; the penalty is on the third derivative, and on the bow.
+    As in fit_through_wander; the penalty is on the third derivative, and on the bow.
     """
     order, heard = 3, says > 0.05
     whole, side, count, coarse = _weigh(x[heard], y[heard], says[heard], wander, step=float(x[1] - x[0]), knots=knots,
@@ -265,7 +266,8 @@ def fit_end_through_wander(x: Values, y: Values, says: Values, wander: Wander, *
         scale = 1 / np.sqrt(np.diag(whole + prior))
         cover = np.linalg.inv((whole + prior) * np.outer(scale, scale)) * np.outer(scale, scale)
         mean = cover @ side
-        # of the prior's determinant, what differs between the rungs
+        # log likelihood without terms that all rungs have in common; of the prior's determinant only the factors that
+        # differ
         logs.append(0.5 * (count - order) * np.log(times) - np.log(size) + np.sum(np.log(scale))
                     - 0.5 * np.linalg.slogdet((whole + prior) * np.outer(scale, scale))[1]
                     + 0.5 * float(side @ mean) + np.log(beforehand))

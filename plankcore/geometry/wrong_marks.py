@@ -1,12 +1,13 @@
-"""Marks along one or two smooth curves that are wrong, told from curves that are rough and from errors that are larger
-than they were said to be.
+"""Wrong marks along one or two smooth curves, distinguished from rough curves and from errors that are larger than
+stated.
 
-Each suspicion is a hypothesis beside the ladder of smoothness (spline_ladder): one mark is off, or two side by side
-are; each makes the marks likelier by some odds, the smoothness judged anew under it, and the errors too, which may be
-larger than told. The likeliest suspicion is believed where its odds are high, the marks are set aside, and the search
-goes on. A wrong mark is off by about GROSS errors: where it is little known from the others, as at an end, that asks
-less of it than of one amid them (J. Neyman and E. Pearson, Phil. Trans. A 231, 1933, doi:10.1098/rsta.1933.0009). A
-hump of the wood that would explain the marks as well as a slip does speaks for the marks.
+Each suspicion is a hypothesis: one mark is wrong, or two neighbours are. Its odds are the ratio of the marks'
+likelihood with and without it, averaged over the ladder of smoothness (spline_ladder) and over errors that may be
+larger than stated. The likeliest suspicion is believed if its odds are high; its marks are then set aside, and the
+search is repeated. A wrong mark is assumed to be off by about GROSS errors, so that at an end, where the others predict
+a mark badly, a smaller relative deviation is enough than in the middle (J. Neyman and E. Pearson, Phil. Trans. A 231,
+1933, doi:10.1098/rsta.1933.0009). Where a real hump of the edge would explain the marks as well as a slip, the marks
+are believed.
 """
 from __future__ import annotations
 
@@ -26,24 +27,23 @@ if TYPE_CHECKING:
 
 __all__ = ["Suspicion", "find_wrong_marks"]
 
-GROSS, SPREAD = 10.0, 4.0       # a wrong mark is off by about so many errors, give or take
-SCALES = (1.0, 1.6, 2.6)         # how many times as large as told the errors may be
-SCALE_PRIOR = (0.8, 0.14, 0.06)  # as told, mostly
-PAIR_ODDS = -2.3                # log odds beforehand of two side by side, to those of one alone
-BELIEVED = 3.0                  # log odds from which a suspicion is believed
-SCATTERED = 7.0                 # the same where all marks scatter by twice their errors or more
-COMPANION = 1.5                 # log odds within which a neighbour may be the wrong one as well as the mark
-HUMP = 20.0                     # errors that a hump of the wood may be high
-HUMP_WAVES = (1.0, 1.3)         # its length at half height, of the shortest wave
-FEWEST = 5                      # places on a curve: below, nothing can be told
-MOST_WRONG = 0.25               # beyond this share the errors are wrong, not the marks
+GROSS, SPREAD = 10.0, 4.0       # mean and spread of how far off a wrong mark is, in errors
+SCALES = (1.0, 1.6, 2.6)         # factors by which the errors may be larger than stated
+SCALE_PRIOR = (0.8, 0.14, 0.06)  # prior probabilities of these factors
+PAIR_ODDS = -2.3                # prior log odds of two wrong neighbours against one wrong mark
+BELIEVED = 3.0                  # log odds above which a suspicion is believed
+SCATTERED = 7.0                 # the same where all marks scatter by at least twice their errors
+COMPANION = 1.5                 # a neighbour whose log odds are within this of the mark's may be the wrong one instead
+HUMP = 20.0                     # height that a real hump may have, in errors
+HUMP_WAVES = (1.0, 1.3)         # lengths of a hump at half height, in shortest waves
+FEWEST = 5                      # fewest places on a curve for any suspicion
+MOST_WRONG = 0.25  # if more than this share of the marks look wrong, it is the stated errors that are wrong
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Suspicion:
-    """wrong : (n,) which marks the others do not believe. scale : how many times as large as told the errors of the
-    rest look, 1 or more.
-    """
+    """wrong : (n,) which marks contradict the others. scale : factor, 1 or more, by which the errors of the rest look
+    larger than stated."""
 
     wrong: Mask
     scale: float
@@ -51,7 +51,7 @@ class Suspicion:
 
 def find_wrong_marks(x: Values, y: Values, errors: Values, signs: Values, *, shortest_wave: float,
                      breaks: Sequence[tuple[float, float]] = ()) -> Suspicion:
-    """Marks that the others do not believe.
+    """Marks that contradict the others.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def find_wrong_marks(x: Values, y: Values, errors: Values, signs: Values, *, sho
             opinions = [_weigh(build_ladder(x[keep], y[keep], errors[keep], signs[keep], shortest_wave=shortest_wave,
                                             order=order, breaks=breaks)) for order in orders]
         except ValueError:
-            return Suspicion(wrong, scale)          # too few beside a break to judge any by the others
+            return Suspicion(wrong, scale)          # too few marks beside a break to compare any with the others
         named, scale = _name_worst(opinions, shortest_wave)
         if not named or wrong.sum() + len(named) > max(MOST_WRONG * len(x), 1):
             return Suspicion(wrong, scale)
@@ -83,9 +83,8 @@ def find_wrong_marks(x: Values, y: Values, errors: Values, signs: Values, *, sho
 
 @dataclass(frozen=True, eq=False, repr=False)
 class _Opinion:
-    """Log likelihoods by one order: sound (scales,), singles (n, scales), pairs (p, scales) with their two marks (p,
-    2); and what they were made from.
-    """
+    """Log likelihoods with one order: no mark wrong (scales,), each one wrong (n, scales), each pair wrong (p, scales)
+    with the pairs' marks (p, 2); and the ladder they were computed from."""
 
     ladder: Ladder
     sound: Values
@@ -114,11 +113,12 @@ def _weigh(ladder: Ladder) -> _Opinion:
 
 
 def _shift(p, d, shift, spread):
-    """Log of how much likelier the points are if one of them, or a shape, is off by shift or -shift, give or take
-    spread; p : the shape on the pull, d : on the projector.
+    """Log likelihood ratio if one point, or a shape added to several, is off by shift or -shift, with standard
+    deviation spread. p : the shape times the pull. d : the projector's quadratic form of the shape (see
+    spline_ladder.Rungs).
 
-    Points of covariance C and projector P are likelier by exp(a p - a^2 d / 2) with the shape's a-fold taken off; of
-    a normal a the mean is in closed form.
+    Taking off a times the shape multiplies the likelihood by exp(a p - a^2 d / 2); its mean over a normal a has a
+    closed form.
     """
     around = 1 + spread ** 2 * d
     least, tilt = spread ** 2 * p ** 2 - shift ** 2 * d, 2 * shift * p
@@ -128,7 +128,7 @@ def _shift(p, d, shift, spread):
 
 
 def _shift_two(p, d, both, errors):
-    """The same of two neighbours: half the time off by the same, half each by its own, of no certain size."""
+    """The same for two neighbours: with equal odds off by the same amount, or each by an amount of its own."""
     pa, pb, da, db = p[:, :-1], p[:, 1:], d[:, :-1], d[:, 1:]
     size = (errors[:-1] + errors[1:]) / 2
     alike = _shift(pa + pb, da + db + 2 * both, GROSS * size, SPREAD * size)
@@ -140,8 +140,8 @@ def _shift_two(p, d, both, errors):
 
 
 def _weigh_hump(ladder: Ladder, marks: tuple[int, ...], wave: float) -> Values:
-    """Log likelihood (scales,) if the curve has a hump or a hollow at this mark or amid these two, of the likelier
-    length."""
+    """Log likelihood (scales,) if the curve has a hump or a hollow at this mark or between these two, for the likelier
+    length of it."""
     sign = int(ladder.signs[marks[0]])
     view, mine = ladder.views[sign], ladder.signs == sign
     lengths = wave * np.array(HUMP_WAVES)
@@ -155,7 +155,7 @@ def _weigh_hump(ladder: Ladder, marks: tuple[int, ...], wave: float) -> Values:
 
 
 def _name_worst(opinions: list[_Opinion], wave: float) -> tuple[tuple[int, ...], float]:
-    """Marks of the likeliest suspicion, none where it is not believed, and how large the errors look without them."""
+    """Marks of the likeliest suspicion (empty where it is not believed), and the scale of the errors without them."""
     sound = [add_logs(o.sound) for o in opinions]
 
     def average(logs):
@@ -177,7 +177,7 @@ def _name_worst(opinions: list[_Opinion], wave: float) -> tuple[tuple[int, ...],
 
 
 def _is_inner(ladder, mark):
-    """Whether marks of the same curve lie on both sides: at an end nothing tells a hump from a wrong mark."""
+    """Whether marks of the same curve lie on both sides: at an end a hump cannot be told from a wrong mark."""
     mine = ladder.at[ladder.signs == ladder.signs[mark]]
     return bool(mine.min() < ladder.at[mark] < mine.max())
 

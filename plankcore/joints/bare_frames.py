@@ -1,6 +1,5 @@
-"""Which frames a scarf's feathers leave without room for their fastenings, and where in its bay it would leave none so.
-A part of joints.
-"""
+"""Frames that lie in a scarf's feathers, so that they lack room for their fastenings, and where in its bay a scarf
+avoids this. A part of joints."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -28,7 +27,7 @@ _TRY_MM = 0.5
 
 def find_bare_frames(plank: Plank, stations: Sequence[Station], line: Points, *, length_mm: float,
                      siding_mm: float) -> tuple[str, ...]:
-    """Labels of the frames where no fastening, or fewer, could stand for a scarf's feathers.
+    """Labels of the frames that lose room for fastenings to a scarf's feathers.
 
     Parameters
     ----------
@@ -37,7 +36,7 @@ def find_bare_frames(plank: Plank, stations: Sequence[Station], line: Points, *,
     length_mm : float
         Of the scarf, along the plank.
     siding_mm : float
-        Of the frames; 0 takes them USUAL_SIDED_MM broad.
+        Breadth of the frames; 0 takes USUAL_SIDED_MM.
     """
     spans = list_bare_spans(length_mm, head_mm=guess_head_mm(plank.thickness_mm))
     way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
@@ -55,9 +54,8 @@ def find_bare_frames(plank: Plank, stations: Sequence[Station], line: Points, *,
 
 def shift_clear(plank: Plank, stations: Sequence[Station], joint: Joint, frames: SideFrames, *, length_mm: float,
                 siding_mm: float, square_to: str) -> Joint:
-    """A scarf moved within its bay, by as little as will do, to where every frame keeps its fastenings; None where
-    there is no such place.
-    """
+    """A scarf shifted within its bay, by as little as is needed, to where every frame keeps its fastenings; None where
+    there is no such place."""
     low = int(joint.place)
     first, last = frames.distances_mm[low] + siding_mm / 2 + _TRY_MM, frames.distances_mm[low
                                                                                           + 1] - siding_mm / 2 - _TRY_MM
@@ -69,7 +67,7 @@ def shift_clear(plank: Plank, stations: Sequence[Station], joint: Joint, frames:
                                                         stations=stations)
     told = {"length_mm": length_mm, "siding_mm": siding_mm}
     for place in places[np.argsort(np.abs(places - joint.distance_mm), kind="stable")]:
-        # first as if it leaned as at the bay's middle, which is quick
+        # first a quick test, with the lean that it has at the bay's middle
         if not find_bare_frames(plank, stations, line + (place - joint.distance_mm) * along, **told):
             exact = find_joint_line(plank, float(place), square_to=square_to, stations=stations)
             if not find_bare_frames(plank, stations, exact, **told):
@@ -78,6 +76,6 @@ def shift_clear(plank: Plank, stations: Sequence[Station], joint: Joint, frames:
 
 
 def tell_bare_frames(placed: Sequence[PlacedJoint], bare: Sequence[Sequence[str]], siding_mm: float) -> list[str]:
-    """A Fact of each scarf in whose feathers frames lie; `bare` has the labels of each."""
+    """A Fact for each scarf that has frames in its feathers; bare : the labels of these frames, for each scarf."""
     return [remark("bare-frames", say_bare_frames(joint, labels, siding_mm), verdict="doubt", number=len(labels),
                    unit="frames", about="; ".join(labels)) for joint, labels in zip(placed, bare) if labels]

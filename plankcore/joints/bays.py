@@ -1,4 +1,4 @@
-"""Where in a plank joints may lie: every bay tried against a rule, and the best of what is left. A part of joints."""
+"""Where in a plank joints may lie: every bay is checked against a rule, and the best is proposed. A part of joints."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -32,12 +32,12 @@ MOST_JOINTS = 4
 
 @dataclass(frozen=True)
 class Demands:
-    """What a set of joints in a plank must meet.
+    """The demands that a set of joints in a plank must meet.
 
     rule : ButtRule. neighbours : Joints of both sides. ends : the plank's fore and aft end: (place in frame spaces,
     distance).
-    least_spaces : of each length between butts. scarf_mm : length of a scarf, 0 for butts. stock_mm : longest board, or
-    0.
+    least_spaces : least length between butts, in frame spaces. scarf_mm : length of a scarf, 0 for butts. stock_mm :
+    longest board, 0 where any length can be had.
     """
 
     rule: ButtRule
@@ -50,9 +50,8 @@ class Demands:
 
 def list_candidates(frames: SideFrames, *, kind: str, side: str, strake: str, number: int, length_mm: float,
                     room_mm: float) -> list[Joint]:
-    """A Joint in the middle of each bay between two of the plank's own stations that has room_mm of plank on both sides
-    of it.
-    """
+    """A Joint in the middle of each bay between two of the plank's stations, where there is room_mm of plank on both
+    sides of it."""
     found = []
     for k in range(frames.first, frames.last):
         middle = float(frames.distances_mm[k:k + 2].mean())
@@ -64,7 +63,8 @@ def list_candidates(frames: SideFrames, *, kind: str, side: str, strake: str, nu
 
 
 def _fits_length(demands, from_, to):
-    """Whether the part between two joints, or an end and a joint, (place, distance, is a joint), may be so long."""
+    """Whether the length of a part between two joints, or an end and a joint, is allowed; each is (place, distance, is
+    a joint)."""
     if not demands.scarf_mm and to[0] - from_[0] < demands.least_spaces - 1e-6:
         return False
     lap = demands.scarf_mm / 2
@@ -109,13 +109,13 @@ def find_legal_bays(sets: Sequence[tuple[Joint, ...]]) -> tuple[str, ...]:
 
 
 def _list_parts(chosen, demands):
-    """(frame spaces, mm) of each part, laps of scarfs counted in the mm."""
+    """(frame spaces, mm) of each part; the mm include the scarfs' laps."""
     stops = [demands.ends[0] + (0,)] + [(j.place, j.distance_mm, 1) for j in chosen] + [demands.ends[1] + (0,)]
     return [(b[0] - a[0], b[1] - a[1] + demands.scarf_mm / 2 * (a[2] + b[2])) for a, b in zip(stops, stops[1:])]
 
 
 def _list_fails(joint, demands):
-    """What one joint by itself fails against: (share it falls short by, in words)."""
+    """What one joint by itself fails: a list of (share that it falls short by, in words)."""
     found = []
     for other in demands.neighbours:
         verdict = judge_pair(demands.rule, joint, other,
@@ -133,8 +133,7 @@ def _list_fails(joint, demands):
 
 
 def describe_nearest(candidates: Sequence[Joint], demands: Demands) -> str:
-    """The bay that fails least, and what it fails against, worst first, in a sentence; '' where there is no bay to try.
-    """
+    """A sentence on the bay that fails least, and what it fails, worst first; '' where there is no bay to try."""
     if not candidates:
         return ""
     fails, joint = min(((_list_fails(j, demands), j) for j in candidates),
@@ -146,11 +145,11 @@ def describe_nearest(candidates: Sequence[Joint], demands: Demands) -> str:
 
 def choose_best(sets: Sequence[tuple[Joint, ...]], demands: Demands, *, asked: str, candidates: Sequence[Joint] = (),
                 keeps: Any = None) -> tuple[tuple[Joint, ...], str]:
-    """The set to propose and why; `asked` says what was asked for: '2 butts'; candidates are what was tried, to name
-    the nearest where nothing will do; keeps as of words.say_why.
+    """The set to propose and why; `asked` says what was asked for: '2 butts'; candidates : all joints that were tried,
+    to name the best of them where none is allowed; keeps : as in words.say_why.
 
-    In this order: fewest joints marching in steps with the neighbours', farthest from the neighbour the rule allows
-    least room to, longest shortest part, foremost.
+    Preferred in this order: fewest joints in steps with the neighbours' (see judge.find_steps); largest clearance over
+    what the rule asks for; longest shortest part; farthest forward.
 
     Returns
     -------

@@ -28,7 +28,7 @@ __all__ = ["PAGES", "draw_butt_map"]
 
 PAGES = {"a4": (297.0, 210.0), "letter": (279.4, 215.9)}
 _BARS = {"mm": (10000, 5000, 2000, 1000, 500, 200, 100), "in": tuple(f * 304.8 for f in (40, 20, 10, 5, 2, 1))}
-_BAR_MM = 70.0            # most of the bar of the scale on the page
+_BAR_MM = 70.0            # greatest length of the scale bar on the page
 
 
 def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], verdicts: Sequence[Verdict],
@@ -40,7 +40,7 @@ def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], ver
     Parameters
     ----------
     plank : Plank
-        Framed; hatched as all new planks are.
+        The plank at hand: its outline is framed; it is hatched like all new planks.
     frames : SideFrames
     joints : sequence of Joint
         Of the plank's side.
@@ -122,7 +122,8 @@ def _draw_grid(chart, lines, texts):
 
 
 def _letter_spaces(chart, texts, unit):
-    """Each frame space below its bay; none where one has no room. Whether they are there."""
+    """Letter each frame space below its bay, or none at all where one has no room. Returns whether they were lettered.
+    """
     places = chart.frames.distances_mm[chart.first:chart.last + 1]
     words = [lettering.letter_space(b - a, unit) for a, b in zip(places[:-1], places[1:])]
     rooms = np.diff(places) / chart.ratio
@@ -135,7 +136,7 @@ def _letter_spaces(chart, texts, unit):
 
 
 def _draw_plank(chart, lines, texts, one, joints):
-    """A new plank's stretch of its row, bordered, hatched, and named where the hatching leaves room."""
+    """A new plank's stretch of its row: framed, hatched, and labelled where there is room."""
     a, b = sorted(chart.x(v) for v in (one.from_mm, one.to_mm))
     tall = chart.row / 2 if one.own else 0.42 * chart.row
     top, foot = chart.y(one.number) - tall, chart.y(one.number) + tall
@@ -149,7 +150,7 @@ def _draw_plank(chart, lines, texts, one, joints):
     word = one.strake.upper()
     half = text_width_mm(word, height_mm=high) / 2 + 1.0 if word else 0.0
     half = half if 2 * half + 4.0 < end - start else 0.0
-    # between two frame lines, where a bay is wide enough for the word
+    # in a bay that is wide enough for the word
     lines_at = sorted(chart.x(v) for v in chart.frames.distances_mm)
     bays = [(p + q) / 2 for p, q in zip(lines_at[:-1], lines_at[1:]) if q - p > 2 * half
             and start + half < (p + q) / 2 < end - half]
@@ -185,13 +186,13 @@ def _draw_joint(chart, lines, joint):
 
 
 def _draw_fail(chart, lines, texts, verdict, number, at):
-    """at : the row of each joint, by its strake, kind and bay."""
+    """at : {(strake, kind, bay): row} of the joints."""
     ends = np.array([(chart.x(j.distance_mm), chart.y(at.get((j.strake, j.kind, j.bay), j.number)))
                      for j in verdict.joints])
     if len(ends) == 2:
         lines.append(_line(ends, "failing", "failing", number=number))
     spot = ends.mean(axis=0)
-    # several failing pairs share an end: their numbers stand at different parts of their lines
+    # failing pairs may share a joint: put their numbers at different parts of their lines
     if len(ends) == 2:
         spot = ends[0] + (ends[1] - ends[0]) * (0.5, 0.35, 0.65)[number % 3]
     texts.append(SheetText(str(number), (float(spot[0] + 1.0), float(spot[1] - 0.6)), height_mm=2.6, angle_deg=0.0,

@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 __all__ = ["draw_overlay"]
 
 CROSS_MM = 6.0            # arm of a register cross
-# neighbours' joints so far beyond the plank's ends are drawn; those further off are in the words alone
+# neighbours' joints are drawn up to this far beyond the plank's ends; those farther off are only listed
 NEAR_MM = 500.0
 BAND_MM, MARK_MM = 14.0, 10.0
-FIRST_BAND_MM = 26.0      # clear of the saw line and of rings at the edge
+FIRST_BAND_MM = 26.0      # first row of words: clear of the saw line and of rings at the edge
 MOST_BANDS = 3
 
 
@@ -100,9 +100,8 @@ class _Page:
 
     def letter_along(self, texts: list[SheetText], line: Points, text: str, *, half: str, side: int,
                      style: str = "note", most_mm: float = 5.0) -> None:
-        """Words read up along a line across the plank: in its upper or lower half, on the `side` (1 right, -1 left) of
-        it, clear of stations' words at the edges and of the crosses.
-        """
+        """Words that read upwards along a line across the plank, in its upper or lower half, on its right (side 1) or
+        left (-1), clear of stations' words at the edges and of the crosses."""
         way = line[1] - line[0]
         wide = float(np.hypot(*way))
         way = way / wide
@@ -115,14 +114,16 @@ class _Page:
                     angle_deg=float(np.degrees(np.arctan2(-way[1], -way[0]))), style=style)
 
     def find_edge(self, name: str, distance_mm: float) -> Point:
-        """A point of an edge, or beside the plank beyond its end, at a distance along the baseline."""
+        """The point of an edge at a distance along the baseline; beyond the plank's ends a point level with the edge's
+        end."""
         points = self.plank.edges[name].curve.flatten()
         x = (points - self.start) @ self.along
         y = (points - self.start) @ self.down
         return self.start + distance_mm * self.along + float(np.interp(distance_mm, x, y)) * self.down
 
     def stack(self, count: int, others: Sequence[Joint]) -> list[Point]:
-        """Shifts that lay parts below the plank, every second one in a second row, so that what overlaps lies apart."""
+        """Shifts for drawing the parts below the plank, alternately in two rows, since neighbours overlap by the scarf.
+        """
         y = np.concatenate([(c.flatten() - self.start) @ self.down for c in self.plank.outline()])
         tall = float(np.ptp(y))
         below = FIRST_BAND_MM + MOST_BANDS * BAND_MM if others else 0.0
@@ -159,9 +160,9 @@ def _draw_scarf(page, drawn, texts, joint, edges, block):
         out = k == outside
         drawn.append(_stroke(line, "feather", "joint" if out else "joint-hidden", joint=joint.label,
                              face="outside" if out else "inside"))
-        # away from the scarf's middle, where other words stand
+        # on the side away from the scarf's middle, which has other words
         side = 1 if (line.mean(axis=0) - joint.line.mean(axis=0)) @ page.right > 0 else -1
-        # words are read upwards: the lower half comes first
+        # the words read upwards, so they begin in the lower half
         page.letter_along(texts, line, lettering.letter_feather(out),
                           half="lower" if out else "upper", side=side)
         if out:
@@ -184,12 +185,13 @@ def _draw_register(page, drawn, texts, joint, register):
         _draw_cross(drawn, place, page, joint=joint.label, part="whole")
     said = lettering.letter_between(float(np.hypot(*(behind - ahead))))
     at = min((ahead, behind), key=lambda p: float(p @ page.right))
-    # clear of the words of a section there
+    # clear of a section's words there
     page.letter(texts, said, at + page.right * (CROSS_MM + 2.0) + page.down * 10.0, 3.0)
 
 
 def _draw_neighbours(page, drawn, texts, others, number):
-    """Short marks outside the edge a neighbour lies beyond, further off the more strakes lie between."""
+    """Short marks for neighbours' joints, outside the edge on the neighbour's side; farther out the more strakes lie
+    between."""
     length = page.plank.measure_length_mm()
     for joint in others:
         step = joint.number - number
@@ -231,7 +233,7 @@ def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers,
         if joint.kind == "scarf":
             _draw_slope(page, drawn, texts=texts, joint=joint, edges=edges, is_fore=is_fore, shift=shift)
         ends.append(joint)
-    # on the stretch that is this part's alone
+    # within the stretch that belongs to this part alone
     first = part.from_mm + (placed[part.number - 2].length_mm if part.number > 1 else 0.0)
     last = part.to_mm - (placed[part.number - 1].length_mm if part.number < count else 0.0)
     top, foot = (page.find_edge(edge, (first + last) / 2) for edge in ("upper", "lower"))
@@ -241,14 +243,14 @@ def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers,
                  0.7 * max(last - first, 50.0) / text_width_mm(said, height_mm=1.0))
     at = top + (foot - top) * 0.72 + shift
     page.letter(texts, said, at, height, anchor="middle")
-    # by itself, for it is lettered anew on a plank that is turned
+    # as a text of its own, since it is replaced when the plank is turned
     page.letter(texts, tell_forward(page.plank.forward), at + page.down * 1.6 * height, height, anchor="middle",
                 role=FORWARD)
 
 
 def _draw_slope(page, drawn, texts, joint, edges, is_fore, shift):
-    """On a part: where its slope begins, and on which face."""
-    # the outside feather that faces aft belongs to the fore part, whose slope is then on the inside
+    """Letter on a part where its slope begins, and on which face."""
+    # if the outside feather faces aft, it belongs to the fore part, whose slope is then on the inside
     inside = is_fore == (joint.feather == "aft")
     begin = edges[0] if is_fore else edges[1]
     seen = page.plank.seen_from == ("inboard" if inside else "outboard")

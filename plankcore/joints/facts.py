@@ -1,4 +1,4 @@
-"""What was found of joints as facts: what sheet, record and check read of them."""
+"""What was found about joints, as the facts that sheet, record and check read."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -13,16 +13,16 @@ if TYPE_CHECKING:
 
 __all__ = ["find_too_long", "list_facts", "remark"]
 
-MOST_ROWS = 8             # verdicts told in the title block; the butt map shows all
+MOST_ROWS = 8             # most verdicts in the title block; the butt map shows all
 _VERDICTS = {True: "holds", False: "fails", None: "not judged"}
 _LONGEST_BOARD = "THE LONGEST BOARD THERE IS, AS IT WAS GIVEN"
 
 
 def remark(key: Any, brief: Any, *, verdict: str = "", number: Any = None, unit: str = "", limit: Any = None,
            place: Any = None, about: str = "") -> Any:
-    """A Fact of common practice, that no rule here states.
+    """A Fact on common practice that no rule here states.
 
-    brief : what is said of it, from words.py.
+    brief : its sentence, from words.py.
     """
     return Fact(key, words.say_practice(brief), verdict=verdict, number=number, unit=unit, limit=limit, place=place,
                 about=about, brief=brief)
@@ -87,7 +87,7 @@ def _list_bays(placed, settings, story):
 
 
 def _list_pairs(story):
-    """How many there are, then what fails, what is not judged, and what passes, the worst first."""
+    """Facts of the verdicts: their number, then those that fail, are not judged and pass, each worst first."""
     verdicts, neighbours = [v for v in story["verdicts"] if v.key in ("pair", "joint")], story["neighbours"]
     yield Fact("neighbours", words.say_count(verdicts, neighbours), verdict="holds" if neighbours else "not judged",
                number=neighbours,
@@ -115,7 +115,8 @@ def _list_lengths(settings, story):
     if spaces:
         yield Fact("length-rule", words.say_length_rule())
     for one, other in zip(spaces, feet):
-        # five feet are the floor where special conditions govern: whether they do is not for a drawing to say
+        # five feet are enough only under special conditions, which a drawing cannot judge: so one rule met of the two
+        # is a doubt
         verdict = ("holds" if one.passed and other.passed else "fails" if not one.passed and not other.passed
                    else "doubt")
         worse = other if one.passed and not other.passed else one

@@ -1,4 +1,4 @@
-"""The frames of a side, and where what the yard wrote down lies among them."""
+"""The frames of a side, and the places among them of joints that the yard wrote down."""
 from __future__ import annotations
 
 import re
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 __all__ = ["find_fraction", "find_frames", "find_place", "name_place", "number_strakes", "place_records", "read_spot"]
 
-MOST_BEYOND = 100         # frames counted on, each way, beyond the plank's own
-MOST_OFF_MM = 1000.0      # a line drawn on the page further than this from the plank is not meant
+MOST_BEYOND = 100         # most frames counted on beyond the plank's own, each way
+MOST_OFF_MM = 1000.0      # lines drawn farther than this from the plank are not joints of its neighbours
 _STRAKE = re.compile(r"^0*([1-9]\d{0,2})[a-z]?$", re.IGNORECASE)
 
 
@@ -38,8 +38,8 @@ def find_frames(plank: Plank, stations: Sequence[Station], *, records: Sequence[
         The plank's own, from the fore end aft.
     records : sequence of FrameRecord
         All frames of the side, with their distances aft from the bow datum. Without them the stations' labels are
-        counted on beyond the plank, and a number that is missing between two stations is a frame evenly spaced between
-        them.
+        counted on beyond the plank, and a number missing between two stations is taken for a frame, evenly spaced
+        between them.
     spacing_mm : float
         Of the frames beyond the plank, where there are no records; 0 takes the mean of the plank's own.
     siding_mm : float
@@ -92,7 +92,8 @@ def _match_records(labels, along, records, siding_mm):
     own = told[at]
 
     def lay(distance):
-        """From the datum to the plank's baseline: by the stations where they are, as given beyond them."""
+        """Convert distances from the datum to distances along the plank's baseline: by interpolation between the
+        stations, with the distances given beyond them."""
         inside = np.interp(distance, own, along)
         return inside + np.minimum(distance - own[0], 0.0) + np.maximum(distance - own[-1], 0.0)
     return SideFrames(tuple(names), lay(told), first=at[0], last=at[-1], datum_mm=float(lay(0.0)), siding_mm=siding_mm)
@@ -103,11 +104,11 @@ def _count_on(labels, along, spacing_mm, siding_mm):
     numbers = [found[0].count_to(f) if found[0] and f else None for f in found]
     steps = np.diff(numbers) if None not in numbers else np.zeros(0)
     if None in numbers or found[0].is_letter or not (np.all(steps > 0) or np.all(steps < 0)):
-        # labels that cannot be counted on: the plank's frames are all there are
+        # the labels cannot be counted on: use only the plank's own frames
         return SideFrames(tuple(labels), along, first=0, last=len(labels) - 1, datum_mm=None, siding_mm=siding_mm)
     way = 1 if steps[0] > 0 else -1
     known = np.abs(np.array(numbers))
-    # a yard that numbers from 0 has no frame below it; one that has some below nought has more of them
+    # no frames below 0, unless the plank itself has negative numbers
     first, last = (MOST_BEYOND if min(found[0].number, found[-1].number) < 0 else int(f.number)
                    for f in (found[0], found[-1]))
     spacing = spacing_mm or (along[-1] - along[0]) / known[-1]
@@ -123,8 +124,7 @@ def _count_on(labels, along, spacing_mm, siding_mm):
 
 def find_fraction(frames: SideFrames, distance_mm: float) -> float:
     """How many frame spaces aft of the first frame a place lies, a part of a space counted in proportion; beyond the
-    frames by the nearest space.
-    """
+    frames the nearest space is used."""
     x = frames.distances_mm
     k = int(np.clip(np.searchsorted(x, distance_mm) - 1, 0, len(x) - 2))
     return float(k + (distance_mm - x[k]) / (x[k + 1] - x[k]))
@@ -164,19 +164,19 @@ def _find_label(frames, text):
 
 
 def read_spot(frames: SideFrames, text: str, *, unit: str = "mm") -> tuple[float, float, float]:
-    """A place as it is typed: '9-10', '-2 to -1', 'on 9', or '9 + 120 mm', aft of frame 9. '-2' alone is no bay.
+    """A place as it is typed: '9-10', '-2 to -1', 'on 9', or '9 + 120 mm' (aft of frame 9). '-2' alone is not a bay.
 
     Returns
     -------
     place : float
     distance_mm : float
-        Along the baseline: of a bay its middle.
+        Along the baseline; for a bay, that of its middle.
     doubt_mm : float
 
     Raises
     ------
     SettingError
-        With what is allowed; `where` is empty.
+        The remedy says what is allowed; `where` is left empty.
     """
     allowed = ("Write a bay as %s to %s, a frame as 'on %s', or a distance aft of a frame as '%s + 100 mm'; "
                "frames %s to %s are known."
@@ -216,8 +216,8 @@ def _locate(frames, distance_mm, allowed):
 def number_strakes(records: Sequence[JointRecord], strake: str) -> dict[str, int]:
     """Strake name to its number from the garboard up, for all records and the plank's own.
 
-    Names are whole numbers, with a letter behind for one length of a strake (7, 7f, 7a); or single letters, A the
-    garboard; or any names, where the table gives each its number in a column `order`.
+    Names are whole numbers, with a letter after them for one length of a strake (7, 7f, 7a); or single letters with A
+    for the garboard; or any names, if the table has their numbers in a column `order`.
 
     Raises
     ------
@@ -260,12 +260,12 @@ def number_strakes(records: Sequence[JointRecord], strake: str) -> dict[str, int
 
 def place_records(records: Sequence[JointRecord], *, frames: SideFrames, plank: Plank,
                   numbers: Mapping[str, int]) -> list[Joint]:
-    """Records as Joints of both sides; those of kind none only name their strake.
+    """Records as Joints of both sides; records of kind none are skipped, since they only name a strake.
 
     Raises
     ------
     DocumentError
-        If a place is none, with the record's row and column.
+        If a place cannot be read, with the record's row and column.
     """
     return [_place(r, frames, plank, numbers[r.strake.lower()]) for r in records if r.kind != "none"]
 

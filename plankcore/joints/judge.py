@@ -23,7 +23,7 @@ __all__ = [
 ]
 
 _SLACK = 1e-6
-_STEPS = 3                # joints in that many strakes running, each as far from the last, march in steps
+_STEPS = 3                # joints in this many neighbouring strakes, each shifted equally from the last, are in steps
 
 
 def _verdict(rule, key, passed, said, number, limit, unit, *joints):
@@ -40,12 +40,12 @@ def judge_pair(rule: ButtRule, first: Joint, second: Joint, *, scarf_mm: float =
     rule : ButtRule
     first, second : Joint
     scarf_mm : float
-        Length of a scarf, for rules that speak of planes across.
+        Length of a scarf, for rules on joints in one plane across.
 
     Returns
     -------
     Verdict or None
-        None where the rule says nothing of two joints so placed. Of several demands the one that is met worst is told.
+        None where the rule does not cover two joints in these places. Of several demands the one met worst.
     """
     between = abs(first.number - second.number) - 1
     if between < 0:
@@ -73,7 +73,7 @@ def judge_pair(rule: ButtRule, first: Joint, second: Joint, *, scarf_mm: float =
 
 
 def judge_pairs(rule: ButtRule, joints: Sequence[Joint], *, scarf_mm: float = 0.0) -> tuple[Verdict, ...]:
-    """Every pair of joints of one side that the rule has something to say of, the worst first."""
+    """Verdicts on all pairs of joints of one side that the rule covers, the worst first."""
     found = [judge_pair(rule, a, b, scarf_mm=scarf_mm) for a, b in itertools.combinations(joints, 2)
              if a.side == b.side]
     return tuple(sorted((v for v in found if v), key=lambda v: ({False: 0, True: 1, None: 2}[v.passed],
@@ -97,7 +97,7 @@ def judge_joint(rule: ButtRule, joint: Joint, *, thickness_mm: float = 0.0, slop
 
 def judge_length(lengths: LengthRule, head: Any, *, spaces: float, length_mm: float,
                  joints: tuple[Joint, ...] = ()) -> tuple[Verdict, Verdict]:
-    """Six frame spaces, and five feet where they cannot be had, both numbers: two Verdicts.
+    """Two Verdicts on a length: six frame spaces, and the five feet that are allowed where those cannot be had.
 
     Parameters
     ----------
@@ -113,8 +113,8 @@ def judge_length(lengths: LengthRule, head: Any, *, spaces: float, length_mm: fl
     Returns
     -------
     tuple of Verdict
-        The second is judged only where the first fails; where the first is met and the length is short of the second,
-        it is told with passed None.
+        The second counts only where the first fails: where the first is met and the length is short of the second, its
+        `passed` is None.
     """
     whole = spaces >= lengths.least_spaces - _SLACK
     enough = length_mm >= lengths.least_mm - _SLACK
@@ -130,9 +130,8 @@ def judge_length(lengths: LengthRule, head: Any, *, spaces: float, length_mm: fl
 
 
 def measure_clearance(rule: ButtRule, joint: Joint, others: Sequence[Joint]) -> tuple[float, Joint] | None:
-    """How far a joint clears the nearest one it must be apart from, in the rule's measure: (over the limit, that
-    joint), or None where there is none.
-    """
+    """Clearance of a joint from the nearest one that the rule keeps it apart from: (amount over the limit in the rule's
+    unit, that joint), or None where there is none."""
     found = []
     for other in others:
         between = abs(joint.number - other.number) - 1
@@ -146,8 +145,8 @@ def measure_clearance(rule: ButtRule, joint: Joint, others: Sequence[Joint]) -> 
 
 
 def find_steps(joints: Sequence[Joint]) -> list[tuple[Joint, ...]]:
-    """Joints of three strakes running that stand the same few spaces apart, each further the same way, ours among them:
-    a list of triples.
+    """Joints in steps: triples from three neighbouring strakes, each shifted by the same few spaces in the same
+    direction, with a joint of this plank among them.
 
     Common practice, no source: joints marching diagonally make a line of weakness that no pair of them shows.
     """

@@ -1,4 +1,4 @@
-"""What is lettered of joints on the wood, on parts drawn apart, and on the butt map. Nothing reads it."""
+"""What is lettered of joints on the wood, on parts drawn apart, and on the butt map. No code reads it back."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -109,7 +109,7 @@ def foot_map(file_name: str) -> str:
 
 
 def letter_rule(rule: Any) -> tuple[str, str]:
-    """The rule that the map was judged by, in two lines."""
+    """The rule by which the joints were judged, in two lines."""
     return "RULE: %s. SOURCE: %s." % (rule.title, rule.source.upper()), "READ AS: %s." % rule.read
 
 
@@ -128,7 +128,7 @@ def letter_signs(spaces_in: str, *, measured: bool, lost: Sequence[str]) -> str:
     """What the map's signs mean.
 
     spaces_in : the unit of the frame spaces below the map, '' where they are not lettered. measured : whether the
-    frames of the side are given. lost : strakes of new planks that are not on it.
+    frames of the side are given. lost : strakes of new planks that could not be put on it.
     """
     found = [_MAP_SIGNS]
     if spaces_in:

@@ -23,8 +23,8 @@ __all__ = ["MARGIN_MM", "ROW_MM", "MapChart", "NewPlank", "find_new_planks"]
 
 MARGIN_MM = 10.0
 MOST_STRAKES, MOST_FRAMES = 40, 120
-ROW_MM = 3.6                      # of the list of verdicts
-_LEFT, _TOP = 24.0, 34.0          # room for strake names, and for the title
+ROW_MM = 3.6                      # row height in the list of verdicts
+_LEFT, _TOP = 24.0, 34.0          # margins for strake names and for the title
 _RATIOS = (1, 2, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60, 75, 80, 100, 125, 150, 200, 250, 300, 400, 500)
 
 
@@ -49,12 +49,12 @@ def find_new_planks(plank: Plank, frames: SideFrames, joints: Sequence[Joint],
     Returns
     -------
     planks : tuple of NewPlank
-        This one first. A plank begins as far ahead of its foremost frame, and ends as far abaft its aftermost, as on
-        itself.
+        This one first. Each is placed by its foremost and its aftermost frame; what reaches beyond them keeps its own
+        length.
     joints : tuple of Joint
-        With strakes numbered, where only the names of the other planks number them.
+        With strake numbers, where only the names of the other planks made it possible to number them.
     lost : tuple of str
-        Strakes of planks that cannot be laid: none of their frames is one of the side's, or their strake has no number.
+        Strakes of planks that cannot be placed: they share no frame with the side, or their strake has no number.
     """
     own = next((j.number for j in joints if j.ours), 0)
     numbers = {j.strake.lower(): j.number for j in joints if j.number} if own else {}
@@ -64,7 +64,7 @@ def find_new_planks(plank: Plank, frames: SideFrames, joints: Sequence[Joint],
         counted = number_strakes([JointRecord(plank.side, name) for name in unknown], plank.strake) if unknown else {}
     except PlankError:
         counted = {}
-    # a table that numbers strakes otherwise than their names goes before the names
+    # where a table numbers the strakes differently from their names, the table wins
     if own and counted.get(plank.strake.strip().lower(), own) != own:
         counted = {}
     if not own and counted:
@@ -81,7 +81,7 @@ def find_new_planks(plank: Plank, frames: SideFrames, joints: Sequence[Joint],
             continue
         one = NewPlank(name, numbers[name.lower()], along[0][1] - along[0][0],
                        along[-1][1] + other.measure_length_mm() - along[-1][0])
-        # the same plank with its other face up is drawn once
+        # a plank and its copy with the other face up are drawn once
         if all((one.strake, round(one.from_mm), round(one.to_mm)) != (p.strake, round(p.from_mm), round(p.to_mm))
                for p in found):
             found.append(one)
@@ -115,7 +115,8 @@ class MapChart:
         self.bow_right = plank.side == "starboard"
 
     def _choose_frames(self, joints):
-        """The whole side where its frames are given; where they are only counted on, those that are needed."""
+        """The range of frames shown: the whole side where its frames are given; where they are only counted on, those
+        that are needed."""
         places = self.frames.distances_mm
         last = len(places) - 1
         reach = [j.distance_mm for j in joints] + [v for p in self.planks for v in (p.from_mm, p.to_mm)]

@@ -1,7 +1,7 @@
 """Scarfs and butts: where they lie in a plank, how they stand to the neighbours' by a named rule, and how they are
 drawn.
 
-A rule's words are read, not improved: what it does not speak of is told and not judged. Distances are along the plank's
+Rules are applied word for word: what a rule does not cover is reported as not judged. Distances are along the plank's
 baseline.
 """
 from __future__ import annotations
@@ -56,12 +56,12 @@ _TYPED = re.compile(r"^(?:(butt|scarf)\s+)?(.*)$", re.IGNORECASE)
 
 @dataclass(frozen=True, eq=False, repr=False)
 class JointPlan:
-    """What came out.
+    """The result.
 
     joints : PlacedJoint, from the fore end aft. parts : Part. verdicts : of all that concerns this plank, pairs first,
     the worst first.
-    legal : names of bays that can take the joints asked for by the rules; on_boards : those of them that the longest
-    board allows too. why : of those proposed. side : every Joint known, both sides; frames : SideFrames.
+    legal : names of the bays where the rules allow the joints asked for; on_boards : those of them that the longest
+    board allows too. why : reason for those proposed. side : every Joint known, on both sides; frames : SideFrames.
     rule : ButtRule. overlay : Overlay, with the facts that later actions read.
     """
 
@@ -87,7 +87,7 @@ def place_joints(plank: Plank, stations: Sequence[Station], *, settings: JointSe
     stations : sequence of Station
     settings : JointSettings
     records : sequence of JointRecord
-        What stands on the boat. Records of this plank's own strake are the old joints ahead of it and behind.
+        Joints on the boat. Those of this plank's own strake are the old joints ahead of it and behind.
     frame_records : sequence of FrameRecord
 
     Returns
@@ -97,7 +97,7 @@ def place_joints(plank: Plank, stations: Sequence[Station], *, settings: JointSe
     Raises
     ------
     SettingError, PatternError, DocumentError
-        Nothing is judged from records that contradict each other.
+        Among others where records contradict each other.
     """
     rule = find_rule(settings.rule)
     check_settings(settings)
@@ -141,7 +141,7 @@ def place_joints(plank: Plank, stations: Sequence[Station], *, settings: JointSe
 
 
 def _note_bare(line, bare):
-    """A joint's line with the frames that cannot keep their fastenings for it among its values."""
+    """A joint's line; its values name the frames that lose fastenings to it."""
     labels = bare.get(dict(line.values).get("joint")) if line.role == "joint" else None
     return replace(line, values=(*line.values, ("bare_frames", " ".join(labels)))) if labels else line
 
@@ -158,7 +158,7 @@ def draw_map(plank: Plank, plan: JointPlan, *, others: Sequence[tuple[Plank, Seq
 
 
 def _place_ends(plank, frames, settings, number):
-    """The plank's ends as Joints, None where it runs into a rabbet."""
+    """The plank's ends as Joints, None for an end in a rabbet."""
     found = {}
     for name, kind, distance in (("fore", settings.fore_end, 0.0),
                                  ("aft", settings.aft_end, plank.measure_length_mm())):
@@ -186,7 +186,7 @@ def _sort_known(known, plank, number, ends):
             others.append(joint)
             continue
         if any(e is not None and abs(joint.place - e.place) <= 0.5 for e in ends.values()):
-            continue                                          # the end itself, written down as well
+            continue                                          # this record is the plank's own end
         if 0 < joint.distance_mm < length:
             remarks.append(remark("taken-as-gone", say_gone(joint), number=joint.distance_mm, unit="mm",
                                   about=describe_joint(joint)))
@@ -231,7 +231,7 @@ def _choose(plank, stations, frames, settings, number, demands):
         room = max(demands.scarf_mm / 2, 1.0)
         candidates = list_candidates(frames, kind=settings.kind, side=plank.side, strake=plank.strake or "this",
                                      number=number, length_mm=plank.measure_length_mm(), room_mm=room)
-        # a board is no rule: what the rules allow is told by itself
+        # first by the rules alone: the length of the boards is not a rule
         legal = find_legal_bays(find_legal_sets(candidates, replace(demands, stock_mm=0.0), count=count))
         sets = find_legal_sets(candidates, demands, count=count)
         on_boards = find_legal_bays(sets)
@@ -252,9 +252,8 @@ def _choose(plank, stations, frames, settings, number, demands):
 
 
 def _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count):
-    """Of the sets of scarfs those, each moved within its bay, where every frame keeps its fastenings, and True; all of
-    them, and False, where there is none.
-    """
+    """(sets, True) of those sets of scarfs that can be shifted within their bays so that every frame keeps its
+    fastenings, shifted; where there is none, (all sets, False)."""
     told = {"length_mm": demands.scarf_mm, "siding_mm": settings.siding_mm, "square_to": settings.square_to}
     moved = [shift_clear(plank, stations, joint, frames, **told) for joint in candidates]
     clear = find_legal_sets([joint for joint in moved if joint], demands, count=count)
@@ -347,7 +346,7 @@ def _warn_blocks(chosen, blocks):
 
 
 def _list_short_parts(frames, parts, chosen):
-    """Parts with a scarf at an end that are shorter than a length between butts should be, in words: a list of str."""
+    """Names of parts with a scarf at an end that are shorter than a length between butts should be: a list of str."""
     found = []
     for k, part in enumerate(parts):
         spaces = find_fraction(frames, part.to_mm) - find_fraction(frames, part.from_mm)
@@ -363,9 +362,8 @@ def _judge_pairs(rule, own, others, scarf_mm):
 
 
 def _judge_lengths(plank, frames, chosen, ends, ahead, behind):
-    """Each length between butts, and the old pieces left ahead and behind. A glued scarf within the plank ends no
-    length.
-    """
+    """Each length between butts, and the old pieces left ahead and behind. A length is not ended by a glued scarf
+    within the plank."""
     length = plank.measure_length_mm()
     stops = [(ends["fore"], 0.0)] + [(j, j.distance_mm) for j in chosen if j.kind == "butt"] + [(ends["aft"], length)]
     places = [j.place if j else find_fraction(frames, d) for j, d in stops]

@@ -1,6 +1,5 @@
-"""Shapes of joints in a plank: the line across, feather edges, the parts, and the register by which parts go together
-again. A part of joints.
-"""
+"""Shapes of joints in a plank: the line across, feather edges, the parts, and the register crosses by which parts are
+put together again. A part of joints."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -30,7 +29,7 @@ __all__ = [
 ]
 
 SQUARE_TO = ("run", "frames")
-REGISTER_MM = 100.0       # crosses of the register stand so far beyond a joint, where there is plank enough
+REGISTER_MM = 100.0       # distance of register crosses beyond a joint, where the plank is long enough
 
 
 def cut_across(plank: Plank, point: Point, way: Point) -> tuple[Points, tuple[float, ...]] | None:
@@ -61,8 +60,8 @@ def cut_across(plank: Plank, point: Point, way: Point) -> tuple[Points, tuple[fl
 
 def find_joint_line(plank: Plank, distance_mm: float, *, square_to: str = "run",
                     stations: Sequence[Station] = ()) -> Points:
-    """The line across the plank whose middle lies at a distance along the baseline: square to the run, or leaning as
-    the frames beside it.
+    """The line across the plank whose middle lies at a distance along the baseline: square to the run, or with the lean
+    of the frames beside it.
 
     Returns
     -------
@@ -71,7 +70,7 @@ def find_joint_line(plank: Plank, distance_mm: float, *, square_to: str = "run",
     Raises
     ------
     PatternError
-        Where the plank has no two edges.
+        Where no such line crosses both long edges.
     """
     start, along, across = plank.find_axes()
     point, way = start + distance_mm * along, across
@@ -177,7 +176,7 @@ def split_plank(plank: Plank, bounds: Sequence[Sequence[tuple[Points, Sequence[f
 
 
 def find_register(plank: Plank, lines: Sequence[Points], *, room_mm: Sequence[float]) -> tuple[Point, Point, Points]:
-    """Crosses on one straight datum along the middle of the plank, by which two parts go together again.
+    """Register crosses on one straight datum along the middle of the plank, by which two parts are put together again.
 
     Parameters
     ----------
@@ -185,12 +184,12 @@ def find_register(plank: Plank, lines: Sequence[Points], *, room_mm: Sequence[fl
     lines : sequence of (2, 2)
         The joint's own: both feather edges, or the butt.
     room_mm : (float, float)
-        Length of plank ahead of and behind the joint that belongs to its two parts alone.
+        Length of plank ahead of and behind the joint that belongs to only one of its two parts.
 
     Returns
     -------
     ahead, behind : ndarray, shape (2,), mm
-        One cross on each part alone.
+        A cross on each part, clear of the other.
     shared : ndarray, shape (k, 2), mm
         Where the datum crosses the joint's lines: on both parts.
 

@@ -17,15 +17,15 @@ FEATHERS = ("aft", "fore")
 class JointSettings:
     """What is asked for.
 
-    joints : 'propose 1', 'none', or places as '10-11, scarf 14-15, on 12, 9 + 100 mm'. kind : of those that do not say.
-    rule : one of RULES.
+    joints : 'propose 1', 'none', or places as '10-11, scarf 14-15, on 12, 9 + 100 mm'. kind : of joints that are typed
+    without one. rule : one of RULES.
     slope : of a scarf: 4 to 1 is short and weak, 12 to 1 long and strong. feather : the way its outside edge faces.
     square_to : one of SQUARE_TO.
-    fore_end, aft_end : one of ENDS. siding_mm : of a frame, 0 lets a joint lie anywhere beside its line. spacing_mm :
-    of frames beyond the plank, 0 as on it.
-    stock_mm : longest board there is, 0 for any. drain_mm, lap_mm, block_times : of butt blocks. lay_out : the parts
-    are drawn apart as well.
-    unit : of bare lengths among the joints.
+    fore_end, aft_end : one of ENDS. siding_mm : breadth of a frame; 0 lets a joint lie anywhere beside its line.
+    spacing_mm : of frames beyond the plank; 0 takes the plank's own.
+    stock_mm : longest board there is, 0 for any. drain_mm, lap_mm, block_times : of butt blocks. lay_out : whether the
+    parts are also drawn apart.
+    unit : of lengths typed without a unit among the joints.
     """
 
     joints: str = "propose 1"
@@ -47,7 +47,7 @@ class JointSettings:
 
 
 def check_settings(settings: JointSettings) -> None:
-    """Refuse what is none of the choices, and slopes that cannot be sawn: SettingError."""
+    """Refuse values that are not among the choices, and slopes that cannot be sawn: SettingError."""
     for name, value, allowed, field in (("kind", settings.kind, KINDS, "Kind"),
                                         ("end", settings.fore_end, ENDS, "Fore end"),
                                         ("end", settings.aft_end, ENDS, "Aft end"),

@@ -1,5 +1,5 @@
 """What is said of joints: every sentence of the title block, of the record and of the doubts on the drawing is made
-here, from what was found. Nothing reads them. What is lettered on the wood and on the butt map is said in lettering.py.
+here, from what was found. No code reads them. What is lettered on the wood and on the butt map is said in lettering.py.
 """
 from __future__ import annotations
 
@@ -96,7 +96,7 @@ def say_measure(number: Any, unit: str) -> str:
 
 
 def say_pair(number: Any, limit: Any, unit: str, *, only: str = "", unsure: bool = False) -> str:
-    """Of two joints. only : the kind that the rule speaks of alone, where it is not theirs."""
+    """Of two joints. only : the only kind that the rule covers, where theirs is another."""
     if only:
         return "NOT JUDGED, THE RULE SPEAKS OF %sS ALONE (%s)" % (only.upper(), say_measure(number, unit))
     return "%s, %s NEEDED%s" % (say_measure(number, unit), _count(limit),
@@ -169,8 +169,8 @@ def say_why(*, over: Any, unit: str, other: Any, shortest_spaces: Any, longest_m
             in_steps: Any, keeps: Any = None) -> str:
     """Why one place is better than the others.
 
-    over : by how much the nearest neighbour's joint, `other`, is farther off than it must be, in `unit`; other None
-    where there is none. keeps : whether every frame keeps its fastenings; None where that was not asked.
+    over : by how much the nearest neighbour's joint, `other`, is farther off than it must be, in `unit`; other is None
+    where there is none. keeps : whether every frame keeps its fastenings; None where that was not checked.
     """
     words = ["NO NEIGHBOUR'S JOINT THAT THE RULE COUNTS IS GIVEN" if other is None
              else "%g %s MORE THAN IT NEEDS FROM THE NEAREST NEIGHBOUR, %s"
@@ -187,7 +187,7 @@ def say_why(*, over: Any, unit: str, other: Any, shortest_spaces: Any, longest_m
 
 
 def say_legal_bays(legal: Any, *, count: Any, kind: Any, judged: Any) -> str:
-    """The bays that the rules allow; judged : whether the rule speaks of such joints at all."""
+    """The bays that the rules allow; judged : whether the rule covers such joints at all."""
     bays = (", ".join(legal).upper() or "NONE") if judged else "NOT JUDGED, THE RULE SAYS NOTHING OF %sS" % kind.upper()
     return "LEGAL BAYS OF THIS PLANK FOR %d %s%s: %s." % (count, kind.upper(), "" if count == 1 else "S", bays)
 
@@ -213,12 +213,12 @@ def say_verdict(verdict: Any) -> str:
 
 
 def say_closest(verdict: Any) -> str:
-    """The pair that passes by least."""
+    """The pair that passes with the smallest margin."""
     return "CLOSEST THAT PASSES: %s." % verdict.words
 
 
 def say_more(count: Any) -> str:
-    """How many verdicts more there are than are told."""
+    """How many more verdicts there are than are listed."""
     return "AND %d MORE; THE BUTT MAP SHOWS ALL." % count
 
 
@@ -257,7 +257,7 @@ def say_short_part(part: Any, spaces: Any) -> str:
 
 
 def say_glued(joints: Any, short_parts: Any) -> str:
-    """That the length rule is not for the parts of a scarfed plank, and which of them are short of it."""
+    """That the length rule does not apply to parts of a scarfed plank, and which of them would not meet it."""
     return "; ".join(["A SCARF GLUED BEFORE HANGING MAKES ONE PLANK OF %s: THE LENGTH RULE IS NOT APPLIED TO ITS PARTS"
                       % ("TWO PARTS" if joints == 1 else "ITS PARTS"), *short_parts]) + "."
 
@@ -325,7 +325,7 @@ def say_long_way(way: str, length_mm: float, stock_mm: float) -> str:
 
 
 def say_alone(bay: str) -> str:
-    """Of a bay that would do for one joint."""
+    """Of a bay that would be allowed for one joint."""
     return " Bay %s would do for one alone." % bay
 
 
@@ -335,7 +335,7 @@ def say_least_wrong(bay: str, fails: Sequence[str]) -> str:
 
 
 def say_no_place(asked: str, rule: str, least_spaces: float | None, nearest: str) -> str:
-    """That no bay will do."""
+    """That no bay is allowed."""
     limits = ["by the rule %s" % rule]
     limits += [] if least_spaces is None else ["with %g frame spaces to each length" % least_spaces]
     return "This plank has no place for %s %s.%s" % (asked, ", ".join(limits), nearest)
@@ -364,7 +364,7 @@ def list_findings(plank: Plank, placed: Sequence[PlacedJoint], own: Sequence[Joi
               for j in {j: j for v in fails for j in v.joints if j.ours == "end"}]
     level = float(plank.find_baseline()[:, 1].mean())
     for joint, (upper, lower) in lines:
-        spot = upper if upper[1] < level else lower               # on that edge the words are written outside the plank
+        spot = upper if upper[1] < level else lower               # words at this edge go upwards, out of the plank
         mine = [v for v in fails if joint in v.joints and v.key in ("pair", "joint")]
         if mine:
             more = "; and %d more" % (len(mine) - 1) if len(mine) > 1 else ""

@@ -183,7 +183,7 @@ def _read_drawn(drawing, unit):
         if word == "grain":
             boards[key] = replace(boards[key], grain=_read_grain(runs[0], trace.label))
         else:
-            # a crack drawn as a line is gone round once, there and back
+            # a crack drawn as an open line becomes a closed outline: along it and back
             shapes = [run if closed else np.vstack([run, run[-2:0:-1]]) for run, (_, closed) in zip(runs, trace.runs)]
             boards[key] = replace(boards[key],
                                   defects=(*boards[key].defects,

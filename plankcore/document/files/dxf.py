@@ -27,17 +27,18 @@ if TYPE_CHECKING:
 
 __all__ = ["CHORD_MM", "write_dxf"]
 
-CHORD_MM = 0.01           # a chord lies no further than this from its curve
+CHORD_MM = 0.01           # curves are flattened to chords within this
 _GAP_MM = 20.0            # between pages side by side
-_NOUGHTS = re.compile(r"00+$", re.MULTILINE)          # at a figure's end, of which one is kept
+_NOUGHTS = re.compile(r"00+$", re.MULTILINE)          # trailing zeros of a number, of which one is kept
 _MODEL, _PAPER = "1F", "1B"
-# nearest colours of the numbered palette: black as 7, which turns white on black screens
+# nearest colours of the format's numbered palette; 7 is black on white and white on black
 _COLOURS = {(0, 0, 0): 7, (0, 114, 178): 5, (179, 71, 0): 30, (0, 112, 79): 3, (140, 47, 107): 6}
-# of the entity in front of its places: handle, layer, how many, and flag 1: closed; 128: dashes run on over the corners
+# start of a polyline before its points: handle, layer, look, number of points, flags (1: closed; 128: dashes run on
+# over corners)
 _POLYLINE = "0\nLWPOLYLINE\n5\n%s\n330\n1F\n100\nAcDbEntity\n8\n%s\n%s\n100\nAcDbPolyline\n90\n%d\n70\n%d\n43\n0.0"
 _INSERT = "0\nINSERT\n5\n%s\n100\nAcDbEntity\n8\nWORDS\n%s\n100\nAcDbBlockReference\n2\n%s\n10\n%s\n20\n%s\n%s"
-_SAME_MM = 1e-6           # a line that lies so near a circle is one
-# by the role of what is drawn; the rest are notes
+_SAME_MM = 1e-6           # a line that lies within this of a circle is written as one
+# layer by the role of a line; all other roles are notes
 _MEANINGS = {role: layer for layer, roles in (
     ("NET", ("outline", "edge", "drawn-face", "other-face", "stock-face", "part")), ("FRAMES", ("station",)),
     ("BASELINE", ("wood-baseline", "wood-baseline-tick")),
@@ -78,7 +79,7 @@ def _write_value(value):
 
 
 def _name_layer(line):
-    """The layer of what a line means; what has no meaning of its own is a note."""
+    """The layer for a line, by its role: NOTES where the role has no layer."""
     if line.pen == "cut":
         return "CUT"
     if "text" in dict(line.values):

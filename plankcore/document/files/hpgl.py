@@ -27,8 +27,8 @@ __all__ = ["RANGES", "UNITS_PER_MM", "lay_strokes", "sort_passes", "write_hpgl"]
 UNITS_PER_MM = 40.0
 RANGES = {"wide": 8388607, "classic": 32767}
 _PENS = {"draw": 1, "cut": 2}
-_PER_COMMAND = 50         # places in one command: short ones fit the first plotters' memory
-_PERIOD_MM = 32.0         # of a dashed line, at least: every dash is a lift, which takes as long as 15 mm of line
+_PER_COMMAND = 50         # points in one command: the first plotters had little memory
+_PERIOD_MM = 32.0         # least period of a dashed line: every dash costs a lift, which takes as long as 15 mm of line
 
 
 def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide") -> bytes:
@@ -60,7 +60,7 @@ def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide"
                 continue
             out.append("PU;PA%d,%d;" % tuple(places[0].tolist()))
             steps = np.diff(places, axis=0).ravel().tolist()
-            if len(steps) == 2:                    # a straight stroke is as short by its end
+            if len(steps) == 2:  # for one straight stroke a relative move is no shorter than an absolute one
                 out.append("PD%d,%d;" % tuple(places[1].tolist()))
                 continue
             out.append("PD;PR%s;PA;" % ";PR".join(",".join(map(str, steps[k:k + 2 * _PER_COMMAND]))
@@ -83,7 +83,7 @@ def lay_strokes(passes: Sequence[Pass], *, height_mm: float) -> tuple[Pass, ...]
 
 
 def _round_runs(runs, height_mm, most, limits):
-    """Each run in plotter units (n, 2) of int, without places that it passes anyway."""
+    """Each run in plotter units, (n, 2) of int, without points that lie on the line between their neighbours."""
     for run in runs:
         places = np.rint(np.stack([run[:, 0], height_mm - run[:, 1]], axis=1) * UNITS_PER_MM).astype(int)
         far = int(np.abs(places).max(initial=0))

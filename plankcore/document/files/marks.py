@@ -38,7 +38,8 @@ NOT_OURS = "no action has written it"
 
 
 def name_owner(what: str, planks: Sequence[Plank], drawing_path: str) -> str:
-    """Who writes a file, in words: what it is, boat, strakes and side; '' where nothing tells this plank from others.
+    """A file's owner in words: kind of file, boat, strakes and side; '' where nothing distinguishes this plank from
+    others.
 
     Where boat or strake is not named, the drawing's own name tells.
     """
@@ -123,7 +124,7 @@ _PLACES = {".svg": _mark_svg, ".html": _mark_html, ".csv": _mark_csv, ".pdf": _m
 def judge(path: Path, owner: str) -> str:
     """'' where the file at path may be replaced by one of this owner's, else why not, in words; the file is there.
 
-    An owner that ends in '*' stands for all whose words begin as it does.
+    An owner that ends in '*' matches every owner that begins with the words before it.
     """
     try:
         info = os.stat(path)

@@ -42,8 +42,8 @@ def find_media_file(path: str = "") -> Path:
 
 
 def read_media(path: Path, *, waiting: bytes | None = None) -> list[MediumCorrection]:
-    """All media of a file, a list of MediumCorrection; none where there is no file yet. waiting: its bytes, where an
-    earlier step has given it and it is not written yet.
+    """All media of a file, a list of MediumCorrection; none where there is no file yet. waiting: its content in bytes,
+    where an earlier step of the recipe changed the file and it is not written yet.
 
     Raises
     ------
@@ -65,12 +65,12 @@ def _spell(name):
 
 
 def _read_feed(row):
-    """The way of feed; what is neither way is as good as not kept, and is then refused where it is to be used."""
+    """The way of feed, '' for anything else: such a correction is refused when it is to be used."""
     return row["feed"] if row["feed"] in ("along", "across") else ""
 
 
 def find_named(media: Sequence[MediumCorrection], name: str) -> list[MediumCorrection]:
-    """All corrections kept under a name: one for each page and way of feed that was measured.
+    """All corrections stored under a medium's name: one for each page and way of feed that was measured.
 
     Raises
     ------

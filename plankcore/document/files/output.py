@@ -39,15 +39,14 @@ _SUFFIXES = r"\.(svg|pdf|dxf|plt|hpgl|html|csv)$"
 
 
 def check_formats(chosen: Mapping[str, bool]) -> None:
-    """Refuse a plot in no format: {name: yes or no}."""
+    """Refuse where no format is chosen; formats are given as {name: whether it is chosen}."""
     if not any(chosen.values()):
         raise SettingError("No format is chosen.",
                            "Say yes to one of: %s." % ", ".join(name.upper() for name in chosen), "Formats")
 
 
 def find_folder(drawing_path: str, folder: str, *, what: str) -> Path:
-    """The folder that `what` is written to: beside the drawing, or the one given, which counts from there if it is not
-    whole.
+    """The folder that `what` is written to: that of the drawing, or the one given, relative to it.
 
     Raises
     ------
@@ -69,8 +68,8 @@ def choose_stem(drawing_path: str, planks: Sequence[Plank], *, folder: str, file
                 field: str = "File name") -> Path:
     """Path of the files of one plot, without the suffix that tells their format.
 
-    Without a folder they lie beside the drawing; without a name they are called after boat, strakes and side, and
-    after `what` they are.
+    Without a folder they are written beside the drawing; without a name they are called after boat, strakes and side,
+    followed by `what`.
 
     Raises
     ------
@@ -110,7 +109,8 @@ def name_files(stem: Path, suffix: str, pages: Sequence[Page], separate: bool) -
     for page in pages:
         word = page.name.lower().replace(" ", "-")
         number = 1
-        while (word if number == 1 else "%s-again-%d" % (word, number)) in named:        # no page in another's place
+        # two pages must not get the same file name
+        while (word if number == 1 else "%s-again-%d" % (word, number)) in named:
             number += 1
         named[word if number == 1 else "%s-again-%d" % (word, number)] = page
     return [(stem.with_name("%s-%s%s" % (stem.name, word, suffix)), [page]) for word, page in named.items()]
@@ -180,13 +180,13 @@ def _write_through(place, data):
 
 
 def _keep_aside(place):
-    """A second name of the file that is about to be replaced, so that it can be put back."""
+    """A hard link to the file that is about to be replaced, so that it can be put back."""
     handle, name = tempfile.mkstemp(suffix=".part", dir=os.path.dirname(place))
     os.close(handle)
     os.remove(name)
     try:
         os.link(place, name)
-    except OSError:                                # a file system without second names
+    except OSError:                                # this file system has no hard links
         shutil.copy2(place, name)
     return name
 
@@ -233,9 +233,9 @@ def expand_home(text: str, *, field: str) -> Path:
 
 
 def relink_pictures(root: Element, *, old_folder: str, new_folder: str) -> None:
-    """Let linked pictures be found from another folder: a drawing written elsewhere must not lose its scan.
+    """Rewrite links to pictures for a drawing that is written to another folder, so that its scan is still found.
 
-    Links that are whole addresses or embedded data stay as they are.
+    Links that are full addresses or embedded data stay as they are.
     """
     for image in root.iter("{%s}image" % names.SVG):
         for key in _HREFS:
@@ -255,12 +255,12 @@ _REMEDY = "Give another file name, move that file away first, or let files be nu
 
 def refuse_foreign(path: Path, owner: str,
                    remedy: str = "Give another file name, or move that file away first.") -> bool:
-    """True where a file of this owner's lies at path already, false where none does.
+    """True where this owner's file is at path already, false where there is no file.
 
     Raises
     ------
     DocumentError
-        If what lies there is not this owner's, unchanged: with its name, and whose it is.
+        If the file there is another owner's, or was changed by hand; the message names it and its owner.
     """
     if not os.path.lexists(path):
         return False
@@ -275,7 +275,7 @@ def refuse_foreign(path: Path, owner: str,
 
 
 class Outbox:
-    """Files by their places, and what is to be said once they are written."""
+    """Files by path, and messages to show once they are written."""
 
     def __init__(self):
         self._files, self._words = {}, []
@@ -287,10 +287,10 @@ class Outbox:
 
     def add(self, files: Mapping[Any, bytes], *, owner: str, replaces: str = "", suffix: str = "",
             remedy: str = _REMEDY) -> None:
-        """Take files, {path: bytes}, and seal them with their owner's mark (see marks.name_owner).
+        """Add files, {path: bytes}, each sealed with its owner's mark (see marks.name_owner).
 
-        replaces: whose files they may take the place of, if not the same owner's. suffix: of the format, where the
-        names do not tell.
+        replaces : owner whose files may be replaced, where it is not `owner`. suffix : that of the format, where the
+        file names do not show it.
 
         Raises
         ------
@@ -312,16 +312,16 @@ class Outbox:
                                                            owner=owner or "a plank without a name"), owner
 
     def add_kept(self, path: Path, data: bytes) -> None:
-        """Take a table that was read before and holds all that it held."""
+        """Add a table that was read before: its new content holds all that it held."""
         place = os.path.realpath(path)
         if os.path.lexists(place) and not os.path.isfile(place):
             raise DocumentError("'%s' is no plain file." % path, "Give another.", os.path.basename(path))
         self._files[place], self._owners[place] = data, None
 
     def number(self, stem: Path, owner: str) -> Path:
-        """The stem, or the first of stem-2, stem-3 ... at which nothing lies that is not this owner's.
+        """The stem, or the first of stem-2, stem-3 ... under which there is no file of another owner.
 
-        What is looked at: stem with the suffix of a format, and stem-PAGE with one.
+        Both stem.SUFFIX and stem-PAGE.SUFFIX are looked for, with the suffix of each format.
         """
         stem = Path(stem)
         listed = os.listdir(stem.parent) if stem.parent.is_dir() else []
@@ -334,11 +334,11 @@ class Outbox:
                             "Give another file name.", stem.name)
 
     def tell(self, text: str) -> None:
-        """Words that are true once the files are written."""
+        """Add a message that is shown once the files are written."""
         self._words.append(text)
 
     def write(self) -> list[str]:
-        """Write all; what is to be said of them, a list of str. The outbox is empty then."""
+        """Write all files and return the messages, a list of str. The outbox is empty afterwards."""
         write_files(self._files)
         words, self._words, self._files, self._owners = self._words, [], {}, {}
         return words

@@ -53,7 +53,7 @@ def _write_strokes(lines):
     points, kinds = spell_points(cubics, begins)
     starts = np.flatnonzero(kinds == 0)
     firsts = starts[np.searchsorted(np.flatnonzero(begins), own)]
-    # which word stands after each place, and so before the next: of a chain that is shut, its last one says so
+    # which operator stands after each point, and so before the next; the last one of a closed chain also closes it
     after = np.array((2, 3, 1, 1, 4))[kinds]
     ends = np.append(starts[1:], len(points)) - 1
     shut = np.repeat([line.closed for line in lines], counts)[begins]
@@ -114,7 +114,7 @@ def _form_letter(character):
 
 
 def _tell(found):
-    """The same words as text that is found and copied, and not seen: as tall and as long as the strokes."""
+    """The same words as invisible text, as tall and as long as the strokes, for searching and copying."""
     size = CAP * 1000.0 / CAP_HEIGHT
     text = found.spelt.encode("cp1252", "replace").decode("cp1252")
     wide = sum(WIDTHS.get(c, 556) for c in text) * size / 1000.0

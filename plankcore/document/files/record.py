@@ -115,7 +115,7 @@ def spell_html(record: Record) -> bytes:
     return etree.tostring(page, method="html", doctype="<!DOCTYPE html>", encoding="utf-8", pretty_print=False)
 
 
-_DENSE = 27                # rows of offsets that page 1 holds in letters of its own size
+_DENSE = 27                # with more rows of offsets than this, page 1 needs smaller letters
 
 
 def _lay_first(record):

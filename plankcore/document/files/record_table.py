@@ -20,10 +20,10 @@ _COLUMNS = (
 def spell_csv(record: Record) -> bytes:
     """All figures as a CSV table, bytes in UTF-8.
 
-    A line to each point: part tells what it is. Columns in mm hold what the printed figures say, rounded as they are;
-    up, out and aft are positive. For ends, along is the distance down from the upper corner on the line between the
-    corners, bow how far outside that line. frame is the frame's label alone; edge one of upper, lower, fore, aft, and
-    of a row that has both long edges, both.
+    One row for each point; the column `part` says what kind of point it is. Columns in mm hold the printed figures,
+    with their rounding; up, out and aft are positive. For ends, along is the distance down from the upper corner on the
+    line between the corners, bow how far outside that line. frame is the frame's label alone; edge one of upper, lower,
+    fore, aft, and of a row that has both long edges, both.
     """
     lines = []
     for table in record.tables:
@@ -71,7 +71,7 @@ def _name_edges(row):
 
 
 def _spell_number(value):
-    """Three decimals, no minus before nought."""
+    """Three decimals, and never '-0.000'."""
     return "%.3f" % (round(value, 3) + 0.0)
 
 

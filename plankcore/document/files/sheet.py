@@ -95,8 +95,8 @@ class _PageWriter:
         m = found.matrix
         numbers = [spell_number(v, 6) for v in m[:, :2].T.ravel()] + [spell_number(m[0, 2] + left, 4),
                                                                       spell_number(m[1, 2], 4)]
-        decimals = 2 if found.scale < 1.0 else 3           # of a grid unit: half of the last one is 0.005 mm at most
-        stroke = read_look(look)            # words have one, whatever their look
+        decimals = 2 if found.scale < 1.0 else 3           # decimals of a grid unit: rounds by 0.005 mm at most
+        stroke = read_look(look)            # lettering has a stroke, whatever its look
         width = (0.0 if stroke is None else stroke[1]) / found.scale
         words = etree.SubElement(group, "{%s}g" % names.SVG,
                                  {"transform": "matrix(%s)" % " ".join(numbers),
@@ -164,7 +164,7 @@ def write_sheet_layer(drawing: Drawing, group: Element, sheet: Sheet) -> None:
     Where other layers have lettered below the plank, bars and words move down, clear of them.
     """
     layer = drawing.replace_layer(group, layer=PLOT.layer, label=PLOT.label).layer
-    # the sheet lies on the page turned as the plank is: its places go back through to_sheet
+    # on the drawing the sheet is turned as the plank is: places on the sheet go back through the inverse of to_sheet
     out = LayerWriter(layer, compose(sheet.to_sheet, find_total_map(layer, drawing.page)))
     lines = [one for one in sheet.lines if one.role in ("scale-bar", "scale-bar-tick", "corner-cross")]
     texts = [one for one in sheet.texts if one.role == "note"]

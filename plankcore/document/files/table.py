@@ -39,8 +39,8 @@ class Column:
     """One column of a table.
 
     kind : text, length (mm on reading), number, or choice (one of `choices`).
-    required : a cell must not be empty, and the column must be there. least, most : range of a number, or of a length
-    in mm.
+    required : a cell must not be empty, and the column must be there. least, most : allowed range of a number, or of a
+    length in mm.
     otherwise : what an empty cell, or a column that is not there, gives. words : words that may stand in place of a
     length or a number, read in small letters.
     """
@@ -61,9 +61,10 @@ def read_table_file(path: str, columns: Sequence[Column], *, unit: str = "mm", f
     Parameters
     ----------
     path : str
-        With folder, a path that is not whole is looked for there.
+        A relative path is looked for in `folder`, where that is given.
     columns : sequence of Column
-        Others are refused; case and outer blanks of headings do not count.
+        The columns allowed; a heading matches whatever its case and the blanks round it, and any other heading is
+        refused.
     unit : str
         Of bare lengths. A heading may carry its own: `radius (in)`.
 
@@ -101,9 +102,9 @@ def read_table_file(path: str, columns: Sequence[Column], *, unit: str = "mm", f
 def read_table(text: str, columns: Sequence[Column], *, unit: str = "mm", where: str) -> list[Row]:
     """Rows of a table in a text: headings first, then a line to each row.
 
-    Cells are divided by semicolons where the headings hold one, else by tabs, else by commas; a decimal comma is
-    understood where cells are not divided by it. Lines that start with # and empty lines do not count. As in
-    `read_table_file`.
+    Cells are separated by semicolons where the headings hold one, else by tabs, else by commas; decimal commas are
+    understood unless commas separate the cells. Lines that start with # and empty lines are skipped. Parameters, result
+    and errors as in `read_table_file`.
     """
     bad = next((c for c in text if (ord(c) < 32 and c not in "\t\r\n") or 0xD800 <= ord(c) <= 0xDFFF
                 or c in "\ufffe\uffff"), None)

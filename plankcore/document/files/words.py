@@ -15,7 +15,7 @@ __all__ = ["CAP_HEIGHT", "WIDTHS", "find_words"]
 # Widths of Helvetica's capitals, figures and marks, and its capitals' height, in thousandths of the size, by the
 # metrics published with the fourteen standard fonts of PDF (Adobe Core 14 AFM; from memory, and tested against a copy
 # of them).
-# The text is not seen: they only let it lie along the strokes when it is marked.
+# The text is invisible: the widths only make a selection of it lie along the strokes.
 CAP_HEIGHT = 718
 WIDTHS = {character: width for width, some in (
     (191, "'"), (260, "|"), (278, " !,./:;I[\\]"), (333, "()-"), (355, '"'), (389, "*"), (400, "\u00b0"), (500, "J"),
@@ -24,7 +24,7 @@ WIDTHS = {character: width for width, some in (
 
 
 def find_words(line: SheetLine) -> Lettered | None:
-    """The letters of a line to draw, or None where it is no line of words, or not all of one."""
+    """The letters of a line to draw, or None where it is not lettering, or only part of its words."""
     text = dict(line.values).get("text")
     look = read_look(line.style)
     if not text or line.pen != "draw" or look is None or look[2]:

@@ -39,7 +39,8 @@ __all__ = [
     "write_joints",
 ]
 
-# from the middle of a station, which turned square to the run may lie a little off the drawn line's
+# farthest that a drawn frame line's middle may lie from its station's: a station struck square to the run may have
+# moved a little
 _FRAME_LINE_MM = 5.0
 _LABEL = re.compile(r"^\s*(?:(port|starboard)\s+)?strake\s+(\S+)\s+(butt|scarf)\b[\s:,]*(.*)$", re.IGNORECASE)
 
@@ -100,8 +101,7 @@ def read_drawn_joints(drawing: Drawing, *, side: str, stations: Sequence[Station
     with them.
 
     A label is 'strake 6 butt', 'port strake 6 scarf', and what follows is a note. Without a side it is that of the
-    plank. A frame line that one of the stations was struck from is passed over: it is still selected after Frame
-    Stations.
+    plank. A frame line that a station was struck from is skipped: it is often still selected after Frame Stations.
 
     Raises
     ------
@@ -134,21 +134,21 @@ def _runs_through(trace, place):
 
 
 _LIST = ("use", "words", "count", "spares", "table", "metal")
-# places along the baseline are written to seven decimals; this leaves room for the editor's rounding
+# a larger difference means that something was moved: written numbers are exact to seven decimals, the editor rounds
+# more coarsely
 _MOVED_MM = 0.01
 
 
 def _list_ground(drawing, group):
-    """What fastenings are laid out on: kind, label and place along the plank, mm, of each frame and joint."""
+    """The frames and joints that fastenings are laid out on: (kind, label, place along the plank in mm) of each."""
     joints, _ = read_joints(drawing, group)
     return [("frame", s.label, s.distance_mm) for s in read_stations(drawing, group)] + [
         (j.kind, j.label, j.distance_mm) for j in joints]
 
 
 def read_blocks(drawing: Drawing, group: Element) -> tuple[BlockPlace, ...]:
-    """BlockPlaces drawn by Scarfs and Butts since the last fairing, those of the plank's own ends among them; none
-    where there is no such layer.
-    """
+    """BlockPlaces drawn by Scarfs and Butts since the last fairing, also those at the plank's own ends; none where
+    there is no such layer."""
     overlay, found = read_overlay(drawing, group, layer=JOINTS.layer, action=JOINTS.title), []
     for line in overlay.lines if overlay else ():
         told = dict(line.values)
@@ -160,9 +160,8 @@ def read_blocks(drawing: Drawing, group: Element) -> tuple[BlockPlace, ...]:
 
 
 def read_ends(drawing: Drawing, group: Element) -> dict[str, str]:
-    """What Scarfs and Butts was told of the plank's ends: 'fore' and 'aft' to 'butt' or 'hood'; 'none' where it was
-    told nothing, or of a scarf.
-    """
+    """How the plank's ends were set in Scarfs and Butts: {'fore', 'aft'} to 'butt' or 'hood', or 'none' where nothing
+    was set, or a scarf."""
     layer = drawing.find_fresh_layer(group, layer=JOINTS.layer, action=JOINTS.title)
     told = {end: names.get(layer, end + "-end") if layer is not None else "" for end in ("fore", "aft")}
     return {end: what if what in ("butt", "hood") else "none" for end, what in told.items()}
@@ -193,8 +192,8 @@ def read_fastenings(drawing: Drawing, group: Element) -> FasteningLayout | None:
     Raises
     ------
     PatternError
-        If the layer was changed since it was made, the plank was faired again, or its frames or joints are others than
-        they were.
+        If the layer was changed since it was made, the plank was faired again, or its frames or joints have changed
+        since.
     """
     overlay = read_overlay(drawing, group, layer=FASTENINGS.layer, action=FASTENINGS.title)
     if overlay is None:

@@ -28,7 +28,8 @@ __all__ = ["read_saw_line", "read_stations", "write_saw_line", "write_stations"]
 
 _OF_BOARD = {"bevel", "hollow", "seam", "bend"}
 _RING_MM, _WORDS_MM = 6.0, 4.0
-# the numbers a saw line is known by are exact to its written digits; this leaves room for the editor's rounding
+# a larger difference means that the saw line was changed: its guard is exact to the digits written, the editor rounds
+# more coarsely
 _SAW_MM = 0.005
 
 
@@ -53,11 +54,12 @@ def write_stations(drawing: Drawing, group: Element, stations: Sequence[Station]
     placed = [(finding.where, finding) for finding in findings if finding.where is not None]
     for number, ((x, y), finding) in enumerate(sorted(placed, key=lambda one: one[0][0])):
         out.add_circle((x, y), _RING_MM, role="ring", style="doubtful")
-        # clear of the plank, and not in one row: words of neighbouring frames are longer than the space between them
+        # clear of the plank and in four rows, since the words of neighbouring frames are longer than the space between
+        # them
         away = _RING_MM + _WORDS_MM + 1.6 * _WORDS_MM * (number % 4)
         out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(x, y - away if y < middle else y + away),
                      anchor="middle", style="warning")
-    # one whose place was not kept has its words beside the plank
+    # a doubt without a place is lettered beside the plank
     left, above = corners.min(axis=0)
     for number, finding in enumerate(finding for finding in findings if finding.where is None):
         out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(left, above - 40 - 1.6 * _WORDS_MM * number),
@@ -123,16 +125,16 @@ def write_saw_line(drawing: Drawing, group: Element, saw: SawLine) -> None:
 
 
 def _name_board(group):
-    """What the layer of hollow and bevels is known by, '' where there is none: a saw line is as old as the board it was
-    made for.
-    """
+    """The guard of the layer of Hollow and Bevels, '' where there is none: a saw line is out of date where the board
+    was made again after it."""
     layer = names.find_layer(group, SECTION.layer)
     return "" if layer is None else names.get(layer, "guard-mm", "a board")
 
 
 def _measure_saw(saw, plank):
-    """Numbers that change when a saw line is moved against its plank, stretched or bent: its length round, the square
-    root of its area, and how far its corners and the middles of its pieces lie from two corners of the plank; mm."""
+    """A saw line's guard, mm: numbers that change when it is moved against its plank, stretched or bent. Its length all
+    round, the square root of its area, and distances of its corners and of places on its pieces from two corners of the
+    plank."""
     corner = plank.find_corners()
     points = np.vstack([np.vstack([c.evaluate(np.arange(len(c.cubics)) + s) for s in (0.0, 0.25, 0.5, 0.75)])
                         for c in saw.curves])
@@ -173,7 +175,8 @@ def read_saw_line(drawing: Drawing, group: Element) -> SawLine | None:
     except (ValueError, IndexError):
         raise PatternError("The saw line has been changed since it was made.", ALLOWANCE.again,
                            "saw line") from None
-    # a copy may have been written before its board; then the words of what it counts speak for it
+    # a turned copy's saw line may have been written before its board, and then names none: it is accepted if it counts
+    # what a board adds
     board, told_board = _name_board(group), names.get(element, "of-board")
     if board != told_board and (told_board or not set(saw.includes) & _OF_BOARD):
         raise PatternError("%s has been run since the saw line was made." % SECTION.title, ALLOWANCE.again,

@@ -31,9 +31,8 @@ _ID = "plank-marks"
 
 
 def _is_ours(element):
-    """A finished plank, the layer of marks, or what lies in it; artwork that an action has carried to true size is
-    still the user's.
-    """
+    """Whether an element is one that our actions made: a plank, the layer of marks, or anything in it. Artwork that was
+    only carried to true size is still the user's."""
     return names.get(element, "role") in ("plank", "mark", "ring", "note",
                                           "control") or names.get(element, "layer") == MARKS.layer
 
@@ -73,8 +72,8 @@ def read_numbers(drawing: Drawing) -> list[tuple[str, tuple[float, ...]]]:
     """Words on the page and where they stand: [(text, (x, y) mm)].
 
     The place is that of the text's own start (or middle or end, as it is anchored): no font is measured, so it may be
-    off by half a number's width. Each line of a text that has a place of its own counts by itself. Hidden words are
-    left out.
+    off by half a number's width. Lines of a text that have their own place are separate entries. Hidden words are left
+    out.
     """
     found = []
 
@@ -119,7 +118,7 @@ def write_marks(drawing: Drawing, report: MarkReport, *, settings: Mapping[str, 
     settings : dict
         What was asked for; kept as attributes of the layer.
     keep : bool
-        Marks of earlier runs stay, but for those that were read again.
+        Whether marks of earlier runs stay, except those that were read again.
 
     Returns
     -------
@@ -153,7 +152,7 @@ def write_marks(drawing: Drawing, report: MarkReport, *, settings: Mapping[str, 
 
 
 def _is_at(element, total, point):
-    """Whether an earlier mark's cross stands at a point: its middle, from its own text."""
+    """Whether an earlier mark's cross stands at a point, by the middle of its path."""
     numbers = [float(v) for v in re.findall(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", element.attrib.get("d")
                                             or "")]
     if len(numbers) < 4 or len(numbers) % 2:

@@ -1,13 +1,13 @@
 """The raw trace that True Up keeps: a copy of all it carries, as it was before, in a hidden and locked layer.
 
 A map that redraws paths (perspective, lens) is taken back by putting the copy in the place of what was redrawn, so that
-a second run starts from the raw trace and no map is laid upon another. What was done to the trued work in between is
-not lost: labels, styles and words of what is still there are taken over, controls that were deleted
-stay away, and what was drawn or redrawn since is kept where it lies, in a layer of its own; each is told by name.
+a second run starts from the raw trace and maps do not add up. What was done to the trued work in between is not lost:
+labels, styles and words of what is still there are taken over, controls that were deleted stay deleted, and what was
+drawn or redrawn since is kept in place, in a layer of its own; findings name each of these.
 
 In the layer (`plank:layer` = raw, `plank:of` as the work) each element has `plank:raw-of`, the id of what was made of
-it; the outermost its former transform. A picture that is kept inside the drawing is not doubled: its copy carries
-`plank:picture`.
+it; the outermost also has its former transform. A picture that is embedded in the drawing is not stored twice: its copy
+has `plank:picture` in its place.
 """
 from __future__ import annotations
 
@@ -48,14 +48,13 @@ def _sign(element):
 
 
 def mark_redrawn(element: Element) -> None:
-    """Let a redrawn path remember how it was left, so that a later change to it is seen."""
+    """Store on a redrawn path what it looked like, so that a later change to it can be seen."""
     names.put(element, redrawn=_sign(element))
 
 
 def write_raw(drawing: Drawing, carried: Sequence[Element], *, key: str) -> None:
-    """Copy what is to be carried, before it is, into the layer. Pictures by themselves are not copied: no map changes
-    them.
-    """
+    """Copy what is to be carried into the layer, before it is changed. Pictures by themselves are not copied: no map
+    changes them."""
     carried = [e for e in carried if _local(e) != "image"]
     if not carried:
         return

@@ -87,15 +87,15 @@ def read_struck(drawing: Drawing, group: Element) -> tuple[Plank, list[Station],
     stations : list of Station
     board : Board or None
     """
-    stations = read_stations(drawing, group)          # first: what is older is told in the order of work
+    # read first, so that a refusal names the layer that comes first in the order of work
+    stations = read_stations(drawing, group)
     board = read_board(drawing, group)
     return (*lay_on_board(drawing.read_plank(group), stations, board), board)
 
 
 def read_other_planks(drawing: Drawing, group: Element) -> tuple[list[tuple[Plank, list[Station]]], list[str]]:
-    """Every other plank of the drawing as it is struck, with its stations; and words of those that have to be run again
-    before they can be read.
-    """
+    """Every other plank of the drawing as it is struck, with its stations; and sentences about those that cannot be
+    read until an action is run again."""
     found, left_out = [], []
     for other in drawing.find_groups():
         if other is group:

@@ -32,12 +32,12 @@ if TYPE_CHECKING:
 
 __all__ = ["gather_state", "name_sheet", "read_matter", "read_sections", "write_check"]
 
-# which action's layer each reader reads, and what stands for it where it is not there
+# name of each reader, the action whose layer it reads, and the value where that layer is missing
 _READ = (("stations", STATIONS, ()), ("saw", ALLOWANCE, None), ("board", SECTION, None), ("joints", JOINTS, ((), ())),
          ("fastenings", FASTENINGS, None))
-# overlays that those readers read whole; all others are read as what they are
+# overlays that those readers read completely; all others are read as plain overlays
 _READ_WHOLE = (SECTION, FASTENINGS)
-# what is no lettering and no line of the page's own
+# layers that are not searched for lettering
 _QUIET = ("source", CHECK.layer)
 
 
@@ -107,8 +107,7 @@ def write_check(drawing: Drawing, group: Element, overlay: Overlay) -> LayerWrit
 
 
 def _try(reader, group, layer, empty, troubles):
-    """What a reader reads; where it refuses, why is put among the troubles, once, and what stands for nothing is given.
-    """
+    """What a reader returns. Where it refuses, the reason is added to the troubles, once, and `empty` is returned."""
     try:
         value = reader()
     except PatternError as error:
@@ -122,9 +121,8 @@ def _try(reader, group, layer, empty, troubles):
 
 
 def _find_first(group):
-    """The plank that was scanned, where this one goes back to it by turning; itself where it does not, or where that
-    one is gone.
-    """
+    """The plank that this one goes back to through turns: the one that was scanned. The plank itself where it was not
+    turned, or where that one is gone."""
     seen = []
     while not any(group is one for one in seen):
         seen.append(group)
@@ -142,9 +140,8 @@ def _read_wave(group):
 
 
 def _read_saw_curves(drawing, group):
-    """The four curves of a saw line that is out of date, or () where it is not there or makes no sense: it can still be
-    seen whether it holds the plank.
-    """
+    """The four curves of a saw line that is out of date, or () where it is missing or cannot be read: whether it still
+    holds the plank can be checked all the same."""
     layer = names.find_layer(group, ALLOWANCE.layer)
     element = next(iter(names.find_roles(layer, "saw")), None) if layer is not None else None
     if element is None:
@@ -164,9 +161,8 @@ def _read_places(element, page):
 
 
 def _read_scans(drawing, group):
-    """What True Up Scan has left on the artwork a plank was read from; where that carries nothing, on all artwork
-    outside planks, which marks may have been read from.
-    """
+    """What True Up Scan recorded on the artwork that a plank was read from; where there is nothing, on all artwork
+    outside planks, since marks may have been read from that."""
     source = names.find_layer(group, "source")
     inside = [e for e in names.find_roles(source, "trued") + names.find_roles(source, "source")
               if names.get(e, "proved")] if source is not None else []
@@ -208,9 +204,8 @@ def _list_paths(parent, *, without=()):
 
 
 def _measure_boxes(drawing, group):
-    """What lies on the page: this plank but for what the checks wrote, then every other plank and every other object at
-    the top of the drawing or of a layer.
-    """
+    """Boxes of all that lies on the page: this plank without what the checks wrote, then every other plank and every
+    other object at the top of the drawing or of a layer."""
     yield measure_box(_list_paths(group, without=_QUIET), drawing.page)
     rest = [c for c in drawing.root if c is not group and isinstance(c.tag, str) and not is_hidden(c)]
     while rest:
@@ -232,8 +227,8 @@ def _measure_words(drawing, group):
 
 
 def read_matter(drawing: Drawing, group: Element) -> PlankMatter:
-    """A plank as it is struck on the board, with its stations, saw line, overlays, and what was said when its scans
-    were trued.
+    """The PlankMatter to plot: the plank as it is struck on the board, its stations, saw line and overlays, and what
+    was said when its scans were trued.
 
     Raises
     ------
@@ -241,8 +236,7 @@ def read_matter(drawing: Drawing, group: Element) -> PlankMatter:
         If a layer was changed, or is older than the plank's fairing.
     """
     plank, stations, board = read_struck(drawing, group)
-    # the marks lie on the pattern; the sheet tells them outside or inside its fair edge, whatever sign the fairing gave
-    # them
+    # marks lie on the pattern, so their residuals are measured again on the faired plank, positive outside its edge
     faired = drawing.read_plank(group)
     plank = replace(plank, marks=tuple(replace(m, residual_mm=faired.measure_outside_mm(m)) for m in faired.marks))
     overlays = [read_overlay(drawing, group, layer=one.layer, action=one.title) for one in OVERLAYS]
@@ -252,20 +246,19 @@ def read_matter(drawing: Drawing, group: Element) -> PlankMatter:
 
 
 def name_sheet(groups: Sequence[Element], what: str = "sheet") -> str:
-    """What the files of a plot, or of another kind, are called after the plank's own names: a copy with its other face
-    up is not to take its original's place.
-    """
+    """What follows the plank's names in a file name: a copy with its other face up must not overwrite its original's
+    files."""
     copy = len(groups) == 1 and names.get(groups[0], "turned-from")
     return "%s face up %s" % (names.get(groups[0], "seen-from"), what) if copy else what
 
 
 def read_sections(drawing: Drawing, group: Element) -> list[ToldLayer]:
-    """What the layers of a plank have to say, whatever drew them: facts, and what they letter at its place.
+    """The facts of all layers of a plank, whichever action made them, and the findings lettered on them.
 
     Returns
     -------
     list of ToldLayer
-        Of fairing, stations and saw line the findings alone, and no heading.
+        For fairing, stations and saw line only findings, and no heading.
 
     Raises
     ------

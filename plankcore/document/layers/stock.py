@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["read_pieces", "write_stock"]
 
 _RUN_POINTS = 121
-_JOINT_STEP_MM = 10.0     # places along a joint that a knot is kept clear of
+_JOINT_STEP_MM = 10.0     # spacing of the places along a joint that knots are kept clear of
 
 
 def read_pieces(drawing: Drawing, groups: Sequence[Element], *, use_parts: bool = True) -> list[PlankPiece]:
@@ -106,14 +106,14 @@ def _cut_saw(curves, part, count, label):
         upper, lower, aft = upper.trim(0.0, u), lower.trim(v, float(len(lower.cubics))), across
     if part.number > 1:
         end = part.curves[3]
-        # cut first at the aft end, places on the upper curve are still counted from its fore end
+        # the aft end is cut first: places on the upper curve, counted from its fore end, stay valid
         u, v, across = _cross(upper, lower, top=end.end, foot=end.start, label=label)
         upper, lower, fore = upper.trim(u, float(len(upper.cubics))), lower.trim(0.0, v), across.reverse()
     return upper, aft, lower, fore
 
 
 def _cross(upper, lower, top, foot, label):
-    """Where the line from top to foot, run on, meets both curves, and the stretch between them."""
+    """Where the line from top to foot, extended, crosses both curves, and the part of it between them."""
     way = (foot - top) / np.hypot(*(foot - top))
     line = make_line(top - 350.0 * way, foot + 350.0 * way)
     first, last = (min(cross_curves(curve, line), key=lambda h: float(np.hypot(*(h[2] - near))), default=None)

@@ -41,10 +41,9 @@ __all__ = [
     "write_note",
 ]
 
-# layers that are one plank's own affair (its trace, its boards, its sheet, what was said of it), or have readers of
-# their own
+# layers that concern one plank alone (its trace, its boards, its sheet, its checks), or that have readers of their own
 _NOT_CARRIED = ("source", *(one.layer for one in ACTIONS if not one.carried))
-# attributes that each layer or group gets anew
+# attributes that are not copied: they are written again for each layer or group
 _ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_from", "turned_fairing", "asked",
          "symmetry", "own_strake")
 
@@ -52,8 +51,8 @@ _ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_fr
 def read_layers(drawing: Drawing, group: Element, *, stations: Sequence[Station], saw: SawLine | None) -> PlankLayers:
     """The plank of a group and all that its actions laid on it since the last fairing: PlankLayers.
 
-    stations, saw : as read from their own layers. An Overlay is known by the guard that its writer left on its layer,
-    whoever that was; what else lies in the group stays behind.
+    stations, saw : as read from their own layers. Every other layer with a guard is read as an Overlay, whichever
+    action wrote it; anything else in the group is not carried.
 
     Raises
     ------
@@ -95,7 +94,7 @@ def _read_places(element, page):
 
 
 def _read_combs(fair, page):
-    """Curvature as it was drawn: teeth, then the line through their tips."""
+    """The curvature combs, read from what was drawn: teeth, then the line through their tips."""
     found = []
     for element in names.find_roles(fair, "comb"):
         edge = names.get(element, "edge")
@@ -110,9 +109,10 @@ def _read_combs(fair, page):
 
 
 def read_boxes(drawing: Drawing, group: Element, *, without: Element | None = None) -> list[Points]:
-    """What each plank of the drawing owns, hidden or not: least and greatest x and y, (2, 2) mm; the group's own first.
+    """Bounding box of everything in each plank's group, hidden or not: least and greatest x and y, (2, 2) mm; this
+    group's first.
 
-    without : a group that is about to go.
+    without : a group to leave out, since it is about to be replaced.
     """
     others = [g for g in drawing.find_groups() if g is not group and g is not without]
     boxes = [measure_box(list(g.iter("{%s}path" % names.SVG)), drawing.page) for g in [group] + others]
@@ -120,7 +120,7 @@ def read_boxes(drawing: Drawing, group: Element, *, without: Element | None = No
 
 
 def read_symmetry(group: Element) -> str:
-    """Who or what found the hull symmetrical, of a plank that was made from the other side; else ''."""
+    """Who or what found the hull symmetrical, where the plank was made from the other side's; else ''."""
     return names.get(group, "symmetry")
 
 
@@ -130,7 +130,7 @@ def read_own_strake(copy: Element | None) -> str:
 
 
 def put_own_strake(copy: Element, strake: str) -> None:
-    """Keep the strake that a copy was given, so that it keeps it when it is turned anew."""
+    """Store the strake that a copy was given, so that the copy keeps it when it is turned again."""
     if strake:
         names.put(copy, own_strake=strake)
 
@@ -145,7 +145,7 @@ def find_copy(drawing: Drawing, group: Element, turn: Turn) -> Element | None:
 
 
 def list_own_layers(copy: Element) -> list[str]:
-    """Labels of what was made on a turned plank itself, which goes when the plank is turned anew."""
+    """Labels of the layers that were made on a turned plank itself: they are lost when it is turned again."""
     return [one.get("{%s}label" % names.INKSCAPE) for one in _list_layers(copy) if names.get(one, "carried") != "yes"
             and names.get(one, "layer") not in (TURN.layer, PLOT.layer)]
 
@@ -160,13 +160,13 @@ def create_copy(drawing: Drawing, group: Element, layers: PlankLayers, turn: Tur
                 symmetry: str, asked: str) -> Element:
     """A group for a turned plank with its Fair layer and overlays, in place of an earlier one if there is such.
 
-    The saw line comes after it: it remembers the Hollow and Bevels that it was made for.
+    The saw line is written afterwards, since it stores the guard of the Hollow and Bevels that it was made for.
 
     Parameters
     ----------
     group : the plank it is made from, which stays as it is.
     layers : PlankLayers
-        Turned already.
+        As they are after the turn.
     turn : Turn
     copy : group from find_copy, or None
     symmetry, asked : str
@@ -211,7 +211,8 @@ def write_note(drawing: Drawing, copy: Element, overlay: Overlay, texts: Sequenc
     for layer in _list_layers(copy):
         names.put(layer, carried="yes")
     out = write_overlay(drawing, copy, overlay, layer=TURN.layer, label=TURN.label)
-    # in a group of their own: the sheet letters the rows in a place of its own, and these words may be moved about
+    # in a group of their own, outside the overlay and its guard: the sheet letters these facts elsewhere, and the user
+    # may move these words
     words = LayerWriter(etree.SubElement(out.layer, "{%s}g" % names.SVG), find_total_map(out.layer, drawing.page))
     for text in texts:
         words.add_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
@@ -219,5 +220,5 @@ def write_note(drawing: Drawing, copy: Element, overlay: Overlay, texts: Sequenc
 
 
 def _list_attributes(element):
-    """Our attributes of a layer or group that its copy keeps, as names.put takes them."""
+    """Those of our attributes of a layer or group that its copy keeps, as names.put takes them."""
     return {name: value for name, value in names.list_values(element).items() if name not in _ANEW}
