@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 
 from .errors import SettingError
 
@@ -21,11 +22,13 @@ __all__ = [
 
 MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 
-_EXAMPLE = "Write a length such as 2.5, 2.5 mm, 3/32 in, 1 1/4\", 4' 3 1/2\" or 4-3-5 (feet-inches-eighths)."
+_EXAMPLE = ("Write a length such as 2.5, 2,5 mm, 3/32 in, 1 1/4\", 1-1/4\", 4' 3 1/2\", 4'-3\" or 4-3-5 "
+            "(feet-inches-eighths).")
 # patterns are compiled when first needed: most lengths are a number and a unit, and every click waits for this room
-_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)"
+_NUMBER = r"(?:\d+(?:\s+|\s*-\s*)\d+/\d+|\d+/\d+|\d+[.,]\d*|[.,]\d+|\d+)"
 _ONE = r"^([+-]?)\s*(%s)\s*(mm|cm|m|in|inch|inches|ft|foot|feet|\"|''|')?$" % _NUMBER
-_FEET = r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*(%s)\s*(?:in|inch|inches|\"|'')?$" % (_NUMBER, _NUMBER)
+_FEET = r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*-?\s*(%s)\s*(?:in|inch|inches|\"|'')?$" % (_NUMBER, _NUMBER)
+_THOUSANDS = r"^[+-]?\s*[1-9]\d{0,2}(?:,\d{3})+(?![\d,])"
 _EIGHTHS = r"^(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?$"
 _WORDS = {"inch": "in", "inches": "in", '"': "in", "''": "in", "foot": "ft", "feet": "ft", "'": "ft"}
 _PLUS = {None: 0.0, "+": 1 / 16, "+-": 1 / 32, "++": 3 / 32}
@@ -34,12 +37,25 @@ _BEHIND = {8: ("",), 16: ("", "+"), 32: ("", "+-", "+", "++")}
 
 
 def _read_number(text):
-    """A whole or decimal number, a fraction, or a whole number and a fraction: '1 1/4'."""
+    """A whole or decimal number, a fraction, or a whole number and a fraction: '1 1/4', '1-1/4'."""
     total = 0.0
-    for part in text.split():
+    for part in text.replace(",", ".").replace("-", " ").split():
         above, _, below = part.partition("/")
         total += float(above) / float(below or 1)
     return total
+
+
+def _write_plainly(raw):
+    """Small letters, straight marks for feet and inches, and a fraction of one character written out: 1\u00bd as 1 1/2.
+    """
+    plain = raw.strip().lower()
+    for written, meant in (("\u2033", '"'), ("\u201d", '"'), ("\u2032", "'"), ("\u2019", "'"), ("\u2212", "-")):
+        plain = plain.replace(written, meant)
+    if plain.isascii():
+        return plain
+    whole = "".join(" " + unicodedata.normalize("NFKC", c) + " "
+                    if c != "\u2044" and "\u2044" in unicodedata.normalize("NFKC", c) else c for c in plain)
+    return " ".join(whole.replace("\u2044", "/").split())
 
 
 def parse_length_mm(text: str, *, unit: str, field: str, least_mm: float | None = None,
@@ -49,7 +65,8 @@ def parse_length_mm(text: str, *, unit: str, field: str, least_mm: float | None 
     Parameters
     ----------
     text : str
-        As typed. A bare number is in `unit`. Feet-inches-eighths as F-I-E; a trailing + adds 1/16 in, +- adds
+        As typed. A bare number is in `unit`. A comma may stand for the decimal point, but not where it may part
+        thousands (1,500). Feet-inches-eighths as F-I-E; a trailing + adds 1/16 in, +- adds
         1/32 in, ++ adds 3/32 in (the shipyard's notation).
     unit : str
         Key of MM_PER.
@@ -79,8 +96,10 @@ def parse_length_mm(text: str, *, unit: str, field: str, least_mm: float | None 
         raise SettingError("'%s' is not a unit of length known here." % unit,
                            "Use one of: " + ", ".join(MM_PER) + ".", field)
     raw = "" if text is None else str(text)
-    plain = raw.strip().lower().replace("\u2033",
-                                        '"').replace("\u2032", "'").replace("\u201d", '"').replace("\u2019", "'")
+    plain = _write_plainly(raw)
+    if re.match(_THOUSANDS, plain):
+        raise SettingError("'%s' may be read in two ways: its comma parts thousands, or decimals." % raw,
+                           "Write it with a point, or without the comma.", field)
     value = None
     try:
         one = re.match(_ONE, plain)

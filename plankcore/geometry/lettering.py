@@ -50,6 +50,13 @@ _GLYPHS: dict[str, Any] = {
     "N": [[(0, 0), (0, 6), (4.1, 0), (4.1, 6)]],
     "O": [[("arc", 2.3, 3, 2.3, 3, 90, 450)]],
     "\u00d8": [[("arc", 2.3, 3, 2.3, 3, 90, 450)], [(0.1, -0.7), (4.5, 6.7)]],
+    "\u00c6": [[(0, 0), (2.9, 6), (5.8, 6)], [(2.9, 6), (2.9, 0), (5.8, 0)], [(0.97, 2), (2.9, 2)],
+               [(2.9, 3.1), (5.2, 3.1)]],
+    "\u0110": [[(0, 0), (0, 6), (1.4, 6), ("arc", 1.4, 3, 2.8, 3, 90, -90), (0, 0)], [(-0.9, 3.1), (1.5, 3.1)]],
+    "\u00de": [[(0, 0), (0, 6)], [(0, 4.7), (2.2, 4.7), ("arc", 2.2, 3.2, 1.6, 1.5, 90, -90), (0, 1.7)]],
+    "\u0141": [[(0, 6), (0, 0), (3.3, 0)], [(-0.9, 2.3), (1.9, 3.9)]],
+    "\u1e9e": [[(0, 0), (0, 4.5), ("arc", 1.5, 4.5, 1.5, 1.5, 180, 90), (3.5, 6), (1.9, 3.7),
+                ("arc", 1.9, 1.85, 1.75, 1.85, 90, -125)]],
     "P": [[(0, 0), (0, 6), (2.2, 6), ("arc", 2.2, 4.4, 1.6, 1.6, 90, -90), (0, 2.8)]],
     "Q": [[("arc", 2.3, 3, 2.3, 3, 90, 450)], [(2.7, 1.6), (4.6, -0.5)]],
     "R": [[(0, 0), (0, 6), (2.2, 6), ("arc", 2.2, 4.4, 1.6, 1.6, 90, -90), (0, 2.8)], [(2.0, 2.8), (3.9, 0)]],
@@ -104,22 +111,38 @@ _GLYPHS: dict[str, Any] = {
     "\u00b1": [[(0, 3.4), (3, 3.4)], [(1.5, 1.9), (1.5, 4.9)], [(0, 0.8), (3, 0.8)]],
     "\u00d7": [[(0, 1.5), (2.8, 4.3)], [(0, 4.3), (2.8, 1.5)]],
 }
+# What stands over or under a letter, from the middle of it; over it y counts from _ACCENT_FOOT up.
+_OVER: dict[str, Any] = {
+    "\u0300": [[(-0.7, 1.0), (0.5, 0)]], "\u0301": [[(-0.5, 0), (0.7, 1.0)]],
+    "\u0302": [[(-0.9, 0), (0, 1.0), (0.9, 0)]], "\u030c": [[(-0.9, 1.0), (0, 0), (0.9, 1.0)]],
+    "\u0303": [[(-1.1, 0.2), (-0.5, 0.8), (0.5, 0.2), (1.1, 0.8)]], "\u0304": [[(-1.0, 0.5), (1.0, 0.5)]],
+    "\u0306": [[("arc", 0, 0.9, 0.9, 0.8, 180, 360)]], "\u0307": [[(0, 0.1), (0, 0.7)]],
+    "\u0308": [[(-0.8, 0.1), (-0.8, 0.7)], [(0.8, 0.1), (0.8, 0.7)]], "\u030a": [[("arc", 0, 0.6, 0.6, 0.6, 90, 450)]],
+    "\u030b": [[(-0.9, 0), (-0.1, 1.0)], [(0.3, 0), (1.1, 1.0)]],
+}
+_UNDER: dict[str, Any] = {
+    "\u0327": [[(0.1, 0), (0.1, -0.5), ("arc", 0.0, -0.9, 0.6, 0.4, 80, -120)]],
+    "\u0328": [[(0.6, 0), ("arc", 0.7, -0.7, 0.6, 0.6, 120, 300)]], "\u0326": [[(0.2, -0.6), (-0.1, -1.3)]],
+}
+_SQUAT, _ACCENT_FOOT = 0.84, 5.45      # of a letter that bears an accent, so that both stay within a line of capitals
 _BOX = [[(0, 0), (3, 0), (3, 4), (0, 4), (0, 0)]]
 _ALIKE = {"\u2013": "-", "\u2014": "-", "\u2212": "-", "\u2010": "-", "\u2011": "-",
           "\u2018": "'", "\u2019": "'", "\u2032": "'", "\u201c": '"', "\u201d": '"', "\u2033": '"', "\u2026": "...",
           "\u2044": "/", "\u2300": "\u00d8",
-          "\u00c6": "AE", "\u0152": "OE", "\u1e9e": "SS", "\u0141": "L", "\u0110": "D", "\u00d0": "D", "\u00de": "TH",
+          "\u0152": "OE", "\u00d0": "\u0110",
           "\u00ba": "\u00b0", "\u02da": "\u00b0"}
 _ARC_STEP_DEG = 15.0      # chord error 0.9 % of the radius: 0.04 mm on an O 10 mm high; a sheet is mostly words
 
 
 @lru_cache(maxsize=8192)
 def _spell(text):
-    """Upper case without accents; characters without a glyph are kept, and are drawn as boxes."""
+    """Upper case. Accents without a form here are left off; characters without a glyph are kept, and are drawn as boxes.
+    """
     spelt = ""
-    for c in unicodedata.normalize("NFC", text).upper():
+    # the upper case of a sharp s would be two letters
+    for c in unicodedata.normalize("NFC", unicodedata.normalize("NFC", text).replace("\u00df", "\u1e9e").upper()):
         whole = unicodedata.normalize("NFKD", c)
-        if c in _GLYPHS:
+        if c in _GLYPHS or _part_accents(c):
             spelt += c
         elif c in _ALIKE:
             spelt += _ALIKE[c]
@@ -131,6 +154,28 @@ def _spell(text):
         else:
             spelt += "".join(_ALIKE.get(d, d) for d in unicodedata.normalize("NFD", c) if not unicodedata.combining(d))
     return spelt
+
+
+@lru_cache(maxsize=None)
+def _part_accents(character):
+    """A letter and the accents on it, where both have forms; else ''."""
+    parted = unicodedata.normalize("NFD", character)
+    known = len(parted) > 1 and parted[0] in _GLYPHS and all(one in _OVER or one in _UNDER for one in parted[1:])
+    return parted if known else ""
+
+
+def _draw_accented(parted):
+    """Strokes of a letter under or over its accents, one above the other where there are several."""
+    strokes = [_draw_stroke(parts) for parts in _GLYPHS[parted[0]]]
+    middle = (min(s[:, 0].min() for s in strokes) + max(s[:, 0].max() for s in strokes)) / 2.0
+    over = [one for one in parted[1:] if one in _OVER]
+    if over:
+        strokes = [s * [1.0, _SQUAT] for s in strokes]
+    for number, one in enumerate(over):
+        strokes += [_draw_stroke(parts) + [middle, _ACCENT_FOOT + 1.3 * number] for parts in _OVER[one]]
+    for one in parted[1:]:
+        strokes += [_draw_stroke(parts) + [middle, 0.0] for parts in _UNDER.get(one, ())]
+    return strokes
 
 
 def _draw_stroke(parts):
@@ -149,7 +194,8 @@ def _draw_stroke(parts):
 @lru_cache(maxsize=None)
 def _form(character):
     """Strokes that begin at x = 0, their width, and the gap each side asks for, in grid units."""
-    strokes = [_draw_stroke(parts) for parts in _GLYPHS.get(character, _BOX)]
+    parted = _part_accents(character) if character not in _GLYPHS else ""
+    strokes = _draw_accented(parted) if parted else [_draw_stroke(parts) for parts in _GLYPHS.get(character, _BOX)]
     low = min(s[:, 0].min() for s in strokes)
     strokes = [s - [low, 0.0] for s in strokes]
     width = max(s[:, 0].max() for s in strokes)
@@ -225,8 +271,8 @@ def stroke_text(text: str, *, height_mm: float, at_mm: ArrayLike = (0.0, 0.0), a
     Parameters
     ----------
     text : str
-        Lower case is drawn as capitals, accents are dropped; a character that has no form here is drawn as a box, so
-        that nothing is lost in silence. Tabs and line ends are spaces.
+        Lower case is drawn as capitals, with the accents of Latin letters; a character that has no form here is drawn
+        as a box, so that nothing is lost in silence. Tabs and line ends are spaces.
     height_mm : float
         Height of a capital.
     at_mm : (float, float)

@@ -23,9 +23,9 @@ def read(text, unit="mm", **limits):
 
 
 @pytest.mark.parametrize("text", [
-    "", "   ", None, "abc", "mm", "12 furlongs", "1,5", "1e3", "nan", "inf", "--3", "3 3", "1/0", "1 1/0 in", "5-6",
+    "", "   ", None, "abc", "mm", "12 furlongs", "1,5,2", "1e3", "nan", "inf", "--3", "3 3", "1/0", "1 1/0 in", "5-6",
     "1-12-0", "1-0-8", "-1-0-0",
-    "1-3-4+++", "4' 3' ", "4 in 3 ft", "0x10", "½", "2.5mm2", "12mm 3", "9" * 400, "9" * 400 + " mm",
+    "1-3-4+++", "4' 3' ", "4 in 3 ft", "0x10", "½½", "1-½-2", "2.5mm2", "12mm 3", "9" * 400, "9" * 400 + " mm",
     "9" * 400 + "-0-0", "9" * 5000,
 ])
 def test_what_is_not_a_length_is_refused_with_its_field_and_an_example(text):
@@ -33,6 +33,13 @@ def test_what_is_not_a_length_is_refused_with_its_field_and_an_example(text):
         read(text)
     assert caught.value.where == "Length"
     assert "3/32 in" in caught.value.remedy
+
+
+@pytest.mark.parametrize("text", ["1,500", "1,500 mm", "12,345", "1,234,567", "-1,500 mm", "2,750 in"])
+def test_a_comma_that_may_part_thousands_is_refused(text):
+    with pytest.raises(SettingError, match="two ways") as caught:
+        read(text)
+    assert caught.value.where == "Length" and "point" in caught.value.remedy
 
 
 def test_unknown_unit_is_refused():
@@ -52,6 +59,14 @@ def test_a_length_out_of_range_is_refused_and_the_range_named(text, limits):
 @pytest.mark.parametrize("text, unit, mm", [
     ("2.5", "mm", 2.5), ("2.5", "in", 63.5), ("2.5 mm", "in", 2.5), ("2.5mm", "ft", 2.5), ("1", "cm", 10),
     ("1", "m", 1000), ("1", "ft", 304.8),
+    ("2,5 mm", "in", 2.5), ("0,5", "mm", 0.5), (",5", "mm", 0.5), ("1234,5", "mm", 1234.5), ("0,125 in", "mm", 3.175),
+    ("1-1/4\"", "mm", 31.75), ("5-1/2", "in", 139.7), ("1 - 1/4 in", "mm", 31.75),
+    ("10'-6 7/8\"", "mm", 126.875 * 25.4),
+    ("10' - 6-7/8\"", "mm", 126.875 * 25.4), ("4ft-3in", "mm", 51 * 25.4), ("\u00bd", "in", 12.7),
+    ("1\u00bd\"", "mm", 38.1),
+    ("1 \u00be in", "mm", 44.45), ("6' 2\u215e\"", "mm", 74.875 * 25.4), ("-\u00bd in", "mm", -12.7),
+    ("\u22123", "mm", -3),
+    ("1\u20444 in", "mm", 6.35),
     ("3/32 in", "mm", 25.4 * 3 / 32), ('1 1/4"', "mm", 31.75), ("1 1/4\u2033", "mm", 31.75),
     ("1 1/4\u201d", "mm", 31.75),
     ("4' 3 1/2\"", "mm", 51.5 * 25.4), ("4\u2032 3\u2033", "mm", 51 * 25.4), ("4ft 3in", "mm", 51 * 25.4),

@@ -9,6 +9,7 @@ section 2.1 of its implementation limits, appendix C). From PDF 1.6 a page may c
 from __future__ import annotations
 
 import math
+import unicodedata
 import zlib
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -116,11 +117,24 @@ def _form_letter(character):
 def _tell(found):
     """The same words as invisible text, as tall and as long as the strokes, for searching and copying."""
     size = CAP * 1000.0 / CAP_HEIGHT
-    text = found.spelt.encode("cp1252", "replace").decode("cp1252")
-    wide = sum(WIDTHS.get(c, 556) for c in text) * size / 1000.0
+    text = "".join(map(_spell_cp1252, found.spelt))
+    # a letter is as wide with its accent as without
+    wide = sum(WIDTHS.get(c, WIDTHS.get(unicodedata.normalize("NFD", c)[0], 556)) for c in text) * size / 1000.0
     quoted = text.replace("\\", "\\\\").replace("(", "\\(").replace(")", "\\)")
     return "/F %s Tf %s Tz %s Tm (%s) Tj" % (spell_number(size, 3), spell_number(100.0 * found.length / wide, 2),
                                             " ".join(spell_number(v, 6) for v in found.matrix.T.ravel()), quoted)
+
+
+@lru_cache(maxsize=None)
+def _spell_cp1252(character):
+    """A letter as the standard fonts of PDF have it: without its accent where they have none with it."""
+    plain = unicodedata.normalize("NFD", character)[0]
+    for one in ({"\u1e9e": "\u00df", "\u0141": "L", "\u0110": "D"}.get(character, character), plain):
+        try:
+            return one.encode("cp1252").decode("cp1252")
+        except UnicodeEncodeError:
+            continue
+    return "?"
 
 
 def _quote(text):

@@ -19,8 +19,9 @@ __all__ = ["CAP_HEIGHT", "WIDTHS", "find_words"]
 CAP_HEIGHT = 718
 WIDTHS = {character: width for width, some in (
     (191, "'"), (260, "|"), (278, " !,./:;I[\\]"), (333, "()-"), (355, '"'), (389, "*"), (400, "\u00b0"), (500, "J"),
-    (556, "#$0123456789?L_"), (584, "+<=>\u00b1\u00d7"), (611, "FTZ"), (667, "&ABEKPSVXY"), (722, "CDHNRU"),
-    (778, "GOQ\u00d8"), (833, "M"), (889, "%"), (944, "W"), (1015, "@")) for character in some}
+    (556, "#$0123456789?L_"), (584, "+<=>\u00b1\u00d7"), (611, "FTZ\u00df"), (667, "&ABEKPSVXY\u00de"), (722, "CDHNRU"),
+    (778, "GOQ\u00d8"), (833, "M"), (889, "%"), (944, "W"), (1000, "\u00c6"),
+    (1015, "@")) for character in some}
 
 
 def find_words(line: SheetLine) -> Lettered | None:
