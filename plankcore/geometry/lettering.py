@@ -136,8 +136,7 @@ _ARC_STEP_DEG = 15.0      # chord error 0.9 % of the radius: 0.04 mm on an O 10 
 
 @lru_cache(maxsize=8192)
 def _spell(text):
-    """Upper case. Accents without a form here are left off; characters without a glyph are kept, and are drawn as boxes.
-    """
+    """Upper case. Accents without a form here are left off; characters without a glyph stay, to be drawn as boxes."""
     spelt = ""
     # the upper case of a sharp s would be two letters
     for c in unicodedata.normalize("NFC", unicodedata.normalize("NFC", text).replace("\u00df", "\u1e9e").upper()):
