@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import importlib.util
+import re
 import sys
 
 from host.scripts import EXTENSIONS
@@ -20,9 +21,10 @@ def read_inx(script):
     return etree.parse(str(EXTENSIONS / (script + ".inx"))).getroot()
 
 
-def find_title(script):
+def find_title(script, *, numbered=False):
     """An action's name in the menu, without the dots."""
-    return read_inx(script).findtext(NS + "name").rstrip(".\u2026")
+    name = read_inx(script).findtext(NS + "name").rstrip(".\u2026")
+    return name if numbered else re.sub(r"^\d\d ", "", name)
 
 
 def list_params(root):

@@ -74,7 +74,7 @@ def pictures(desk, shots, tmp_path_factory):
     camera, found = Camera(desk, shots), {}
     with editor.open_window(folder / "strake_5_traced.svg", ["select-by-id:path66", *SCRIPTS],
                             profile=editor.make_profile(folder / "profile"), display=desk) as find:
-        windows = {script: find(find_title(script)) for script in SCRIPTS}
+        windows = {script: find(find_title(script, numbered=True)) for script in SCRIPTS}
         for script, window in windows.items():
             pages = list_pages(script)
             found[script] = []

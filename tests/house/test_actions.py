@@ -16,10 +16,17 @@ MANUAL = (ROOT / "extensions" / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
-def read_menu():
-    """{script: its title in the menu}, from the .inx files."""
-    return {p.stem: etree.parse(str(p)).getroot().findtext(INX + "name")
-            for p in sorted((ROOT / "extensions").glob("plank_*.inx"))}
+def read_menu(*, numbered=False):
+    """{script: its title in the menu}, from the .inx files; numbered: with the number that stands before it."""
+    names = {p.stem: etree.parse(str(p)).getroot().findtext(INX + "name")
+             for p in sorted((ROOT / "extensions").glob("plank_*.inx"))}
+    return names if numbered else {script: re.sub(r"^\d\d ", "", name) for script, name in names.items()}
+
+
+def test_the_menu_which_the_editor_sorts_by_letters_is_in_the_order_of_work():
+    names = read_menu(numbered=True)
+    assert sorted(names, key=names.get) == ["plank_" + one.key for one in ACTIONS]
+    assert min(names.values()).startswith("01 ")
 
 
 def find_gaps(actions, *, menu, sources):
