@@ -1,10 +1,9 @@
-"""Puts plankcore on the path: beside the scripts where they are installed, one folder up in the source tree; loaded
-before numpy.
-"""
+"""Puts plankcore on the path: it is beside the installed scripts, and one folder up in the source tree. To be loaded
+before numpy."""
 import os
 import sys
 
-# matrices are small here: starting a thread for each core takes longer than the threads would save
+# matrices are small here: starting threads takes longer than they would save
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 _here = os.path.dirname(os.path.abspath(__file__))

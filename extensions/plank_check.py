@@ -60,7 +60,7 @@ class PlankCheck(PlankExtension):
         pars.add_argument("--scanned_up", default="not said", choices=FACES)
 
     def read_measured(self) -> Measured:
-        """What the yard has measured; an empty field is not given."""
+        """The Measured values; an empty field is not given."""
         options, length = self.options, {}
         for name, field in LENGTHS:
             if not getattr(options, name).strip():
@@ -85,7 +85,7 @@ class PlankCheck(PlankExtension):
             falling_mm=length["falling"], rising_mm=length["rising"], **said)
 
     def list_typed(self) -> dict[str, str]:
-        """What was measured of one plank alone, as it was typed: {field: text}."""
+        """Measurements that apply to one plank only, as typed: {field: text}."""
         options = self.options
         words = {"Frame that was measured": "frame", "Angle above": "upper_angle", "Angle below": "lower_angle",
                  "Widths of the other strakes": "other_widths", "Moisture": "moisture"}
@@ -114,7 +114,7 @@ class PlankCheck(PlankExtension):
             self.outbox.add(files, owner=owner)
         failed = [r.name for r in results if r.verdict == "fail"]
         if failed:
-            # the table may lie out of sight; what must not be cut as it is is said aloud
+            # the table may be out of sight, so a message names everything that fails
             self.say("%s fail%s: %s.\nThe table %s the plank says where and what to do."
                      % (len(failed), "s" if len(failed) == 1 else "", "; ".join(name.lower() for name in failed),
                         tell_table_place(state, overlay)))

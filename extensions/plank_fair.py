@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 AS_DRAWN = "as the drawing says"
 NONE = "none"
-# what holds for one plank alone, and is kept in its drawing
+# settings that apply to one plank only, and are stored in its drawing
 OWN = {"known": "Edges whose shape is known", "nails": "Nails"}
 
 
@@ -54,7 +54,7 @@ class PlankFair(PlankExtension):
         pars.add_argument("--thickness", default="")
 
     def read_names(self) -> PlankNames:
-        """What was typed of the plank's names; '' and 0 are not said."""
+        """The plank's names as typed; '' and 0 mean not given."""
         options = self.options
         side, face, forward = ("" if one == AS_DRAWN else one for one in (options.side, options.face, options.forward))
         thickness_mm = self.read_length_mm("thickness", "Plank thickness", least_mm=0, most_mm=300, empty_mm=0.0)
@@ -62,7 +62,7 @@ class PlankFair(PlankExtension):
                                  side, face, forward=forward, thickness_mm=thickness_mm)
 
     def settle_plank_own(self, drawing: Drawing, group: Any, known: PlankNames) -> dict[str, Any]:
-        """What is said of this plank's edges: as typed, if that is for this plank; else as the drawing has it."""
+        """The settings on this plank's edges: as typed, if those are for this plank; else as stored in the drawing."""
         typed = {name: " ".join(getattr(self.options, name).split()) for name in OWN}
         naming.refuse_leftovers(known, {OWN[name]: text for name, text in typed.items()},
                                 meant_for=self.options.meant_for, file_name=drawing.file_name,

@@ -79,7 +79,7 @@ class PlankJoints(PlankExtension):
             unit=options.unit)
         group = drawing.find_group()
         placed = "" if options.joints.strip().lower().startswith(("propose", "none")) else options.joints
-        # a butt is what the dialog begins with, and is judged; another end is somebody's word on one plank
+        # a butt is the dialog's default; any other kind of end is a statement on one plank
         ends = {"The %s end of the plank" % end: "" if kind == "butt" else kind
                 for end, kind in (("fore", options.fore_end), ("aft", options.aft_end))}
         naming.refuse_leftovers(drawing.read_names(group), {"Joints": placed, **ends}, meant_for=options.meant_for,

@@ -49,7 +49,7 @@ class PlankMarks(PlankExtension):
 
     def work(self, drawing: Drawing, options: Any) -> None:
         count = None
-        if options.stations == "count":           # what counts frames is loaded only where they are counted
+        if options.stations == "count":           # loaded only where frames are counted
             from plankcore.stations.strike import LabelRule
             count = LabelRule(options.first_label, 1 if options.count == "up" else -1, options.from_end).name
         settings = MarkSettings(
@@ -79,9 +79,8 @@ class PlankMarks(PlankExtension):
 
 
 def refuse_other_bow(drawing: Drawing, options: Any, *, in_dialog: bool) -> None:
-    """Refuse a bow or a first label that may be another plank's. Marks are read before the drawing knows the plank, so
-    that its file name is what tells.
-    """
+    """Refuse a bow or a first label that may be another plank's. Marks are read before the plank has names in the
+    drawing, so its file name is what is compared."""
     groups = drawing.find_groups()
     names = drawing.read_names(groups[0]) if len(groups) == 1 else naming.PlankNames()
     typed = {"The bow lies to the": options.forward if options.forward != "right" else "",

@@ -135,14 +135,14 @@ class PlankPlot(PlankExtension):
                 for name, some in sort_passes(path, passes, apart):
                     files[name] = write_hpgl(some, height_mm=page.height_mm, limits=options.hpgl_range)
         self.outbox.add(files, owner=owner)
-        whole = options.plotted == ALL and not measuring     # less leaves the drawing as it is, as a roll and tiles do
+        whole = options.plotted == ALL and not measuring     # else the drawing stays as it is, as with a roll
         for group, sheet in zip(groups, laid if whole else ()):
             write_sheet_layer(drawing, group, sheet)
         self.say_when_written("Written: " + ", ".join(str(path) for path in files))
         return bool(laid) and whole
 
     def read_film(self, medium: MediumSettings) -> FilmSettings:
-        """How pages are cut of film."""
+        """The FilmSettings."""
         options = self.options
         film = FilmSettings(weeding_mm=self.read_length_mm("weeding", "Weeding frame", least_mm=0),
                             crosses=self.read_yes_no("crosses", "Crosses to register by"),
@@ -152,14 +152,14 @@ class PlankPlot(PlankExtension):
         return film.leave_tiles() if options.sheets == "tiles" else film
 
     def tell_time(self, name: str, figures: PassFigures, speeds: PenSpeeds) -> None:
-        """Lifts and time of a file for a machine."""
+        """A message on lifts and time for a file on a machine."""
         seconds = figures.estimate_seconds(speeds)
         self.say("%s: %d lifts, %.1f m drawn or cut, %.1f m of travel; about %.0f min %02.0f s by the speeds that are "
                  "set." % (name, figures.lifts, figures.down_mm / 1000, figures.up_mm / 1000, seconds // 60,
                            seconds % 60))
 
     def read_medium(self) -> MediumSettings:
-        """Settings of roll and sheets."""
+        """The MediumSettings."""
         own = self.read_length_mm("own_width", "Own width",
                                   least_mm=0), self.read_length_mm("own_height", "Own height", least_mm=0)
         return MediumSettings(self.options.roll, self.options.sheet_size, own_mm=own, long_side=self.options.long_side,
@@ -171,7 +171,7 @@ class PlankPlot(PlankExtension):
 
     def lay_out(self, matters: Sequence[PlankMatter], laid: Sequence[Sheet], medium: MediumSettings,
                 settings: SheetSettings) -> list[Page]:
-        """Pages of the kind that is asked for."""
+        """The pages, of the kind asked for."""
         if self.options.sheets == "roll":
             pages, said = lay_out_roll(matters, medium=medium, settings=settings)
             self.say(said[0].upper() + said[1:] + ".")
@@ -190,7 +190,7 @@ class PlankPlot(PlankExtension):
 
     def lay_calibration(self, matters: Sequence[PlankMatter], laid: Sequence[Sheet], medium: MediumSettings,
                         settings: SheetSettings) -> list[Page]:
-        """The page to measure the medium by, in place of the planks."""
+        """The page for measuring the medium, instead of the planks."""
         lengths = {describe_plank(m.plank) or "PLANK %d" % k: m.plank.measure_length_mm()
                    for k, m in enumerate(matters, 1)}
         size = (laid[0].width_mm, laid[0].height_mm) if laid else (0.0, 0.0)
@@ -199,7 +199,7 @@ class PlankPlot(PlankExtension):
         return [page]
 
     def make_pdf(self, pages: Sequence[Page], medium: MediumSettings, settings: SheetSettings) -> bytes:
-        """The PDF, with what was chosen where pages are longer than readers take."""
+        """The PDF, with the user's choice for pages longer than readers accept."""
         longest = max(page.width_mm for page in pages)
         if longest > LONGEST_PDF_MM:
             if self.options.long_pdf == "parts":
@@ -217,16 +217,15 @@ class PlankPlot(PlankExtension):
         return write_pdf(pages, title=pages[0].title)
 
     def read_measured(self) -> list[tuple[float, ...]]:
-        """(told, found) of the bars, the rectangle's sides, and its diagonals."""
+        """(stated, measured) lengths of the bars, the rectangle's sides, and its diagonals."""
         return [(self.read_length_mm(a, field, least_mm=0), self.read_length_mm(b, field, least_mm=0))
                 for a, b, field in
                 (("along_told", "along_found", "Bar along"), ("across_told", "across_found", "Bar across"),
                  ("side_along", "side_across", "Rectangle"), ("diagonal_ac", "diagonal_bd", "Diagonals"))]
 
     def read_correction(self, measured: Sequence[Sequence[float]], lie: SheetLie) -> MediumCorrection | None:
-        """The correction to plot with, or None; one that is measured now is put among the files to write, for sheets
-        that lie as this one will.
-        """
+        """The correction to plot with, or None; one that is measured now is also added to the files to write, for
+        sheets that lie as this one will."""
         options = self.options
         if not options.medium.strip():
             if options.calibrate != "no":
@@ -253,7 +252,8 @@ class PlankPlot(PlankExtension):
         return correction
 
     def choose_correction(self, media: Sequence[MediumCorrection], lie: SheetLie) -> MediumCorrection:
-        """The kept one for a sheet that lies so; it is said where it was measured on one that lay the other way."""
+        """The stored correction for a sheet that lies like this; a message says if it was measured on one that lay the
+        other way."""
         correction = media_calibration.choose_correction(find_named(media, self.options.medium), lie)
         if correction.turned:
             self.say("%s was measured on a sheet that lay the other way in the machine (%s): along and across have "

@@ -63,7 +63,7 @@ class PlankSection(PlankExtension):
         pars.add_argument("--doubtful", default="keep", choices=TREATMENTS)
 
     def list_typed(self) -> dict[str, str]:
-        """What holds for one plank alone, as it was typed: {field: text}."""
+        """Settings that apply to one plank only, as typed: {field: text}."""
         options = self.options
         numbers = {"Bend between the ends": options.turn, "Bevel of the fore end": options.fore_bevel,
                    "Bevel of the aft end": options.aft_bevel}

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
     from plankcore.document.drawing import Drawing
 
-FIRST_MM, SPACING_MM, FIRST_LABEL = 150.0, 230.0, "1"          # as the dialog begins; in it, they are of no plank
+# the dialog's defaults: left at these, they say nothing about a particular plank
+FIRST_MM, SPACING_MM, FIRST_LABEL = 150.0, 230.0, "1"
 
 
 class PlankStations(PlankExtension):
@@ -56,9 +57,8 @@ class PlankStations(PlankExtension):
 
 
 def list_typed(options: Any, settings: StationSettings) -> dict[str, str]:
-    """What numbers and places the frames of one plank alone, field to text; '' where it is as the dialog begins, or is
-    not used.
-    """
+    """Settings that number and place the frames of one plank only, {field: text}; '' where one is at the dialog's
+    default, or is not used."""
     spaced = settings.source == "spacing"
     return {"First frame from the end": options.first if spaced and settings.first_mm != FIRST_MM else "",
             "Frame spacing": options.spacing if spaced and settings.spacing_mm != SPACING_MM else "",

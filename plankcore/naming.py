@@ -1,11 +1,11 @@
-"""What a plank is called: by the drawing first, by what is typed only where that is known to be meant for this plank.
+"""A plank's names: those in the drawing come first, typed ones count only where they are known to be meant for this
+plank.
 
-A dialog remembers what was last typed into it, for whatever plank that was. So what comes out of a dialog names or
-measures a plank only where a field beside it says which drawing or plank it is for, and that is the one at hand: a
-field that was left as it was for the last plank does not fit the next. What is typed on a command line or in a recipe
-was written for its drawing.
-What the drawing has already stands; what differs from it is refused with both named, unless the plank itself is named
-as the one to rename.
+A dialog remembers what was last typed into it, for whatever plank that was. So names and measurements from a dialog are
+used only if its field "These are for" names the drawing or plank at hand: a field that was left as it was for the last
+plank does not match the next. What is typed on a command line or in a recipe was written for its drawing.
+Names that the drawing already has stay. Different ones are refused, with a message that gives both, unless the plank
+itself is named as the one to rename.
 """
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ _WORDS = {"name": "boat", "strake": "strake", "side": "side", "face": "face of t
           "thickness_mm": "thickness"}
 _FIELDS = {"side": "Side of the boat", "face": "The line is that of the plank's", "forward": "The bow lies to the"}
 _USUAL = {"side": "starboard", "face": "inboard", "forward": "right"}
-_SAME_MM = 0.01           # thicknesses as they are written and read back in another unit
+_SAME_MM = 0.01           # rounding of a thickness that was written in one unit and read in another
 
 
 def spell_names(names: PlankNames) -> str:
@@ -47,7 +47,7 @@ def spell_names(names: PlankNames) -> str:
 
 
 def spell_short(names: PlankNames) -> str:
-    """The least that tells a plank from the others of its boat: '5 port'."""
+    """Strake and side, which distinguish a plank from the others of its boat: '5 port'."""
     return " ".join(w for w in (names.strake, names.side) if w)
 
 
@@ -56,9 +56,7 @@ def _split(words):
 
 
 def _fits_plank(words, names, *, short):
-    """Whether words name a plank that has a strake: strake and side, with the boat before them or, if short will do,
-    without.
-    """
+    """Whether a text names a plank that has a strake: boat, strake and side, or with `short` strake and side alone."""
     if not names.strake or not words.strip():
         return False
     known = [_split(spell_names(names))] + ([_split(spell_short(names))] if short else [])
@@ -82,17 +80,16 @@ def _tell(key, value):
 
 def settle_names(typed: PlankNames, known: PlankNames | None, *, meant_for: str, file_name: str, in_dialog: bool,
                  boats: Sequence[str] = ()) -> tuple[PlankNames, list[Finding]]:
-    """What a plank that is faired is to be called.
+    """The names for a plank that is being faired.
 
     Parameters
     ----------
     typed : PlankNames
-        As the dialog, the recipe or the command line has it; what is empty is not said.
+        From the dialog, the recipe or the command line; empty fields are not given.
     known : PlankNames or None
-        As the drawing has it, if this plank was faired before.
+        From the drawing, if this plank was faired before.
     meant_for : str
-        What the typed names are said to be for: the drawing's file name, or a plank that is to be renamed, as the
-        drawing calls it.
+        The field "These are for": the drawing's file name, or the present names of a plank that is to be renamed.
     file_name : str
         The drawing's own, '' where it was never saved.
     in_dialog : bool
@@ -104,12 +101,12 @@ def settle_names(typed: PlankNames, known: PlankNames | None, *, meant_for: str,
     -------
     names : PlankNames
     findings : list of Finding
-        What was left aside, renamed, borrowed or taken as usual, and what is not named.
+        Names that were ignored, changed, taken from other planks or assumed, and names that are missing.
 
     Raises
     ------
     SettingError, DocumentError
-        If the drawing does not say what is needed and nobody else does, or if what is typed may be another plank's.
+        If a name that is needed is given nowhere, or if the typed names may be another plank's.
     """
     findings = []
     if known is None:
@@ -149,7 +146,7 @@ def _refuse_unsaid(typed):
 
 
 def _refuse_unmeant(typed, keys, meant_for, file_name):
-    """Refuse what a dialog says of a plank that the drawing does not know, unless it is said to be for this drawing."""
+    """Refuse a dialog's names for a new plank, unless they are marked as being for this drawing."""
     if _fits_file(meant_for, file_name):
         return
     told = ", ".join(_tell(k, getattr(typed, k)) for k in keys if getattr(typed, k))
@@ -165,7 +162,7 @@ def _refuse_unmeant(typed, keys, meant_for, file_name):
 
 
 def _settle_again(typed, known, meant_for, file_name, in_dialog):
-    """Names and findings of a plank that the drawing knows."""
+    """Names and findings for a plank that already has names in the drawing."""
     said = [k for k in _KEYS if getattr(typed, k)]
     open_keys = [k for k in _KEYS if not getattr(known, k) or k in known.assumed]
     differing = [k for k in said if k not in open_keys and not _same(k, getattr(typed, k), getattr(known, k))]
@@ -197,7 +194,7 @@ def _settle_again(typed, known, meant_for, file_name, in_dialog):
 
 
 def refuse_namesake(names: PlankNames, others: Sequence[tuple[PlankNames, str]]) -> None:
-    """Refuse a plank that would be called as another of the drawing.
+    """Refuse names that another plank of the drawing has already.
 
     Parameters
     ----------
@@ -218,20 +215,20 @@ def refuse_namesake(names: PlankNames, others: Sequence[tuple[PlankNames, str]])
 
 def refuse_leftovers(names: PlankNames, typed: Mapping[str, str], *, meant_for: str, file_name: str,
                      in_dialog: bool) -> None:
-    """Refuse what was typed of a plank unless it is of this one.
+    """Refuse typed data of one plank unless they are marked as being for this plank.
 
     Parameters
     ----------
     names : PlankNames
         As the drawing has them.
     typed : dict
-        Field to text, of all that holds for one plank alone; '' where nothing was typed.
+        {field: text} for all fields that apply to one plank only; '' where nothing was typed.
     meant_for : str
-        The plank it is said to be for: '5 port', 'Tamsin Grey, strake 5, port'; or the drawing's file name.
+        The field "These are for": '5 port', 'Tamsin Grey, strake 5, port'; or the drawing's file name.
     file_name : str
         The drawing's own, or '' where it does not tell which plank is meant.
     in_dialog : bool
-        As settle_names.
+        As in settle_names.
 
     Raises
     ------
@@ -254,7 +251,7 @@ def refuse_leftovers(names: PlankNames, typed: Mapping[str, str], *, meant_for: 
 
 
 def check_same_thickness(typed_mm: float, names: PlankNames, *, field: str) -> None:
-    """Refuse a thickness, mm, that is another than the drawing's; 0 is not said.
+    """Refuse a thickness, mm, that differs from the drawing's; 0 means not given.
 
     Raises
     ------

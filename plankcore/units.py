@@ -1,4 +1,4 @@
-"""Lengths as people type and read them, and the only table that turns them into mm and back.
+"""Lengths as people type and read them, and the only table for converting them to mm and back.
 
 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
 """
@@ -24,7 +24,8 @@ MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 
 _EXAMPLE = ("Write a length such as 2.5, 2,5 mm, 3/32 in, 1 1/4\", 1-1/4\", 4' 3 1/2\", 4'-3\" or 4-3-5 "
             "(feet-inches-eighths).")
-# patterns are compiled when first needed: most lengths are a number and a unit, and every click waits for this room
+# patterns are compiled when first needed, since most lengths are just a number and a unit, and every click loads this
+# module
 _NUMBER = r"(?:\d+(?:\s+|\s*-\s*)\d+/\d+|\d+/\d+|\d+[.,]\d*|[.,]\d+|\d+)"
 _ONE = r"^([+-]?)\s*(%s)\s*(mm|cm|m|in|inch|inches|ft|foot|feet|\"|''|')?$" % _NUMBER
 _FEET = r"^([+-]?)\s*(%s)\s*(?:ft|foot|feet|')\s*-?\s*(%s)\s*(?:in|inch|inches|\"|'')?$" % (_NUMBER, _NUMBER)
@@ -32,7 +33,7 @@ _THOUSANDS = r"^[+-]?\s*[1-9]\d{0,2}(?:,\d{3})+(?![\d,])"
 _EIGHTHS = r"^(\d+)-(\d+)-(\d+)(\+\+|\+-|\+)?$"
 _WORDS = {"inch": "in", "inches": "in", '"': "in", "''": "in", "foot": "ft", "feet": "ft", "'": "ft"}
 _PLUS = {None: 0.0, "+": 1 / 16, "+-": 1 / 32, "++": 3 / 32}
-# what stands behind the eighths for each part over them
+# suffix after the eighths for each fraction over them
 _BEHIND = {8: ("",), 16: ("", "+"), 32: ("", "+-", "+", "++")}
 
 
@@ -73,7 +74,7 @@ def parse_length_mm(text: str, *, unit: str, field: str, least_mm: float | None 
     field : str
         Name of the field, for the message.
     least_mm, most_mm : float, optional
-        Range that makes sense there.
+        Range that is allowed there.
 
     Returns
     -------
@@ -130,7 +131,7 @@ def parse_length_mm(text: str, *, unit: str, field: str, least_mm: float | None 
 
 
 def format_mm(value_mm: float, *, places: int = 1) -> str:
-    """'12.5 mm', without trailing noughts."""
+    """'12.5 mm', without trailing zeros."""
     text = "%.*f" % (places, value_mm)
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return ("0" if text == "-0" else text) + " mm"
@@ -150,9 +151,8 @@ def format_outside_mm(least_mm: float, most_mm: float) -> str:
 
 
 def _count_parts(value_mm, denominator):
-    """How many parts of an inch, to the nearest; half a part goes up. The tiny addend undoes the rounding of mm to
-    inches.
-    """
+    """Number of parts of an inch, to the nearest; half a part is rounded up. The tiny addend makes up for the rounding
+    of mm to inches."""
     return math.floor(abs(value_mm) / 25.4 * denominator + 0.5 + 1e-9)
 
 
@@ -176,7 +176,7 @@ def round_to_part_mm(value_mm: float, *, denominator: int) -> float:
 def format_feet_inches_eighths(value_mm: float, *, denominator: int = 16) -> str:
     """Feet, inches and eighths as F-I-E to the nearest 1/8, 1/16 or 1/32 in: 1-3-4, 0-0-1+, 4-1-1+-.
 
-    What is over the eighth is written behind it: +- for 1/32, + for 1/16, ++ for 3/32.
+    A fraction over the eighth is written after it: +- for 1/32, + for 1/16, ++ for 3/32.
     """
     if denominator not in _BEHIND:
         raise SettingError("Eighths cannot be written to 1/%s in." % denominator,

@@ -25,17 +25,17 @@ __all__ = ["Board", "FrameReading", "Seam", "Section", "lay_on_board"]
 
 @dataclass(frozen=True)
 class FrameReading:
-    """What the yard wrote down at one frame; None where nothing was.
+    """What the yard wrote down at one frame; None for what was not read.
 
     curvature_per_mm : of the frame across the plank, to the inside of the plank; > 0 where the frame is round, < 0
     where it is hollow.
     bevels_deg : edge name to the bevel from square, > 0 where the outside face is wider.
     angles_deg : edge name to the angle between this plank's flat and its neighbour's, > 0 where the hull is round
     there.
-    bend_per_mm : curvature along the plank, > 0 where the hull is round. twist_deg_per_m : winding of the plank along
-    its run.
-    row : where it stands in its table, for messages. hollow_mm : the depth as it was written down, where that was read
-    and not the radius.
+    bend_per_mm : curvature along the plank, > 0 where the hull is round. twist_deg_per_m : twist of the plank along its
+    run.
+    row : its row in the table, for messages. hollow_mm : the depth as written down, where a depth was read instead of a
+    radius.
     """
 
     station: str
@@ -51,9 +51,8 @@ class FrameReading:
 
 @dataclass(frozen=True)
 class Seam:
-    """The caulking seam a rule asks for: its name with its source, the opening at the outside, and which edges it is
-    taken from.
-    """
+    """The caulking seam that a rule asks for: the rule with its source, the opening at the outside, and the edges whose
+    bevels are reduced for it."""
 
     rule: str = "none"
     source: str = ""
@@ -66,22 +65,21 @@ class Section:
     """The board cut across at one station.
 
     line : (2, 2), where it is on the drawn face as it lies on the board, upper end first.
-    inside_mm, outside_mm : width of each face, corner to corner. hollow_mm : depth to take off the middle of the face
-    that is hollowed.
-    rounding_mm : depth to take off the corners of the face that is rounded. stock_mm : thickness of flat stock it
-    needs, without planing.
-    thickness_mm : finished thickness, less than wanted where the stock given does not hold it. bevels_deg : edge name
-    to the bevel to plane, seam counted.
+    inside_mm, outside_mm : width of each face, corner to corner. hollow_mm : depth to plane out of the middle of the
+    hollow face. rounding_mm : depth to plane off the corners of the round face. stock_mm : thickness of flat stock that
+    it needs, without an allowance for planing.
+    thickness_mm : finished thickness; less than wanted where the given stock is too thin. bevels_deg : edge name to the
+    bevel to plane, the seam included.
     growths_mm : edge name to how far the outside corner stands outside the inside one (negative inside), square to the
     board's edge.
-    known : name of a number to 'given', 'between' (from frames on both sides), 'beyond' or 'taken' (not given at all);
-    of an edge's bevel also
+    known : {name of a number: where it is from}: 'given', 'between' (frames on both sides), 'beyond' (the nearest
+    frame) or 'taken' (given nowhere); of an edge's bevel also
         'fore' or 'aft', the end that the frame meets instead of that edge: there is no such bevel, and its number is 0.
     profile : (n, 2), the section at the wanted thickness as a closed polygon: x along the straight line between the
     inside corners, from
         the upper, y outward. It begins at the upper inside corner and runs along the inside.
-    strain : share by which the edges are short in a plank that lies on a hull round both ways, or None where the bend
-    is not known.
+    strain : share by which the edges are too short when a flat board is bent to a hull that is round in both
+    directions; None where the bend is not known.
     """
 
     station: str
@@ -106,7 +104,7 @@ class Section:
         object.__setattr__(self, "profile", freeze(self.profile, columns=2))
 
     def reaches(self, edge: str) -> bool:
-        """Whether the frame meets this long edge, and not an end of the plank in its stead."""
+        """Whether the frame meets this long edge, and not an end of the plank instead."""
         return self.known.get(edge) not in ("fore", "aft")
 
     def find_bevel_source(self, edge: str) -> str:
@@ -127,11 +125,11 @@ class Board:
     drawn_face, other_face : four Curves each, in the order of Plank.outline; the drawn face is the plank's own outline
     with the
         bend along and the roundness across counted. face : the face that drawn_face is, as Plank.face.
-    stock_mm : the thickest stock any section needs, planing counted; stock_name what to buy. thickness_mm : wanted,
-    finished.
-    length_added_mm : what bending adds to the flat length between the ends. turn_deg : through which the plank is bent.
-    includes : what is counted, of 'bevel', 'hollow', 'seam', 'bend'. given_stock_mm : thickness of the stock there is,
-    0 where none was given.
+    stock_mm : the thickest stock that any section needs, planing included; stock_name what to buy. thickness_mm :
+    finished thickness wanted.
+    length_added_mm : what bending adds to the flat length between the ends. turn_deg : angle that the plank is bent
+    through. includes : which of 'bevel', 'hollow', 'seam', 'bend' the faces allow for. given_stock_mm : thickness of
+    the stock at hand, 0 where none was given.
     """
 
     drawn_face: tuple[Curve, ...]
@@ -156,8 +154,8 @@ class Board:
 
 
 def lay_on_board(plank: Plank, stations: Sequence[Station], board: Board | None) -> tuple[Plank, list[Station]]:
-    """The plank and its stations as they are struck on the flat board, with what bending along and roundness across
-    add.
+    """The plank and its stations as they are struck on the flat board, allowing for the bend along and the roundness
+    across.
 
     Parameters
     ----------

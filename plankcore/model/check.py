@@ -36,11 +36,10 @@ def make_place(at: Point) -> tuple[float, float]:
 class CheckResult:
     """What one check says.
 
-    name : what is looked at, in words. verdict : one of VERDICTS. found, limit : with their units, in words. source :
-    of the limit.
-    remedy : what to do, or, where it is not judged, what is needed. where : places (x, y) to mark. number : what was
-    judged, where it is one.
-    needs : what a check that was not judged wants.
+    name : what is checked, in words. verdict : one of VERDICTS. found, limit : with their units, in words. source : of
+    the limit.
+    remedy : what to do, or, where it is not judged, what is needed. where : places (x, y) to mark. number : the value
+    that was judged, if it is a single number. needs : what is missing where the verdict is 'not judged'.
     """
 
     name: str
@@ -55,7 +54,7 @@ class CheckResult:
 
     @classmethod
     def need(cls, name: str, what: str) -> CheckResult:
-        """A check that cannot be made for want of something."""
+        """A result 'not judged', for a check that lacks what it needs."""
         return cls(name, "not judged", remedy="NEEDS " + what, needs=what)
 
 
@@ -73,9 +72,8 @@ class Trouble:
 
 @dataclass(frozen=True)
 class ScanProof:
-    """What True Up Scan left on a piece of artwork: whether more was measured than the map needs, worst misfit and
-    predicted error at the far ends.
-    """
+    """What True Up Scan left on a piece of artwork: whether more was measured than the map needs, the worst misfit, and
+    the predicted error at the farthest points."""
 
     label: str
     proved: bool
@@ -85,16 +83,16 @@ class ScanProof:
 
 @dataclass(frozen=True)
 class Measured:
-    """What the yard has measured or wants, none of it needed; 0, '' and None are not given.
+    """What the yard has measured or wants; all of it is optional, and 0, '' or None mean not given.
 
     true_length_mm : from the middle of the fore end to the middle of the aft end. frame : label of the frame that the
     next numbers are of:
     width_mm of the plank, upper_angle_deg and lower_angle_deg to the neighbours' flats (> 0 where the hull is round),
     girth_mm of the side, other_widths_mm of all other strakes.
     length_tolerance_mm, width_tolerance_mm : how far off these may honestly be.
-    moisture : of the wood, percent. board_* : of the board there is. bar_* : (told, found) of a plot's scale bars.
-    falling_mm, rising_mm : of the plot, from the upper fore corner to the lower aft one, and from the lower fore corner
-    to the upper aft one.
+    moisture : of the wood, percent. board_* : of the board there is. bar_* : (stated, measured) length of a plot's
+    scale bars. falling_mm, rising_mm : of the plot, from the upper fore corner to the lower aft one, and from the lower
+    fore corner to the upper aft one.
     scanned_up : face that lay up when the pattern was scanned, 'outboard' or 'inboard'. for_side : 'port' or
     'starboard'.
     """
@@ -122,14 +120,13 @@ class Measured:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PlankState:
-    """All that the drawing holds of one plank, gathered; what is not there, or could not be read, is empty.
+    """All that the drawing holds on one plank; parts that are missing or could not be read are empty.
 
     first_seen_from, first_side : of the plank that was scanned, where this one was made by turning it. turned : whether
-    it was.
-    saw : SawLine; saw_curves : its four curves even where it is out of date. joint_settings : what Scarfs and
-    Butts was asked. facts : layer to the Facts its action has left there; a layer that could not be read has none.
-    findings : layer to Findings its action has left there. layers : labels of all layers there are, by name. troubles :
-    Trouble.
+    this one was.
+    saw : SawLine; saw_curves : its four curves even where it is out of date. joint_settings : the settings of Scarfs
+    and Butts. facts : layer to the Facts its action has left there; a layer that could not be read has none. findings :
+    layer to Findings its action has left there. layers : labels of all layers there are, by name. troubles : Trouble.
     sheet_bars : lengths of the scale bars of the sheet, by 'along' and 'across'.
     boxes : least and greatest x and y, (2, 2), of all that lies on the page, this plank's own first. clutter : (n, 4),
     the same of each word lettered on the plank.
@@ -165,12 +162,12 @@ class PlankState:
         return lay_on_board(self.plank, self.stations, self.board)[1]
 
     def find_station(self, label: str) -> Station | None:
-        """The station of a label, or None; case and outer blanks do not count."""
+        """The station with a label, or None; case and surrounding blanks are ignored."""
         plain = label.strip().lower()
         return next((s for s in self.stations if s.label.strip().lower() == plain), None)
 
     def find_section(self, label: str) -> Section | None:
-        """The section at the station of a label, or None."""
+        """The section at the station with a label, or None."""
         plain = label.strip().lower()
         return next((s for s in self.board.sections if s.station.strip().lower() == plain),
                     None) if self.board is not None else None

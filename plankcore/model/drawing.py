@@ -24,8 +24,7 @@ class Station:
 
     ends : the edge on which each end of the line lies. Near a raked or curved hood end a frame may meet the fore or the
     aft edge instead of a long one.
-    words : 'right' or 'left', the side of the line that its words stand on; they change sides when a plank is turned,
-    with all beside them.
+    words : 'right' or 'left', the side of the line that its words stand on; turning a plank swaps it.
     """
 
     label: str
@@ -43,7 +42,7 @@ class Station:
         return tuple(self.ends) == ("upper", "lower")
 
     def find_end(self, edge: str) -> Point | None:
-        """The end (2,) that lies on an edge, or None where the frame does not reach it."""
+        """The end (2,) of its line on an edge, or None where the frame does not reach that edge."""
         return self.line[self.ends.index(edge)] if edge in self.ends else None
 
 
@@ -51,10 +50,10 @@ class Station:
 class SawLine:
     """The line to cut: four closed curves in the order of Plank.outline, and what was added on each edge.
 
-    facts : Fact: what is counted, what is planed off where; `rows` their words, for the sheet. includes : of 'bevel',
-    'hollow', 'seam', 'bend', 'swelling', what is counted. findings : doubts, for the drawing.
-    lives : 'under water', 'topside' or 'not said'. afloat_percent : moisture that swelling was judged by, None where it
-    was not.
+    facts : Facts on what it includes and what is planed off where; `rows` : their sentences, for the sheet. includes :
+    which of 'bevel', 'hollow', 'seam', 'bend', 'swelling' it allows for. findings : doubts, for the drawing.
+    lives : 'under water', 'topside' or 'not said'. afloat_percent : moisture that swelling was judged at, None where it
+    was not judged.
     """
 
     curves: tuple[Curve, ...]
@@ -67,7 +66,7 @@ class SawLine:
 
     @property
     def rows(self) -> tuple[str, ...]:
-        """What sheet and record print of them."""
+        """The sentences of its facts, which sheet and record print."""
         return list_words(self.facts)
 
 
@@ -112,7 +111,7 @@ class Overlay:
 
     @property
     def rows(self) -> tuple[str, ...]:
-        """What sheet and record print of them."""
+        """The sentences of its facts, which sheet and record print."""
         return list_words(self.facts)
 
 

@@ -14,9 +14,8 @@ VERDICTS = ("", "holds", "doubt", "fails", "not judged")
 
 @dataclass(frozen=True)
 class Place:
-    """Where on the plank a fact holds: at which station, along which edge, how far aft of the fore end; '' and None are
-    not told.
-    """
+    """The place on the plank that a fact is about: station, edge, distance aft of the fore end; '' and None where not
+    given."""
 
     station: str = ""
     edge: str = ""
@@ -27,12 +26,12 @@ class Place:
 class Fact:
     """One thing that an action found.
 
-    key : what was looked at: 'pair', 'stock', 'swelling', 'bow-to'. verdict : one of VERDICTS.
-    number, limit : what was found and what it is held against, both in `unit` ('mm', 'deg', 'frame spaces'); None where
-    there is none. source : who sets the limit.
-    place : Place or None. about : the joints, parts, bays or boards meant, divided by '; '.
-    words : the sentence that sheet and record print, '' where they print none. brief : the same said short, for a
-    table. Both are made in the words.py of the operation and are for people: no code reads them.
+    key : what the fact is on: 'pair', 'stock', 'swelling', 'bow-to'. verdict : one of VERDICTS.
+    number, limit : the value found and the one it is compared with, both in `unit` ('mm', 'deg', 'frame spaces'); None
+    where there is none. source : who sets the limit.
+    place : Place or None. about : the joints, parts, bays or boards concerned, separated by '; '.
+    words : the sentence that sheet and record print, '' where they print none. brief : a short form of it, for a table.
+    Both are made in the words.py of the operation and are for people: no code reads them.
     """
 
     key: str
@@ -48,10 +47,10 @@ class Fact:
 
 
 def list_words(facts: Iterable[Fact]) -> tuple[str, ...]:
-    """The sentences of facts that have one, a tuple of str, in their order: what sheet and record print."""
+    """The sentences of those facts that have one, in order, a tuple of str: what sheet and record print."""
     return tuple(fact.words for fact in facts if fact.words)
 
 
 def find_facts(facts: Iterable[Fact], key: str, *verdicts: str) -> list[Fact]:
-    """Those of one key, with one of these verdicts or with any: a list of Fact."""
+    """The facts with one key and one of these verdicts, or any verdict: a list of Fact."""
     return [fact for fact in facts if fact.key == key and (not verdicts or fact.verdict in verdicts)]

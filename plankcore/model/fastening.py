@@ -17,7 +17,7 @@ KINDS = ("frame", "butt", "end")
 
 @dataclass(frozen=True)
 class Fastening:
-    """A fastening where it is bored.
+    """One fastening in its place.
 
     at_mm : (x, y). kind : 'frame' at a frame, 'butt' in a butt block, 'end' at a hood end. station : the frame's label,
     the joint's, or the end's name.
@@ -37,12 +37,12 @@ class Fastening:
 
 @dataclass(frozen=True)
 class FasteningSize:
-    """What is driven: words for it, shank diameter and length, plug and its depth (0, 0: none), lead hole for the
-    thread (0: not known), and where it is from.
+    """The fastening to drive: its name in words, shank diameter and length, plug diameter and depth (0, 0: none), lead
+    hole for the thread (0: not known), and the source.
 
-    plug_words : all plugs the table names, or what is done in place of plugging. reach_mm : how far the point goes into
-    what is behind the plank. gauge : 'No 12' or a diameter, of screws and of the boat's own. from_table : whether a
-    screw is one of a table, of which lengths are told in inches.
+    plug_words : all plugs that the table names, or what is done instead of plugging. reach_mm : how far the point goes
+    into what is behind the plank. gauge : 'No 12' or a diameter, for screws and for the boat's own fastenings.
+    from_table : whether a screw is from a table; its length is then given in inches.
     """
 
     name: str
@@ -61,9 +61,8 @@ class FasteningSize:
 
 @dataclass(frozen=True)
 class FasteningList:
-    """One line of what to buy: what it is for, size in words, how many are driven, how many more for spares, the table,
-    and the metal in words, '' of wood.
-    """
+    """One line of what to buy: what it is for, size in words, how many are driven, how many spares, the table, and the
+    metal in words ('' for wooden plugs)."""
 
     use: str
     words: str
@@ -89,11 +88,12 @@ class BlockPlace:
 
 @dataclass(frozen=True)
 class BareStretch:
-    """A part of a frame, of one side of a butt or of a hood end that could not take the fastenings it should have.
+    """A stretch of a frame, of one side of a butt or of a hood end that lacks the fastenings it should have.
 
     kind, station : as of a Fastening. side : 'fore' or 'aft' of a butt, else ''. from_mm, to_mm : from the upper edge,
     along the frame, the joint or the end.
-    wanted, count : fastenings asked for and laid out there. ends_mm : where it begins and ends, ((x, y), (x, y)).
+    wanted, count : fastenings asked for and laid out on that frame, butt or end. ends_mm : where the stretch begins and
+    ends, ((x, y), (x, y)).
     """
 
     kind: str
@@ -107,15 +107,14 @@ class BareStretch:
 
     @property
     def length_mm(self) -> float:
-        """How long it is."""
+        """Length of the stretch."""
         return self.to_mm - self.from_mm
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FasteningLayout:
-    """All fastenings of a plank, the size at the frames, the lists to buy by, and what is drawn; `values` are numbers
-    and words for the layer; bare : BareStretch.
-    """
+    """All fastenings of a plank, the size at the frames, the buying lists, and the drawing. values : attributes for the
+    layer. bare : tuple of BareStretch."""
 
     fastenings: tuple[Fastening, ...]
     size: FasteningSize

@@ -58,8 +58,8 @@ class FrameRecord:
 class SideFrames:
     """The frames of the side, from forward aft: labels and places along the plank's baseline.
 
-    first, last : those of them, by number from 0, that are the plank's own foremost and aftermost stations.
-    datum_mm : where the bow datum lies along the baseline, or None. siding_mm : breadth of a frame along the plank.
+    first, last : indices from 0 of the frames at the plank's own foremost and aftermost stations. datum_mm : where the
+    bow datum lies along the baseline, or None. siding_mm : breadth of a frame along the plank.
     """
 
     labels: tuple[str, ...]
@@ -75,12 +75,13 @@ class SideFrames:
 
 @dataclass(frozen=True)
 class Joint:
-    """A joint of this strake or of another: `place` counts in frame spaces, n + 1/2 in the bay aft of frame n, n on
-    that frame.
+    """A joint of this strake or of another. place : in frame spaces: n + 1/2 in the bay aft of frame n, n on that
+    frame.
 
-    number : of the strake, from the garboard up. doubt_mm : half the bay where only the bay is known and distance_mm is
-    its middle, else 0.
-    ours : 'new' a joint in the plank, 'end' an end of it, '' what stands on the boat. end : 'fore' or 'aft' of an end.
+    number : of the strake, from the garboard up. doubt_mm : half the length of the bay where only the bay is known
+    (distance_mm is then its middle), else 0.
+    ours : 'new' for a joint in the plank, 'end' for an end of it, '' for one on the boat. end : 'fore' or 'aft' where
+    it is an end.
     """
 
     side: str
@@ -123,8 +124,8 @@ class PlacedJoint:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Part:
-    """One length of a plank made of several: from joint to joint, and to the far end of a scarf, so that parts overlap
-    by its length.
+    """One length of a plank made of several: from joint to joint. At a scarf it runs to the scarf's far end, so that
+    parts overlap by its length.
 
     number : from 1 at the fore end. curves : closed chain of Curves where they lie in the plank, net. from_mm, to_mm :
     along the baseline.
@@ -140,10 +141,9 @@ class Part:
 class Verdict:
     """What one rule says of one pair of joints, one joint, or one length.
 
-    key : 'pair', 'joint', 'spaces' or 'feet'. passed : True, False, or None where the rule does not speak of it.
+    key : 'pair', 'joint', 'spaces' or 'feet'. passed : True, False, or None where the rule does not cover the case.
     number, limit : in `unit`: 'frame spaces', 'mm', 'thicknesses', or strakes, as 'strakes in one bay'. joints : those
-    judged.
-    head, said : for people: which joints or length, and what is said of them; `words` both.
+    judged. head, said : for people: which joints or length, and the statement on them; `words` joins both.
     """
 
     rule: str
@@ -159,6 +159,6 @@ class Verdict:
 
     @property
     def words(self) -> str:
-        """The whole of it, for people."""
+        """The whole sentence, for people."""
         return "%s: %s" % (self.head, self.said)
 

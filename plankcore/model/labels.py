@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["MARK_WORDS", "FrameLabel", "LabelRule", "parse_label", "parse_labels", "read_frame_text",
            "split_mark_word"]
 
-# what the last word of a mark's label says of the mark, beside its edge and frame: `upper 7 knuckle`
+# words that may end a mark's label, after its edge and frame: `upper 7 knuckle`
 MARK_WORDS = ("knuckle", "nail")
 
 _NUMBERED = re.compile(
@@ -29,10 +29,10 @@ _TEXT = re.compile(
 
 @dataclass(frozen=True)
 class FrameLabel:
-    """A label taken apart: what stands before its number, the number, a letter behind it, how many digits it is filled
-    up to.
+    """A label taken apart: the text before its number, the number, a letter after it, and to how many digits it is
+    padded with zeros.
 
-    A single letter is a label whose number is its place in the alphabet, from 0; is_letter then says so. case : 'upper'
+    A single letter is a label whose number is its place in the alphabet, from 0; is_letter is then True. case : 'upper'
     or 'lower' of that letter.
     """
 
@@ -45,24 +45,23 @@ class FrameLabel:
 
     @property
     def family(self) -> tuple[str, bool]:
-        """What two labels must share for the one to come before the other by what is written on them."""
+        """What two labels must have in common so that their order can be told from the labels alone."""
         return (self.head.lower(), self.is_letter)
 
     @property
     def rank(self) -> tuple[Any, ...]:
-        """Place among its family: 7 before 7A before 7 1/2 before 8."""
+        """Sort key within its family: 7 before 7A before 7 1/2 before 8."""
         return (self.number, self.tail.lower())
 
     def count_to(self, other: FrameLabel) -> int | None:
-        """How many whole steps another label lies further on, or None where no counting leads there: 7 to 7A, F7 to 8,
-        12 to 12 1/2.
-        """
+        """How many whole steps another label lies further on; None where counting never reaches it, as from 7 to 7A, F7
+        to 8, 12 to 12 1/2."""
         steps = other.number - self.number
         alike = self.family == other.family and self.tail.lower() == other.tail.lower()
         return int(steps) if alike and steps.denominator == 1 else None
 
     def count_on(self, steps: Fraction | int) -> str | None:
-        """The text of the label so many steps further on, or None past the ends of the alphabet."""
+        """The text of the label this many steps further on, or None past the ends of the alphabet."""
         number = self.number + steps
         if self.is_letter:
             return chr((ord("A") if self.text.isupper() else ord("a")) + int(number)) if 0 <= number < 26 else None
@@ -82,14 +81,14 @@ def parse_label(text: str) -> FrameLabel | None:
         return None
     head, digits = match.group("head"), match.group("digits")
     if re.search(r"\d[./,]?$", head) or head.endswith("/"):
-        return None                      # 12.5 or 1/2: not a frame's whole number
+        return None                      # 12.5 or 1/2: not a whole number
     part = Fraction(0)
     if match.group("whole"):
         if not 0 < int(match.group("part")) < int(match.group("whole")):
             return None
         part = Fraction(int(match.group("part")), int(match.group("whole")))
     number, sign = int(digits) + part, match.group("sign")
-    # before bare digits a dash is a minus, behind letters it divides: -2, F-9
+    # before bare digits a dash is a minus sign, after letters a separator: -2, F-9
     if sign and not head:
         number = -number
     return FrameLabel(plain, head + (sign if head else ""), number=number, tail=match.group("tail"),
@@ -105,9 +104,8 @@ def parse_labels(texts: Sequence[str]) -> list[FrameLabel | None]:
 
 
 def read_frame_text(text: str) -> str:
-    """The label in words that name a frame, 'frame 7', 'Fr. 12 1/2', '7A', '-2', or ''. A bare letter wants the word
-    frame before it: it may stand for anything.
-    """
+    """The label in a text that names a frame ('frame 7', 'Fr. 12 1/2', '7A', '-2'), or ''. A single letter counts only
+    with the word frame before it, since it may stand for anything."""
     match = _TEXT.match(" ".join(str(text).split()))
     return (match.group(1) or match.group(2)) if match else ""
 
@@ -128,11 +126,11 @@ def split_mark_word(text: str) -> tuple[str, str]:
 
 @dataclass(frozen=True)
 class LabelRule:
-    """How stations are named: the first label, and how the number in it goes on.
+    """How stations are labelled: the first label, and whether its number counts up or down.
 
     '7' counted up gives 7, 8, 9; 'F12' counted down gives F12, F11; '-1' up -1, 0, 1; '12 1/2' up 12 1/2, 13 1/2; '7A'
     up 7A, 8A; 'A' up A, B.
-    from_end is where counting starts.
+    from_end : the end of the plank where counting starts.
     """
 
     first: str = "1"
@@ -149,7 +147,7 @@ class LabelRule:
         Raises
         ------
         SettingError
-            Where the first label cannot be counted on from, or so far.
+            Where counting on from the first label is not possible, or not so far.
         """
         first = parse_label(self.first)
         if first is None:

@@ -22,10 +22,10 @@ LONGEST_PAGE_MM = 14400 * 25.4 / 72
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PlankMatter:
-    """Everything that is to be plotted of one plank.
+    """Everything to plot of one plank.
 
-    stations : Station; saw : SawLine or None; overlays : Overlay; board_includes : what the board's faces count, of
-    'bevel', 'hollow', 'seam', 'bend'; rows : what else the title block must say, of the scans for instance.
+    stations : Station; saw : SawLine or None; overlays : Overlay; board_includes : which of 'bevel', 'hollow', 'seam',
+    'bend' the board's faces allow for; rows : further sentences for the title block, on the scans for instance.
     """
 
     plank: Plank
@@ -37,8 +37,7 @@ class PlankMatter:
 
     @property
     def told(self) -> tuple[SawLine | Overlay, ...]:
-        """What the actions have told of the plank, with facts and findings: the saw line if there is one, the overlays.
-        """
+        """All parts that carry facts and findings: the saw line if there is one, then the overlays."""
         return (self.saw, *self.overlays) if self.saw else self.overlays
 
 
@@ -64,7 +63,7 @@ class Page:
 @dataclass(frozen=True, eq=False, repr=False)
 class Pass:
     """What one pen or knife draws without a change of tool, 'draw' or 'cut': polylines (n, 2) in mm on the page, in
-    order, and the look of each; no looks where the runs are dashes already, in the order the tool takes them.
+    order, and the look of each. Without looks, the runs are already cut into dashes and in the order for the machine.
     """
 
     tool: str
@@ -74,9 +73,8 @@ class Pass:
 
 @dataclass(frozen=True)
 class SheetLie:
-    """How a sheet lies in the machine. feed : whether the plank's length runs 'along' or 'across' the way the medium is
-    fed; page : its size, '420 x 297 mm', in words that are compared.
-    """
+    """How a sheet lies in the machine. feed : whether the plank's length runs 'along' or 'across' the direction of
+    feed. page : its size as text, '420 x 297 mm', which is compared literally."""
 
     feed: str
     page: str
@@ -88,13 +86,15 @@ class SheetLie:
 
 @dataclass(frozen=True)
 class MediumCorrection:
-    """What undoes a medium's errors: what is drawn is carried by `matrix` first, and then measures true.
+    """The correction of a medium's errors: what is drawn is first transformed by `matrix`, and then measures true on
+    the medium.
 
     along, across : factors, 0.99701 where 1003 mm were measured of 1000. skew_mm_per_m : how far the correction leans a
-    line across the medium, along it. residual_mm : by how much the measured lengths disagree among themselves, or nan
-    where nothing is left to disagree. number : how many times this medium has been corrected. measured : the lengths as
-    typed, to know them again. feed, page : how the measured sheet lay in the machine (see SheetLie), '' where that was
-    not kept. turned : whether the factors were measured on a sheet that lay the other way, and have changed places.
+    line across the medium, along it. residual_mm : by how much the measured lengths disagree among themselves, or NaN
+    where there are no more lengths than unknowns. number : how many times this medium has been corrected. measured :
+    the lengths as typed, to recognise them if typed again. feed, page : how the measured sheet lay in the machine (see
+    SheetLie), '' where that was not recorded. turned : whether the factors were measured on a sheet that lay the other
+    way, and were exchanged.
     """
 
     medium: str
@@ -115,7 +115,7 @@ class MediumCorrection:
         return freeze(np.array([[self.along, self.skew_mm_per_m / 1000 * self.across], [0.0, self.across]]))
 
     def describe(self) -> str:
-        """What is printed on everything that was corrected."""
+        """The line printed on everything that was corrected."""
         lie = " FOR %s%s." % (SheetLie(self.feed, self.page).describe().upper(),
                               ", TURNED FROM A SHEET THAT LAY THE OTHER WAY" if self.turned
                               else "") if self.page else ""

@@ -38,7 +38,7 @@ __all__ = [
 ]
 
 EDGE_NAMES = ("upper", "lower", "fore", "aft")
-_PAST_CORNER_MM = 500.0     # a mark may stand beyond the corner that its edge was cut at
+_PAST_CORNER_MM = 500.0     # a mark may lie up to this far beyond the corner of its edge
 
 
 def freeze(array: ArrayLike, *, columns: int | None = None) -> Array:
@@ -54,9 +54,9 @@ def freeze(array: ArrayLike, *, columns: int | None = None) -> Array:
 class Trace:
     """One drawn object: its runs of cubics in mm and whether each is closed.
 
-    label is what the user can find it by; edge and station are set where the object says what it marks, told where it
-    says what the edge does there (one of labels.MARK_WORDS); source is opaque to everything but the document
-    that made it.
+    label : how the user can find it. edge, station : from the object's own label, '' where it has none. told :
+    'knuckle' or 'nail' where the label says so (labels.MARK_WORDS). source : opaque to everything but the document that
+    made it.
     """
 
     runs: tuple[tuple[Cubics, bool], ...]
@@ -74,7 +74,7 @@ class Trace:
 
 @dataclass(frozen=True)
 class Mark:
-    """A measured point of an edge: place, honest error, and after fairing how far off it lay and what was done.
+    """A measured point of an edge: place, honest error, and after fairing its residual and its verdict.
 
     told : 'knuckle' where the edge turns there, 'nail' where a batten is held there.
     """
@@ -90,7 +90,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class Tick:
-    """A short stroke across an edge, offered as a frame position: its foot on the line and its tip."""
+    """A short stroke across an edge, which may mark a frame: its foot on the line, and its tip."""
 
     foot: tuple[float, ...]
     tip: tuple[float, ...]
@@ -112,8 +112,8 @@ class EdgeSource:
 class Pattern:
     """A pattern read from a drawing: four edges, ticks found on them, and what was noticed.
 
-    upper and lower run from the fore end to the aft end; fore and aft from the upper edge to the lower. told : marks
-    that say what a drawn edge does at a place: its knuckles and nails.
+    upper and lower run from the fore end to the aft end; fore and aft from the upper edge to the lower. told : marks on
+    drawn edges that the user labelled as knuckles or nails.
     """
 
     edges: Mapping[str, EdgeSource]
@@ -126,12 +126,12 @@ class Pattern:
 
 @dataclass(frozen=True)
 class Finding:
-    """Something found that stands on the drawing itself, at its place: a doubt that does not stop the work, or what was
-    understood. It is a fact of its layer as every other, and is known by its key; its words are for people.
+    """Something found that is lettered on the drawing itself, at its place: a doubt that does not stop the work, or how
+    something was understood. It is stored as a fact of its layer, and code goes by its key; its words are for people.
 
     text : the words. where : (x, y) in mm, or None. key : what was found: 'mark-off', 'odd-gap'. number : the size of
-    it, in `unit`. limit : what it is held against, in the same unit. station, edge : where on the plank, '' not told.
-    verdict : 'doubt', or '' where nothing need be done about it.
+    it, in `unit`. limit : the value it is compared with, in the same unit. station, edge : where on the plank, '' where
+    not given. verdict : 'doubt', or '' where nothing need be done about it.
     """
 
     text: str
@@ -147,9 +147,8 @@ class Finding:
 
 @dataclass(frozen=True)
 class CornerGuess:
-    """A corner that no mark stands near: the end it is at, how far past the last mark it lies, and the standard error
-    of the edge there.
-    """
+    """A corner with no mark near it: the end it is at, how far past the last mark it lies, and the standard error of
+    the edge there."""
 
     end: str
     beyond_mm: float
@@ -158,15 +157,15 @@ class CornerGuess:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Edge:
-    """A fair edge and what it cost.
+    """A fair edge, with how well it fits its marks or trace.
 
     rms_mm, worst_mm : how far the marks or the trace lie off it; worst_point where.
-    degrees_of_freedom : how many numbers the edge has freely taken from them.
+    degrees_of_freedom : effective number of parameters of the fit.
     band_mm : standard error of the edge itself, largest along it.
-    guesses : its corners that are guessed. told : 'straight', or the line that it was said to follow.
-    wander_mm, wander_length_mm : standard deviation of the pen that traced it, and how far apart two places are that
-    still agree to 1/e; 0 of an edge known by marks, and of a line that does not wander. wander_kind : its correlation,
-    of geometry.wander.KINDS. stairs_mm : what is new at each mm of it.
+    guesses : its corners that are guessed. told : 'straight', or the line that the user made it follow. wander_mm,
+    wander_length_mm : standard deviation and correlation length (to 1/e) of the wander of the pen that traced it; 0 for
+    an edge known by marks, and for a line that does not wander. wander_kind : kind of its correlation, of
+    geometry.wander.KINDS. stairs_mm : standard deviation of white noise (the stairs of pixels), for points 1 mm apart.
     """
 
     name: str
@@ -188,8 +187,7 @@ class Edge:
 @dataclass(frozen=True)
 class Nail:
     """Where a batten is held: frame, place (x, y) mm, the jump of its third derivative there, 1/mm2, which is the force
-    over EI, and the force in N, or None where its stiffness is not given. Above 0 the nail pushes outward.
-    """
+    over EI, and the force in N, or None where its stiffness is not given. Positive where the nail pushes outward."""
 
     station: str
     point: tuple[float, ...]
@@ -199,9 +197,8 @@ class Nail:
 
 @dataclass(frozen=True)
 class Apart:
-    """How far a batten runs outside the fair edge at a frame, mm, negative inside; where on the edge, and how far along
-    from the end at which the batten begins.
-    """
+    """How far a batten runs outside the fair edge at a frame, mm, negative inside; the place on the edge, and its
+    distance from the end where the batten begins."""
 
     station: str
     point: tuple[float, ...]
@@ -213,8 +210,8 @@ class Apart:
 class Batten:
     """A batten held by nails along an edge.
 
-    bends : (n, 3), how far along, second derivative of the batten and of the fair edge there, mm and 1/mm, above 0
-    hollow outward. stiffness_nmm2 : EI, 0 where it is not given; source : what it is by.
+    bends : (n, 3), how far along, second derivative of the batten and of the fair edge there, mm and 1/mm, positive
+    where hollow outward. stiffness_nmm2 : EI, 0 where it is not given; source : where it is from.
     """
 
     edge: str
@@ -231,9 +228,8 @@ class Batten:
 
 @dataclass(frozen=True)
 class ReportRow:
-    """One bar of a report: frame, how far along from the fore end of the record, how far the record lies outside the
-    edge, its honest error, the standard error of the edge there, mm; verdict as of Mark, told as of Mark.
-    """
+    """One bar of a report: frame, distance along from the fore end of the marks or trace, how far these lie outside the
+    edge, their honest error, the standard error of the edge there, mm; verdict and told as in Mark."""
 
     station: str
     along_mm: float
@@ -246,10 +242,11 @@ class ReportRow:
 
 @dataclass(frozen=True)
 class EdgeReport:
-    """What fairing made of one edge's record: rows fore to aft; of a trace, rows are places along it, marked False.
+    """How one edge's marks or trace were faired: rows from fore to aft. For a trace the rows are places along it, and
+    `marked` is False.
 
-    wave_mm : the wave that its bends were believed to have, or the shortest that they may have. believed, unbelieved,
-    again : words, by the operation's words.py.
+    wave_mm : the wave length that its marks support, or for a trace the shortest allowed. believed, unbelieved, again :
+    sentences from the operation's words.py: what was believed, what was not, what to measure again.
     """
 
     edge: str
@@ -265,8 +262,8 @@ class EdgeReport:
 class Plank:
     """A fair plank: four edges that meet at the corners, and what it is called.
 
-    face is the face of the plank whose shape this is; forward the way the bow lies on the page, upper edge up. assumed
-    : as of PlankNames. battens, reports : of a plank just faired; they are drawn, and not read back.
+    face : the face of the plank whose shape this is. forward : the way the bow lies on the page, with the upper edge
+    up. assumed : as in PlankNames. battens, reports : only on a plank just faired; they are drawn, and not read back.
     """
 
     edges: Mapping[str, Edge]
@@ -302,8 +299,8 @@ class Plank:
     def seen_from(self) -> str:
         """'outboard' or 'inboard': the side one looks from, which is also the face that lies up on the board.
 
-        With the upper edge up, a starboard plank seen from outboard has its bow to the right; each other side, and each
-        other way of looking, turns it about.
+        With the upper edge up, a starboard plank seen from outboard has its bow to the right; changing the side, or the
+        way of looking, puts it to the left.
         """
         return "outboard" if (self.side == "starboard") == (self.forward == "right") else "inboard"
 
@@ -341,7 +338,7 @@ class Plank:
         return float(np.max(np.abs(np.interp(x, *profile[0]) - np.interp(x, *profile[1]))))
 
     def find_knuckles(self) -> list[tuple[str, str, float]]:
-        """Where the edges turn: (edge, frame or '', degrees), fore to aft; the frame of the mark that says so."""
+        """Knuckles of the edges: (edge, frame of the mark labelled so or '', degrees), fore to aft."""
         found = []
         for name, edge in self.edges.items():
             told = [m for m in self.marks if m.edge == name and m.told == "knuckle"]
@@ -352,11 +349,12 @@ class Plank:
         return found
 
     def measure_outside_mm(self, mark: Mark) -> float:
-        """How far outside its drawn edge, run on straight past its corners, a mark lies, mm; negative inside."""
+        """How far a mark lies outside its drawn edge, which is extended straight past its corners, mm; negative inside.
+        """
         curve = self.edges[mark.edge].curve.extend(_PAST_CORNER_MM)
         u, off = curve.find_nearest(mark.point)
         way, away = curve.find_direction(u), np.asarray(mark.point, float) - curve.evaluate([u])[0]
-        # the outline runs the lower edge and the fore end the other way
+        # in the outline the lower edge and the fore end run the other way
         side = (1.0 if measure_outline_area_mm2(self.outline()) > 0
                 else -1.0) * (1.0 if mark.edge in ("upper", "aft") else -1.0)
         return float(np.copysign(off, side * (way[1] * away[0] - way[0] * away[1])))
@@ -368,10 +366,10 @@ class Plank:
 
 @dataclass(frozen=True)
 class PlankNames:
-    """What a plank is called and which way it belongs: as a drawing has it, or as somebody typed it. '' and 0 are not
-    said.
+    """A plank's names and the way it belongs on the boat, as the drawing has them or as somebody typed them; '' and 0
+    mean not given.
 
-    assumed : of 'side', 'face', 'forward', those that nobody has said and that were taken as usual.
+    assumed : those of 'side', 'face', 'forward' that nobody gave, so that the usual was assumed.
     """
 
     name: str = ""
@@ -385,8 +383,7 @@ class PlankNames:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Comb:
-    """Curvature of one edge to look at: feet on the edge and tips (n, 2), inflections, least radius of all edges in mm.
-    """
+    """Curvature comb of one edge: feet on the edge and tips (n, 2), inflections, least radius of all edges in mm."""
 
     edge: str
     feet: Points

@@ -13,13 +13,12 @@ __all__ = ["refuse_outside", "refuse_unknown"]
 
 def refuse_outside(value: float, least: float, most: float, *, problem: str, remedy: str, field: str,
                    told: str | None = None, above: bool = False, whole: bool = False) -> None:
-    """Refuse a number that lies outside its range; what is no number lies outside every one.
+    """Refuse a number that lies outside its range; NaN lies outside every range.
 
     Parameters
     ----------
     value, least, most : float
-        All in one unit. The ends belong to the range; with `above`, the least does not. `whole`: only whole
-        numbers do.
+        All in one unit. Both ends are allowed; with `above` the least is not. With `whole` only whole numbers are.
     problem : str
         %g or %s in it stands for the number, or for `told`, the number in words.
     remedy, field : str
@@ -36,12 +35,12 @@ def refuse_outside(value: float, least: float, most: float, *, problem: str, rem
 
 def refuse_unknown(value: str, known: Collection[str], *, problem: str = "'%s' is not known here.",
                    remedy: str = "Use one of: %s.", field: str) -> None:
-    """Refuse a word that is none of those known.
+    """Refuse a word that is not one of those known.
 
     Parameters
     ----------
     problem, remedy : str
-        %s stands for the word that was given, and in the remedy for those known.
+        %s stands in the problem for the word given, in the remedy for those known.
 
     Raises
     ------

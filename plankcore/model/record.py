@@ -30,7 +30,7 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Figure:
-    """A number as it is printed: the words, and what they say in mm, rounded as the words are."""
+    """A number as it is printed: its text, and the same value in mm, with the same rounding."""
 
     words: str
     value_mm: float
@@ -38,12 +38,12 @@ class Figure:
 
 @dataclass(frozen=True)
 class OffsetRow:
-    """One ordinate: where along the baseline it is squared off, and how far up from there each edge is crossed.
+    """One ordinate: its distance along the baseline, and the height of each edge there, square to the baseline.
 
-    kind : 'corner', 'station' or 'between'. upper, lower : Figure, > 0 up, or None where the ordinate does not serve
-    that edge.
-    batten : False where it stands too near another for a batten to be sprung by both. end : 'fore' or 'aft' of a
-    corner. frame : the label of the frame it stands on, '' where it stands on none.
+    kind : 'corner', 'station' or 'between'. upper, lower : Figure, positive upwards, or None where the ordinate is not
+    used for that edge.
+    batten : False where it is too near another one for a batten to be sprung through both. end : 'fore' or 'aft' of a
+    corner. frame : the label of the frame it is at, '' where it is at none.
     """
 
     label: str
@@ -58,9 +58,8 @@ class OffsetRow:
 
 @dataclass(frozen=True)
 class EndRow:
-    """A point of an end: how far from the upper corner on the straight line to the lower one, and how far outside that
-    line (Figures).
-    """
+    """A point of an end: distance from the upper corner along the straight line to the lower one, and distance outside
+    that line (Figures)."""
 
     end: str
     down: Figure
@@ -71,11 +70,10 @@ class EndRow:
 class OffsetTable:
     """The offsets in one kind of figures, complete in itself.
 
-    figures : 'mm' or 'inches'. rounding, fine_rounding : in words, of the table and of corners and ends. half_mm :
-    largest rounding of an offset.
-    ends : 'fore' and 'aft' to EndRows, none where the end is straight. reached_mm : how far from the edge a batten
-    through the figures comes.
-    limit_mm : how far it may. lowest_mm, highest_mm : of all offsets.
+    figures : 'mm' or 'inches'. rounding, fine_rounding : in words, for the table and for corners and ends. half_mm :
+    largest rounding error of an offset.
+    ends : 'fore' and 'aft' to EndRows, empty where the end is straight. reached_mm : how far a batten through the
+    figures runs from the edge at most. limit_mm : how far it may. lowest_mm, highest_mm : of all offsets.
     """
 
     figures: str
@@ -92,7 +90,7 @@ class OffsetTable:
 
 @dataclass(frozen=True)
 class Proof:
-    """A length to measure on the struck plank; edge : the one it is of, '' where it is of none."""
+    """A length to measure on the struck plank. edge : the edge that it is the length of, '' for other lengths."""
 
     name: str
     length_mm: float
@@ -107,9 +105,9 @@ class StationRow:
 
     bevels_known : edge to where its bevel comes from: 'read', 'from the frames on both sides', 'as at the nearest frame
     read', or, where none was given at all, 'radial' or 'square'.
-    hollowed : 'inside' or 'outside', the face that hollow_mm is planed out of. saw_mm : 'upper' and 'lower' to how far
-    outside the net line the saw line runs at that end of the frame's line.
-    words : what is printed, by the name of the number.
+    hollowed : 'inside' or 'outside', the face that hollow_mm is planed out of. saw_mm : {'upper', 'lower'} to the
+    distance of the saw line outside the net line, at that end of the frame's line.
+    words : the printed text of each number, by its name.
     """
 
     label: str
@@ -128,9 +126,8 @@ class StationRow:
 
 @dataclass(frozen=True)
 class MarkRow:
-    """A mark as it was measured: edge, frame, place in the chart of the baseline, honest error, how far off the fair
-    edge, verdict; worst of all or not.
-    """
+    """A mark as it was measured: edge, frame, place along and square to the baseline, honest error, distance from the
+    fair edge, verdict, and whether it is the worst of all."""
 
     edge: str
     station: str
@@ -168,10 +165,10 @@ class Heading:
 
 @dataclass(frozen=True)
 class ToldLayer:
-    """What one action has to say on a plank, whatever drew it.
+    """What one action found on a plank.
 
-    heading : of its part of the record, '' where it has none. action : its title. facts : None where it has not been
-    run. findings : what is lettered on its layer.
+    heading : of its part of the record, '' where it has none. action : its title. facts : None where the action has not
+    been run. findings : those lettered on its layer.
     """
 
     heading: str
@@ -182,12 +179,12 @@ class ToldLayer:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Record:
-    """Everything the record says of one plank.
+    """Everything that the record says about one plank.
 
-    facts : (name, text), '' to be filled in by hand. steps : how to strike it. key : how the figures are read. tables :
-    OffsetTable.
-    saw : Proofs, how far outside the net line the saw line runs away from the frames; none where there is no saw line.
-    count : how much is in doubt, in words. blanks : what is filled in by hand when the plank is hung.
+    facts : (name, text), the text '' where it is to be filled in by hand. steps : how to strike the plank. key : how to
+    read the figures. tables : OffsetTable.
+    saw : Proofs for the saw line's distance outside the net line, at places away from the frames; empty without a saw
+    line. count : a sentence on how much is in doubt. blanks : what is filled in by hand when the plank is hung.
     """
 
     title: str

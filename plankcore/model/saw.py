@@ -1,6 +1,5 @@
-"""How far the drawn saw line stands outside the net line: measured on both as they are drawn, whatever allowance was
-typed.
-"""
+"""How far the drawn saw line stands outside the net line: measured between the two drawn lines, not taken from the
+allowance typed."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -29,8 +28,8 @@ _ALONG = (("a quarter along", 0.25), ("middle", 0.5), ("three quarters along", 0
 class SawPlace:
     """One place where the saw line is measured.
 
-    station : the frame's label, '' away from the frames. end : of a frame, 'upper' or 'lower', which end of its line.
-    where : in words, away from the frames.
+    station : the frame's label, '' away from the frames. end : at a frame, 'upper' or 'lower', which end of its line.
+    where : away from the frames, the place in words.
     edge : the edge of the net line that the place lies on. outside_mm : from there to the saw line, square to the net
     line; negative where the saw line runs inside.
     """
@@ -57,8 +56,8 @@ def measure_saw_line(plank: Plank, stations: Sequence[Station], saw: SawLine) ->
     Returns
     -------
     tuple of SawPlace
-        A place is left out where the square to the net line meets no saw line, which a closed line round the plank does
-        not do.
+        A place is left out where the line square to the net line does not meet the saw line; this cannot happen with a
+        closed line round the plank.
     """
     loop = dict(zip(_LOOP, plank.outline()))
     left = 1.0 if measure_outline_area_mm2(list(loop.values())) > 0 else -1.0
@@ -74,7 +73,7 @@ def measure_saw_line(plank: Plank, stations: Sequence[Station], saw: SawLine) ->
             add(edge, loop[edge].find_nearest(point)[0], station=station.label, end=end)
     for edge in ("fore", "aft") if len(stations) else ("upper", "lower", "fore", "aft"):
         curve = loop[edge]
-        # the outline runs these from their far end
+        # in the outline these run from their far end
         back = edge in ("lower", "fore")
         for words, share in _SHARES if edge in ("fore", "aft") else _ALONG:
             add(edge, float(curve.find_places([curve.measure_length_mm() * (1 - share if back else share)])[0]),
@@ -83,7 +82,7 @@ def measure_saw_line(plank: Plank, stations: Sequence[Station], saw: SawLine) ->
 
 
 def find_saw_range(places: Sequence[SawPlace]) -> dict[str, tuple[float, float]]:
-    """Least and most of the places measured on each edge, mm: {edge: (least, most)}, long edges first."""
+    """Least and greatest of the distances measured on each edge, mm: {edge: (least, most)}, long edges first."""
     found = {}
     for edge in ("upper", "lower", "fore", "aft"):
         values = [p.outside_mm for p in places if p.edge == edge]

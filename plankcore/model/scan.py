@@ -41,10 +41,10 @@ class ReadMark:
 
 @dataclass(frozen=True)
 class Unread:
-    """A traced shape that was left out: its label, why in words, where (x, y) in mm; minor where nobody will miss it (a
-    speck, a letter).
+    """A traced shape that was left out: its label, the reason in words, its place (x, y) in mm; minor where it is
+    clearly not a mark (a speck, a letter).
 
-    key, numbers : why, for code; those that share both are told together.
+    key, numbers : the reason as data; shapes that share both are listed together.
     """
 
     label: str
@@ -58,8 +58,7 @@ class Unread:
 @dataclass(frozen=True, eq=False, repr=False)
 class MarkReport:
     """What was read (tuple of ReadMark, edge by edge), what was not (tuple of Unread), and what was noticed (tuple of
-    Finding). rows : the same in lines of words, to be lettered below the marks.
-    """
+    Finding). rows : the same as sentences, to be lettered below the marks."""
 
     marks: tuple[ReadMark, ...]
     unread: tuple[Unread, ...]

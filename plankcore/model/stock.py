@@ -27,9 +27,8 @@ __all__ = ["BoardUse", "Defect", "LeastBoard", "Placement", "PlankPiece", "Scarf
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Defect:
-    """A place in a board that is no good: its outline (n, 2) on the board. A sound `knot` may be allowed inside a
-    plank; any other `defect` never is.
-    """
+    """A defect in a board: its outline (n, 2) on the board. A sound `knot` may be allowed inside a plank, any other
+    `defect` never."""
 
     kind: str
     outline: Points
@@ -40,10 +39,10 @@ class Defect:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class StockBoard:
-    """One board, as it lies with the face up that is chalked.
+    """One board, lying with the face up that is to be chalked.
 
-    outline : (n, 2), closed. grain : (k, 2), rising x and the way of the grain there in degrees from x towards y.
-    moisture_percent : None where not known.
+    outline : (n, 2), closed. grain : (k, 2), rising x and the direction of the grain there, in degrees from x towards
+    y. moisture_percent : None where not known.
     sap_mm : breadth of sapwood along the upper and the lower edge. drawn : whether its outline is drawn, so that its
     edges need not be straight.
     where : its row in the table or its object on the page, for messages.
@@ -70,12 +69,12 @@ class StockBoard:
 
     @property
     def length_mm(self) -> float:
-        """From end to end."""
+        """Length, from end to end."""
         return float(np.ptp(self.outline[:, 0]))
 
     @property
     def width_mm(self) -> float:
-        """Across, at the widest."""
+        """Greatest width."""
         return float(np.ptp(self.outline[:, 1]))
 
     @property
@@ -86,11 +85,11 @@ class StockBoard:
 
     @property
     def volume_mm3(self) -> float:
-        """As it comes, waste and all."""
+        """Volume of the whole board, waste included."""
         return self.area_mm2 * self.thickness_mm
 
     def find_grain_deg(self, x_mm: Numbers) -> Numbers:
-        """The way of the grain at places along the board."""
+        """Direction of the grain at places along the board, degrees."""
         return np.interp(x_mm, self.grain[:, 0], self.grain[:, 1])
 
 
@@ -102,10 +101,10 @@ class PlankPiece:
     outline, where that is another.
     run : (n, 2) midway between the long edges, from the fore end. stations : (label, line (2, 2)). joints : (label,
     line (2, 2)).
-    keep_clear : (k, 2) places of joints and fastenings that a knot must not come near. stock_mm : thickness of board it
-    needs, 0 where not known.
-    face_up : the face whose shape this is seen on, 'inboard' or 'outboard'. key : the plank's own id, part : its
-    number, 0 for a whole plank.
+    keep_clear : (k, 2) places of joints and fastenings that knots must keep away from. stock_mm : thickness of board
+    that it needs, 0 where not known.
+    face_up : the face that one sees in this shape, 'inboard' or 'outboard'. key : the plank's own id. part : number of
+    the part, 0 for a whole plank.
     """
 
     label: str
@@ -132,10 +131,10 @@ class PlankPiece:
 class Placement:
     """Where a piece lies on a board: `to_board` (2, 3) carries page places onto the board.
 
-    turned_over : the face that was seen lies down. turn_deg : of its baseline from the board's length. spare_mm : how
-    much farther than asked it lies from the board's edges, sapwood, defects and other pieces, at the least. runout_deg
+    turned_over : whether the other face lies up. turn_deg : angle of its baseline to the board's length. spare_mm : the
+    smallest distance to the board's edges, sapwood, defects and other pieces, minus the clearance asked for. runout_deg
     : the greatest angle between its run and the grain;
-    runout_mm : where, along the run from the fore end; runout_at : and on the page.
+    runout_mm : the place of that along the run from the fore end; runout_at : the same place on the page.
     """
 
     piece: str
@@ -154,10 +153,10 @@ class Placement:
 
 @dataclass(frozen=True)
 class LeastBoard:
-    """The narrowest board a piece can be got out of, the clearances asked for counted, and the length it then needs;
-    turn_deg : from its baseline.
+    """The narrowest board that a piece comes out of, with the clearances asked for, and the length needed then.
+    turn_deg : angle of the baseline to that board.
 
-    along_width_mm, along_length_mm : the same with its baseline along the board. area_width_mm, area_length_mm : of the
+    along_width_mm, along_length_mm : the same with the baseline along the board. area_width_mm, area_length_mm : of the
     board of least area.
     sny_mm : how far its run bows from a straight line.
     """
@@ -174,11 +173,11 @@ class LeastBoard:
 
 @dataclass(frozen=True)
 class ScarfSaving:
-    """What one scarf would do: its middle at_mm along the baseline from the fore end, length_mm long; boards as narrow
-    as width_mm serve, both parts counted.
+    """What one scarf would save. at_mm, length_mm : its middle along the baseline from the fore end, and its length.
+    width_mm : boards of this width are then enough for both parts.
 
-    lengths_mm, widths_mm : of the two boards. saved_mm2 : face area of the least board for the whole less that of the
-    two.
+    lengths_mm, widths_mm : of the two boards. saved_mm2 : face area of the least board for the whole plank minus that
+    of the two.
     """
 
     at_mm: float
@@ -192,7 +191,7 @@ class ScarfSaving:
 
 @dataclass(frozen=True)
 class BoardUse:
-    """A board that is used: what is cut from it, and how it is counted."""
+    """A board that is used: what is cut from it, and its measure."""
 
     board: str
     pieces: tuple[str, ...]
@@ -205,11 +204,11 @@ class BoardUse:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class StockPlan:
-    """placements : Placement. unplaced : (piece label, why). uses : BoardUse of each board used. needs : piece label to
-    LeastBoard; scarfs : to ScarfSaving.
+    """placements : Placement. unplaced : (piece label, reason). uses : BoardUse of each board used. needs : {piece
+    label: LeastBoard}. scarfs : {piece label: ScarfSaving}.
 
-    facts, findings : piece label to what was found of it, Fact and Finding. waste_share : of the wood of the boards
-    used, all together.
+    facts, findings : {piece label: Facts} and {piece label: Findings}. waste_share : waste as a share of all wood in
+    the boards used.
     """
 
     placements: tuple[Placement, ...]

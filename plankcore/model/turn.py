@@ -20,13 +20,13 @@ __all__ = ["PlankLayers", "Turn"]
 
 @dataclass(frozen=True)
 class Turn:
-    """What becomes of a plank that is wanted with another face up, or for the other side of the boat.
+    """How a plank is turned that is wanted with another face up, or for the other side of the boat.
 
     side, face_up, forward : of the new plank: 'port' or 'starboard'; the face that lies up on the board; which way the
     bow lies, upper edge up.
-    mirrored : whether its line is the old one turned about an upright line, rather than the old line as it is.
-    side_changes, face_changes : what is asked. drawn_face_up : whether the face whose line is drawn is the one that
-    lies up.
+    mirrored : whether its outline is the mirror image of the old one (left to right), or the old one unchanged.
+    side_changes, face_changes : what is asked for. drawn_face_up : whether the face whose outline is drawn is the one
+    that lies up.
     """
 
     side: str

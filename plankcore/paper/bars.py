@@ -1,4 +1,5 @@
-"""What proves a plot's scale: bars in mm and inches along and across, and four crosses with both diagonals told."""
+"""Scale bars in mm and inches along and across, and four crosses with both diagonals given, by which a plot's scale is
+checked."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -16,16 +17,16 @@ if TYPE_CHECKING:
 __all__ = ["Bars", "MediumBars", "PageBars", "lay_bars", "lay_diagonals", "lay_medium_bars", "lay_page_bars"]
 
 
-_LAST_MM = 6.0            # the last number stands astride the end of its bar
+_LAST_MM = 6.0            # the last number is centred on the end of its bar, and reaches beyond it
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Bars:
-    """Bars laid from (0, 0) down and to the right. below_mm : how far down they reach, all of them; along_below_mm :
-    those along.
+    """Bars drawn from (0, 0) down and to the right. below_mm : how far down all of them reach; along_below_mm : how far
+    those along do.
 
-    beside_mm : how wide the place below those along is, before the ones across begin. reach_mm : length of the longest
-    along.
+    beside_mm : width of the free place below those along, up to where those across begin. reach_mm : length of the
+    longest one along.
     right_mm : how far to the right they reach.
     """
 
@@ -55,7 +56,7 @@ def _draw_bar(lines, texts, start, way, total, step, long_every, values, name):
 
 
 def lay_bars(room_mm: float) -> Bars:
-    """The longest bars that a width has room for.
+    """The longest bars that fit a width.
 
     Parameters
     ----------
@@ -101,9 +102,8 @@ def lay_bars(room_mm: float) -> Bars:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PageBars:
-    """Bars along the foot of a page and up its right side. beside_mm, above_mm : width and height of the page that they
-    leave free.
-    """
+    """Bars along the bottom of a page and up its right side. beside_mm, above_mm : width and height of the page that
+    they leave free."""
 
     piece: Piece
     beside_mm: float
@@ -114,7 +114,7 @@ _FOOT_MM, _SIDE_MM, _NARROW_MM = 48.0, 60.0, 170.0
 
 
 def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
-    """Bars as long and as tall as a page: what they tell of a medium is as good as they are long.
+    """Bars as long and as tall as a page: the longer they are, the more accurately they show a medium's errors.
 
     Parameters
     ----------
@@ -125,7 +125,7 @@ def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
     texts: list[SheetText] = []
     x, y = np.array([1.0, 0.0]), np.array([0.0, 1.0])
     above = max(tall_mm - _FOOT_MM, 30.0)
-    narrow = wide_mm < _NARROW_MM                           # then words need the room more than inches do
+    narrow = wide_mm < _NARROW_MM  # on narrow pages the inch bars are left out, to leave room for words
     for number, (unit, name) in enumerate(((1.0, "MM"), (25.4, "IN"))):
         side = np.array([wide_mm - (8.0 if narrow else 36.0 - 28.0 * number), 3.0])
         for way, room, start in ((x, wide_mm - 2 * _LAST_MM, np.array([_LAST_MM, above + 8.0 + 23.0 * number])),
@@ -146,9 +146,8 @@ def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class MediumBars:
-    """Bars as long as a medium, along its foot and up its right side. lengths_mm : of those in mm, along and across;
-    beside_mm, below_mm : what they take up of the width and the height.
-    """
+    """Bars as long as a medium, along its bottom and up its right side. lengths_mm : of those in mm, along and across;
+    beside_mm, below_mm : how much of the width and the height they take up."""
 
     piece: Piece
     lengths_mm: tuple[float, float]
@@ -157,14 +156,14 @@ class MediumBars:
 
 
 def lay_medium_bars(wide_mm: float, tall_mm: float, *, clear_mm: float) -> MediumBars:
-    """Bars in mm and inches as long as a medium both ways, clear of crosses in its corners.
+    """Bars in mm and inches as long as a medium in both directions, clear of crosses in its corners.
 
     Parameters
     ----------
     wide_mm, tall_mm : float
         What may be drawn on, from (0, 0).
     clear_mm : float
-        What the corners keep, both ways.
+        Distance to keep from the corners, in both directions.
     """
     lines: list[SheetLine] = []
     texts: list[SheetText] = []
@@ -173,7 +172,7 @@ def lay_medium_bars(wide_mm: float, tall_mm: float, *, clear_mm: float) -> Mediu
         along = bool(way[0])
         for number, (unit, name) in enumerate(((1.0, "MM"), (25.4, "IN"))):
             step = (50.0 if room > 1000 else 10.0) if unit == 1 else 1.0
-            # those in inches end before the others' row begins
+            # the inch bars end before the row of the others begins
             spare = 8.0 if along else 0.0
             count = int((room - 2 * clear_mm - spare - 40.0 * number) // (step * unit))
             start = np.array([clear_mm, tall_mm - 17.0 - 22.0 * number] if along
@@ -190,19 +189,19 @@ def lay_medium_bars(wide_mm: float, tall_mm: float, *, clear_mm: float) -> Mediu
 
 
 def lay_diagonals(left: float, top: float, width_mm: float, depth_mm: float) -> Piece | None:
-    """Four crosses at the corners of a rectangle, with its sides and diagonals told: a plot that leans shows in their
-    difference.
+    """Four crosses at the corners of a rectangle, with its sides and diagonals given: a skewed plot shows in the
+    diagonals' difference.
 
     Parameters
     ----------
     left, top : float, mm
     width_mm, depth_mm : float
-        The room; sides are whole tens of mm.
+        The room there is; the rectangle's sides are whole tens of mm.
 
     Returns
     -------
     Piece or None
-        None where there is no room for a rectangle that would show anything.
+        None where there is only room for a rectangle too small to show anything.
     """
     a, b = 10.0 * np.floor(width_mm / 10), 10.0 * np.floor(depth_mm / 10)
     if a < 100 or b < 80:

@@ -1,4 +1,4 @@
-"""Pieces of a sheet: lettered, measured, moved, and rid of lines that are drawn already."""
+"""Pieces of a sheet: lettered, measured, moved, and cleared of lines that are drawn twice."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -61,7 +61,8 @@ def make_ring(at: ArrayLike, radius_mm: float, *, role: str = "ring", style: str
 
 @lru_cache(maxsize=8192)
 def _letter(text):
-    """A SheetText as a line, or None where it has no strokes; each is measured and drawn more than once."""
+    """A SheetText as a line, or None where it has no strokes; cached, since each is measured and drawn more than once.
+    """
     points, begins = letter_points(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
                                    anchor=text.anchor)
     if not len(points):
@@ -71,12 +72,13 @@ def _letter(text):
 
 
 def letter_texts(texts: Sequence[SheetText]) -> tuple[SheetLine, ...]:
-    """Words as lines of strokes that carry them in their values."""
+    """Words as lines of strokes, with the text of each in its values."""
     return tuple(line for line in map(_letter, texts) if line is not None)
 
 
 def measure_piece(*pieces: Piece) -> tuple[Point, Point]:
-    """Least and greatest x and y of all that pieces draw and letter: two points (2,), mm. Of nothing there is none."""
+    """Least and greatest x and y of all that pieces draw and letter: two points (2,), mm. There must be at least one
+    line or text."""
     return measure_extent(np.concatenate([one.cubics for piece in pieces
                                           for one in (*piece.lines, *letter_texts(piece.texts))]))
 
@@ -106,7 +108,7 @@ def join_pieces(*pieces: Piece) -> Piece:
 
 
 def is_same_line(first: Cubics, second: Cubics, *, within_mm: float = tolerance.CURVE_MM) -> bool:
-    """Whether two lines (cubics) cover each other, whichever way and from wherever they run."""
+    """Whether two lines (cubics) cover each other, whatever their direction and starting point."""
     low, high = measure_extent(first)
     other_low, other_high = measure_extent(second)
     if max(np.abs(low - other_low).max(), np.abs(high - other_high).max()) > within_mm:
@@ -120,9 +122,10 @@ def is_same_line(first: Cubics, second: Cubics, *, within_mm: float = tolerance.
 
 
 def drop_doubles(lines: Sequence[SheetLine], *, earlier: Sequence[SheetLine] = ()) -> tuple[SheetLine, ...]:
-    """Lines without those that cover an earlier one of the same pen; of a pen that draws, a line to cut covers it too.
+    """Lines without those that repeat an earlier one of the same pen; a line to draw is also left out where a line to
+    cut covers it.
 
-    A knife that runs twice along one line tears it, and a pen makes it thick.
+    A knife that runs along a line twice tears the material, and a pen makes the line thick.
     """
     every = [*earlier, *lines]
     extents = measure_extents([one.cubics for one in every]).reshape(-1, 4)

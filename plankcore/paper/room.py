@@ -1,10 +1,10 @@
-"""Free room on a sheet: what is drawn takes cells of a grid, and words are laid where none is taken.
+"""Free room on a sheet: whatever is drawn takes cells of a grid, and words are placed where no cell is taken.
 
 Lettering heights come from the distance they are read at. ISO 9241-3 prefers letters that fill 20 to 22 minutes of arc
 and allows no less than 16 (as makers of displays quote it; NUREG-0700 rev. 2, 1.3.1-4, asks the same and gives the
 height, 6.283 D M / 21600). From 1 m that is 5.8 to 6.4 mm, at least 4.7. The sizes are those of ISO 3098 (2.5, 3.5, 5,
-7, 10, 14 mm; the series from memory): 7 mm for what is read standing, 5 where room is short, less only where it is
-said.
+7, 10, 14 mm; the series from memory): 7 mm for what is read while standing, 5 where room is short, less only where
+stated.
 """
 from __future__ import annotations
 
@@ -26,13 +26,14 @@ if TYPE_CHECKING:
 
 __all__ = ["READING_MM", "Room", "WordBlock", "WordPair", "find_letter_height_mm", "make_block"]
 
-READING_MM = 1000.0       # from the eye of one who stands over the plot
+READING_MM = 1000.0       # from the eye of somebody standing over the plot
 _CELL_MM = 1.0
-_STEP_MM = 2.0            # of the places looked at in a box; what is taken is 3 cells wide, so that none slips between
-_TURN_DEG = 0.25         # words turned by less than half of this lie as if they were not
-_ROUND_MM = 220.0         # of free paper that the grid reaches beyond what is drawn
-_CLEAR_MM = 1.2           # between words and whatever else
-_PAIR_MM = 2.5            # more between two that stand side by side
+# spacing of the places that are tested in a box; taken stretches are 3 cells wide, so that none is missed between them
+_STEP_MM = 2.0
+_TURN_DEG = 0.25         # angles are rounded to this
+_ROUND_MM = 220.0         # how far the grid reaches beyond what is drawn
+_CLEAR_MM = 1.2           # clear paper round words
+_PAIR_MM = 2.5            # extra space between two blocks side by side
 
 
 def find_letter_height_mm(distance_mm: float, *, minutes: float = 20.0) -> float:
@@ -59,13 +60,13 @@ class WordBlock:
 
     @property
     def tall_mm(self) -> float:
-        """From the top of its first capitals to what hangs below the last."""
+        """Height from the top of its first line to below its last, descenders included."""
         return sum(h for _, h in self.lines) * (1 + self.leading) - self.lines[0][1] * self.leading \
             + 0.17 * self.lines[-1][1]
 
     @property
     def size_mm(self) -> tuple[float, float]:
-        """The box that must be free: width and height with clear paper round them."""
+        """Width and height of the box that must be free, clear paper included."""
         return self.wide_mm + 2 * _CLEAR_MM + 0.1 * self.lines[0][1], self.tall_mm + 2 * _CLEAR_MM + 0.3
 
     def letter(self, middle: ArrayLike, *, angle_deg: float = 0.0) -> tuple[SheetText, ...]:
@@ -105,7 +106,7 @@ class WordPair:
 
 
 class Room:
-    """What is taken of a stretch of paper.
+    """A grid over a stretch of paper: which cells are taken.
 
     Parameters
     ----------
@@ -119,13 +120,13 @@ class Room:
         self._taken, self._worded = np.zeros(size, bool), np.zeros(size, bool)
 
     def copy(self) -> Room:
-        """Another with the same taken, to try something in."""
+        """A copy with the same cells taken, for trying things out."""
         other = object.__new__(Room)
         other._low, other._taken, other._worded = self._low, self._taken.copy(), self._worded.copy()
         return other
 
     def add_lines(self, lines: Sequence[Cubics]) -> None:
-        """Take what cubics (k, 4, 2) run over, and a cell to each side of it."""
+        """Take the cells that cubics (k, 4, 2) run over, and one cell on each side."""
         if not len(lines):
             return
         _take(self._taken, self._find_cells(sample_lines(list(lines), tolerance_mm=0.2, step_mm=0.7)))
@@ -142,21 +143,22 @@ class Room:
         return bool(self._worded[cells[:, 0], cells[:, 1]].any())
 
     def add_box(self, middle: ArrayLike, size_mm: Sequence[float], *, angle_deg: float = 0.0) -> None:
-        """Take a box all over."""
+        """Take all cells in a box."""
         cells = self._find_cells(np.asarray(middle, float) + _fill(size_mm, angle_deg, _CELL_MM))
         _take(self._taken, cells)
         self._worded[cells[:, 0], cells[:, 1]] = True
 
     def find_free(self, middles: ArrayLike, size_mm: Sequence[float], *, angle_deg: float = 0.0) -> Mask:
-        """Which boxes of one size and turn are free, bool (n,); middles : (n, 2). Beyond the grid nothing is."""
+        """Which boxes of one size and angle are free, bool (n,); middles : (n, 2). No place outside the grid is free.
+        """
         cells = np.floor((np.asarray(middles, float).reshape(-1, 2) - self._low) / _CELL_MM).astype(int)
-        # the middle counts as its cell's: half a cell off, which the width of what is taken makes good
+        # middles are rounded to cells, by half a cell at most: the extra cells taken on each side allow for that
         offsets = np.rint(_fill(size_mm, angle_deg, _STEP_MM) / _CELL_MM).astype(int)
         low, high = offsets.min(axis=0), offsets.max(axis=0)
         free = np.all((cells + low >= 0) & (cells + high < self._taken.shape), axis=1)
         flat, tall = self._taken.ravel(), self._taken.shape[1]
         steps = offsets[:, 0] * tall + offsets[:, 1]
-        # a few places all over the box turn most of the candidates down
+        # a few places spread over the box rule most candidates out quickly
         for some in (steps[::23], steps):
             there = np.flatnonzero(free)
             for first in range(0, len(there), 256):
@@ -167,9 +169,10 @@ class Room:
 
     def place(self, block: WordBlock | WordPair, middles: ArrayLike, *,
               angles_deg: Any = 0.0) -> tuple[SheetText, ...] | None:
-        """Letter a block at the first of the places (n, 2) where it is free, and take that; None where none is.
+        """Letter a block at the first of the places (n, 2) where it is free, and take its cells; None where no place is
+        free.
 
-        angles_deg : of all, or of each (n,).
+        angles_deg : one for all places, or one for each (n,).
         """
         at = self.find(block.size_mm, middles, angles_deg=angles_deg)
         if at is None:
@@ -180,7 +183,7 @@ class Room:
 
     def find(self, size_mm: Sequence[float], middles: ArrayLike, *,
              angles_deg: Any = 0.0) -> tuple[Point, float] | None:
-        """The first free place (2,) for a box, and its turn, or None."""
+        """The first free place (2,) for a box and its angle, or None."""
         middles = np.asarray(middles, float).reshape(-1, 2)
         angles = np.round(np.broadcast_to(np.asarray(angles_deg, float), len(middles)) / _TURN_DEG) * _TURN_DEG
         free = np.zeros(len(middles), bool)
@@ -192,13 +195,13 @@ class Room:
 
 
 def _find_ways(angle_deg):
-    """Unit vectors (2,) along lines of words so turned, and down from line to line."""
+    """Unit vectors (2,) along lines of words at this angle, and down from line to line."""
     a = np.radians(angle_deg)
     return np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
 
 
 def _take(grid, cells):
-    """Take cells (n, 2), and those all round them."""
+    """Take cells (n, 2), and all cells next to them."""
     for dx in (-1, 0, 1):
         for dy in (-1, 0, 1):
             grid[cells[:, 0] + dx, cells[:, 1] + dy] = True
@@ -218,7 +221,7 @@ def _fill_box(wide: float, tall: float, angle_deg: float, step_mm: float) -> Poi
 
 
 def make_block(text: SheetText) -> tuple[WordBlock, Point]:
-    """One line of words as a WordBlock, and where its middle lies as it stands."""
+    """One line of words as a WordBlock, and the middle of its present place."""
     block = WordBlock(((text.text, text.height_mm),), role=text.role, style=text.style)
     right, down = _find_ways(text.angle_deg)
     start = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor] * block.wide_mm

@@ -1,4 +1,4 @@
-"""How words are set: broken to fit a room, laid at a frame's line, and what is lettered of how a board lies."""
+"""How words are set: broken to fit a width, placed at a frame's line; and the words on how a board lies."""
 from __future__ import annotations
 
 from functools import lru_cache
@@ -17,12 +17,12 @@ __all__ = ["FORWARD", "list_station_words", "tell_forward", "wrap_words"]
 
 @lru_cache(maxsize=8192)
 def _measure_word(word):
-    """Width of a word in letters 1 mm high; words of a line do not change each other's, so their widths add up."""
+    """Width of a word in letters 1 mm high; words in a line do not affect each other, so their widths add up."""
     return text_width_mm(word, height_mm=1.0)
 
 
 def wrap_words(text: str, room_mm: float, height_mm: float) -> list[str]:
-    """Lines of a text, none longer than the room where its words allow."""
+    """A text broken into lines no longer than the room, unless a single word is."""
     room, space = room_mm / height_mm, _measure_word(" ")
     lines, line, width = [], [], 0.0
     for word in text.split(" "):
@@ -43,7 +43,7 @@ def list_station_words(station: Station, line: Points | None = None) -> list[tup
     ----------
     station : Station
     line : ndarray, shape (2, 2), mm, optional
-        The line where it is drawn, if that is not where the plank lies.
+        The line where it is drawn, if that is not its place on the plank.
 
     Returns
     -------

@@ -1,7 +1,7 @@
-"""Blocks of words laid beside their plank on a roll: where it leaves paper free, as near to it as there is room.
+"""Blocks of words placed beside their plank on a roll: on free paper, as near to the plank as there is room.
 
-The roll is looked at in square cells; a block has several forms, low and wide or high and narrow, and takes the form
-and the free place that lie nearest, or the end of the roll where they would lie far.
+The roll is divided into square cells. A block has several forms, low and wide or high and narrow, and takes the form
+and the free place that are nearest, or the end of the roll where these are too far.
 """
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ if TYPE_CHECKING:
 
 __all__ = ["FreePaper"]
 
-_STEP = 4                 # cells along the roll, two across, from one place that is looked at to the next
-_SPARE_MM = 4000.0        # paper beyond what is used, where a block may go as well
+_STEP = 4                 # places are tried this many cells apart along the roll, and half as many across
+_SPARE_MM = 4000.0        # length of paper beyond what is used that a block may also go to
 
 
 class FreePaper:
-    """What is free of a roll.
+    """The free cells of a roll.
 
     Parameters
     ----------
@@ -46,7 +46,7 @@ class FreePaper:
             self._taken = np.concatenate([self._taken, np.zeros((more, self._taken.shape[1]), bool)])
 
     def take_profile(self, profile: Profile, at: Point) -> None:
-        """A piece lies there, its least x and y at a place."""
+        """Take the cells of a piece whose least x and y are at a place."""
         self._lengthen(at[0] + len(profile.least) * COLUMN_MM)
         first = at[0] / COLUMN_MM
         for k, (low, high) in enumerate(zip(at[1] + profile.least, at[1] + profile.most)):
@@ -70,15 +70,15 @@ class FreePaper:
         return np.argwhere(inside[::_STEP, ::2] == 0) * COLUMN_MM * np.array([_STEP, 2.0])
 
     def lay(self, forms: Sequence[Piece], beside: Points, *, weight: float) -> Piece | None:
-        """The form of a block that lies nearest, moved there; None where none fits the roll.
+        """The form of a block with the nearest place, moved there; None where none fits the roll.
 
         Parameters
         ----------
         forms : sequence of Piece
         beside : ndarray, shape (n, 2), mm
-            Places along what it belongs to.
+            Places along the plank that it belongs to.
         weight : float
-            Of the paper by which the run grows, against the distance: little lets words lie near, much saves the roll.
+            Weight of extra length of roll against distance: small keeps words near, large saves the roll.
         """
         best = None
         for form in forms:
@@ -100,7 +100,8 @@ class FreePaper:
 
 
 def _measure_apart_mm(places: Points, size: Point, beside: Points) -> Values:
-    """How far rectangles, by their upper left corners (n, 2), lie from the nearest of some places (m, 2): (n,) mm."""
+    """Distance of rectangles, given by their upper left corners (n, 2), from the nearest of some places (m, 2): (n,)
+    mm."""
     apart = np.full(len(places), np.inf)
     for at in beside:
         off = np.maximum(np.maximum(places - at, at - places - size), 0.0)

@@ -37,7 +37,7 @@ _HEAD, _PITCH, _PAD_MM, _BLANK_MM, _APART_MM = 14.0, 1.75, 5.0, 34.0, 14.0
 
 @dataclass(frozen=True)
 class BoxLine:
-    """One line of a box; blank : whether a tape's figure is to be written behind it."""
+    """One line of a box; blank : whether it ends with a blank for a measured figure."""
 
     text: str
     blank: bool = False
@@ -49,7 +49,8 @@ def _find_fact(matter, key):
 
 
 def list_prove(matter: PlankMatter, bars: Sequence[tuple[str, float]]) -> list[BoxLine]:
-    """What to measure, on the plot before cutting and on the plank when it is hung, with blanks for what the tape says.
+    """What to measure, on the plot before cutting and on the plank when it is hung, with blanks for the measured
+    figures.
 
     bars : (along or across, length in mm) of the sheet's bars.
     """
@@ -83,9 +84,8 @@ def list_prove(matter: PlankMatter, bars: Sequence[tuple[str, float]]) -> list[B
 
 
 def list_saw(matter: PlankMatter) -> list[BoxLine]:
-    """Stock, which line to saw, how far it stands outside the net line and what is planed off, edge by edge, and what
-    is counted.
-    """
+    """Stock, which line to saw, how far it is outside the net line and what is planed off, edge by edge, and what the
+    line includes."""
     plank, saw = matter.plank, matter.saw
     stock = _find_fact(matter, "stock")
     finished = "THICKNESS %s" % _tell_mm(plank.thickness_mm) if plank.thickness_mm else ""
@@ -118,7 +118,7 @@ def list_saw(matter: PlankMatter) -> list[BoxLine]:
 
 
 def trim_lines(lines: Sequence[BoxLine]) -> list[BoxLine]:
-    """At most ten lines; the last says how many are in the record alone."""
+    """At most ten lines; where there are more, the last says how many are only in the record."""
     if len(lines) <= MOST_LINES:
         return list(lines)
     kept = list(lines[:MOST_LINES - 1])
@@ -155,22 +155,22 @@ def _lay_box(title, lines, style, size):
 
 def lay_boxes(matter: PlankMatter, room_mm: float, bars: Sequence[tuple[str, float]], *, beside_mm: float = 0.0,
               said: Sequence[str] = ()) -> tuple[Piece, bool]:
-    """The three boxes from (0, 0): in a row with letters of 7 mm where the room allows, else of 5 mm, else one below
-    the other in as many rows as are needed.
+    """The three boxes from (0, 0): in one row with letters of 7 mm where there is room, else of 5 mm, else in as many
+    rows as needed.
 
     Parameters
     ----------
     room_mm : float
-        Width that there is below the bars; beside_mm : to the right of them.
+        Width available below the bars; beside_mm : that to the right of them.
     bars : sequence of (along or across, length in mm)
     said : sequence of str
-        What else is in doubt, of the laying out itself.
+        Further doubts, on the layout of the sheet itself.
 
     Returns
     -------
     piece : Piece
     beside : bool
-        Whether they are for the place to the right of the bars.
+        Whether they go to the right of the bars.
     """
     boxes = _list_boxes(matter, bars, said)
     for size in _SIZES:
@@ -194,9 +194,8 @@ def _arrange(laid, room):
 
 
 def lay_foot(matter: PlankMatter, settings: SheetSettings, room_mm: float, name: str, *, height_mm: float) -> Piece:
-    """What every sheet says below its boxes, from (0, 0): whose it is, no approval, where the rest stands, correction,
-    file and day. height_mm : of the letters of the name on the wood.
-    """
+    """The lines below the boxes on every sheet, from (0, 0): which plank it is, that it is no approval, where to find
+    the rest, correction, file and day. height_mm : of the name's letters on the wood."""
     fairing = ", FAIRING %s" % matter.plank.key.upper() if matter.plank.key else ""
     rows = [("%s" % name, 14.0, "note"),
             ("A PATTERN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",

@@ -1,4 +1,4 @@
-"""What a printer or its paper does to lengths: measured on bars, undone by a map of the medium."""
+"""Errors of length of a printer or its paper: measured on bars, and corrected by a map of the medium."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -40,15 +40,15 @@ def correct_page(page: Page, correction: MediumCorrection | None, *, about_mm: f
     correction : MediumCorrection or None
         None leaves the page as it is.
     about_mm : float
-        What the machine cannot reach at each edge: the place that stays is (about_mm, about_mm).
+        Width of the border that the machine cannot reach; the point (about_mm, about_mm) stays in place.
     fixed : bool
-        Whether the page keeps its size, a sheet of paper for instance; else it grows and shrinks with what is on it.
+        Whether the page keeps its size, as a sheet of paper does; else its size is corrected with its contents.
     """
     if correction is None:
         return page
     matrix = correction.matrix
     shift = np.full(2, about_mm) - matrix @ np.full(2, about_mm)
-    # a page of fixed size is filled by what `shrink_room` has room for
+    # on a page of fixed size the contents fill what `shrink_room` gives
     lean = matrix[0, 1] * (page.height_mm - 2 * about_mm) / (matrix[1, 1] if fixed else 1.0)
     shift[0] -= min(lean, 0.0)
     lines = tuple(replace(line, cubics=np.asarray(line.cubics) @ matrix.T + shift) for line in page.lines)
@@ -60,7 +60,7 @@ def correct_page(page: Page, correction: MediumCorrection | None, *, about_mm: f
 
 
 def restore_page(page: Page, correction: MediumCorrection | None, *, about_mm: float = 0.0) -> Page:
-    """What `correct_page` has carried, but for a fixed page, carried back: a page in true mm again."""
+    """The inverse of `correct_page`, for a page that is not fixed: a page in true mm again."""
     if correction is None:
         return page
     matrix = correction.matrix
@@ -80,9 +80,9 @@ def find_lie(kind: str, medium: MediumSettings) -> SheetLie:
     Parameters
     ----------
     kind : {'one sheet', 'roll', 'tiles'}
-        A roll is fed along itself. A sheet goes in by the edge that `medium.first_edge` tells, 'short edge' or 'long
-        edge'; of one sheet that is sized to the plank the short edges are those at the plank's ends, and its page is
-        told by that, since its size is another for each plank.
+        A roll is fed along itself. A sheet goes in by `medium.first_edge`, 'short edge' or 'long edge'. For one sheet
+        that is sized to the plank the short edges are those at the plank's ends, and `page` says so instead of giving a
+        size, which differs for each plank.
     medium : MediumSettings
     """
     if kind == "roll":
@@ -95,7 +95,7 @@ def find_lie(kind: str, medium: MediumSettings) -> SheetLie:
 
 
 def shrink_room(width_mm: float, height_mm: float, correction: MediumCorrection | None) -> tuple[float, float]:
-    """The room that, once corrected, is no larger than the one there is: width and height, mm."""
+    """The largest room that still fits after correction: width and height, mm."""
     if correction is None:
         return float(width_mm), float(height_mm)
     matrix = correction.matrix
@@ -103,9 +103,10 @@ def shrink_room(width_mm: float, height_mm: float, correction: MediumCorrection 
     return float((width_mm - abs(matrix[0, 1]) * height) / matrix[0, 0]), float(height)
 
 
-MOST_OFF = 0.05            # a bar that is off by a larger share was misread, or the plot was fitted to the page
+MOST_OFF = 0.05            # a bar that is off by a larger share was misread, or the plot was scaled to fit the page
 _LEAN_MM_PER_M = 30.0
-_DOUBT, _REFUSE = 1e-3, 5e-3      # shares of the diagonal by which four lengths may disagree
+# disagreement of the four lengths, as a share of the diagonal, that is a doubt, and that is refused
+_DOUBT, _REFUSE = 1e-3, 5e-3
 
 
 def _check_bar(told_mm, found_mm, field):
@@ -119,7 +120,7 @@ def _check_bar(told_mm, found_mm, field):
 
 
 def refuse_nameless() -> None:
-    """A measurement without a name could never be found again."""
+    """Refuse a measurement without a medium's name: it could not be found again."""
     raise SettingError("The medium has no name.", "Give one that you will know it by: drafting film, roll of March.",
                        "Medium")
 
@@ -128,7 +129,7 @@ def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_m
                    rectangle_mm: Sequence[float] | None = None, diagonals_mm: Sequence[float] | None = None,
                    earlier: MediumCorrection | None = None,
                    lie: SheetLie | None = None) -> tuple[MediumCorrection, list[Finding]]:
-    """What undoes the errors of a medium.
+    """The MediumCorrection for a medium, from measured bars.
 
     Parameters
     ----------
@@ -137,28 +138,27 @@ def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_m
     day : str
         When it was measured.
     along_mm, across_mm : (float, float)
-        Of a bar: the length told at it, and the length found. Long bars tell scale better: 0.5 mm in reading is 0.05
-        percent of 1000 mm.
+        Of a bar: the length lettered at it, and the length measured. Long bars tell scale better: 0.5 mm in reading is
+        0.05 percent of 1000 mm.
     rectangle_mm : (float, float), optional
-        Sides along and across, as told. Noughts stand for what was not measured.
+        Sides along and across, as lettered; 0 for what was not measured.
     diagonals_mm : (float, float), optional
-        As found: from upper left to lower right (A to C), and from upper right to lower left (B to D).
+        As measured: from upper left to lower right (A to C), and from upper right to lower left (B to D).
     earlier : MediumCorrection, optional
         The correction that the measured sheet was plotted with; what is found now comes on top of it.
     lie : SheetLie, optional
-        How the measured sheet lay in the machine: the factors are kept for that.
+        How the measured sheet lay in the machine; the factors are stored for that.
 
     Returns
     -------
     correction : MediumCorrection
-        The earlier one itself where these are the lengths it was made from: the same sheet typed twice must not count
-        twice.
+        The earlier one itself where it was made from these same lengths: a sheet typed twice must not count twice.
     findings : list of Finding
 
     Raises
     ------
     SettingError
-        If a bar is wanting, a length is off by more than can be, or the four disagree.
+        If a bar is missing, a length is off by more than is possible, or the four disagree.
     """
     if not medium.strip():
         refuse_nameless()
@@ -183,8 +183,8 @@ def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_m
                                "Type the sides that are printed at its crosses.", "Rectangle")
         for found in diagonals_mm or (0.0, 0.0):
             _check_bar(float(np.hypot(a, b)), found, "Diagonals")
-        # lengths of the plotted sides and half the difference of the squares of the diagonals: a first guess, then
-        # equal weights for all four
+        # a first guess from the sides and the difference of the squared diagonals; then least squares, with equal
+        # weights for all four
         q = (diagonals_mm[0] ** 2 - diagonals_mm[1] ** 2) / (4 * a * b * p)
         p, q, r, residual = _adjust(p, q, r=r, along=along_mm, across=across_mm, sides=(a, b), diagonals=diagonals_mm)
         diagonal = float(np.hypot(a, b))
@@ -208,12 +208,12 @@ def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_m
 
 
 def turn_correction(correction: MediumCorrection) -> MediumCorrection:
-    """The correction of a sheet that lies a quarter turned in the machine: along and across change places, and the lean
+    """The correction of a sheet that lies a quarter turned in the machine: along and across are exchanged, and the skew
     changes its sign.
 
-    The machine's own errors are M in its own directions; to a page that lies turned they are R M R', and what undoes
-    them there is R C R', then turned as a whole, which shows in no length, so that it is again two scales and a lean
-    along.
+    The machine's errors are a matrix M in its own directions, corrected by C. For a page that lies turned they are R M
+    R', corrected by R C R'. That matrix is then rotated, which changes no length, so that it again consists of two
+    scales and a skew along.
     """
     a, s, b = correction.matrix[0, 0], correction.matrix[0, 1], correction.matrix[1, 1]
     h = float(np.hypot(s, a))
@@ -235,12 +235,12 @@ def choose_correction(kept: Sequence[MediumCorrection], lie: SheetLie) -> Medium
     Returns
     -------
     MediumCorrection
-        The one measured on a sheet that lay like this; or one of the same page that lay the other way, turned.
+        The one measured on a sheet that lay like this; or one measured on the same page lying the other way, turned.
 
     Raises
     ------
     SettingError
-        If none was measured on this page: what a machine does to another size, or another width of roll, is not known.
+        If none was measured on this page, since a machine's errors on another size or width of roll are not known.
     """
     for one in kept:
         if (one.feed, one.page) == (lie.feed, lie.page):

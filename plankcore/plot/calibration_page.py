@@ -1,6 +1,5 @@
 """A page of its own to measure a medium by: bars as long as the medium both ways, crosses in its corners, what to type,
-and the error that reading them leaves over a plank's length.
-"""
+and the error over a plank's length that is left by reading them."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -22,14 +21,15 @@ if TYPE_CHECKING:
 
 __all__ = ["READING_MM", "find_left_error_mm", "lay_out_calibration"]
 
-# half the finest division of a steel tape marked in mm, at either end
+# reading error: half a division of a steel tape marked in mm, at each end
 READING_MM = 0.5
 _INSET_MM, _ARM_MM, _CLEAR_MM = 5.0, 4.0, 14.0
 _SIZES = (1.0, 0.8, 0.6)
 
 
 def find_left_error_mm(length_mm: float, bar_mm: float, *, reading_mm: float = READING_MM) -> float:
-    """What a bar's length, read so well, leaves over another length, mm: errors of scale grow with length."""
+    """The error over another length, mm, that remains from reading a bar of this length: scale errors grow with length.
+    """
     return reading_mm * length_mm / bar_mm
 
 
@@ -41,11 +41,11 @@ def lay_out_calibration(kind: str, lengths_mm: Mapping[str, float], *, medium: M
     Parameters
     ----------
     kind : {'one sheet', 'roll', 'tiles'}
-        What is plotted on afterwards: factors are kept for that.
+        The kind of plot to be made afterwards; the factors are stored for it.
     lengths_mm : dict
         Name of a plank to its length; of a roll the page is as long as the longest, in whole hundreds.
     sheet_mm : (float, float)
-        Of 'one sheet': its width and height.
+        For 'one sheet': its width and height.
 
     Returns
     -------

@@ -1,13 +1,13 @@
 """The card at every frame: its number, the width with its face, both bevels in degrees and in mm with their sense, and
 the section at full size beside it, clear of fastenings.
 
-Where room fails a card shortens by this rule, and says so: its letters go down to 5 mm, then 3.5; then the hollow, then
-the bevels, then the width go to the record (SEE RECORD stands in their place); the number stays, outside the wood if
-need be.
+Where there is no room a card is shortened by this rule, and says so: its letters go down to 5 mm, then 3.5; then the
+hollow, then the bevels, then the width are left to the record, with SEE RECORD in their place; the number stays,
+outside the wood if need be.
 
-Standing and under are told of the face that lies up, on which the lines are: a standing edge leans outward below it, so
-that the face under it is wider; an under edge leans inward below (common practice, no source). The sign is the
-record's: + where the outside is wider.
+Standing and under bevels are named as seen on the face that lies up, which has the lines: at a standing bevel the edge
+slopes outward below that face, so that the face beneath is wider; at an under bevel it slopes inward (common practice,
+no source). The sign is the record's: + where the outside is wider.
 """
 from __future__ import annotations
 
@@ -32,17 +32,17 @@ __all__ = ["NUMBER_MM", "SEE_RECORD", "SHORT_CARD", "is_of_section", "lay_cards"
 
 NUMBER_MM = 14.0
 SEE_RECORD = "SEE RECORD"
-SHORT_CARD = "short-card"  # role of the lettering of a card that does not say all
+SHORT_CARD = "short-card"  # role of the lettering of a shortened card
 _SIZES = ((NUMBER_MM, 7.0), (NUMBER_MM, 5.0), (10.0, 5.0), (10.0, 3.5))
 _HINDERS = ("fastening", "through-bolt", "frame-side", "station", "joint", "feather", "block", "register", "bare",
             "slope", "ring")
-_BAY_MM = 260.0           # a card stands no farther from its frame
+_BAY_MM = 260.0           # greatest distance of a card from its frame
 _STEP_MM = 5.0
-_MOST = 0.75              # of the frames: rather a few small cards than all of them
+_MOST = 0.75              # share of the frames that a form must fit: better a few small cards than all of them small
 
 
 def read_sections(lines: Sequence[SheetLine]) -> dict[str, dict[str, Any]]:
-    """{frame: values} of the sections that are drawn with their numbers."""
+    """{frame: values} of the sections drawn, from the lines that carry their numbers."""
     told = [dict(one.values) for one in lines if one.role == "section"]
     return {one["station"]: one for one in told if "station" in one and "inside_mm" in one}
 
@@ -53,9 +53,8 @@ def is_of_section(line: SheetLine) -> bool:
 
 
 def move_sections(lines: Sequence[SheetLine], run: LyingPlank, stations: Sequence[Station]) -> list[SheetLine]:
-    """Lines with every section moved along the plank, aft of its frame where it can, until it lies on no fastening, no
-    frame's side and no joint.
-    """
+    """Lines, with every section moved along the plank, aft of its frame if possible, to where it is clear of
+    fastenings, frames' sides and joints."""
     of_section = [one for one in lines if is_of_section(one)]
     rest = [one for one in lines if not is_of_section(one)]
     boxes = measure_extents([one.cubics for one in of_section]) if of_section else np.zeros((0, 2, 2))
@@ -91,9 +90,8 @@ def _read_known(values: Mapping[str, Any]) -> dict[str, str]:
 
 
 def spell_bevel(plank: Plank, values: Mapping[str, Any], edge: str) -> str:
-    """'UPPER +3.5° 1.4 MM UNDER': the bevel as in the record, how far that is on this thickness, and its sense on the
-    face that lies up.
-    """
+    """'UPPER +3.5° 1.4 MM UNDER': the bevel as in the record, its amount in mm on this thickness, and its sense on the
+    face that lies up."""
     known = _read_known(values)
     name = edge.upper()
     if known.get(edge) in ("fore", "aft"):
@@ -107,7 +105,7 @@ def spell_bevel(plank: Plank, values: Mapping[str, Any], edge: str) -> str:
 
 
 def list_card(plank: Plank, station: Station, values: Mapping[str, Any] | None) -> list[str]:
-    """What stands below the number, most wanted first: width with its face, bevels, hollow."""
+    """The lines below the number, most important first: width with its face, bevels, hollow."""
     told = ["%.1f %s" % (station.width_mm, plank.face.upper())]
     if values is not None:
         told += [spell_bevel(plank, values, edge) for edge in ("upper", "lower")]
@@ -118,7 +116,7 @@ def list_card(plank: Plank, station: Station, values: Mapping[str, Any] | None) 
 
 
 def _list_forms(told: Sequence[str], number: str) -> Iterator[WordBlock | WordPair]:
-    """A card in ever shorter forms: its number above its lines or before them."""
+    """A card in shorter and shorter forms, with its number above its lines or before them."""
     lines = [text.upper() for text in told]
     for count in sorted({len(lines), min(3, len(lines)), 1, 0}, reverse=True):
         short = lines[:count] + ([SEE_RECORD] if count < len(lines) else [])
@@ -133,7 +131,7 @@ def _list_forms(told: Sequence[str], number: str) -> Iterator[WordBlock | WordPa
 def lay_cards(room: Room, run: LyingPlank, stations: Sequence[tuple[Station, Points]],
               sections: Mapping[str, Mapping[str, Any]]) -> tuple[list[SheetText], list[SheetLine]]:
     """The card of every frame, aft of it where there is room, else forward of it; in the largest form that three
-    quarters of them have room for: the others are shortened one by one.
+    quarters of them have room for; the others are shortened one by one.
 
     Parameters
     ----------
@@ -167,9 +165,8 @@ def lay_cards(room: Room, run: LyingPlank, stations: Sequence[tuple[Station, Poi
 
 
 def _choose_form(room, forms, reach):
-    """The number of the first form that three quarters of the frames have room for, or of that which most have; all of
-    them together, for a card takes room from the next.
-    """
+    """Index of the first form for which three quarters of the frames have room, or else of the one that most have room
+    for. Tried with all cards in place, since a card takes room from the next."""
     whole = 2 * len(_SIZES)
     best = (0, 0)
     for number in range(whole if forms else 0):
@@ -200,7 +197,7 @@ class _Reach:
 
 
 def _lay_outside(room, line, block, lines):
-    """Above the wood, with a stroke to the frame: no card is lost."""
+    """Place a card above the wood, with a stroke to its frame, so that no card is lost."""
     top = line[np.argmin(line[:, 1])]
     x = np.concatenate([[0.0], *([-v, v] for v in np.arange(4.0, 120.0, 4.0))])
     y = np.arange(14.0, 140.0, 4.0)
@@ -216,7 +213,7 @@ def _lay_outside(room, line, block, lines):
 
 
 def letter_sections(room: Room, lines: Sequence[SheetLine], thickness_mm: float) -> list[SheetText]:
-    """IN and OUT in every section, beside the face that each is."""
+    """IN and OUT in every section, each beside its face."""
     found = []
     size = float(np.clip(thickness_mm / 5, 2.5, 5.0))
     for one in lines:

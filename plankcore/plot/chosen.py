@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 __all__ = ["ALL", "CUT", "CUT_AND_FRAMES", "PLOTTED", "crop_sheet", "keep_chosen"]
 
 ALL, CUT_AND_FRAMES, CUT = PLOTTED = ("all", "cut and frames", "cut alone")
-# beside what is cut: frames and their numbers, which way the plank lies and whose it is, and what proves its length
+# with what is cut also: frames and their numbers, the plank's names and directions, and bars to check its length
 _NUMBER_MM = 8.0
 _BESIDE = ("station", "arrow", "scale-bar", "scale-bar-tick")
 
 
 def keep_chosen(piece: Piece, plotted: str) -> Piece:
-    """A piece with what is to be plotted of it, one of PLOTTED, and nothing else."""
+    """A piece reduced to what is to be plotted, one of PLOTTED."""
     if plotted == ALL:
         return piece
     cut = tuple(one for one in piece.lines if one.pen == "cut")
@@ -36,7 +36,7 @@ def keep_chosen(piece: Piece, plotted: str) -> Piece:
 
 
 def _number(line):
-    """A frame's number beside its line, a quarter of the way down: cards with more on them are left out."""
+    """A frame's number beside its line, a quarter of the way down, in place of its full card."""
     a, b = np.asarray(line.cubics)[0, 0], np.asarray(line.cubics)[-1, 3]
     upper, lower = (a, b) if a[1] <= b[1] else (b, a)
     at = upper + (lower - upper) / 4
@@ -54,7 +54,7 @@ def _tell_length(line):
 
 
 def crop_sheet(sheet: Sheet, plotted: str, *, margin_mm: float) -> Sheet:
-    """A sheet with what is to be plotted of it, and no larger than that wants, with clear paper round it.
+    """A sheet reduced to what is to be plotted, and to the size of that with clear paper round it.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""What is in doubt of a plank, said short and worst first; each is in full in the record."""
+"""A plank's doubts in short, worst first; the record has each in full."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["list_doubts", "tell_fact"]
 
 _LONGEST = 80             # characters of a line
-# what a fact's key is called, where its own words would be read wrongly
+# names for the keys of facts, where the key itself would be misunderstood
 _CALLED = {"bending": "bend, radius", "strain": "edge strain, never force it edgeways:",
            "finished": "finished thickness", "inside-drawn-edge": "saw line past the net line",
            "seam-afloat": "swelling at the seam", "little-room": "saw line to the net line",
@@ -28,9 +28,8 @@ _WHOLE = ("readings", "kinds", "verdicts")
 
 
 def list_doubts(matter: PlankMatter) -> list[str]:
-    """One line each, at most 80 characters, worst first: what nobody has said of hand and face, what fails, no saw
-    line, marks, corners, and what else was told with a doubt.
-    """
+    """One line each, at most 80 characters, worst first: side and face that nobody gave, facts that fail, a missing saw
+    line, marks, corners, and all other doubts."""
     plank = matter.plank
     found = ["NOBODY HAS SAID %s: TAKEN AS %s" % (word.upper(), getattr(plank, word).upper())
              for word in plank.assumed]
@@ -61,9 +60,8 @@ def _list_marks(plank) -> Iterator[str]:
 
 
 def tell_fact(fact: Fact | Finding) -> str:
-    """A fact in one line, from its data: what, how much, held against what, where; the last go first where the line is
-    too long.
-    """
+    """A fact in one line, from its data: what, how much, limit, place. Where the line is too long, the last of these
+    are left out."""
     brief = getattr(fact, "brief", "")
     if brief and len(brief) <= _LONGEST:
         return brief.upper()

@@ -1,6 +1,5 @@
-"""The true length of a long page, lettered at both its ends beside a cross each: a tape from cross to cross finds out a
-reader or a print shop that scaled it.
-"""
+"""The true length of a long page, lettered at both its ends, each beside a cross: a tape from cross to cross shows
+whether a program or a print shop has scaled it."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -21,16 +20,16 @@ __all__ = ["drop_ends", "letter_ends"]
 
 _ROLE = "page-end"
 _ARM_MM, _FINE_MM = 4.0, 4.0
-_NEAR = 0.97             # a medium's correction may yet carry a page over the limit
+_NEAR = 0.97             # below the limit by so much, since a medium's correction may still lengthen the page
 
 
 def drop_ends(page: Page) -> Page:
-    """A page without them: its parts have lengths of their own."""
+    """A page without these marks, since its parts get their own."""
     return replace(page, lines=tuple(one for one in page.lines if one.role != _ROLE))
 
 
 def letter_ends(page: Page, *, edge_mm: float, always: bool = False) -> Page:
-    """A page longer than readers take (or any page) with its length told at both ends.
+    """A page longer than PDF readers accept (or any page) with its length lettered at both ends.
 
     Parameters
     ----------
@@ -43,7 +42,7 @@ def letter_ends(page: Page, *, edge_mm: float, always: bool = False) -> Page:
     Returns
     -------
     Page
-        With a cross and two rows of words near each end, where least else is drawn; the crosses' values are the page's
+        With a cross and two rows of words near each end, where it is emptiest; the crosses' values are the page's
         length and their distance.
     """
     if page.width_mm <= _NEAR * LONGEST_PAGE_MM and not always:
@@ -69,9 +68,8 @@ def letter_ends(page: Page, *, edge_mm: float, always: bool = False) -> Page:
 
 
 def _find_empty(points, x, top, bottom, wide, tall, way):
-    """The outer upper corner of a place near an end of a page that is emptiest, and of those as empty the nearest to
-    the end.
-    """
+    """The outer upper corner of the emptiest place near an end of a page; of equally empty ones, the nearest to the
+    end."""
     near = points[np.abs(points[:, 0] - x) < 5.5 * wide]
     best = None
     for off in np.arange(0.0, 4.5 * wide, 25.0):

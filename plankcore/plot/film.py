@@ -1,6 +1,5 @@
-"""Film for a cutter: parted where it is longer than the machine feeds, framed for weeding, with crosses to register by,
-and mirrored where it is cut from its back.
-"""
+"""Film for a cutter: cut into parts where it is longer than the machine feeds, framed for weeding, with register
+crosses, and mirrored where it is cut from its back."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -25,20 +24,19 @@ if TYPE_CHECKING:
 
 __all__ = ["FilmSettings", "make_film"]
 
-_ARM_MM = 5.0             # of a cross
-_CLEAR_MM = 3.0           # between what is cut, or its frame, and the crosses
+_ARM_MM = 5.0             # arm of a cross
+_CLEAR_MM = 3.0           # distance of the crosses from what is cut, or from its frame
 _WORDS_MM = 5.0
 _MOST_PARTS = 200
-_FAR_MM = 1e7             # no page reaches there
+_FAR_MM = 1e7             # beyond any page
 
 
 @dataclass(frozen=True)
 class FilmSettings:
-    """weeding_mm : how far outside what is cut the frame is cut that the waste comes off in, 0 for none. crosses : cut
-    at the corners. mirror : for film that is cut from its back. feed_mm : the longest page that the machine feeds, 0
-    where there is no end to it. hairline : cuts drawn as thin as drivers of cutters want them. edge_mm : clear film
-    round everything.
-    """
+    """weeding_mm : distance outside what is cut of the weeding frame, in which the waste is pulled off; 0 for none.
+    crosses : cut at the corners. mirror : for film that is cut from its back. feed_mm : the longest page that the
+    machine feeds, 0 where there is no end to it. hairline : cuts drawn as thin as drivers of cutters want them. edge_mm
+    : clear film round everything."""
 
     weeding_mm: float = 0.0
     crosses: bool = False
@@ -58,7 +56,7 @@ class FilmSettings:
         return not (self.weeding_mm or self.crosses or self.mirror or self.feed_mm or self.hairline)
 
     def leave_tiles(self) -> FilmSettings:
-        """Settings that leave tiles of paper as they are; refused where more than that was asked for."""
+        """Settings that leave paper tiles as they are; film settings on tiles are refused."""
         if self.weeding_mm or self.crosses or self.mirror or self.feed_mm:
             raise SettingError("Weeding frame, crosses, mirror and longest feed are for one sheet or a roll.",
                                "Choose one of those, or leave them off.", "Film")
@@ -66,7 +64,7 @@ class FilmSettings:
 
     @property
     def around_mm(self) -> float:
-        """From what is cut to the end of the page."""
+        """Distance from what is cut to the end of the page."""
         crosses = _CLEAR_MM + _ARM_MM if self.crosses else 0.0
         return self.weeding_mm + crosses + self.edge_mm
 
@@ -78,15 +76,16 @@ def make_film(pages: Sequence[Page], film: FilmSettings, *, correction: MediumCo
     Parameters
     ----------
     pages : sequence of Page
-        Each no longer than it wants to be.
+        Each of its natural length.
     correction : MediumCorrection, optional
-        What they were corrected by, about about_mm: they are parted and mirrored in true mm, and corrected again.
+        The correction already applied to them, about about_mm: it is undone, they are cut up and mirrored in true mm,
+        and corrected again.
 
     Returns
     -------
     pages : list of Page
         A page for each part. Parts meet edge to edge on straight cuts square to the feed, and the crosses at their ends
-        stand in the line of those cuts.
+        lie on those cuts.
     said : list of str
         Where the crosses stand, and how many parts there are.
 
@@ -118,7 +117,7 @@ def make_film(pages: Sequence[Page], film: FilmSettings, *, correction: MediumCo
 
 
 def _list_parts(page, film, along):
-    """Where each part begins and ends along the page; the whole where it is not too long."""
+    """Start and end of each part along the page; one part where the page is not too long."""
     cuts = [one.cubics for one in page.lines if one.pen == "cut"]
     if not cuts:
         raise SettingError("There is nothing to cut on the page.", "Plot all of it.", "What to plot")
@@ -136,7 +135,7 @@ def _list_parts(page, film, along):
 
 
 def _clip(lines, low, high):
-    """What lies between two places along: pieces to cut as closed pieces, all else as the strokes that are left."""
+    """The contents between two places along the page: outlines to cut stay closed, all other lines are just clipped."""
     found = []
     for line in lines:
         if line.closed and line.pen == "cut":
@@ -149,9 +148,8 @@ def _clip(lines, low, high):
 
 
 def _frame(page, film, ends, across):
-    """A page with its frame and crosses, cropped to them; and how far apart the crosses are, or None. ends : of a part,
-    along; across : of the whole page, so that the crosses of all parts stand on the same two lines.
-    """
+    """A page with its frame and crosses, cropped to them; and the distance of the crosses, or None. ends : of this
+    part, along the page. across : of the whole page, so that the crosses of all parts are on the same two lines."""
     lines = tuple(replace(one, style="hairline") if film.hairline and one.pen == "cut" else one for one in page.lines)
     look = "hairline" if film.hairline else "saw"
     low, high = measure_extent(np.concatenate([one.cubics for one in lines]))
@@ -178,7 +176,7 @@ def _frame(page, film, ends, across):
 
 
 def _mirror(page):
-    """A page as it is seen from behind, with words that say so, which alone can be read on it."""
+    """A page as seen from behind, with the only readable words on it saying so."""
     words = "MIRRORED, FOR FILM REVERSED: TURNED OVER IT SHOWS %s" % (page.title or "THE PLANK")
     size = min(_WORDS_MM, 0.9 * page.width_mm / text_width_mm(words, height_mm=1.0))
     text = SheetText(words, (page.width_mm / 2, page.height_mm + size), height_mm=size, angle_deg=0.0, anchor="middle",

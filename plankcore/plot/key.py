@@ -1,6 +1,4 @@
-"""The first pages of a set of tiles: words, key plan, how the tiles are laid and what proves it, broken onto further
-pages; bars as long as the page.
-"""
+"""The first pages of a set of tiles: words, key plan, how to lay the tiles and check them; bars as long as the page."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -27,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["lay_key", "tell_scale"]
 
-_SIZES = (1.0, 0.8, 0.6)      # of the lettering: the largest that keeps all on one page, or the smallest
+_SIZES = (1.0, 0.8, 0.6)  # sizes of the lettering: the largest with which all is on one page is used, else the smallest
 
 
 def tell_scale(scale: int) -> str:
@@ -36,7 +34,7 @@ def tell_scale(scale: int) -> str:
 
 
 def _list_line_rows(plan, kept, rows, ends_mm):
-    """How the tiles are laid, and what proves that they lie straight."""
+    """How to lay the tiles, and how to check that they lie straight."""
     order = [rows[row] for row in sorted(rows)]
     zero, first, last = order[0].zero_mm, min(line.first_mm for line in order), max(line.last_mm for line in order)
     lines = "LINE A" if len(order) == 1 else "THE LINE OF ITS ROW"
@@ -91,13 +89,13 @@ def lay_key(matter: PlankMatter, outlines: Sequence[SheetLine], plan: TilePlan, 
     Parameters
     ----------
     outlines : sequence of SheetLine
-        The plank's outlines where the tiles lie, the one to cut first.
+        The plank's outlines in the places of the tiles, the one to cut first.
     rows : dict
         Row to the RowLine that its tiles are laid by.
     room_mm : (float, float)
         What may be drawn on; inf below for a roll.
     page_mm : (float, float)
-        The paper; a height of inf becomes as much as is needed.
+        Size of the paper; a height of inf becomes the height needed.
 
     Returns
     -------
@@ -121,7 +119,7 @@ def lay_key(matter: PlankMatter, outlines: Sequence[SheetLine], plan: TilePlan, 
 
 
 def _list_blocks(matter, outlines, plan, kept, joins, rows, wide, tall, size, settings):
-    """Pieces that are not broken, each with the clear paper above it."""
+    """Pieces that are kept whole, each with the clear paper above it."""
     blocks = []
 
     def add_rows(rows, above=0.0):
@@ -143,9 +141,8 @@ def _list_blocks(matter, outlines, plan, kept, joins, rows, wide, tall, size, se
 
 
 def _flow(blocks, first_tall, tall):
-    """Blocks one below the other, a new column where the next does not fit: lists of placed pieces. The first column
-    has its own height.
-    """
+    """Blocks one below the other, with a new column where the next does not fit: lists of placed pieces. The first
+    column has its own height."""
     columns, y = [[]], 0.0
     for piece, height in blocks:
         if columns[-1] and y + height > (first_tall if len(columns) == 1 else tall):

@@ -1,4 +1,5 @@
-"""What is lettered along lines: each says itself what it is; and the straight line through the wood, with its ticks."""
+"""Names lettered along lines, so that each line says what it is; and the straight line through the wood, with its
+ticks."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -23,13 +24,13 @@ __all__ = ["LINE_NAME", "draw_baseline", "letter_baseline", "name_lines"]
 LINE_NAME = "line-name"   # role of lettering that says what a line is
 _TICK_MM, _EVERY_MM = 3.0, 100.0
 _SIZES = (7.0, 5.0, 3.5)
-_APART_MM = 1200.0        # from one name of a line to the next
+_APART_MM = 1200.0        # distance between repeats of a line's name
 _OFF_MM = (1.5, 4.0, 7.0, 11.0, 16.0)
 
 
 def draw_baseline(run: LyingPlank, outline: Points) -> list[SheetLine]:
-    """The straight line from fore mark to aft mark, with a tick every 100 mm from the fore mark; where it leaves the
-    wood it goes on dotted.
+    """The straight line from fore mark to aft mark, with a tick every 100 mm from the fore mark; outside the wood it is
+    dotted.
 
     outline : (n, 2), closed, of the line to cut.
     """
@@ -90,9 +91,8 @@ def letter_baseline(room: Room, run: LyingPlank) -> list[SheetText]:
 
 
 def name_lines(room: Room, run: LyingPlank, lines: Sequence[SheetLine]) -> tuple[list[SheetText], list[SheetLine]]:
-    """The name of each outline along both its long edges, every metre or so: on the wood, where it stays with the
-    piece, with a stroke to the line that is meant.
-    """
+    """The name of each outline along both its long edges, every metre or so: on the wood, so that it stays with the
+    piece, with a stroke to its line."""
     plank = run.plank
     texts: list[SheetText] = []
     leads: list[SheetLine] = []
@@ -154,7 +154,7 @@ def _draw_lead(room, leads, text, curve, down):
     start = np.asarray(text.at_mm, float) + right * 2.0 + (-below * (text.height_mm + 0.8) if down > 0
                                                            else below * 0.8)
     end = np.array([start[0], float(np.interp(start[0], *curve.T))])
-    # own words lie a little below its beginning
+    # begin a little away from the words that the stroke belongs to
     if not room.crosses_words(start + (end - start) * min(2.5 / max(float(np.hypot(*(end - start))), 1e-9), 1.0), end):
         leads.append(make_stroke(start, end, role="lead", style="note"))
         room.add_lines([leads[-1].cubics])

@@ -1,4 +1,4 @@
-"""How a plank lies on its sheet: where its edges run over the straight line, and which way is aft."""
+"""How a plank lies on its sheet: its edges as functions of x along the baseline, and which way is aft."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -17,8 +17,8 @@ __all__ = ["LyingPlank"]
 class LyingPlank:
     """A plank that lies along its sheet: forward to one side, the upper edge up.
 
-    left_mm, right_mm : where both long edges are. aft : -1.0 where aft is to the left, else 1.0. fore_mark, aft_mark :
-    ends of the baseline, (2,).
+    left_mm, right_mm : the range of x that has both long edges. aft : -1.0 where aft is to the left, else 1.0.
+    fore_mark, aft_mark : ends of the baseline, (2,).
     """
 
     def __init__(self, plank: Plank, move: Callable[[Points], Points]):
@@ -33,16 +33,16 @@ class LyingPlank:
         self.aft = 1.0 if self.aft_mark[0] > self.fore_mark[0] else -1.0
 
     def find_edge(self, name: str, x: ArrayLike | float) -> Values:
-        """y of an edge over x; past its ends as at them."""
+        """y of an edge at x; beyond its ends the value at the end."""
         points = self._edges[name]
         return np.interp(x, points[:, 0], points[:, 1])
 
     def find_middle(self, x: Values) -> Values:
-        """y half-way between the edges over x."""
+        """y half-way between the edges at x."""
         return (self.find_edge("upper", x) + self.find_edge("lower", x)) / 2
 
     def measure_width(self, x: ArrayLike | float) -> Values:
-        """From edge to edge over x."""
+        """Width from edge to edge at x."""
         return self.find_edge("lower", x) - self.find_edge("upper", x)
 
     def list_places(self, x: Values, size_mm: tuple[float, float], *, inset_mm: float = 2.0,

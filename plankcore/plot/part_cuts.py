@@ -1,4 +1,5 @@
-"""The lines to cut of a plank's parts: the plank's own saw line as far as each part reaches, drawn where it is."""
+"""The lines to cut for a plank's parts: the plank's own saw line as far as each part reaches, drawn where the part is.
+"""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -17,15 +18,15 @@ if TYPE_CHECKING:
 
 __all__ = ["cut_parts"]
 
-_OWN_MM = 0.5             # an end of a part that lies so near the plank's outline is the plank's own
+_OWN_MM = 0.5             # an end of a part within this distance of the plank's outline is the plank's own end
 _FAR_MM = 1e6
 
 
 def cut_parts(matter: PlankMatter) -> PlankMatter:
-    """A plank's matter with a line to cut for each part that is drawn clear of it.
+    """A PlankMatter with a line to cut added for each part that is drawn clear of the plank.
 
-    At its joints a part is cut along the joint's own end, square through and without allowance; everywhere else as the
-    plank is. A plank without a saw line has parts without one: there the part's net outline is cut.
+    At a joint a part is cut along the joint's own line, square through and without allowance; everywhere else along the
+    plank's saw line. Without a saw line the part's net outline is cut.
     """
     return replace(matter, overlays=tuple(_add_cuts(one, matter) for one in matter.overlays))
 
@@ -54,7 +55,7 @@ def _cut(part, saw, net):
     middle = place[:, 0].mean(axis=0)
     for end in curves if saw is not None else ():
         points = flatten_strokes(end, tolerance_mm=0.05)[0]
-        # an edge of the plank, or its own end, bounds the part already
+        # this side is the plank's own edge or end: the saw line bounds the part there
         if measure_distance_mm((points[:1] + points[-1:]) / 2 if len(points) == 2 else points, net).max() < _OWN_MM:
             continue
         cubics = _trim(cubics, points, middle)
@@ -64,7 +65,7 @@ def _cut(part, saw, net):
 def _trim(cubics, end, middle):
     """The part of a closed curve on the inner side of a joint's end, as far as that end reaches."""
     way = (end[-1] - end[0]) / np.hypot(*(end[-1] - end[0]))
-    turn = np.array([[way[1], -way[0]], [way[0], way[1]]])              # the end along y
+    turn = np.array([[way[1], -way[0]], [way[0], way[1]]])              # turns the end's direction to y
     at, inside = (end @ turn.T)[:, 0], float((turn @ middle)[0])
     ends = (float(at.min()), _FAR_MM) if inside > at.mean() else (-_FAR_MM, float(at.max()))
     some = part_closed(cubics @ turn.T, low=ends[0], high=ends[1])

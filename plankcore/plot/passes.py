@@ -1,9 +1,9 @@
-"""Paths for pens and drag knives: inside before outside, each line once, begun away from corners, run on past its
-start.
+"""Paths for pens and drag knives: inner lines before outer ones, each line once, started away from corners and overcut
+past its start.
 
-A drag knife's blade trails its pivot. The machine moves the pivot; where `offset_mm` is given, the pivot is led ahead
-of the blade by that much and swung round corners, so that the blade itself follows the line. Most cutters do this
-themselves: then it must be 0 here.
+A drag knife's blade trails its pivot. The machine moves the pivot. With `offset_mm` the pivot runs ahead of the blade
+by that much and swings round corners, so that the blade follows the line. Most cutters do this themselves: then it must
+be 0 here.
 """
 from __future__ import annotations
 
@@ -28,18 +28,18 @@ if TYPE_CHECKING:
 
 __all__ = ["CutterSettings", "PassFigures", "PenSpeeds", "lead_pivot", "measure_passes", "order_cuts", "plan_passes"]
 
-_CHORD_MM = 0.01          # a chord lies no further than this from its curve: two fifths of a plotter's unit
-_LETTER_MM = 0.03         # and of a letter's round: a tenth of the pen's own line
+_CHORD_MM = 0.01          # tolerance of chords: two fifths of a plotter's unit
+_LETTER_MM = 0.03         # tolerance for curves of letters: a tenth of a pen's line width
 _CORNER_DEG = 15.0        # a sharper turn is a corner
-_SWIVEL_DEG = 3.0         # a sharper turn needs the blade swung round; step of the arc it swings on
-_SETTLE = 6.0             # so many offsets of travel turn a blade that stood askew: tan(angle / 2) falls by e with each
+_SWIVEL_DEG = 3.0         # step of the arc that the blade is swung on at corners
+# a blade at an angle straightens over this many offsets of travel: tan(angle / 2) falls by the factor e over each
+_SETTLE = 6.0
 
 
 @dataclass(frozen=True)
 class CutterSettings:
-    """overcut_mm : how far a closed cut runs on past its start, 0 for a pen; offset_mm : of the blade behind its pivot,
-    0 where the machine sees to it.
-    """
+    """overcut_mm : how far a closed cut runs past its start, 0 for a pen. offset_mm : distance of the blade behind its
+    pivot, 0 where the machine compensates for it."""
 
     overcut_mm: float = 1.0
     offset_mm: float = 0.0
@@ -54,7 +54,7 @@ class CutterSettings:
 
 @dataclass(frozen=True)
 class PenSpeeds:
-    """How fast a machine goes: mm in a second with the tool down and lifted, and seconds to lift and lower it."""
+    """Speeds of a machine: mm per second with the tool down and lifted, and seconds to lift and lower it."""
 
     down_mm: float = 100.0
     up_mm: float = 250.0
@@ -70,7 +70,7 @@ class PenSpeeds:
 
 @dataclass(frozen=True)
 class PassFigures:
-    """What passes ask of a machine: how often the tool is lifted, and mm of way with it down and lifted."""
+    """Number of lifts of the tool, and mm of travel with it down and lifted."""
 
     lifts: int
     down_mm: float
@@ -82,7 +82,7 @@ class PassFigures:
 
 
 def measure_passes(passes: Sequence[Pass], *, start_mm: ArrayLike = (0.0, 0.0)) -> PassFigures:
-    """Lifts and ways of passes whose runs are as the machine draws them, from where its tool stands at first."""
+    """Lifts and travel of passes whose runs are in the machine's order, from the starting place of its tool."""
     runs = [run for one in passes for run in one.runs]
     down = sum(float(np.hypot(*np.diff(run, axis=0).T).sum()) for run in runs)
     return PassFigures(len(runs), down, measure_travel_mm(runs, start_mm=start_mm))
@@ -94,15 +94,14 @@ def _flatten(line):
 
 
 def _draw(line):
-    """The strokes of a line to draw: words letter by letter, each in as few as it hangs together in."""
+    """The strokes of a line to draw: words letter by letter, each letter in as few strokes as possible."""
     words = find_lettering(dict(line.values).get("text", ""), line.cubics)
     return letter_with_pen(words, tolerance_mm=_LETTER_MM) if words is not None else _flatten(line)
 
 
 def order_cuts(page: Page) -> Page:
-    """The page with each line to cut once, those inside an outline before it: a piece that is cut out first moves while
-    its inside is cut.
-    """
+    """The page with each line to cut only once, and lines inside an outline before it: a piece that was cut out first
+    would move while its inside is cut."""
     cuts = drop_doubles([one for one in page.lines if one.pen == "cut"])
     outlines = [(k, _flatten(one)[0]) for k, one in enumerate(cuts) if one.closed]
 
@@ -126,8 +125,8 @@ def plan_passes(page: Page, settings: CutterSettings = CutterSettings()) -> tupl
     -------
     (Pass, Pass)
         Closed cuts run clockwise as seen, from the middle of their longest run between corners, and past their start by
-        the overcut; with a blade offset by at least six of it, so that the blade has settled into its way before the
-        cut that counts.
+        the overcut; with a blade offset by at least six times that, since the blade needs this distance to align
+        itself.
     """
     passes = []
     for tool in ("draw", "cut"):
@@ -170,7 +169,7 @@ def _start_between_corners(points):
 
 
 def _run_past(points, settings):
-    """A closed polyline that goes on along its own beginning."""
+    """A closed polyline extended along its own beginning."""
     past = max(settings.overcut_mm, _SETTLE * settings.offset_mm)
     arc = measure_arc_mm(points)
     past = min(past, 0.5 * arc[-1])
@@ -182,7 +181,7 @@ def _run_past(points, settings):
 
 
 def lead_pivot(points: Points, *, offset_mm: float) -> Points:
-    """The way of a pivot whose trailing blade is to follow a polyline (n, 2).
+    """The path of a pivot whose trailing blade is to follow a polyline (n, 2).
 
     Along each stroke the pivot is `offset_mm` ahead. At a corner the blade's edge stands still and the pivot swings
     round it on an arc.

@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
 __all__ = ["describe_plank", "keep_on_wood", "lay_plank", "list_outlines", "split_parts"]
 
-_TABLE_MM = 40.0          # words this near its rules belong to it
-_BEYOND_MM = 150.0        # what else stands this far beyond an end is left out
+_TABLE_MM = 40.0          # words this near to a table's rules belong to the table
+_BEYOND_MM = 150.0        # anything else this far beyond an end is left out
 
 
 def describe_plank(plank: Plank) -> str:
@@ -38,7 +38,7 @@ def describe_plank(plank: Plank) -> str:
 
 
 def list_outlines(plank: Plank, saw: SawLine | None) -> list[SheetLine]:
-    """The line to cut, and under a saw line the net outline, where the plank lies on the page."""
+    """The line to cut, and with a saw line the net outline too, in their places on the page."""
     def chain(curves):
         return np.concatenate([c.cubics for c in curves])
     if not saw:
@@ -48,7 +48,7 @@ def list_outlines(plank: Plank, saw: SawLine | None) -> list[SheetLine]:
 
 
 def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
-    """Turn a plank so that its baseline lies along the sheet, with all that belongs on it.
+    """A plank turned so that its baseline lies along the sheet, with all that belongs on it.
 
     Parameters
     ----------
@@ -57,10 +57,10 @@ def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
     Returns
     -------
     piece : Piece
-        The plank, its least x and y of what is cut at 0.
+        The plank; what is cut has its least x and y at 0.
     tables : list of Piece
-        What an overlay letters beside the plank, clear of its ends: to be laid below it. The table of the sections is
-        in the record.
+        Tables that overlays have beside the plank, clear of its ends: to be placed below it. The table of sections is
+        only in the record.
     to_piece : ndarray, shape (2, 3)
         Map from the page of the drawing to the piece.
     """
@@ -96,15 +96,14 @@ def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
 
 
 def _letter_plank(matter, lines, run, stations, sections, words, move):
-    """All words on and about the wood, each where it is free; more lines are added to `lines`. What matters most is
-    laid first: which plank and face, then the frames, then what each line is.
-    """
+    """All words on and about the wood, each in a free place; further lines are added to `lines`. The most important
+    words are placed first: which plank and face, then the frames, then the names of lines."""
     plank = matter.plank
     ring, residual = _find_worst_mark(plank, move)
     lines += [ring] if ring else []
     room = Room(*measure_extent(np.concatenate([one.cubics for one in lines])))
     room.add_lines([one.cubics for one in lines])
-    # what overlays have lettered keeps its place where that is free
+    # lettering of overlays keeps its place where that is free
     laid, waiting = [], []
     for text in words:
         block, middle = make_block(text)
@@ -127,9 +126,8 @@ def _letter_plank(matter, lines, run, stations, sections, words, move):
 
 
 def _lay_waiting(room, waiting):
-    """Words that are in the way where they were lettered, moved as little as may be, smaller if that helps; a stroke
-    leads from those that had to go far.
-    """
+    """Words that have no room where they were lettered, moved as little as possible, smaller if that helps; those that
+    had to go far get a stroke to their place."""
     texts, leads = [], []
     turns = np.radians(np.arange(0, 360, 22.5))
     for text in waiting:
@@ -195,9 +193,8 @@ def _is_shifted(line):
 
 
 def keep_on_wood(piece: Piece) -> Piece:
-    """A piece without what lies outside its line to cut: neighbours' joints and blocks, which would only take up the
-    roll.
-    """
+    """A piece without anything outside its line to cut, such as neighbours' joints and blocks, which would only use up
+    the roll."""
     outline = flatten_strokes(next(one for one in piece.lines if one.pen == "cut").cubics, tolerance_mm=0.1)[0]
 
     def lies_on(cubics):
@@ -211,7 +208,7 @@ def keep_on_wood(piece: Piece) -> Piece:
 
 
 def _runs_along(line, outline):
-    """Whether a closed line, a face of the board for instance, fills the outline but for its rim."""
+    """Whether a closed line, such as a face of the board, fills nearly the whole outline."""
     if not line.closed:
         return False
     size, whole = np.ptp(measure_extent(line.cubics), axis=0), np.ptp(outline, axis=0)
@@ -219,15 +216,15 @@ def _runs_along(line, outline):
 
 
 def _lay_overlay(overlay, to_piece, piece, length_mm):
-    """An overlay moved onto the sheet, in two: what lies on and about the plank, and its ruled table beside it."""
-    # the face of the board that is the plank's own outline is drawn already, whatever its look
+    """An overlay moved onto the sheet, in two pieces: what is on and about the plank, and its ruled table beside it."""
+    # the face of the board that is the plank's own outline is already drawn, if in another look
     fresh = drop_doubles([move_line(line, to_piece) for line in overlay.lines], earlier=piece.lines)
     have = {(t.text, t.at_mm) for t in piece.texts}
     words = [(t, drawn) for t in (move_text(t, to_piece) for t in overlay.texts) for drawn in letter_texts((t,))
              if (t.text, t.at_mm) not in have]
 
     boxes = measure_extents([one.cubics for one in fresh]), measure_extents([drawn.cubics for _, drawn in words])
-    # all of its rules: wood left on a raked end may reach over where the table begins
+    # go by all of the table's rules: extra wood on a raked end may reach past the table's beginning
     rules = [box for one, box in zip(fresh, boxes[0]) if one.role == "rule"]
     low, high = (np.min([r[0] for r in rules], axis=0),
                  np.max([r[1] for r in rules], axis=0)) if rules else (np.full(2, np.inf), np.full(2, -np.inf))
@@ -236,9 +233,8 @@ def _lay_overlay(overlay, to_piece, piece, length_mm):
         return bool(np.all(box[0] > low - _TABLE_MM) and np.all(box[1] < high + _TABLE_MM))
 
     def sort(things, places):
-        """On the plank or near it, and in the table; neighbours' joints far beyond the ends are told in the rows, and
-        only lengthen the sheet.
-        """
+        """(what is on the plank or near it, what is in the table). Neighbours' joints far beyond the ends are left out:
+        the rows list them, and they would only lengthen the sheet."""
         on = [one for one, box in zip(things, places) if not is_tabled(box)
               and not _stands_clear(box, length_mm, _BEYOND_MM)]
         return tuple(on), tuple(one for one, box in zip(things, places) if is_tabled(box))
@@ -257,7 +253,7 @@ def _draw_station(station, line):
 
 
 def _find_worst_mark(plank, move):
-    """A ring about the mark that lies farthest off its fair edge, and how far, or None."""
+    """A ring about the mark with the largest residual, and that residual, or None."""
     worst = max(plank.marks, key=lambda m: abs(m.residual_mm), default=None)
     if worst is None or abs(worst.residual_mm) < 0.05:
         return None, 0.0
@@ -266,7 +262,7 @@ def _find_worst_mark(plank, move):
 
 
 def _letter_worst_mark(room, ring, residual):
-    """How far, as near to the ring as there is room."""
+    """Letter the residual as near to the ring as there is room."""
     middle = np.mean(measure_extent(ring.cubics), axis=0)
     for height in (5.0, 3.5):
         block = WordBlock((("%.1f" % residual, height),), style="doubtful")

@@ -1,9 +1,9 @@
-"""Pieces laid on a roll: as far to its beginning as they go, planks one in the hollow of another.
+"""Pieces nested on a roll, as close to its beginning as possible, with planks lying in each other's hollows.
 
-Each piece is looked at in narrow columns across the roll: its least and its greatest reach in each. It is let down,
-column by column, on what lies there already; of all places along the roll where it stays within the width, the first is
-taken. Which piece comes next, and which way round it lies, is tried in many orders: each time the one that leaves least
-paper unused under it, against what it covers; the shortest run is kept.
+Each piece is divided into narrow columns across the roll, with its least and greatest y in each. It is dropped on what
+is there already; of all places along the roll where it stays within the width, the first is taken. Many orders of the
+pieces, and both ways round, are tried: each time the piece comes next that leaves least unused paper under it compared
+with what it covers. The shortest run is kept.
 """
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["COLUMN_MM", "Nest", "Profile", "find_profile", "nest_on_roll", "turn_profile"]
 
 COLUMN_MM = 4.0
-_COARSE = 4               # columns taken together while orders are tried
+_COARSE = 4               # narrow columns combined into one while orders are tried
 _WEIGHTS = (0.3, 0.8, 2.0)
 _MOST_RUNS, _CHANGES = 15, 20   # greedy orders tried, and changes to the best for each: more take longer than the
 # paper they save is worth
@@ -32,9 +32,8 @@ _MOST_RUNS, _CHANGES = 15, 20   # greedy orders tried, and changes to the best f
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Profile:
-    """A piece in columns from its least x: least and greatest y (n,) in each, counted from its least y; low, high : its
-    corners, (2,) mm.
-    """
+    """A piece in columns from its least x: least and greatest y (n,) in each, counted from its least y; low, high :
+    corners of its bounding box, (2,) mm."""
 
     low: Point
     high: Point
@@ -45,8 +44,7 @@ class Profile:
 @dataclass(frozen=True, eq=False, repr=False)
 class Nest:
     """Pieces on a roll. maps : of each, ndarray (2, 3), or None where it is wider than the roll; turned : whether it
-    lies end for end; length_mm : of roll used.
-    """
+    lies end for end; length_mm : length of roll used."""
 
     maps: tuple[Matrix | None, ...]
     turned: tuple[bool, ...]
@@ -60,14 +58,14 @@ def find_profile(piece: Piece) -> Profile:
     least, most = np.full(count, np.inf), np.full(count, -np.inf)
     lines = [line.cubics for line in (*piece.lines, *letter_texts(piece.texts))]
     points = np.concatenate([sample_lines(lines, tolerance_mm=0.1, step_mm=COLUMN_MM / 4),
-                             # their own corners as well, which even steps may pass by
+                             # also the lines' corners, which even steps may miss
                              flatten_lines(lines, tolerance_mm=0.1)[0]]) - low
     column = np.clip((points[:, 0] / COLUMN_MM).astype(int), 0, count - 1)
     order = np.argsort(column, kind="stable")
     here, first = column[order], points[order, 1]
     begins = np.flatnonzero(np.diff(here, prepend=-1))
     least[here[begins]], most[here[begins]] = np.minimum.reduceat(first, begins), np.maximum.reduceat(first, begins)
-    # a column that steps have passed over is as full as its neighbours
+    # columns without any point are interpolated from their neighbours
     empty = ~np.isfinite(least)
     if empty.any():
         at = np.arange(count)
@@ -79,7 +77,7 @@ def find_profile(piece: Piece) -> Profile:
 def turn_profile(profile: Profile) -> Profile:
     """The piece end for end: turned by half a turn, not mirrored."""
     tall, spare = profile.high[1] - profile.low[1], len(profile.least) * COLUMN_MM - (profile.high[0] - profile.low[0])
-    # columns are counted from the other end, and do not begin where the old ones did: each takes in its neighbour
+    # columns counted from the other end are offset from the old ones: each also takes its neighbour's range
     least, most = tall - profile.most[::-1], tall - profile.least[::-1]
     if spare > 1e-9:
         least = np.minimum(least, np.append(least[1:], np.inf))
@@ -97,19 +95,19 @@ def _thin(profile):
 
 
 class _Roll:
-    """A roll while it is filled, in columns; the first `by` lie before it begins."""
+    """A roll while it is being filled, in columns; the first `by` of them are before its beginning."""
 
     def __init__(self, width_mm: float, gap_mm: float, column_mm: float):
         self.width_mm, self.gap_mm, self.by, self.used = width_mm, gap_mm, int(np.ceil(gap_mm / column_mm)) + 1, 0
         self.filled = np.zeros(self.by)
 
     def _spread(self, least):
-        """Each column with what is least within `by` columns of it; `by` columns longer at both ends."""
+        """The minimum within `by` columns of each column; the result is `by` columns longer at both ends."""
         wide = np.concatenate([np.full(2 * self.by, np.inf), least, np.full(2 * self.by, np.inf)])
         return np.lib.stride_tricks.sliding_window_view(wide, 2 * self.by + 1).min(axis=1)
 
     def settle(self, profile: Profile, start: int) -> float:
-        """How far down a piece goes at a column: its y."""
+        """y of a piece when dropped at a column."""
         count = len(profile.least) + 2 * self.by
         self.filled = np.concatenate([self.filled, np.zeros(max(0, start + count + self.by - len(self.filled)))])
         below = self.filled[start:start + count]
@@ -120,7 +118,7 @@ class _Roll:
         count, tall = len(profile.least) + 2 * self.by, float(profile.most.max())
         self.filled = np.concatenate([self.filled, np.zeros(max(0, self.used + count + self.by - len(self.filled)))])
         spread = self._spread(profile.least) - self.gap_mm - 1.0
-        for begin in range(0, self.used + 1, 128):           # in portions: the first that fits is wanted
+        for begin in range(0, self.used + 1, 128):           # in portions, since only the first that fits is needed
             starts = np.arange(begin, min(begin + 128, self.used + 1))
             below = np.lib.stride_tricks.sliding_window_view(self.filled[begin:starts[-1] + count], count)
             y = np.maximum(np.where(below > 0, below - spread, 0.0).max(axis=1), 0.0)
@@ -130,7 +128,7 @@ class _Roll:
         return self.used + self.by, 0.0
 
     def measure_waste(self, profile: Profile, start: int, y: float) -> float:
-        """Columns times mm left unused under a piece, and what the run grows by, times the width."""
+        """Area (columns times mm) left unused under a piece, plus the growth of the run times the width."""
         place = slice(start + self.by, start + self.by + len(profile.least))
         under = np.clip(y + profile.least - self.filled[place], 0.0, None).sum()
         return float(under + max(0, start + len(profile.least) - self.used) * self.width_mm)
@@ -144,10 +142,10 @@ class _Roll:
 
 
 def _try_order(profiles, roll, *, first, weight):
-    """One order, found step by step: columns used, (piece, turned) in order, and where each begins.
+    """One order, found greedily: (columns used, (piece, turned) in order, the column where each begins).
 
-    first : (piece, turned) to begin with, or None for the order that the profiles come in; weight : of what a piece
-    covers, against what it leaves unused.
+    first : (piece, turned) to begin with, or None for the order that the profiles come in; weight : of the area that a
+    piece covers, against the area that it leaves unused.
     """
     left, order, starts = dict(profiles), [], []
     while left:
@@ -167,9 +165,10 @@ def _try_order(profiles, roll, *, first, weight):
 
 
 def _settle(profiles, order, starts, roll):
-    """Pieces let down again in narrow columns where they lay in wide ones: (start, y) of each, and the columns used.
+    """Pieces dropped again in narrow columns, at the places found in wide ones: (start, y) of each, and the columns
+    used.
 
-    Wide columns take up no less than the narrow ones in them, so that none comes to lie higher than it did.
+    Wide columns never take less than the narrow ones in them, so that no piece ends up higher than before.
     """
     places = {}
     for key, start in zip(order, starts):
@@ -179,9 +178,9 @@ def _settle(profiles, order, starts, roll):
 
 
 def _improve(best, try_order, runs, coarse):
-    """The best order with two pieces changed for each other, one put elsewhere or turned, where that shortens the run
-    or draws pieces to its beginning: (columns used, order, starts). Chance begins alike each time.
-    """
+    """The best order improved by random changes: two pieces swapped, one moved elsewhere or turned, kept where the run
+    gets shorter or pieces lie nearer its beginning. Returns (columns used, order, starts); the random numbers are the
+    same each time."""
     rng = np.random.default_rng(0)
     for _ in range(_CHANGES * runs):
         order = list(best[1])
@@ -204,7 +203,7 @@ def nest_on_roll(pieces: Sequence[Piece], *, width_mm: float, gap_mm: float, tur
     Parameters
     ----------
     pieces : sequence of Piece
-        Along the roll, as they are to lie.
+        Already turned along the roll.
     width_mm : float
         What the machine reaches across the roll.
     gap_mm : float
@@ -225,14 +224,14 @@ def nest_on_roll(pieces: Sequence[Piece], *, width_mm: float, gap_mm: float, tur
                 fine[k, True] = turn_profile(one)
     if not fine:
         return Nest((None,) * len(pieces), (False,) * len(pieces), 0.0)
-    # by length, and those that are not turned first: what is alike in all else comes in this order
+    # longest first, unturned before turned: this order also decides between equal costs
     fine = {key: fine[key] for key in sorted(fine, key=lambda key: (-len(fine[key].least), key))}
     coarse = {key: _thin(one) for key, one in fine.items()}
 
     def try_order(first, weight, some=coarse):
         return _try_order(some, _Roll(width_mm, gap_mm, COLUMN_MM * _COARSE), first=first, weight=weight)
     tried = [try_order(None, 0.0)]
-    # the work grows with the cube of the number of pieces: of many, fewer orders are tried
+    # the work grows with the cube of the number of pieces: with many, fewer orders are tried
     runs = max(len(_WEIGHTS), min(_MOST_RUNS, 10000 // len(fine) ** 2))
     tried += [try_order(first, weight) for first in list(fine)[:runs // len(_WEIGHTS)] for weight in _WEIGHTS]
     _, order, starts = _improve(min(tried, key=lambda one: one[0]), try_order, runs, coarse)

@@ -1,4 +1,4 @@
-"""Planks on a roll: each turned to its least width and one in the hollow of another, its words beside it."""
+"""Planks on a roll: each turned to its least width and nested in each other's hollows, with its words beside it."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -33,18 +33,19 @@ if TYPE_CHECKING:
 
 __all__ = ["lay_out_roll"]
 
-# words on a roll are smaller than on a sheet: they are read close by, and they take up the roll
+# words on a roll are smaller than on a sheet, to save paper: they are read from close by
 _ROLL_SIZE, _TABLE_SIZE = 0.5, 0.6
-_FINE_MM = 2.5            # no letter is smaller
+_FINE_MM = 2.5            # smallest letters
 _COLUMN_MM, _MOST_COLUMNS = 150.0, 8
-# of the paper by which the run grows, against the distance of words from what they belong to
+# weight of extra length of roll against the distance of words from their plank
 _NEARNESS = 0.5
-_SHARE, _BESIDE_MM = 0.95, 12.0      # of a plank's depth, that its words may take at its end; how far from it
+_SHARE, _BESIDE_MM = 0.95, 12.0  # share of a plank's depth that its words at its end may take; their distance from it
 
 
 def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = MediumSettings(),
                  settings: SheetSettings = SheetSettings()) -> tuple[list[Page], str]:
-    """Planks along a roll, each turned to its least width and one in the hollow of another, with their words and bars.
+    """Planks along a roll, each turned to its least width and nested in each other's hollows, with their words and
+    bars.
 
     Parameters
     ----------
@@ -55,7 +56,7 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
     Returns
     -------
     pages : list of Page
-        One, the roll; or strips to join of a single plank that is wider than the roll.
+        One page, the roll; or strips to be joined, for a single plank that is wider than the roll.
     said : str
         What was done, for the user.
 
@@ -67,7 +68,7 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
     width = find_roll_mm(medium.roll, medium.own_mm[0])
     check_edge(medium, width)
     reach = shrink_room(1.0, width - 2 * medium.edge_mm, settings.correction)[1]
-    pieces, words = [], []                  # of each piece, the words that lie at its end, or None
+    pieces, words = [], []                  # for each piece, the words at its end, or None
     for matter in matters:
         piece, tables, _outlines = turn_least(matter)
         piece, parts = split_parts(piece)
@@ -101,7 +102,7 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
 
 @dataclass(frozen=True, eq=False, repr=False)
 class _Words:
-    """A plank's words as it lies, and as it lies end for end, and its tables."""
+    """(words for a plank as it lies, words for it lying end for end, tables)."""
 
     matter: PlankMatter
     rows: tuple[list[TitleRow], list[TitleRow]]
@@ -112,8 +113,8 @@ def _nest(pieces, words, common, *, gap_mm, reach) -> tuple[Piece, float]:
     """All pieces where they lie, each plank's words at its end, tables near it, bars and cautions, and the length of
     roll.
 
-    Words keep a rectangle beyond the plank's end, which is nested with it; they stand upright in it, whichever way
-    round the plank comes to lie.
+    For the words a rectangle beyond the plank's end is nested together with it; they are upright in it whichever way
+    round the plank ends up.
     """
     places = [_place_words(piece, one) if one else None for piece, one in zip(pieces, words)]
     every = [*(join_pieces(piece, _frame(*place)) if place else piece for piece, place in zip(pieces, places)),
@@ -153,7 +154,7 @@ def _place_words(piece, words):
     end = np.concatenate([one.cubics.reshape(-1, 2) for one in piece.lines if one.pen == "cut"])
     middle = float(np.mean(end[end[:, 0] > end[:, 0].max() - 60.0, 1]))
     deep = max(_SHARE * (high[1] - low[1]), 60.0)
-    # whichever way round the plank comes to lie
+    # large enough for both ways round
     size = np.max([np.ptp(measure_piece(_choose_form(words, turned, deep)), axis=0)
                    for turned in (False, True)], axis=0)
     top = float(np.clip(middle - size[1] / 2, low[1], max(low[1], high[1] - size[1])))
@@ -162,7 +163,7 @@ def _place_words(piece, words):
 
 
 def _choose_form(words, turned, deep):
-    """Words in as few columns as that height allows."""
+    """Words in as few columns as this height allows."""
     forms = _lay_forms(words, turned)
     return next((one for one in forms if np.ptp(measure_piece(one), axis=0)[1] <= deep + 1e-6), forms[-1])
 
@@ -199,7 +200,7 @@ def _list_rows(matter: PlankMatter) -> tuple[list[TitleRow], list[TitleRow]]:
     for turned in (False, True):
         ways = ("LEFT" if plank.forward == "right" else "RIGHT", "FOOT") if turned else (plank.forward.upper(), "TOP")
         rows = list(heading)
-        # the row of the hand, for the way that it lies here
+        # replace the row on face and side by one for the way that the plank lies here
         rows[1] = TitleRow("SEEN FROM %s: THE BOARD LIES WITH ITS %s FACE UP.  NOT MIRRORED.  ON THIS ROLL IT LIES%s "
                            "FWD TO THE %s, UPPER EDGE TO THE %s." % (plank.seen_from.upper(), plank.seen_from.upper(),
                                                                  " END FOR END:" if turned else "", *ways), 5.0)
@@ -227,7 +228,7 @@ def _lay_forms(words, turned) -> list[Piece]:
 
 
 def _name_table(table: Piece, name: str) -> Piece:
-    """A table as small as the roll's words, its plank's name above it."""
+    """A table scaled down to the size of the roll's words, with its plank's name above it."""
     low, _ = measure_piece(table)
     lines = tuple(replace(one, cubics=(np.asarray(one.cubics) - low) * _TABLE_SIZE) for one in table.lines)
     size = max(_TABLE_SIZE, *(_FINE_MM / one.height_mm for one in table.texts)) if table.texts else _TABLE_SIZE
@@ -239,7 +240,7 @@ def _name_table(table: Piece, name: str) -> Piece:
 
 
 def _lay_common(settings: SheetSettings, reach: float) -> Piece:
-    """Bars, cautions and the crosses of the diagonals: once for a whole roll."""
+    """Bars, cautions and the crosses of the diagonals, once for the whole roll."""
     bars = lay_bars(1300.0)
     cautions = [move_piece(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 50.0]]))
                 for piece in lay_rows(list_cautions(settings), bars.beside_mm)[0]]

@@ -16,8 +16,7 @@ __all__ = ["MediumSettings", "SheetSettings"]
 @dataclass(frozen=True)
 class SheetSettings:
     """margin_mm: clear paper round everything; file_name: printed on the sheet; day: date to print, or ''; correction:
-    of the medium, to be told and applied; plotted: what of a plank, one of PLOTTED.
-    """
+    of the medium, to be applied and printed; plotted: which parts of a plank, one of PLOTTED."""
 
     margin_mm: float = 20.0
     file_name: str = ""
@@ -31,15 +30,13 @@ class SheetSettings:
 
 @dataclass(frozen=True)
 class MediumSettings:
-    """What is plotted on.
+    """The medium that is plotted on.
 
     roll, sheet : names in ROLLS and SHEETS, or OWN, with own_mm the width of the roll, or both sides of the sheet.
-    long_side : which way
-    the sheet's long side lies, 'along' the plank or 'across'. edge_mm : what the machine does not reach at each edge.
-    overlap_mm : of
-    tiles. gap_mm : between pieces on a roll. longest_mm : of the roll that is left, 0 where there is no end to it.
-    first_edge : of a sheet, the one
-    that goes into the machine first, 'short edge' or 'long edge'; a correction is kept for that.
+    long_side : direction of the sheet's long side, 'along' the plank or 'across'. edge_mm : border that the machine
+    cannot reach. overlap_mm : of tiles. gap_mm : between pieces on a roll. longest_mm : length left of the roll, 0 for
+    no limit. first_edge : the edge of a sheet that goes into the machine first, 'short edge' or 'long edge'; a
+    correction is stored for that.
     """
 
     roll: str = "36 in (914 mm)"

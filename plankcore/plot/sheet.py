@@ -68,12 +68,12 @@ def lay_out_sheet(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLin
     saw : SawLine, optional
         Without it the net outline is the line to cut, and the sheet says so.
     overlays : sequence of Overlay
-        What other actions have drawn, in mm on the page of the drawing. What stands clear of the plank's ends, a table
-        for instance, is laid below it; rows go into the title block.
+        Drawings of other actions, in mm on the page of the drawing. Anything clear of the plank's ends, such as a
+        table, is placed below it; rows go into the title block.
     board_includes : sequence of str
-        What the faces of the board count, of 'bevel', 'hollow', 'seam', 'bend'.
+        Which of 'bevel', 'hollow', 'seam', 'bend' the faces of the board allow for.
     rows : sequence of str
-        What else the title block must say.
+        Further sentences for the title block.
     settings : SheetSettings
 
     Returns
@@ -135,7 +135,7 @@ def _lay_tables(laid, tables, left, bottom, room):
 
 
 def _lay_foot(matter, settings, piece, room):
-    """Bars, the three boxes beside or below them, and what every sheet says, from (0, 0); and the Bars."""
+    """Bars, the three boxes beside or below them, and the lines of every sheet, from (0, 0); and the Bars."""
     bars = lay_bars(room)
     told = [dict(one.values) for one in bars.piece.lines if one.role == "scale-bar"]
     lettered = [(one["along"], one["length_mm"]) for one in told]
@@ -155,9 +155,7 @@ def _lay_foot(matter, settings, piece, room):
 
 
 def make_page(sheet: Sheet, *, settings: SheetSettings = SheetSettings()) -> Page:
-    """A Sheet as a Page: what is chosen of it; its words become strokes, and all of it is carried by the medium's
-    correction.
-    """
+    """A Sheet as a Page: reduced to what is chosen, with words as strokes, and corrected for the medium."""
     sheet = crop_sheet(sheet, settings.plotted, margin_mm=settings.margin_mm)
     page = Page("SHEET", sheet.width_mm, sheet.height_mm, (*sheet.lines, *letter_texts(sheet.texts)), title=sheet.title)
     page = page if settings.plotted == CUT else letter_ends(page, edge_mm=settings.margin_mm)

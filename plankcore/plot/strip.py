@@ -1,6 +1,4 @@
-"""The strip with the plank's names in large letters, kept clear and said again every metre, and at both ends the arrows
-FWD and UP.
-"""
+"""The strip with the plank's names in large letters, repeated every metre, and the arrows FWD and UP at both ends."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -21,29 +19,28 @@ __all__ = ["NAME_MM", "choose_name_height", "lay_arrows", "lay_names", "list_nam
 
 NAME_MM = 15.0
 _SMALLER_MM = (10.0, 7.0, 5.0, 3.5)
-_STRIP = 6.0              # a plank is so many times as wide as the letters of its name are high, or more
-_INSET_MM = 11.0          # from the edge, where lines are named
+_STRIP = 6.0              # a plank is at least this many times as wide as its name's letters are high
+_INSET_MM = 11.0          # distance from the edge, which has the names of lines
 _AGAIN_MM = 1000.0
 _STEP_MM = 6.0
 
 
 def list_names(plank: Plank) -> list[str]:
-    """What the strip says, in words that stay together: boat, strake, side, and the face that lies up."""
+    """The names on the strip, in groups of words that stay together: boat, strake, side, and the face that lies up."""
     parts = [plank.name, "STRAKE %s" % plank.strake if plank.strake else "", plank.side,
              "%s FACE UP" % plank.seen_from]
     return [" ".join(p.upper().split()) for p in parts if p.strip()]
 
 
 def choose_name_height(width_mm: float) -> float:
-    """Height of the letters on a plank so wide: 15 mm, on a narrow one the next that is a sixth of its width or less.
-    """
+    """Height of the letters on a plank of this width: 15 mm, or the largest of the smaller sizes that is at most a
+    sixth of the width."""
     return next((h for h in (NAME_MM, *_SMALLER_MM) if _STRIP * h <= width_mm + 1e-6), _SMALLER_MM[-1])
 
 
 def lay_names(room: Room, run: LyingPlank) -> list[SheetText]:
-    """Letter the strip: the lane, of those along the lower edge, along the upper and in the middle, in which the names
-    come most often; [] where no room was found.
-    """
+    """Letter the strip in the lane (along the lower edge, along the upper, in the middle) that has room for the names
+    most often; [] where no room was found."""
     first = choose_name_height(float(run.measure_width((run.left_mm + run.right_mm) / 2)))
     whole = list_names(run.plank)
     parted = [*whole[:-1], run.plank.seen_from.upper(), "FACE UP"]
@@ -65,7 +62,7 @@ def lay_names(room: Room, run: LyingPlank) -> list[SheetText]:
 
 
 def _fill_lane(room, run, words, height, lane):
-    """(block, middle, angle) of each word of as many whole rounds as the lane has room for; one round to a metre."""
+    """(block, middle, angle) of each word; all names are repeated as often as the lane has room, once per metre."""
     blocks = [WordBlock(((word, height),), role="name") for word in words]
     reach = [np.arange(run.left_mm + b.size_mm[0] / 2 + 4.0, run.right_mm - b.size_mm[0] / 2 - 4.0, _STEP_MM)
              for b in blocks]
@@ -114,7 +111,7 @@ def lay_arrows(room: Room, run: LyingPlank) -> tuple[list[SheetLine], list[Sheet
 
 
 def _order_by_middle(run, places, x):
-    """Places x by x, of each those nearest to the middle of the wood first."""
+    """Places in order of x, at each x those nearest to the middle of the wood first."""
     if not len(places):
         return places
     order = {at: k for k, at in enumerate(x.tolist())}

@@ -1,10 +1,10 @@
-"""The straight line that tiles are laid by: a piece of it, with ticks, on every tile, so that slips in laying do not
+"""The straight line that tiles are laid by: every tile has a piece of it, with ticks, so that errors in laying do not
 add up.
 
-Tiles laid cross on cross turn a little at each join, and the turns add up to a bend. Laid by one line that is straight
-by itself, a wire or a chalk line, and by the figures of one tape along it, each tile has its own slip and no more. Each
-row of tiles has a line of its own, parallel to the first at a told distance, so that a tile whose neighbours were left
-out is laid like any other.
+Tiles that are laid cross on cross turn a little at each join, and the turns add up to a bend. If they are laid along
+one straight line, such as a wire or a chalk line, and by a single tape along it, each tile has only its own error. Each
+row of tiles has its own line, parallel to the first at a given distance, so that a tile without neighbours is laid like
+any other.
 """
 from __future__ import annotations
 
@@ -26,16 +26,16 @@ __all__ = ["RowLine", "draw_line", "name_row", "place_lines"]
 
 TICK_MM, NAMED_MM = 10.0, 100.0
 _FINE_MM = 3.0
-_BAND_MM = 8.0            # what the line, its ticks and figures take up
+_BAND_MM = 8.0            # height that the line, its ticks and figures take up
 
 
 @dataclass(frozen=True)
 class RowLine:
     """The line of one row of tiles.
 
-    row : number of the row from the top; y_mm : where it lies in the places of the plan; zero_mm : x of its tick 0,
-    where the first tiles begin, the same for all rows;
-    below_mm : how far below the first row's line; first_mm, last_mm : its outermost ticks on tiles that are kept.
+    row : number of the row from the top; y_mm : its y on the plan; zero_mm : x of its tick 0, where the first tiles
+    begin, the same for all rows; below_mm : distance below the first row's line; first_mm, last_mm : its outermost
+    ticks on tiles that are kept.
     """
 
     row: int
@@ -58,7 +58,7 @@ def _list_ticks(left, right, zero):
 
 
 def place_lines(plan: TilePlan, kept: Sequence[Sequence[int]], lines: Sequence[SheetLine]) -> dict[int, RowLine]:
-    """Where the line of each row lies: in the middle half of its tiles, where it covers least of what is drawn.
+    """The line of each row, placed in the middle half of its tiles where it covers least of what is drawn.
 
     Parameters
     ----------
@@ -90,8 +90,8 @@ def place_lines(plan: TilePlan, kept: Sequence[Sequence[int]], lines: Sequence[S
 def draw_line(line: RowLine, left: float, width_mm: float) -> tuple[list[SheetLine], list[SheetText]]:
     """The piece of a row's line on one tile: lines, and the figures at its ticks.
 
-    Ticks stand every 10 mm, longer at 50, longest and told at 100; on a tile that has fewer than two of those, at 50 as
-    well.
+    There is a tick every 10 mm, longer at 50, longest and with its figure at 100; a tile with fewer than two of these
+    has figures at 50 too.
     """
     ticks, y = _list_ticks(left, left + width_mm, line.zero_mm), line.y_mm
     whole = [make_stroke((left, y), (left + width_mm, y), role="baseline", style="join",

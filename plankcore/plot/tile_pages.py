@@ -81,16 +81,17 @@ def _lay_tables(laid, tables, left, bottom, room):
 
 def cut_page(page: Page, *, longest_mm: float, overlap_mm: float = 50.0, edge_mm: float = 10.0,
              correction: MediumCorrection | None = None, about_mm: float = 0.0) -> list[Page]:
-    """A page cut along its length into pages no longer than that, with a straight line to lay them by, crosses to join
-    them, and the length of each at both its ends.
+    """A page cut along its length into pages of at most longest_mm, with a straight line to lay them by, crosses to
+    join them, and the length of each at both its ends.
 
     Parameters
     ----------
     page : Page
     longest_mm : float
-        Of a page, edges and all.
+        Of a page, borders included.
     correction : MediumCorrection, optional
-        What the page was corrected by, about about_mm; the parts are cut and measured in true mm, and corrected again.
+        The correction already applied to the page, about about_mm: it is undone, the parts are cut and measured in true
+        mm, and corrected again.
 
     Returns
     -------
@@ -102,10 +103,10 @@ def cut_page(page: Page, *, longest_mm: float, overlap_mm: float = 50.0, edge_mm
     whole = drop_ends(restore_page(page, correction, about_mm=about_mm))
     room = shrink_room(longest_mm - 2 * edge_mm, whole.height_mm, correction)[0]
     if correction is not None:
-        # the lean of the whole height, which is not shrunk here
+        # the skew over the whole height, which shrink_room does not allow for here
         room -= abs(correction.matrix[0, 1]) * whole.height_mm * (1 + abs(1 - correction.across))
     count = np.ceil((whole.width_mm - overlap_mm) / (room - overlap_mm) - 1e-9)
-    # equal parts, and no clear paper at the ends
+    # parts of equal length, without clear paper at the ends
     room = (whole.width_mm + (count - 1) * overlap_mm) / count
     plan = plan_tiles(np.zeros(2), (whole.width_mm, whole.height_mm), width_mm=room, height_mm=whole.height_mm,
                       overlap_mm=overlap_mm)

@@ -1,6 +1,5 @@
 """A plank cut into tiles: equal rectangles that overlap, with one straight line through all of a row, and crosses in
-every overlap that prove the join.
-"""
+every overlap by which the join is checked."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -42,9 +41,8 @@ class TilePlan:
 
 @dataclass(frozen=True)
 class Join:
-    """Two tiles (column, row) that lie over each other, and the crosses in their overlap in order: places, and the way
-    the join runs.
-    """
+    """Two overlapping tiles (column, row), the places of the crosses in their overlap in order, and the direction of
+    the join."""
 
     number: int
     first: tuple[int, ...]
@@ -74,7 +72,7 @@ def plan_tiles(low: ArrayLike, high: ArrayLike, *, width_mm: float, height_mm: f
     width_mm, height_mm : float
         What the machine reaches on one tile; inf for a roll without end.
     overlap_mm : float
-        Little saves paper; much gives the crosses room and the tape a hold.
+        Small saves paper; large gives the crosses room and the adhesive tape a hold.
 
     Raises
     ------
@@ -136,7 +134,7 @@ def list_joins(plan: TilePlan, kept: Collection[tuple[int, ...]]) -> list[Join]:
 
 def _place_crosses(plan, second, upright):
     column, row = second
-    # clear of the corners where four tiles lie over each other
+    # clear of the corners, where four tiles overlap
     inset = 2 * _ARM_MM
     if upright:
         inset += plan.overlap_mm if len(plan.tops) > 1 else 0.0
@@ -162,7 +160,7 @@ def draw_tiles(
     Parameters
     ----------
     piece : Piece
-        What is cut up, in the places of the plan.
+        What is cut up, in the coordinates of the plan.
     plan : TilePlan
     edge_mm : float
         What the machine cannot reach.
@@ -207,7 +205,7 @@ def draw_tiles(
 
 
 def _tell_line(rows, row):
-    """Which line a tile is laid by, and where that lies."""
+    """Words: which line a tile is laid by, and where that is."""
     first, line = rows[min(rows)], rows[row]
     return "LAY BY LINE %s%s, TICKS IN MM FROM ONE ZERO" % (
         name_row(row), ", %.1f MM BELOW LINE %s" % (line.below_mm, name_row(first.row)) if line is not first else "")
@@ -254,7 +252,7 @@ def _letter_tile(found, place, low, size, rows):
 
 def draw_plan(outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, rows: Mapping[int, RowLine], *, room_mm: float,
               tall_mm: float) -> Any:
-    """The tiles, the lines they are laid by and the plank's outlines small, as a key to how they lie together.
+    """A key plan: the tiles, the lines that they are laid by and the plank's outlines, drawn small.
 
     Returns
     -------
@@ -270,7 +268,7 @@ def draw_plan(outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, rows: Ma
                        style="outline" if line.pen == "draw" else "edge",
                        closed=line.closed) for line in outlines]
     words = []
-    for line in rows.values():                               # beyond the tiles, where they hide none of their names
+    for line in rows.values():                               # only outside the tiles, so that no tile's name is hidden
         x, y = span[0] / scale, (line.y_mm - low[1]) / scale
         lines.append(make_stroke((x + 1.0, y), (x + 5.0, y), role="key-plan", style="join",
                                  values=(("row", name_row(line.row)),)))
@@ -287,5 +285,5 @@ def draw_plan(outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, rows: Ma
     return Piece(tuple(lines), tuple(words)), scale
 
 
-# drawing scales of the drawing office, each of which has a name in inches to the foot: 1:8 is 1 1/2 in, 1:16 is 3/4 in
+# usual drawing scales that also have a name in inches to the foot: 1:8 is 1 1/2 in, 1:16 is 3/4 in
 SCALES = (2, 4, 8, 12, 16, 24, 32, 48, 64, 96)

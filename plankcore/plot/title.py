@@ -29,7 +29,8 @@ CAUTIONS = (
     "A PATTERN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
     "SAWING, PLANING, SANDING: GUARDS ON, DUST DRAWN OFF; OLD PAINT MAY HOLD LEAD.",
 )
-COUNTED = ("BEVEL", "HOLLOW", "SEAM", "SWELLING", "BEND")      # what a line to cut may include or not, and says so
+# allowances that a line to cut may include: the title says of each whether it does
+COUNTED = ("BEVEL", "HOLLOW", "SEAM", "SWELLING", "BEND")
 
 
 @dataclass(frozen=True)
@@ -75,9 +76,8 @@ def list_heading(matter: PlankMatter) -> list[TitleRow]:
 
 
 def list_brief(matter: PlankMatter) -> list[TitleRow]:
-    """The heading without what stands in the record: of the saw line the first row and the last, which tells what is
-    counted in it, and all warnings.
-    """
+    """The heading without rows that the record has: of the saw line only the first row, the last (what it includes),
+    and all warnings."""
     rows, warnings = list_heading(matter), _list_warnings(matter.plank)
     board = 1 if matter.board_includes else 0
     saw = rows[4:len(rows) - len(warnings) - board]
@@ -85,7 +85,7 @@ def list_brief(matter: PlankMatter) -> list[TitleRow]:
 
 
 def _list_saw(plank, stations, saw):
-    """The line to cut: where it runs, what was asked, what it counts and what not."""
+    """The line to cut: where it runs, what was asked for, what it includes and what it does not."""
     counted = {str(word).upper() for word in saw.includes}
     places = measure_saw_line(plank, stations, saw)
     ranges = find_saw_range(places)
@@ -107,7 +107,7 @@ def _list_saw(plank, stations, saw):
 
 
 def _list_warnings(plank):
-    """What nobody has said, doubtful marks and guessed corners."""
+    """Names that nobody gave, doubtful marks and guessed corners."""
     rows = []
     if plank.assumed:
         told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
@@ -134,7 +134,8 @@ def _list_warnings(plank):
 
 
 def _list_saw_places(places):
-    """The saw line at each frame and, where it is not the same all along, on the ends: a row to an edge."""
+    """The saw line's distance outside the net line at each frame and, where it varies, on the ends: a row for each
+    edge."""
     for edge in ("upper", "lower", "fore", "aft"):
         some = [(p.station or p.where, p.outside_mm) for p in places if p.edge == edge]
         if len({format_mm(v) for _, v in some}) > 1:
@@ -145,9 +146,8 @@ def _list_saw_places(places):
 
 
 def list_details(matter: PlankMatter) -> list[TitleRow]:
-    """What the other actions have to say, how near the fair edges come to what was measured, and how the scans were
-    trued, as TitleRows.
-    """
+    """Findings of the other actions, how near the fair edges are to what was measured, and how the scans were trued, as
+    TitleRows."""
     plank = matter.plank
     rows = [TitleRow(text.upper(), 4.5) for overlay in matter.overlays for text in overlay.rows]
     fits = ["%s %.2f RMS, %.2f WORST" % (n.upper(), plank.edges[n].rms_mm, plank.edges[n].worst_mm)
@@ -191,7 +191,7 @@ def lay_rows(rows: Sequence[TitleRow], room_mm: float, *, size: float = 1.0) -> 
     rows : sequence of TitleRow
     room_mm : float
     size : float
-        1 letters them as they are told; less saves paper, down to letters 2.5 mm high.
+        Factor of the letters' heights: less than 1 saves paper, down to letters 2.5 mm high.
 
     Returns
     -------

@@ -25,16 +25,14 @@ def turn_piece(piece: Piece) -> tuple[Piece, Matrix]:
     runs = [run for one in (*piece.lines, *letter_texts(piece.texts))
             for run in flatten_strokes(one.cubics, tolerance_mm=0.1)]
     least = find_least_width(np.concatenate(runs))
-    assert least is not None                # that is for a length that is limited alone
+    assert least is not None                # None is possible only with a limited length
     a = np.radians(least.turn_deg)
     turn = np.array([[np.cos(a), -np.sin(a), 0.0], [np.sin(a), np.cos(a), 0.0]])
     return move_piece(piece, turn), turn
 
 
 def turn_least(matter: PlankMatter) -> tuple[Piece, list[Piece], list[SheetLine]]:
-    """A plank turned so that it takes the least width, its parts where they lie by it: the piece, its tables, and its
-    outlines alone.
-    """
+    """A plank turned to its least width, with its parts beside it: (piece, tables, a piece with its outlines only)."""
     piece, tables, to_piece = lay_plank(matter)
     alone, _ = split_parts(piece)
     turn = turn_piece(alone)[1]

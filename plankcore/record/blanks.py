@@ -1,7 +1,7 @@
-"""What only the boat and the people on it know: blanks of the record, filled in by hand when the plank is hung.
+"""Blanks of the record for what is only known on the boat, filled in by hand when the plank is hung.
 
-What a surveyor wants told of a repair is common practice, no source; what it has to be is for the surveyor, the class
-society or the flag authority.
+What a surveyor wants to know about a repair is common practice, no source; what is required is for the surveyor, the
+class society or the flag authority to say.
 """
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def list_blanks(plank: Plank, *, board: Board | None, joints: Sequence[PlacedJoi
                 proofs: Sequence[Proof], measure: words.Measure, settings: RecordSettings) -> tuple[Heading, ...]:
     """The surveyor's part: what failed, old against new, hung against drawn, photographs and signatures.
 
-    proofs : as the record has them, by the keys of words.PROOFS in order.
+    proofs : those of the record, in the order of words.PROOFS.
     """
     facts = {fact.key: fact for layer in layers for fact in layer.facts or ()}
     thickness = board.thickness_mm if board is not None else plank.thickness_mm

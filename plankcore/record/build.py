@@ -1,7 +1,7 @@
 """The record to file with the boat: figures by which a yard without a plotter strikes the plank, and all that is known
 of it.
 
-A Record is text and figures in the order they are read; what it looks like on paper is the document's affair.
+A Record is text and figures in reading order; the layout on paper is made in document/files/record.py.
 """
 from __future__ import annotations
 
@@ -40,10 +40,10 @@ _KINDS = {"both": ("mm", "inches"), "inches first": ("inches", "mm")}
 
 @dataclass(frozen=True)
 class RecordSettings:
-    """What is asked for, and what only the yard knows; '' and None leave a line to be filled in by hand.
+    """The record's settings, and data that only the yard knows; '' and None leave a blank to be filled in by hand.
 
-    figures : one of FIGURES; of two the first is the yard's own, and stands on page 1. denominator : 8, 16 or 32,
-    for inches. moisture : of the wood, percent of its dry weight.
+    figures : one of FIGURES; of two kinds the first is the yard's own, and is on page 1. denominator : 8, 16 or 32, for
+    inches. moisture : of the wood, percent of its dry weight.
     drawing_name, file_name : printed.
     """
 
@@ -63,8 +63,8 @@ def read_moisture(text: str) -> float | None:
     Raises
     ------
     SettingError
-        If it is no number from 0 to 200: green softwood seldom holds more water than twice its dry weight (from memory,
-        not checked).
+        If it is not a number from 0 to 200: green softwood seldom holds more water than twice its dry weight (from
+        memory, not checked).
     """
     plain = text.strip()
     if not plain:
@@ -88,10 +88,10 @@ def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine
     stations : sequence of Station
     saw : SawLine or None
     board : Board or None
-        Where there is one, the offsets are those of its drawn face, which is what is struck on the board.
+        With a board, the offsets are of its drawn face, since that is what is struck on the board.
     joints : sequence of PlacedJoint
     sections : sequence of ToldLayer
-        What the actions have to say and what they doubt, in order; the saw line's facts are taken from `saw`.
+        Facts and findings of the actions, in order; the saw line's facts are taken from `saw`.
     scans : sequence of str
         What was said of the scans' true scale.
     settings : RecordSettings
@@ -103,7 +103,7 @@ def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine
     Raises
     ------
     SettingError, PatternError
-        Among others where a text holds the word that no record may bear.
+        Among others where a text contains a word that claims an approval, which no record may.
     """
     struck, lines = lay_on_board(plank, stations, board)
     places = measure_saw_line(struck, lines, saw) if saw is not None else ()
@@ -136,7 +136,7 @@ def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine
 
 
 def _join_layers(layers):
-    """One ToldLayer to each action: facts and findings of one may be told apart."""
+    """ToldLayers merged, one for each action: an action's facts and findings may come separately."""
     found = {}
     for one in layers:
         other = found.get(one.action)
@@ -147,25 +147,26 @@ def _join_layers(layers):
 
 
 def _list_names(plank, stations, joints, settings):
-    """Words that keep the case in which they are written."""
+    """Names that keep their capitals and small letters."""
     return [plank.name, plank.strake, settings.drawing_name, settings.file_name, settings.measured_by,
             *(s.label for s in stations), *(j.label for j in joints), *(j.bay for j in joints)]
 
 
 def _find_missed(struck, lines):
-    """(label, end of the plank, (along, up)) of each end of a frame that lies on an end of the plank, mm."""
+    """(label, end of the plank, (along, up) in mm) for each frame line that meets an end of the plank instead of an
+    edge."""
     chart = BaselineChart(struck)
     return [(line.label, edge, tuple(map(float, at))) for line in lines
             for edge, at in zip(line.ends, chart.find(line.line)) if edge not in ("upper", "lower")]
 
 
 def _find_on_board(joint, struck):
-    """(joint, distance of its middle along the baseline that is struck); joints are placed on the struck plank."""
+    """(joint, distance of its middle along the baseline of the struck plank)."""
     return joint, float(BaselineChart(struck).find(joint.line)[:, 0].mean())
 
 
 def _list_proofs(plank, measure):
-    """Lengths that show whether what was struck is the plank."""
+    """Lengths by which the struck plank is checked."""
     chart, corner = BaselineChart(plank), plank.find_corners()
     reach = np.ptp(chart.find(np.vstack([c.flatten(tolerance_mm=1e-4) for c in plank.outline()])), axis=0)
 
@@ -189,7 +190,8 @@ def _list_saw(places, measure):
 
 
 def _print_stock(section):
-    """What the sheet has no room for: the stock a section wants, its strain and its note."""
+    """Notes for which the sheet has no room: the stock that a section needs, its strain, and the note from the table.
+    """
     told = {"stock_mm": "%.1f" % section.stock_mm, "note": section.note}
     if section.strain is not None:
         told["strain"] = "%.1f" % (round(1000 * section.strain, 1) + 0.0)
@@ -246,9 +248,9 @@ def _list_marks(plank, worst):
 
 
 def _refuse_forbidden(record, settings):
-    """What this paper is not is said by its cautions; no text on it may claim it. Rows of other actions are looked
-    through only since they may hold what somebody typed: who found the hull symmetrical, the name of a board.
-    """
+    """Refuse a record with a text that claims an approval: its cautions say that it is none. Other actions' rows are
+    searched too, only because they may contain something typed, such as who found the hull symmetrical, or the name of
+    a board."""
     texts = [("Measured by", settings.measured_by), ("Date", settings.day), ("Remarks", settings.remarks),
              ("File name", settings.file_name), ("Drawing", settings.drawing_name),
              ("Boat, strake", record.title), *((s.heading, " ".join(s.rows)) for s in record.sections),

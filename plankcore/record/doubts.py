@@ -1,5 +1,4 @@
-"""What the record tells as doubts: those of the plank itself, and those that the actions left on their layers, each
-once.
+"""The record's list of doubts: those of the plank itself, and those that the actions left on their layers, each once.
 """
 from __future__ import annotations
 
@@ -20,27 +19,27 @@ if TYPE_CHECKING:
 
 __all__ = ["is_doubt", "list_doubts", "list_layer_doubts"]
 
-# findings that only repeat at their place what facts of the same layer say in full, and the facts
+# findings (by key) that only repeat at their place what facts (by key) of the same layer say in full
 _SAID_BY_FACTS = {"joint-fails": ("pair", "joint"), "short-lengths": ("length",), "board-too-short": ("stock",),
                   "thin-stock": ("stock",), "no-board": ("board",), "grain": ("grain",),
                   "little-room": ("inside-drawn-edge",), "moisture-when-hung": ("moisture-when-hung",),
                   "metal": ("metal",)}
-# facts that only count findings of the same layer, which say more
+# facts that only count findings of the same layer; the findings say more
 _COUNTS = {"doubtful-readings": ("bevel-off", "reading-off"), "left-bare": ("too-few", "no-room", "uneven"),
            "fastenings-by-width": ("too-few", "count-by-width")}
-# findings of the fairing that are told of the plank's marks, corners and names themselves
+# findings of the fairing that list_doubts makes itself, from the plank's marks, corners and names
 _OF_THE_PLANK = ("mark-off", "corner-guessed", "taken-as-usual")
 
 
 def is_doubt(fact: Fact, layer: ToldLayer) -> bool:
-    """Whether a fact is told among the doubts, and so not again where its action has its say."""
+    """Whether a fact is listed among the doubts, and so left out of its action's part of the record."""
     told = {one.key for one in layer.findings}
     return fact.verdict in ("doubt", "fails") and bool(fact.words or fact.brief) and not (
         told & set(_COUNTS.get(fact.key, ())))
 
 
 def list_layer_doubts(plank: Plank, layers: Sequence[ToldLayer]) -> list[str]:
-    """Doubts that the actions left: findings and facts that do not hold, in the order of work."""
+    """Doubts that the actions left: findings and facts with doubts or failures, in the order of work."""
     found = []
     for layer in layers:
         facts = [fact for fact in layer.facts or () if is_doubt(fact, layer)]
@@ -54,8 +53,7 @@ def list_layer_doubts(plank: Plank, layers: Sequence[ToldLayer]) -> list[str]:
 
 
 def _is_told_of_plank(plank, finding):
-    """Whether list_doubts tells it from the plank: marks by their verdict, corners that are guessed, what nobody said.
-    """
+    """Whether list_doubts reports a finding itself: doubtful marks, guessed corners, names that were assumed."""
     if finding.key == "mark-off":
         off = [m for m in plank.marks if m.verdict != "used"]
         return any((m.edge, m.station) == (finding.edge, finding.station) for m in off) or bool(off) and not (
@@ -69,9 +67,8 @@ def _is_told_of_plank(plank, finding):
 def list_doubts(plank: Plank, *, missed: Sequence[tuple[str, str, tuple[float, float]]],
                 tables: Sequence[OffsetTable], board: Board | None, stations: Sequence[Station],
                 measure: Measure) -> list[str]:
-    """What is to be looked at again of the plank itself; missed : of each frame's end that lies on an end of the plank
-    its label, that end, and (along, up) in the chart of the baseline, mm.
-    """
+    """Doubts about the plank itself. missed : (frame's label, end of the plank, (along, up) from the baseline in mm)
+    for each frame line that meets an end of the plank instead of an edge."""
     assumed = ", ".join("%s %s" % (word, getattr(plank, word)) for word in plank.assumed)
     found = ["Nobody has said %s: taken as usual. Say it in %s." % (assumed, FAIR.title)] * bool(assumed)
     for mark in plank.marks:

@@ -1,10 +1,11 @@
-"""The table of offsets: enough ordinates that a batten through the printed, rounded figures gives the edge again.
+"""The table of offsets: enough ordinates for a batten through the printed, rounded figures to reproduce the edge.
 
-The chart is the plank's baseline: distances along it from the middle of the fore end, aft positive, and square to it,
-up positive.
-Where the frames alone would not do, at the ends and in bays where the edge bends or the rounding falls badly, ordinates
-are put between them, at whole distances where both edges round kindly. What counts as enough is tried out, not guessed:
-splines through the figures as they are printed, with free ends and with ends that run on, are held against the edge.
+Coordinates are distances along the plank's baseline from the middle of the fore end, positive aft, and square to it,
+positive up.
+Where the frames alone are not enough, at the ends and in bays where the edge bends or rounding happens to be bad,
+ordinates are added between them, at whole distances where both edges have small rounding errors. Whether they are
+enough is computed, not guessed: splines through the printed figures, with natural and with not-a-knot ends, are
+compared with the edge.
 """
 from __future__ import annotations
 
@@ -27,9 +28,9 @@ if TYPE_CHECKING:
 
 __all__ = ["RULES", "Rule", "lay_out_offsets"]
 
-_MOST = 60                # ordinates put between the frames; a plank never needs as many
-_AIM = 0.9                # share of the limit that is aimed at
-_CLOSE = 25.0             # points nearer than this many roundings would throw a batten off
+_MOST = 60                # most ordinates to add between the frames; no plank should need so many
+_AIM = 0.9                # the search stops at this share of the limit
+_CLOSE = 25.0             # points nearer to each other than this many rounding steps would turn a batten
 _NAMES = {"upper": "upper edge", "lower": "lower edge"}
 
 
@@ -37,8 +38,8 @@ _NAMES = {"upper": "upper edge", "lower": "lower edge"}
 class Rule:
     """How figures are rounded: mm to tenths, or inches to 1/denominator, corners and ends to 1/fine.
 
-    limit_mm : how far a batten through the figures may come from the edge. stride_mm : whole distances for the
-    ordinates between frames.
+    limit_mm : how far a batten through the figures may run from the edge. stride_mm : added ordinates are at multiples
+    of this.
     """
 
     denominator: int = 0
@@ -47,7 +48,7 @@ class Rule:
     stride_mm: float = 5.0
 
     def round_mm(self, value_mm: float, *, fine: bool = False) -> float:
-        """The mm that are printed."""
+        """A value in mm rounded as it is printed."""
         if not self.denominator:
             return round(value_mm * 10) / 10 + 0.0
         return round_to_part_mm(value_mm, denominator=self.fine if fine else self.denominator)
@@ -59,25 +60,24 @@ class Rule:
         return format_feet_inches_eighths(abs(value_mm), denominator=self.fine if fine else self.denominator)
 
     def print_figure(self, value_mm: float, below: str, above: str = "", *, fine: bool = False) -> Figure:
-        """A Figure: the word for what is below nought or above it, and the length."""
+        """A Figure: a word in place of the sign (`below` where negative, `above` where positive), and the length."""
         rounded = self.round_mm(value_mm, fine=fine)
         word = below if rounded < 0 else above
         return Figure((word + " " if word and rounded else "") + self.write(rounded, fine=fine), rounded)
 
     @property
     def step_mm(self) -> float:
-        """The least difference of two figures."""
+        """The rounding step."""
         return 25.4 / self.denominator if self.denominator else 0.1
 
 
-# half a rounding, and what a batten adds between two points that are rounded the same way, have to stay within the
-# limit
+# limits allow for half a rounding step, plus what a batten adds between two points that were rounded the same way
 RULES = {"mm": Rule(), 32: Rule(32, 32, 0.75, 6.35), 16: Rule(16, 32, 1.0, 6.35), 8: Rule(8, 16, 2.0, 6.35)}
 
 
 @dataclass
 class _Ordinate:
-    """One row before it is printed: where, which edges it serves, and of a station its place among them."""
+    """One row before it is printed: its place, the edges that it is used for, and for a station its index."""
 
     label: str
     kind: str
@@ -89,18 +89,18 @@ class _Ordinate:
 
 
 def lay_out_offsets(plank: Plank, stations: Sequence[Station], *, figures: str, denominator: int = 16) -> OffsetTable:
-    """Choose the ordinates, round, and prove that the edges come out of the figures again.
+    """Choose the ordinates, round them, and check that the figures reproduce the edges.
 
     Parameters
     ----------
     plank : Plank
     stations : sequence of Station
-        One that meets an end instead of a long edge has no row for that edge. Those that do not stand square to the
-        baseline get an ordinate of their own where they cross each edge.
+        A station that meets an end instead of a long edge has no row for that edge. One that is not square to the
+        baseline has a separate ordinate for each edge, where it crosses that.
     figures : str
         'mm' or 'inches'.
     denominator : int
-        8, 16 or 32, for inches: coarse figures are soon measured, fine ones bring the edge nearer.
+        8, 16 or 32, for inches: coarse figures are quickly measured, fine ones reproduce the edge better.
 
     Returns
     -------
@@ -130,7 +130,7 @@ def lay_out_offsets(plank: Plank, stations: Sequence[Station], *, figures: str, 
         true = chart.find([plank.find_corners()["%s %s" % (name, end)] for name in ("upper", "lower")])
         reached = max(reached, far, float(np.hypot(*(true - corners).T).max()))
     heights = [f.value_mm for row in rows for f in (row.upper, row.lower) if f]
-    # mm are the same in corners and ends
+    # mm have the same rounding in corners and ends
     words = ["0.1 mm"] * 2 if figures == "mm" else ["1/%d in" % d for d in (rule.denominator, rule.fine)]
     return OffsetTable(figures, words[0], fine_rounding=words[1], half_mm=rule.step_mm / 2, rows=tuple(rows),
                        ends=ends, reached_mm=reached, limit_mm=rule.limit_mm,
@@ -150,12 +150,12 @@ def _list_corners(plank, chart, rule):
 
 
 def _list_stations(stations, chart, rule):
-    """A row for a station that is square to the baseline, but for one rounding; one for each edge where it is not."""
+    """One row for a station that is square to the baseline within one rounding step, else one for each edge."""
     found = []
     for number, station in enumerate(stations):
         edges = [e for e in station.ends if e in _NAMES]
         if len(edges) < 2:
-            # at a raked end the frame meets one long edge; one that meets none has no offsets
+            # at a raked end a frame may meet only one long edge; one that meets neither has no offsets
             found += [_Ordinate("%s, %s" % (station.label, _NAMES[n]), "station",
                                 rule.round_mm(float(chart.find([station.find_end(n)])[0, 0])), (n,), frame=number)
                       for n in edges]
@@ -171,9 +171,8 @@ def _list_stations(stations, chart, rule):
 
 
 def _set_apart(ordinates, name, rule):
-    """Frames too near a corner, or each other, are no points for a batten: two rounded figures close together would
-    turn it.
-    """
+    """Mark frames that are too near a corner, or each other, as not for the batten: two rounded figures close together
+    would turn it."""
     kept = [o for o in ordinates if name in o.edges and o.kind == "corner"]
     for one in sorted((o for o in ordinates if name in o.edges and o.kind == "station"), key=lambda o: o.along_mm):
         if any(abs(one.along_mm - other.along_mm) < _CLOSE * rule.step_mm for other in kept):
@@ -183,23 +182,22 @@ def _set_apart(ordinates, name, rule):
 
 
 def _list_points(ordinates, graph, name, rule):
-    """What a batten for one edge is sprung by: printed distances and heights, (n,) each."""
+    """The points that a batten for one edge is sprung through: printed distances and heights, (n,) each."""
     chosen = sorted((o.along_mm, o.kind == "corner") for o in ordinates if name in o.edges and o.batten)
     at = np.array([a for a, _ in chosen])
     return at, np.array([rule.round_mm(float(v), fine=corner) for v, (_, corner) in zip(graph.evaluate(at), chosen)])
 
 
 def _spring(at, heights, graph):
-    """Distances along, and how far battens through the points come from the graph there: the worse of the ends' ways.
-    """
+    """(distances along, deviation of a batten from the graph there), the larger one of both end conditions."""
     dense = list_distinct(np.concatenate([np.linspace(a, b, 25) for a, b in zip(at[:-1], at[1:])]))
     true = graph.evaluate(dense)
     return dense, np.max([np.abs(interpolate_cubic(at, heights, dense, ends=e) - true) for e in ENDS], axis=0)
 
 
 def _judge(ordinates, graphs, rule):
-    """Points of the battens by edge, what `_spring` says of them, the edge that comes off worst, and by how much, mm.
-    """
+    """(points of the battens by edge; for the edge with the largest deviation: the result of `_spring`, its name, and
+    that deviation in mm)."""
     points = {n: _list_points(ordinates, g, n, rule) for n, g in graphs.items()}
     sprung = {n: _spring(points[n][0], points[n][1], g) for n, g in graphs.items()}
     name = max(sprung, key=lambda n: sprung[n][1].max())
@@ -207,9 +205,8 @@ def _judge(ordinates, graphs, rule):
 
 
 def _put_between(ordinates, graphs, rule):
-    """Add ordinates where a batten comes off worst until it comes near enough everywhere, then take out those it can do
-    without. Returns how far off it is, mm.
-    """
+    """Add ordinates where a batten deviates most until it is near enough everywhere, then remove those that are not
+    needed. Returns the largest deviation, mm."""
     best, kept = np.inf, len(ordinates)
     for _ in range(_MOST):
         points, sprung, name, worst = _judge(ordinates, graphs, rule)
@@ -233,10 +230,10 @@ def _put_between(ordinates, graphs, rule):
 
 
 def _find_kind_place(points, sprung, name, graphs, rule, room_mm):
-    """A whole distance near the middle of the bay a batten comes off worst in, or of the next worst that has room,
-    where the edges round kindly.
+    """A whole distance where the edges have small rounding errors, near the middle of the bay in which a batten
+    deviates most, or of the next one that has room.
 
-    Returns (distance, edges it serves), or None: an edge that has a point nearer than room_mm is not served.
+    Returns (distance, edges it is used for), or None: it is not used for an edge that has a point nearer than room_mm.
     """
     dense, off = sprung
     at, stride = points[name][0], rule.stride_mm
@@ -259,9 +256,8 @@ def _find_kind_place(points, sprung, name, graphs, rule, room_mm):
 
 
 def _label_between(ordinates, labels):
-    """Tell an ordinate between frames by the frames on both sides of it; the later by a small letter where a bay has
-    several.
-    """
+    """Label an ordinate between frames by the frames on both sides; where a bay has several, the later ones also get a
+    small letter."""
     ahead, seen = -1, []
     for one in ordinates:
         if one.kind == "station":
@@ -293,9 +289,8 @@ def _find_printed_corner(rows, name, end):
 
 
 def _lay_out_end(plank, chart, end, corners, rule):
-    """Offsets of an end from the straight line between its printed corners, and how far a batten through them comes
-    off, mm.
-    """
+    """Offsets of an end from the straight line between its printed corners, and the largest deviation of a batten
+    through them, mm."""
     page = [chart.start + a * chart.along + u * chart.up for a, u in corners]
     length = float(np.hypot(*(page[1] - page[0])))
     along = (page[1] - page[0]) / length

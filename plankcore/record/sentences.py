@@ -1,5 +1,4 @@
-"""Sentences that were made to be lettered in capitals, in the case in which they are read: names and abbreviations keep
-theirs.
+"""Sentences that were made for lettering in capitals, converted to ordinary case; names and abbreviations keep theirs.
 """
 from __future__ import annotations
 
@@ -12,7 +11,7 @@ if TYPE_CHECKING:
 
 __all__ = ["settle_case"]
 
-# what is written with capitals wherever it stands; a phrase goes before the words that it is made of
+# always written with capitals; phrases must precede the words that they are made of
 _PROPER = (
     "FPL-GTR-190", "TB 55-1900-201-45/1", "US Army", "USDA Wood Handbook", "Wood Handbook", "NHLA", "SM", "FPL", "EN",
     "ISO", "ASTM", "USDA", "US", "Lloyd's Register", "Lloyd's", "Great Lakes", "J.-B. Souppez", "WoodenBoat",
@@ -28,19 +27,19 @@ _NAMED_BY = ("BUTT", "SCARF", "PART", "PARA", "JOINT", "CROSS", "BOARD", "STRAKE
              "TO", "OR")
 _UNITS = {"MM", "CM", "M", "FT", "IN", "BF", "KG", "N", "DEG", "X"}
 _WORD = re.compile(r"[^\W_]+(?:['\u2019][^\W_]+)*")
-_KEPT = 0xE000            # a place of its own for each name that is kept, among characters that nobody writes
+_KEPT = 0xE000            # first of the private-use characters that stand for names while the rest is converted
 
 
 def settle_case(text: str, names: Sequence[str] = ()) -> str:
-    """A sentence in capitals as one is read: 'STRAKE 4A BUTT 23-24: 2 STRAKES BETWEEN.' becomes 'Strake 4a butt 23-24:
-    2 strakes between.' where a strake is called 4a.
+    """A sentence in capitals converted to ordinary case: 'STRAKE 4A BUTT 23-24: 2 STRAKES BETWEEN.' becomes 'Strake 4a
+    butt 23-24: 2 strakes between.' if a strake is called 4a.
 
     Parameters
     ----------
     text : str
-        What is not all in capitals is given back as it is, but that it begins with one.
+        A text that is not all in capitals only has its first letter made a capital.
     names : sequence of str
-        How boat, strake, frames, boards and files write themselves.
+        Names of boat, strake, frames, boards and files as they are written.
     """
     text = text.strip()
     if not text.isupper():

@@ -40,7 +40,7 @@ class BaselineChart:
 
 
 class EdgeGraph:
-    """A curve as heights over distances along a straight line; refused where it turns back."""
+    """A curve as heights over distances along a straight line; refused where it doubles back."""
 
     def __init__(self, curve, start, along, up, what):
         self.curve, self.start, self.along, self.up = curve, np.asarray(start, float), along, up
@@ -53,18 +53,18 @@ class EdgeGraph:
                                tuple(map(float, curve.evaluate([self.places[turned[0]]])[0])))
 
     def evaluate(self, at: Numbers) -> Values:
-        """Heights (n,) at distances (n,); beyond the ends the end pieces run on."""
+        """Heights (n,) at distances (n,); beyond the ends the end pieces are extrapolated."""
         at = np.atleast_1d(np.asarray(at, float))
         u = np.interp(at, self.at, self.places)
-        for _ in range(3):                             # from a sixty-fourth of a piece off, to the last digits
+        for _ in range(3):  # Newton's method: starts within 1/64 of a piece, and converges to the last digits
             slope = self.curve.evaluate(u, derivative=1) @ self.along
             u = u - ((self.curve.evaluate(u) - self.start) @ self.along - at) / np.where(np.abs(slope) < 1e-9, 1e-9,
                                                                                          slope)
         return (self.curve.evaluate(u) - self.start) @ self.up
 
 
-WIDTH_MM = 186.0          # what both common papers hold between margins
-_HEIGHT_MM = 56.0         # most of the plank itself, so that page 1 holds sketch, offsets and proof lengths
+WIDTH_MM = 186.0          # width between margins that fits A4 and letter paper
+_HEIGHT_MM = 56.0         # greatest height of the plank, so that page 1 holds sketch, offsets and proof lengths
 _EDGE_MM = 4.0
 _LETTER_MM = 2.5
 _RATIOS = {"mm": (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200),
@@ -105,7 +105,7 @@ def draw_sketch(plank: Plank, stations: Sequence[Station], joints: Sequence[Plac
         raise SettingError("A plank %.0f mm long is too long for the record's sketch." % (high[0] - low[0]),
                            "Give the plank its true size (%s)." % TRUE_UP.title, "Sketch")
     ratio = float(fits[0])
-    # up on the page is up on the paper; the bow stays on the side it is on
+    # the bow stays on the side that it has on the page
     aft = -1.0 if chart.along[0] * chart.up[1] - chart.along[1] * chart.up[0] > 0 else 1.0
     turn = np.stack([aft * chart.along, -chart.up]) / ratio
     left = (WIDTH_MM - (high[0] - low[0]) / ratio) / 2 - min(aft * low[0], aft * high[0]) / ratio
@@ -158,7 +158,7 @@ class _Pen:
 
 
 def _draw_stations(pen, stations, y):
-    """Lines across, and labels in a row above; of labels that would touch, the later is left out."""
+    """Lines across, and labels in a row above; where labels would touch, the later one is left out."""
     free = -np.inf
     for station in sorted(stations, key=lambda s: pen.find(s.line[0])[0]):
         upper, lower = (pen.find(p) for p in station.line)
@@ -199,7 +199,7 @@ def _ring_marks(pen, plank):
 
 def _draw_foot(pen, y, ratio, figures, *, bow):
     """UP and FWD, the bar of the scale and its words. Returns the y below."""
-    # FWD on the side of the bow, the bar on the other
+    # FWD on the side of the bow, the scale bar on the other
     edge = WIDTH_MM - _EDGE_MM if bow > 0 else _EDGE_MM
     tip, tail = np.array([edge, y + 7.0]), np.array([edge - bow * 16.0, y + 7.0])
     _draw_arrow(pen, tail, tip)

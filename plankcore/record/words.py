@@ -69,7 +69,7 @@ CAUTIONS = (
     "spring: wedge and clamp it with a second person."),
 )
 
-# what is filled in by hand on the boat: headings, names of columns, names of rows by what is known of them
+# blanks filled in by hand on the boat: headings, and names of columns and rows
 FILL_IN = "To be filled in by hand, on the boat. Filled in or not, this is not an approval."
 FOUND = ("What was found", ("Extent of the repair set by", "What had failed, and why",
                             "Frames and neighbours, as found"))
@@ -85,7 +85,7 @@ SIGNATURES = ("Signatures", ("", "Name", "Date", "Signature"), {
 
 
 def list_told(plank: Plank) -> tuple[str, ...]:
-    """What was said of the shape of edges, and is not found from their record."""
+    """Shapes of edges that the user gave, so that they are not derived from marks or a trace."""
     shapes = ["%s edge: %s, as it was said." % (name.capitalize(), "straight" if edge.told == "straight"
                                                else "after the line '%s'" % edge.told)
               for name, edge in plank.edges.items() if edge.told]
@@ -127,7 +127,8 @@ def list_steps(plank: Plank, tables: Sequence[OffsetTable], length: str) -> tupl
 
 
 def _find_outside(table):
-    """Along what stretch neither edge has the baseline between them, in the words of its rows, or ''."""
+    """Along which stretch both edges lie on the same side of the baseline, named by rows of the table; '' where they
+    never do."""
     out = [r for r in table.rows if r.upper and r.lower and (r.lower.value_mm > 0 or r.upper.value_mm < 0)]
     if not out:
         return ""
@@ -136,7 +137,7 @@ def _find_outside(table):
 
 
 def write_key(tables: Sequence[OffsetTable]) -> tuple[str, ...]:
-    """How the figures are read and rounded, one line to a table and one for eighths."""
+    """How the figures are read and rounded: a line for each table, and one for eighths."""
     lines = []
     for table in tables:
         fine = ("" if table.fine_rounding == table.rounding else ", corners and ends to the nearest %s"
@@ -157,7 +158,7 @@ def write_key(tables: Sequence[OffsetTable]) -> tuple[str, ...]:
 
 
 def list_inclusions(plank: Plank, places: Sequence[SawPlace], board: Board | None) -> tuple[str, ...]:
-    """What is in the figures and what is not; places are the SawPlaces of the saw line, none where there is none."""
+    """What the figures include and what they do not; places : SawPlaces of the saw line, empty where there is none."""
     counted = tuple(board.includes) if board is not None else ()
     inside = "inside" if plank.face == "inboard" else "outside"
     found = ["The figures are the net line of the %s face (%s of the planking), as it lies %s. No allowance is in "
@@ -184,14 +185,14 @@ def list_inclusions(plank: Plank, places: Sequence[SawPlace], board: Board | Non
 
 
 def tell_asked(saw: SawLine) -> str:
-    """The allowance as it was typed, beside what is measured of it."""
+    """The allowance as typed, with the distances measured on the drawing."""
     asked = ", ".join("%s %s" % (name, format_mm(saw.added_mm[name])) for name in ("upper", "lower", "fore", "aft"))
     return "Allowance asked%s: %s." % (", room for swelling taken off first" if "swelling" in saw.includes
                                        else ", outside both faces", asked)
 
 
 def tell_media(length_mm: float) -> str:
-    """How much a sheet of this plank's length moves before it is cut."""
+    """How much a paper sheet of this plank's length may change with the weather."""
     least, most = find_paper_movement_mm(length_mm)
     return ("Where the plank is cut from a sheet: measure its bars, along and across, before cutting. Over this length "
             "plain paper may move %.1f to %.1f mm with the weather, polyester film %.1f mm for 10 degrees C; film and "
@@ -199,13 +200,13 @@ def tell_media(length_mm: float) -> str:
 
 
 def name_plank(plank: Plank) -> str:
-    """What stands at the head of the record."""
+    """The heading of the record."""
     return ", ".join(p for p in (plank.name or "Unnamed boat", "strake %s" % plank.strake if plank.strake else "",
                                  plank.side) if p)
 
 
 def name_saw_place(place: SawPlace) -> str:
-    """A place away from the frames at which the saw line is measured."""
+    """A name for a place away from the frames where the saw line is measured."""
     return "%s %s, %s" % (place.edge, "end" if place.edge in ("fore", "aft") else "edge", place.where)
 
 
@@ -257,20 +258,19 @@ def write_outside(value_mm: float, measure: Measure, between: str) -> str:
 
 
 def write_bevel(bevel_deg: float, source: str) -> str:
-    """'+3.0' where the outside face is wider, '-3.0' where it is narrower, in degrees; with 'radial' where none was
-    given and the edge is square to the frame's curve.
-    """
+    """'+3.0' where the outside face is wider, '-3.0' where it is narrower, in degrees; with 'radial' where no bevel was
+    given and the edge is square to the frame's curve."""
     words = "%+.1f" % bevel_deg if abs(bevel_deg) >= 0.05 else "0.0" if source == "radial" else "square"
     return words + " radial" if source == "radial" else words
 
 
 def bracket(word: str, measured: bool) -> str:
-    """In brackets what was not measured at the frame itself."""
+    """In brackets if it was not measured at the frame itself."""
     return word if measured else "(%s)" % word
 
 
 def write_residual(plank: Plank, mark: Mark) -> str:
-    """How far a mark lies off the fair edge, and what was done with it where it is doubtful."""
+    """Distance of a mark from the fair edge, and how it was treated if it is doubtful."""
     off = plank.measure_outside_mm(mark)
     words = "%+.1f" % off if abs(off) >= 0.05 else "0.0"
     return words if mark.verdict == "used" else "%s, %s" % (words, mark.verdict.replace("-", " "))
@@ -279,9 +279,9 @@ def write_residual(plank: Plank, mark: Mark) -> str:
 def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *, layers: Sequence[ToldLayer],
                   asked: Sequence[str], scans: Sequence[str], names: Sequence[str],
                   measure: Measure) -> Iterator[Heading]:
-    """What each action has to say, but for its doubts, then the fairing, then the scans.
+    """Each action's facts without its doubts, then the fairing, then the scans.
 
-    asked : what is told of the saw line before its own facts. names : see settle_case.
+    asked : sentences on the saw line that precede its own facts. names : see settle_case.
     """
     for layer in layers:
         if layer.facts is None or not layer.heading:
@@ -313,7 +313,7 @@ def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *, 
 
 
 def _list_wander(plank: Plank) -> tuple[str, ...]:
-    """What the pen does beside the fair edges, one sentence for all that share it."""
+    """How the pen wanders about the fair edges; edges with the same wander share a sentence."""
     told: dict[tuple[str, str], list[str]] = {}
     for name in EDGE_NAMES:
         edge = plank.edges[name]

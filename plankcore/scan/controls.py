@@ -1,5 +1,5 @@
-"""Controls of a scan weighed one against another: what each says of the scale, and which of them the others
-do not believe."""
+"""Controls of a scan compared with one another: the scale that each implies, and which of them contradict the others.
+"""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -32,12 +32,12 @@ __all__ = [
     "refuse_mirror",
 ]
 
-_THIN = 0.02                      # a triangle lower than this share of its longest side counts as three in line
+_THIN = 0.02  # three points count as in line if their triangle's height is under this share of its longest side
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Controls:
-    """What is fitted to, one label for each point and each length."""
+    """The points and lengths that a map is fitted to, with a label for each."""
 
     points: PointSet
     lengths: LengthSet
@@ -45,7 +45,7 @@ class Controls:
     length_labels: tuple[str, ...]
 
     def leave_out(self, label: str) -> Controls:
-        """The rest without all that carries this label."""
+        """These controls without those with this label."""
         kept = np.array([v != label for v in self.point_labels], bool)
         long = np.array([v != label for v in self.length_labels], bool)
         p, d = self.points, self.lengths
@@ -124,7 +124,7 @@ def make_mirror_error() -> PatternError:
 
 
 def refuse_mirror(controls: Controls, *, error_mm: float) -> None:
-    """Raise where the points of the first frame fit far better turned over."""
+    """Raise an error where the points of the first frame fit far better as a mirror image."""
     mine = controls.points.frames == 0
     if mine.sum() >= 3:
         straight, mirrored = judge_mirror(controls.points.source[mine], controls.points.target[mine])
@@ -133,7 +133,7 @@ def refuse_mirror(controls: Controls, *, error_mm: float) -> None:
 
 
 def explain_unsettled(controls: Controls, asked: str, words: str, reason: str) -> PlankError:
-    """The error to raise where no map could be fitted: asked is its name, words what the user calls it."""
+    """The error to raise where no map could be fitted. asked : the map's name. words : the user's term for it."""
     source = controls.points.source
     if asked == "perspective" and not len(controls.lengths.ends):
         flat = _find_three_in_line(source)
@@ -165,13 +165,13 @@ def _find_three_in_line(points):
     return found
 
 
-_UNSEEN = 1e-6            # a control with less than this share of itself to spare is not tested by the others
+_UNSEEN = 1e-6            # a control with less redundancy than this is not tested by the others
 
 
 @dataclass(frozen=True)
 class Suspect:
-    """label of a control; map by which all others agree without it, or '' where they do not; off_mm : how far it lies
-    from where they put it, or None; errors : the same in units of its own error."""
+    """label : of a control. map : the map with which all others agree without it, or '' where they do not. off_mm :
+    distance from where the others put it, or None. errors : the same distance in its standard errors."""
 
     label: str
     map: str
@@ -199,8 +199,8 @@ def measure_residuals(controls: Controls, fit: MapFit) -> dict[str, float]:
 
 def find_culprit(controls: Controls, fit_one: Callable[..., Any], *, rungs: Sequence[str],
                  below: str | None = None) -> Suspect | None:
-    """The Suspect without which a map explains all others with two to spare: of several the one that needs the least
-    map; or None.
+    """The Suspect without which a map explains all others, with two spare observations; of several the one that needs
+    the simplest map; or None.
 
     fit_one : callable(rung, controls), a MapFit or None. rungs : names of the maps to try, in order. below : stop
     before this one.
@@ -213,7 +213,7 @@ def find_culprit(controls: Controls, fit_one: Callable[..., Any], *, rungs: Sequ
                 break
             fit = fit_one(rung, rest)
             if fit is not None and fit.freedom >= 2 and fit.chi_square <= limit_chi_square(fit.freedom):
-                # the least map first: a greater one can bend itself to what is wrong
+                # a simpler map wins: a more general one can adapt to a wrong control
                 if (number, fit.chi_square / fit.freedom) < best:
                     best, found = (number, fit.chi_square / fit.freedom), (label, rung, fit)
                 break
@@ -221,7 +221,7 @@ def find_culprit(controls: Controls, fit_one: Callable[..., Any], *, rungs: Sequ
 
 
 def _measure(controls, label, rung, fit):
-    """A Suspect as the fit to all others sees it."""
+    """A Suspect, with its distance from the fit to all others."""
     off, errors = None, 0.0
     if label in controls.point_labels:
         k = controls.point_labels.index(label)
@@ -240,9 +240,8 @@ def _measure(controls, label, rung, fit):
 
 def find_wrong(controls: Controls, fit: MapFit, *, explained: bool, culprit: Suspect | None,
                limit: float) -> Suspect | None:
-    """The control that must not stand: one over `limit` of its errors out; the culprit first, for one that is wrong
-    pulls others with it. A Suspect, or None.
-    """
+    """The control to reject: one that is off by over `limit` of its errors. The culprit comes first, since a wrong
+    control pulls others with it. A Suspect, or None."""
     if not explained and culprit is not None and culprit.errors > limit:
         return culprit
     residuals = measure_residuals(controls, fit)

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 __all__ = ["name_edges", "refuse_labels", "settle_axis", "sort_marks"]
 
 UPRIGHT = 0.17            # sine of the angle within which a plank stands upright on the page
-NARROW_MM = 20.0          # rows nearer to each other than this do not tell a mark's edge
-FEWEST = 10               # marks from which one that lies in the other row stands out
+NARROW_MM = 20.0          # if the two rows are nearer to each other than this, a mark's row is uncertain
+FEWEST = 10               # fewest marks among which one in the wrong row can be recognised
 
 _TURN = "Turn the drawing (a scan may lie upside down or be mirrored), set where the bow lies, or mend the label."
 
@@ -27,8 +27,8 @@ def name_edges(sections: Sequence[Points], *, forward: str,
     """Name four sections that follow each other round a plank.
 
     The two long ones are the upper and lower edge, the upper being the one nearer the top of the page; of the
-    short ones the fore end lies to the right where the bow does. Of a plank that stands upright on the page labels say
-    it.
+    short ones the fore end lies to the right where the bow does. For a plank that stands upright on the page labels
+    decide it.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def name_edges(sections: Sequence[Points], *, forward: str,
         In order round the plank.
     forward : {'right', 'left'}
     told : sequence of 4 str
-        Edge that each section is labelled as, '' where none.
+        The edge in each section's label, '' where it has none.
 
     Returns
     -------
@@ -67,11 +67,11 @@ def name_edges(sections: Sequence[Points], *, forward: str,
 
 
 def settle_axis(axis: Point, points: Points, edges: Sequence[str], *, forward: str) -> Point:
-    """Direction along the plank that is the page's right once the plank lies level, upper edge up.
+    """Direction along the plank that would point to the right on the page with the plank level and its upper edge up.
 
-    Where the plank lies along the page that is to the right. Where it stands upright the labels settle it: an end's,
-    with the side the bow lies on; a long edge must be labelled too, so that the mirror image cannot be taken for it (it
-    is compared afterwards).
+    For a plank lying along the page this is to the right. For one that stands upright the labels decide: that of an
+    end, together with the side that the bow lies on. A long edge must be labelled too, which is compared afterwards, so
+    that a mirror image is noticed.
 
     Parameters
     ----------
@@ -79,7 +79,7 @@ def settle_axis(axis: Point, points: Points, edges: Sequence[str], *, forward: s
         Unit direction along the plank, either way.
     points : ndarray, shape (n, 2), mm
     edges : sequence of str
-        Edge each is labelled as, '' where none.
+        The edge in each one's label, '' where it has none.
     forward : {'right', 'left'}
 
     Raises
@@ -102,8 +102,8 @@ def sort_marks(points: Points, edges: Sequence[str], *, ends: Sequence[tuple[str
                forward: str = "right") -> tuple[Mask, Point]:
     """Which marks lie on the upper edge, and the direction of the plank.
 
-    A sweep (a cubic along the plank) is fitted through all marks with half a width, itself tapering, added above and
-    taken away below; marks change side until none wants to.
+    A cubic along the plank for the middle, and a tapering half width added above and subtracted below, are fitted to
+    all marks; marks are moved to the side that fits better until none changes.
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def sort_marks(points: Points, edges: Sequence[str], *, ends: Sequence[tuple[str
     edges : list of str
         'upper' or 'lower' where a mark says so, else ''.
     ends : sequence of (edge, (x, y))
-        What is labelled fore or aft: it settles which way a plank lies that stands upright.
+        Objects labelled fore or aft, which decide the direction of a plank that stands upright.
     forward : {'right', 'left'}
 
     Returns
@@ -144,16 +144,16 @@ def sort_marks(points: Points, edges: Sequence[str], *, ends: Sequence[tuple[str
 
 
 def refuse_labels(points: Points, edges: Sequence[str], names: Sequence[str], *, axis: Point, forward: str) -> None:
-    """Refuse labels that contradict where things lie on the page: labels rule, but a scan that lies upside down must
-    not become the mirror image.
+    """Refuse labels that contradict the arrangement on the page. Labels take precedence, but a scan that lies upside
+    down must not become a mirror image.
 
     Parameters
     ----------
     points : ndarray, shape (n, 2), mm
     edges : list of str
-        Edge of each, '' where none.
+        Labelled edge of each, '' where it has none.
     names : list of str
-        What the user can find each by.
+        How the user can find each.
     axis : ndarray, shape (2,)
         Unit direction along the plank, towards the right of the page.
     forward : {'right', 'left'}
@@ -170,7 +170,7 @@ def refuse_labels(points: Points, edges: Sequence[str], names: Sequence[str], *,
         x, y = points[mine] @ axis, points[mine] @ up
         x = (x - x.mean()) / max(float(np.ptp(x)), 1e-9)
         side = np.array([1.0] * len(place["upper"]) + [-1.0] * len(place["lower"]))
-        # a sweep with the rows half a width above and below it, as sort_marks has it
+        # the same model as in sort_marks: a smooth middle with the rows half a width above and below it
         design = np.column_stack([np.vander(x, 4 if len(mine) >= 8 else 2 if len(mine) >= 4 else 1), side])
         if np.linalg.lstsq(design, y, rcond=None)[0][-1] < 0:
             high, low = (min(place[e], key=lambda k: abs(float((points[k] - points.mean(axis=0)) @ axis)))
@@ -195,9 +195,8 @@ def refuse_labels(points: Points, edges: Sequence[str], names: Sequence[str], *,
 
 
 def _find_odd(x, y, side):
-    """The one that clearly lies in the other row: (index, mm from its own row, mm from the other), or None. Its row is
-    told by all others.
-    """
+    """The mark that clearly lies in the other row: (index, mm from its own row, mm from the other), or None. Rows are
+    fitted to all other marks."""
     found = []
     if len(x) < FEWEST:
         return None

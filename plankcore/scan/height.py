@@ -1,18 +1,18 @@
-"""A pattern whose upper face lies above the dots: how a photograph shows it too large, and the map that takes this out.
+"""A pattern whose upper face lies above the dots is shown too large in a photograph; this map corrects it.
 
-A camera at a height H over its foot c on the floor sees a point p that lies h above the floor in line with the floor's
+A camera at a height H above its foot c on the floor sees a point p, h above the floor, in the same place as the floor's
 point
 
     q = c + (p - c) H / (H - h)
 
-by similar triangles, so that p = q - h/H (q - c): the work is drawn in about the foot by the share h/H. The size of the
-work does not depend on where the foot lies; its place does, by h/H of whatever the foot is wrong by.
+by similar triangles. So p = q - h/H (q - c): the work is shrunk towards the foot by the share h/H. An error in the
+foot's place does not change the work's size, and shifts it only by h/H of that error.
 
-The foot follows from the map of the floor. With (l, 1) the line of the picture that goes to infinity, counted from the
-lens's middle, and f the focal length in the picture, the floor's square direction is seen at f^2 l (R. Hartley and A.
-Zisserman, Multiple View Geometry in Computer Vision, 2nd ed., 8.6: v = K K' l; memory). One map of a
-floor does not tell f where the camera hangs nearly square to it; the height does: at the lens's middle the picture is
-enlarged, as the root of areas, by H / (f cos^1.5 of the tilt), and the tilt's tangent is f |l|.
+The foot follows from the map of the floor. With (l, 1) the floor's vanishing line in the picture, measured from the
+lens's middle, and f the focal length in the picture, the direction square to the floor has its vanishing point at f^2 l
+(R. Hartley and A. Zisserman, Multiple View Geometry in Computer Vision, 2nd ed., 8.6: v = K K' l; memory). A single map
+of a floor does not determine f where the camera looks nearly straight down, but the height does: at the lens's middle
+the scale of the picture (root of the ratio of areas) is H / (f cos^1.5 of the tilt), and the tilt's tangent is f |l|.
 """
 from __future__ import annotations
 
@@ -30,11 +30,11 @@ __all__ = ["check_heights", "find_foot", "lower_to_floor", "measure_height_error
 
 # standard error of each height as a share of it: 56 mm of 2.8 m, 0.1 mm of 4 mm (common practice, no source)
 _SHARE_ERROR = 0.02
-_NEAR = 0.1               # a pattern higher than this share of the camera's height is no pattern on a floor
+_NEAR = 0.1               # a pattern higher than this share of the camera's height cannot be one lying on a floor
 
 
 def check_heights(pattern_mm: float, camera_mm: float) -> None:
-    """Raise SettingError where only one height is given, or both make no sense."""
+    """Raise SettingError where only one height is given, or the two are impossible together."""
     if not (np.isfinite(pattern_mm) and np.isfinite(camera_mm)) or pattern_mm < 0 or camera_mm < 0:
         raise SettingError("The heights of pattern and camera cannot be %g and %g mm." % (pattern_mm, camera_mm),
                            "Give lengths above the dots, or leave both empty.", "Pattern above the dots")
@@ -52,7 +52,7 @@ def check_heights(pattern_mm: float, camera_mm: float) -> None:
 def find_foot(plane_map: PlaneMap, middle: ArrayLike, camera_mm: float) -> Point:
     """The point of the floor under the camera, (2,) mm, true.
 
-    plane_map : PlaneMap of the picture as a perfect lens has it, to the floor. middle : (2,) where the lens's axis
+    plane_map : PlaneMap from the picture, corrected for the lens, to the floor. middle : (2,), where the lens's axis
     meets the picture.
     """
     middle = np.asarray(middle, float)
@@ -66,11 +66,11 @@ def find_foot(plane_map: PlaneMap, middle: ArrayLike, camera_mm: float) -> Point
 
 
 def lower_to_floor(foot: Point, pattern_mm: float, camera_mm: float) -> PlaneMap:
-    """The map, floor to pattern, that draws the work in about the foot: a PlaneMap."""
+    """The PlaneMap from floor to pattern, which shrinks the work towards the foot."""
     share = pattern_mm / camera_mm
     return PlaneMap(np.hstack([(1 - share) * np.eye(2), share * np.asarray(foot, float)[:, None]]))
 
 
 def measure_height_error(images: Points, foot: Point, pattern_mm: float, camera_mm: float) -> Values:
-    """Standard error (k,), mm, that both heights put into points of the floor (k, 2)."""
+    """Standard error (k,), mm, of points of the floor (k, 2) from the errors of both heights."""
     return np.sqrt(2) * _SHARE_ERROR * pattern_mm / camera_mm * np.hypot(*(images - foot).T)

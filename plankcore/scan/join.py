@@ -1,11 +1,11 @@
 """Join scans: pieces that are each at true size, brought together on the labelled points they share.
 
-One piece is held; every other gets a turn and a shift, never a scale. All pieces are solved together, with the shared
-points' places as unknowns (a block adjustment), so that an error does not pile up along a chain more than the points
-force it to. The scale that each piece would take if it were free is a check: it should be 1.
+One piece is held fixed; every other is turned and shifted, never scaled. All pieces are solved together, with the
+shared points' places as unknowns (a block adjustment), so that errors accumulate along a chain no more than necessary.
+As a check, the scale that each piece would take if it were free is computed: it should be 1.
 
-Where labels tell the dots' places on one tape, these are observations too, and the tape is held in place of the first
-piece (tape.py).
+Where labels give the dots' places on one tape, these are observations too, and the tape is held instead of the first
+piece (join_ways.py).
 """
 from __future__ import annotations
 
@@ -32,16 +32,15 @@ if TYPE_CHECKING:
 
 __all__ = ["JoinFit", "JoinSettings", "JoinedPiece", "join_pieces"]
 
-# a point's residual over its honest error: passed one time in a hundred by a distance in the plane
+# limit of a point's residual over its honest error, exceeded by a distance in the plane with a chance of 1 percent
 _DOUBTFUL = 3.0
-_FLAG = 2.0               # a far end this many times less sure than a point is flagged (common practice, no source)
+_FLAG = 2.0  # a farthest point whose error is this many times a point's is reported (common practice, no source)
 
 
 @dataclass(frozen=True)
 class JoinSettings:
     """honest_error_mm : how far off a shared point may honestly be in each piece. most_far_mm : largest error allowed
-    at the far ends.
-    """
+    at the farthest points of the artwork."""
 
     honest_error_mm: float = 0.3
     most_far_mm: float = 10.0
@@ -57,9 +56,9 @@ class JoinSettings:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class JoinedPiece:
-    """One piece: its rigid map, page mm to page mm (that of the first, too, where the tape is held); how many points it
-    shares; the scale it would take and that scale's error (None for a piece alone in its points); predicted error at
-    its joint and at its far end, and where that end comes to lie."""
+    """One piece: its rigid map, page mm to page mm (the first piece has one too if the tape is held); number of points
+    that it shares; the scale that it would take and that scale's error (None for a piece without neighbours); predicted
+    error at its joint and at its farthest point, and where that point comes to lie."""
 
     label: str
     plane_map: PlaneMap
@@ -73,10 +72,9 @@ class JoinedPiece:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class JoinFit:
-    """All pieces in the order given. misfits : one for each shared point, from its place in one piece to that in
-    another, the two that lie farthest apart. sigma0_mm : standard error of one coordinate of a point in a piece, as
-    found. freedom :
-    spare observations."""
+    """All pieces in the order given. misfits : one for each shared point, between the two pieces where its places are
+    farthest apart. sigma0_mm : standard error of one coordinate of a point in a piece, estimated from the residuals.
+    freedom : number of spare observations."""
 
     pieces: tuple[JoinedPiece, ...]
     misfits: tuple[Misfit, ...]
@@ -88,7 +86,7 @@ class JoinFit:
 
     @property
     def report(self) -> str:
-        """What to letter beside the work."""
+        """Lines to letter beside the work."""
         return words.tell_join(self)
 
     def list_pieces(self) -> list[str]:
@@ -100,7 +98,7 @@ class JoinFit:
         return np.concatenate([one.plane_map.apply(piece.reach) for one, piece in zip(self.pieces, pieces)])
 
 
-_UNTRUE = 0.005            # a piece out of scale by more than this was never trued up
+_UNTRUE = 0.005            # a piece whose scale is off by more than this was never trued up
 
 
 def join_pieces(pieces: Sequence[ScanPiece], *, held: int = 0, settings: JoinSettings = JoinSettings()) -> JoinFit:
@@ -120,9 +118,9 @@ def join_pieces(pieces: Sequence[ScanPiece], *, held: int = 0, settings: JoinSet
     Raises
     ------
     SelectionError
-        Fewer than two pieces, a piece that shares no point, or only one, with the others.
+        Fewer than two pieces, or a piece that shares fewer than two points with the others.
     PatternError
-        A label twice in one piece, a mirrored piece, far ends less sure than allowed.
+        A label twice in one piece, a mirrored piece, or larger errors at the farthest points than allowed.
     """
     if len(pieces) < 2:
         raise SelectionError("There is only one piece to join." if pieces else "There are no pieces to join.",
@@ -157,7 +155,7 @@ def join_pieces(pieces: Sequence[ScanPiece], *, held: int = 0, settings: JoinSet
 
 
 def _refuse_untrue(piece):
-    """Points whose labels are true places tell whether a piece is at true size at all."""
+    """Refuse a piece that is not at true size, by points whose labels are true places."""
     known = [p for p in piece.points if p.true is not None]
     if len(known) < 2:
         return
@@ -182,7 +180,7 @@ def _read_points(piece):
 
 
 def _place_roughly(pieces, tables, held, settings):
-    """A rigid map for each piece, laid one after the other on those already placed."""
+    """A first rigid map for each piece, fitted one after another to the pieces already placed."""
     maps, placed = {held: PlaneMap(np.eye(3))}, {n: [np.array(p.at, float)] for n, p in tables[held].items()}
     while len(maps) < len(pieces):
         rest = [k for k in range(len(pieces)) if k not in maps]
@@ -235,7 +233,7 @@ def _check_scale(block, k):
 
 
 def _list_misfits(block, fit, grow, count):
-    """How far the pieces, `count` of them, disagree at each shared point: the two that lie farthest apart there."""
+    """Misfit at each shared point between the two of `count` pieces that are farthest apart there."""
     q, residual, _, effects = fit
     places = q[3 * len(block.free):].reshape(-1, 2)
     misfits = []

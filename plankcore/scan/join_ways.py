@@ -1,4 +1,4 @@
-"""What else joins two pieces of a scan beside shared points: a tape along both, a block that lies in both."""
+"""Joining pieces of a scan along one tape, and the block adjustment of all pieces."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -19,33 +19,33 @@ __all__ = ["KINDS", "TAPE", "Block", "find_tape", "respond"]
 
 TAPE = "the tape"
 KINDS = {"scale": "similarity", "scales": "scales", "affine": "affine", "perspective": "perspective", "lens": "lens"}
-_LEAST = 3                # places on the tape that a piece needs to be tied to it
+_LEAST = 3                # fewest places on the tape for a piece to be tied to it
 
 
 def _split(label):
-    """Name before the colon, and whether there is one."""
+    """The name before the colon of a label, and whether there is a colon."""
     head, colon, _ = label.replace("=", ":").partition(":")
     return " ".join(head.split()).casefold() if colon else ""
 
 
 def find_tape(pieces: Sequence[ScanPiece], tables: Sequence[Mapping[str, ControlPoint]],
               held: int) -> tuple[set[int], ScanPiece | None]:
-    """The net that several pieces were trued on, the held one among them.
+    """The net of dots with true places that several pieces, the held one included, were trued on.
 
     pieces : ScanPieces. tables : {name: ControlPoint} of each.
 
     Returns
     -------
     tied : set of int
-        Those that lie on the net; empty where fewer than two do.
+        Pieces on the net; empty where there are fewer than two.
     tape : ScanPiece or None
-        All their places, turned and shifted to where the held piece lies; its points' error_mm is that of their labels,
-        or 0.
+        All true places as one piece, turned and shifted onto the held piece; error_mm of its points is from their
+        labels, or 0.
 
     Raises
     ------
     PatternError
-        If one dot is given two places.
+        If a dot has two different places.
     """
     known = [{n: p for n, p in table.items() if p.true is not None} for table in tables]
     tied, grown = {held}, True
@@ -74,7 +74,7 @@ def find_tape(pieces: Sequence[ScanPiece], tables: Sequence[Mapping[str, Control
 
 def respond(piece: ScanPiece, places: Mapping[str, Point], errors: Mapping[str, float],
             points: Points) -> tuple[Array, int]:
-    """How errors of the tape move places of a piece.
+    """How errors of the tape's dots displace points of a piece.
 
     piece : ScanPiece. places : {name: (number, (x, y))} of the tape's dots in it, where they lie on the page. errors :
     {name: mm}. points : (m, 2) of the piece.
@@ -82,7 +82,8 @@ def respond(piece: ScanPiece, places: Mapping[str, Point], errors: Mapping[str, 
     Returns
     -------
     ndarray, shape (m, 2, n, 2)
-        By the errors of the n dots, in the order of places; and the numbers that the map has beyond a turn and a shift.
+        Derivatives by the errors of the n dots, in the order of places; and the number of parameters that the piece's
+        map has beyond a turn and a shift.
     """
     table = {" ".join(p.label.split()).casefold(): p for p in piece.points}
     source = np.array([table[n].at for n in places], float)
@@ -97,7 +98,7 @@ def respond(piece: ScanPiece, places: Mapping[str, Point], errors: Mapping[str, 
     return moved / given.errors[None, None, :, None] ** 2, fit.unknowns - fit.model.known - 3
 
 
-# how far off a dot lies within a piece trued on the tape, as a share of how far off the tape may be
+# error of a dot's place in the picture, as a share of the error of its place on the tape
 _PICTURE = 0.5
 
 
@@ -111,7 +112,7 @@ class Block:
         self.rows = [(k, shared.index(n), p) for k, table in enumerate(tables) for n, p in table.items()]
         self.at = np.array([p.at for _, _, p in self.rows], float)
         self.stated = np.array([p.error_mm or error_mm for _, _, p in self.rows])
-        # tape and picture together are what was stated
+        # errors of tape and picture together make up the stated error
         share = np.hypot(1.0, _PICTURE)
         self.errors = self.stated * np.array([_PICTURE / share if k in tied else 1 / share if tied
                                               and k == held else 1.0 for k, _, _ in self.rows])
@@ -121,7 +122,7 @@ class Block:
         self.count = len(shared)
         self.size = 3 * len(self.free) + 2 * self.count
         self.held, self.tied, self.pieces, self.shared = held, sorted(tied), pieces, shared
-        self.spent = 0                            # numbers of the maps that the tape's places were spent on before
+        self.spent = 0  # number of parameters that the tape's places were already used for, in truing up
 
     def map(self, q: Values, k: int) -> PlaneMap:
         """PlaneMap of piece k."""
@@ -132,7 +133,7 @@ class Block:
         return PlaneMap(np.hstack([linear, (np.array([x, y]) - linear @ self.middles[k])[:, None]]))
 
     def differentiate(self, q: Values, k: int, points: Points) -> Array:
-        """d(image)/dq (m, 2, size) of points (m, 2) in piece k, the places of shared points left aside."""
+        """d(image)/dq (m, 2, size) of points (m, 2) in piece k, without the unknown places of shared points."""
         out = np.zeros((len(points), 2, self.size))
         if k != self.held:
             at = 3 * self.free.index(k)
@@ -142,7 +143,7 @@ class Block:
         return out
 
     def observe(self, q: Values) -> tuple[Points, Array]:
-        """Residuals (m, 2), image less place, and their slopes (m, 2, size)."""
+        """Residuals (m, 2), image minus place, and their derivatives (m, 2, size)."""
         residual, jacobian = np.zeros((len(self.rows), 2)), np.zeros((len(self.rows), 2, self.size))
         places = q[3 * len(self.free):].reshape(-1, 2)
         for k in range(len(self.middles)):
@@ -178,9 +179,8 @@ class Block:
         return q, residual, covariance, self.spread_errors(q, covariance)
 
     def spread_errors(self, q: Values, covariance: Matrix) -> Matrix:
-        """What one standard error of every source does to the numbers q, (size, sources), and to observations of the
-        tape, (dots, 2, sources).
-        """
+        """Effect of one standard error of every error source on the unknowns q, (size, sources), and on observations of
+        the tape, (dots, 2, sources)."""
         _, jacobian = self.observe(q)
         rows = np.arange(len(self.rows))
         effect = np.zeros((len(self.rows), 2, 2 * len(self.rows)))

@@ -1,4 +1,4 @@
-"""One mark from one tag, or from the divider arcs struck from one point, with its covariance."""
+"""Marks from single tags, and from divider arcs struck from one point, with their covariances."""
 from __future__ import annotations
 
 from dataclasses import dataclass, field
@@ -20,30 +20,30 @@ if TYPE_CHECKING:
 __all__ = ["LINE_EDGES", "SQUARE", "NoArc", "Reading", "combine_arcs", "find_middle", "read_arc", "read_tag"]
 
 LINE_EDGES = ("inboard", "centre", "outboard")
-# a tag wider than this share of its length has no short side: the one that looks outboard counts
+# a tag wider than this share of its length is nearly square: instead of a short side the one facing outboard is used
 SQUARE = 0.87
-PARALLEL_DEG = 3.0        # a tag whose long sides are further out of parallel is bent
-# or whose sides leave the straight by more: the larger of mm and share of length
+PARALLEL_DEG = 3.0        # a tag is bent if its long sides are farther from parallel than this
+# or if a long side deviates from straight by more: the larger of mm and share of length
 STRAIGHT_MM, STRAIGHT_SHARE = 0.8, 0.015
-END_MM, END_SHARE = 0.5, 0.03                 # a tag whose end leaves the straight by more is torn: mm, share of width
-# or whose corner is missing by more than this share of its width; a corner rounded by r misses 0.41 r
+END_MM, END_SHARE = 0.5, 0.03  # a tag is torn if its end deviates from straight by more: mm, share of width
+# or if a corner is missing by more than this share of its width; a corner rounded with radius r is missing by 0.41 r
 CORNER_SHARE = 0.15
-ASKEW_DEG = 8.0           # an end further out of square may have touched with a corner
-# an arc's bend must be this many times its standard error, or its centre may lie on either side
+ASKEW_DEG = 8.0           # if an end is farther out of square than this, only a corner may have touched the line
+# an arc's curvature must be this many times its standard error, else its centre could be on either side
 SIDE_LIMIT = 4.0
-OPENING_LIMIT = 4.0       # a radius further off than this many standard errors
-OPENING_SHARE = 0.03      # and by more than this share says the dividers moved
-OPENING_FAR = (0.6, 1.6)  # beyond these shares of the radius it is no arc of these dividers
-# arcs of one point further apart, in squared standard errors, have their error grown by it; and are doubtful
+OPENING_LIMIT = 4.0       # the dividers were moved if the radius differs by more than this many standard errors
+OPENING_SHARE = 0.03      # and by more than this share
+OPENING_FAR = (0.6, 1.6)  # outside these shares of the dividers' radius it is not one of their arcs
+# arcs of one point whose centres disagree by more than these, in squared standard errors: their error is enlarged; the
+# mark is doubtful
 AT_ODDS, DISAGREE = 3.0, 9.0
-APART_MM = 1.0            # and by more than this
+APART_MM = 1.0            # which also needs a distance over this
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Reading:
-    """A place (2,) mm with covariance (2, 2) mm2, unit direction outboard (2,), and notes; doubtful where a note says
-    so.
-    """
+    """A place (2,) mm with covariance (2, 2) mm2, unit direction outboard (2,), and notes; doubtful : whether one of
+    the notes is a doubt."""
 
     point: Point
     covariance: Points
@@ -73,7 +73,7 @@ def read_tag(shape: TracedShape, outboard: Point, *, line_edge: str) -> Reading 
     Returns
     -------
     Reading or None
-        None where its sides cannot be told.
+        None where its sides cannot be identified.
     """
     loops = [(shape.outer, shape.box)]
     if shape.is_ring:
@@ -83,7 +83,7 @@ def read_tag(shape: TracedShape, outboard: Point, *, line_edge: str) -> Reading 
     if any(f is None for f in found):
         return None
     point = np.mean([f[0] for f in found], axis=0)
-    # two borders of one tag err together: their covariance is averaged, not halved
+    # errors of a tag's two borders are correlated: their covariances are averaged, not divided by two
     covariance = np.mean([f[1] for f in found], axis=0)
     way = np.mean([f[2] for f in found], axis=0)
     notes = tuple(dict.fromkeys(n for f in found for n in f[3]))
@@ -112,11 +112,11 @@ def _read_tag_loop(points, box, outboard):
 
 
 def _check_tag(points, box, end, sides, corners):
-    """What is wrong with a tag, in words."""
+    """Notes on what is wrong with a tag."""
     notes = []
     ways = [s.direction if s.direction @ box.along > 0 else -s.direction for s in (sides["left"], sides["right"])]
     out = abs(np.degrees(np.arcsin(np.clip(ways[0][0] * ways[1][1] - ways[0][1] * ways[1][0], -1, 1))))
-    # what was trimmed off a long side is a missing corner, not a bend
+    # points trimmed from a long side are a missing corner, not a bend
     worst = max(float(np.abs(s.residuals[s.used]).max()) for s in (sides["left"], sides["right"]))
     if out > PARALLEL_DEG:
         notes.append(words.note_out_of_parallel(out))
@@ -147,19 +147,19 @@ def find_middle(shape: Any) -> Any:
 
 @dataclass(frozen=True)
 class NoArc:
-    """Why a shape is no arc of the dividers, by its key and numbers in words.py."""
+    """Why a shape is not an arc of the dividers: key and numbers of a reason in words.py."""
 
     key: str
     numbers: tuple[float, ...] = ()
 
     @property
     def words(self) -> str:
-        """The same for people."""
+        """The reason as a sentence."""
         return words.tell_unread(self.key, *self.numbers)
 
     @property
     def is_short(self) -> bool:
-        """Whether it is only too short for its thickness."""
+        """Whether the only reason is that it is too short for its thickness."""
         return self.key == "thick-arc"
 
 
@@ -203,8 +203,7 @@ def read_arc(shape: Any, *, radius_mm: float) -> Reading | NoArc:
 
 
 def _measure_radius(points, fit, bow):
-    """Radius the arc itself speaks for, and its standard error: from a free circle, or from its bend where it is short.
-    """
+    """The arc's own radius and its standard error: from a circle with free radius, or for a short arc from its bend."""
     try:
         free = fit_circle(points, start=(*fit.centre, fit.radius))
         error = float(np.sqrt(free.covariance[2, 2]))
@@ -216,12 +215,12 @@ def _measure_radius(points, fit, bow):
 
 
 def combine_arcs(readings: Sequence[Reading], *, same_point_mm: float) -> list[Reading]:
-    """Arcs whose centres lie within same_point_mm of each other made one mark each, by weights.
+    """Arcs whose centres lie within same_point_mm of each other, combined to one mark by weighted mean.
 
     Returns
     -------
     list of Reading
-        Covariance is the inverse of the summed weights, grown where the arcs are at odds with it.
+        The covariance is the inverse of the summed weights, enlarged where the arcs disagree by more than that.
     """
     left, out = list(readings), []
     while left:

@@ -26,15 +26,16 @@ if TYPE_CHECKING:
 __all__ = ["NoEdgeError", "Stroke", "open_line", "open_round", "read_line"]
 
 STEP_MM = 1.0
-WINDOW_MM = 10.0          # a place is read from this much border to each side: below any wave that wood has
-TICK_FOOT_MM, TICK_LEAST_MM, TICK_MOST_MM = 8.0, 3.0, 30.0      # a tick fused to the line, as for an outline
+WINDOW_MM = 10.0          # a place is read from this much border on each side, shorter than any wave of the wood
+# a tick that touches the line: foot, least and greatest height, as for an outline
+TICK_FOOT_MM, TICK_LEAST_MM, TICK_MOST_MM = 8.0, 3.0, 30.0
 CORNER_DEG = 25.0
 CORNER_WINDOW_MM = 15.0
-KINK_DEG, KINK_WINDOW_MM = 40.0, 8.0         # a line that turns by this within twice this is no edge
+KINK_DEG, KINK_WINDOW_MM = 40.0, 8.0         # a line that turns by the angle within twice the length is not an edge
 
 
 class NoEdgeError(ValueError):
-    """A line that is no edge of a plank, by key and numbers in words.py."""
+    """A line that cannot be an edge of a plank: key and numbers of a reason in words.py."""
 
     def __init__(self, key, *numbers):
         super().__init__(key)
@@ -42,9 +43,8 @@ class NoEdgeError(ValueError):
 
 
 class Stroke:
-    """One drawn line along one edge: its two borders (n, 2), the same if it has no width, and the tips of ticks found
-    on them (k, 2).
-    """
+    """One drawn line along one edge: its two borders (n, 2), identical if it has no width, and the tips of ticks found
+    on them (k, 2)."""
 
     def __init__(self, borders, shape, ticks=(), edge=""):
         self.borders, self.shape, self.ticks, self.edge = borders, shape, list(ticks), edge or shape.edge
@@ -65,12 +65,12 @@ class Stroke:
 def open_line(shape: TracedShape, *, stroke_width_mm: float) -> Stroke:
     """A slender shape as a Stroke.
 
-    stroke_width_mm : width given to a line that is drawn as a single stroke; its borders lie half of it to each side.
+    stroke_width_mm : width assumed for a line drawn as a single stroke; its borders are half of that to each side.
 
     Raises
     ------
     NoEdgeError
-        If it has a corner in it. ValueError if it is too short for its thickness.
+        If it has a corner. ValueError if it is too short for its thickness.
     """
     step = min(STEP_MM, shape.length_mm / 24)
     if not shape.closed:
@@ -90,7 +90,7 @@ def open_line(shape: TracedShape, *, stroke_width_mm: float) -> Stroke:
 
 
 def _refuse_corner(line, step):
-    """No edge of a plank turns sharply: what does is lettering, or two lines that touch."""
+    """Refuse a line with a sharp turn, which no edge of a plank has: it is lettering, or two lines that touch."""
     window = min(KINK_WINDOW_MM, len(line) * step / 4)
     turns = find_turns(line, step_mm=step, window_mm=window, least_deg=KINK_DEG, closed=False) if len(line) > 8 else []
     if turns:
@@ -98,14 +98,14 @@ def _refuse_corner(line, step):
 
 
 def open_round(shape: Any, *, forward: Any) -> Any:
-    """A line all round the plank as four Strokes, each told its edge.
+    """A line all round the plank as four Strokes, each with its edge.
 
     Raises
     ------
     NoEdgeError
-        If it has not two corners at each end.
+        If it does not have two corners at each end.
     PlankError
-        If it is no plank's shape.
+        If it does not have the shape of a plank.
     """
     loops, ticks = [], []
     for loop in (shape.outer, shape.holes[0]):
@@ -160,11 +160,11 @@ def read_line(stroke: Stroke, outboard: Point, *, line_edge: str, outward_mm: fl
     line_edge : str
         'inboard', 'centre' or 'outboard': which border is meant, or the middle between.
     outward_mm : float
-        The true edge lies this far outboard of it: the width of a block, or 0.
+        Distance of the true edge outboard of it: the width of a block, or 0.
     spacing_mm : float
-        Between readings, where no places are given; a line shorter than that gives one reading, at its middle.
+        Between readings, where no places are given; a line shorter than this gives one reading, at its middle.
     places : callable, optional
-        places(points) gives the indices of points (n, 2) of the border to read at, and what each is called.
+        places(points) gives the indices of the border's points (n, 2) to read at, and a label for each.
 
     Returns
     -------
@@ -176,7 +176,7 @@ def read_line(stroke: Stroke, outboard: Point, *, line_edge: str, outward_mm: fl
         near = second[np.argmin(np.sum((second - first[len(first) // 2]) ** 2, axis=1))]
         if (first[len(first) // 2] - near) @ outboard > 0:
             first, second = second, first
-    inner, outer = first, second                      # first is now the inboard one
+    inner, outer = first, second                      # `first` is the inboard border by now
     base = outer if line_edge == "outboard" else inner
     arc = measure_arc_mm(base)
     step = arc[-1] / (len(base) - 1)
@@ -209,7 +209,7 @@ def read_line(stroke: Stroke, outboard: Point, *, line_edge: str, outward_mm: fl
 
 
 def _fit_at(border, k, half):
-    """Parabola over the run of a border with its point k in the middle, shorter near an end."""
+    """Parabola over a stretch of a border with point k in its middle; a shorter stretch near an end."""
     half = max(min(half, k, len(border) - 1 - k), 2)
     first = int(np.clip(k - half, 0, len(border) - 2 * half - 1))
     return fit_bow(border[first:first + 2 * half + 1])

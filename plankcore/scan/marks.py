@@ -1,7 +1,7 @@
 """Read Marks: traced tags, thick lines, block lines and divider arcs to marks with edge, station and standard error.
 
 Its parts are rooms of their own: shapes says what each traced shape may be, kinds reads tags and arcs,
-lines reads lines, places finds edges and frames. What was not read is told, with the reason.
+lines reads lines, places finds edges and frames. Shapes that were not read are reported with the reason.
 """
 from __future__ import annotations
 
@@ -30,20 +30,20 @@ __all__ = ["EDGES", "KINDS", "LINE_EDGES", "STATIONS", "MarkSettings", "read_mar
 
 EDGES = ("auto",) + EDGE_NAMES
 STATIONS = ("numbers", "count", "none")
-MOST_TAGS = 500           # a plank has some tens
+MOST_TAGS = 500           # a plank has a few dozen
 
 
 @dataclass(frozen=True)
 class MarkSettings:
-    """What the shapes are and how they are read; lengths in mm.
+    """Settings: what the shapes are and how they are read; lengths in mm.
 
     kind : one of KINDS. line_edge : which side of a drawn line's own width is meant. edge : one of EDGES.
-    radius_mm : the dividers' opening, 0 where there are no arcs. block_mm : width of the block, for kind 'block'.
-    stroke_width_mm : width of a line drawn as one stroke, 0 where the stroke itself is the edge.
-    at_frames : marks along a line at its ticks, or else at the frame numbers, and not at every spacing_mm.
-    same_point_mm : arcs whose centres are nearer are of one point. least_error_mm : no mark claims less.
-    stations : one of STATIONS. reach_mm : a number further off along the plank is another frame's. count : for 'count',
-    see number_marks.
+    radius_mm : the dividers' radius, 0 where there are no arcs. block_mm : width of the block, for kind 'block'.
+    stroke_width_mm : width assumed for a line drawn as one stroke, 0 where the stroke itself is the edge.
+    at_frames : marks along a line are placed at its ticks, or else at the frame numbers, instead of every spacing_mm.
+    same_point_mm : arcs whose centres are nearer than this are of one point. least_error_mm : lower limit for the error
+    of every mark. stations : one of STATIONS. reach_mm : a number farther away along the plank belongs to another
+    frame. count : for 'count', see number_marks.
     """
 
     kind: str = "auto"
@@ -95,7 +95,7 @@ def read_marks(traces: Sequence[Trace], *, settings: MarkSettings,
     Raises
     ------
     SelectionError
-        If the arrangement does not tell the edges.
+        If the edges cannot be told from the arrangement.
     PatternError
         If nothing could be read; the message gives the reasons.
     """
@@ -111,7 +111,7 @@ def read_marks(traces: Sequence[Trace], *, settings: MarkSettings,
             unread.append(words.leave(shape.label, shape.where, *_find_reason(error)))
     if not tags and not arcs and not strokes:
         _refuse_nothing(unread, len(shapes))
-    # a tag about as wide as long points nowhere by itself
+    # a nearly square tag has no direction of its own
     places = [ShapePlace(t.box.centre[None], t.box.along if t.box.width < SQUARE * t.box.length else None,
                          outboard=None, edge=t.edge,
                     name=t.label) for t in tags]
@@ -143,14 +143,14 @@ def read_marks(traces: Sequence[Trace], *, settings: MarkSettings,
 
 
 def _find_reason(error):
-    """Key and numbers of why a shape was not opened as a line."""
+    """Key and numbers of the reason why a shape could not be read as a line."""
     if isinstance(error, NoEdgeError):
         return (error.key, *error.numbers)
     return ("no-plank", error.problem) if isinstance(error, PlankError) else ("no-line", str(error))
 
 
 def _sort_kinds(shapes, settings):
-    """Shapes by what they may be: tags, slender ones, lines all round; and what is none of them."""
+    """Shapes sorted by what they may be: tags, slender ones, lines all round; and the Unread ones."""
     found, unread = {"tag": [], "slender": [], "round": []}, []
     for shape in shapes:
         verdict = judge_shape(shape, kind=settings.kind, smallest_mm=settings.smallest_mm,
@@ -181,7 +181,7 @@ def _open_slender(slender, settings, unread):
             if not isinstance(found, NoArc):
                 arcs.append(found)
                 continue
-            # where only arcs are asked for, a shape that is none is told; else a straight or longer one is a line
+            # if only arcs are wanted, any other shape is reported; else a straight or longer one is a line
             if settings.kind == "arc" or shape.length_mm < settings.shortest_line_mm:
                 unread.append(words.leave(shape.label, shape.where, found.key, *found.numbers,
                                           minor=shape.box.length < settings.shortest_line_mm and found.is_short))
@@ -217,7 +217,7 @@ def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
             places = _make_places(stroke, frames, layout.axis)
         read = read_line(stroke, layout.outboard[edge], line_edge=settings.line_edge, outward_mm=outward,
                           places=places,
-                          # an end is short, and its bow wants more than one mark to be seen
+                          # an end is short: closer marks, since its bow would not show with one
                           spacing_mm=settings.spacing_mm if edge in ("upper", "lower")
                           else min(settings.spacing_mm, stroke.length_mm / 5))
         if not read:
@@ -234,7 +234,8 @@ def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
 
 
 def _make_places(stroke, frames, axis):
-    """Where to read a line: at its ticks, those nearer than 5 mm being one; at the frame numbers where it has none."""
+    """Where to read a line: at its ticks (ticks nearer than 5 mm are one), or at the frame numbers where it has none.
+    """
     def places(points):
         along = points @ axis
         found = []
@@ -268,7 +269,7 @@ def _finish(readings, edges, labels, layout, settings):
             run = order[edge] if np.hypot(*run) < 1.0 else run / np.hypot(*run)
             square = np.array([run[1], -run[0]])
             error = float(np.sqrt(max(square @ reading.covariance @ square, 0.0)))
-            if reading.error_mm > 0:                 # what the drawing itself says of a mark stands
+            if reading.error_mm > 0:                 # an error given on the drawing itself is kept
                 error = reading.error_mm
             mark = Mark((float(reading.point[0]), float(reading.point[1])), edge, station=labels[k],
                         error_mm=max(error, settings.least_error_mm), residual_mm=0.0,
@@ -279,7 +280,7 @@ def _finish(readings, edges, labels, layout, settings):
 
 
 def _find_doubles(marks):
-    """Stations that an edge has twice."""
+    """Findings for stations that an edge has twice."""
     seen, out = {}, []
     for one in marks:
         key = (one.mark.edge, one.mark.station)

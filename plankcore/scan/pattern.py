@@ -1,4 +1,4 @@
-"""Drawn shapes to a Pattern: which line is which edge, before anything is faired.
+"""Drawn shapes to a Pattern: decides which line is which edge, before fairing.
 
 Terms. A *loop* is a closed line all round the plank. A *piece* is an open line. A *chain* is pieces joined
 end to end where they run on in the same direction. A *section* is the part of a loop between two corners.
@@ -29,14 +29,14 @@ if TYPE_CHECKING:
 __all__ = ["LINE_EDGES", "read_pattern"]
 
 LINE_EDGES = ("middle", "inner", "outer")
-STEP_MM = 1.0              # spacing of the points an edge is read at: below any wave that wood has
+STEP_MM = 1.0              # spacing of the points of an edge: shorter than any wave of the wood
 MARK_SIZE_MM = 30.0        # a drawn object no larger than this is a mark, not a line
-CLOSE_GAP_MM = 0.5         # a loop whose ends are nearer than this is closed
+CLOSE_GAP_MM = 0.5         # a loop counts as closed if its ends are nearer than this
 TICK_FOOT_MM, TICK_LEAST_MM, TICK_MOST_MM = 8.0, 3.0, 30.0
 CORNER_LEAST_DEG = 25.0
-JOIN_GAP_MM = 20.0         # pieces broken at a tick leave gaps of this size at most
-TOLD_OFF_MM = 15.0         # a mark that says what a drawn edge does there lies no farther off it
-END_REACH_MM = 120.0       # a drawn end may lie this far from where the edges, or their last marks, stop or overrun it
+JOIN_GAP_MM = 20.0         # greatest gap between pieces that are broken at a tick
+TOLD_OFF_MM = 15.0         # a mark labelled knuckle or nail belongs to a drawn edge no farther away than this
+END_REACH_MM = 120.0       # a drawn end may be this far from the ends, or the last marks, of the long edges
 
 
 def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "middle", error_mm: float = 0.5) -> Pattern:
@@ -49,7 +49,7 @@ def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "mid
     forward : {'right', 'left'}
         Where the bow lies on the page.
     line_edge : {'middle', 'inner', 'outer'}
-        Which edge of a drawn line's own width is meant, where a tracer has given both.
+        Which border of a drawn line is meant, where the tracer gives both.
     error_mm : float
         Error given to marks that carry none of their own.
 
@@ -75,7 +75,8 @@ def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "mid
     small = {id(m) for m in marks}
     long_runs = [run for run in runs if id(run[2]) not in small]
     lines = [p for p, _, _ in long_runs]
-    # beside lines as long as the plank, small strokes are ticks and numbers; beside two short ends they are marks
+    # together with lines as long as the plank small strokes are ticks and numbers; together with only two short ends
+    # they are marks
     if len(marks) >= 6 and sum(float(measure_arc_mm(p)[-1]) for p in lines) < 0.8 * float(
             np.ptp(np.concatenate([p for p, _, _ in runs]), axis=0).max()):
         return _read_marks(marks, long_runs, forward, error_mm)
@@ -87,7 +88,7 @@ def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "mid
 
 
 def _add_told(pattern, marks, error_mm):
-    """A pattern of drawn edges with the marks beside them that say what an edge does there; each must lie on it."""
+    """A pattern of drawn edges, with the marks on them that are labelled knuckle or nail; each must lie on its edge."""
     found = []
     for trace in (t for t in marks if t.told):
         centre = _find_centre(trace)
@@ -111,7 +112,7 @@ def _find_told(runs):
 
 
 def _refuse_line_labels(runs, pattern):
-    """Refuse a drawn line that is labelled as one edge and lies where another is."""
+    """Refuse a drawn line that is labelled as one edge and lies in the place of another."""
     edges = {n: e.runs[0] for n, e in pattern.edges.items()}
     told = {label: (edge, middle, _find_nearest_edge(edges, middle)) for edge, middle, label in _find_told(runs)}
     for label, (edge, middle, found) in told.items():
@@ -137,7 +138,7 @@ def _read_loops(loops, forward, line_edge):
     loops = sorted(loops, key=lambda p: -abs(measure_area_mm2(p)))
     outer, inside = loops[0], []
     for other in loops[1:]:
-        # a few points tell; all would cost more than the fairing
+        # a few points are enough; testing all would take longer than the fairing
         if contains_points(outer[::4], other[:: max(len(other) // 8, 1)]).mean() > 0.9:
             inside.append(other)
         elif abs(measure_area_mm2(other)) > 0.2 * abs(measure_area_mm2(outer)):
@@ -189,7 +190,7 @@ def _split_loop(loop):
 
 
 def _choose_corners(even, found, step):
-    """Four corners, two at each end, strongest first at each end."""
+    """Four corners, two at each end, the strongest first."""
     middle = even.mean(axis=0)
     away = even - middle
     along = away @ np.linalg.svd(away[::10], full_matrices=False)[2][0]
@@ -211,7 +212,7 @@ def _find_nearest_edge(named, point):
 
 
 def _chain_lines(lines):
-    """Open lines, cut where they turn and joined where they run on, the longest first; specks are left out."""
+    """Open lines, cut at sharp turns and joined where one continues another, the longest first; specks are left out."""
     many = len(lines) > 8
     pieces = []
     for line in lines:
@@ -220,7 +221,7 @@ def _chain_lines(lines):
         even = resample_polyline(line, step_mm=STEP_MM)
         for part in split_at_turns(even, step_mm=STEP_MM, window_mm=8.0, least_deg=35.0, margin_mm=4.0):
             if many and len(part) > 12:
-                part = part[3:-3]             # a centreline bends into the tick it was broken at
+                part = part[3:-3]             # a traced centreline bends towards the tick that it was broken at
             if len(part) >= 10:
                 pieces.append(part)
     chains = join_pieces(pieces, gap_mm=JOIN_GAP_MM, turn_deg=20.0, reach_mm=12.0)
@@ -228,9 +229,8 @@ def _chain_lines(lines):
 
 
 def _read_pieces(lines, forward, told):
-    """Edges from open lines: four drawn ones, or a centreline tracer's dozens; told says what lines are labelled as, by
-    their middles.
-    """
+    """Edges from open lines: four drawn ones, or the dozens that a centreline tracer makes. told : labels of lines, by
+    the lines' middles."""
     if len(lines) == 1:
         gap = float(np.hypot(*(lines[0][-1] - lines[0][0])))
         if measure_arc_mm(lines[0])[-1] > 3 * gap:
@@ -273,7 +273,7 @@ def _read_pieces(lines, forward, told):
 
 
 def _refuse_end(a, b, away_mm, reach_mm):
-    """Refuse an end whose nearest line lies too far off the last places of both edges, a and b."""
+    """Refuse an end whose nearest line is too far from the last places of both edges, a and b."""
     where = tuple(map(float, (np.asarray(a) + np.asarray(b)) / 2))
     if away_mm is None:
         raise SelectionError("Nothing is drawn across one end of the plank.",
@@ -285,7 +285,7 @@ def _refuse_end(a, b, away_mm, reach_mm):
 
 
 def _read_marks(marks, long_runs, forward, error_mm):
-    """Edges from marks near the upper and lower edge, and for each end a line or marks that say they are its."""
+    """Edges from marks near the upper and lower edge, and for each end a line, or marks labelled as that end's."""
     lines = [p for p, _, _ in long_runs]
     told_ends = [row for row in _find_told(long_runs) if row[0] in ("fore", "aft")]
     end_marks = {name: [t for t in marks if t.edge == name] for name in ("fore", "aft")}
@@ -325,7 +325,7 @@ def _read_marks(marks, long_runs, forward, error_mm):
                                  "too; if the marks were read, run %s again with that end selected."
                                  % (name, MARKS.title),
                                  tuple(map(float, top[at].point)))
-        # of a raked end one foot lies beside the row it belongs to, however far its middle is from the last mark
+        # a raked end's middle may be far from the last mark, but one of its feet is near its row
         gaps = [_measure_end_gap(p, top[at].point, bottom[at].point) for p in mine]
         line, reach = mine[int(np.argmin(gaps))], max(END_REACH_MM, 0.1 * float(np.ptp(along)))
         if min(gaps) > reach:
@@ -336,7 +336,7 @@ def _read_marks(marks, long_runs, forward, error_mm):
 
 
 def _measure_end_gap(line, top, bottom):
-    """How far a line lies from the last marks of both edges, mm: the larger of the two."""
+    """Distances of a line from the last marks of both edges, mm: the larger one."""
     return max(float(np.min(np.hypot(*(line - np.asarray(point)).T))) for point in (top, bottom))
 
 

@@ -21,10 +21,10 @@ if TYPE_CHECKING:
 
 __all__ = ["ShapePlace", "SortedShapes", "find_numbers", "lay_out", "number_marks"]
 
-END_DEG = 45.0            # a shape that points along the plank within this angle is at an end
-END_SHARE = 0.15          # if it also lies within this share of the length from the end of all
-LONG = 1.5                # marks must reach this many times as far along the plank as across it
-APART = 3.0               # the two rows must lie this many times their scatter apart
+END_DEG = 45.0            # a shape is at an end if it points along the plank within this angle
+END_SHARE = 0.15          # and lies within this share of the length from the outermost shape
+LONG = 1.5                # marks must extend this many times as far along the plank as across it
+APART = 3.0               # the two rows must be apart by this many times their scatter
 PAIR_MM = 40.0            # marks of two edges this near along the plank belong to one frame
 _SAY = "Say which edge these marks are on (Edge), or label them 'upper', 'lower', 'fore' or 'aft'."
 _FRAME = re.compile(r"^(?:frame|fr\.?|no\.?|#)?\s*([A-Za-z]{0,3}[ -]?\d{1,4}[A-Za-z]?)$", re.IGNORECASE)
@@ -32,9 +32,8 @@ _FRAME = re.compile(r"^(?:frame|fr\.?|no\.?|#)?\s*([A-Za-z]{0,3}[ -]?\d{1,4}[A-Z
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ShapePlace:
-    """What is known of a shape before its edge: points (n, 2), the line it points along (2,) or None, outboard if that
-    is known, told edge, what the user finds it by.
-    """
+    """What is known of a shape before its edge is: points (n, 2); the direction of its long side (2,) or None;
+    outboard, if known; the edge in its label; how the user can find it."""
 
     points: Points
     pointing: Point | None = None
@@ -45,9 +44,8 @@ class ShapePlace:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SortedShapes:
-    """Edge of each shape ('' where none fits), outboard by edge, and the direction along the plank towards the right of
-    the page.
-    """
+    """The edge of each shape ('' where none fits), the outboard direction of each edge, and the direction along the
+    plank towards the right of the page."""
 
     edges: tuple[str, ...]
     outboard: Mapping[str, Point]
@@ -58,8 +56,8 @@ def lay_out(places: Sequence[ShapePlace], *, edge: str, forward: str) -> SortedS
     """Sort shapes to the edges of a plank.
 
     A shape that points along the plank, near its end, is at the fore or aft end; all others are sorted to the upper and
-    lower edge by their arrangement. Divider arcs say by themselves to which side their centre lies. What a shape says
-    of itself stands over all.
+    lower edge by their arrangement. Divider arcs show by themselves on which side their centre is. A shape's own label
+    takes precedence over everything.
 
     Parameters
     ----------
@@ -71,7 +69,7 @@ def lay_out(places: Sequence[ShapePlace], *, edge: str, forward: str) -> SortedS
     Raises
     ------
     SelectionError
-        Where the arrangement does not tell.
+        Where the edges cannot be told from the arrangement.
     """
     told = [p.edge if p.edge in EDGE_NAMES else edge if edge in EDGE_NAMES else "" for p in places]
     axis = _find_axis(places, told, forward)
@@ -96,9 +94,9 @@ def lay_out(places: Sequence[ShapePlace], *, edge: str, forward: str) -> SortedS
             edges[k] = "upper" if place.outboard @ up > 0 else "lower"
     if not all(edges):
         _sort_sides(places, edges, axis)
-    # an edge that is said for all of them is a choice in the dialog, no label on the page
-    # and rows that stand upright, with no end labelled, lie neither above nor below each other: there is nothing to
-    # hold labels against
+    # not checked: an edge chosen in the dialog for all of them, which is not a label on the page
+    # nor upright rows without a labelled end, where no row is above the other, so that there is nothing to compare
+    # labels with
     middles = np.stack([p.points.mean(axis=0) for p in places])
     if any(p.edge in EDGE_NAMES for p in places) and np.ptp(middles @ axis) > UPRIGHT * np.ptp(middles @ up):
         refuse_labels(middles, edges, [p.name or "a mark" for p in places], axis=axis, forward=forward)
@@ -137,7 +135,7 @@ def _find_axis(places, told, forward):
 
 
 def _sort_sides(places, edges, axis):
-    """Upper or lower for every shape that has no edge yet, in place."""
+    """Set upper or lower, in place, for every shape that has no edge yet."""
     mine = [k for k, e in enumerate(edges) if e in ("", "upper", "lower")]
     points = np.concatenate([places[k].points for k in mine])
     owner = np.concatenate([np.full(len(places[k].points), k) for k in mine])
@@ -179,7 +177,7 @@ def find_numbers(numbers: Sequence[tuple[str, Sequence[float]]], axis: Point, *,
     -------
     list of (label, along_mm)
     list of Finding
-        Numbers that stand at two frames; they are used for neither.
+        Numbers that are written at two frames; they are used for neither.
     """
     seen = {}
     for text, at in numbers:
@@ -211,7 +209,7 @@ def number_marks(readings: Sequence[Reading], edges: Sequence[str], axis: Point,
     numbers : list of (label, along_mm)
         From `find_numbers`; each goes to the nearest mark of each edge within reach_mm along the plank.
     count : callable or None
-        count(n) gives n labels, the first at the end counted from; numbers are then not looked at.
+        count(n) gives n labels, the first at the end counted from; `numbers` are then ignored.
     from_end : {'fore', 'aft'}
 
     Returns

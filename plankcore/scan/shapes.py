@@ -2,7 +2,7 @@
 
 A tracer gives all it sees as one object of many runs, and a thing drawn with a border as two runs, one in the other.
 A *shape* is a closed run with the runs that lie directly in it (its *holes*), or one open run. Specks, letters and
-grain are told by size and slenderness alone; every rule gives its reason.
+grain are recognised by size and slenderness alone; every rule gives its reason.
 """
 from __future__ import annotations
 
@@ -31,26 +31,26 @@ if TYPE_CHECKING:
 __all__ = ["KINDS", "LETTER_MM", "TracedShape", "gather_shapes", "judge_shape", "judge_tags"]
 
 KINDS = ("auto", "tag", "line", "block", "arc")
-RING_SHARE = 0.5          # a hole at least this share of its shape makes it a ring: a thing drawn by its border
+RING_SHARE = 0.5  # if a hole is at least this share of its shape, the shape is a ring: something drawn by its border
 SLENDER = 5.0             # a line is at least this many times as long as thick
-UNFOLDED = 0.6            # and reaches at least this share of its length from end to end; a half circle reaches 2/pi
-LINE_MOST_MM = 8.0        # and no thicker; a marker is 2 to 6 (common practice, no source)
-LINE_LEAST_MM = 0.3       # thinner is grain or a scratch; a sharp pencil is 0.5 (common practice, no source)
-TAG_WIDTH_MM = 8.0        # a tag is no narrower
-TAG_LONGEST_MM = 250.0    # nor longer
-TAG_FILL = 0.7            # and fills at least this share of the least rectangle round it
-CLOSE_GAP_MM = 0.5        # a run whose ends are nearer than this is closed
-DEEPEST = 60              # loops one within the other; a printed tag on a framed sheet has four
-LETTER_MM = 30.0          # what is smaller than this and nothing else is taken for lettering
-TOUCHING = 1.6            # a tag this many times as large as the usual one is two that touch
-DWARF = 0.4               # one this small is something else
-CIRCLE_FILL, CIRCLE_EVEN = (0.75, 0.83), 0.93     # pi/4 of its square, and as wide as long
+UNFOLDED = 0.6  # and its ends are at least this share of its length apart; those of a half circle are 2/pi apart
+LINE_MOST_MM = 8.0        # and no thicker than this; a marker pen is 2 to 6 (common practice, no source)
+LINE_LEAST_MM = 0.3       # anything thinner is grain or a scratch; a sharp pencil is 0.5 (common practice, no source)
+TAG_WIDTH_MM = 8.0        # least width of a tag
+TAG_LONGEST_MM = 250.0    # greatest length of a tag
+TAG_FILL = 0.7            # a tag fills at least this share of the smallest rectangle round it
+CLOSE_GAP_MM = 0.5        # a run counts as closed if its ends are nearer than this
+DEEPEST = 60              # most levels of loops within loops; a printed tag on a framed sheet has four
+LETTER_MM = 30.0          # shapes smaller than this that are nothing else are taken for lettering
+TOUCHING = 1.6            # a tag this many times as large as the usual one is two tags that touch
+DWARF = 0.4               # one smaller than this share of the usual one is something else
+CIRCLE_FILL, CIRCLE_EVEN = (0.75, 0.83), 0.93     # a circle fills pi/4 of its square, and is as wide as long
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class TracedShape:
-    """One traced shape, mm; what is dear to measure is measured when it is asked for: most shapes of a trace are
-    letters and specks.
+    """One traced shape, mm. Costly properties are computed only when needed, since most shapes of a trace are letters
+    and specks.
 
     drawn : ndarray, shape (n, 2)
         The points of its run.
@@ -93,7 +93,7 @@ class TracedShape:
 
     @cached_property
     def box(self) -> Rectangle:
-        """The least rectangle round it."""
+        """The smallest rectangle round it."""
         return find_rectangle(self.outer)
 
     @cached_property
@@ -107,7 +107,7 @@ class TracedShape:
 
     @cached_property
     def thickness_mm(self) -> float:
-        """Thickness, were it slender; 0 for an open run."""
+        """Thickness, as if it were slender; 0 for an open run."""
         return find_thickness_mm(self._half_round_mm, self.area_mm2) if self.closed else 0.0
 
     @cached_property
@@ -117,7 +117,7 @@ class TracedShape:
 
     @property
     def most_mm(self) -> float:
-        """No two points of it are further apart: the diagonal of the upright rectangle round it."""
+        """Diagonal of its bounding box: no two of its points are farther apart."""
         return float(np.hypot(*(self.high - self.low)))
 
     @property
@@ -127,7 +127,7 @@ class TracedShape:
 
     @property
     def about(self) -> tuple[float, float]:
-        """The middle of the upright rectangle round it, (x, y) mm."""
+        """The middle of its bounding box, (x, y) mm."""
         x, y = (self.low + self.high) / 2
         return (float(x), float(y))
 
@@ -138,7 +138,7 @@ class TracedShape:
 
     @property
     def fill(self) -> float:
-        """Its share of the least rectangle round it."""
+        """Its share of the smallest rectangle round it."""
         return self.area_mm2 / max(self.box.length * self.box.width, 1e-9)
 
     @property
@@ -215,19 +215,19 @@ def judge_shape(shape: TracedShape, *, kind: str, smallest_mm: float, shortest_l
     kind : str
         One of KINDS: what the user says the shapes are.
     smallest_mm, shortest_line_mm, shortest_tag_mm : float
-        Anything shorter is a speck, no line, no tag.
+        Anything shorter is a speck, not a line, or not a tag.
     radius_mm : float
-        The dividers' opening, 0 where there are no arcs.
+        The dividers' radius, 0 where there are no arcs.
 
     Returns
     -------
     str or Unread
-        'tag', 'slender' (a line or an arc), 'round' (a line that runs all round the plank), or why it is nothing.
+        'tag', 'slender' (a line or an arc), 'round' (a line that runs all round the plank), or why it is none of these.
     """
     def leave(key, *numbers, minor=False):
         return words.leave(shape.label, shape.about if minor else shape.where, key, *numbers, minor=minor)
 
-    # first what costs little: nothing in a shape is longer than the diagonal of its upright box
+    # a cheap test first: nothing in a shape is longer than the diagonal of its bounding box
     if shape.most_mm < smallest_mm and (shape.closed or shape.length_mm < smallest_mm):
         return leave("speck", smallest_mm, minor=True)
     is_letter = shape.closed and shape.most_mm < LETTER_MM and not shape.is_ring
@@ -253,7 +253,7 @@ def judge_shape(shape: TracedShape, *, kind: str, smallest_mm: float, shortest_l
 
 
 def _judge_size(shape, smallest_mm, leave):
-    """Whether a shape is a speck or a whole circle: why it is nothing, or None."""
+    """The Unread of a shape that is a speck or a whole circle, or None."""
     long, wide = shape.box.length, shape.box.width
     if max(long, shape.length_mm if not shape.closed else 0.0) < smallest_mm:
         return leave("speck", smallest_mm, minor=True)
@@ -264,13 +264,13 @@ def _judge_size(shape, smallest_mm, leave):
 
 
 def _judge_slender(shape, leave, *, kind, smallest_mm, shortest_line_mm, radius_mm):
-    """Whether a shape of a line's proportions is one."""
+    """Whether a shape with a line's proportions is a line."""
     if shape.closed and shape.thickness_mm < LINE_LEAST_MM:
         return leave("thin", LINE_LEAST_MM, minor=True)
     if shape.length_mm < (smallest_mm if radius_mm > 0 and kind in ("auto", "arc") else shortest_line_mm):
         return leave("short", shortest_line_mm, minor=True)
     long = shape.box.length
-    # an arc longer than a half circle is folded too, but is told as what it is
+    # an arc longer than a half circle has near ends too, but gets its own reason
     beyond = radius_mm > 0 and shape.length_mm > np.pi * radius_mm and abs(long / (2 * radius_mm) - 1) < 0.15
     if long < UNFOLDED * shape.length_mm and not beyond:
         return leave("folded", minor=long < 2 * LETTER_MM)
@@ -278,7 +278,7 @@ def _judge_slender(shape, leave, *, kind, smallest_mm, shortest_line_mm, radius_
 
 
 def judge_tags(tags: Sequence[TracedShape]) -> list[tuple[TracedShape, Unread | None]]:
-    """Which tags are of no usual size: two that touch, or something else.
+    """Tags of unusual size: two that touch, or something else.
 
     With three tags or more the usual size is the median area.
 

@@ -1,19 +1,18 @@
-"""True up a scan: from points and lengths whose true measures are known, the least map that makes the page true.
+"""True up a scan: from points and lengths whose true measures are known, the simplest map that makes the page true.
 
 Maps in order: one scale (with a turn and a shift), a scale along and another across the page, affine (shear as well),
-perspective, perspective and the bulge of a lens (one radial term). The least one *explains* the controls when
-chi-square, the sum of (residual / honest error)^2, is no more than what honest errors alone exceed one time in a
-hundred. A map that leaves no spare observation always fits and proves nothing:
+perspective, perspective and the bulge of a lens (one radial term). The first that *explains* the controls is taken: its
+chi-square, the sum of (residual / honest error)^2, is no larger than what honest errors alone exceed with a chance of 1
+percent. A map that leaves no spare observation always fits and proves nothing:
 it is
 taken when the lesser maps do not explain the controls, and said to be unproved. Where no map explains them, the one
 with the least sigma0 is taken, the predicted errors grow by sigma0, and a control whose absence would make the rest
 agree is named. A control whose own residual is over five of its errors is refused by name, or left out where that is
 asked for, whichever map is asked for.
-A bulge of the lens is also
-taken where the perspective explains the controls, but takes away more of chi-square than one number does one time in a
-hundred.
+A bulge of the lens is also taken where the perspective explains the controls, if it reduces chi-square by more than one
+parameter would by chance in 1 of 100 cases.
 
-The controls lie on the floor. A pattern whose upper face lies above it is drawn in about the foot of the camera
+The controls lie on the floor. A pattern whose upper face lies above it is shrunk towards the foot of the camera
 (height.py).
 
 True coordinates count to the right and downwards, as on the page.
@@ -57,17 +56,19 @@ __all__ = ["MAPS", "TrueUp", "TrueUpSettings", "true_up"]
 MAPS = ("least", "scale", "scales", "affine", "perspective", "lens")
 WRONG = ("refuse", "leave-out")
 _KIND = {"scale": "similarity", "scales": "scales", "affine": "affine", "perspective": "perspective", "lens": "lens"}
-# residual over its own standard error: passed one time in a hundred by the distance of a point in the plane
+# limit of a residual over its own standard error, exceeded by the distance of a point in the plane with a chance of 1
+# percent
 _DOUBTFUL = 3.0
-_FLAG = 2.0               # a far end this many times less sure than a control is flagged (common practice, no source)
-# a control this many of its errors off is a blunder, and so are controls that disagree by as many: no map is right, and
-# none is written
+_FLAG = 2.0  # a farthest point whose error is this many times a control's is reported (common practice, no source)
+# a control that is off by this many of its errors is a blunder; if controls disagree by as many no map can be right,
+# and none is written
 GROSS = 5.0
-# where more than this share of the controls would have to be left out it is not they that are wrong
+# if more than this share of the controls would have to be left out, something else is wrong
 _MANY = 0.2
-_LENS_SPARE, _LENS_MOST = 3, 0.1          # observations spare, and the largest bulge, for a lens to be taken unasked
-# how far from the middle of an uncropped picture, and of the work, a lens's axis may lie, as a share of the diagonal
-# (common practice, no source)
+# fewest spare observations and largest bulge for a lens to be taken without being asked for
+_LENS_SPARE, _LENS_MOST = 3, 0.1
+# standard error of the lens's axis about the middle of an uncropped picture, and about that of the work, as a share of
+# the diagonal (common practice, no source)
 _AXIS_KNOWN, _AXIS_GUESSED = 0.01, 0.05
 
 
@@ -75,8 +76,8 @@ _AXIS_KNOWN, _AXIS_GUESSED = 0.01, 0.05
 class TrueUpSettings:
     """map : one of MAPS. honest_error_mm : how far a control may honestly be off. most_far_mm : largest error allowed
     at the far ends.
-    wrong : what becomes of a control over five of its errors off, one of WRONG. pattern_mm, camera_mm : how far above
-    the dots the pattern's upper face and the camera's lens are, both or neither."""
+    wrong : what to do with a control that is off by over five of its errors, one of WRONG. pattern_mm, camera_mm : how
+    far above the dots the pattern's upper face and the camera's lens are, both or neither."""
 
     map: str = "least"
     honest_error_mm: float = 0.3
@@ -100,7 +101,7 @@ class TrueUpSettings:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class TrueUp:
-    """The map of a scan and what it cost.
+    """The map of a scan, with its residuals and predicted errors.
 
     map : name of the map. plane_map : PlaneMap or LensMap, page mm to true mm on the level of the dots; face_map the
     same for the pattern's upper face.
@@ -108,10 +109,11 @@ class TrueUp:
     sigma0_mm : root of sum of weighted residuals^2 over freedom, or None where nothing is spare. freedom : spare
     observations.
     misfits : one for each point, corner and length. worst : the largest of them, or None where nothing is spare.
-    far_mm, far_point : predicted error at the worst of the far ends, and where that end comes to lie.
+    far_mm, far_point : predicted error at the worst of the artwork's farthest points, and where that point comes to
+    lie.
     explained : False where no map agrees with the honest error. bulge : of the lens at the picture's corner, a share,
     or None. left_out : labels of controls.
-    foot : point of the floor under the camera where a pattern above the dots was drawn in, or None.
+    foot : point of the floor under the camera, where a correction for a pattern above the dots was made; else None.
     """
 
     map: str
@@ -149,8 +151,8 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
     points : sequence of ControlPoint
     lengths : sequence of ControlLength
     rectangles : sequence of ControlRectangle
-        One alone places the work about its own middle, square to the page; beside points, or one of several, it gives
-        its shape only.
+        A single one also places the work: about its own middle, square to the page. Together with points or other
+        rectangles it gives only its shape.
     reach : ndarray, shape (k, 2), mm on the page
         Far ends of the artwork.
     picture : ndarray, shape (4, 2), mm on the page, optional
@@ -166,8 +168,8 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
     SelectionError
         No controls, or too few.
     PatternError
-        Controls that contradict themselves, mirror images, three in line for a perspective, far ends less sure than
-        allowed.
+        Controls that contradict each other, a mirror image, three in line for a perspective, or larger errors at the
+        farthest points than allowed.
     """
     controls = gather_controls(points, lengths, rectangles, error_mm=settings.honest_error_mm)
     refuse_mirror(controls, error_mm=settings.honest_error_mm)
@@ -217,7 +219,7 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
 
 
 def _refuse_turned_over(fit, every, reach):
-    """Refuse a map under which part of the artwork lies beyond the horizon, or all is mirrored."""
+    """Refuse a map that puts part of the artwork beyond the horizon, or mirrors it."""
     depth = fit.plane_map.measure_depth(np.vstack([every, reach]))
     if depth.min() * depth.max() <= 0:
         raise PatternError("Part of the artwork lies beyond the horizon of this perspective.",
@@ -234,7 +236,7 @@ def _refuse_contradiction(doubts, suspect, where):
 
 
 def _fit_one(rung, controls, lens):
-    """A MapFit, or None where the controls leave it open."""
+    """A MapFit, or None where the controls do not determine it."""
     try:
         return fit_map(_KIND[rung], controls.points, controls.lengths, lens=lens)
     except ValueError:
@@ -242,7 +244,8 @@ def _fit_one(rung, controls, lens):
 
 
 def _fit_all(controls, settings, lens):
-    """{name: MapFit} of the maps that the controls settle, in order, and why the last of the others is not settled."""
+    """{name: MapFit} of the maps that the controls determine, in order, and the reason why the last of the others
+    failed."""
     fits, reason = {}, ""
     for name in MAPS[1:] if settings.map == "least" else (settings.map,):
         try:
@@ -252,7 +255,7 @@ def _fit_all(controls, settings, lens):
             continue
         if settings.map == "least" and name == "lens" and isinstance(fit.plane_map, LensMap) and (
                 fit.freedom < _LENS_SPARE or abs(fit.plane_map.measure_bulge(controls.points.source)) > _LENS_MOST):
-            # too little to tell a bulge from a wrong control by, or no lens at all
+            # too few spare observations to tell a bulge from a wrong control, or an impossible bulge
             continue
         fits[name] = fit
     return fits, reason
@@ -262,7 +265,8 @@ def _choose(fits):
     """Name, fit, and whether it explains the controls."""
     for name, fit in fits.items():
         if fit.freedom == 0 or fit.chi_square <= limit_chi_square(fit.freedom):
-            # a small bulge hides in many spare controls: it is asked for by what it alone takes away
+            # among many spare controls a small bulge hardly changes chi-square per freedom: test the reduction by this
+            # one parameter
             if (name == "perspective" and "lens" in fits
                 and fit.chi_square - fits["lens"].chi_square > limit_chi_square(1)
                 and fits["lens"].chi_square <= limit_chi_square(fits["lens"].freedom)):
@@ -299,7 +303,7 @@ def _list_misfits(controls, fit, grow, culprit):
 
 
 def _settle(controls, settings, lens):
-    """The fits to the controls that may stand: (controls, fits, name, fit, explained, culprit, [(Suspect, place)] of
+    """Fits to the controls that are accepted: (controls, fits, name, fit, explained, culprit, [(Suspect, place)] of
     those left out).
 
     Raises
@@ -346,7 +350,8 @@ def _settle(controls, settings, lens):
 
 
 def _find_greater(controls, settings, lens):
-    """The least map beyond the one asked for that explains all controls with something to spare, or ''."""
+    """The simplest map, more general than the one asked for, that explains all controls with spare observations, or ''.
+    """
     for name in MAPS[MAPS.index(settings.map) + 1:] if settings.map != "least" else ():
         fit = _fit_one(name, controls, lens)
         if fit is not None and fit.freedom > 0 and fit.chi_square <= limit_chi_square(fit.freedom):
@@ -355,7 +360,7 @@ def _find_greater(controls, settings, lens):
 
 
 def _place_lens(controls, reach, picture):
-    """The Lens: in the middle of its picture; where that is not known, near the middle of all there is."""
+    """The Lens: its middle is that of the picture; where the picture is not known, near the middle of the work."""
     if picture is not None:
         corners = np.asarray(picture, float)
         return Lens(tuple(corners.mean(axis=0)), _AXIS_KNOWN * float(np.hypot(*np.ptp(corners, axis=0))))

@@ -87,11 +87,11 @@ _UNREAD = {
     "line-without-places": "a line without a tick or a frame number to read it at",
     "arc-along": "an arc struck along the plank and not at its end",
 }
-_OLD_DPI = 96 / 90                # 90 user units to the inch before the editor's 0.92, 96 since
+_OLD_DPI = 96 / 90                # the editor had 90 user units to the inch before version 0.92, and has 96 since
 
 
 def note_scale(fits: Mapping[str, MapFit], name: str) -> list[Finding]:
-    """What the plain scale gives away."""
+    """Findings on the plain scale: a well-known wrong factor, or a true size."""
     fit = fits.get("scale") or fits[name]
     if name in ("perspective", "lens"):
         return []
@@ -140,7 +140,7 @@ def describe_place(controls: Points, reach: Points, explained: bool) -> str:
     if not explained:
         return "the controls do not agree with one another"
     spread, work = (np.linalg.svd(p - p.mean(axis=0), compute_uv=False) for p in (controls, reach))
-    # a plank is long and thin itself: the controls are held against it
+    # compare the controls' proportions with those of the work, since a plank is long and thin itself
     if len(controls) >= 3 and spread[1] * work[0] < 0.3 * spread[0] * work[1]:
         return "the controls lie nearly in line"
     size = float(np.hypot(*np.ptp(reach, axis=0)))
@@ -150,7 +150,7 @@ def describe_place(controls: Points, reach: Points, explained: bool) -> str:
 
 
 def note_left_out(left_out: Sequence[Any], limit: float) -> list[Finding]:
-    """A finding for each control that was left out."""
+    """Findings for the controls that were left out."""
     return [Finding("%s was left out: it lies %sover %g of its errors from where all others put it%s." % (
         one.label, "" if one.off_mm is None else "%.1f mm, " % abs(one.off_mm), limit,
         " (by %s)" % MAP_WORDS[one.map] if one.map else ""), where, "left-out", number=one.off_mm, unit="mm",
@@ -158,7 +158,7 @@ def note_left_out(left_out: Sequence[Any], limit: float) -> list[Finding]:
 
 
 def note_bulge(bulge: float, *, known: bool) -> list[Finding]:
-    """What a lens did to the picture, and how its middle was had."""
+    """How much the lens bulges, and where its middle was taken from."""
     return [Finding("The lens %s by %.2f percent at the picture's corner, which is taken out%s." % (
         "bulges" if bulge > 0 else "pinches", abs(100 * bulge),
         "" if known else "; its middle was looked for near the middle of the work, since the uncropped picture does "
@@ -207,13 +207,13 @@ def tell_joined(piece: JoinedPiece) -> str:
 
 
 def tell_disagreement(error_mm: float, sigma0_mm: float, worst: Misfit) -> str:
-    """Pieces that lie farther off each other than they honestly may."""
+    """Pieces that disagree by more than the honest error allows."""
     return ("The pieces do not agree within %.2f mm: sigma0 is %.2f mm, and %s is out by %.2f mm. Check that point in "
             "each piece." % (error_mm, sigma0_mm, worst.label, np.hypot(*worst.off)))
 
 
 def tell_two_points(label: str) -> str:
-    """A piece that proves nothing of itself."""
+    """A piece that proves nothing about itself."""
     return ("The piece '%s' hangs on two points: only their distance is checked, and a slip in one turns the whole "
             "piece. Label a third." % label)
 
@@ -243,7 +243,7 @@ def leave(label: str, where: tuple[float, ...], key: str, *numbers: float | str,
 
 
 def group_unread(unread: Sequence[Unread]) -> list[list[Unread]]:
-    """Those left out for one and the same reason together, in the order in which the first of each was met."""
+    """Unread shapes grouped by their reason, in the order in which each reason was first met."""
     found: dict[Any, list[Unread]] = {}
     for one in unread:
         found.setdefault((one.key, one.numbers), []).append(one)
@@ -251,7 +251,7 @@ def group_unread(unread: Sequence[Unread]) -> list[list[Unread]]:
 
 
 def tell_nothing_read(count: int, groups: Sequence[Sequence[Unread]]) -> str:
-    """That none of the shapes is a mark, and why those of a few groups are none."""
+    """That none of the shapes is a mark, and the reasons of a few groups."""
     said = "; ".join("%s%s" % (rows[0].reason, " (%d)" % len(rows) if len(rows) > 1 else "") for rows in groups)
     return "None of the %d shapes could be read as a mark: %s." % (count, said)
 

@@ -1,6 +1,5 @@
-"""Hollow and bevels: from what was read at the frames to the board, both its faces, the section at every station, and
-what stock it takes.
-"""
+"""Hollow and bevels: from the readings at the frames to the board, with both its faces, the section at every station,
+and the stock that it needs."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -38,23 +37,23 @@ __all__ = ["READ", "RULES", "SHARES", "SYSTEMS", "TREATMENTS", "WIDTHS", "BoardS
 WIDTHS = ("girth", "chord")
 READ = ("square", "frame")
 SHARES = ("both", "upper", "lower")
-LEAST_SHORT_MM = 0.05     # nobody planes to less
+LEAST_SHORT_MM = 0.05     # smaller differences of thickness are ignored: nobody planes to that
 MOST_TURN_DEG, MOST_END_DEG = 180.0, 75.0
 
 
 @dataclass(frozen=True)
 class BoardSettings:
-    """How the readings were taken and what the board is to hold.
+    """How the readings were taken, and what the board is to allow for.
 
-    pattern_mm : thickness of the pattern. widths : 'girth' where it was wrapped round the frames, 'chord' where it lay
+    pattern_mm : thickness of the pattern. widths : 'girth' where it was bent round the frames, 'chord' where it lay
     straight across.
-    read : bevels and angles 'square' to the seam or in the plane of the 'frame'. seam_in_bevels : bevels typed have the
-    seam in them already.
-    turn_deg : total turn between the ends, spread evenly; 0 leaves it to the bends in the table.
-    honest_hollow_mm, honest_bevel_deg, shortest_wave_mm : of the fairing along the plank. doubtful : of TREATMENTS, for
-    hollows and bevels that the other frames do not believe.
-    planing_mm : taken off the stock's thickness. stock_mm : thickness of the stock there is, 0 where none is given.
-    sizes : of SYSTEMS.
+    read : bevels and angles 'square' to the seam or in the plane of the 'frame'. seam_in_bevels : whether the bevels
+    typed already include the seam.
+    turn_deg : total angle of bend between the ends, spread evenly; 0 uses the bends in the table. honest_hollow_mm,
+    honest_bevel_deg, shortest_wave_mm : for the fairing along the plank. doubtful : one of TREATMENTS, for hollows and
+    bevels that contradict the other frames.
+    planing_mm : to be taken off the stock's thickness. stock_mm : thickness of the stock at hand, 0 where none is
+    given. sizes : one of SYSTEMS.
     """
 
     pattern_mm: float = 3.0
@@ -109,7 +108,8 @@ def make_board(plank: Plank, stations: Sequence[Station], rows: Sequence[Mapping
     plank : Plank
     stations : sequence of Station
     rows : sequence of dict
-        Of the frames' table, as `readings.read_frames` takes them; none makes a flat plank with square edges.
+        Rows of the frames' table, as `readings.read_frames` takes them; without any the plank is flat with square
+        edges.
     settings : BoardSettings
 
     Returns
@@ -119,7 +119,7 @@ def make_board(plank: Plank, stations: Sequence[Station], rows: Sequence[Mapping
     Raises
     ------
     SettingError, PatternError
-        With the row or the frame.
+        The message names the row or the frame.
     """
     _check(plank, stations, settings)
     thickness = float(plank.thickness_mm)
@@ -144,8 +144,8 @@ def make_board(plank: Plank, stations: Sequence[Station], rows: Sequence[Mapping
     check_shape(shape)
     drawn, other, carry = lay_faces(plank, shape, end_bevels_rad={"fore": np.radians(settings.fore_bevel_deg),
                                                                   "aft": np.radians(settings.aft_bevel_deg)})
-    # a frame line that does not stand square to the run is a little longer on the board, where bending has moved its
-    # ends apart: its section is that of the line as struck
+    # bending makes a frame line that is not square to the run a little longer on the board: its section is computed for
+    # the line as struck
     shapes = [_shape_station(shape, crossing, by_frame.get(crossing.label),
                              chord_mm=float(np.hypot(*np.diff(carry(crossing.line), axis=0)[0])))
               for crossing in crossings]
@@ -179,14 +179,14 @@ def _find_seam(thickness, settings):
 
 
 def _pick(shape, i):
-    """One of many sections."""
+    """The section at one index of a SectionShape of many."""
     def take(value):
         return {k: v[i] for k, v in value.items()} if isinstance(value, dict) else value[i]
     return SectionShape(**{name: take(value) for name, value in vars(shape).items()})
 
 
 def _shape_station(shape, crossing, reading, *, chord_mm=None):
-    """SectionShape at one station, refused with its frame where there is none."""
+    """SectionShape at one station; refused, naming the frame, where no such section is possible."""
     many = shape.shape(np.array([crossing.distance_mm]), np.array([crossing.width_mm]), chord_mm=None
                        if chord_mm is None else np.array([chord_mm]), missed=tuple(crossing.find_missed()))
     fault = find_fault(many)
@@ -231,14 +231,14 @@ def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):
 
 
 def _list_notes(crossing, reading, fair, at_mm):
-    """What stands beside a frame's section: its reading's own note, the fairing's, and the edges it does not meet."""
+    """The notes beside a frame's section: its reading's own, the fairing's, and the edges that it does not meet."""
     own = [reading.note] if reading is not None and reading.note else []
     missed = [note_missed(edge, end) for edge, end in crossing.find_missed().items()]
     return own + fair.list_notes(crossing.label, at_mm) + missed
 
 
 def _find_thinnest(short, settings, wanted):
-    """One finding, at the worst frame, of all where the stock given is too thin."""
+    """One finding for all frames where the given stock is too thin, placed at the worst."""
     worst = min(short, key=lambda row: row[0])
     frames = [(crossing.label, finished) for finished, crossing, _ in short]
     return Finding(tell_thin_stock(settings.stock_mm, wanted, frames, max(row[2] for row in short)),

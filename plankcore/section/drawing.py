@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_board"]
 
-_CLEAR_MM = 4.0           # between a station's line and the section laid beside it
-_TICK_MM = 5.0            # shorter than the edge is from the station's words
-_GAP_MM = 3.0             # between a section and its words
-_TABLE_AWAY_MM = 45.0     # from the plank: the saw line and its ends lie between
-_TABLE_MM = 4.0           # capitals of the table
+_CLEAR_MM = 4.0           # distance of a section from its station's line
+_TICK_MM = 5.0            # length of ticks, short enough to keep clear of the station's words at the edge
+_GAP_MM = 3.0             # distance of a section's words from it
+_TABLE_AWAY_MM = 45.0     # distance of the table from the plank, with room for the saw line and extra wood at the ends
+_TABLE_MM = 4.0           # height of the table's capitals
 _HEADS = ("STATION", "IN", "OUT", "HOLLOW", "STOCK", "FINISHED", "UPPER", "LOWER", "STRAIN", "NOTE")
 _UNITS = ("", "MM", "MM", "MM", "MM", "MM", "DEG", "DEG", "MM PER M", "")
 
@@ -41,14 +41,14 @@ def draw_board(plank: Plank, board: Board, stations: Sequence[Station]) -> Overl
     board : Board
         Of this plank.
     stations : sequence of Station
-        Those it was made for: their words are kept clear.
+        Those that it was made for; their words are kept clear.
     """
     lines = [_draw_face(board.drawn_face, "drawn-face", board.face),
              _draw_face(board.other_face, "other-face", "outboard" if board.face == "inboard" else "inboard")]
     texts = []
     by_label = {s.label: s for s in stations}
     aft = plank.find_axes()[1]
-    # the wood that both faces share: words stay within it
+    # words stay within the area that both faces share
     edges = [[face[k].flatten(tolerance_mm=0.1) for face in (board.drawn_face, board.other_face)] for k in (0, 2)]
     for section in board.sections:
         _lay_section(lines, texts, section=section, board=board, station=by_label[section.station], aft=aft,
@@ -71,9 +71,7 @@ def _reshape(section, board):
 
 
 def _find_room(edges, middle, down, away, first, last):
-    """Where both faces lie between `first` and `last` along `away` from `middle`: least and greatest place along
-    `down`.
-    """
+    """Range along `down` that both faces cover, between `first` and `last` along `away` from `middle`."""
     at = np.linspace(first, last, 9)
     limits = []
     for runs, pick in zip(edges, (max, min)):
@@ -87,7 +85,7 @@ def _find_room(edges, middle, down, away, first, last):
 
 
 def _list_values(section, inside_pieces):
-    """What a drawn section carries: (name, value) each."""
+    """Attributes of a drawn section: (name, value) each."""
     values = [("station", section.station), ("inside_pieces", inside_pieces),
               ("radius_mm", 1 / section.curvature_per_mm if section.curvature_per_mm else "flat"),
               ("strain_ppm", "unknown" if section.strain is None else 1e6 * section.strain),
@@ -106,7 +104,7 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
     away = np.array([-down[1], down[0]])
     away = away if away @ aft > 0 else -away
     right = away if away[0] > 0 or (away[0] == 0 and away[1] > 0) else -away
-    # where the frame comes to the board's edges: the station's own line, drawn on the pattern, may lie some mm off
+    # mark the frame at the board's edges: the station's own line belongs to the pattern, and may be some mm off
     for edge, end, way in (("upper", upper, down), ("lower", lower, -down)):
         lines.append(SheetLine(make_line(end, end + way * _TICK_MM).cubics, "draw", role="section-line",
                                style="section-line",
@@ -141,7 +139,7 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
                                    "stock-face", "stock-face"))
 
     def find_room(first, last):
-        """Between the edges, in the section's own axes, from one distance outward to another."""
+        """The range between the edges in the section's own axes, from one distance outward to another."""
         return [v - (origin - middle) @ down
                 for v in _find_room(edges, middle, down=down, away=away, first=clear + first, last=clear + last)]
     _letter_section(texts, section, board=board, shape=shape, place=place, right=right, below=below,
@@ -149,7 +147,7 @@ def _lay_section(lines, texts, section, board, station, aft, edges):
 
 
 def _find_clear_mm(upper, away, station):
-    """How far aft of the upper end of its line a section begins, so that the station's own line and words stay free."""
+    """Distance of a section aft of the upper end of its line, so that the station's line and words stay clear."""
     edge = max(0.0, max(float((p - upper) @ away) for p in station.line))
     ends = [0.0]
     for text, at, height, angle in list_station_words(station):
@@ -162,7 +160,7 @@ def _find_clear_mm(upper, away, station):
 def _letter_section(texts, section, board, shape, place, right, below, find_room, away):
     """IN and OUT inside the section, the bevels and the hollow beside it."""
     angle = float(np.degrees(np.arctan2(right[1], right[0])))
-    lowers = np.array([-right[1], right[0]])          # from the tops of letters to their baseline
+    lowers = np.array([-right[1], right[0]])          # direction from the tops of letters to their baseline
     forward = right @ away > 0
 
     def letter(text, x, y, height, outward):
@@ -181,7 +179,7 @@ def _letter_section(texts, section, board, shape, place, right, below, find_room
     for edge in EDGES:
         text = spell_bevel(section, edge) if section.reaches(edge) else spell_end(section.known[edge])
         high, low = find_room(beside, beside + text_width_mm(text, height_mm=height))
-        # inside both faces, whichever way the edges run off
+        # inside both faces, whichever way the edges slope
         x = max(0.0, high) + 0.9 * height if edge == "upper" else min(wide, low) - 0.9 * height
         letter(text, x, y=beside, height=height, outward=True)
     if section.hollow_mm >= 0.05:

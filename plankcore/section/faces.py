@@ -41,11 +41,11 @@ __all__ = [
 class BendReport:
     """What bending does to a board.
 
-    known : whether a bend was given. turn_deg : in all, and of the fore and the aft half. added_mm : to the flat
-    length. run_mm : of the pattern.
-    find_strain : of the edges at x, or None. worst_strain, strain_mm : the largest along the plank, and in mm over its
-    length. advice : BendAdvice or None. is_wound : whether the twist was given, so that advice is on bend and twist
-    together.
+    known : whether a bend was given. turn_deg : total angle of bend; fore_deg, aft_deg : of the fore and the aft half.
+    added_mm : added to the flat length. run_mm : length of the pattern's run.
+    find_strain : strain of the edges as a function of x, or None. worst_strain, strain_mm : the largest along the
+    plank, and the sum in mm over its length. advice : BendAdvice or None. is_wound : whether a twist was given, so that
+    the advice is on bend and twist together.
     """
 
     known: bool
@@ -63,8 +63,8 @@ class BendReport:
 
 def find_turning(fair: FairReadings, axes: BoardAxes, settings: BoardSettings, *,
                  beyond_mm: float) -> Callable[[Values], Values]:
-    """Turning of the plank for each mm of pattern, as a function of the distance along the baseline; the pattern's own
-    middle lies beyond_mm outside the inside face, where the bend is measured."""
+    """Angle of bend per mm of pattern, as a function of the distance along the baseline. The pattern's middle is
+    beyond_mm outside the inside face, where the bend is measured."""
     if settings.turn_deg:
         even = np.radians(settings.turn_deg) / axes.run_mm
         return lambda x: np.full(np.shape(x), even)
@@ -91,14 +91,14 @@ def report_bend(shape: PlankShape, fair: FairReadings, settings: BoardSettings) 
         return bent / (1 - bent * beyond)
 
     def find_strain(x, width_mm=None):
-        """K w^2 / 8: the edges of a flat board lie so much longer than those of the hull
+        """K w^2 / 8: relative difference in length between the edges of a flat board and of the hull
         (a line beside a geodesic, K the Gaussian curvature: M. do Carmo, Differential Geometry of Curves and Surfaces;
         from memory, not checked)."""
         wide = shape.axes.find_width_mm(x) if width_mm is None else width_mm
         twist = 0.0 if fair.twist is None else fair.twist.evaluate(x)
         return (shape.find_curvature(x) * find_bend(x) - twist ** 2) * wide ** 2 / 8
     wound = np.zeros(len(places)) if fair.twist is None else fair.twist.evaluate(places)
-    # the middle of the thickness keeps its length, and strain goes by that; bend and twist are read on the inside
+    # bend and twist are read on the inside; strain is computed for the middle of the thickness, which keeps its length
     half_mm = shape.thickness_mm / 2
     tightest = float(find_principal_curvature(find_bend(places), wound, outward_mm=half_mm).max())
     advice = judge_bend(shape.thickness_mm, 1 / tightest if tightest > 0 else np.inf,
@@ -112,12 +112,12 @@ def report_bend(shape: PlankShape, fair: FairReadings, settings: BoardSettings) 
                       is_wound=fair.twist is not None)
 
 
-_BEYOND_MM = 5.0          # the middle line runs on past the outermost corner by this and a little
+_BEYOND_MM = 5.0          # the middle line is extended past the outermost corner by a little more than this
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class BoardAxes:
-    """The plank's ribbon, its width by place, and where its run begins and ends along the baseline, mm."""
+    """The plank's ribbon, its width along it, and where its run begins and ends along the baseline, mm."""
 
     ribbon: Ribbon
     widths: Curve
@@ -142,7 +142,7 @@ def lay_axes(plank: Plank) -> BoardAxes:
     points = np.vstack([curve.flatten() for curve in plank.outline()])
     x = (points - start) @ along
     upper, lower = plank.edges["upper"].curve, plank.edges["lower"].curve
-    # a point off the bent middle line may be read a little beyond where it stands along the baseline
+    # x of a point off the bent middle line may be a little beyond its distance along the baseline
     more = _BEYOND_MM + 0.5 * float(np.ptp((points - start) @ np.array([-along[1], along[0]])))
     try:
         ribbon = lay_ribbon(upper, lower, start=start, along=along,
@@ -162,10 +162,10 @@ def lay_axes(plank: Plank) -> BoardAxes:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PlankShape:
-    """A plank on its frames: all that is needed to shape its section anywhere along it.
+    """A plank bent to its frames: all that is needed to compute its section anywhere along it.
 
-    readings : FairReadings. turning : callable, rad for each mm of pattern along the run at x. pattern_mm : thickness
-    of the pattern; wrapped : its widths are girths.
+    readings : FairReadings. turning : callable, rad per mm of pattern along the run at x. pattern_mm : thickness of the
+    pattern. wrapped : whether its widths are girths.
     """
 
     axes: BoardAxes
@@ -178,12 +178,12 @@ class PlankShape:
     seams_rad: Mapping[str, float]
 
     def find_curvature(self, x: Values) -> Values:
-        """Of the frame across the plank at x (n,), 1/mm."""
+        """Curvature of the frame across the plank at x (n,), 1/mm."""
         line = self.readings.curvature
         return np.zeros(np.shape(x)) if line is None else line.evaluate(x)
 
     def find_chord_mm(self, x: Values, width_mm: Values) -> Values:
-        """Straight width of the drawn face where the drawn width is width_mm."""
+        """Straight width of the drawn face where the width on the pattern is width_mm."""
         if not self.wrapped:
             return np.asarray(width_mm, float) + 0.0 * np.asarray(x, float)
         k = self.find_curvature(x)
@@ -192,30 +192,28 @@ class PlankShape:
 
     def shape(self, x: Values, width_mm: Values | None = None, *, chord_mm: Values | None = None,
               missed: Sequence[Any] = ()) -> SectionShape:
-        """SectionShape at x (n,); of another drawn width than that square to the run where it is given, or of the
-        straight width that it has on the board; square at edges that are missed there.
-        """
+        """SectionShape at x (n,), for the width square to the run unless another width is given, on the pattern or
+        straight on the board. Edges in `missed` get square bevels."""
         x = np.asarray(x, float)
         chord = self.find_chord_mm(x, self.axes.find_width_mm(x) if width_mm is None
                                    else width_mm) if chord_mm is None else np.asarray(chord_mm, float)
         bevels = {}
         for edge in EDGES:
             line = self.readings.bevels[edge]
-            # no bevels: square on flat frames, radial on round ones
+            # without bevels edges are radial, which on flat frames is square
             bevels[edge] = np.zeros(x.shape) if edge in missed else None if line is None else line.evaluate(x)
         seams = {edge: 0.0 if edge in missed else seam for edge, seam in self.seams_rad.items()}
         make = shape_from_outside if self.outboard else shape_section
         return make(self.find_curvature(x), chord, self.thickness_mm, bevels_rad=bevels, seams_rad=seams)
 
     def find_stretch(self, x: Values) -> Values:
-        """Share by which the board's middle line is longer than the pattern's at x (n,)."""
+        """Relative difference in length of the board's middle line to the pattern's at x (n,)."""
         t, p = self.thickness_mm, self.pattern_mm
         return np.asarray(self.turning(x), float) * (-(t + p) / 2 if self.outboard else (t - p) / 2)
 
     def place_across(self, x: Values, v: Values) -> Values:
-        """Where on the board a drawn place lies that is v off the middle line: on the straight line under its place on
-        the frame's arc.
-        """
+        """Offset on the board of a place of the pattern that is v off the middle line: places on the frame's arc are
+        projected to the straight width."""
         return self.find_chord_mm(x, 2 * np.asarray(v, float)) / 2
 
     def list_places(self, *, step_mm: float = 25.0) -> Values:
@@ -273,7 +271,7 @@ def lay_faces(
         except ValueError as error:
             raise PatternError("The plank cannot be laid flat: %s." % error,
                                "Look at the readings: radius and bend change too fast along it.") from None
-        # carried from the same places the ends meet to rounding; make them meet exactly
+        # the ends meet except for rounding; make them meet exactly
         pieces = [np.array(c.cubics) for c in drawn]
         for k in range(4):
             pieces[k - 1][-1, 3] = pieces[k][0, 0]
@@ -303,7 +301,7 @@ def lay_faces(
 
 
 def check_shape(shape: PlankShape) -> None:
-    """Refuse a plank that has no section somewhere between its frames.
+    """Refuse a plank for which no section is possible somewhere between its frames.
 
     Raises
     ------

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["list_facts"]
 
-_LEAST_PPM = 5.0          # a hundredth of a mm in a metre is not seen
-_LEAST_MM = 0.05          # smaller lengths are not worth a word
+_LEAST_PPM = 5.0          # smaller strains, under 0.005 mm per metre, are not reported
+_LEAST_MM = 0.05          # smaller lengths are not reported
 _BENDS = {"cold": "holds", "doubtful": "doubt", "steam": "doubt"}
 
 
@@ -31,12 +31,12 @@ def list_facts(board: Board, *, bend: BendReport, fair: FairReadings, settings: 
     Parameters
     ----------
     board : Board
-        Complete but for its facts.
+        Complete except for its facts.
     bend : BendReport
     fair : FairReadings
     settings : BoardSettings
     size_mm : float or None
-        Of the stock size named.
+        Thickness of the stock size named.
     crossings : sequence of Crossing
         To name frames between readings.
 
@@ -60,7 +60,7 @@ def _in_capitals(fact):
 
 
 def _list_readings(board, fair, crossings):
-    """Readings in doubt, and what nobody read."""
+    """Facts on doubtful readings, and on what was not read."""
     for left_out in (False, True):
         some = [d for d in fair.doubts if d.left_out is left_out]
         if some:
@@ -89,7 +89,7 @@ def _list_edges(board, settings):
 
 
 def _list_stock(board, settings, size_mm):
-    """The stock to buy; and where stock is there already, the thickness that it leaves."""
+    """Facts on the stock to buy, and for stock at hand on the thickness that it leaves."""
     yield Fact("stock", words.tell_stock(board, settings, size_mm), number=board.stock_mm, unit="mm",
                about=board.stock_name)
     if settings.stock_mm:
@@ -101,7 +101,7 @@ def _list_stock(board, settings, size_mm):
 
 
 def _list_bend(board, bend, settings):
-    """How it turns, what that does to its length, its ends and its edges, and whether it goes cold."""
+    """Facts on the bend: angle, change of length, ends and edges, and whether it can be bent cold."""
     if not bend.known:
         yield Fact("bend", words.tell_bend_unknown(is_wound=bend.is_wound), verdict="not judged")
         return

@@ -1,4 +1,4 @@
-"""Readings at the frames faired along the plank, each kind by itself, and what of them is in doubt."""
+"""Readings at the frames faired along the plank, each kind by itself, and the doubtful ones."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -21,19 +21,21 @@ if TYPE_CHECKING:
 
 __all__ = ["Doubt", "FairReadings", "fair_readings"]
 
-# what is printed: bevels to 0.1 degree, hollows to 0.1 mm; of bend and twist, a share of the largest
+# least differences that show in print: bevels have 0.1 degree, hollows 0.1 mm; for bend and twist a share of the
+# largest
 SEEN_DEG, SEEN_MM, SEEN_SHARE = 0.05, 0.05, 0.01
-ROUGH = 0.05              # bend and twist are read roughly: to this share of the largest. Practice, no source
+# honest error of bend and twist, as a share of the largest: they are read roughly. Common practice, no source
+ROUGH = 0.05
 LEAST_TWIST_DEG = 0.1     # per m
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FairReadings:
-    """All kinds: ReadingLine or None where no frame gave any. curvature and bend in 1/mm, bevels tight and in rad,
-    twist in rad/mm.
+    """All kinds of reading: a ReadingLine each, or None where no frame gave any. curvature and bend in 1/mm, tight
+    bevels in rad, twist in rad/mm.
 
-    seen : kind, 'radius', 'upper', 'lower', 'bend' or 'twist', to a function of the place, the least difference that
-    shows in print.
+    seen : {kind, of 'radius', 'upper', 'lower', 'bend', 'twist': function of the place that gives the least difference
+    that shows in print}.
     """
 
     curvature: ReadingLine
@@ -45,9 +47,8 @@ class FairReadings:
     seen: Mapping[str, Callable[..., Any]] | None = None
 
     def list_notes(self, label: str, x: float) -> list[str]:
-        """What a frame's row in the table must say of doubt: its own reading, one beside it that it is taken from, a
-        swing that was cut.
-        """
+        """Notes on doubts for a frame's row in the table: its own reading, a neighbouring one that it is derived from,
+        or an overshoot that was cut off."""
         notes = [words.note_doubt(d.kind, left_out=d.left_out) for d in self.doubts if d.label == label]
         for kind, line in self._list_lines():
             if line is not None and line.tell(label, x) != "given":
@@ -62,7 +63,7 @@ class FairReadings:
                 ("twist", self.twist))
 
     def measure_beyond(self, kind: str, x: float) -> tuple[float, tuple[str, ...]]:
-        """As ReadingLine.measure_beyond, and 0 where it is too little to be seen in print."""
+        """As ReadingLine.measure_beyond, but 0 where it is too small to show in print."""
         line = dict(self._list_lines())[kind]
         if line is None:
             return 0.0, ()
@@ -70,13 +71,12 @@ class FairReadings:
         return (beyond, labels) if abs(beyond) > self.seen[kind](x) else (0.0, ())
 
     def list_kept(self) -> list[tuple[str, int]]:
-        """(kind, number of frames that gave it) of all that were too few to be faired."""
+        """(kind, number of frames that gave it) for kinds with too few readings to be faired."""
         return [(kind, len(line.labels)) for kind, line in self._list_lines() if line is not None and line.is_kept]
 
     def list_between(self, crossings: Sequence[Crossing]) -> list[tuple[str, str, float, tuple[str, ...], bool]]:
-        """(label, kind, how far beyond both neighbours, their labels, whether it was held within them) of frames not
-        read where either is so.
-        """
+        """(label, kind, how far beyond both neighbours, their labels, whether it was limited to their range) for frames
+        without a reading where the line goes beyond the neighbours or was limited."""
         found = []
         for crossing in crossings:
             for kind, line in self._list_lines():
@@ -87,7 +87,7 @@ class FairReadings:
         return found
 
     def list_breaks(self) -> list[float]:
-        """Distances along the baseline where a reading begins to be held level, mm."""
+        """Distances along the baseline, mm, beyond which a reading is held constant."""
         lines = [self.curvature, self.bend, *self.bevels.values()]
         return sorted({d for line in lines if line is not None
                        and line.last_mm > line.first_mm for d in (line.first_mm, line.last_mm)})
@@ -95,11 +95,12 @@ class FairReadings:
 
 @dataclass(frozen=True)
 class Doubt:
-    """A reading that the others do not believe.
+    """A reading that contradicts the others.
 
     label : the frame. kind : 'radius', 'hollow', 'upper bevel', 'upper angle' and so on, as it was written down.
-    reading, others : what was read and what the others say, in degrees, mm of hollow, or of a radius 1/mm. off : by how
-    much, in degrees or mm of hollow. at_mm : (x, y) of the place. left_out : whether it was not used.
+    reading, others : the reading and the value predicted from the others, in degrees, mm of hollow, or for a radius
+    1/mm. off : by how much, in degrees or mm of hollow. at_mm : (x, y) of the place. left_out : whether it was not
+    used.
     """
 
     label: str
@@ -112,12 +113,12 @@ class Doubt:
 
     @property
     def is_bevel(self) -> bool:
-        """Whether it is told in degrees."""
+        """Whether it is in degrees."""
         return self.kind not in ("radius", "hollow")
 
     @property
     def edge(self) -> str:
-        """'upper' or 'lower' of a bevel or an angle, else ''."""
+        """'upper' or 'lower' for a bevel or an angle, else ''."""
         return next((edge for edge in EDGES if self.kind in (edge + " bevel", edge + " angle")), "")
 
 
@@ -132,7 +133,7 @@ def fair_readings(readings: Sequence[FrameReading], crossings: Sequence[Crossing
     settings : BoardSettings
         honest_hollow_mm, honest_bevel_deg, shortest_wave_mm, seam_in_bevels and doubtful are used.
     seam_rad : dict
-        Edge to what the seam takes off its bevel: added back to bevels that were read with the seam in them.
+        Edge to the reduction of its bevel for the seam: added to bevels that were read with the seam included.
 
     Returns
     -------
@@ -185,7 +186,7 @@ def _fair(place, settings, rows, doubtful="keep"):
 
 
 def _fair_curvature(readings, place, settings):
-    """The roundness of the frames, and a Doubt for each radius or hollow that the others do not believe."""
+    """The roundness of the frames, and a Doubt for each radius or hollow that contradicts the others."""
     line = _fair(place, settings, [(r, r.curvature_per_mm,
                                     settings.honest_hollow_mm * (8.0 / place[r.station].width_mm ** 2))
                                    for r in readings], settings.doubtful)
@@ -194,7 +195,7 @@ def _fair_curvature(readings, place, settings):
         width, depth, curvature = place[label].width_mm, by_frame[label].hollow_mm, by_frame[label].curvature_per_mm
 
         def as_read(v, width=width, depth=depth, curvature=curvature):
-            """As it was written down: a radius, or a depth, which is as the curvature is."""
+            """Curvature converted to what was written down: a radius, or a depth, which is proportional to it."""
             if depth is None:
                 return v
             return depth * v / curvature if curvature else v * width ** 2 / 8
@@ -205,23 +206,24 @@ def _fair_curvature(readings, place, settings):
 
 
 def _fair_bevels(edge, readings, place, settings, seam_rad):
-    """The tight bevels of one edge, and a Doubt for each bevel or angle that the others do not believe.
+    """The tight bevels of one edge, and a Doubt for each bevel or angle that contradicts the others.
 
-    seam_rad : what bevels as they were typed lack of the tight one, 0 where the seam is not in them.
+    seam_rad : tight bevel minus typed bevel: 0 where the typed ones do not include the seam.
     """
     rows, error = [], np.radians(settings.honest_bevel_deg)
     by_angle = {r.station for r in readings if edge in r.angles_deg}
     for r in readings:
         typed, angle = r.bevels_deg.get(edge), r.angles_deg.get(edge)
         tight = None if typed is None else np.radians(typed) + seam_rad
-        # an angle is read as badly as a bevel, and halved
+        # an angle is read with the error of a bevel, which is then halved
         rows.append((r, tight if angle is None else np.radians(angle) / 2, error / (2 if angle is not None else 1)))
     line, doubts = _fair(place, settings, rows, settings.doubtful), []
     for label, value, others in line.doubtful if line is not None else ():
         angle = label in by_angle
 
         def as_read(v, angle=angle):
-            """As it was written down: an angle is twice the tight bevel, a bevel may have the seam in it."""
+            """A tight bevel converted to what was written down: an angle is twice it, and a bevel may include the seam.
+            """
             return 2 * np.degrees(v) + 0.0 if angle else np.degrees(v - seam_rad) + 0.0
         doubts.append(Doubt(label=label, kind="%s %s" % (edge, "angle" if angle else "bevel"), reading=as_read(value),
                             others=as_read(others), off=abs(180 / np.pi * (value - others)),

@@ -1,6 +1,5 @@
-"""One kind of reading faired along the plank: by the same fairing as the edges, between frames interpolated, beyond the
-last held level.
-"""
+"""One kind of reading faired along the plank: with the same fairing as the edges, interpolated between frames, and
+constant beyond the outermost."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -23,23 +22,23 @@ if TYPE_CHECKING:
 __all__ = ["TREATMENTS", "ReadingLine", "fair_line"]
 
 TREATMENTS = ("keep", "leave out")
-# of the honest error: so far beyond both neighbours a fair run may go before it is asked whether they bear it out.
-# Practice, no source
+# share of the honest error by which a fair line may go beyond both neighbours without any check. Common practice, no
+# source
 ROOM = 0.1
-_PIECE_MM = 20.0          # of a faired line's cubics: a wave of 600 mm is followed to 1e-5 of its height
+_PIECE_MM = 20.0          # length of the cubics for a faired line: they follow a wave of 600 mm to 1e-5 of its height
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ReadingLine:
-    """One kind of reading along the plank: a function of the distance along the baseline, mm, held level beyond
-    first_mm and last_mm.
+    """One kind of reading along the plank: a function of the distance along the baseline, mm, constant beyond first_mm
+    and last_mm.
 
-    labels : frames that gave it. doubtful : (label, reading, what the others say) of those that the others do not
-    believe.
+    labels : frames that gave it. doubtful : (label, reading, prediction from the others) for readings that contradict
+    the others.
     places_mm, readings : of the frames that gave it, in order. left_out : labels of doubtful readings that were not
     used. held : of each stretch
-        between two of them, whether the smoothest fit swung out there, so that the line was held within the two
-        readings. is_kept : whether the readings were too few to be faired, so that the line passes through all.
+        between two of them, whether the smooth fit overshot there, so that the line was limited to the range of the two
+        readings. is_kept : whether there were too few readings to be faired, so that the line passes through all.
     """
 
     function: Callable[[Any], Any]
@@ -64,20 +63,19 @@ class ReadingLine:
         return "between" if self.first_mm < x < self.last_mm else "beyond"
 
     def _find_stretch(self, x):
-        """Number of the stretch between two readings that x lies in, or None."""
+        """Index of the stretch between two readings that contains x, or None."""
         if len(self.places_mm) < 2 or not self.first_mm < x < self.last_mm:
             return None
         return min(int(np.searchsorted(self.places_mm, x, side="right")) - 1, len(self.places_mm) - 2)
 
     def is_held(self, x: float) -> bool:
-        """Whether x lies where the line was held within the readings on both sides."""
+        """Whether the line at x was limited to the range of the readings on both sides."""
         stretch = self._find_stretch(x)
         return stretch is not None and bool(self.held) and self.held[stretch]
 
     def measure_beyond(self, x: float) -> tuple[float, tuple[str, ...]]:
-        """(how far the line lies at x beyond what was read on both sides, signed, the two labels); (0, ()) where it
-        lies within, or none stand on both sides.
-        """
+        """(how far the line at x goes beyond the range of the readings on both sides, signed; their two labels). The
+        first is 0 within the range; (0, ()) where x does not lie between two readings."""
         stretch = self._find_stretch(x)
         if stretch is None:
             return 0.0, ()
@@ -85,9 +83,7 @@ class ReadingLine:
         return max(value - max(pair), 0.0) + min(value - min(pair), 0.0), self.labels[stretch:stretch + 2]
 
     def find_kept_beside(self, x: float) -> list[str]:
-        """Labels of doubtful readings that were kept at the frames next to x on both sides, or at the nearest where it
-        lies beyond the last.
-        """
+        """Labels of doubtful readings that were kept, among the nearest readings on both sides of x."""
         count = int(np.searchsorted(self.places_mm, x)) if self.places_mm else 0
         beside = self.labels[max(count - 1, 0):count + 1]
         return [label for label, _, _ in self.doubtful if label in beside and label not in self.left_out]
@@ -95,8 +91,8 @@ class ReadingLine:
 
 def fair_line(x: Numbers, y: Numbers, errors: Numbers, labels: Sequence[str], *, shortest_wave_mm: float,
               doubtful: str = "keep") -> ReadingLine:
-    """Fair one kind of reading: one is held along the whole plank, two make a straight line, up to error_ladder.FEW a
-    line through all, more a smoothing spline.
+    """Fair one kind of reading. A single one is constant along the plank, two give a straight line, up to
+    error_ladder.FEW a line through all, more a smoothing spline.
 
     Parameters
     ----------
@@ -104,13 +100,13 @@ def fair_line(x: Numbers, y: Numbers, errors: Numbers, labels: Sequence[str], *,
         Distance along, reading, and the reading's honest error.
     labels : sequence of str
     doubtful : str
-        Of TREATMENTS. A doubtful reading that is kept is followed.
+        One of TREATMENTS. The line follows a doubtful reading that is kept.
 
-    Between two frames the line lies within what both read (geometry.interpolation.hold_within), but where the readings
-    round about bear it out that it turns between them: then it may reach beyond both, and `measure_beyond` says by how
-    much.
-    The errors are the largest the readings may honestly have (geometry.error_ladder): readings that run exactly smooth
-    come back as they were read, and so do those that are too few to tell a bend from an error by.
+    Between two frames the line stays within the range of their readings (geometry.interpolation.hold_within), unless
+    the readings round about confirm an extremum between them: then it may go beyond both, and `measure_beyond` says by
+    how much.
+    The errors are the largest the readings may honestly have (geometry.error_ladder): exactly smooth readings are kept
+    as they were read, and so are readings that are too few to tell a bend from an error.
 
     Returns
     -------
@@ -135,7 +131,7 @@ def fair_line(x: Numbers, y: Numbers, errors: Numbers, labels: Sequence[str], *,
     said: tuple[tuple[str, float, float], ...] = ()
     if wrong.any():
         trusted = fit(~wrong) if enough else None
-        # where hardly one is believed by the others, the middle of all is what they say, and none can be left out
+        # if nearly all contradict each other the prediction is the median of all, and none can be left out
         others = trusted.evaluate(x[wrong]) if enough else np.full(int(wrong.sum()), find_median(y))
         said = tuple((names[i], float(y[i]), float(o)) for i, o in zip(np.flatnonzero(wrong), others))
     kept = np.flatnonzero(~wrong) if wrong.any() and enough and doubtful == "leave out" else np.arange(count)
@@ -151,9 +147,8 @@ def fair_line(x: Numbers, y: Numbers, errors: Numbers, labels: Sequence[str], *,
 
 
 def _tabulate(fit, first, last):
-    """A faired line as cubics of even length: it is asked for at many places, and the sum of kernels is slow. free(at,
-    derivative=0 or 1).
-    """
+    """A faired line converted to cubics of equal length, since it is evaluated at many places and the sum of kernels is
+    slow. Returns free(at, derivative=0 or 1)."""
     count = max(int(np.ceil((last - first) / _PIECE_MM)), 1)
     nodes = np.linspace(first, last, count + 1)
     values, slopes = (fit.evaluate(nodes, derivative=k) for k in (0, 1))

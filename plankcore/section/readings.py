@@ -1,6 +1,5 @@
-"""What the yard wrote down at the frames: rows of a table to FrameReadings, each refused with its row where it cannot
-be meant.
-"""
+"""What the yard wrote down at the frames: rows of a table to FrameReadings, impossible ones are refused, with their
+row."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -26,15 +25,15 @@ __all__ = ["Crossing", "find_crossings", "read_frames"]
 
 MOST_BEVEL_DEG = 60.0
 LEAST_RADIUS_MM = 10.0
-AGREE_MM = 0.5            # a radius and a hollow given at one frame may differ by this much of depth
+AGREE_MM = 0.5            # a radius and a hollow given at one frame may differ by this much in depth
 _FLAT = ("flat", "straight")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Crossing:
     """A station as the readings need it: its label, its line from upper to lower edge, where it crosses the middle of
-    the plank (mm along the baseline), the drawn width there, by how much it is off square to each long edge it reaches,
-    rad, and the edges its ends lie on."""
+    the plank (mm along the baseline), the width on the pattern there, its angle off square to each long edge that it
+    reaches, rad, and the edges that its ends lie on."""
 
     label: str
     line: Points
@@ -44,7 +43,7 @@ class Crossing:
     ends: tuple[str, ...] = ("upper", "lower")
 
     def find_missed(self) -> dict[str, Any]:
-        """Long edge to the end of the plank that the frame meets in its stead."""
+        """{long edge: end of the plank that the frame meets instead}."""
         return {edge: end for edge, end in zip(EDGES, self.ends) if end != edge}
 
 
@@ -80,21 +79,23 @@ def read_frames(rows: Sequence[Mapping[str, Any]], crossings: Sequence[Crossing]
     crossings : sequence of Crossing
     thickness_mm, face : of the plank
     pattern_mm : float or None
-        Thickness of a pattern that was wrapped, so that drawn widths are girths; None where they are straight.
+        Thickness of a pattern that was bent round the frames, so that its widths are girths; None where they are
+        straight.
     in_frame_plane : bool
-        Bevels and angles were read in the plane of the frame, which may lie askew to the edge, and not square to it.
+        Whether bevels and angles were read in the plane of the frame, which may be askew to the edge, instead of square
+        to the edge.
 
     Returns
     -------
     readings : list of FrameReading
-        From the fore end aft, one to a frame of the plank at most. Bevels as they are square to the edge.
+        From the fore end aft, at most one for each frame of the plank, with bevels square to the edge.
     findings : list of Finding
         Frames of the table that are not on this plank.
 
     Raises
     ------
     SettingError
-        For a row that contradicts itself or cannot be; with the row.
+        For a row that contradicts itself or is impossible; the message names it.
     PatternError
         If no row belongs to this plank.
     """
@@ -131,7 +132,7 @@ def read_frames(rows: Sequence[Mapping[str, Any]], crossings: Sequence[Crossing]
 
 
 def _leave_missed(row, crossing, findings):
-    """The row without a bevel or angle of an edge that the frame does not reach; what was read there is told."""
+    """The row without the bevel or angle of an edge that the frame does not reach, and a finding for such a reading."""
     for edge, end in crossing.find_missed().items():
         given = [kind for kind in ("bevel", "angle") if row["%s %s" % (edge, kind)] is not None]
         if given:
@@ -168,9 +169,8 @@ def _read_row(row, crossing, where, thickness, face, pattern, in_frame_plane):
 
 
 def _set_square(read_deg, askew_rad, *, halves):
-    """A bevel or an angle read in a plane that lies askew to the edge, as it is square to the edge: tan(b) = tan(b
-    read) / cos(askew), b half the angle.
-    """
+    """A bevel or an angle that was read in a plane askew to the edge, converted to square to the edge: tan(b) = tan(b
+    read) / cos(askew), with b half the angle."""
     return float(halves * np.degrees(np.arctan(np.tan(np.radians(read_deg / halves)) / np.cos(askew_rad))))
 
 
@@ -182,7 +182,7 @@ def _invert(radius, what, where):
 
 
 def _read_curvature(row, crossing, where, thickness, face, pattern):
-    """Of the frame across the plank, 1/mm, or None where the row does not tell it."""
+    """Curvature of the frame across the plank, 1/mm, or None where the row does not give it."""
     radius, hollow, width = row["radius"], row["hollow"], row["width"]
     if width is not None and hollow is None:
         raise SettingError("Frame %s has a width of straightedge but no hollow." % row["frame"],
@@ -222,8 +222,8 @@ def _read_hollow(depth, width, crossing, where, thickness, face, pattern):
                            % (depth, span), "Give the depth, not the radius.", where)
     curvature = find_curvature_per_mm(depth, span)
     if width is None:
-        # the straightedge lies over the inside of the plank, corner to corner: the drawn width is a girth, or that of
-        # the outside, by the radius sought
+        # the straightedge spans the inside of the plank, corner to corner. That width follows from the pattern's only
+        # with the radius, which is to be found: iterate
         for _ in range(30):
             own = curvature / (1 + curvature * thickness) if face == "outboard" else curvature
             wide = crossing.width_mm if pattern is None else find_chord_mm(crossing.width_mm, own, pattern_mm=pattern)

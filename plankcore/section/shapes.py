@@ -1,4 +1,4 @@
-"""The section of a plank on a round or a hollow frame, exact: arcs of one centre inside and outside, straight edges at
+"""The section of a plank on a round or a hollow frame, exact: concentric arcs inside and outside, straight edges at
 their bevels.
 
 Axes: x along the straight line between the inside corners, upper corner at -c/2, lower at +c/2; y outward. With k the
@@ -35,21 +35,21 @@ __all__ = [
 ]
 
 EDGES = ("upper", "lower")
-_LEAST_OUTSIDE_MM = 1.0       # an outside face narrower than this is no face
-# half the width may come this near to the radius: beyond it the edge of the frame's own round is passed
+_LEAST_OUTSIDE_MM = 1.0       # a section with a narrower outside face is refused
+# least ratio of the radius to half the width: at 1 the plank would span a half circle
 _LEAST_RADIUS = 1.02
-_ARC_RAD = 0.4                # of one cubic: true to 1e-7 of its radius
+_ARC_RAD = 0.4                # angle of one cubic's arc, which is then accurate to 1e-7 of the radius
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SectionShape:
     """Numbers of one section or many: arrays of one shape, mm; angles in rad.
 
-    half_rad : a, from the middle of the frame's arc to its corner. bevels_rad, reaches_mm, growths_mm, rises_mm : by
-    edge, the bevel from square, the length of the edge in section, how far its outside corner stands outside the inside
-    one, and how high above it.
-    hollow_mm, rounding_mm, stock_mm : as Section tells them. crown_mm : height of the middle of the inside above its
-    corners, signed.
+    half_rad : a, the angle from the middle of the frame's arc to its corner. bevels_rad, reaches_mm, growths_mm,
+    rises_mm : by edge, the bevel from square, the length of the edge in section, how far its outside corner stands
+    outside the inside one, and how high above it.
+    hollow_mm, rounding_mm, stock_mm : as in Section. crown_mm : height of the middle of the inside above its corners,
+    signed.
     """
 
     curvature_per_mm: Numbers
@@ -75,7 +75,7 @@ def find_curvature_per_mm(depth_mm: Numbers, width_mm: Numbers) -> Numbers:
 
 
 def find_chord_mm(width_mm: Numbers, curvature_per_mm: Numbers, *, pattern_mm: float) -> Numbers:
-    """Straight width of a face from the width that a wrapped pattern of it shows.
+    """Straight width of a face from the width of a pattern that was bent round it.
 
     The pattern lies on the outer side of the face and keeps its length half-way through its own thickness p, so that g
     = (R + p/2) 2a and the straight width is 2 R sin a; R is that of the face, negative where it is hollow.
@@ -87,7 +87,7 @@ def find_chord_mm(width_mm: Numbers, curvature_per_mm: Numbers, *, pattern_mm: f
 
 def shape_section(curvature_per_mm: Numbers, inside_mm: Numbers, thickness_mm: Numbers, *,
                   bevels_rad: Mapping[str, Numbers | None], seams_rad: Mapping[str, float]) -> SectionShape:
-    """A section from its inside.
+    """A section from the straight width of its inside.
 
     Parameters
     ----------
@@ -95,12 +95,12 @@ def shape_section(curvature_per_mm: Numbers, inside_mm: Numbers, thickness_mm: N
     bevels_rad : dict
         Edge to the tight bevel from square, > 0 where the outside is wider, or None for a radial edge.
     seams_rad : dict
-        Edge to what the seam takes off the bevel.
+        Edge to the reduction of its bevel for the seam.
 
     Returns
     -------
     SectionShape
-        Holds NaN where there is no such section; `find_fault` says why.
+        NaN where no such section is possible; `find_fault` gives the reason.
     """
     k, c, t = np.broadcast_arrays(*(np.asarray(v, float) for v in (curvature_per_mm, inside_mm, thickness_mm)))
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -127,9 +127,8 @@ def shape_section(curvature_per_mm: Numbers, inside_mm: Numbers, thickness_mm: N
 
 def shape_from_outside(curvature_per_mm: Values, outside_mm: Values, thickness_mm: float, *,
                        bevels_rad: Mapping[str, Values], seams_rad: Mapping[str, float]) -> SectionShape:
-    """A section from the straight width of its outside: the inside width that gives it, by Newton's rule. As
-    `shape_section`.
-    """
+    """A section from the straight width of its outside: the inside width is found by Newton's method. Otherwise as
+    `shape_section`."""
     def shape(inside):
         return shape_section(curvature_per_mm, inside, thickness_mm, bevels_rad=bevels_rad, seams_rad=seams_rad)
     outside = np.asarray(outside_mm, float)
@@ -142,9 +141,8 @@ def shape_from_outside(curvature_per_mm: Values, outside_mm: Values, thickness_m
 
 
 def find_finished_mm(shape: SectionShape, stock_mm: float) -> Array:
-    """Thickness that is left when such a section is made of flat stock of stock_mm, bevels kept; by halving, 0 where
-    nothing is left.
-    """
+    """Thickness left when such a section, with the same bevels, is made of flat stock of stock_mm, found by bisection;
+    0 where nothing is left."""
     none = dict.fromkeys(EDGES, 0.0)
     low, high = np.zeros(shape.stock_mm.shape), np.full(shape.stock_mm.shape, float(stock_mm))
     for _ in range(50):
@@ -156,7 +154,7 @@ def find_finished_mm(shape: SectionShape, stock_mm: float) -> Array:
 
 
 def find_fault(shape: SectionShape) -> tuple[int, str] | None:
-    """(index, words) of the first section that cannot be, or None."""
+    """(index, sentence) of the first section that is impossible, or None."""
     k, c, t = (np.atleast_1d(v) for v in (shape.curvature_per_mm, shape.inside_mm, shape.thickness_mm))
     for i in range(len(k)):
         radius = 1 / k[i] if k[i] else np.inf
@@ -181,8 +179,7 @@ def find_fault(shape: SectionShape) -> tuple[int, str] | None:
 
 def _draw_arc(first, last, half_rad, curvature):
     """Cubics (n, 4, 2) of an arc about the sections' centre, from one point to another; straight where the curvature is
-    nought.
-    """
+    zero."""
     way = last - first
 
     def find_direction(point):

@@ -1,6 +1,5 @@
-"""Every sentence of Hollow and Bevels: what is counted, what was taken for granted, the seam, the stock, the bend, what
-is in doubt, and what is lettered beside a section.
-"""
+"""Every sentence of Hollow and Bevels: what is included, what was assumed, the seam, the stock, the bend, the doubts,
+and the lettering beside a section."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -62,14 +61,14 @@ __all__ = [
     "tell_widths",
 ]
 
-_MOST_NAMED = 12          # labels of frames in one list
+_MOST_NAMED = 12          # most labels of frames in one list
 BEVEL_SENSE = ("Bevels in degrees from square, plus where the outside is wider (OUT WIDER); each edge at each frame "
                "has its own.")
 NO_STRAIN = "Edge strain: none; the readings are those of a surface that unrolls."
 
 
 def tell_faces(face: str, includes: Sequence[str]) -> str:
-    """Which line is which face, and what the shapes count."""
+    """Which line is which face, and what the shapes allow for."""
     other = "outboard" if face == "inboard" else "inboard"
     counted = ", ".join(includes) if includes else "nothing: the board is flat and its edges are square"
     return ("Board: %s face (long dashes) and %s face (short dashes) as they lie on the flat board, net. Counted: %s."
@@ -84,7 +83,7 @@ def tell_widths(widths: str) -> str:
 
 
 def tell_doubtful(doubts: Sequence[Doubt], *, left_out: bool) -> str:
-    """Readings that the others do not believe, kept or left out: whoever only has the sheet must know of them."""
+    """Readings that contradict the others, kept or left out: somebody who only has the sheet must know of them."""
     told = "; ".join("frame %s %s %s, the others say %s" % (
         d.label, d.kind, _spell_reading(d.kind, d.reading), _spell_reading(d.kind, d.others)) for d in doubts)
     return "Doubtful readings %s: %s. Read %s again." % ("left out" if left_out else "kept", told, _it(doubts))
@@ -95,7 +94,7 @@ def _it(some):
 
 
 def tell_taken(board: Board, fair: FairReadings) -> str:
-    """What nobody read, and what was taken for it."""
+    """What was not read, and what was assumed instead."""
     words = []
     if fair.curvature is None:
         words.append("no radius was given: the frames are taken as flat")
@@ -123,15 +122,14 @@ def tell_taken(board: Board, fair: FairReadings) -> str:
 
 
 def tell_kept(kept: Sequence[tuple[str, int]]) -> str:
-    """Readings that no fairing has touched: their errors are still in the board; kept : (kind, number of frames)."""
+    """Readings that were not faired, so that their errors are still in the board; kept : (kind, number of frames)."""
     return ("Too few to fair, kept as read with whatever error they have: %s. What %d frames or more give is faired."
             % ("; ".join("%s (%d frames)" % (_name_kind(kind), count) for kind, count in kept), FEW + 1))
 
 
 def tell_beyond(found: Sequence[tuple[str, str, float, Sequence[str], bool]], crossings: Sequence[Crossing]) -> str:
-    """Frames not read where the run of the readings reaches beyond what was read on both sides of them; found : rows of
-    FairReadings.list_between.
-    """
+    """Frames without a reading where the faired line goes beyond the readings on both sides; found : rows of
+    FairReadings.list_between."""
     told = ["frame %s %s by %s (read at %s)" % (label, _name_kind(kind), _spell_beyond(kind, label, by, crossings),
                                                 " and ".join(pair)) for label, kind, by, pair, _ in found]
     return "Not read, and the run of all readings there goes beyond what was read on both sides: %s. Read %s." % (
@@ -139,7 +137,7 @@ def tell_beyond(found: Sequence[tuple[str, str, float, Sequence[str], bool]], cr
 
 
 def tell_held(found: Sequence[tuple[str, str, float, Sequence[str], bool]]) -> str:
-    """Frames not read where the run was held within what was read on both sides of them."""
+    """Frames without a reading where the line was limited to the range of the readings on both sides."""
     told = ["frame %s %s" % (label, _name_kind(kind)) for label, kind, _, _, _ in found]
     return ("Not read, and held within what was read on both sides, which no smooth run through all readings would "
             "keep to: %s. Read %s." % ("; ".join(told), _it(told)))
@@ -157,7 +155,7 @@ def _spell_reading(kind, value):
 
 
 def _spell_beyond(kind, label, by, crossings):
-    """How far, in the measure of the table; of a roundness the depth over the plank's width."""
+    """How far, in the unit of the table; for a roundness, as depth over the plank's width."""
     if kind == "radius":
         return "%.1f mm of hollow" % (abs(by) * next(c.width_mm for c in crossings if c.label == label) ** 2 / 8)
     if kind == "bend":
@@ -185,7 +183,7 @@ def tell_changes(board: Board) -> str:
 
 
 def tell_seam(board: Board, settings: BoardSettings) -> str:
-    """The seam that is counted, and what it has taken off the bevels."""
+    """The seam, and by how much it reduces the bevels."""
     seam = board.seam
     if not seam.gap_mm > 0:
         return "Seam: none; edges fit tight all through."
@@ -197,9 +195,8 @@ def tell_seam(board: Board, settings: BoardSettings) -> str:
 
 
 def _tell_tight(board):
-    """What the seam took off which bevel, so that the tight one can be found again, and where the wood is to be left at
-    it.
-    """
+    """By how much the seam reduces each bevel, so that the tight bevel can be recovered, and where to leave the wood
+    tight."""
     seam = board.seam
     taken = "%.1f degrees" % np.degrees(
         np.arctan(seam.gap_mm / board.thickness_mm / (2 if seam.share == "both" else 1)))
@@ -219,7 +216,7 @@ def tell_stock(board: Board, settings: BoardSettings, size_mm: float) -> str:
 
 
 def tell_finished(stock_mm: float, wanted_mm: float, least: Section, *, holds: bool) -> str:
-    """Whether the stock there is leaves the thickness; least : the thinnest Section."""
+    """Whether the stock at hand leaves the thickness wanted; least : the thinnest Section."""
     if holds:
         return "Stock %s thick leaves the %s wanted at every frame." % (format_mm(stock_mm), format_mm(wanted_mm))
     return "Of stock %s thick the finished plank is only %s at frame %s; %s is wanted." % (
@@ -227,7 +224,7 @@ def tell_finished(stock_mm: float, wanted_mm: float, least: Section, *, holds: b
 
 
 def tell_bend_unknown(*, is_wound: bool) -> str:
-    """No bend was given, so nothing of it is judged."""
+    """No bend was given, so none is judged."""
     if is_wound:
         return ("Twist was given, the bend along the plank was not: its length in bending, the strain of its edges and "
                 "whether it goes cold or steamed are not judged, since twist alone tells too little. Give the bend, or "
@@ -237,14 +234,15 @@ def tell_bend_unknown(*, is_wound: bool) -> str:
 
 
 def tell_bend(turn_deg: float, added_mm: float, pattern_mm: float) -> str:
-    """How far the plank turns, and its flat length against the pattern's."""
+    """The plank's angle of bend, and its flat length compared with the pattern's."""
     return ("Bend: %.1f degrees in all. Flat length %s by %s against the pattern's (pattern %s thick; both keep their "
             "length half-way through)." % (turn_deg, "longer" if added_mm >= 0 else "shorter", format_mm(abs(added_mm)),
                                            format_mm(pattern_mm)))
 
 
 def tell_strain(ppm: float, over_length_mm: float) -> str:
-    """What the edges of a flat board lack on a hull round both ways; ppm : below nought where they are too short."""
+    """Strain of a flat board's edges on a hull that is round in both directions; ppm : negative where they are too
+    short."""
     sense = "shorter" if ppm > 0 else "longer"
     return ("Hull round both ways or winding: on it the edges want to be up to %.2f mm in a metre %s than the "
             "middle, %s over the length. A flat board does not give that: ease the edges at the dry fit, take a "
@@ -253,14 +251,14 @@ def tell_strain(ppm: float, over_length_mm: float) -> str:
 
 
 def tell_advice(advice: BendAdvice, *, is_wound: bool) -> str:
-    """Whether it goes cold or is to be steamed."""
+    """Whether it can be bent cold or has to be steamed."""
     lead = ("bend and twist together, by their principal curvature: " if is_wound
             else "the bend alone; twist was not given and is not judged: ")
     return "Bending, " + lead + advice.words
 
 
 def tell_lean(differ_mm: float, bend: BendReport) -> str:
-    """The outside longer or shorter than the inside by differ_mm, and how the ends lean by it."""
+    """The outside is longer or shorter than the inside by differ_mm, and the ends lean accordingly."""
     longer, shorter = ("outside", "inside") if differ_mm > 0 else ("inside", "outside")
     return ("Hung, the %s measures %s more than the %s. An end sawn square stays square to the plank there; against "
             "one sawn square amidships the fore end leans %.1f and the aft end %.1f degrees. "
@@ -298,17 +296,17 @@ def note_doubt(kind: str, *, left_out: bool) -> str:
 
 
 def note_doubt_beside(kind: str, frames: Sequence[str]) -> str:
-    """What was not read here is taken from readings in doubt."""
+    """The value here, where there is no reading, is derived from doubtful readings."""
     return "%s FROM FRAME %s, IN DOUBT" % (kind.upper(), ", ".join(frames).upper())
 
 
 def note_held(kind: str) -> str:
-    """What was not read here was held within what its neighbours read."""
+    """The value here, where there is no reading, was limited to the range of its neighbours' readings."""
     return "%s LIMITED" % kind.upper()
 
 
 def note_beyond(kind: str) -> str:
-    """What was not read here lies beyond what both neighbours read."""
+    """The value here, where there is no reading, goes beyond both neighbours' readings."""
     return "%s BEYOND BOTH NEIGHBOURS" % kind.upper()
 
 
@@ -318,9 +316,8 @@ def note_missed(edge: str, end: str) -> str:
 
 
 def spell_bevel(section: Section, edge: str) -> str:
-    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL behind it where none was given
-    and the edge is square to the frame's curve.
-    """
+    """'+11.5 OUT WIDER': the number with its sign, and the sign's sense in words; RADIAL after it where no bevel was
+    given and the edge is square to the frame's curve."""
     degrees, radial = section.bevels_deg[edge], ", RADIAL" if section.find_bevel_source(edge) == "radial" else ""
     text = "%+.1f" % degrees
     if text in ("+0.0", "-0.0"):
@@ -329,7 +326,7 @@ def spell_bevel(section: Section, edge: str) -> str:
 
 
 def spell_end(end: str) -> str:
-    """What stands in a bevel's place where the frame meets an end."""
+    """The text in place of a bevel where the frame meets an end."""
     return "%s END" % end.upper()
 
 
@@ -344,7 +341,8 @@ def name_table(thickness_mm: float) -> str:
 
 
 def list_remarks(section: Section) -> list[str]:
-    """The last cell of a frame's row, a list of str: its note, radial edges, and what was not read there."""
+    """The last cell of a frame's row, a list of str: its note, radial edges, and which values are not from readings
+    there."""
     remarks = [section.note.upper()] if section.note else []
     radial = [e.upper() for e in EDGES if section.find_bevel_source(e) == "radial"]
     if radial:
@@ -361,14 +359,14 @@ def list_remarks(section: Section) -> list[str]:
 
 def tell_doubtful_reading(doubt: Doubt) -> str:
     """A Doubt in full."""
-    # a doubtful angle is told as the bevel that it makes
+    # a doubtful angle is stated as the bevel that it gives
     what = "hollow" if not doubt.is_bevel else "%s bevel" % doubt.kind.split()[0]
     return "Frame %s, %s: %.1f %s off what the other frames say; measure it again. It is %s." % (
         doubt.label, what, doubt.off, "degrees" if doubt.is_bevel else "mm", "left out" if doubt.left_out else "kept")
 
 
 def tell_thin_stock(stock_mm: float, wanted_mm: float, frames: Sequence[tuple[str, float]], needed_mm: float) -> str:
-    """The stock there is leaves too little; frames : (label, finished mm) where."""
+    """The stock at hand leaves too little; frames : (label, finished mm) where it does."""
     return "Stock of %.1f mm leaves less than the %.1f mm wanted at these frames: %s; it takes %.1f mm." % (
         stock_mm, wanted_mm, ", ".join("%s (%.1f)" % frame for frame in frames), needed_mm)
 
@@ -385,6 +383,6 @@ def tell_missed(frame: str, end: str, edge: str, kinds: Sequence[str]) -> str:
 
 
 def list_some(labels: Sequence[str]) -> str:
-    """The first of many labels."""
+    """A list of labels, cut short where there are many."""
     return ", ".join(labels[:_MOST_NAMED]) + (" and %d more" % (len(labels) - _MOST_NAMED)
                                               if len(labels) > _MOST_NAMED else "")

@@ -1,6 +1,5 @@
-"""A frame's line laid across a plank: square to the baseline or to the run, and ended on whichever edges it meets. A
-part of stations.
-"""
+"""A frame's line across a plank: square to the baseline or to the run, ending on whichever edges it meets. A part of
+stations."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -17,18 +16,18 @@ if TYPE_CHECKING:
 
 __all__ = ["Bed", "Strip"]
 
-_SAME_MM = 1e-6           # two crossings this near are one, at a corner
-_END_MM = 0.01            # a line whose middle lies this near to an end is that end
-# long edges run on by this share of the plank's length, so that a frame that leaves by an end still has its middle
+_SAME_MM = 1e-6           # crossings nearer to each other than this are one, at a corner
+_END_MM = 0.01            # a line whose middle is this near to an end coincides with it
+# long edges are extended by this share of the plank's length, so that a frame that runs out at an end still has a
+# middle
 _BEYOND = 0.5
 _ROUNDS = 12
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Strip:
-    """Where a frame's line lies on the wood: line (2, 2), the end towards the upper edge first, the edges its ends lie
-    on, and in how many pieces the plank is met.
-    """
+    """The part of a frame's line on the wood: line (2, 2), the end towards the upper edge first; the edges that its
+    ends lie on; and in how many pieces it crosses the plank."""
 
     line: Points
     ends: tuple[str, ...]
@@ -41,7 +40,7 @@ class Strip:
 
 
 class Bed:
-    """A plank to strike frames across: its axes, its outline, its long edges run on past the corners."""
+    """A plank prepared for striking frames: its axes, its outline, its long edges extended past the corners."""
 
     def __init__(self, plank):
         self.plank = plank
@@ -67,9 +66,8 @@ class Bed:
         return way if way @ self.down > 0 else -way
 
     def cut(self, point: Point, way: Point) -> Strip | None:
-        """The Strip in which the line through a point meets the plank, of several the nearest to the point; None where
-        it meets none.
-        """
+        """The Strip where the line through a point crosses the plank, of several the nearest to the point; None where
+        it does not cross it."""
         point, way = np.asarray(point, float), self._aim(way)
         reach = 2 * self.length_mm + float(np.hypot(*(point - self.polygon).T).max())
         line = make_line(point - reach * way, point + reach * way)
@@ -77,7 +75,7 @@ class Bed:
                        for _, _, spot in cross_curves(self.plank.edges[name].curve, line)), key=lambda h: h[0])
         kept = []
         for hit in hits:
-            # at a corner two edges are met in one place: the long one is meant
+            # at a corner two edges are crossed in one place: the long one is kept
             if kept and hit[0] - kept[-1][0] < _SAME_MM:
                 if hit[1] in ("upper", "lower"):
                     kept[-1] = hit
@@ -86,7 +84,7 @@ class Bed:
         pieces = []
         for a, b in zip(kept, kept[1:]):
             middle = (a[2] + b[2]) / 2
-            # a line along a square end is that end, no frame's line on the wood
+            # a line that runs along a square end is not a frame's line on the wood
             if not contains_points(self.polygon, middle[None])[0] or min(
                     self.plank.edges[n].curve.find_nearest(middle)[1] for n in ("fore", "aft")) < _END_MM:
                 continue
@@ -100,7 +98,7 @@ class Bed:
         return Strip(np.stack([a[2], b[2]]), (a[1], b[1]), len(pieces))
 
     def _cross_whole(self, point, way):
-        """Where the line through a point meets both long edges, run on past the corners: (2, 2), or None."""
+        """Where the line through a point crosses both long edges, extended past the corners: (2, 2), or None."""
         reach = 3 * self.length_mm
         line, ends = make_line(point - reach * way, point + reach * way), []
         for name in ("upper", "lower"):
@@ -122,11 +120,11 @@ class Bed:
         Parameters
         ----------
         along_mm : float
-            Of the frame's middle between the long edges, or of the held point.
+            Distance of the frame's middle between the long edges, or of the held point.
         square_to : str
             'baseline' or 'run'.
         middle : (2,), optional
-            Where to begin to look, if not on the baseline.
+            Start of the search, if not on the baseline.
         held : (2,), optional
             A point the line must pass through: a tick that stands alone.
         """
@@ -145,7 +143,7 @@ class Bed:
             still = np.abs(turned - line).max() < 1e-9
             line = turned
             if held is None:
-                # the station passes through the middle of the plank at its place along the baseline
+                # move along the run until the line's middle is at its distance along the baseline
                 point = line.mean(axis=0) + (along_mm - self.measure_along(line.mean(axis=0))) * run / (
                     run @ self.along)
             if still:

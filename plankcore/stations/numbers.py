@@ -1,6 +1,5 @@
-"""Which number each frame has: by its label, by counting, and with numbers left free where a frame has left no trace. A
-part of stations.
-"""
+"""The number of each frame: by its label or by counting, where numbers are left free for frames that left no trace. A
+part of stations."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -22,9 +21,9 @@ if TYPE_CHECKING:
 
 __all__ = ["count_gap", "find_usual_gap", "list_strays", "number_frames"]
 
-NEAR = 0.25               # a gap this near to a whole multiple of the usual one is that multiple
-SHORT, LONG = 0.6, 1.4    # times the usual gap: what is shorter or longer is told
-MOST_ODD = 0.25           # share of gaps that may fall out of the usual before there is none
+NEAR = 0.25               # a gap counts as a whole multiple of the usual one if the ratio is this near to it
+SHORT, LONG = 0.6, 1.4    # gaps shorter or longer than these times the usual one are reported
+MOST_ODD = 0.25           # if more than this share of the gaps does not fit, there is no usual gap
 
 
 def _fits(ratio):
@@ -43,15 +42,13 @@ def find_usual_gap(gaps: Values) -> float:
 
 
 def count_gap(gap_mm: float, usual_mm: float) -> int:
-    """Over how many frame spaces a gap reaches: a whole multiple of the usual one, or 1."""
+    """How many frame spaces a gap spans: the whole multiple of the usual one, or 1."""
     ratio = gap_mm / usual_mm if usual_mm > 0 else 1.0
     return round(ratio) if ratio > LONG and abs(ratio - round(ratio)) <= NEAR else 1
 
 
 def list_strays(frames: Sequence[FrameSpots]) -> list[FrameSpots]:
-    """Frames, unlabelled and on one edge alone, that stand far too near to another to be frames: to be told and left
-    out.
-    """
+    """Unlabelled marks on one edge only that are far too near to a frame to be another: to be reported and left out."""
     firm = [f for f in frames if f.label or f.lone is None]
     usual = find_usual_gap(np.diff([f.along_mm for f in (firm if len(firm) >= 3 else frames)]))
     strays = []
@@ -73,9 +70,9 @@ def number_frames(frames: Sequence[FrameSpots], rule: LabelRule, *, what: str) -
     frames : list of FrameSpots
         From the fore end aft.
     rule : LabelRule
-        Used where nothing is labelled.
+        Numbering to use where nothing is labelled.
     what : str
-        What shows a frame, for words: 'tick', 'mark', 'line'.
+        What marks a frame, for messages: 'tick', 'mark', 'line'.
 
     Returns
     -------
@@ -84,7 +81,7 @@ def number_frames(frames: Sequence[FrameSpots], rule: LabelRule, *, what: str) -
     Raises
     ------
     PatternError
-        Where labels contradict each other, with both. SettingError from the rule.
+        Where labels contradict each other; the message names both. SettingError from the rule.
     """
     along = np.array([f.along_mm for f in frames])
     labels = parse_labels([f.label for f in frames])
@@ -112,7 +109,7 @@ def number_frames(frames: Sequence[FrameSpots], rule: LabelRule, *, what: str) -
 
 
 def _find_usual(labels, told, along):
-    """Usual gap, by labels where there are several to go by, else by the gaps themselves."""
+    """The usual gap, from labels where there are several, else from the gaps themselves."""
     by_label = []
     for a, b in zip(told, told[1:]):
         steps = labels[a].count_to(labels[b]) if labels[a] and labels[b] else None
@@ -121,7 +118,7 @@ def _find_usual(labels, told, along):
 
 
 def _find_ways(frames, labels, told, along):
-    """Family of labels to 1 where its numbers grow aft, -1 where they grow forward; refused where they do both."""
+    """{family of labels: 1 where its numbers rise going aft, -1 going forward}; refused where they do both."""
     ways = {}
     for family in {labels[k].family for k in told if labels[k]}:
         mine = [k for k in told if labels[k] and labels[k].family == family]
@@ -188,7 +185,7 @@ def _count_by_labels(frames, labels, told, along, steps, usual, find_way, what):
 
 
 def _tell_gaps(frames, names, along, usual, what):
-    """Numbers that were left free, and gaps that are far from usual."""
+    """Findings for numbers that were left free, and for gaps that are far from usual."""
     found, gaps = [], np.diff(along)
     for k, gap in enumerate(gaps):
         a, b = (parse_labels([names[k], names[k + 1]]))

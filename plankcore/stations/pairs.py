@@ -1,5 +1,4 @@
-"""Ticks or marks on the edges brought together frame by frame: in pairs, with an end of the plank, or alone. A part of
-stations.
+"""Ticks or marks on the edges matched frame by frame: in pairs, with an end of the plank, or alone. A part of stations.
 """
 from __future__ import annotations
 
@@ -22,12 +21,13 @@ if TYPE_CHECKING:
 
 __all__ = ["NUMBER_REACH_MM", "FrameSpots", "Spot", "give_labels", "leave_corner_marks", "pair_spots"]
 
-PAIR_MM = 40.0            # ticks or marks on the two edges this near along the baseline belong to one frame
-# of the usual gap: two that stand alone and are nearer than this are one frame, and it is told
+# ticks or marks on the two edges that are this near to each other along the baseline belong to one frame
+PAIR_MM = 40.0
+# share of the usual gap: two single ones that are nearer to each other than this are one frame, which is reported
 FAR_SHARE = 0.45
-SPREAD_MM = 6.0           # both borders of a drawn line carry a tick; two farther apart than this are told
-CORNER_MM = 25.0          # an unlabelled mark this near a corner, among labelled ones, measures the corner and no frame
-NUMBER_REACH_MM = 60.0    # a number written farther off is another frame's
+SPREAD_MM = 6.0           # both borders of a drawn line may have the same tick; a distance over this is reported
+CORNER_MM = 25.0  # among labelled marks an unlabelled one this near to a corner measures the corner, not a frame
+NUMBER_REACH_MM = 60.0    # a number written farther away belongs to another frame
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -42,8 +42,7 @@ class Spot:
 @dataclass(frozen=True, eq=False, repr=False)
 class FrameSpots:
     """What is known of a frame before its line is struck: spots on one or two edges, the one towards the upper edge
-    first; or a drawn Strip; its label or ''.
-    """
+    first, or a drawn Strip; and its label or ''."""
 
     along_mm: float
     label: str
@@ -57,14 +56,14 @@ class FrameSpots:
 
     @property
     def where(self) -> tuple[float, float]:
-        """A place (x, y) to say something of it."""
+        """A place (x, y) for a finding on it."""
         at = self.spots[0].point if self.spots else self.drawn.line[0]
         return (float(at[0]), float(at[1]))
 
 
 def give_labels(places: Sequence[Points], labels: Sequence[str], numbers: Sequence[tuple[str, tuple[float, int]]], *,
                 what: str) -> tuple[list[str], list[Any]]:
-    """Labels of places, (n) groups of points (k, 2), from numbers written beside them where they have none.
+    """Labels for places, each a group of points (k, 2), from numbers written beside them where they have none.
 
     Parameters
     ----------
@@ -73,12 +72,12 @@ def give_labels(places: Sequence[Points], labels: Sequence[str], numbers: Sequen
     labels : list of str
     numbers : sequence of (text, (x, y))
     what : str
-        For words: 'line', 'tick'.
+        For messages: 'line', 'tick'.
 
     Returns
     -------
     list of str, list of Finding
-        A second number beside one place is told and not used.
+        A second number beside a place is reported and not used.
     """
     found, findings = list(labels), []
     taken = {}
@@ -116,7 +115,7 @@ def pair_spots(bed: Bed, spots: Sequence[Spot], *, what: str) -> tuple[list[Fram
     ----------
     bed : Bed
     spots : sequence of Spot
-        Of all four edges. Those on the fore and aft edge only complete a frame that has one on a long edge.
+        On all four edges. Unlabelled ones on the fore and aft edge only complete a frame that has one on a long edge.
     what : str
         'tick' or 'mark'.
 
@@ -127,7 +126,7 @@ def pair_spots(bed: Bed, spots: Sequence[Spot], *, what: str) -> tuple[list[Fram
     Raises
     ------
     PatternError
-        Where two labels contradict each other, with both.
+        Where two labels contradict each other; the message names both.
     """
     findings = []
     rows = {name: _gather(bed, [s for s in spots if s.edge == name], what, findings)
@@ -141,7 +140,7 @@ def pair_spots(bed: Bed, spots: Sequence[Spot], *, what: str) -> tuple[list[Fram
 
 
 def _leave_corners(bed, rows, what, findings):
-    """Spots by edge less those that stand at a corner unlabelled among labelled ones, which measure the corner."""
+    """Spots by edge, without those that measure a corner: unlabelled ones at a corner, where others are labelled."""
     if not any(s.label for n in ("upper", "lower") for s in rows[n]):
         return rows
     at_corners = []
@@ -150,7 +149,7 @@ def _leave_corners(bed, rows, what, findings):
                 and float(np.hypot(*(s.point - place))) <= CORNER_MM]
         at_corners += [corner] * bool(near)
         rows = {n: [s for s in row if not any(s is c for _, c in near)] for n, row in rows.items()}
-    if at_corners:                    # the usual thing, so it is told once, at the first
+    if at_corners:                    # this is common, so there is one finding for all, at the first
         findings.append(Finding(words.tell_corner_marks(what, at_corners),
                                 tuple(map(float, bed.plank.find_corners()[at_corners[0]])), "corner-marks",
                                 number=float(len(at_corners)), unit="corners", verdict=""))
@@ -158,9 +157,8 @@ def _leave_corners(bed, rows, what, findings):
 
 
 def _finish_lone(bed, left, rows, frames, what, findings):
-    """Frames of spots that have no partner on the other long edge: with one on an end, or alone; and of labelled marks
-    on an end that are of no frame yet.
-    """
+    """Frames for spots without a partner on the other long edge: with a spot on an end, or alone; and for labelled
+    marks on an end that belong to no frame yet."""
     more, used = [], set()
     for spot in left:
         beside = [s for n in ("fore", "aft") for s in rows[n] if id(s) not in used and _agree(s, spot)
@@ -181,17 +179,17 @@ def _finish_lone(bed, left, rows, frames, what, findings):
 
 
 def leave_corner_marks(bed: Bed, frames: list[FrameSpots]) -> tuple[list[FrameSpots], list[Finding]]:
-    """Frames less those of marks that measure a corner, and what was left out.
+    """Frames without those whose marks measure a corner, and findings on these.
 
-    A mark near a corner says how wide the plank ends, and stands at no frame. Where two frames or more tell their
-    number, what stands without one forward or aft of all of them is taken for such a mark: to count on would put a
-    frame into the boat that is not there.
+    A mark near a corner measures the plank's width at its end, and is not at a frame. If two or more frames are
+    labelled, unlabelled marks forward or aft of all of them are taken for such marks: counting on would put a frame
+    into the boat that does not exist.
 
     Parameters
     ----------
     bed : Bed
     frames : list of FrameSpots
-        Of marks, from the fore end aft.
+        Made of marks, from the fore end aft.
 
     Returns
     -------
@@ -227,7 +225,7 @@ def _agree(a, b):
 
 
 def _gather(bed, spots, what, findings):
-    """Spots of one edge in order from the fore end, those that stand together made one."""
+    """Spots of one edge in order from the fore end, with those that are close together merged."""
     if not spots:
         return []
     edge, clusters = spots[0].edge, []
@@ -244,7 +242,7 @@ def _gather(bed, spots, what, findings):
         points = np.array([s.point for s in cluster])
         place = curve.evaluate([curve.find_nearest(points.mean(axis=0))[0]])[0]
         label = next((s.label for s in cluster if s.label), "")
-        # along the edge: the two borders of a thick line carry one tick each, side by side
+        # measured along the edge, since the two borders of a thick line have a tick each, side by side
         spread = float(np.ptp(points @ way))
         if spread > SPREAD_MM:
             findings.append(Finding(words.tell_merged(len(cluster), what, spread), tuple(map(float, place)),
@@ -267,7 +265,7 @@ def _find_gap(bed, rows):
 
 
 def _match(bed, upper, lower, far_mm, what, findings):
-    """Pairs (upper, lower), and the spots left alone."""
+    """Pairs (upper, lower), and the spots without a partner."""
     pairs, free = [], {"upper": list(upper), "lower": list(lower)}
 
     def take(a, b):

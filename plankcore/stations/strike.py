@@ -3,8 +3,8 @@
 A station is struck *square to the baseline* (the straight line from the middle of the fore end to the middle of the
 aft end), *square to the run* (the line midway between the edges, where it is there), or left *as drawn*.
 Distances are along the baseline from the fore end. Near a raked or curved hood end a frame meets the end instead of a
-long edge, and its line stops there. Frames keep their numbers: one that has left no trace leaves its number free, and
-is named.
+long edge, and its line stops there. Frames keep their numbers: the number of one that left no trace stays free, and a
+finding names it.
 """
 from __future__ import annotations
 
@@ -33,14 +33,13 @@ __all__ = ["SOURCES", "SQUARE_TO", "LabelRule", "StationSettings", "strike_stati
 
 SQUARE_TO = ("baseline", "run", "drawn")
 SOURCES = ("spacing", "ticks", "marks", "lines")
-LEAST_MM = 5.0            # a frame that meets less of the plank than this is told and not struck
+LEAST_MM = 5.0            # a frame whose line on the plank is shorter than this is reported and not struck
 
 
 @dataclass(frozen=True)
 class StationSettings:
-    """source : one of SOURCES. square_to : one of SQUARE_TO. first_mm, spacing_mm : for source 'spacing', from the
-    counted-from end.
-    labels : where nothing on the drawing is labelled."""
+    """source : one of SOURCES. square_to : one of SQUARE_TO. first_mm, spacing_mm : for source 'spacing', from the end
+    where counting starts. labels : for drawings without any labels."""
 
     source: str = "spacing"
     square_to: str = "baseline"
@@ -60,13 +59,14 @@ def strike_stations(plank: Plank, *, settings: StationSettings, lines: Sequence[
     lines : sequence of Trace
         Drawn frame lines, for source 'lines'.
     numbers : sequence of (text, (x, y))
-        Words on the page; those that are frame numbers, beside a tick or a drawn line, label it. Marks carry theirs.
+        Words on the page; frame numbers among them label the tick or drawn line beside them. Marks have their own
+        labels.
 
     Returns
     -------
     stations : list of Station
-        From the fore end aft. Where anything is labelled the labels rule and the rest are counted from them, else all
-        by settings.labels.
+        From the fore end aft. Where anything is labelled the rest are counted from the labels, else all go by
+        settings.labels.
     findings : list of Finding
         Frames struck from one edge alone, numbers left free, odd gaps, and what was not used, each with its place.
 
@@ -104,7 +104,7 @@ def strike_stations(plank: Plank, *, settings: StationSettings, lines: Sequence[
 
 
 def _tell_frame(frame, name, strip, settings):
-    """What must be known of one frame's line."""
+    """The data needed for one frame's line."""
     what = settings.source[:-1]
     if frame.lone is not None:
         square = "run" if settings.square_to == "run" else "baseline"
@@ -130,7 +130,7 @@ def _strike(bed, frame, square_to):
 
 
 def _space_frames(bed, settings):
-    """Evenly spaced Frames as far as the plank reaches, from the fore end aft, their names, and findings."""
+    """Evenly spaced Frames along the whole plank, from the fore end aft, their labels, and findings."""
     refuse_outside(settings.spacing_mm, 10, math.inf, problem="A frame spacing of %.1f mm is too small.",
                    remedy="Give 10 mm or more.", field="Spacing")
     aft = settings.labels.from_end == "aft"
@@ -171,7 +171,7 @@ def _find_spotted(bed, plank, source, numbers):
         raise SelectionError("No %s were found on the long edges." % source,
                              "Strike the stations by spacing, or from drawn lines.")
     frames, told = pair_spots(bed, spots, what=what)
-    if source == "marks":                 # ticks are drawn at frames only
+    if source == "marks":                 # only for marks: ticks are drawn at frames, never at corners
         frames, corner = leave_corner_marks(bed, frames)
         told += corner
     strays = list_strays(frames)
@@ -184,7 +184,7 @@ def _find_spotted(bed, plank, source, numbers):
 
 
 def _cross_drawn(bed, trace):
-    """The Strip of a drawn line, run on to the edges it was meant to reach."""
+    """The Strip of a drawn line, extended to the edges that it was meant to reach."""
     points = np.concatenate([c.reshape(-1, 2) for c, _ in trace.runs])
     far = points[int(np.argmax(np.sum((points - points[0]) ** 2, axis=1)))]
     near = points[int(np.argmax(np.sum((points - far) ** 2, axis=1)))]

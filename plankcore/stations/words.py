@@ -1,4 +1,5 @@
-"""Every sentence of Frame Stations: what was struck from little, what was left out, and which numbers stay free."""
+"""Every sentence of Frame Stations: frames struck from little evidence, what was left out, and which numbers stay free.
+"""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -25,7 +26,7 @@ _MOST_NAMED = 6
 
 
 def tell_not_struck(name: str, along_mm: float, width_mm: float | None) -> str:
-    """A frame whose line misses the plank (width_mm None), or meets too little of it."""
+    """A frame whose line misses the plank (width_mm None), or crosses too little of it."""
     return "frame %s, %.0f mm from the fore end, %s: not struck, number left free" % (
         name, along_mm, "misses the plank" if width_mm is None else "meets %.1f mm of it" % width_mm)
 
@@ -41,7 +42,7 @@ def tell_pieces(name: str, count: Any) -> str:
 
 
 def tell_stray(what: str, edge: str) -> str:
-    """A tick or mark that is no frame, since one stands too near."""
+    """A tick or mark that is not a frame, since a frame is too near."""
     return "%s on the %s edge alone, too near to the frame beside it: no frame struck" % (what, edge)
 
 
@@ -68,12 +69,12 @@ def tell_no_partner(edge: str) -> str:
 
 
 def tell_merged(count: Any, what: Any, spread_mm: float) -> str:
-    """Several of one edge made one."""
+    """Several on one edge that were merged."""
     return "%d %ss %.0f mm apart taken as one, their middle" % (count, what, spread_mm)
 
 
 def tell_far_pair(what: str, away_mm: float) -> str:
-    """One of each edge made one frame, though they stand far apart."""
+    """One on each edge, matched to one frame although they are far apart."""
     return "%ss %.0f mm apart along the baseline taken as one frame" % (what, away_mm)
 
 
@@ -83,7 +84,7 @@ def _tell_gap(first, second, gap_mm, usual_mm):
 
 
 def tell_free_numbers(free: Sequence[str], what: str, first: str, second: str, gap_mm: float, usual_mm: float) -> str:
-    """Numbers between two frames of which nothing shows on the plank."""
+    """Numbers between two frames that have no marks on the plank."""
     some = ", ".join(free[:_MOST_NAMED]) + (" and %d more" % (len(free) - _MOST_NAMED) if len(free) > _MOST_NAMED
                                             else "")
     one = len(free) == 1

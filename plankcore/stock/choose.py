@@ -1,5 +1,5 @@
-"""Boards for planks: what each asks for, how they are laid on the boards there are, and the layout
-measured by itself."""
+"""Boards for planks: the least board that each needs, how they are laid on the boards at hand, and an independent check
+of the layout."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -49,7 +49,7 @@ _CUTS = 41
 
 
 def find_least_board(shape: Outline, settings: StockSettings) -> LeastBoard:
-    """The least boards a piece can be got out of, the clearances asked for counted; exact (geometry/convex.py)."""
+    """The least boards that a piece comes out of with the clearances asked for; exact (geometry/convex.py)."""
     across, along = 2 * settings.edge_mm, 2 * settings.end_mm
     narrow, area = find_least_width(shape.fine), find_least_rectangle(shape.fine)
     length, width = measure_extents_mm(shape.hull, 0.0)
@@ -60,9 +60,9 @@ def find_least_board(shape: Outline, settings: StockSettings) -> LeastBoard:
 
 
 def find_scarf(shape: Outline, settings: StockSettings, *, thickness_mm: float) -> ScarfSaving | None:
-    """The one scarf that lets the narrowest boards serve for both parts.
+    """The single scarf with which the narrowest boards are enough for both parts.
 
-    The plank is cut square to its baseline; both parts have the whole length of the scarf, its slope times the
+    The plank is cut square to its baseline; both parts include the whole length of the scarf, its slope times the
     thickness.
 
     Returns
@@ -92,20 +92,21 @@ def find_scarf(shape: Outline, settings: StockSettings, *, thickness_mm: float) 
 
 
 def measure_spare_mm(ready: ReadyBoard, spot: LaidPiece, others: Sequence[LaidPiece], settings: StockSettings) -> float:
-    """Least distance of a piece from the board's sides, its defects and other pieces, each less what was asked for.
+    """Least distance of a piece from the board's sides, its defects and other pieces, each minus the clearance asked
+    for.
 
     Parameters
     ----------
     ready : ReadyBoard
     spot : LaidPiece
     others : sequence of LaidPiece
-        What else lies on the board.
+        The other pieces on the board.
     settings : StockSettings
 
     Returns
     -------
     float
-        mm; below 0 by what is lacking, where a piece crosses what it must not by the whole of what was asked.
+        mm; negative by the clearance that is lacking, which is all of it where a piece overlaps something.
     """
     outline = spot.find_points()
     own, (start, end) = list_sides(outline), list_sides(ready.board.outline)
@@ -126,8 +127,8 @@ def measure_spare_mm(ready: ReadyBoard, spot: LaidPiece, others: Sequence[LaidPi
     return float(min(spare))
 
 
-_THIN_MM = 0.05           # a board this little too thin is thick enough
-_NEAR_MM = 0.1            # what a piece may lie nearer than asked
+_THIN_MM = 0.05           # a board that is too thin by no more than this is accepted
+_NEAR_MM = 0.1            # clearances may be short by this
 _MOST_PLANS = 4
 
 
@@ -139,7 +140,7 @@ def choose_stock(pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *,
     ----------
     pieces : sequence of PlankPiece
     boards : sequence of StockBoard
-        None of them gives the list of what to buy alone.
+        Without any, only the list of what to buy is made.
     settings : StockSettings
     progress : callable
         progress(text) is called as the work goes on.
@@ -155,8 +156,8 @@ def choose_stock(pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *,
 
     Notes
     -----
-    One piece on one empty rectangular board without defects lies at the best turn there is (geometry/convex.py); all
-    else is a search, by which a better place can be missed, and never one that does not fit be taken: each is measured
+    One piece on one empty rectangular board without defects gets the best possible turn (geometry/convex.py).
+    Everything else is a search, which may miss a better place, but never takes one that does not fit: each is checked
     again from the outlines alone.
     """
     _check_settings(settings)
@@ -190,9 +191,7 @@ def choose_stock(pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *,
 
 
 def _place(packer, ready, settings, progress):
-    """Placements of the plan; one that is found not to fit, when it is measured again, is refused and another plan
-    made.
-    """
+    """Placements of the plan; if the check shows that one does not fit, it is ruled out and another plan is made."""
     for _ in range(_MOST_PLANS):
         shared, placements, sound = share_out(packer, progress=progress), [], True
         for board in sorted(shared):
@@ -224,7 +223,7 @@ def _check_settings(settings):
 
 
 def _find_fault(piece, board, settings):
-    """Why a board will not do for a piece, before anything is laid on it; '' where it may."""
+    """Reason why a board cannot be used for a piece, before trying to lay it; '' where it can."""
     if settings.species and board.species.strip().lower() != settings.species.strip().lower():
         return "species"
     return "thickness" if piece.stock_mm > board.thickness_mm + _THIN_MM else ""
@@ -243,7 +242,7 @@ def _tell_placement(ready, spot, others, settings):
 
 
 def _find_why(k, packer, boards, fault):
-    """Why a piece was not placed, as words.tell_why takes it."""
+    """Key of the reason why a piece was not placed, for words.tell_why."""
     if not boards:
         return "no-boards"
     if all(fault[k] == "species"):

@@ -1,7 +1,7 @@
-"""The boards' page: every board that is used, one under the other at true size, with what comes out of it, to be
-chalked with a rule.
+"""The boards' page: every board that is used, one under the other at true size, with what comes out of it, to be marked
+out with a rule and chalk.
 
-Numbers at a small circle say how far it lies along the board from its left end and in from its nearer edge.
+Numbers at a small circle give its distance along the board from the left end, and in from the nearer edge.
 """
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_boards", "draw_piece", "draw_wood", "list_rings"]
 
-_MARGIN, _GAP, _HIGH = 25.0, 45.0, 5.0     # round the page, between boards, of small lettering
+_MARGIN, _GAP, _HIGH = 25.0, 45.0, 5.0     # margin of the page, gap between boards, height of small lettering
 
 
 def draw_boards(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *, settings: StockSettings,
@@ -78,7 +78,7 @@ def draw_boards(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[
 
 
 def _draw_board(board, use, laid, top):
-    """A board with its words and what lies on it as a Piece, and the y below it; top is where its words begin."""
+    """A board with its words and the pieces on it as a Piece, and the y below it. top : where its words begin."""
     lines, texts = [], []
     low = board.outline.min(axis=0)
     texts.append(SheetText(words.tell_heading(board, use), (_MARGIN, top + 7.0), 7.0, role="label"))
@@ -108,8 +108,7 @@ def _line(points, style, role, *, closed=False, pen="draw", **values):
 
 
 def draw_wood(lines: list[SheetLine], texts: list[SheetText], board: StockBoard, shift: Values) -> None:
-    """A board with its sapwood, defects and the way of its grain, moved by `shift` (2,) mm: added to lines and texts.
-    """
+    """A board with its sapwood, defects and direction of grain, moved by `shift` (2,) mm: added to lines and texts."""
     outline = board.outline + shift
     lines.append(_line(outline, "stock-board", "board", closed=True, board=board.label))
     for k, sap in enumerate(board.sap_mm):
@@ -128,7 +127,7 @@ def draw_wood(lines: list[SheetLine], texts: list[SheetText], board: StockBoard,
                                (float(middle[0] + (-1 if last else 1) * (size[0] + 2.0)), float(middle[1]) + 2.0),
                                height_mm=4.0, angle_deg=0.0, anchor="end" if last else "start", role="label",
                                style="warning"))
-    # the way of the grain, in a few light strokes
+    # the direction of the grain, in a few light strokes
     low, high = board.outline.min(axis=0), board.outline.max(axis=0)
     count = max(int((high[0] - low[0]) / 600), 2)
     for k in range(count):
@@ -161,7 +160,7 @@ def _map(place, points, shift):
 
 def draw_piece(lines: list[SheetLine], texts: list[SheetText], piece: PlankPiece, place: Placement,
                shift: Values) -> None:
-    """What comes out of a board where it lies on it, moved by `shift` (2,) mm: added to lines and texts."""
+    """The pieces on a board, moved by `shift` (2,) mm: added to lines and texts."""
     chain = np.concatenate([c.cubics for c in piece.curves])
     lines.append(SheetLine(_map(place, chain, shift), "cut", role="saw" if piece.includes == "saw line" else "outline",
                            style="saw" if piece.includes == "saw line" else "edge", closed=True,
@@ -210,7 +209,7 @@ def _letter_piece(lines, texts, piece, place, run):
 
 
 def _find_clear_place(piece, count):
-    """Which place of the run, near its middle, lies midway between two stations."""
+    """Index of a place of the run, near its middle, that lies midway between two stations."""
     start, way = piece.run[0], piece.run[-1] - piece.run[0]
     share = sorted(float((np.mean(line, axis=0) - start) @ way / (way @ way)) for _, line in piece.stations)
     middles = [(a + b) / 2 for a, b in zip(share[:-1], share[1:])] + [0.5] * (len(share) < 2)
@@ -220,8 +219,8 @@ def _find_clear_place(piece, count):
 def list_rings(board: StockBoard, piece: PlankPiece, place: Placement,
                above: list[tuple[float, float, float, str, float]],
                below: list[tuple[float, float, float, str, float]]) -> None:
-    """Where a rule is to be laid: the piece's corner at each end and its edge at the middle, on the side of the board's
-    nearer edge.
+    """Places to be measured with a rule: the piece's corner at each end and its edge at the middle, on the side of the
+    board's nearer edge.
 
     Each is (x, y, y of the board's edge there, words, their length), on the board.
     """
@@ -253,7 +252,7 @@ def _find_borders(polygon, x):
 
 
 def _stack(marks):
-    """A row for each mark, so that words beside one another do not meet."""
+    """A row for the words of each mark, so that neighbours do not overlap."""
     rows, ends = [0] * len(marks), []
     for k in sorted(range(len(marks)), key=lambda k: marks[k][0]):
         row = next((r for r, end in enumerate(ends) if marks[k][0] >= end), len(ends))

@@ -23,9 +23,8 @@ __all__ = ["count_uses", "list_facts", "list_findings"]
 
 def count_uses(placements: Sequence[Placement], pieces: Sequence[PlankPiece], shapes: Sequence[Outline],
                boards: Sequence[StockBoard]) -> tuple[BoardUse, ...]:
-    """A BoardUse for each board used, as it comes: a drawn board by its mean width. Exact halves of a surface measure
-    go up and down in turn.
-    """
+    """A BoardUse for each board used, measured whole; a drawn board by its mean width. Exact halves of a surface
+    measure are rounded up and down alternately."""
     uses, half = [], "up"
     for board in boards:
         here = [p for p in placements if p.board == board.label]
@@ -72,7 +71,7 @@ def list_facts(piece: PlankPiece, plan: StockPlan, boards: Sequence[StockBoard],
 
 
 def _head(fact, piece):
-    """In capitals, with the part it is said of; what a scarf would do is said of the whole."""
+    """A sentence in capitals, with the part that it is on; a sentence on a possible scarf is on the whole plank."""
     head = "" if fact.key == "scarf" or not fact.words else words.name_part(piece)
     return Fact(**{**vars(fact), "words": (head + fact.words).upper()})
 

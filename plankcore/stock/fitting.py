@@ -1,9 +1,9 @@
-"""One piece laid on one board, beside what lies there already.
+"""One piece laid on one board, beside the pieces that are there already.
 
-A piece is turned, shifted along the board, and then moved across it. At one turn and one shift every obstacle forbids
-one run of places across the board, found exactly at the corners of both (geometry/envelope.py), so what is left free is
-known exactly too; over turns and shifts it is searched: a coarse net first (search.py), then ever smaller steps
-about the best. On a rectangle without defects and with nothing on it the turn is not searched but solved
+A piece is turned, shifted along the board, and then moved across it. For one turn and one shift every obstacle forbids
+an interval of positions across the board, which is found exactly from the corners of both (geometry/envelope.py), so
+that the free positions are exact too. Turns and shifts are searched: a coarse grid first (search.py), then smaller and
+smaller steps about the best. On an empty rectangle without defects the best turn is computed directly
 (geometry/convex.py).
 """
 from __future__ import annotations
@@ -27,16 +27,15 @@ if TYPE_CHECKING:
 
 __all__ = ["LaidPiece", "find_spot"]
 
-_STEPS = 4                # halvings of the last net's steps of turn and shift
-_NEAR_MM = 1.5            # what columns may have missed
-_FINE_DEG = 0.02          # turns that are looked at on a plain board
+_STEPS = 4                # how often the last grid's steps of turn and shift are halved
+_NEAR_MM = 1.5            # inaccuracy of the columns, allowed for
+_FINE_DEG = 0.02          # step between the turns tried on a plain board
 
 
 @dataclass(frozen=True, eq=False)
 class LaidPiece:
     """Where a piece lies: its Outline, turn, whether turned over, and its origin on the board. room_mm : how far it can
-    move across there; cost : by the goal.
-    """
+    move across there; cost : for the goal, smaller is better."""
 
     shape: Outline
     turn_deg: float
@@ -58,13 +57,13 @@ class LaidPiece:
 
 
 def _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm):
-    """Runs of places across the board, lower and upper ends (k, j), that are not free at each of the shifts."""
+    """Forbidden intervals of positions across the board at each of the shifts: lower and upper ends (k, j)."""
     seen = shape.see(turn_deg, over)
     low = [np.full(len(shifts), -1e9), -measure_rise_mm(seen.bottom, ready.room.bottom, -shifts)]
     high = [measure_rise_mm(ready.room.top, seen.top, shifts), np.full(len(shifts), 1e9)]
     for spot in placed:
         other = spot.shape.see_grown(spot.turn_deg, spot.over, grow_mm).shift(spot.x_mm, spot.y_mm)
-        # without a column in common this is (inf, -inf), which forbids nothing
+        # without common columns this is (inf, -inf), which forbids nothing
         low.append(-measure_rise_mm(seen.bottom, other.top, -shifts))
         high.append(measure_rise_mm(other.bottom, seen.top, shifts))
     ends = np.full(len(shifts), seen.first_mm), np.full(len(shifts), seen.last_mm)
@@ -78,7 +77,8 @@ def _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm):
 
 
 def _look(goal, ready, shape, placed, turn_deg, over, shifts, grow_mm):
-    """The best LaidPiece at one turn over some shifts, exactly; its cost is above 1e5 where it does not fit."""
+    """The best LaidPiece at one turn over several shifts, computed exactly; a cost above 1e5 means that it does not
+    fit."""
     seen = shape.see(turn_deg, over)
     first, last = ready.room.first_mm - seen.first_mm, ready.room.last_mm - seen.last_mm
     if last < first:
@@ -111,8 +111,8 @@ def find_spot(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], se
         with the least run-out;
         'middle' with the most room all round; 'room' with the most room across.
     care : int
-        How many finer nets are cast; from 3 on the best place is then bettered by exact steps. 0 is content with the
-        first place where it fits.
+        Number of finer grids; from 3 on the best place is then improved by exact steps. 0 takes the first place where
+        it fits.
 
     Returns
     -------
@@ -145,9 +145,8 @@ def find_spot(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], se
 
 
 def _may_lie_beside(ready, shape, placed, settings):
-    """False where across some column, which the piece must cross wherever it lies, less is free than the piece is broad
-    at the least.
-    """
+    """False where, in some column that the piece must cross wherever it lies, less is free than the piece's least
+    breadth there."""
     first, long = ready.room.first_mm, ready.length_mm
     for share in (0.5, 0.4, 0.6, 0.3, 0.7):
         waist = shape.measure_waist_mm(long, share * long, settings.most_turn_deg)
@@ -168,9 +167,9 @@ def _may_lie_beside(ready, shape, placed, settings):
 
 
 def _polish(goal, ready, shape, placed, spot, limits, grow_mm, step, along):
-    """A LaidPiece bettered by ever smaller exact steps of turn and shift."""
+    """A LaidPiece improved by smaller and smaller exact steps of turn and shift."""
     end = 180.0 if abs(spot.turn_deg) > 90 else 0.0
-    limits = (-limits[1], -limits[0]) if spot.over else limits          # turned over, a turn is the other way about
+    limits = (-limits[1], -limits[0]) if spot.over else limits          # turned over, turns have the opposite sign
     for _ in range(_STEPS):
         for way in (1.0, -1.0):
             better = True
@@ -188,9 +187,8 @@ def _polish(goal, ready, shape, placed, spot, limits, grow_mm, step, along):
 
 
 def _find_plain_spot(ready, shape, limits, overs, goal):
-    """The best LaidPiece on an empty rectangle: the roomiest turn is exact, others are taken from a net of turns a
-    fiftieth of a degree apart.
-    """
+    """The best LaidPiece on an empty rectangle: for most room the turn is exact, for other goals turns a fiftieth of a
+    degree apart are tried."""
     room = ready.room
     length, breadth = ready.length_mm, ready.breadth_mm
     roomiest = find_roomiest_turn(shape.points, length_mm=length, width_mm=breadth, low_deg=limits[0],

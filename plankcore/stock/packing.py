@@ -1,7 +1,7 @@
-"""Sets of pieces laid on single boards, and everything that was once found out of them remembered.
+"""Sets of pieces laid on single boards, with all results cached.
 
-The pieces of a set are laid one after another, each as near an edge of the board as it goes, in several orders; before
-that, what can be told without laying anything spares most of the trying in vain.
+The pieces of a set are laid one after another, each as near to an edge of the board as possible, in several orders;
+simple bounds, computed first, avoid most of the failing attempts.
 """
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ if TYPE_CHECKING:
 
 __all__ = ["MOST_TOGETHER", "SAME_MM3", "Packer"]
 
-_MOST_WAYS = 1100         # all ways of sharing out are gone through where sets of pieces times boards are no more
-MOST_TOGETHER = 6        # pieces on one board
-_SMALL_ORDERS = 16        # of five pieces and more on one board, where few pieces are shared out
-SAME_MM3 = 1e3            # volumes that differ by less are one
+_MOST_WAYS = 1100         # all distributions are tried if sets of pieces times boards are no more than this
+MOST_TOGETHER = 6        # most pieces on one board
+_SMALL_ORDERS = 16        # orders tried for five or more pieces on one board, where there are few pieces in all
+SAME_MM3 = 1e3            # volumes that differ by less count as equal
 
 
 class Packer:
-    """Pieces laid on boards, with everything that was once found out remembered.
+    """Lays pieces on boards, and caches all results.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ class Packer:
         self.is_small = (2 ** len(shapes) - 1) * len(boards) <= _MOST_WAYS
 
     def _lay(self, board, order, goal):
-        """Spots of pieces laid one after another, with some care, or None; what is found is kept."""
+        """Spots of pieces laid one after another, with this care, or None; cached."""
         key = (board, order, goal)
         if key not in self._first:
             spots = self._lay(board, order[:-1], goal) if len(order) > 1 else ()
@@ -60,9 +60,8 @@ class Packer:
         return self._first[key]
 
     def _measure_waist_mm(self, piece, length_mm):
-        """The least breadth of a piece where, wherever it lies, it must cross the middle of a board of this length; 0
-        where it need not.
-        """
+        """A lower bound for a piece's breadth at the middle of a board of this length, wherever it lies; 0 where it
+        need not cross the middle."""
         key = (piece, round(length_mm))
         if key not in self._waists:
             self._waists[key] = self.shapes[piece].measure_waist_mm(length_mm, length_mm / 2,
@@ -75,7 +74,7 @@ class Packer:
         return self._pairs[first, second]
 
     def may_fit(self, board: int, pieces: Sequence[int]) -> bool:
-        """What can be told without laying anything."""
+        """Whether simple bounds rule the set out, without laying anything."""
         ready = self.boards[board]
         if ready.room is None or len(pieces) > MOST_TOGETHER or not all(self.allowed[p, board] for p in pieces):
             return False
@@ -89,7 +88,7 @@ class Packer:
         if sum(w + kerf for w in waists if w > 0) - kerf > ready.breadth_mm:
             return False
         if len(pieces) > 2 and min(waists) > 0:
-            # all lie side by side: two of them need their breadth, and each more at least its waist
+            # all lie side by side: two need their breadth together, and each further one at least its least breadth
             two = min(self._find_pair(*pair).find_least_mm(ready.length_mm) + sum(
                 w + kerf for p, w in zip(pieces, waists) if p not in pair) for pair in combinations(pieces, 2))
             return two <= ready.breadth_mm
@@ -116,7 +115,7 @@ class Packer:
             return None
         self.looked += 1
         for piece in pieces if len(pieces) > 2 else ():
-            # one more put in where the others lie as they were found
+            # add one piece to the others in their known places
             others = tuple(p for p in pieces if p != piece)
             spots = dict(zip(others, self._found[board, others]))
             spot = find_spot(self.boards[board], self.shapes[piece], placed=tuple(spots.values()),
@@ -136,9 +135,8 @@ class Packer:
         return None
 
     def _list_orders(self, pieces):
-        """Orders to lay pieces in: all of them of up to three, more where few are shared out; else the largest first
-        and then as many by chance as there are tries.
-        """
+        """Orders to lay pieces in: all orders of up to three pieces (of more where there are few pieces in all); else
+        the largest first, and then `tries` random ones."""
         by_size = tuple(sorted(pieces, key=lambda p: -self.shapes[p].area_mm2))
         if len(pieces) <= (3 if not self.is_small else 5 if len(self.shapes) <= 6 else 4):
             return list(permutations(by_size))
@@ -160,14 +158,13 @@ class Packer:
                    for s in self.pack(board, pieces))
 
     def find_bound_mm3(self, pieces: Sequence[int], free: Collection[int]) -> float:
-        """Volume below which none of the free boards can take all these pieces, told without laying any."""
+        """Lower bound for the volume of a free board that can take all these pieces, without laying any."""
         return next((self.volumes[b] for b in self.by_volume if b in free
                      and all(self.pack(b, (p,)) is not None for p in pieces) and self.may_fit(b, pieces)), np.inf)
 
     def find_cheapest(self, pieces: Sequence[int], free: Collection[int], *, below_mm3: float = np.inf) -> int | None:
-        """The board of least volume, of those free, that takes all these pieces and costs less than a limit; the least
-        run-out among equals; or None.
-        """
+        """The board of least volume, of those free, that takes all these pieces and costs less than a limit; of equal
+        boards the one with the least run-out; or None."""
         found = None
         for board in self.by_volume:
             if board not in free:
@@ -182,11 +179,11 @@ class Packer:
         return None if found is None else found[0]
 
     def refuse(self, board: Board | None, pieces: Any) -> None:
-        """Remember that these pieces do not go on a board after all."""
+        """Cache that these pieces do not fit on a board after all."""
         self._found[board, tuple(sorted(pieces))] = None
 
     def settle(self, board: int, pieces: Sequence[int]) -> list[LaidPiece]:
-        """The Spots of a finished plan: beside the others each piece is laid anew, where that lessens the run-out."""
+        """The Spots of a finished plan: each piece is laid again beside the others where that reduces the run-out."""
         spots = list(self.pack(board, pieces))
         if len(spots) == 1:
             return [find_spot(self.boards[board], spots[0].shape, placed=(), settings=self.settings,

@@ -1,6 +1,5 @@
-"""The boards on paper that goes to the saw: a buying list, then a page to each board, with the figures by which a plank
-is set out on it in large letters. A part of choosing stock.
-"""
+"""The boards on paper for the saw: a buying list, then a page for each board, with large figures for setting out the
+planks on it. A part of choosing stock."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -25,18 +24,19 @@ if TYPE_CHECKING:
 
 __all__ = ["BOARD_PAGES", "draw_board_pages"]
 
-# landscape
+# sizes of the pages, landscape
 BOARD_PAGES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "letter": (279.4, 215.9), "tabloid": (431.8, 279.4)}
 _MARGIN = 12.0
 _RATIOS = (1, 2, 5, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
-_LARGE = 9.0              # height of the set-out figures; less where there are many
+_LARGE = 9.0              # height of the figures for setting out; less where there are many
 _MOST_RINGS = 24
-_TOO_FINE = ("station", "grain")           # what a small drawing cannot carry: the pattern has the frames
+_TOO_FINE = ("station", "grain")           # details too fine for a small drawing; the pattern has the frames
 
 
 def draw_board_pages(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *,
                      settings: StockSettings, page: str = "A4", file_name: str = "", day: str = "") -> tuple[Page, ...]:
-    """Pages of a StockPlan: what is bought and what comes out of it, then each board that is used, drawn small.
+    """Pages of a StockPlan: the buying list with what comes out of each board, then each board that is used, drawn
+    small.
 
     Parameters
     ----------
@@ -50,12 +50,12 @@ def draw_board_pages(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequ
     Returns
     -------
     tuple of Page
-        None at all where no board is used.
+        Empty where no board is used.
 
     Raises
     ------
     SettingError
-        If there is no such page, or more planks come out of one board than its page can tell of.
+        If there is no such page, or more planks come out of one board than its page has room for.
     """
     refuse_unknown(page, BOARD_PAGES, problem="There is no page '%s'.", remedy="Choose one of: %s.", field="Page")
     if not plan.uses:
@@ -71,7 +71,7 @@ def draw_board_pages(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequ
 
 
 def _finish(number, laid, count, size_mm, foot):
-    """A page with its foot: which of how many, file and day."""
+    """A page with its last line: number of the page, file and day."""
     name, lines, texts = laid
     said = words.foot_page(number, count, *foot)
     texts.append(SheetText(said, (_MARGIN, size_mm[1] - 8.0), 2.5, role="note"))
@@ -160,7 +160,7 @@ def _lay_board(board, use, laid, size_mm):
 
 
 def _set_small(told, matrix, room):
-    """Words of the true-size drawing where they stand on the small one, in letters that can be read."""
+    """Words of the true-size drawing at their places on the small one, in legible letters."""
     for one in told:
         at = matrix[:, :2] @ np.asarray(one.at_mm, float) + matrix[:, 2]
         high = _fit(one.text, 0.5 * room, 3.2)
@@ -169,7 +169,7 @@ def _set_small(told, matrix, room):
 
 
 def _set_rows(texts, rows, y, size_mm):
-    """The figures in columns, as large as there is room for: mm large, inches beside them small."""
+    """The figures in columns, as large as there is room for: mm large, with inches small beside them."""
     scale = size_mm[0] / 297.0
     high = min(_LARGE * scale, (size_mm[1] - 16.0 - y) / (1.6 * len(rows) + 1.0))
     heads = words.RING_HEADS
@@ -189,5 +189,5 @@ def _set_rows(texts, rows, y, size_mm):
 
 
 def _fit(word, room_mm, height_mm):
-    """A height at which a word goes into its room, the one given at most."""
+    """The largest height, up to the one given, at which a word fits its room."""
     return min(height_mm, room_mm / max(text_width_mm(word, height_mm=1.0), 1e-9))

@@ -1,8 +1,9 @@
-"""How narrow a board two pieces can come out of side by side, so that boards need not be tried in vain.
+"""Lower bound for the breadth of a board that two pieces come out of side by side, so that boards are not tried in
+vain.
 
-The two lie against each other at a net of turns and shifts; of each such pair the extent along and across a board is
-known at all turns of the whole. Two coarse nets lose some mm, which are given back: a board found too narrow here is
-too narrow.
+The two are laid against each other at a grid of turns and shifts, and each such pair is measured along and across a
+board at all turns of the whole. The coarse grids lose some mm, which are allowed for: a board found too narrow here
+really is.
 """
 from __future__ import annotations
 
@@ -13,12 +14,12 @@ from ..geometry.envelope import measure_rise_mm
 __all__ = ["PairWidths"]
 
 _STEP_DEG = 0.5
-_AGAINST_DEG = 6.0        # one piece is turned against the other by no more
+_AGAINST_DEG = 6.0        # greatest turn of one piece against the other
 _SHIFTS = 19
 
 
 class PairWidths:
-    """Least breadth of board for two pieces by the length there is.
+    """Least breadth of a board for two pieces, as a function of its length.
 
     Parameters
     ----------
@@ -34,7 +35,7 @@ class PairWidths:
         self._lost_mm = 4.0 + 0.5 * (longer + shorter) * np.radians(_STEP_DEG / 2)
 
     def find_least_mm(self, length_mm: float) -> float:
-        """Breadth below which the two do not go on a board of this length; 0 where they may lie end to end."""
+        """Lower bound for the breadth of a board of this length for the two; 0 where they may lie end to end."""
         if length_mm >= self._end_to_end_mm:
             return 0.0
         at = np.searchsorted(self._lengths, length_mm + 30.0, side="right")
@@ -50,7 +51,7 @@ def _measure_support(hull, turns):
 
 
 def _measure(first, second, settings):
-    """Lengths, rising, and the least breadth of the two together that is no longer."""
+    """Rising lengths, and for each the least breadth of the two together within that length."""
     most = int(np.ceil(settings.most_turn_deg / _STEP_DEG))
     against = int(min(round(_AGAINST_DEG / _STEP_DEG), 2 * most))
     whole = np.arange(-most, most + 1) * _STEP_DEG

@@ -1,7 +1,7 @@
-"""The search of a place for a piece: a net of turns and shifts, all looked at together on columns, then finer nets
+"""The search for a place for a piece: a grid of turns and shifts, all evaluated together on columns, then finer grids
 about the best.
 
-Columns are close enough for that, but not exact: what is found here is where to look, and nothing is placed by it.
+Columns are accurate enough for that, but not exact: the result says where to look, and nothing is placed by it.
 """
 from __future__ import annotations
 
@@ -21,18 +21,18 @@ if TYPE_CHECKING:
 __all__ = ["cast_nets", "find_gaps", "find_turning_cost", "forbid_blot", "weigh"]
 
 _COLUMNS = 61
-_TURNS, _SHIFTS = 11, 9   # about each end, and along the board
-# of the step of turn, and of shift, that the net before had
+_TURNS, _SHIFTS = 11, 9   # numbers of turns (about each end) and of shifts along the board
+# a finer grid's turns and shifts, in steps of the grid before
 _FINER = np.linspace(-1.0, 1.0, 9), np.linspace(-1.0, 1.0, 5)
 _MOST_NETS = 4
-_LACK_MM = 4.0            # what the net may lack for a closer look to be worth while, besides what its turns lose
-_STEP_MM = 4.0            # turns of the finest net move an end by so much
-# columns lie close together at the ends, where corners are
+_LACK_MM = 4.0  # if no more than this is lacking, besides what the coarse turns lose, a closer look is worth while
+_STEP_MM = 4.0            # one step of turn of the finest grid moves an end by this much
+# columns are closer together at the ends, where corners are
 _SHARE = (1.0 - np.cos(np.linspace(0.0, np.pi, _COLUMNS))) / 2
 
 
 def _list_turns(shape, limits, overs):
-    """(turn, over) of the net, from turns that recur, so that what is seen at them can be kept."""
+    """(turn, over) of the grid, rounded to recurring turns, so that results for them can be cached."""
     step = np.degrees(_STEP_MM / max(np.ptp(shape.points[:, 0]), 1.0))
     low, high = int(np.floor(limits[0] / step)), int(np.ceil(limits[1] / step))
     stride = max(1, int(np.ceil((high - low) / (_TURNS - 1))))
@@ -51,7 +51,7 @@ def _see_columns(shape, turn_deg, over):
 
 
 def _read_columns(rows, first, last, at):
-    """Values of rows (r, columns) at places (r, m), both in the piece's own x; places beyond its ends read as the ends.
+    """Values of rows (r, columns) at places (r, m), both in the piece's own x; beyond its ends the values at the ends.
     """
     share = np.clip((at - first[:, None]) / (last - first)[:, None], 0.0, 1.0)
     place = np.arccos(1.0 - 2.0 * share) * ((_COLUMNS - 1) / np.pi)
@@ -64,22 +64,22 @@ def _read_columns(rows, first, last, at):
 def cast_nets(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], limits: Sequence[float],
               overs: Sequence[bool], goal: str, grow_mm: float, *,
               nets: int) -> list[tuple[float, bool, float, float, float]]:
-    """Look at a net of turns and shifts, and at finer ones about the best two turns of it.
+    """Evaluate a grid of turns and shifts, and finer ones about its best two turns.
 
     Parameters
     ----------
     nets : int
-        How many finer ones; 0 stops where there is room, and goes on, to a few, where some mm are lacking.
+        Number of finer grids. 0 stops where there is room, and uses a few more only where some mm are lacking.
 
     Returns
     -------
     list of (turn_deg, over, x_mm, step_deg, step_mm)
-        Places worth an exact look, the likeliest first, and the steps of the last net.
+        Places to evaluate exactly, the most promising first, and the steps of the last grid.
     """
     turns = _list_turns(shape, limits, overs)
     seen = np.stack([_see_columns(shape, *t) for t in turns])
     first, last = ready.room.first_mm - seen[:, 0, 0], ready.room.last_mm - seen[:, 0, -1]
-    # a piece may begin where another ends, or end where it begins
+    # also try beginning where another piece ends, and ending where it begins
     marks = [o.x_mm + e for o in placed for g in (o.shape.see_grown(o.turn_deg, o.over, grow_mm),)
              for e in (g.last_mm, g.first_mm)]
     edges = np.where(np.array([0, 1] * len(placed), int)[None] == 0, seen[:, 0, :1], seen[:, 0, -1:])
@@ -91,8 +91,7 @@ def cast_nets(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], li
     least = np.round(cost, 3).min(axis=1)
     found = []
     for k in np.argsort(least, kind="stable")[:2]:
-        # between two turns of the net an end moves by half a step at most, and so far the best place may lie from the
-        # best of the net
+        # the true best turn is within half a step of the grid's best, so that an end may be off by that much
         if least[k] <= 1e6 + _LACK_MM + 0.5 * np.ptp(shape.points[:, 0]) * np.radians(step):
             x = float(np.clip(shifts[k, int(np.argmin(np.round(cost[k], 3)))], first[k], max(first[k], last[k])))
             found.append(_refine(ready, shape, placed=placed, best=(*turns[k], x, float(least[k])), step=step,
@@ -104,7 +103,7 @@ def cast_nets(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], li
 
 
 def _refine(ready, shape, placed, best, step, along, limits, goal, grow_mm, nets):
-    """(turn, over, x, step of turn, step of shift, cost) by finer nets."""
+    """(turn, over, x, step of turn, step of shift, cost) refined by finer grids."""
     turn, over, x, cost = best
     end = 180.0 if abs(turn) > 90 else 0.0
     low, high = (-limits[1], -limits[0]) if over else limits           # turned over, a turn is the other way about
@@ -124,7 +123,7 @@ def _refine(ready, shape, placed, best, step, along, limits, goal, grow_mm, nets
 
 
 def _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm):
-    """Cost (turns, shifts) at each turn and each shift of a net; seen (turns, 3, columns)."""
+    """Cost (turns, shifts) at each turn and shift of a grid. seen : (turns, 3, columns)."""
     first, last = ready.room.first_mm - seen[:, 0, 0], ready.room.last_mm - seen[:, 0, -1]
     shifts = np.clip(shifts, first[:, None], np.maximum(first, last)[:, None])
     count = shifts.shape[1]
@@ -139,7 +138,7 @@ def _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm):
 
 
 def _forbid(ready, shape, placed, x, top, bottom, shifts, turns, grow_mm):
-    """Runs across the board that are not free, (rows, j) each, on columns."""
+    """Forbidden intervals across the board, starts and ends (rows, j), evaluated on columns."""
     at = x + shifts[:, None]
     room = ready.room
     low = [np.full(len(shifts), -1e9), (np.interp(at, room.bottom[:, 0], room.bottom[:, 1]) - bottom).min(axis=1)]
@@ -150,7 +149,7 @@ def _forbid(ready, shape, placed, x, top, bottom, shifts, turns, grow_mm):
         on = (at >= other.first_mm) & (at <= other.last_mm)
         down = np.where(on, np.interp(at, other.top[:, 0], other.top[:, 1]) - bottom, np.inf).min(axis=1)
         up = np.where(on, np.interp(at, other.bottom[:, 0], other.bottom[:, 1]) - top, -np.inf).max(axis=1)
-        # and at some corners of the other
+        # and at a few columns of the other piece
         few = np.linspace(other.first_mm, other.last_mm, 9)
         here = few[None] - shifts[:, None]
         on = (here >= first[:, None]) & (here <= last[:, None])
@@ -169,14 +168,14 @@ def _forbid(ready, shape, placed, x, top, bottom, shifts, turns, grow_mm):
 
 def forbid_blot(blot: Blot, at: Matrix, top: Matrix, bottom: Matrix, first: Values, last: Values, clear: ArrayLike,
                 shifts: Values, low: list[Values], high: list[Values]) -> None:
-    """Add the runs that one defect forbids, (rows,) each, to two lists.
+    """Append the intervals that one defect forbids, (rows,) each, to the lists `low` and `high`.
 
     Parameters
     ----------
     at : ndarray, shape (rows, k)
         The defect's columns in the piece's own x; top, bottom of the piece there, first, last (rows,) its ends.
     clear : sequence of ndarray, shape (n, 2)
-        For each row, places about the piece's origin that a defect inside it must not come near; empty for none.
+        For each row, places relative to the piece's origin that defects inside it must keep away from; may be empty.
     """
     step = blot.x[1] - blot.x[0]
     on = (at >= first[:, None] - step) & (at <= last[:, None] + step)
@@ -205,16 +204,14 @@ def forbid_blot(blot: Blot, at: Matrix, top: Matrix, bottom: Matrix, first: Valu
 
 
 def find_turning_cost(goal: str) -> float:
-    """What a piece must gain for it to be turned over, degrees of run-out or mm: the pattern must be turned for it, and
-    hands get mixed up.
-    """
+    """Cost of turning a piece over, in degrees of run-out or mm that must be gained by it: the pattern has to be turned
+    over, and port and starboard are easily mixed up."""
     return 1.0 if goal == "grain" else 3.0
 
 
 def find_gaps(low: Matrix, high: Matrix) -> tuple[Matrix, Matrix]:
-    """The free runs across the board of each row: starts and ends (rows, j - 1); an end less than its start is no run,
-    but says by how much it lacks.
-    """
+    """The free intervals across the board of each row: starts and ends (rows, j - 1). Where an end is less than its
+    start nothing is free, and the difference is what is lacking."""
     order = np.argsort(low, axis=1, kind="stable")
     low, high = np.take_along_axis(low, order, axis=1), np.take_along_axis(high, order, axis=1)
     return np.maximum.accumulate(high, axis=1)[:, :-1], low[:, 1:]
@@ -222,8 +219,8 @@ def find_gaps(low: Matrix, high: Matrix) -> tuple[Matrix, Matrix]:
 
 def weigh(goal: str, ready: ReadyBoard, shape: Outline, turns: Sequence[tuple[float, bool]], shifts: Values,
           gaps: Sequence[Matrix], limits: Sequence[Numbers]) -> tuple[Values, Values, Values]:
-    """Cost, place across and room there of each row; the cost is least where the goal is met best, and a great number
-    plus what lacks where nothing is free.
+    """(cost, place across, room there) of each row. The cost is smaller the better the goal is met; where nothing is
+    free it is a large number plus what is lacking.
 
     turns : (turn, over) of each row. limits : least and greatest shift of each row.
     """

@@ -1,6 +1,5 @@
-"""Pieces and boards made ready for laying one on the other: the piece turned and seen column by column, the board
-without what may not be used.
-"""
+"""Pieces and boards prepared for laying: the piece turned and divided into columns, the board without the parts that
+may not be used."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -23,11 +22,11 @@ if TYPE_CHECKING:
 
 __all__ = ["KNOT_RULES", "LAYS", "Blot", "Outline", "ReadyBoard", "StockSettings"]
 
-# chords of a piece lie no farther than this from its curves; clearances are judged with it added
+# chord tolerance of a piece's outline, which is added to clearances
 FLAT_MM = 0.05
 KNOT_RULES = ("out", "clear")
 LAYS = ("grain", "middle")
-FINE_MM = 1e-3            # and where its own sizes are told
+FINE_MM = 1e-3            # chord tolerance where a piece's own sizes are reported
 _RUN_POINTS = 81
 _NET_DEG = 0.05
 _MOST_KEPT = 20000
@@ -37,18 +36,17 @@ _MOST_KEPT = 20000
 class StockSettings:
     """How pieces are laid on boards.
 
-    kerf_mm : wood the saw takes between two pieces. edge_mm, end_mm : clear of the board's edges (or of the sapwood)
-    and of its ends.
-    use_sap : sapwood may be used. knots : 'out' keeps knots outside a piece by clear_mm; 'clear' lets sound knots lie
-    inside it where they are clear_mm from its edges, joints and fastenings; other defects are always kept out by
-    clear_mm. turn_over : pieces may lie with the other face up.
-    most_turn_deg : from the board's length: small follows the board, large lets a narrower board serve and the grain
-    run out.
-    steepest : run-out to warn of, 1 in so much; 0 for never. lay : a piece alone on its board lies along the 'grain' or
-    in the 'middle' of it.
-    scarf_slope : of the scarf that is tried, 1 in so much. species : boards of this only, where given. tries : orders
-    that are tried in packing:
-    few are quick, many waste less. seed : of their order.
+    kerf_mm : wood the saw takes between two pieces. edge_mm, end_mm : distance to keep from the board's edges (or the
+    sapwood) and from its ends.
+    use_sap : whether sapwood may be used. knots : 'out' keeps knots outside a piece by clear_mm; 'clear' lets sound
+    knots lie inside it where they are clear_mm from its edges, joints and fastenings; other defects are always kept out
+    by clear_mm. turn_over : whether pieces may lie with the other face up.
+    most_turn_deg : greatest angle to the board's length: small follows the board, large makes a narrower board possible
+    and lets the grain run out.
+    steepest : run-out to warn of, 1 in this; 0 for never. lay : where a piece alone on its board lies, along the
+    'grain' or in the 'middle'.
+    scarf_slope : of the scarf that is tried, 1 in this. species : use only boards of this, where given. tries : orders
+    that are tried in packing: few are quick, many waste less. seed : for random orders.
     """
 
     kerf_mm: float = 4.0
@@ -68,11 +66,11 @@ class StockSettings:
 
 
 class Outline:
-    """A piece in axes of its own, its baseline along x with the fore end to the left, and what is known of it at each
+    """A piece in axes of its own, its baseline along x with the fore end to the left, with cached results for each
     turn.
 
-    to_own : (2, 3), from the page. points : (n, 2) of its outline; fine : on finer chords. aside : 180 where the
-    piece lies the other way about on the page, so that it is tried first as it is drawn.
+    to_own : (2, 3), from the page. points : (n, 2) of its outline; fine : on finer chords. aside : 180 where the piece
+    lies the other way round on the page, so that the way it is drawn is tried first.
     """
 
     def __init__(self, piece):
@@ -105,13 +103,13 @@ class Outline:
         self.kept, self._breadths = {}, []
 
     def find_map(self, turn_deg: float, over: bool) -> Points:
-        """The map (2, 2) from own axes to the board's: turned over first where asked, then turned."""
+        """The map (2, 2) from its own axes to the board's: first turned over if `over`, then turned."""
         a = np.radians(turn_deg)
         turn = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
         return turn * (1.0, -1.0) if over else turn
 
     def keep(self, key: tuple[float | str, float, bool], make: Callable[..., Any]) -> Numbers:
-        """What was made once for a turn."""
+        """The cached data for a turn."""
         if key not in self.kept:
             if len(self.kept) > _MOST_KEPT:
                 self.kept.clear()
@@ -124,17 +122,17 @@ class Outline:
                          lambda: find_envelope(self.points @ self.find_map(turn_deg, over).T))
 
     def see_grown(self, turn_deg: float, over: bool, grow_mm: float) -> Envelope:
-        """The same with a saw's breadth round it."""
+        """The same, grown all round by grow_mm, such as the saw's kerf."""
         return self.keep((grow_mm, round(float(turn_deg), 7), over),
                          lambda: grow_envelope(self.see(turn_deg, over), grow_mm))
 
     def find_lean_mm(self, turn_deg: float, over: bool) -> float:
-        """How far below its origin the middle of its area lies."""
+        """y of the centroid of its area, relative to its origin."""
         return self.keep(("lean", round(float(turn_deg), 7), over),
                          lambda: float((self.find_map(turn_deg, over) @ self.centre)[1]))
 
     def find_worst_runout_deg(self, board: StockBoard, turn_deg: float, over: bool, x_mm: float) -> float:
-        """The greatest angle between run and grain."""
+        """The greatest angle between the run and the grain."""
         if len(board.grain) > 1:
             return float(self.measure_runout_deg(board, turn_deg, over, (x_mm, 0.0))[0].max())
         least, most = self.run_span_deg
@@ -143,16 +141,16 @@ class Outline:
 
     def measure_runout_deg(self, board: StockBoard, turn_deg: float, over: bool,
                            shift: Sequence[float]) -> tuple[Values, Points]:
-        """Angle between run and grain all along, (n,), and the places of the run on the board."""
+        """Angle between the run and the grain all along, (n,), and the places of the run on the board."""
         at = self.run @ self.find_map(turn_deg, over).T + shift
         run = (-self.run_deg if over else self.run_deg) + turn_deg
         return np.abs((run - board.find_grain_deg(at[:, 0]) + 90.0) % 180.0 - 90.0), at
 
     def measure_waist_mm(self, length_mm: float, at_mm: float, most_turn_deg: float) -> float:
-        """The least breadth that the piece has at a place along a board of this length, wherever on it it lies; 0 where
-        it need not reach there.
+        """Lower bound for the piece's breadth at a place along a board of this length, wherever the piece lies; 0 where
+        it need not reach that place.
 
-        However it is turned, a column of it is no less than its breadth square to its own edges.
+        However it is turned, a column of it is at least as long as its breadth square to its own edges.
         """
         if not self._breadths:
             seen = self.see(0.0, False)
@@ -166,7 +164,7 @@ class Outline:
         if not play < min(at_mm, length_mm - at_mm):
             return 0.0
         least = np.inf
-        for place in (at_mm, length_mm - at_mm):       # either way about
+        for place in (at_mm, length_mm - at_mm):       # for both ways round
             first, last = np.searchsorted(x, [place - play - 50.0, place + 50.0])
             least = min(least, float(breadth[max(first - 1, 0):last + 1].min()))
         return least
@@ -177,16 +175,15 @@ class Outline:
         """
         turns = np.linspace(-most_turn_deg, most_turn_deg, 2 * int(np.ceil(most_turn_deg / _NET_DEG)) + 1)
         lengths, widths = measure_extents_mm(self.hull, turns)
-        # between two turns of the net the width falls by no more than the length times their angle
+        # between two turns of the grid the width falls by at most the length times the angle between them
         fits = np.flatnonzero(widths <= room_mm + lengths * np.radians(_NET_DEG))
         return (turns[fits[0]], turns[fits[-1]]) if len(fits) else None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Blot:
-    """A defect with its clearance, column by column: x (k,), low and high (k,); inside : a piece may hold it; outline :
-    without clearance.
-    """
+    """A defect with its clearance, column by column: x (k,), low and high (k,). inside : whether it may lie inside a
+    piece. outline : without clearance."""
 
     x: Values
     low: Values
@@ -196,7 +193,7 @@ class Blot:
 
 
 class ReadyBoard:
-    """A board less its clearances: `room` an Envelope, or None where nothing is left; blots."""
+    """A board without its clearances: `room`, an Envelope, or None where nothing is left; and `blots`, its defects."""
 
     def __init__(self, board, settings):
         self.board = board
@@ -215,8 +212,8 @@ class ReadyBoard:
                                 and settings.knots == "clear", d.outline)
                            for d in board.defects)
         self.breadth_mm = self.area_mm2 = 0.0
-        self.plain = False                             # a rectangle without defects
-        self.even = not self.blots and not board.drawn  # what lies on it could as well lie on it the other way up
+        self.plain = False                             # set for a rectangle without defects
+        self.even = not self.blots and not board.drawn  # turning a piece over makes no difference on it
         if self.room is not None:
             top, bottom = self.room.top, self.room.bottom
             self.plain = len(top) == len(bottom) == 2 and np.ptp(top[:, 1]) < 1e-9 and np.ptp(

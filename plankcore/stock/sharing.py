@@ -1,9 +1,8 @@
 """Which pieces come out of which boards: as many pieces as can be, then least wood, then least run-out of the grain.
 
-Few pieces are shared out over the boards by going through all ways of doing so. More are shared out board by board, the
-one that is used best first; then any two boards' pieces are shared out anew between them and all boards that are free,
-and plans are partly undone and made again, as long as it saves wood. Nothing here asks the clock: the same seed gives
-the same plan.
+Few pieces are distributed by trying all ways. More are distributed board by board, the one that is used best first;
+then the pieces of any two boards are redistributed over these and all free boards, and plans are partly undone and made
+again, as long as that saves wood. There is no time limit: the same seed gives the same plan.
 """
 from __future__ import annotations
 
@@ -22,9 +21,9 @@ if TYPE_CHECKING:
 
 __all__ = ["share_out"]
 
-# pieces tried in a row on a board that seems full; boards looked at closely in each round
+# pieces tried in a row on a board that seems full; boards examined closely in each round
 _MOST_VAIN, _MOST_HOPED = 3, 4
-_LOOKS = 80               # sets of pieces laid on boards for each try
+_LOOKS = 80               # number of sets of pieces that may be laid on boards for each try
 
 
 def share_out(packer: Packer, *, progress: Callable[..., Any]) -> dict[int, tuple[int, ...]]:
@@ -33,8 +32,7 @@ def share_out(packer: Packer, *, progress: Callable[..., Any]) -> dict[int, tupl
     Returns
     -------
     dict
-        Board to the tuple of its pieces. Pieces that go on no board, and those for which no board was left, are in
-        none.
+        Board to the tuple of its pieces. Pieces that fit no board, or for which no board was left, are missing.
     """
     pieces = [p for p in range(len(packer.shapes))
               if any(packer.pack(b, (p,)) is not None for b in range(len(packer.boards)))]
@@ -48,7 +46,7 @@ def share_out(packer: Packer, *, progress: Callable[..., Any]) -> dict[int, tupl
         return _go_through_all(pieces, packer, _share_pairs_anew(plan, packer), progress)
     tries, chance = packer.settings.tries, np.random.default_rng(packer.settings.seed)
     for number in range(tries + 1):
-        # half of all looks for the first plan, the rest for the others
+        # half of the whole budget for the first plan, the rest for the others
         packer.most_looked = packer.looked + (_LOOKS * tries if number == 0 else _LOOKS)
         plan = _share_pairs_anew(plan, packer) if number == 0 else _undo_and_mend(plan, pieces, packer, chance)
         progress(words.report_plan(number + 1, tries + 1, len(plan), _measure(plan, packer)[1]))
@@ -56,14 +54,14 @@ def share_out(packer: Packer, *, progress: Callable[..., Any]) -> dict[int, tupl
 
 
 def _measure(plan, packer):
-    """What a plan costs, to be compared: pieces (more is less), wood, run-out."""
+    """Cost of a plan, for comparison: number of pieces (negative), wood, run-out."""
     wood = sum(packer.volumes[b] for b in plan)
     return (-sum(len(s) for s in plan.values()), round(float(wood) / SAME_MM3) * SAME_MM3,
             round(sum(packer.measure_runout_deg(b, s) for b, s in plan.items()), 2))
 
 
 def _fill_boards(pieces, packer):
-    """A first plan: again and again the board that is used best by what is still to be placed, large pieces first."""
+    """A first plan: repeatedly the board that the remaining pieces use best, large pieces first."""
     plan, left = {}, sorted(pieces, key=lambda p: (-packer.shapes[p].area_mm2, p))
 
     def fill(board, takes):
@@ -95,9 +93,8 @@ def _fill_boards(pieces, packer):
 
 
 def _fill_in(plan, missing, packer):
-    """A plan with more pieces put in, those with fewest boards first: each where it costs least wood, on a board that
-    is used or on a free one.
-    """
+    """A plan with further pieces added, those that fit the fewest boards first: each where it costs least wood, on a
+    used or a free board."""
     plan = dict(plan)
     choice = {p: sum(packer.pack(b, (p,)) is not None for b in range(len(packer.boards))) for p in missing}
     for piece in sorted(missing, key=lambda p: (choice[p], -packer.shapes[p].area_mm2, p)):
@@ -118,9 +115,8 @@ def _fill_in(plan, missing, packer):
 
 
 def _share_pairs_anew(plan, packer):
-    """Any two boards' pieces shared out anew between them and the free boards, as long as it helps; any one board's
-    pieces put on a cheaper one.
-    """
+    """A plan improved as long as possible: the pieces of any two boards redistributed over these and the free boards,
+    or those of one board moved to a cheaper one."""
     better = True
     while better:
         better = False
@@ -142,10 +138,10 @@ def _share_pairs_anew(plan, packer):
 
 
 def _split_anew(held, free, packer, now):
-    """A cheaper way to put pieces on one board or two of the free ones, or `now` itself.
+    """A cheaper way to put pieces on one or two of the free boards, or `now` itself.
 
-    The ways that would be cheapest, by what can be told without laying anything, are tried first, and the first that
-    goes is taken. Boards of the same volume are weighed by run-out only where one board is changed for one.
+    Ways are tried in the order of their least possible cost, from bounds, and the first that works is taken. Boards of
+    the same volume are compared by run-out only where one board replaces one.
     """
     cost = _measure(now, packer)
     ways = []
@@ -173,9 +169,8 @@ def _split_anew(held, free, packer, now):
 
 
 def _undo_and_mend(plan, pieces, packer, chance):
-    """A plan with some boards given back and their pieces, and those that found none, put in again; the old plan where
-    that is no better.
-    """
+    """A plan with some boards freed, and their pieces and the unplaced ones added again; the old plan where that is no
+    better."""
     boards = sorted(plan)
     count = min(len(boards), int(chance.integers(2, 5)))
     back = {boards[int(k)] for k in chance.choice(len(boards), size=count, replace=False)}
@@ -190,9 +185,8 @@ def _undo_and_mend(plan, pieces, packer, chance):
 
 
 def _go_through_all(pieces, packer, plan, progress):
-    """The cheapest way of all to share few pieces out, as far as Packer finds them a place: board by board, the best
-    for each set of pieces so far.
-    """
+    """The cheapest of all distributions of few pieces, as far as Packer finds places: dynamic programming, board by
+    board, over sets of pieces."""
     most = _measure(plan, packer)[1] if sum(len(s) for s in plan.values()) == len(pieces) else np.inf
     thinnest = min(b.board.thickness_mm for b in packer.boards)
     best = {0: (0.0, 0.0, {})}
@@ -204,7 +198,7 @@ def _go_through_all(pieces, packer, plan, progress):
         for size in range(1, len(pieces) + 1):
             for part in combinations(range(len(pieces)), size):
                 together = tuple(pieces[k] for k in part)
-                # whatever the rest comes out of, it is no less wood than itself
+                # lower bound: the remaining pieces need at least their own wood
                 rest = sum(packer.shapes[p].area_mm2 for p in pieces if p not in together) * thinnest
                 if packer.volumes[board] + rest <= most + SAME_MM3 and packer.pack(board, together) is not None:
                     ways.append((sum(1 << k for k in part), together, packer.measure_runout_deg(board, together)))

@@ -72,7 +72,7 @@ PAGE_CAUTIONS = (
 
 
 def list_heads() -> tuple[str, ...]:
-    """Heads of the buying list."""
+    """Column headings of the buying list."""
     return "BOARD", "SPECIES", "T X W X L, MM", "BF, NHLA", "M3", "MOISTURE", "OUT OF IT"
 
 
@@ -86,7 +86,7 @@ def list_board(board: StockBoard, use: BoardUse) -> tuple[str, ...]:
 
 
 def name_board(board: StockBoard) -> str:
-    """A board's name over its page."""
+    """A board's name, the heading of its page."""
     return "BOARD %s" % board.label.upper()
 
 
@@ -94,7 +94,7 @@ RING_HEADS = ("RING", "ALONG FROM THE LEFT END, MM (IN)", "IN FROM THE EDGE THER
 
 
 def tell_ring(number: int, along_mm: float, in_mm: float, *, upper: bool, piece: str) -> tuple[str, ...]:
-    """Where one ring is pricked off: its number, how far along in mm and in inches, how far in, and of what."""
+    """A line for one ring: its number, how far along in mm and in inches, how far in, and what it marks."""
     return ("%d" % number, "%.1f" % along_mm, "(%s)" % format_inches(along_mm).upper(), "%.1f" % in_mm,
             "(%s) %s" % (format_inches(in_mm).upper(), "UPPER" if upper else "LOWER"), piece.upper())
 
@@ -119,12 +119,13 @@ def describe_board(board: StockBoard) -> str:
 
 
 def spell_slope(angle_deg: float) -> str:
-    """How steeply the grain runs out."""
+    """The slope of the grain."""
     return "with the grain" if angle_deg < 0.3 else "1 in %.0f" % (1 / np.tan(np.radians(angle_deg)))
 
 
 def _find_frame(piece, at_mm):
-    """' at frame 9' for the station nearest to a place along the run, where there is one within its spacing."""
+    """' at frame 9' for the station nearest to a place along the run, if it is no farther than the spacing of stations.
+    """
     start, way = piece.run[0], piece.run[-1] - piece.run[0]
     long = float(np.hypot(*way))
     places = [(abs(float((np.mean(line, axis=0) - start) @ way) / long - at_mm), label)
@@ -133,7 +134,7 @@ def _find_frame(piece, at_mm):
 
 
 def name_part(piece: PlankPiece) -> str:
-    """'PART 2: ', to stand before what is said of a part; '' of a whole plank."""
+    """'PART 2: ', to precede a sentence on a part; '' for a whole plank."""
     return "PART %d: " % piece.part if piece.part else ""
 
 
@@ -157,12 +158,12 @@ def count_board(use: BoardUse) -> str:
 
 
 def tell_measure(use: BoardUse) -> str:
-    """A board's measures, of one board by its label."""
+    """A board's measures, for the board with this label."""
     return "BOARD MEASURE OF %s: %s." % (use.board, count_board(use))
 
 
 def tell_no_board(why: str) -> str:
-    """A piece has none; why : of tell_why."""
+    """A piece has no board; why : from tell_why."""
     return "NO BOARD: %s." % why
 
 
@@ -230,10 +231,10 @@ def warn_of_hidden_side(board: StockBoard) -> str:
     return "On board %s the plank lies with its hidden side up: turn the pattern over to mark it." % board.label
 
 
-# the whole, for whoever ran it and for the page of boards
+# summary, for the user and for the page of boards
 
 def list_summary(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[StockBoard]) -> tuple[str, ...]:
-    """What is said of the whole."""
+    """The summary of a plan."""
     if not boards:
         lines = ["No boards are given: this is what to buy."]
         for piece in pieces:
@@ -251,7 +252,7 @@ def list_summary(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence
 
 
 def tell_unplaced(label: str, why: str) -> str:
-    """A piece that goes on no board."""
+    """A piece that fits no board."""
     return "%s: no board, %s" % (label, why)
 
 
@@ -264,7 +265,7 @@ def tell_clearances(settings: StockSettings) -> str:
 
 
 def tell_heading(board: StockBoard, use: BoardUse) -> str:
-    """Over a board on its page."""
+    """The lines above a board on its page."""
     return "BOARD %s.  %s.  GRAIN %s." % (describe_board(board).upper(), count_board(use), _spell_grain(board))
 
 
@@ -280,10 +281,10 @@ def name_piece(piece: PlankPiece, face: str, *, turned_over: bool) -> str:
     return "%s   %s FACE UP%s" % (piece.label, face, "   PATTERN TURNED OVER" if turned_over else "")
 
 
-# as the work goes on
+# messages on progress
 
 def report_singles(pieces: int, of: int, ways: int) -> str:
-    """How many pieces go on a board by themselves."""
+    """How many pieces fit a board on their own."""
     return "Stock: %d of %d pieces go on a board by themselves, in %d ways" % (pieces, of, ways)
 
 

@@ -1,4 +1,4 @@
-"""Whether a plank will go round cold: strain at its face against what wood bears. Guides, not guarantees."""
+"""Whether a plank can be bent cold: strain at its face compared with what wood bears. Guides, not guarantees."""
 from __future__ import annotations
 
 import math
@@ -19,8 +19,8 @@ _COLD, _STEAM = 3.0, 2.0
 """Cold at three times the nominal breaking radius or more, steam below twice it; between, doubtful. Derived from
 strength and stiffness of clear wood; the factors are practice, no source, for knots, slope of grain and the spread from
 tree to tree."""
-# radius over thickness at nominal break, E / 2f, of the stiffest wood for its strength in the table, Douglas-fir: 13.4
-# GPa, 85 MPa
+# radius over thickness at nominal breaking, E / 2f, for the wood in the table that is stiffest for its strength,
+# Douglas-fir: 13.4 GPa, 85 MPa
 _STIFFEST = 13400 / (2 * 85)
 # least radius steamed without a strap, 25 mm stock, over thickness: W. C. Stevens and N. Turner; E. C. Peck, Bending
 # Solid Wood to Form:
@@ -30,9 +30,8 @@ _STEAMED = {"white ash": 12.0, "iroko": 18.0, "Douglas-fir, coast": 34.0, "true 
 
 @dataclass(frozen=True)
 class BendAdvice:
-    """Strain at the face as a share; radius over thickness (inf where straight); verdict 'cold', 'doubtful' or 'steam';
-    words.
-    """
+    """Strain at the face as a fraction; radius over thickness (inf where straight); verdict 'cold', 'doubtful' or
+    'steam'; a sentence."""
 
     strain: float
     radius_by_thickness: float
@@ -41,33 +40,35 @@ class BendAdvice:
 
 
 def find_strain(thickness_mm: float, radius_mm: float) -> float:
-    """Strain at the face of a plank bent to a radius to its middle, a share: t / 2R."""
+    """Strain at the face of a plank bent to a radius to its middle, as a fraction: t / 2R."""
     return thickness_mm / (2 * abs(radius_mm))
 
 
 def find_edge_stiffness(width_mm: float, thickness_mm: float) -> float:
-    """How many times stiffer a plank is edgewise than flatwise: (w/t)^2. It will bend and wind, but not go sideways."""
+    """How many times stiffer a plank is edgewise than flatwise: (w/t)^2. It can be bent and twisted, but not forced
+    sideways."""
     return (width_mm / thickness_mm) ** 2
 
 
 def find_principal_curvature(bend_per_mm: Any, twist_rad_per_mm: Any, *, outward_mm: float = 0.0) -> Any:
-    """The larger principal curvature, 1/mm, of a flat board bent along and wound: (|k| + sqrt(k^2 + 4 t^2)) / 2.
+    """The larger principal curvature, 1/mm, of a flat board that is bent by k and twisted by t: (|k| + sqrt(k^2 + 4
+    t^2)) / 2.
 
-    outward_mm : of the surface so far outside that where bend and twist were read; each principal radius is longer by
-    that.
+    outward_mm : distance of the surface outside the one where bend and twist were read; each principal radius is longer
+    by that.
 
     Of the second fundamental form [[k, t], [t, 0]]: its greater eigenvalue (M. do Carmo, Differential Geometry of
     Curves and Surfaces; from memory, not checked).
-    Roundness across is planed, not bent, so it does not count. That limits along the grain hold askew to it is common
-    practice, no source.
+    Roundness across is planed, not bent, so it does not count. That limits for bending along the grain also hold at an
+    angle to it is common practice, no source.
     """
     root = (bend_per_mm ** 2 + 4 * twist_rad_per_mm ** 2) ** 0.5
     one, other = (abs(way / (1 + way * outward_mm)) for way in ((bend_per_mm + root) / 2, (bend_per_mm - root) / 2))
-    return (one + other + abs(one - other)) / 2                     # the larger, of arrays too
+    return (one + other + abs(one - other)) / 2                     # the maximum, also for arrays
 
 
 def judge_bend(thickness_mm: float, radius_mm: float, *, species: Species | str = "") -> BendAdvice:
-    """Cold, doubtful or steam, for one plank at the hardest place of its bend.
+    """Cold, doubtful or steam, for a plank at its sharpest bend.
 
     Parameters
     ----------
@@ -84,7 +85,7 @@ def judge_bend(thickness_mm: float, radius_mm: float, *, species: Species | str 
     Raises
     ------
     SettingError
-        For a thickness or radius that is none, or an unknown species.
+        For an invalid thickness or radius, or an unknown species.
     """
     if not (math.isfinite(thickness_mm) and thickness_mm > 0):
         raise SettingError("A thickness of %g mm cannot be bent." % thickness_mm, "Give the plank's thickness.",

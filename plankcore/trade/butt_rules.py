@@ -42,13 +42,12 @@ _BULLETIN = "US Army TB 55-1900-201-45/1"
 class ButtRule:
     """One rule.
 
-    name : what a setting calls it. title : what a sheet calls it. counts : the kinds of joint its words speak of.
-    least_spaces : frame spaces two joints must be apart, by how many solid strakes lie between them. least_mm : the
-    same in mm.
+    name : as in settings. title : as on sheets. counts : the kinds of joint that its wording covers. least_spaces :
+    frame spaces two joints must be apart, by how many solid strakes lie between them. least_mm : the same in mm.
     solid_strakes : how many must lie between two joints in one bay, on one frame, or in one plane across, or None.
     on_frame : kinds that may lie on a frame; None where the rule does not say. least_slope : length of a scarf in
     thicknesses, or 0.
-    plane_of_scarf : two joints nearer than a scarf is long lie in one plane across.
+    plane_of_scarf : whether two joints nearer than a scarf's length count as in one plane across.
     """
 
     name: str
@@ -66,7 +65,8 @@ class ButtRule:
 
 @dataclass(frozen=True)
 class LengthRule:
-    """The shortest length: frame spaces it should run, the least length where that cannot be had, and who says so."""
+    """The rule for the shortest length: frame spaces that it should span, the least length where that is not possible,
+    and the source."""
 
     source: str
     least_spaces: int
@@ -75,7 +75,7 @@ class LengthRule:
     floor_source: str
 
 
-# 2-13 a speaks of butts "as glued scarf joints at the frames" in light narrow-strake work: so by its words a glued
+# 2-13 a speaks of butts "as glued scarf joints at the frames" in light narrow-strake work: so in its terms a glued
 # scarf is a kind of butt, and may lie on a frame
 _SCARFS = ("ITS WORDS MAKE A GLUED SCARF A KIND OF BUTT, SO SCARFS ARE COUNTED; THEY MAY LIE ON A FRAME IN LIGHT "
            "WORK WITH NARROW STRAKES")
@@ -125,7 +125,7 @@ GARBOARD_SOURCE = "LLOYD'S REGISTER, 1891, COMPOSITE VESSELS, SECTION 7"
 
 
 def find_rule(name: str) -> ButtRule:
-    """The rule of a name.
+    """The rule with a name.
 
     Raises
     ------
@@ -145,7 +145,7 @@ LEAST_LAP_MM, MOST_LAP_MM = 12.7, 25.4
 """It laps each neighbour by 1/2 to 1 in. Common practice, no source."""
 SLOPES = ("4", "6", "8", "10", "12")
 
-# what is said of each slope, and who says it; no strengths: the published figures disagree
+# recommendations for each slope, with sources; no strengths, since the published figures disagree
 _SLOPES = {
     4: "TRADITIONAL IN PLANKS (SOUPPEZ, THE STRENGTH OF SCARF JOINTS)",
     6: "TRADITIONAL IN KEELS (SOUPPEZ, THE STRENGTH OF SCARF JOINTS)",
@@ -158,9 +158,8 @@ _SLOPES = {
 
 @dataclass(frozen=True)
 class BlockSize:
-    """A butt block: length along the plank, how far it laps past each edge, least and usual thickness; `times` is its
-    length in plank thicknesses, clear_mm what stays free to the nearer frame.
-    """
+    """A butt block: length along the plank, how far it laps past each edge, least and usual thickness. times : its
+    length in plank thicknesses. clear_mm : gap to the nearer frame."""
 
     length_mm: float
     lap_mm: float
@@ -179,7 +178,8 @@ def size_block(*, thickness_mm: float, clear_mm: float, drain_mm: float, lap_mm:
     thickness_mm : float
         Of the plank.
     clear_mm : float
-        Clear length between the frames' sides, or as much of it as has the butt in its middle.
+        Clear length between the frames' sides; for a butt off the middle of the bay, twice its distance to the nearer
+        side.
     drain_mm : float
         Gap left at each frame: small keeps the wet in, large leaves little block.
     lap_mm : float
@@ -210,7 +210,7 @@ def measure_scarf(*, thickness_mm: float, slope: float) -> tuple[float, float, f
 
 
 def describe_slope(slope: float) -> str:
-    """Who uses a slope, in words, or ''."""
+    """A sentence on who uses a slope, or ''."""
     return _SLOPES.get(int(slope), "") if float(slope).is_integer() else ""
 
 
@@ -221,10 +221,11 @@ USUAL_SIDED_MM, USUAL_FRAME_EDGE_MM = 45.0, 10.0
 
 
 def list_bare_spans(length_mm: float, *, head_mm: float, whole: bool = False) -> tuple[tuple[float, float], ...]:
-    """Stretches along the plank, from the scarf's middle aft, where no fastening's middle may stand: ((from_mm, to_mm),
-    ...).
+    """Stretches along the plank, measured aft from the scarf's middle, where no fastening's centre may be: ((from_mm,
+    to_mm), ...).
 
-    head_mm : half the breadth of a plug or head, which stays off the tips too. whole : all of the scarf is kept clear.
+    head_mm : half the breadth of a plug or head, which keeps clear of the tips too. whole : whether all of the scarf is
+    kept clear.
 
     Examples
     --------
@@ -238,9 +239,8 @@ def list_bare_spans(length_mm: float, *, head_mm: float, whole: bool = False) ->
 
 
 def guess_head_mm(thickness_mm: float) -> float:
-    """Half the plug's breadth, or without a plug the shank's, that a plank of this thickness usually takes: the screw
-    table of Herreshoff and Nevins within its rows.
-    """
+    """Half the plug's breadth, or without a plug the shank's, that a plank of this thickness usually takes: from the
+    screw table of Herreshoff and Nevins, limited to its rows."""
     inches = min(max(thickness_mm / 25.4, 0.375), 2.0)
     row, _ = find_screw(inches * 25.4)
     return (row.plugs_in[0] if thickness_mm >= PUTTIED_BELOW_MM else row.shank_in) * 25.4 / 2

@@ -1,4 +1,4 @@
-"""How far off is too far: the limits a plank is checked against that are no rule's of their own, each with who says so.
+"""Limits of the checks that are not part of another rule, each with its source.
 
 Two numbers are given where practice gives a range: up to the first a plank passes, beyond the second it fails, between
 them it is doubtful.

@@ -1,4 +1,4 @@
-"""How fastenings are set out, and the metals they are of."""
+"""How fastenings are set out, and their metals."""
 from __future__ import annotations
 
 import math
@@ -36,8 +36,7 @@ SAME_METAL = ("nuts and roves of the same metal as what they hold (Lloyd's Regis
 @dataclass(frozen=True)
 class Metal:
     """A metal: its name among the settings, its words, its family ('copper', 'iron', 'stainless', '' where not named),
-    and what is said against it or ''.
-    """
+    and a sentence with objections to it, or ''."""
 
     name: str
     words: str
@@ -74,7 +73,7 @@ def find_metal(name: str, *, where: str = "Metal") -> Metal:
 
 
 def judge_metal(name: str, *, kind: str) -> list[str]:
-    """What is said against a metal for a kind of fastening, 'screw', 'nail', 'rivet' or another, as a list of str."""
+    """Objections to a metal for a kind of fastening ('screw', 'nail', 'rivet' or another), a list of str."""
     metal = find_metal(name)
     found = [metal.caution] if metal.caution else []
     if kind == "screw" and metal.name == "copper":
@@ -83,8 +82,8 @@ def judge_metal(name: str, *, kind: str) -> list[str]:
 
 
 def judge_mixing(name: str, boat_name: str) -> str:
-    """What is said against fastenings of one metal in a boat that is fastened with another, a str with its source; ''
-    where they are one, or one is not named.
+    """The objection to fastenings of one metal in a boat that is fastened with another, a str with its source; '' where
+    they are the same, or one is not named.
 
     Examples
     --------
@@ -110,7 +109,7 @@ for joints that carry load along the plank, EN 1995-1-1:2004, table 8.2, nails i
 to 4 across (from memory, not checked)."""
 PLUG_WALL_MM = 1.0
 """Wood left between the holes of two plugs. Common practice, no source."""
-_SLACK_MM = 0.01          # no width is known better
+_SLACK_MM = 0.01          # widths are not known more accurately
 _LLOYDS_1891 = "Lloyd's Register, Rules 1891, Section 46, as printed at bruzelius.info"
 _COMPOSITE = "Lloyd's Register, Rules 1891, composite vessels, Section 33, as printed at bruzelius.info"
 _LAKES = "Rules for the construction of hulls on the Great Lakes, 1866, maritimehistoryofthegreatlakes.ca"
@@ -119,11 +118,11 @@ _SMALL = "small craft practice, no source"
 
 @dataclass(frozen=True)
 class FramePattern:
-    """What a plank of one width takes at a frame.
+    """The fastenings at a frame for a plank of one width.
 
     counts : numbers of fastenings, taken in turn from frame to frame: (2,) double, (1,) single, (2, 1) alternate double
     and single.
-    through : how many of them are through bolts. doubt : what the rule says against this width, or ''.
+    through : how many of them are through bolts. doubt : the rule's objection to this width, or ''.
     """
 
     counts: tuple[int, ...]
@@ -141,9 +140,8 @@ class FramePattern:
 
 @dataclass(frozen=True)
 class WidthRule:
-    """A rule for fastening by width: its name, what it says in words, and the source. butts : what it says of butts, or
-    ''.
-    """
+    """A rule for fastening by width: its name, its wording in short, and the source. butts : its wording on butts, or
+    ''."""
 
     name: str
     words: str
@@ -169,8 +167,7 @@ _RULES = (
 )
 RULES = tuple(rule.name for rule in _RULES)
 _LAKES_WIDEST_IN = {"lakes-bilge": 8.0, "lakes-side": 6.0}
-# two spikes to 10 in: wider bottom plank is "to be fastened in the same proportion", so one to each 5 in, a part of it
-# counted whole
+# two spikes to 10 in: wider bottom plank is "to be fastened in the same proportion", so one for each 5 in or part of it
 _LAKES_EACH_IN = 5.0
 
 
@@ -196,14 +193,14 @@ def _at_most(width_in, limit_in):
 
 
 def count_crossing(rule: str, width_mm: float, *, own_count: int = 0) -> FramePattern:
-    """What a plank takes at a frame by a rule.
+    """The fastenings at a frame by a rule.
 
     Parameters
     ----------
     rule : str
         One of RULES.
     width_mm : float
-        Of the plank there.
+        Width of the plank there.
     own_count : int
         For the rule 'own': the number counted on the boat, 1 to 12.
 
@@ -237,7 +234,7 @@ def count_crossing(rule: str, width_mm: float, *, own_count: int = 0) -> FramePa
     if name == "lloyds":
         return FramePattern((1,) if _at_most(width, 8.0) else (2, 1) if _at_most(width, 11.0) else (2,))
     if name == "composite":
-        # from 10 in means 10 in itself too
+        # "from 10 in" includes exactly 10 in
         return FramePattern((2,) if width >= 10.0 - _SLACK_MM / INCH_MM
                             else (2, 1) if width >= 8.5 - _SLACK_MM / INCH_MM else (1,))
     if name == "lakes-bottom":
@@ -249,14 +246,14 @@ def count_crossing(rule: str, width_mm: float, *, own_count: int = 0) -> FramePa
 
 
 def count_butt(rule: str, width_mm: float, *, own_count: int = 0) -> tuple[int, str]:
-    """Fastenings each side of a butt, by the rule where it speaks of butts, else by small craft practice; own_count
-    goes before both.
+    """Fastenings on each side of a butt: own_count where it is given, else by the rule if it covers butts, else by
+    small craft practice.
 
     Returns
     -------
     count : int
     words : str
-        Which rule, and who says so.
+        Which rule, and its source.
     """
     found, small = find_width_rule(rule), _RULES[0]
     width = _to_inches(width_mm)

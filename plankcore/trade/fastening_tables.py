@@ -1,7 +1,7 @@
-"""Sizes of plank fastenings by thickness: screws, boat nails, copper rivets, plugs, lead holes; the tables differ, each
-with who says it.
+"""Sizes of plank fastenings by thickness: screws, boat nails, copper rivets, plugs, lead holes; the tables differ, and
+each has its source.
 
-Lookups take the row of the plank's thickness, or the nearest row up, and say which. A thickness outside a table is
+Lookups take the row for the plank's thickness, or the next row up, and say which. A thickness outside a table is
 refused, never extended.
 """
 from __future__ import annotations
@@ -86,7 +86,7 @@ class NailRow:
 
     @property
     def source(self) -> str:
-        """Who says how thick it is."""
+        """The source of its thickness."""
         said = ("a common wire nail's, 'Nail Size Chart', toolsize.io/nails" if self.charted
                 else "a common wire nail's, ASTM F1667, from memory, not checked")
         return said + "; boat nails are often square and stouter: measure one"
@@ -105,7 +105,7 @@ _HERRESHOFF = ScrewTable(
         (1.5, 11 / 32, 22, 2.75, (11 / 16, 3 / 4)), (1.75, 3 / 8, 24, 3.0, (3 / 4, 13 / 16)),
         (2.0, 13 / 32, 26, 3.5, (13 / 16,)))))
 
-# shank: the gauge's diameter, since the table as remembered names none; it names no plugs either
+# shank: the gauge's diameter, since the table (from memory) gives none; it gives no plugs either
 _STEWARD = ScrewTable(
     "steward", "Steward, lighter",
     source="R. M. Steward, Boatbuilding Manual, planking screws: from memory, not checked",
@@ -118,7 +118,8 @@ SCREW_TABLES = tuple(table.name for table in _TABLES)
 
 # common wire nails, length and shank: 'Nail Size Chart', toolsize.io/nails; 5d, 7d and 9d are not in it, their shanks
 # are those of ASTM F1667 from memory, not checked.
-# Boat nails are made to the same lengths, often square and stouter: where her own were not measured the words say so
+# Boat nails are made to the same lengths, often square and stouter: unless the boat's own were measured the words say
+# so
 _NAILS = tuple(NailRow(*row) for row in (
     (2, 1.0, 0.072), (3, 1.25, 0.080), (4, 1.5, 0.098), (5, 1.75, 0.099, False), (6, 2.0, 0.113),
     (7, 2.25, 0.113, False), (8, 2.5, 0.131), (9, 2.75, 0.131, False), (10, 3.0, 0.148),
@@ -162,7 +163,7 @@ def find_screw(thickness_mm: float, *, table: str = "herreshoff") -> tuple[Screw
     -------
     row : ScrewRow
     words : str
-        Which row was taken, and who says so.
+        Which row was taken, and its source.
 
     Raises
     ------
@@ -190,8 +191,8 @@ def find_screw(thickness_mm: float, *, table: str = "herreshoff") -> tuple[Screw
 
 
 def find_nail(thickness_mm: float, *, softwood: bool = False) -> tuple[NailRow, str]:
-    """The boat nail for a plank: a penny to each 1/8 in of thickness, two more for softwood, then the next size that is
-    made.
+    """The boat nail for a plank: one penny size for each 1/8 in of thickness, two more for softwood, then the next size
+    that is made.
 
     Returns
     -------
@@ -236,9 +237,7 @@ def measure_gauge_mm(number: int) -> float:
 
 
 def measure_rivet_mm(plank_mm: float, behind_mm: float) -> float:
-    """Length of copper nail to buy for riveting: through the plank and what lies behind it, and RIVET_PROUD_MM to stand
-    out.
-    """
+    """Length of copper nail to buy for riveting: through the plank and what is behind it, plus RIVET_PROUD_MM."""
     return plank_mm + behind_mm + RIVET_PROUD_MM
 
 
@@ -260,9 +259,8 @@ def measure_lead_hole_mm(shank_mm: float, *, wood: str) -> float:
 
 
 def measure_counterbore_mm(thickness_mm: float) -> float:
-    """Depth of the hole for a plug: a third of the thickness (common practice, no source), and LEAST_PLUG_DEPTH_MM at
-    least; 0 where heads are puttied.
-    """
+    """Depth of the hole for a plug: a third of the thickness (common practice, no source), but at least
+    LEAST_PLUG_DEPTH_MM; 0 where heads are puttied."""
     return 0.0 if thickness_mm < PUTTIED_BELOW_MM - ROW_SLACK_MM else max(thickness_mm / 3, LEAST_PLUG_DEPTH_MM)
 
 

@@ -28,14 +28,16 @@ _INCH_MM, _FOOT_MM = 25.4, 304.8
 MM3_PER_BOARD_FOOT = 144 * _INCH_MM ** 3
 """A board foot is 144 cubic inches: 1 ft by 1 ft by 1 in."""
 BOARD_FEET_PER_M3 = 1e9 / MM3_PER_BOARD_FOOT
-_SAME = 1e-6              # what inches lose on their way to mm and back
-# about 1/64 in: a board this little under a quarter is still called by it; common practice, no source
+_SAME = 1e-6              # rounding error of converting inches to mm and back
+# about 1/64 in: a board that is thinner than a size in quarters by no more than this still has its name; common
+# practice, no source
 _ROUGH_MM = 0.4
 
 
 @dataclass(frozen=True)
 class HardwoodMeasure:
-    """Surface measure in whole square feet, the thickness it is multiplied by in inches, and the board feet of both."""
+    """Surface measure in whole square feet, the thickness in inches that it is multiplied by, and the resulting board
+    feet."""
 
     surface_feet: int
     thickness_in: float
@@ -67,8 +69,7 @@ def measure_surface_feet(width_mm: float, length_mm: float, *, half: str = "up")
     Parameters
     ----------
     half : {'up', 'down'}
-        Which way an exact half goes. A tally turns them about, one up, the next down; one board alone is counted up
-        here.
+        How an exact half is rounded. A tally rounds them alternately up and down; a single board is rounded up here.
 
     Returns
     -------
@@ -81,9 +82,8 @@ def measure_surface_feet(width_mm: float, length_mm: float, *, half: str = "up")
 
 
 def find_nominal_inches(thickness_mm: float) -> float:
-    """The thickness a rough board is charged at, inches: the thickest size in quarters it reaches; under 1 in counts as
-    1 in.
-    """
+    """The thickness that a rough board is charged at, inches: the thickest size in quarters that it reaches; under 1 in
+    counts as 1 in."""
     _check(thickness_mm, "Thickness")
     reached = [s.size_mm for s in list_sizes("quarters") if s.size_mm <= thickness_mm + _ROUGH_MM]
     return round(4 * max(reached + [_INCH_MM]) / _INCH_MM) / 4
@@ -112,7 +112,7 @@ def measure_cubic_metres(thickness_mm: float, width_mm: float, length_mm: float)
     return measure_board_feet(thickness_mm, width_mm, length_mm) / BOARD_FEET_PER_M3
 
 
-_SAME_MM = 1e-6           # what inches lose on their way to mm
+_SAME_MM = 1e-6           # rounding error of converting inches to mm
 
 
 @dataclass(frozen=True)
@@ -152,18 +152,18 @@ def list_sizes(system: str) -> tuple[StockSize, ...]:
 
 
 def describe_system(system: str) -> str:
-    """What the sizes are and who says so, in words."""
+    """A sentence on the sizes, with their source."""
     _find_table(system)
     return _WORDS[str(system).strip().lower()]
 
 
 def find_stock_size(thickness_mm: float, *, system: str) -> tuple[str, float | None]:
-    """The next size up: what to ask for so that a board of this thickness can be made from it.
+    """The next size up: the size to buy so that a board of this thickness can be made from it.
 
     Parameters
     ----------
     thickness_mm : float
-        What the board must have, planing counted: sawn stock is rough, and 4/4 does not make a finished inch.
+        The thickness needed, planing included: sawn stock is rough, and 4/4 does not make a finished inch.
     system : str
         'quarters' or 'metric'.
 
@@ -177,7 +177,7 @@ def find_stock_size(thickness_mm: float, *, system: str) -> tuple[str, float | N
     Raises
     ------
     SettingError
-        For a system not known, or a thickness that is none.
+        For an unknown system or an invalid thickness.
 
     Examples
     --------
@@ -195,7 +195,5 @@ def find_stock_size(thickness_mm: float, *, system: str) -> tuple[str, float | N
 
 
 def find_surfaced_mm(name: str) -> float | None:
-    """What is left of a size in quarters that is bought surfaced two sides, mm, or None: NHLA, from memory, not
-    checked.
-    """
+    """Thickness of a size in quarters bought surfaced two sides, mm, or None: NHLA, from memory, not checked."""
     return next((s.surfaced_mm for s in _QUARTERS if s.name == str(name).strip()), None)

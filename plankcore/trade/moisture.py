@@ -1,5 +1,5 @@
-"""Moisture in wood: how far a board moves with it, what it settles to in the air, and what it should be when a plank is
-hung.
+"""Moisture in wood: how much a board swells or shrinks with it, its equilibrium in air, and what it should be when a
+plank is hung.
 
 Across the grain only: along it wood shrinks less than 0.1 to 0.2 percent from green to ovendry (USDA Wood Handbook,
 chapter 4: from memory, not checked), so no length is ever corrected.
@@ -48,15 +48,14 @@ LIVES = ("not said", "under water", "topside")
 LEAST_PERCENT, MEAN_PERCENT, MOST_PERCENT = 12.0, 15.0, 18.0
 """Planking when it is hung: E.C. Peck, FPL R1606, Seasoning, Storage, and Handling of Ship Planking and Decking (1945).
 """
-_LOW_PERCENT, _HIGH_PERCENT = 6.0, 14.0        # where the coefficients of Table 13-5 hold
+_LOW_PERCENT, _HIGH_PERCENT = 6.0, 14.0        # range in which the coefficients of Table 13-5 are valid
 _HIGHEST_PERCENT = 200.0
 
 
 @dataclass(frozen=True)
 class Movement:
-    """How far a size changes, mm, positive where it grows; by which equation of the Wood Handbook, '13-2' or '13-3';
-    words for a record.
-    """
+    """Change of a size, mm, positive where it grows; the equation of the Wood Handbook used, '13-2' or '13-3'; a
+    sentence for a record."""
 
     movement_mm: float
     equation: str
@@ -65,7 +64,7 @@ class Movement:
 
 @dataclass(frozen=True)
 class MoistureAdvice:
-    """verdict 'low', 'ok' or 'high', and why; comes : what comes of hanging it so, '' where it is fit."""
+    """verdict 'low', 'ok' or 'high', and the reason; comes : the consequence of hanging it so, '' where it is fit."""
 
     verdict: str
     words: str
@@ -74,9 +73,8 @@ class MoistureAdvice:
 
 @dataclass(frozen=True)
 class Afloat:
-    """What a plank is taken to come to once the boat is afloat: percent, None where nobody has said; span, (least,
-    most) percent where a middle is taken, else (); words for a sheet.
-    """
+    """The moisture assumed for a plank once the boat is afloat: percent, None where nobody has said; span, (least,
+    most) percent where a middle value is taken, else (); a sentence for a sheet."""
 
     percent: float | None
     span: tuple[float, ...]
@@ -103,8 +101,8 @@ def find_movement_by_shrinkage_mm(size_mm: float, shrinkage_percent: float, *, s
     """Change of a size by Equation 13-3, D (end - start) / (30 100/S - 30 + start), S percent from green to ovendry;
     moistures above 30 count as 30.
 
-    USDA Wood Handbook FPL-GTR-190, p. 13-18: the equation from memory, not checked; that it takes S and stops at 30 was
-    read there.
+    USDA Wood Handbook FPL-GTR-190, p. 13-18: the equation is from memory, not checked; that it uses S and is limited to
+    30 was read there.
     """
     start, end = min(start_percent, SATURATION_PERCENT), min(end_percent, SATURATION_PERCENT)
     return size_mm * (end - start) / (SATURATION_PERCENT * 100 / shrinkage_percent - SATURATION_PERCENT + start)
@@ -112,10 +110,10 @@ def find_movement_by_shrinkage_mm(size_mm: float, shrinkage_percent: float, *, s
 
 def find_movement_mm(size_mm: float, species: Species, *, cut: str | None, start_percent: float,
                      end_percent: float) -> Movement:
-    """How far a board's width changes with its moisture.
+    """How much a board's width changes with its moisture.
 
-    Within 6 to 14 percent a domestic wood goes by its coefficient (Equation 13-2); beyond, and for imported woods and
-    for shrinkages of one's own, by its shrinkage (Equation 13-3). Moistures above 30 percent count as 30.
+    Within 6 to 14 percent the coefficient of a domestic wood is used (Equation 13-2); beyond, and for imported woods
+    and the user's own shrinkages, the shrinkage (Equation 13-3). Moistures above 30 percent count as 30.
 
     Parameters
     ----------
@@ -155,7 +153,7 @@ def find_movement_mm(size_mm: float, species: Species, *, cut: str | None, start
 
 
 def find_equilibrium_percent(temperature_c: float, humidity_percent: float) -> float:
-    """Moisture that wood settles to in air: W. T. Simpson, FPL-RN-0268 (1998), after Hailwood and Horrobin (1946).
+    """Equilibrium moisture of wood in air: W. T. Simpson, FPL-RN-0268 (1998), after Hailwood and Horrobin (1946).
 
     Parameters
     ----------
@@ -183,7 +181,7 @@ def find_equilibrium_percent(temperature_c: float, humidity_percent: float) -> f
 
 
 def find_afloat(lives: str, typed_percent: float | None = None) -> Afloat:
-    """What moisture a plank is judged by afloat. A number that was typed rules; wet or dry is never taken for granted.
+    """The moisture afloat that a plank is judged at. A typed number comes first; wet or dry is never assumed.
 
     Parameters
     ----------
@@ -223,7 +221,7 @@ def find_afloat(lives: str, typed_percent: float | None = None) -> Afloat:
 
 def judge_hanging_moisture(percent: float, *, lives: str = "not said") -> MoistureAdvice:
     """Whether planking at this moisture is fit to hang: 12 to 18 percent, on average 15 (FPL R1606, 1945); `lives`, one
-    of LIVES, tells what comes of it.
+    of LIVES, decides which consequence is stated.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""Rows of the trade's tables found by the names that settings call them by."""
+"""Lookup of rows of the trade's tables by the names used in settings."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -12,14 +12,14 @@ __all__ = ["find_named"]
 
 
 def find_named(rows: Sequence[Any], name: str, *, problem: str, remedy: str, where: str) -> Any:
-    """The row of a name; case and outer blanks do not count.
+    """The row with a name; case and surrounding blanks are ignored.
 
     Parameters
     ----------
     rows : sequence
         Each with a `name`.
     problem, remedy, where : str
-        Of the refusal; %s in the problem stands for the name that was given, in the remedy for those there are.
+        Of the refusal; %s stands in the problem for the name given, in the remedy for the names known.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""How far a caulking seam stands open at the outside: the rules builders give, which differ, each with who says it."""
+"""How far a caulking seam is open at the outside: builders' rules, which differ, each with its source."""
 from __future__ import annotations
 
 import math
@@ -19,7 +19,7 @@ yard.
 
 @dataclass(frozen=True)
 class SeamRule:
-    """One rule: opening at the outside for each mm of thickness, where the bevel begins, and who says so.
+    """One rule: opening at the outside per mm of thickness, where the bevel begins, and the source.
 
     tight_share : share of the thickness, from the inside, that touches; None where the rule does not say.
     """
@@ -48,7 +48,7 @@ RULES = tuple(rule.name for rule in _RULES)
 
 
 def find_rule(name: str) -> SeamRule:
-    """The SeamRule of a name in RULES; case and outer blanks do not count.
+    """The SeamRule with a name in RULES; case and surrounding blanks are ignored.
 
     Raises
     ------
@@ -59,7 +59,7 @@ def find_rule(name: str) -> SeamRule:
 
 
 def judge_thickness(thickness_mm: float) -> str:
-    """Words of doubt where a plank is so thin that builders leave it without a caulking seam, else ''."""
+    """A doubt, in words, where a plank is so thin that builders give it no caulking seam, else ''."""
     if thickness_mm <= VERY_THIN_MM:
         return "A plank of %.1f mm (up to 1/2 in) is commonly laid tight, without a caulking seam." % thickness_mm
     if thickness_mm <= THIN_MM:
@@ -71,7 +71,7 @@ def judge_thickness(thickness_mm: float) -> str:
 def find_gap_mm(rule: str, thickness_mm: float, *, own_mm: float = 0.0) -> tuple[float, str]:
     """Opening of a seam at the outside, between two planks, and the rule in words.
 
-    The rule is followed whatever the thickness; `judge_thickness` says where a seam is unusual, and so do the words.
+    The rule is applied at any thickness; `judge_thickness`, and the words returned, say where a seam is unusual.
 
     Parameters
     ----------
@@ -87,12 +87,12 @@ def find_gap_mm(rule: str, thickness_mm: float, *, own_mm: float = 0.0) -> tuple
     gap_mm : float
         Of the whole seam, however its bevel is shared between the two planks.
     words : str
-        The rule and who says so; one sentence or two, without the number.
+        The rule and its source: one sentence or two, without the number.
 
     Raises
     ------
     SettingError
-        For a rule that is not known, a thickness that is none, or an own gap below 0 or not less than the thickness.
+        For an unknown rule, an invalid thickness, or an own gap that is negative or not less than the thickness.
 
     Examples
     --------

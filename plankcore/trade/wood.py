@@ -32,7 +32,7 @@ class Species:
     imported : its row is in the table of imported woods, whose coefficients do not follow from its shrinkages.
     rupture_mpa, elastic_gpa : bending strength and stiffness of clear dry wood, or None.
     shrinkage_source, coefficient_source, strength_source : where the numbers are from, and 'from memory, not checked'
-    where nobody looked.
+    where they were not looked up.
     """
 
     name: str
@@ -60,7 +60,8 @@ class Species:
 
 
 def _enter(name, others, shrinkage, coefficients=None, strength=None, *, imported=False, seen="", seen_coefficients=""):
-    """A row. seen, seen_coefficients: '' from memory, 'all', or the number that was seen."""
+    """A row of the table. seen, seen_coefficients : which numbers were checked in the source: '' none, 'all', or the
+    one."""
     table = _IMPORTED if imported else _SHRINKAGE
     def cite(where, read):
         return where if read == "all" else "%s, %s%s" % (where, "all but the %s " % read if read else "", _MEMORY)
@@ -133,7 +134,7 @@ SPECIES = (
     _enter("Spanish-cedar", ["cedrela"], (4.2, 6.3, 10.3), imported=True),
 )
 
-# words of the trade that are no row, or more than one: the rows that come nearest, for the user to choose from
+# trade names that match no row, or more than one, with the nearest rows for the user to choose from
 _NEAREST = {
     "larch": ("western larch", "tamarack"), "european larch": ("western larch", "tamarack"),
     "siberian larch": ("western larch", "tamarack"),
@@ -149,7 +150,7 @@ _OWN = "Or give its shrinkage yourself, tangential and radial, percent from gree
 
 
 def _plain(text):
-    """Words in order of the alphabet, so that 'cedar, Atlantic white' is 'Atlantic white-cedar'."""
+    """A name's words in alphabetical order, so that 'cedar, Atlantic white' equals 'Atlantic white-cedar'."""
     return " ".join(sorted(re.findall(r"[^\W_]+", str(text).lower())))
 
 
@@ -157,8 +158,8 @@ _BY_NAME = {_plain(word): one for one in SPECIES for word in (one.name, *one.oth
 
 
 def _find_close(plain):
-    """Names of up to three rows that are spelt nearly so, or hold a word that is."""
-    import difflib  # only where a name is not found
+    """Names of up to three rows with a similar spelling, or with a similar word in them."""
+    import difflib  # loaded only where a name is not found
     by_words = {**{word: [one.name] for word, one in _BY_NAME.items()},
                 **{_plain(word): rows for word, rows in _NEAREST.items()}}
     matches = difflib.get_close_matches(plain, list(by_words), n=4, cutoff=0.6)
@@ -177,7 +178,7 @@ def list_names() -> list[str]:
 
 
 def find_species(name: str, *, tangential_percent: float | None = None, radial_percent: float | None = None) -> Species:
-    """The Species of a name; case, blanks, hyphens and the order of words do not count.
+    """The Species with a name; case, blanks, hyphens and the order of words are ignored.
 
     Parameters
     ----------
@@ -210,12 +211,12 @@ def find_species(name: str, *, tangential_percent: float | None = None, radial_p
 
 
 def make_own_species(tangential_percent: float | None, radial_percent: float | None, *, name: str = "own") -> Species:
-    """A Species of shrinkages the user gives, percent from green to ovendry; movement goes by Equation 13-3 alone.
+    """A Species with the user's own shrinkages, percent from green to ovendry; movement always uses Equation 13-3.
 
     Raises
     ------
     SettingError
-        Unless both are above 0 and at most 25, and the radial is not the larger.
+        Unless both are positive and at most 25, and the radial is not the larger.
     """
     for value, word in ((tangential_percent, "tangential"), (radial_percent, "radial")):
         if value is None or not (math.isfinite(value) and 0 < value <= 25):
@@ -233,7 +234,7 @@ def make_own_species(tangential_percent: float | None, radial_percent: float | N
 
 
 def derive_coefficient(shrinkage_percent: float, *, saturation_percent: float = _SATURATION) -> float:
-    """The coefficient that a domestic wood's shrinkage leads to: the mean size at 10 percent moisture taken as one.
+    """The coefficient derived from a domestic wood's shrinkage, relative to the size at 10 percent moisture.
 
     C = (S/f) / (1 - S (f - 10)/f) with S the shrinkage as a share and f the moisture at which it begins: 30, or 22 for
     redcedar and its kind. Derived; it gives all sixty-six coefficients of hardwoods that were read in Table 13-5 within

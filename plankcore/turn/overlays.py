@@ -1,6 +1,5 @@
-"""What lies on a plank, turned with it: lines, lettering and doubts. Words are not touched: what they say of joints,
-edges and faces holds however the board lies, and which way the bow lies is lettered anew.
-"""
+"""The lines, lettering and doubts on a plank, turned with it. Words stay unchanged, since statements on joints, edges
+and faces are true however the board lies; only the words on which way the bow lies are replaced."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -21,10 +20,10 @@ if TYPE_CHECKING:
 
 __all__ = ["carry", "carry_findings", "carry_place", "turn_overlay"]
 
-_WAYS = ("shift_mm",)     # values of a line that are a way (x y) on the page
-# which of its two looks a line on one face has, by whether that face lies up
+_WAYS = ("shift_mm",)     # values of a line that are a direction (x y) on the page
+# lines on one face have another look where that face lies down: exchanged by turning over
 _HIDDEN = {"slope": {"joint": "joint-hidden", "joint-hidden": "joint"}}
-_AWAY_MM = 10.0           # what is ruled so far beside the plank is a table, not matter of the plank
+_AWAY_MM = 10.0           # ruled lines this far beside the plank belong to a table
 
 
 def carry(matrix: Matrix, points: ArrayLike) -> Array:
@@ -45,10 +44,10 @@ def carry_findings(findings: Any, matrix: Any) -> Any:
 def turn_overlay(overlay: Overlay, turn: Turn, matrix: Matrix, *, plank: Plank) -> Overlay:
     """An Overlay carried along a map.
 
-    Facts stay as they are: they tell nothing of left and right. Lettering stays readable: it takes the place that its
-    mirror image would take. A ruled table beside the plank is moved as it is, so that its columns keep their order. Of
-    the values of a line shift_mm is a way (x y) on the page, and turns too; all others are lengths, names and numbers
-    that have no hand.
+    Facts stay as they are, since none depends on left and right. Lettering stays readable, in the place of its mirror
+    image. A ruled table beside the plank is moved without mirroring, so that its columns keep their order. Of a line's
+    values shift_mm is a direction (x y) on the page, and is turned too; all others are lengths, names and numbers
+    without left or right.
 
     Parameters
     ----------
@@ -71,14 +70,14 @@ def turn_overlay(overlay: Overlay, turn: Turn, matrix: Matrix, *, plank: Plank) 
 
 
 def _find_table(overlay, low, high):
-    """Least and greatest x of what is ruled beside the plank, or None."""
+    """Least and greatest x of ruled lines beside the plank, or None."""
     ruled = [line.cubics[..., 0] for line in overlay.lines if line.role == "rule"
              and (line.cubics[..., 0].min() > high or line.cubics[..., 0].max() < low)]
     return (min(float(x.min()) for x in ruled), max(float(x.max()) for x in ruled)) if ruled else None
 
 
 def _stands_in(points, table):
-    # a title may be longer than the rules below it, but begins with them
+    # a title may be longer than the rules below it, but begins at the same x
     x = np.asarray(points)[..., 0]
     return table is not None and table[0] - 1.0 <= x.min() <= table[1] + 1.0
 
@@ -101,7 +100,7 @@ def _turn_text(text, turn, matrix):
     _, start, end, way = measure_text(text)
     first, last, run = carry(matrix, start), carry(matrix, end), matrix[:, :2] @ way
     if np.linalg.det(matrix[:, :2]) < 0:
-        # the mirrored block can be read from either end: from that which is nearer the way it was read before
+        # a mirrored text can run either way: choose the direction nearer to the one before
         if run @ way < 1e-9:
             first, last, run = last, first, -run
         else:

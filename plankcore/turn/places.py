@@ -17,21 +17,20 @@ if TYPE_CHECKING:
 
 __all__ = ["find_map", "measure_text", "note_turn", "place_copy"]
 
-_LETTER_MM = 8.0          # capitals of the note
-_LEAD = 1.85              # from one line of the note to the next, in capital heights
+_LETTER_MM = 8.0          # height of the note's capitals
+_LEAD = 1.85              # line spacing of the note, in capital heights
 
 
 def find_map(turn: Turn, *, middle_mm: float, down_mm: float) -> Matrix:
-    """The map (2, 3) that carries page places of the plank to those of the new one: about the upright line x =
-    middle_mm if mirrored, and down.
-    """
+    """The map (2, 3) from the plank's places on the page to the new one's: mirrored about the upright line x =
+    middle_mm if asked, and shifted down."""
     if turn.mirrored:
         return np.array([[-1.0, 0.0, 2.0 * middle_mm], [0.0, 1.0, down_mm]])
     return np.array([[1.0, 0.0, 0.0], [0.0, 1.0, down_mm]])
 
 
 def place_copy(layers: PlankLayers, turn: Turn, *, boxes: Sequence[Any], clear_mm: float, facts: Any) -> Matrix:
-    """The map that lays the new plank below the old one, clear of all that any plank on the page owns.
+    """The map that puts the new plank below the old one, clear of everything that belongs to any plank on the page.
 
     Parameters
     ----------
@@ -39,7 +38,7 @@ def place_copy(layers: PlankLayers, turn: Turn, *, boxes: Sequence[Any], clear_m
         The plank to be turned.
     turn : Turn
     boxes : sequence of array-like, shape (2, 2), mm
-        Least and greatest x, y of all that each plank owns; that of the plank to be turned comes first.
+        Bounding box of everything that belongs to each plank; that of the plank to be turned comes first.
     clear_mm : float
         Small keeps them together; large leaves room for what later actions write.
     facts : sequence of Fact
@@ -74,13 +73,14 @@ def _measure_note_mm(rows):
 
 
 def _list_places(layers):
-    """Control points and ends of all that is carried, (n, 2): nothing drawn reaches up beyond them."""
+    """Control points and ends of everything carried, (n, 2): nothing drawn is higher than these."""
     found = [c.cubics.reshape(-1, 2) for c in layers.plank.outline()] + [s.line for s in layers.stations]
     found += [c.tips for c in layers.combs]
     found += [c.cubics.reshape(-1, 2) for c in layers.saw.curves] if layers.saw else []
     corner = layers.plank.find_corners()
     left, top = (min(float(p[k]) for p in corner.values()) for k in (0, 1))
-    # words of doubts: above a ring; those of no place above the plank, each layer's higher than those of the one before
+    # words of doubts are above their ring; those without a place are above the plank, each layer's higher than the last
+    # one's
     doubts = [(layers.plank.findings, 40.0), (layers.station_findings, 0.0),
               (layers.saw.findings if layers.saw else (), 70.0)]
     for findings, first_mm in doubts + [(o.findings, 90.0) for o in layers.overlays.values()]:
@@ -94,16 +94,14 @@ def _list_places(layers):
 
 
 def _find_block(text):
-    """Corners of the place that a line of lettering takes, (4, 2) mm: both ends of its baseline, and the tops above
-    them.
-    """
+    """Corners of the box round a line of lettering, (4, 2) mm: both ends of its baseline, and the tops above them."""
     wide, start, _, way = measure_text(text)
     up = np.array([way[1], -way[0]]) * text.height_mm
     return np.stack([start, start + way * wide, start + up, start + way * wide + up])
 
 
 def measure_text(text: SheetText) -> tuple[float, Point, Point, Point]:
-    """Of a line of lettering: its width in mm, where it starts and ends, (2,) mm each, and the way it runs, (2,)."""
+    """For a line of lettering: (width in mm, start (2,) mm, end (2,) mm, direction (2,))."""
     angle = np.radians(text.angle_deg)
     way = np.array([np.cos(angle), np.sin(angle)])
     wide = text_width_mm(text.text, height_mm=text.height_mm)
@@ -112,7 +110,7 @@ def measure_text(text: SheetText) -> tuple[float, Point, Point, Point]:
 
 
 def note_turn(layers: PlankLayers, facts: Any) -> tuple[Overlay, tuple[SheetText, ...]]:
-    """The facts for the sheet, and lettered above the new plank.
+    """The facts for the sheet, and their lettering above the new plank.
 
     Parameters
     ----------
@@ -123,7 +121,7 @@ def note_turn(layers: PlankLayers, facts: Any) -> tuple[Overlay, tuple[SheetText
     Returns
     -------
     Overlay
-        Facts alone: the sheet has its own place for their words.
+        Holds only the facts: the sheet has its own place for their words.
     texts : tuple of SheetText
         Their words, for the drawing.
     """

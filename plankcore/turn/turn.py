@@ -1,8 +1,8 @@
-"""The other face up, the other hand: a plank and all that lies on it, turned or only named anew.
+"""The other face up, or the other side of the boat: a plank and everything on it, turned or only renamed.
 
 Two things can be asked: that the other face lie up on the board, and that the plank serve the other side of the boat.
-Each alone turns the line about an upright line; both together leave it as it is. Which face the drawn line belongs to
-has no say in that: it stays the line of that face. Upper stays up and the fore end stays the fore end.
+Each alone mirrors the outline left to right; both together leave it as it is. It does not matter which face the drawn
+outline belongs to: it stays the outline of that face. The upper edge stays up, and the fore end stays the fore end.
 """
 from __future__ import annotations
 
@@ -40,8 +40,8 @@ __all__ = [
     "warn_of_joints",
 ]
 
-# Side of the plank, face that lies up: which way the bow lies with the upper edge up. Whoever looks to port has the bow
-# on the right.
+# (side of the plank, face that lies up): which way the bow lies with the upper edge up. Somebody who looks to port has
+# the bow on the right.
 _BOW = {
     ("starboard", "outboard"): "right",
     ("port", "inboard"): "right",
@@ -53,13 +53,13 @@ _LEAST_WORDS, _MOST_LETTERS = 2, 160
 
 
 def find_turn(*, side: str, forward: str, face: str, face_up: str, to_side: str) -> Turn:
-    """What becomes of a plank when a face is wanted up and a side of the boat is wanted.
+    """The Turn for a plank, from the face that is wanted up and the side of the boat that it is wanted for.
 
     Parameters
     ----------
     side : {'port', 'starboard'}
     forward : {'left', 'right'}
-        Which way the bow lies as it is drawn, upper edge up.
+        Which way the bow lies in the drawing, with the upper edge up.
     face : {'inboard', 'outboard'}
         The face whose line is drawn.
     face_up : {'same', 'other', 'inboard', 'outboard'}
@@ -73,7 +73,7 @@ def find_turn(*, side: str, forward: str, face: str, face_up: str, to_side: str)
     Raises
     ------
     SettingError
-        If a word is none of these, or nothing would change.
+        If a word is not one of these, or nothing would change.
 
     Examples
     --------
@@ -101,7 +101,7 @@ def find_turn(*, side: str, forward: str, face: str, face_up: str, to_side: str)
 
 
 def check_symmetry(words: str, turn: Turn, *, before: str = "") -> str:
-    """The words that say who or what found the hull symmetrical.
+    """The text that states who or what found the hull symmetrical.
 
     Parameters
     ----------
@@ -109,17 +109,17 @@ def check_symmetry(words: str, turn: Turn, *, before: str = "") -> str:
         As typed.
     turn : Turn
     before : str
-        The words that the plank carries already, if it was itself made from the other side.
+        The plank's present text, if it was itself made from the other side's.
 
     Returns
     -------
     str
-        What the new plank is to carry; '' where the side never changed.
+        The text for the new plank; '' where the side never changed.
 
     Raises
     ------
     SettingError
-        If the side changes and nobody answers for it.
+        If the side changes and the text is missing.
     """
     if not turn.side_changes:
         return before
@@ -139,8 +139,7 @@ def check_symmetry(words: str, turn: Turn, *, before: str = "") -> str:
 
 
 def turn_plank(plank: Plank, turn: Turn, matrix: Matrix, *, strake: str = "") -> Plank:
-    """The new plank: edges, marks, ticks and findings carried along a map; the names of the edges and the way they run
-    stay.
+    """The new plank: edges, marks, ticks and findings carried along a map; the edges keep their names and directions.
 
     strake : the new plank's, or '' for the old one's.
     """
@@ -154,15 +153,14 @@ def turn_plank(plank: Plank, turn: Turn, matrix: Matrix, *, strake: str = "") ->
 
 
 def turn_stations(stations: Sequence[Station], turn: Turn, matrix: Matrix) -> tuple[Station, ...]:
-    """Stations carried along a map, from the fore end aft as before; their words change sides with what is drawn beside
-    them.
-    """
+    """Stations carried along a map, from the fore end aft as before; the side that their words are on is exchanged with
+    everything drawn beside them."""
     sides = {"right": "left", "left": "right"} if turn.mirrored else {}
     return tuple(replace(s, line=carry(matrix, s.line), words=sides.get(s.words, s.words)) for s in stations)
 
 
 def turn_saw(saw: SawLine, matrix: Matrix) -> SawLine:
-    """The saw line carried along a map; its four curves follow each other as before."""
+    """The saw line carried along a map; its four curves keep their order."""
     return replace(saw, curves=tuple(c.transform(matrix) for c in saw.curves),
                    findings=carry_findings(saw.findings, matrix))
 
@@ -180,7 +178,7 @@ def turn_layers(layers: PlankLayers, turn: Turn, matrix: Matrix, *, strake: str 
 
 
 def warn_of_joints(layers: PlankLayers, *, judged_side: str) -> tuple[PlankLayers, str]:
-    """A turned plank whose joints say, if it is so, that they were judged against neighbours on the other side.
+    """A turned plank, with a fact on its joints where they were judged against neighbours on the other side.
 
     Parameters
     ----------
@@ -192,9 +190,9 @@ def warn_of_joints(layers: PlankLayers, *, judged_side: str) -> tuple[PlankLayer
     Returns
     -------
     layers : PlankLayers
-        With a fact more, or one less, in the overlay of the joints.
+        With that fact added to, or removed from, the overlay of the joints.
     warning : str
-        The same for the user; '' where there is nothing to say.
+        The same as a message; '' where there is none.
     """
     joints = layers.overlays.get(JOINTS.layer)
     if joints is None:

@@ -1,4 +1,4 @@
-"""What is said of a turned plank: for its sheet, and of joints that were judged on the other side."""
+"""Sentences on a turned plank, for its sheet, and on joints that were judged on the other side."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
