@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Fastenings: where each stands, what it is, what is to be bought."""
+"""Fastenings: the place of each, its size, and what to buy."""
 from __future__ import annotations
 
 from dataclasses import replace

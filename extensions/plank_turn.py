@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
 
 class PlankTurn(PlankExtension):
-    """Reads a plank and all that lies on it; writes a new plank beside it, turned or only named anew."""
+    """Reads a plank and all that lies on it; writes a new plank beside it, turned or only renamed."""
 
     ACTION = TURN
 

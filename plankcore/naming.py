@@ -226,7 +226,7 @@ def refuse_leftovers(names: PlankNames, typed: Mapping[str, str], *, meant_for: 
     meant_for : str
         The field "These are for": '5 port', 'Tamsin Grey, strake 5, port'; or the drawing's file name.
     file_name : str
-        The drawing's own, or '' where it does not tell which plank is meant.
+        The drawing's own, or '' where it does not identify one plank.
     in_dialog : bool
         As in settle_names.
 

@@ -104,18 +104,18 @@ class Planing:
 
 
 def measure_planing(plank: Plank, board: Board) -> list[Planing]:
-    """What stands proud on which face, edge by edge, once the board is sawn square to a line outside both faces.
+    """What has to be planed off which face, edge by edge, once the board is sawn square to a line outside both faces.
 
     Parameters
     ----------
     plank : Plank
-        For the baseline along which places are told.
+        Gives the baseline along which places are measured.
     board : Board
 
     Returns
     -------
     list of Planing
-        In the order of LOOP, the allowance not counted.
+        In the order of LOOP, without the allowance.
     """
     left = 1.0 if measure_outline_area_mm2(board.drawn_face) > 0 else -1.0
     drawn = {"inboard": "INSIDE", "outboard": "OUTSIDE"}[board.face]

@@ -32,7 +32,7 @@ class SwellingSettings:
 
     species : if it is '' and no shrinkage is given, swelling is left out altogether.
     cut : 'flat' or 'quarter'. hanging_percent, afloat_percent : moisture when hung and when the boat has taken up;
-    afloat None goes by `lives`.
+    with afloat_percent None it follows from `lives`.
     strakes, girth_mm : of one side, 0 where not known. room : whether the swelling is left off the width.
     tangential_percent, radial_percent : shrinkage known to the user, else 0. Where both are given they replace those of
     the species, which is then only a name.
@@ -61,8 +61,8 @@ class SwellingSettings:
 class Swelling:
     """share : change of a width as a fraction of it, positive where it grows. widest_mm, movement_mm : the plank at its
     widest and how far it moves there.
-    seam_mm : what comes to each seam where the neighbours are alike; side_mm : over one whole side, None where it
-    cannot be told.
+    seam_mm : movement at each seam, with neighbours of the same width; side_mm : over one whole side, None where it is
+    not known.
     All of them are None where nobody has said whether the plank lives wet or dry. afloat_percent : what it is judged
     by, or None.
     facts, findings : what the sheet says of it, and doubts."""
@@ -86,7 +86,7 @@ def find_swelling(settings: SwellingSettings, *, widest_mm: float, seam: Seam | 
     widest_mm : float
         The plank's greatest width.
     seam : Seam, optional
-        The seam that was planed, to tell whether it closes.
+        The seam that was planed, to judge whether it closes.
 
     Returns
     -------
@@ -96,8 +96,8 @@ def find_swelling(settings: SwellingSettings, *, widest_mm: float, seam: Seam | 
     Raises
     ------
     SettingError
-        For a wood not known, a moisture that cannot be, or room asked of a plank that has no wood, would shrink, or of
-        which nobody says whether it is wet or dry.
+        For an unknown wood, an impossible moisture, or room for swelling in a plank without a wood, or one that would
+        shrink, or one of which nobody has said whether it is wet or dry.
     """
     _refuse_side(settings)
     afloat = find_afloat(settings.lives, settings.afloat_percent)
@@ -185,8 +185,8 @@ def _tell_afloat(settings, movement, *, widest_mm, afloat, ends, seam):
 
 
 def make_room(share: float, width_mm: float) -> Callable[..., Any]:
-    """A function of places on a long edge: mm to leave off there, half of what the plank moves over its width at that
-    place.
+    """A function of places on a long edge: how many mm to leave off there, which is half of the plank's movement over
+    its width at that place.
 
     Parameters
     ----------

@@ -180,7 +180,7 @@ def tell_afloat(afloat: Afloat, ends_mm: Sequence[float]) -> str:
 
 def tell_share_of_seam(each_mm: float, side_mm: float | None, *, by_mean_strake: bool, by_girth: bool,
                        strakes: int) -> str:
-    """What comes to each seam, and over the whole side where that can be told."""
+    """Movement at each seam, and over the whole side where that is known."""
     side = "." if side_mm is None else "; OVER THE SIDE %s BY %s." % (
         _spell(side_mm), "ITS GIRTH" if by_girth else "%d STRAKES LIKE IT" % strakes)
     return "AT EACH SEAM %s, %s%s" % (_spell(each_mm), "BY THE MEAN STRAKE OF THE SIDE" if by_mean_strake
@@ -194,8 +194,8 @@ def tell_left_off(each_edge_mm: float) -> str:
 
 
 def tell_seam(gap_mm: float, each_mm: float, *, percent: float | None = None) -> str:
-    """Whether a seam that stands gap_mm open closes by each_mm of swelling; percent : moisture, where a range is told.
-    """
+    """Whether a seam that is open by gap_mm closes by each_mm of swelling; percent : moisture, where there is a range
+    of it."""
     gap = format_mm(gap_mm).upper()
     lead = "" if percent is None else "AT %g %% AFLOAT: " % percent
     if each_mm >= gap_mm:

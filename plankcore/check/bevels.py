@@ -77,7 +77,7 @@ def check_bevel_sign(state: PlankState) -> CheckResult:
 
 
 def check_bevel_change(state: PlankState) -> CheckResult:
-    """Bevels from frame to frame: single readings that the others do not bear out, and jumps in the faired ones."""
+    """Bevels from frame to frame: single readings that contradict the others, and jumps in the faired ones."""
     name, board = "BEVELS FROM FRAME TO FRAME", state.board
     if board is None or all(s.known.get(e, "taken") == "taken" for s in board.sections for e in _EDGES):
         return CheckResult.need(name, "%s, WITH BEVELS OR ANGLES READ AT THE FRAMES" % SECTION.capitals)

@@ -1,6 +1,5 @@
-"""Checks of scarfs, butts and fastenings: what the rule that was chosen said of them, and the fastenings' numbers and
-places.
-"""
+"""Checks of scarfs, butts and fastenings: the verdicts of the rule that was chosen, and the fastenings' numbers and
+places."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -31,7 +30,7 @@ def _list_found(state, key, *verdicts):
 
 
 def _find_missing(state):
-    """What is needed before anything can be said of the joints, or ''."""
+    """What is needed before the joints can be checked, or ''."""
     if "joints" not in state.facts:
         return JOINTS.capitals
     if not _list_found(state, "rule"):
@@ -47,7 +46,7 @@ def _is_unchecked(state):
 
 
 def _find_places(state):
-    """Where the joints' own doubts stand; where they have none, the joints."""
+    """Places of the joints' own doubts; where there are none, those of the joints."""
     told = [f.where for f in state.findings.get("joints", ()) if f.where is not None]
     return tuple(told or [make_place(j.line.mean(axis=0)) for j in state.joints])
 

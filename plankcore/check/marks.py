@@ -72,7 +72,7 @@ def check_off_fair(state: PlankState) -> CheckResult:
 
 
 def check_step(state: PlankState) -> CheckResult:
-    """A run of marks that stands off the rest by as much as a line is thick."""
+    """A run of marks that is shifted from the rest by about the thickness of a line."""
     name = "MARK ON THE WRONG SIDE OF A THICK LINE"
     marks = [m for m in state.plank.marks if m.edge in _LONG and m.verdict != "left-out" and m.error_mm > 0]
     start, along, across = state.plank.find_axes()

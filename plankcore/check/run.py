@@ -1,8 +1,8 @@
 """Every check of the trade that a plank's drawing, and what was measured on the boat, allow: pass, doubt, fail, or not
 judged for want of something.
 
-A check is a pure function of a PlankState that returns one CheckResult; CHECKS is the list of all of them, in the order
-they are told in. None of them is an approval.
+A check is a pure function of a PlankState that returns one CheckResult; CHECKS lists all of them, in the order in which
+they are reported. None of them is an approval.
 """
 from __future__ import annotations
 

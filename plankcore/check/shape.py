@@ -155,7 +155,7 @@ def check_least_width(state: PlankState) -> CheckResult:
 
 
 def check_frames(state: PlankState) -> CheckResult:
-    """Frame lines that cross, share a label, or stand unevenly."""
+    """Frame lines that cross, share a label, or are unevenly spaced."""
     name, stations = "FRAME LINES", state.stations
     if not stations:
         return CheckResult.need(name, STATIONS.capitals)
@@ -190,7 +190,8 @@ def check_frames(state: PlankState) -> CheckResult:
 
 
 def check_hand(state: PlankState) -> CheckResult:
-    """Whether the shape on the page has the hand that its names say."""
+    """Whether the shape on the page is not mirrored: it must agree with the side and the way the bow lies that its
+    names give."""
     name, plank = "HAND OF THE SHAPE", state.plank
     start, along, _ = plank.find_axes()
     corner = plank.find_corners()

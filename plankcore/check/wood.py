@@ -236,7 +236,7 @@ def check_board_size(state: PlankState) -> CheckResult:
 
 
 def check_chosen_board(state: PlankState) -> CheckResult:
-    """What Choose Stock has said of the board: wood that is left, knots, grain that runs out."""
+    """What Choose Stock found about the board: wood to spare, knots, slope of the grain."""
     name, source = "BOARD CHOSEN, AND ITS GRAIN", "the settings of %s" % STOCK.title
     if STOCK.layer not in state.facts:
         return CheckResult.need(name, "%s: A BOARD, AND THE WAY ITS GRAIN RUNS" % STOCK.capitals)
@@ -254,7 +254,7 @@ def check_chosen_board(state: PlankState) -> CheckResult:
 
 
 def _find_bow(plank):
-    """Points (n, 2) on the upper edge, and how far each stands off the chord of its ends, mm."""
+    """Points (n, 2) on the upper edge, and the distance of each from the chord of its ends, mm."""
     points = plank.edges["upper"].curve.flatten()
     way = points[-1] - points[0]
     return points, np.abs((points - points[0]) @ np.array([-way[1], way[0]])) / np.hypot(*way)

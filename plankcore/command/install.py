@@ -38,7 +38,7 @@ class InstallReport:
     written, removed : tuple of str
         Files put there, files taken away.
     kept : tuple of str
-        Whatever else lies there: not ours, and left alone.
+        All other files there: not ours, and left alone.
     replaced : tuple of (str, str)
         Files of ours that someone had changed: the name, and the name under which the changed one is kept.
     """
@@ -123,7 +123,7 @@ def install(*, folder: Path | None = None) -> InstallReport:
 
 
 def uninstall(*, folder: Path | None = None) -> InstallReport:
-    """Take the actions out again: the files on our list, and folders left empty; whatever else lies there stays.
+    """Take the actions out again: the files on our list, and folders that this leaves empty; all other files stay.
 
     Parameters
     ----------
@@ -275,7 +275,7 @@ def _clear_away(target, names):
 
 
 def _list_others(target, ours):
-    """All that lies there and is not ours, compiled copies of ours aside."""
+    """All files there that are not ours, without compiled copies of ours."""
     found = []
     for path in target.rglob("*"):
         name = path.relative_to(target)

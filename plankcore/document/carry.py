@@ -1,5 +1,5 @@
-"""Artwork carried along by a map: a group by its transform; under perspective, or a lens, every path of it anew, to
-0.02 mm.
+"""Artwork carried along by a map: a group by its transform; under a perspective or a lens every path is redrawn,
+accurate to 0.02 mm.
 
 What an action moves keeps its former transform (`plank:was-transform` for True Up, `plank:join-was` for Join Scans), so
 that the action run again starts from the untouched state. A perspective rewrites paths: there the raw trace is put back

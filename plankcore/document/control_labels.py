@@ -50,7 +50,7 @@ def read_control_label(text: str, *, unit: str, who: str) -> ControlLabel:
     Raises
     ------
     SelectionError
-        If it cannot be read; the label stands in the message.
+        If it cannot be read; the message quotes the label.
     """
     body, error = _NAME.sub("", " ".join((text or "").split())), 0.0
     try:

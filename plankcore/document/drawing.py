@@ -168,7 +168,7 @@ class Drawing:
         traces : list of Trace
         group : plank group to write to again, or None for a new one
         said : str
-            What was read because nothing was selected, else ''.
+            A sentence on what was read because nothing was selected, else ''.
         """
         group, said = None, ""
         groups = self._groups_of_selection()

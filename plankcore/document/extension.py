@@ -92,7 +92,7 @@ class PlankExtension(inkex.EffectExtension):
 
     A subclass gives its row of the table of actions as `ACTION`, `add_arguments(pars)` and `work(drawing, options)`;
     `work` reads, calls one operation and writes. A PlankError becomes its message, exit code 251, and nothing written;
-    anything else is a fault of ours.
+    any other exception is reported as a fault in the program.
     """
 
     ACTION: Action

@@ -1,6 +1,5 @@
-"""The numbers by which an overlay's layer is known: they change when anything in it is changed by hand, and stand
-beside it, so that lettering is never read back.
-"""
+"""Guards of overlays' layers: numbers stored with a layer, which show when anything in it was changed by hand, so that
+lettering need never be read back."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

@@ -35,7 +35,7 @@ SVG = "http://www.w3.org/2000/svg"
 _SVG_HEAD = len(SVG) + 2
 
 Element = Any
-"""An element of a drawing, as lxml and inkex have it; both come without types."""
+"""An element of a drawing, of lxml or inkex, which have no type annotations."""
 
 
 _OF_ROLE = etree.XPath("descendant-or-self::*[@plank:role = $role]", namespaces={"plank": NAMESPACE})

@@ -1,7 +1,7 @@
 """Path text to cubics: strict, and fast enough for a tracer's tens of thousands of nodes.
 
-The editor's own parser lets bad text pass (a cut-off path, NaN); this one refuses whatever it
-cannot read whole. Grammar: SVG 1.1, section 8.3 (https://www.w3.org/TR/SVG11/paths.html).
+The editor's own parser lets bad text pass (a cut-off path, NaN); this one refuses any text that it cannot read
+completely. Grammar: SVG 1.1, section 8.3 (https://www.w3.org/TR/SVG11/paths.html).
 """
 from __future__ import annotations
 

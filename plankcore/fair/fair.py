@@ -105,7 +105,7 @@ class FairSettings:
 
 
 def _split_by_edge(said, problem, remedy, *, field, edges=EDGE_NAMES):
-    """{edge: what is said of it} of 'upper: this; lower: that'."""
+    """{edge: text} from 'upper: this; lower: that'."""
     found = {}
     for part in (p.strip() for p in said.split(";") if p.strip()):
         edge, _, rest = (w.strip() for w in part.partition(":"))

@@ -354,7 +354,7 @@ def measure_line_error(x, weights, *, scale=1.0):
     Parameters
     ----------
     x : ndarray, shape (n,)
-        Where the points stand.
+        Places of the points.
     weights : ndarray, shape (n,)
         One over the square of their errors, for a scale of 1.
     scale : float

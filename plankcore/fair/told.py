@@ -56,7 +56,7 @@ def fair_told(name: str, source: EdgeSource, line: Curve | None, *, called: str,
     Raises
     ------
     PatternError
-        If the line lies elsewhere, or does not reach along the edge.
+        If the line is too far away, or shorter than the edge.
     """
     marks = list(source.marks)
     points, errors = _list_points(source, settings.honest_error_mm)
@@ -109,7 +109,7 @@ def fair_told(name: str, source: EdgeSource, line: Curve | None, *, called: str,
 
 
 def _list_points(source, honest_mm):
-    """What an edge is known by, (n, 2), and the standard error of each, (n,)."""
+    """The points of an edge's marks or trace, (n, 2), and the standard error of each, (n,)."""
     if source.marks:
         return (np.array([m.point for m in source.marks], float),
                 np.array([m.error_mm or honest_mm for m in source.marks]))

@@ -82,7 +82,7 @@ def _letter_count(out, frame, normal, taken):
     """Letter the number of fastenings at a frame, small, beside its line: forward of it if no fastening is there, else
     at whichever of six places has most room.
 
-    Abaft the line at the edges stand the section and its bevels, so those places come last.
+    Aft of the line, near the edges, are the section and its bevels, so those places come last.
     """
     upper, lower = frame.station.line
     down = (lower - upper) / frame.station.width_mm

@@ -167,9 +167,10 @@ def _share_out(frame, clear_mm, count):
 
 
 def _find_why_short(out, frame, needs, *, count, before, turn):
-    """Why `count` fastenings have no room at a frame: the kind of joint it lies in, or what of the plank is too small.
+    """Why `count` fastenings have no room at a frame: the kind of joint that it lies in, or which size of the plank is
+    too small.
 
-    words.py says it in words.
+    Returns a key for words.py.
     """
     lines = _share_out(frame, out.settings.frame_edge_mm, count)
     paths = [make_path(out.ground, frame.station.line, lines[rank])

@@ -56,9 +56,8 @@ class Zone:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Ground:
-    """A plank's edges as polylines, its outline as a polygon, its long edges run on past the corners, and the way
-    forward, a unit (2,).
-    """
+    """A plank's edges as polylines, its outline as a polygon, its long edges extended past the corners, and the
+    direction forward, a unit (2,)."""
 
     edges: Mapping[str, Points]
     outline: Points
@@ -93,9 +92,8 @@ class Path:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Row:
-    """Fastenings across a plank, one to a path: the paths, and the room they share, as offsets from the run, low
-    towards the upper edge.
-    """
+    """Fastenings across a plank, one on each path: the paths, and the range that all of them allow, as offsets from the
+    run; low_mm is towards the upper edge."""
 
     paths: tuple[Path, ...]
     low_mm: float

@@ -93,7 +93,7 @@ def _capitals_mm(value_mm, **places):
     return format_mm(value_mm, **places).upper()
 
 
-# names of what is driven
+# names of fastenings
 
 def _spell_length(value_mm):
     """A length in mm, and in inches too where it is a whole number of eighths."""

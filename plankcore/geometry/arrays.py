@@ -36,12 +36,11 @@ Matrix = np.ndarray
 """(m, n): rows and columns of a map or of a system of equations."""
 
 Array = np.ndarray
-"""Any other shape, said where it is used."""
+"""Any other shape, stated where it is used."""
 
 ArrayLike = Union[np.ndarray, Sequence[Any]]
-"""What is made into an array of the shape that is said where it is used: an array already, or a list of numbers or of
-pairs.
-"""
+"""Anything that can be made into an array of the shape stated where it is used: an array, or a list of numbers or of
+pairs."""
 
 Numbers = Any
-"""A number, or numbers (n,): what is asked at one place or at many; or a list that is made into an array."""
+"""A number, or numbers (n,), for functions of one place or of many; or a list that is made into an array."""

@@ -1,4 +1,4 @@
-"""Pieces of line joined into chains where they run on in the same direction."""
+"""Pieces of line joined into chains where one continues another in the same direction."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

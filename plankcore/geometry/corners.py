@@ -1,7 +1,7 @@
 """Corners and spikes of a traced closed line, at the scale of millimetres, not of pixels.
 
-A tracer's outline turns a right angle at every pixel; a corner of the shape is a turn that
-still stands when looked at over a `window`. A spike is a short excursion, out and back on
+A tracer's outline turns a right angle at every pixel; a corner of the shape is a turn that is still there when measured
+over a `window`. A spike is a short excursion, out and back on
 almost the same spot, after which the line goes on as before: a tick drawn across an edge.
 """
 from __future__ import annotations

@@ -39,7 +39,7 @@ def find_limits(errors: Values, spreads: Values, *, false_alarm: float, gross: f
     errors : ndarray, shape (n,)
         Honest errors.
     spreads : ndarray, shape (n,)
-        Standard errors of the readings' distances from what the others say.
+        Standard errors of the differences between the readings and their predictions from the others.
     false_alarm : float
         Chance that any of the readings, all sound, is called doubtful.
     gross : float

@@ -28,8 +28,8 @@ def interpolate_cubic(x: ArrayLike, y: ArrayLike, at: ArrayLike, *, ends: str, d
         Where to evaluate; beyond the ends the end pieces are extrapolated.
     ends : str
         'natural': no curvature at the ends, like a rod that stops there. 'running on': the first two pieces are one
-        cubic, and so are the last two (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not-a-knot"), as of a
-        rod that goes on evenly;
+        cubic, and so are the last two (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not-a-knot"), like a
+        rod that continues smoothly beyond the points;
         through three points it is the parabola. Two points give the straight line.
     derivative : int
         0 to 3. The third jumps at the points; the value there is that of the piece after it.

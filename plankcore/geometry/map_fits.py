@@ -1,4 +1,4 @@
-"""Plane maps fitted by least squares to points and lengths, with the error of whatever they carry.
+"""Plane maps fitted by least squares to points and lengths, with the standard error of any point they are applied to.
 
 The maps and their numbers are those of map_models.py. Points that are known only among themselves, such as the corners
 of a rectangle, form frames; each but the first has a turn and a shift of its own, found with the rest.

@@ -151,8 +151,8 @@ def offset_outline(curves: Sequence[Curve], distances_mm: Sequence[float], *,
     curves : sequence of Curve
         End to end and closed, either way round.
     distances_mm : sequence of float
-        Outward where positive. Each corner lies where the moved curves cross, run on along
-        their tangents where they fall short.
+        Outward where positive. Each corner lies where the offset curves cross; curves that are too short for that are
+        extended along their tangents.
 
     Returns
     -------

@@ -160,8 +160,7 @@ def fit_affine(source: Points, target: Points, *, weights: Values | None = None)
 
 
 def _normalise(points):
-    """Similarity (3, 3) that brings points to mean nought and mean distance sqrt 2 (Hartley, IEEE PAMI 19, 1997, 580).
-    """
+    """Similarity (3, 3) that brings points to mean zero and mean distance sqrt 2 (Hartley, IEEE PAMI 19, 1997, 580)."""
     middle = points.mean(axis=0)
     reach = float(np.mean(np.hypot(*(points - middle).T)))
     if not reach > 0:

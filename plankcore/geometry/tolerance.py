@@ -7,10 +7,10 @@ CURVE_MM = 0.02
 """A written curve lies no further than this from the exact one."""
 
 FIT_MM = 0.005
-"""What one step of curve fitting may spend of CURVE_MM: fairing, offsetting and trimming each take a share."""
+"""The part of CURVE_MM that one step of curve fitting may use: fairing, offsetting and trimming take a part each."""
 
 FLATTEN_MM = 0.005
-"""Chords stand in for curves to this, where only crossings, areas or tests need them."""
+"""Tolerance of chords that replace curves for crossings, areas and tests only."""
 
 JOIN_MM = 0.01
 """End points closer than this are the same point."""

@@ -132,7 +132,8 @@ def offset_outline_varied(curves: Sequence[Curve], distances: Sequence[Callable[
     Returns
     -------
     list of Curve
-        As many as came in. Corners lie where the moved curves cross, run on along their tangents where they fall short.
+        As many as came in. Corners lie where the offset curves cross; curves that are too short for that are extended
+        along their tangents.
 
     Raises
     ------

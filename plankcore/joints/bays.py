@@ -103,7 +103,7 @@ def find_legal_sets(candidates: Sequence[Joint], demands: Demands, *, count: int
 
 
 def find_legal_bays(sets: Sequence[tuple[Joint, ...]]) -> tuple[str, ...]:
-    """Names of the bays that stand in any of the sets, from the fore end aft."""
+    """Names of the bays that occur in any of the sets, from the fore end aft."""
     bays = {j.place: j.bay for chosen in sets for j in chosen}
     return tuple(bays[place] for place in sorted(bays))
 

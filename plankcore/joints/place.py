@@ -1,5 +1,4 @@
-"""Scarfs and butts: where they lie in a plank, how they stand to the neighbours' by a named rule, and how they are
-drawn.
+"""Scarfs and butts: placed in a plank, judged against the neighbours' by a named rule, and drawn.
 
 Rules are applied word for word: what a rule does not cover is reported as not judged. Distances are along the plank's
 baseline.

@@ -1,6 +1,5 @@
-"""What is said of joints: every sentence of the title block, of the record and of the doubts on the drawing is made
-here, from what was found. No code reads them. What is lettered on the wood and on the butt map is said in lettering.py.
-"""
+"""Every sentence on joints: those of the title block, of the record and of the doubts on the drawing are made here,
+from what was found. No code reads them. Lettering on the wood and on the butt map is made in lettering.py."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -87,7 +86,7 @@ def _say(number, one, several):
 
 
 def say_measure(number: Any, unit: str) -> str:
-    """'2 FRAME SPACES APART', '1 STRAKE BETWEEN IN ONE BAY': how two joints stand to each other."""
+    """'2 FRAME SPACES APART', '1 STRAKE BETWEEN IN ONE BAY': how two joints are placed to each other."""
     one, several = _MEASURES.get(unit) or tuple(word + " BETWEEN " + _ACROSS[unit] for word in ("STRAKE", "STRAKES"))
     return _say(number, one, several)
 

@@ -153,9 +153,7 @@ class Sketch:
 
 @dataclass(frozen=True)
 class Heading:
-    """One heading of the record and what stands under it: lines of text, and where there is one a table (headings, rows
-    of text).
-    """
+    """One heading of the record with its contents: lines of text, and optionally a table (headings, rows of text)."""
 
     heading: str
     rows: tuple[str, ...] = ()

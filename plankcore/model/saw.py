@@ -1,4 +1,4 @@
-"""How far the drawn saw line stands outside the net line: measured between the two drawn lines, not taken from the
+"""How far the drawn saw line is outside the net line: measured between the two drawn lines, not taken from the
 allowance typed."""
 from __future__ import annotations
 

@@ -138,8 +138,8 @@ def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_m
     day : str
         When it was measured.
     along_mm, across_mm : (float, float)
-        Of a bar: the length lettered at it, and the length measured. Long bars tell scale better: 0.5 mm in reading is
-        0.05 percent of 1000 mm.
+        Of a bar: the length lettered at it, and the length measured. Long bars show the scale more accurately: a
+        reading error of 0.5 mm is 0.05 percent of 1000 mm.
     rectangle_mm : (float, float), optional
         Sides along and across, as lettered; 0 for what was not measured.
     diagonals_mm : (float, float), optional

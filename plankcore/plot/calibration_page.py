@@ -51,7 +51,7 @@ def lay_out_calibration(kind: str, lengths_mm: Mapping[str, float], *, medium: M
     -------
     page : Page
     said : str
-        For the user.
+        A sentence for the user.
 
     Raises
     ------

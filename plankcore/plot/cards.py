@@ -180,7 +180,7 @@ def _choose_form(room, forms, reach):
 
 
 class _Reach:
-    """Where a frame's card may stand: nearest first, aft before forward, no farther than the next frame."""
+    """Places for a frame's card: nearest first, aft before forward, no farther than the next frame."""
 
     def __init__(self, run, line, middles):
         self._run, self._sides = run, []

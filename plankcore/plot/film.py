@@ -87,7 +87,7 @@ def make_film(pages: Sequence[Page], film: FilmSettings, *, correction: MediumCo
         A page for each part. Parts meet edge to edge on straight cuts square to the feed, and the crosses at their ends
         lie on those cuts.
     said : list of str
-        Where the crosses stand, and how many parts there are.
+        Sentences for the user: where the crosses are, and how many parts there are.
 
     Raises
     ------

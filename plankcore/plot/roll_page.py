@@ -58,7 +58,7 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
     pages : list of Page
         One page, the roll; or strips to be joined, for a single plank that is wider than the roll.
     said : str
-        What was done, for the user.
+        A sentence for the user on what was done.
 
     Raises
     ------

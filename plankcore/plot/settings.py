@@ -1,4 +1,4 @@
-"""What is said of a plot: margins, file and day, the medium that it is plotted on."""
+"""Settings of a plot: margins, file and day, the medium that it is plotted on."""
 from __future__ import annotations
 
 from dataclasses import dataclass

@@ -1,5 +1,5 @@
-"""The record to file with the boat: figures by which a yard without a plotter strikes the plank, and all that is known
-of it.
+"""The record to file with the boat: figures with which a yard without a plotter can strike the plank, and all that is
+known of it.
 
 A Record is text and figures in reading order; the layout on paper is made in document/files/record.py.
 """
@@ -93,7 +93,7 @@ def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine
     sections : sequence of ToldLayer
         Facts and findings of the actions, in order; the saw line's facts are taken from `saw`.
     scans : sequence of str
-        What was said of the scans' true scale.
+        Sentences on the scans' true scale.
     settings : RecordSettings
 
     Returns
@@ -184,7 +184,7 @@ def _list_proofs(plank, measure):
 
 
 def _list_saw(places, measure):
-    """How far the saw line stands outside the net line away from the frames."""
+    """Distances of the saw line outside the net line at places away from the frames."""
     return tuple(Proof(words.name_saw_place(p), p.outside_mm, words.write_outside(p.outside_mm, measure, " = "), p.edge)
                  for p in places if not p.station)
 

@@ -59,7 +59,7 @@ class Controls:
 
 def gather_controls(points: Sequence[ControlPoint], lengths: Sequence[ControlLength],
                     rectangles: Sequence[ControlRectangle], *, error_mm: float) -> Controls:
-    """Controls in arrays; error_mm stands for those that carry none of their own.
+    """Controls in arrays; error_mm is used for those without an error of their own.
 
     Raises
     ------
@@ -154,7 +154,7 @@ def explain_unsettled(controls: Controls, asked: str, words: str, reason: str) -
 
 
 def _find_three_in_line(points):
-    """Indices of the flattest three of points (n, 2), or None if they stand well apart."""
+    """Indices of the flattest three of points (n, 2), or None if they are far enough from being in line."""
     flattest, found = _THIN, None
     for trio in combinations(range(len(points)), 3):
         a, b, c = points[list(trio)]

@@ -161,7 +161,7 @@ def refuse_labels(points: Points, edges: Sequence[str], names: Sequence[str], *,
     Raises
     ------
     SelectionError
-        Naming two that stand the wrong way round, or the one that lies in the other row.
+        Naming two that are the wrong way round, or the one that lies in the other row.
     """
     up, bow = np.array([axis[1], -axis[0]]), axis if forward == "right" else -axis
     place = {e: [k for k, one in enumerate(edges) if one == e] for e in ("upper", "lower", "fore", "aft")}

@@ -1,7 +1,7 @@
 """Drawn shapes to a Pattern: decides which line is which edge, before fairing.
 
-Terms. A *loop* is a closed line all round the plank. A *piece* is an open line. A *chain* is pieces joined
-end to end where they run on in the same direction. A *section* is the part of a loop between two corners.
+Terms. A *loop* is a closed line all round the plank. A *piece* is an open line. A *chain* is pieces joined end to end
+where one continues another in the same direction. A *section* is the part of a loop between two corners.
 """
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where marks belong: which edge each shape lies on, which way outboard is there, and which frame it stands at."""
+"""Where marks belong: the edge that each shape lies on, the outboard direction there, and its frame."""
 from __future__ import annotations
 
 import re

@@ -3,12 +3,10 @@
 Maps in order: one scale (with a turn and a shift), a scale along and another across the page, affine (shear as well),
 perspective, perspective and the bulge of a lens (one radial term). The first that *explains* the controls is taken: its
 chi-square, the sum of (residual / honest error)^2, is no larger than what honest errors alone exceed with a chance of 1
-percent. A map that leaves no spare observation always fits and proves nothing:
-it is
-taken when the lesser maps do not explain the controls, and said to be unproved. Where no map explains them, the one
-with the least sigma0 is taken, the predicted errors grow by sigma0, and a control whose absence would make the rest
-agree is named. A control whose own residual is over five of its errors is refused by name, or left out where that is
-asked for, whichever map is asked for.
+percent. A map that leaves no spare observation always fits and proves nothing: it is taken when the simpler maps do not
+explain the controls, and reported as unproved. Where no map explains them, the one with the least sigma0 is taken, the
+predicted errors grow by sigma0, and a control whose absence would make the rest agree is named. A control whose own
+residual is over five of its errors is refused by name, or left out where that is asked for, whichever map is asked for.
 A bulge of the lens is also taken where the perspective explains the controls, if it reduces chi-square by more than one
 parameter would by chance in 1 of 100 cases.
 

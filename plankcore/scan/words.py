@@ -278,7 +278,7 @@ def list_rows(marks: Sequence[ReadMark], unread: Sequence[Unread], findings: Seq
 
 
 def tell_no_number(missing: int, count: int, reach_mm: float) -> str:
-    """Marks of the long edges that no frame number stands beside."""
+    """Marks of the long edges without a frame number beside them."""
     return "%d of %d marks found no frame number within %.4g mm." % (missing, count, reach_mm)
 
 

@@ -288,7 +288,7 @@ def tell_corners(board: Board) -> str:
             "to their bevels, not from line to line." % (format_mm(most.rounding_mm), most.station))
 
 
-# what stands beside a frame's section and in its row of the table
+# notes beside a frame's section and in its row of the table
 
 def note_doubt(kind: str, *, left_out: bool) -> str:
     """A reading at this frame is in doubt."""

@@ -126,7 +126,7 @@ class Bed:
         middle : (2,), optional
             Start of the search, if not on the baseline.
         held : (2,), optional
-            A point the line must pass through: a tick that stands alone.
+            A point that the line must pass through: a tick without a partner.
         """
         point = np.asarray(held if held is not None else middle if middle is not None else self.find_point(along_mm),
                            float)

@@ -259,7 +259,7 @@ def _gather(bed, spots, what, findings):
 
 
 def _find_gap(bed, rows):
-    """Usual distance from frame to frame along an edge, or 0 where it cannot be told."""
+    """Usual distance from frame to frame along an edge, or 0 where it cannot be determined."""
     gaps = [g for n in ("upper", "lower") for g in np.diff([float(bed.measure_along(s.point)) for s in rows[n]])]
     return float(find_median(gaps)) if len(gaps) >= 3 else 0.0
 

@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 __all__ = ["BendAdvice", "find_edge_stiffness", "find_principal_curvature", "find_strain", "judge_bend"]
 
 _COLD, _STEAM = 3.0, 2.0
-"""Cold at three times the nominal breaking radius or more, steam below twice it; between, doubtful. Derived from
-strength and stiffness of clear wood; the factors are practice, no source, for knots, slope of grain and the spread from
-tree to tree."""
+"""In nominal breaking radii: cold at three or more, steam below two; doubtful between. Derived from strength and
+stiffness of clear wood; the factors are practice, no source, for knots, slope of grain and the spread from tree to
+tree."""
 # radius over thickness at nominal breaking, E / 2f, for the wood in the table that is stiffest for its strength,
 # Douglas-fir: 13.4 GPa, 85 MPa
 _STIFFEST = 13400 / (2 * 85)

@@ -215,9 +215,9 @@ def describe_slope(slope: float) -> str:
 
 
 FEATHER_SHARE = 1 / 3
-"""Of a scarf's length, at each tip, where one of its two halves is under a third of the thickness."""
+"""Share of a scarf's length, at each tip, where one of its two halves is thinner than a third of the thickness."""
 USUAL_SIDED_MM, USUAL_FRAME_EDGE_MM = 45.0, 10.0
-"""Breadth of a frame where none is told, and what a fastening keeps from its sides."""
+"""Breadth of a frame where none is given, and the distance that a fastening keeps from its sides."""
 
 
 def list_bare_spans(length_mm: float, *, head_mm: float, whole: bool = False) -> tuple[tuple[float, float], ...]:

@@ -103,8 +103,8 @@ def judge_mixing(name: str, boat_name: str) -> str:
 
 INCH_MM = 25.4
 CLEAR_ALONG_SHANKS, CLEAR_ACROSS_SHANKS = 4.0, 2.0
-"""Two fastenings keep so many shanks from each other along the grain, or so many across it, or the wood splits from one
-to the other. Common practice, no source;
+"""Least distance of two fastenings in shank diameters, along the grain or else across it; nearer ones may split the
+wood between them. Common practice, no source;
 for joints that carry load along the plank, EN 1995-1-1:2004, table 8.2, nails in bored holes, asks 4 to 5 along and 3
 to 4 across (from memory, not checked)."""
 PLUG_WALL_MM = 1.0

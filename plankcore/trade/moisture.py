@@ -39,15 +39,15 @@ CUTS = ("flat", "quarter")
 SATURATION_PERCENT = 30.0
 """Above this wood does not swell: fibre saturation as the Wood Handbook's equations take it (FPL-GTR-190, p. 13-18)."""
 AFLOAT_PERCENT = 28.0
-"""What planking under water is taken to come to. Fibre saturation lies between 25 and 30 percent in most woods (FPL
-R1424, Shrinkage of Wood in Ship Construction, 1942), and a plank that is wet outside and dry inside does not pass it
-right through; 28 is common practice, no source."""
+"""Moisture assumed for planking under water. Fibre saturation lies between 25 and 30 percent in most woods (FPL R1424,
+Shrinkage of Wood in Ship Construction, 1942), and a plank that is wet outside and dry inside does not pass it right
+through; 28 is common practice, no source."""
 TOPSIDE_PERCENTS = (15.0, 20.0)
-"""Between what planking above water is taken to stay; common practice, no source."""
+"""Range of moisture assumed for planking above water; common practice, no source."""
 LIVES = ("not said", "under water", "topside")
 LEAST_PERCENT, MEAN_PERCENT, MOST_PERCENT = 12.0, 15.0, 18.0
-"""Planking when it is hung: E.C. Peck, FPL R1606, Seasoning, Storage, and Handling of Ship Planking and Decking (1945).
-"""
+"""Range of moisture for planking when it is hung: E.C. Peck, FPL R1606, Seasoning, Storage, and Handling of Ship
+Planking and Decking (1945)."""
 _LOW_PERCENT, _HIGH_PERCENT = 6.0, 14.0        # range in which the coefficients of Table 13-5 are valid
 _HIGHEST_PERCENT = 200.0
 

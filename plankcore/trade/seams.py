@@ -10,11 +10,10 @@ from .named import find_named
 __all__ = ["RULES", "THIN_MM", "VERY_THIN_MM", "SeamRule", "find_gap_mm", "find_rule", "judge_thickness"]
 
 VERY_THIN_MM = 12.7
-"""Up to here, 1/2 in, planks are commonly laid without caulking. Common practice, no source."""
+"""Up to this thickness, 1/2 in, planks are commonly laid without caulking. Common practice, no source."""
 THIN_MM = 15.875
-"""Up to here, 5/8 in, wicking or no caulking is common. Common practice, no source; the limit differs from yard to
-yard.
-"""
+"""Up to this thickness, 5/8 in, wicking or no caulking is common. Common practice, no source; the limit differs from
+yard to yard."""
 
 
 @dataclass(frozen=True)

@@ -160,8 +160,7 @@ def _read_number(text, unit, spot):
 
 def _read_drawn(drawing, unit):
     """{label in lower case: StockBoard} of the outlines on the page, with their defects and grain; thickness 0 where
-    the label tells none.
-    """
+    the label gives none."""
     boards, maps, marks = {}, {}, []
     for element in list_candidates(drawing.root):
         label = element.get("{%s}label" % names.INKSCAPE) or ""

@@ -41,7 +41,7 @@ def name_owner(what: str, planks: Sequence[Plank], drawing_path: str) -> str:
     """A file's owner in words: kind of file, boat, strakes and side; '' where nothing distinguishes this plank from
     others.
 
-    Where boat or strake is not named, the drawing's own name tells.
+    Where boat or strake is missing, the drawing's file name is used.
     """
     parts = [what]
     for plank in planks:
@@ -52,7 +52,7 @@ def name_owner(what: str, planks: Sequence[Plank], drawing_path: str) -> str:
 
 
 def spell_name(path: str) -> str:
-    """A file's name as text that can be written, whatever bytes the system keeps it in."""
+    """A file's name as text that can be written, also where its bytes are not valid text."""
     return os.path.basename(path).encode("utf-8", "replace").decode("utf-8")
 
 

@@ -137,7 +137,7 @@ def _lay_first(record):
 
 
 def _lay_blanks(section):
-    """A part of what is filled in by hand: what is known stands there, the rest is room to write."""
+    """A form to be filled in by hand: what is known is printed, the rest is left blank."""
     rows = [E.tr(E.th(row[0]), *(E.td(cell) if cell else E.td({"class": "blank"}) for cell in row[1:]))
             for row in section.cells]
     head = [E.thead(E.tr(*(E.th(c) for c in section.columns)))] if any(section.columns) else []

@@ -1,4 +1,4 @@
-"""The figures of a Record as a CSV table, in columns that stand in the same order in every record."""
+"""The figures of a Record as a CSV table, with the same columns in the same order in every record."""
 from __future__ import annotations
 
 import csv

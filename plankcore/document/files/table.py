@@ -41,8 +41,8 @@ class Column:
     kind : text, length (mm on reading), number, or choice (one of `choices`).
     required : a cell must not be empty, and the column must be there. least, most : allowed range of a number, or of a
     length in mm.
-    otherwise : what an empty cell, or a column that is not there, gives. words : words that may stand in place of a
-    length or a number, read in small letters.
+    otherwise : the value for an empty cell or a missing column. words : words that may stand in place of a length or a
+    number, read in small letters.
     """
 
     name: str
@@ -76,7 +76,7 @@ def read_table_file(path: str, columns: Sequence[Column], *, unit: str = "mm", f
     Raises
     ------
     DocumentError
-        With the file, and where it can be told the row and the column; nothing of a faulty table is used.
+        The message names the file and, where possible, row and column; nothing of a faulty table is used.
     """
     place = expand_home(path, field="Table")
     place = place if place.is_absolute() or not folder else Path(folder) / place

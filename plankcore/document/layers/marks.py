@@ -69,7 +69,7 @@ def read_mark_shapes(drawing: Drawing) -> list[Trace]:
 
 
 def read_numbers(drawing: Drawing) -> list[tuple[str, tuple[float, ...]]]:
-    """Words on the page and where they stand: [(text, (x, y) mm)].
+    """Words on the page and their places: [(text, (x, y) mm)].
 
     The place is that of the text's own start (or middle or end, as it is anchored): no font is measured, so it may be
     off by half a number's width. Lines of a text that have their own place are separate entries. Hidden words are left

@@ -1,4 +1,4 @@
-"""What a plank's layers hold as they stand: which actions were run, and what is plotted and said of them."""
+"""The present contents of a plank's layers: which actions were run, and what is plotted and reported of them."""
 from __future__ import annotations
 
 from dataclasses import replace

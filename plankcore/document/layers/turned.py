@@ -1,5 +1,5 @@
-"""All that lies on a plank, read whatever action wrote it; and a turned plank with the same layers, written beside it.
-"""
+"""Everything on a plank, whichever action wrote it, is read; and a turned plank with the same layers is written beside
+it."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -87,7 +87,7 @@ def _list_layers(group):
 
 
 def _read_places(element, page):
-    """Control points of a shape of ours, one array (k, 4, 2) to a run, mm."""
+    """Control points of a shape that we wrote, one array (k, 4, 2) for each run, mm."""
     total = find_total_map(element, page)
     return [transforms.apply(total, r.cubics)
             for r in read_path(element.attrib.get("d"), where=names.get(element, "role"))]
