@@ -200,6 +200,34 @@ def test_the_manual_has_the_actions_in_the_order_of_work():
     assert re.findall(r"^## \d+\. (.*)$", MANUAL, re.MULTILINE) == [one.title for one in ACTIONS]
 
 
+def list_crowded_tabs(root):
+    """Tabs of a dialog with more than eight fields."""
+    return [page.get("gui-text") for page in root.iter(INX + "page")
+            if len([one for one in page.iter(INX + "param") if one.get("gui-hidden") != "true"]) > 8]
+
+
+def list_programmers_words(text):
+    return [word for word in ("UserUnit", "Seed", "Tries", "SVG id", "boolean", "string:") if word in text]
+
+
+@pytest.mark.parametrize("action", ACTIONS, ids=lambda one: one.key)
+def test_a_dialog_is_read_at_a_glance(action):
+    path = ROOT / "extensions" / ("plank_%s.inx" % action.key)
+    root = etree.parse(str(path)).getroot()
+    assert list_crowded_tabs(root) == []
+    shown = [one.get("gui-text", "") + " " + one.get("gui-description", "") for one in root.iter(INX + "param")
+             if one.get("gui-hidden") != "true"] + [one.text or "" for one in root.iter(INX + "option")]
+    assert list_programmers_words(" ".join(shown)) == []
+
+
+def test_planted_faults_of_a_dialog_are_caught():
+    page = etree.Element(INX + "page", {"gui-text": "Full"})
+    for _ in range(9):
+        etree.SubElement(page, INX + "param")
+    assert list_crowded_tabs(page.getroottree().getroot()) == ["Full"]
+    assert list_programmers_words("one page (UserUnit)") == ["UserUnit"]
+
+
 @pytest.mark.parametrize("action", ACTIONS, ids=lambda one: one.key)
 def test_the_help_of_a_dialog_names_the_manual(action):
     assert "README.md" in (ROOT / "extensions" / ("plank_%s.inx" % action.key)).read_text(encoding="utf-8")
