@@ -64,7 +64,7 @@ def _fits_plank(words, names, *, short):
 
 
 def _fits_file(words, file_name):
-    """Whether words are a drawing's file name, with or without its suffix."""
+    """Whether a text is the drawing's file name, with or without its suffix."""
     words = words.strip().casefold()
     return bool(words) and words in (file_name.casefold(), os.path.splitext(file_name)[0].casefold())
 
@@ -200,7 +200,7 @@ def refuse_namesake(names: PlankNames, others: Sequence[tuple[PlankNames, str]])
     ----------
     names : PlankNames
     others : sequence of (PlankNames, str)
-        The other planks, and the words by which each is found.
+        The other planks' names, and a description of each for the message.
 
     Raises
     ------

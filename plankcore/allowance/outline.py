@@ -27,7 +27,8 @@ _PER_PIECE = 16
 
 
 def outline_board(board: Board, distances: Mapping[str, Callable[..., Any]]) -> tuple[Curve, ...]:
-    """Closed curves outside both faces, edge by edge the outer line of the two, each moved outward by its own distance.
+    """A closed chain of curves outside both faces: for each edge the outer line of the two, moved outward by its own
+    distance.
 
     Parameters
     ----------

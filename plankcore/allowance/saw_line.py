@@ -106,9 +106,8 @@ def _make_distance(added_mm, room):
 
 @dataclass(frozen=True)
 class LeftOff:
-    """What is left off a long edge for swelling: most_mm where along the baseline, added_mm the edge's allowance, at_mm
-    (x, y) the place of the most on the page.
-    """
+    """What is left off a long edge for swelling. most_mm : the largest amount; along_mm and at_mm (x, y) : its place
+    along the baseline and on the page. added_mm : the edge's allowance."""
 
     edge: str
     most_mm: float
@@ -140,7 +139,7 @@ def _find_left_off(plank, board, added_mm, room):
 
 
 def _list_facts(plank, board, includes, left_off):
-    """What the line is, what it counts, the room for swelling, what is planed off where."""
+    """Facts on the line: what it includes, the room for swelling, and what is planed off where."""
     on_board, stations = board is not None, list_stations(board)
     found = [Fact("saw-line", words.tell_saw_line(includes, on_board=on_board),
                   about="both faces" if on_board else "drawn face"),

@@ -28,11 +28,11 @@ MOST_GIRTH_MM = 30_000.0
 
 @dataclass(frozen=True)
 class SwellingSettings:
-    """What is asked of a plank's swelling.
+    """Settings for a plank's swelling.
 
     species : if it is '' and no shrinkage is given, swelling is left out altogether.
-    cut : 'flat' or 'quarter'. hanging_percent, afloat_percent : moisture when hung and when the boat has taken up;
-    with afloat_percent None it follows from `lives`.
+    cut : 'flat' or 'quarter'. hanging_percent, afloat_percent : moisture when hung, and once the boat has been afloat
+    for long; with afloat_percent None it follows from `lives`.
     strakes, girth_mm : of one side, 0 where not known. room : whether the swelling is left off the width.
     tangential_percent, radial_percent : shrinkage known to the user, else 0. Where both are given they replace those of
     the species, which is then only a name.
@@ -193,7 +193,7 @@ def make_room(share: float, width_mm: float) -> Callable[..., Any]:
     share : float
         Movement of a width of one.
     width_mm : float
-        The greatest width, to see far enough across.
+        The greatest width, for how far to look for the opposite edge.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""Every sentence of Allowances: what the saw line counts, what is planed off where, and what swelling does."""
+"""Every sentence of Allowances: what the saw line includes, what is planed off where, and what swelling does."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -86,7 +86,7 @@ def tell_counted(includes: Sequence[str], missing: Sequence[str]) -> str:
 
 
 def tell_room(left_off: Sequence[LeftOff], stations: Sequence[tuple[str, float]], *, on_board: bool) -> str:
-    """The line to plane to is not the line that is drawn: by how much."""
+    """How far the line to plane to differs from the line that is drawn."""
     face = "FACES" if on_board else "FACE"
     room = "; ".join("%s EDGE UP TO %s, MOST %s" % (
         one.edge.upper(), format_mm(one.most_mm).upper(), tell_place(one.along_mm, stations)) for one in left_off)
@@ -171,7 +171,7 @@ def tell_movement(moved_mm: float, widest_mm: float, movement: Movement) -> str:
 
 
 def tell_afloat(afloat: Afloat, ends_mm: Sequence[float]) -> str:
-    """What moisture was taken for the boat afloat; ends_mm : movement at both ends of its range, or ()."""
+    """The moisture assumed afloat; ends_mm : movement at both ends of its range, or ()."""
     text = "MOISTURE AFLOAT: " + afloat.words.upper()
     if ends_mm:
         text += " OVER THAT RANGE THE PLANK MOVES BY %s TO %s." % tuple(map(_spell, ends_mm))

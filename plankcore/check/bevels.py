@@ -104,7 +104,8 @@ def check_bevel_change(state: PlankState) -> CheckResult:
 
 
 def check_half_angle(state: PlankState) -> CheckResult:
-    """The bevels at one frame against half the angle to the neighbours' flats, read there again."""
+    """The bevels at one frame, compared with half the angle to the neighbours' flats, which was read again on the boat.
+    """
     name, measured = "BEVEL HALF OF THE ANGLE", state.measured
     told = {"upper": measured.upper_angle_deg, "lower": measured.lower_angle_deg}
     if not measured.frame or all(v is None for v in told.values()):
@@ -135,7 +136,7 @@ def check_half_angle(state: PlankState) -> CheckResult:
 
 
 def check_seam(state: PlankState) -> CheckResult:
-    """Tight inside, open outside by the rule that was asked for, and as much as any builder gives."""
+    """The seam: closed inside, open outside by the rule chosen, and within what builders use."""
     name, board = "CAULKING SEAM", state.board
     if board is None:
         return CheckResult.need(name, SECTION.capitals)

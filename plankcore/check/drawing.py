@@ -24,9 +24,9 @@ __all__ = ["draw_results", "tell_table_place"]
 RING_MM = 10.0            # larger than the rings of other actions, which may stand at the same place
 TAG_MM, FIRST_MM, LANE_MM, MOST_LANES = 5.0, 26.0, 9.0, 24
 SAME_MM = 12.0            # places closer together than this share a ring
-MOST_RINGS = 4            # of one check: more would hide the plank
+MOST_RINGS = 4            # most rings for one check: more would hide the plank
 LETTER_MM, TITLE_MM, CLEAR_MM = 4.5, 9.0, 30.0
-PITCH, GAP = 1.75, 2.2    # from line to line and between columns, in capital heights
+PITCH, GAP = 1.75, 2.2    # line spacing, and gap between columns, in capital heights
 # most letters in a line of each column
 _WIDE = {"CHECK": 44, "PASS": 44, "NOT JUDGED": 44, "NO": 3, "FROM": 4, "FOUND": 62, "LIMIT": 46, "WHAT TO DO": 62,
          "NEEDS": 62}

@@ -80,7 +80,8 @@ def check_pairs(state: PlankState) -> CheckResult:
 
 
 def check_practice(state: PlankState) -> CheckResult:
-    """What good practice avoids and no rule states: joints marching in steps, the same bay on both sides."""
+    """Arrangements that good practice avoids though no rule forbids them: joints in steps, and the same bay on both
+    sides."""
     name, missing = "JOINTS IN STEP WITH THE NEIGHBOURS'", _find_missing(state)
     if missing or _is_unchecked(state):
         return CheckResult.need(name, missing or "%s, WITH THE NEIGHBOURS' JOINTS" % JOINTS.capitals)
@@ -93,8 +94,8 @@ def check_practice(state: PlankState) -> CheckResult:
 
 
 def check_lengths(state: PlankState) -> CheckResult:
-    """Six frame spaces for each new length and for each old piece that is left, or five feet where they cannot be had.
-    """
+    """Whether each new length, and each old piece that is left, is six frame spaces long, or five feet where that is
+    not possible."""
     name, source = "LENGTHS BETWEEN BUTTS", "US Army TB 55-1900-201-45/1, 2-12 c and d"
     if not _list_found(state, "rule"):
         return CheckResult.need(name, _find_missing(state))
@@ -146,7 +147,8 @@ def _find_ways(state):
 
 
 def check_grain(state: PlankState) -> CheckResult:
-    """Fastenings in one grain line: of the frame within a crossing, of the plank from a frame to the next."""
+    """Whether fastenings are in one grain line: in the frame's grain those of one frame, in the plank's grain those of
+    neighbouring frames."""
     name = "FASTENINGS IN ONE GRAIN LINE"
     if state.fastenings is None:
         return CheckResult.need(name, FASTENINGS.capitals)

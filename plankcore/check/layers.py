@@ -82,7 +82,7 @@ def check_doubts(state: PlankState) -> CheckResult:
 
 
 def tell_unseen(state: PlankState) -> CheckResult:
-    """What can only be seen on the boat."""
+    """Things that can only be checked on the boat."""
     return CheckResult.need("WHAT NO DRAWING SHOWS", "A LOOK ON THE BOAT: PATTERN FLAT ON EVERY FRAME AND NOT "
                                                      "EDGE-SET, COMPASS NEVER MOVED, NEIGHBOURS' EDGES FAIR AND SOUND, "
                             "FRAMES MENDED, BUTTS CLEAR OF MAST STEP AND CHAINPLATES, SEAM TAKEN OFF ONE EDGE OR "

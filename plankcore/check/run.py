@@ -134,7 +134,7 @@ def list_facts(results: Any) -> tuple[Fact, ...]:
     Returns
     -------
     tuple of Fact
-        Of key 'check', about the check's name, or the names of all that need the same.
+        With the key 'check'; `about` is the check's name, or the names of all checks that lack the same.
     """
     found = [Fact("summary", summarise(results), number=len(results), unit="checks")]
     for verdict in ("fail", "doubt", "pass"):

@@ -108,7 +108,7 @@ def check_width(state: PlankState) -> CheckResult:
 
 
 def check_scan(state: PlankState) -> CheckResult:
-    """Whether the scan's scale rests on more than it needs."""
+    """Whether more was measured than the scan's map needs, so that its scale is proved."""
     name, source = "SCALE OF THE SCAN", "at least one control more than the map needs"
     if not state.scans:
         return CheckResult.need(name, "%s, OR A TRUE LENGTH AND A WIDTH FROM THE BOAT" % TRUE_UP.capitals)
@@ -158,7 +158,7 @@ def _tell_share(name, said, share, remedy, where):
 
 
 def check_diagonals(state: PlankState) -> CheckResult:
-    """The plank's diagonals on the plot: a plot or a struck plank that leans shows in their difference."""
+    """The plank's diagonals on the plot: a skewed plot or struck plank shows in their difference."""
     name, measured, corner = "DIAGONALS", state.measured, state.plank.find_corners()
     ways = (("UPPER FORE TO LOWER AFT", measured.falling_mm, "upper fore", "lower aft"),
             ("LOWER FORE TO UPPER AFT", measured.rising_mm, "lower fore", "upper aft"))

@@ -209,7 +209,7 @@ def check_hand(state: PlankState) -> CheckResult:
 
 
 def check_scanned_face(state: PlankState) -> CheckResult:
-    """Whether the pattern was read with the face up that it was scanned with: the other one makes the mirror image."""
+    """Whether the pattern was read with the same face up as it was scanned: the other face gives the mirror image."""
     name, wanted = "FACE UP IN THE SCAN", state.measured.scanned_up
     if not wanted:
         return CheckResult.need(name, "THE FACE THAT LAY UP IN THE SCAN, FROM THE WORDS ON THE PATTERN")

@@ -59,7 +59,7 @@ def check_finished(state: PlankState) -> CheckResult:
 
 
 def check_stock_thickness(state: PlankState) -> CheckResult:
-    """The board there is against what the thickest section needs."""
+    """The thickness of the board at hand, compared with what the thickest section needs."""
     name, there = "BOARD THICK ENOUGH", state.measured.board_thickness_mm
     if not there:
         return CheckResult.need(name, "THE THICKNESS OF THE BOARD THERE IS")
@@ -202,7 +202,7 @@ def _judge_wood(name, state, edges, limit, words, why, remedy):
 
 
 def check_board_size(state: PlankState) -> CheckResult:
-    """Whether the plank, sny and all, comes out of the board there is."""
+    """Whether the plank, with its sny (the curve of its run), comes out of the board at hand."""
     name, long, wide = "BOARD LONG AND WIDE ENOUGH", state.measured.board_length_mm, state.measured.board_width_mm
     if not (long and wide):
         return CheckResult.need(name, "LENGTH AND WIDTH OF THE BOARD THERE IS")

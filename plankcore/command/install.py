@@ -197,7 +197,7 @@ def _exchange(folder, put, drop, aside):
 
 
 def _name_spare(folder, name):
-    """A free name that the editor will not load, so that no earlier copy is lost."""
+    """A free name for keeping a changed file, one that the editor will not load."""
     spare, number = name + ".yours", 1
     while os.path.lexists(folder / spare):
         number += 1
@@ -217,7 +217,7 @@ def _sum(path):
 
 
 def _read_manifest(target):
-    """Name and checksum of each file we put there; nothing where we put nothing."""
+    """{name: checksum} of each file that we put there; empty where nothing is installed."""
     try:
         files = json.loads((target / MANIFEST).read_text(encoding="utf-8"))["files"]
         return {name: str(said) for name, said in files.items() if _stays_inside(name)}
@@ -230,7 +230,8 @@ def _read_manifest(target):
 
 
 def _stays_inside(name):
-    """Refuse a list whose paths point outside our folder, whatever the system they were written for."""
+    """Whether a path in our list of files stays inside our folder, on any system; else the list is not to be trusted.
+    """
     for kind in (PurePosixPath, PureWindowsPath):
         path = kind(name)
         if path.anchor or ".." in path.parts or not path.parts:
@@ -239,7 +240,8 @@ def _stays_inside(name):
 
 
 def _refuse_second_copy(place, target):
-    """Two actions with one id cannot both be loaded; the editor follows links, so they are followed here."""
+    """Refuse where another copy of the actions is found: the editor cannot load two actions with one id. It follows
+    links, so they are followed here too."""
     seen = set()
     for here, folders, files in os.walk(str(place), followlinks=True):
         real = os.path.realpath(here)
@@ -255,7 +257,7 @@ def _refuse_second_copy(place, target):
 
 
 def _refuse_links(target, names):
-    """Files behind a link inside our folder are someone's own, perhaps the source itself."""
+    """Refuse links inside our folder: the files behind them are somebody's own, perhaps the source itself."""
     for inside in sorted({above for name in names for above in PurePosixPath(name).parents}):
         if inside.parts and (target / inside).is_symlink():
             raise SettingError("'%s' is a link to another folder, whose files are not ours to change."

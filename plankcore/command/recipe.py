@@ -13,8 +13,8 @@
     [[plank.step]]
     action = "fair"                     # the script plank_fair.py; the other names are its settings
     select = ["path58"]                 # ids; left out: as in the editor with nothing selected
-    planks = "all"                      # all planks of the drawing are selected as well; left out: the one that was
-    faired or turned last strake = "5"
+    planks = "all"                      # also select all planks; left out: the one faired or turned last
+    strake = "5"
 
 Each step does what the dialog's Apply does, on the plank that was faired or turned last unless it selects another.
 A plank that fails is reported, neither its drawing nor any file of its steps is written, the rest go on.

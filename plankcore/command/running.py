@@ -1,4 +1,4 @@
-"""A recipe run: all its actions on one or many planks, in one process. What a recipe is, recipe.py says."""
+"""Runs a recipe: all its actions on one or many planks, in one process. For what a recipe is, see recipe.py."""
 from __future__ import annotations
 
 import importlib.util
@@ -101,7 +101,7 @@ def _read_drawing(task):
 def _run_plank(task, actions, progress, if_there):
     root = load_document(_read_drawing(task), where=str(task.drawing)).getroot()
     group, outbox = None, Outbox()
-    make_folder(task.output.parent, field=task.label)           # the sheets count their folder from the output
+    make_folder(task.output.parent, field=task.label)           # sheets' folders are relative to the output
     owner = "drawing / recipe / %s / from %s" % (task.label, task.drawing.name)
     output = task.output
     if if_there == "number":
@@ -136,7 +136,8 @@ def _run_plank(task, actions, progress, if_there):
         for note in _list_new_notes(root, layers):
             progress("note: " + note)
     relink_pictures(root, old_folder=str(task.drawing.resolve().parent), new_folder=str(output.resolve().parent))
-    # the drawing and all files of its steps at once: a plank that failed leaves none of them behind
+    # the drawing and all files of its steps are written together, so that a plank that failed leaves none of them
+    # behind
     outbox.add({output: etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8")}, owner=owner,
                suffix=".svg", remedy=_TAKEN)
     for text in outbox.write():

@@ -67,14 +67,14 @@ def _drop(element, *which):
 
 
 def restore_untouched(drawing: Drawing) -> tuple[list[Element], list[Finding]]:
-    """Take back an earlier True Up (and a Join after it) of what is selected.
+    """Undo an earlier True Up (and a Join after it) of what is selected.
 
     Returns
     -------
     selected : list of elements
-        What is selected but the action's own report.
+        The selected elements without the action's own report.
     findings : list of Finding
-        What had been done to the trued work since, and what became of it.
+        What had been changed in the trued work since, and what was done with that.
 
     Raises
     ------
@@ -121,7 +121,7 @@ def restore_untouched(drawing: Drawing) -> tuple[list[Element], list[Finding]]:
 
 
 def restore_joined(root: Element, elements: Sequence[Element]) -> None:
-    """Take back an earlier Join of these pieces, and remove its report."""
+    """Undo an earlier Join of these pieces, and remove its report."""
     for report in [e for e in root if isinstance(e.tag, str) and names.get(e, "layer") == JOIN.layer]:
         if any(e.get("id") in names.get(report, "joins").split() for e in elements):
             root.remove(report)
@@ -156,7 +156,7 @@ def carry_scan(drawing: Drawing, scan: Scan, fit: Any) -> tuple[str, list[Findin
     Returns
     -------
     key : str
-        What the report is to carry as `plank:of`.
+        The key for the report's attribute `plank:of`.
     findings : list of Finding
         What was left behind.
 

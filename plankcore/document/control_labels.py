@@ -31,7 +31,8 @@ class ControlLabel:
 
 
 def looks_like_control(text: str | None) -> bool:
-    """True for words meant as a control, well written or not: they begin with a digit, or hold a digit and a comma."""
+    """True for words meant as a control, whether or not they can be read: they begin with a digit, or contain a digit
+    and a comma."""
     return bool(_LIKE.search(_NAME.sub("", text or "")))
 
 
@@ -41,8 +42,8 @@ def read_control_label(text: str, *, unit: str, who: str) -> ControlLabel:
     Parameters
     ----------
     text : str
-        Two lengths parted by a comma or semicolon, one length, or two with an x between them; before them a name and a
-        colon if wanted, after them the standard error. A bare number beside one with a unit takes that unit, else
+        Two lengths separated by a comma or semicolon, one length, or two with an x between them; before them a name and
+        a colon if wanted, after them the standard error. A bare number beside one with a unit takes that unit, else
         `unit`.
     who : str
         What the label belongs to, for the message.

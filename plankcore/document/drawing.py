@@ -304,7 +304,7 @@ class Drawing:
         return found
 
     def read_selected_lines(self) -> list[Trace]:
-        """Selected shapes that are not ours, as Traces; the plank itself may be selected with them."""
+        """Selected shapes that our actions did not make, as Traces; the plank itself may be selected with them."""
         shapes = [e for e in self.selected
                   if not any(names.get(p, "role") == "plank" for p in [e] + list(e.iterancestors()))]
         return read_traces(collect_shapes(shapes), self.page) if shapes else []

@@ -153,7 +153,7 @@ class PlankExtension(inkex.EffectExtension):
 
     def choose_place(self, drawing: Drawing, planks: Sequence[Plank], *, file_name: str, what: str,
                      field: str = "File name") -> tuple[Path, str]:
-        """Where files of these planks go, without their suffix, and whose they are: (Path, owner)."""
+        """(Path without suffix, owner) for the files of these planks."""
         from .files.marks import name_owner
         from .files.output import choose_stem
         stem = choose_stem(drawing.path, planks, folder=self.options.folder, file_name=file_name, what=what,
@@ -163,9 +163,9 @@ class PlankExtension(inkex.EffectExtension):
 
     @property
     def outbox(self) -> Outbox:
-        """Where the files of this action wait until they may be written."""
+        """The Outbox, where files of this action wait until they are written."""
         if self._outbox is None:
-            from .files.output import Outbox  # a click that writes no file does not load what writes them
+            from .files.output import Outbox  # loaded only for actions that write files
             self._outbox = Outbox()
         return self._outbox
 

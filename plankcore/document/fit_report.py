@@ -1,6 +1,5 @@
-"""What a fit of scans left over, drawn in a layer of its own: a ring at each point, an arrow for its residual, and the
-words.
-"""
+"""The residuals of a fit of scans, drawn in a layer of their own: a ring at each point, an arrow for its residual, and
+sentences."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -40,7 +39,7 @@ def write_fit_report(drawing: Drawing, *, action: Action, lines: Sequence[str], 
     misfits : sequence of Misfit
     findings : sequence of Finding
     box : ndarray, shape (k, 2), mm
-        Far ends of the work as it lies now.
+        Outermost points of the work as it lies now.
     """
     page = drawing.page
     earlier = _list_reports(drawing)

@@ -48,7 +48,7 @@ BLACK, BLUE, VERMILION, GREEN, PURPLE = "#000000", "#0072b2", "#b34700", "#00704
 
 _LINES = {
     "edge": (BLUE, 0.35, None), "outline": (BLUE, 0.35, "6,2"), "saw": (VERMILION, 0.5, None),
-    # 1/1000 in: drivers of cutters take lines as thin as that for cuts (common practice, no source)
+    # 1/1000 in: cutters' drivers recognise cuts by such thin lines (common practice, no source)
     "hairline": (VERMILION, 0.025, None),
     "station": (BLACK, 0.3, "10,2,1.5,2"), "mark": (GREEN, 0.3, None), "doubtful": (VERMILION, 0.5, None),
     "tick": (GREEN, 0.25, "1.5,1"), "band": (BLUE, 0.15, "1,2"), "comb": (PURPLE, 0.15, None),
@@ -269,7 +269,7 @@ def write_overlay(drawing: Drawing, group: Element, overlay: Overlay, *, layer: 
     Returns
     -------
     LayerWriter
-        For what else belongs in the layer.
+        For writing further elements into the layer.
     """
     out = drawing.replace_layer(group, layer=layer, label=label)
     names.put(out.layer, **values)

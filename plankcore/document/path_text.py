@@ -1,4 +1,4 @@
-"""Path data as text, and back: commands, curves, arcs."""
+"""Path data from commands to cubics (curves, arcs), and from cubics and polylines to text."""
 from __future__ import annotations
 
 import math
@@ -34,7 +34,8 @@ def trace_commands(commands: Sequence[str], counts: Sequence[int], numbers: Valu
     Parameters
     ----------
     commands : list of str
-        Letters in order; counts : how many of the numbers belong to each, a whole multiple of what it needs.
+        Letters in order; counts : how many of the numbers belong to each, a whole multiple of what one such command
+        takes.
 
     Returns
     -------
@@ -279,7 +280,7 @@ def write_cubics(cubics: ArrayLike, *, closed: bool) -> str:
 
 
 def spell_points(cubics: Cubics, begins: Mask) -> tuple[Points, Indices]:
-    """The places that chains of cubics are written by, and what each is.
+    """The points that are written for chains of cubics, and the kind of each.
 
     Parameters
     ----------
@@ -311,7 +312,7 @@ def write_strokes(lines: Sequence[tuple[Cubics, bool]], *, decimals: int = 7) ->
     Parameters
     ----------
     lines : sequence of (cubics (k, 4, 2), closed)
-        closed : whether every run is shut.
+        closed : whether every run is closed.
 
     Returns
     -------

@@ -77,7 +77,7 @@ def read_path(text: str, *, where: str) -> list[Subpath]:
 
 
 class _UnreadableError(Exception):
-    """What is wrong with a path's text, in words that follow 'The path'."""
+    """What is wrong with a path's text, as a clause that follows 'The path'."""
 
 
 def _read_text(text):
@@ -122,7 +122,7 @@ def _read_known(text):
 
 
 def read_places(text: str, *, where: str) -> tuple[Points, Indices]:
-    """The corners of a path's strokes and curves, quickly where it is written as we write it; for guards and boxes, not
+    """The end and control points of a path, read quickly if it has the form that we write; for guards and boxes, not
     for cutting.
 
     Parameters

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["decode_decimals", "read_plain_paths"]
 
-# each run placed by an M, closed at most once, and no command without numbers
+# each run begins with an M and is closed at most once; no command is without numbers
 _PLAIN = re.compile(r"[ \r\n\t]*(?:M[0-9., \r\n\t-]+(?:[LC][0-9., \r\n\t-]+)*(?:Z[ \r\n\t]*)?)+")
 _TENS = 10.0 ** np.arange(16)
 _STRETCH = 60000           # bytes of path text decoded at a time
@@ -105,8 +105,8 @@ def decode_decimals(raw: Any, part: Mask) -> Values | None:
     """Plain decimals of 1 to 15 digits, thousands at once; None where any number is written otherwise.
 
     Exact to the last bit: the digits make a whole number below 2^53, and one division by a power of ten up to 10^15,
-    which is exact too, is correctly rounded. Two to three times as fast as reading the numbers one by one, if done by
-    stretches that stay in the processor's cache.
+    which is exact too, is correctly rounded. Two to three times as fast as reading the numbers one by one, if done in
+    portions that fit the processor's cache.
     """
     cuts = [0]
     while cuts[-1] + _STRETCH < len(raw):

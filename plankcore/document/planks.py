@@ -1,4 +1,4 @@
-"""A Plank written into a drawing and read back, with the guard that catches one changed since."""
+"""A Plank written into a drawing and read back, with a guard that shows whether it was changed since."""
 from __future__ import annotations
 
 from dataclasses import asdict
@@ -127,10 +127,10 @@ def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
     """Write the fair plank into its group: attributes, edges, outline, marks, ticks and notes.
 
     settings : FairSettings, or dict
-        What the fairing was asked for; kept as attributes of the layer.
+        The settings of the fairing, stored as attributes of the layer.
     comb : tuple of Comb, optional
     report : Piece, optional
-        To be read by people; drawn clear of all that the drawing holds, to its left.
+        The report for people, drawn to the left of everything in the drawing.
     """
     old = names.find_layer(group, FAIR.layer)
     following = old.getnext() if old is not None else None

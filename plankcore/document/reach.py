@@ -35,7 +35,7 @@ def read_label(element: Element) -> str:
 
 
 def walk_shown(element: Element, *, kinds: Collection[str]) -> Iterator[Element]:
-    """Visible elements of these kinds in and below one, our own reports left out."""
+    """Visible elements of these kinds in and below one, without our own reports."""
     if not names.read_kind(element) or is_hidden(element) or names.get(element, "role") == "layer":
         return
     if names.read_kind(element) in kinds:
@@ -56,7 +56,7 @@ def _find_far(points):
 
 
 def _find_reach(shape, page):
-    """Far ends of a shape, (n, 2) mm; none of an empty path."""
+    """Outermost points of a shape, (n, 2) mm; empty for an empty path."""
     try:
         return _find_far(np.concatenate([c.reshape(-1, 2) for c, _ in read_trace(shape, page).runs]))
     except PatternError:

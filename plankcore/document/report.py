@@ -1,4 +1,4 @@
-"""What a fairing draws beside its plank to be read: battens held by hand, and the report in a group of its own."""
+"""What a fairing draws in addition to the plank: battens, and the report in a group of its own."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

@@ -1,7 +1,7 @@
 """From the page's user units to mm: one uniform map, or a refusal.
 
 Read from width, height, viewBox and preserveAspectRatio themselves (SVG 1.1, 7.7 and 7.8,
-https://www.w3.org/TR/SVG11/coords.html); the editor's helpers guess where these are silent, and look at x alone.
+https://www.w3.org/TR/SVG11/coords.html); inkex's helpers guess where these are missing, and only use x.
 """
 from __future__ import annotations
 

@@ -23,7 +23,7 @@ _CALL = re.compile(r"\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\
 
 
 def compose(outer: Matrix, inner: Matrix) -> Matrix:
-    """The affine map (2, 3) that does inner first, then outer."""
+    """The composed affine map (2, 3): inner first, then outer."""
     outer, inner = np.asarray(outer, float), np.asarray(inner, float)
     total = np.empty((2, 3))
     total[:, :2] = outer[:, :2] @ inner[:, :2]
@@ -65,7 +65,7 @@ def format_matrix(matrix: Matrix) -> str:
 
 
 def read_transform(text: str | None) -> Matrix:
-    """The affine map (2, 3) of a transform attribute; none gives the identity.
+    """The affine map (2, 3) of a transform attribute; the identity where there is none.
 
     Raises
     ------

@@ -116,7 +116,7 @@ def _split_by_edge(said, problem, remedy, *, field, edges=EDGE_NAMES):
 
 
 def fair_plank(pattern, *, settings, lines=None, said="", told=(), **names):
-    """Fair four edges, cross them at the corners, and put the plank together.
+    """Fair four edges, intersect them at the corners, and assemble the plank.
 
     Parameters
     ----------
@@ -125,7 +125,7 @@ def fair_plank(pattern, *, settings, lines=None, said="", told=(), **names):
     lines : dict of str to Curve
         The lines, by name, that settings.known makes edges follow.
     said : str
-        How the selection was understood, to be carried as a finding.
+        A sentence on how the selection was understood, which becomes a finding.
     told : sequence of Finding
         Findings about the plank's names, to be added to the plank's own.
     **names

@@ -25,7 +25,7 @@ __all__ = ["draw_report", "list_reports"]
 
 WIDE_MM = 360.0            # width of a panel
 _LEFT_MM, _RIGHT_MM = 44.0, 12.0
-_BARS_MM, _BEND_MM = 64.0, 42.0      # height of the bars' field, and of the bend's
+_BARS_MM, _BEND_MM = 64.0, 42.0      # height of the field with the bars, and of that with the bend
 _SMALL_MM, _WORDS_MM, _TITLE_MM = 2.8, 4.0, 7.0
 _COLUMN_MM, _GAP_MM = 108.0, 10.0
 _PLACES = 48               # number of bars for a trace

@@ -32,7 +32,7 @@ def tell_scatter(times, error_mm):
 
 
 def tell_shortened_wave(wave_mm, asked_mm, long_mm):
-    """The plank is too short for the shortest wave that was asked for."""
+    """The plank is too short for the shortest wave in the settings."""
     return ("The marks run over %.0f mm: the shortest wave was taken as %.0f mm, a third of that, not %.0f mm."
             % (long_mm, wave_mm, asked_mm))
 
@@ -88,7 +88,7 @@ def tell_batten(batten, hardest, most, *, is_edge):
 
 
 def tell_believed(edge, report, *, held):
-    """What an edge was made of, how far that lies off it, and how well it is known."""
+    """What an edge was faired from, how far that lies off it, and how accurately the edge is known."""
     used = [r for r in report.rows if r.verdict != "left-out"]
     first = ("%d of %d marks, each to %.2g mm" % (sum(r.verdict == "used" for r in report.rows), len(report.rows),
                                                  max(r.error_mm for r in report.rows)) if report.marked

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["find_block_reach", "lay_out_butt", "lay_out_end"]
 
 BLOCK_TIMES = 10.0        # length of a butt block in thicknesses: 8 to 12 is usual
-DRAIN_MM = 10.0           # a butt block stops this short of a frame, to drain. Common practice, no source
+DRAIN_MM = 10.0           # gap between a butt block and a frame, so that water drains. Common practice, no source
 DRAWN_MM = 20.0           # a block whose middle is within this distance of a butt belongs to it
 BLOCK_END_MM = 12.7       # a fastening keeps this far from the block's end. Common practice, no source
 

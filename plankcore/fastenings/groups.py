@@ -228,7 +228,7 @@ class Frame:
 
 
 class Layout:
-    """What has been laid out so far, and what was noticed."""
+    """The fastenings laid out so far, and the findings."""
 
     def __init__(self, plank, stations, joints, settings, blocks=()):
         self.plank, self.settings, self.joints, self.blocks = plank, settings, joints, blocks

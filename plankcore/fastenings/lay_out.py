@@ -1,5 +1,5 @@
-"""Fastenings of a plank: how many at each frame and butt by a named rule, where each stands, what is driven, and what
-is to be bought.
+"""Fastenings of a plank: how many at each frame and butt by a named rule, the place of each, their size, and what to
+buy.
 
 The stagger is a zigzag in both woods. *Along the plank*: of two neighbouring frames one row begins right at the edge
 distance from the upper edge and the other at that from the lower edge, so that no two fastenings are in one grain line

@@ -1,6 +1,5 @@
-"""Where on a plank fastenings may stand: clear of its edges and ends, of butts and of a scarf's feathers; and how a row
-is spread there.
-"""
+"""Allowed places for fastenings on a plank: clear of its edges and ends, of butts and of a scarf's feathers; and how a
+row is spread over them."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -45,9 +44,8 @@ _CHORD_MM = 1e-3
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Zone:
-    """A strip across the plank where nothing may stand: between from_mm and to_mm, square to a line (2, 2), counted aft
-    of it.
-    """
+    """A strip across the plank where no fastening is allowed: from from_mm to to_mm aft of a line (2, 2), measured
+    square to it."""
 
     line: Points
     from_mm: float
@@ -67,9 +65,8 @@ class Ground:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Path:
-    """A line across the plank along which fastenings may stand: points (n, 2), distances along it (n,), and where it
-    passes the upper and the lower edge.
-    """
+    """A line across the plank along which fastenings are placed: points (n, 2), distances along it (n,), and where it
+    crosses the upper and the lower edge."""
 
     points: Points
     along_mm: Values
@@ -183,7 +180,7 @@ def measure_aft_mm(ground: Ground, line: Points, points: Points) -> Values:
 
 
 def _judge(ground, path, along_mm, needs_mm, zones):
-    """How much room there is to spare at places along a path, (n,); negative where nothing may stand."""
+    """Room to spare at places along a path, (n,); negative where no fastening is allowed."""
     points = path.find(along_mm)
     spare = np.full(len(points), 1e6)
     for name, need in needs_mm.items():
@@ -198,7 +195,7 @@ def _judge(ground, path, along_mm, needs_mm, zones):
 
 def find_clear_spans(ground: Ground, path: Path, *, needs_mm: Mapping[str, float],
                      zones: Sequence[Zone] = ()) -> list[tuple[float, ...]]:
-    """Parts of a path where a fastening may stand.
+    """Parts of a path where fastenings are allowed.
 
     Parameters
     ----------

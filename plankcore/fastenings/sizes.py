@@ -1,4 +1,4 @@
-"""Which fastening a plank takes, what is bored for it, and what is to be bought."""
+"""The size of fastening for a plank, the holes to bore for it, and the buying list."""
 from __future__ import annotations
 
 import math
@@ -186,7 +186,7 @@ def _find_depth_mm(settings, thickness_mm):
 
 
 def _add_plug(size, settings, thickness_mm):
-    """Plug and depth of its hole, or none where heads are puttied."""
+    """The size with its plug's diameter and depth, both 0 where heads are puttied."""
     depth = 0.0 if settings.heads == "puttied" else _find_depth_mm(settings, thickness_mm)
     if not depth:
         return replace(size, plug_mm=0.0, depth_mm=0.0,
@@ -251,7 +251,7 @@ def list_what_to_buy(counts: Mapping[str, int], size: FasteningSize, butt_size: 
     Parameters
     ----------
     counts : dict
-        'frame', 'butt', 'end', 'through' to how many; a through bolt is not counted among those at the frames.
+        {'frame', 'butt', 'end', 'through'} to how many; through bolts are not counted among those at the frames.
     """
     metal = find_driven_metal(settings).words
 

@@ -123,7 +123,8 @@ def name_plug(diameter_mm: float) -> str:
 
 
 def name_plugs(words: str, diameter_mm: float, *, by_head: bool = False) -> str:
-    """'plugs 1/2 in or 5/8 in (12.7 mm)'; by_head : the table names none, and the head's width decides."""
+    """'plugs 1/2 in or 5/8 in (12.7 mm)'; by_head : whether the table names no plug, so that the head's width decides.
+    """
     if by_head:
         words = "%s, by the width of the head: the table names none" % words
     return "plugs %s (%s)" % (words, format_mm(diameter_mm))
@@ -313,13 +314,13 @@ def tell_frame_lines(count: int, apart_mm: float, sided_mm: float) -> str:
 
 
 def tell_butt_on_frame(joint: str, frame: str, bare: str) -> str:
-    """A butt on a frame has no fastenings; bare : of tell_bare."""
+    """A butt on a frame has no fastenings; bare : from tell_bare."""
     return ("The butt %s lies on frame %s. Butts lie between frames, on butt blocks (Army TB 55-1900-201-45/1, "
             "2-13 a); no fastenings were laid out for it.%s" % (joint, frame, bare))
 
 
 def tell_short_block(side: str, reach_mm: float, end_mm: float, bare: str) -> str:
-    """A butt block too short for the end distance; side : of name_butt_side or name_end."""
+    """A butt block too short for the end distance; side : from name_butt_side or name_end."""
     return ("%s: the block reaches only %s from the joint, too little for an end distance of %s: none were laid "
             "out.%s") % (
         side.capitalize(), format_mm(reach_mm), format_mm(end_mm), bare)
@@ -342,7 +343,7 @@ def tell_uneven(side: str, bare: str) -> str:
 
 
 def tell_struck_block(count: int, what: str, edge: str, bay: Sequence[str], lap_mm: float) -> str:
-    """Fastenings that strike the butt block of the strake next to this one; what : of name_butt or name_end."""
+    """Fastenings that would hit the butt block of a neighbouring strake; what : from name_butt or name_end."""
     return ("%d fastening%s of the %s strike%s the block of the strake %s in bay %s, which laps this plank by up "
             "to %s.") % (
         count, "s" if count > 1 else "", what, "" if count > 1 else "s", "above" if edge == "upper" else "below",

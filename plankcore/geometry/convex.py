@@ -1,8 +1,8 @@
-"""Convex hulls, and the narrowest strip, the least rectangle and the roomiest turn in a given rectangle; arrays (n, 2)
-in mm.
+"""Convex hulls, with the narrowest strip, the smallest rectangle, and the turn that leaves most room in a given
+rectangle; arrays (n, 2) in mm.
 
-A turn is in degrees from x towards y: it says how far the points are turned before they are measured along x and across
-it.
+A turn is the angle, in degrees from x towards y, by which the points are rotated before they are measured along x and
+y.
 """
 from __future__ import annotations
 
@@ -28,9 +28,8 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Extent:
-    """Turned by turn_deg, the points span length_mm along x and width_mm across; spare_mm is what is left all round in
-    a given rectangle.
-    """
+    """The size of points after a rotation by turn_deg: length_mm along x and width_mm across. spare_mm : room left all
+    round in a given rectangle."""
 
     turn_deg: float
     length_mm: float

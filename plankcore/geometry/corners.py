@@ -32,7 +32,7 @@ class Spike:
 
 def remove_spikes(points: Points, *, step_mm: float, foot_mm: float, least_mm: float,
                   most_mm: float) -> tuple[Points, Sequence[Spike]]:
-    """Take short out-and-back excursions from a closed polyline.
+    """Remove short out-and-back excursions from a closed polyline.
 
     Parameters
     ----------
@@ -86,7 +86,7 @@ def remove_spikes(points: Points, *, step_mm: float, foot_mm: float, least_mm: f
 
 
 def measure_turns(points: Points, *, step_mm: float, window_mm: float, closed: bool = True) -> Values:
-    """Turn in degrees at each point between the ways before and after it, over window_mm each.
+    """Turn in degrees at each point between the directions before and after it, taken over window_mm each.
 
     Positive turns from x towards y: clockwise as seen on a page with y down.
     """

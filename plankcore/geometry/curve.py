@@ -187,7 +187,7 @@ class Curve:
 
     @cached_property
     def _samples(self):
-        """Places u all along, 32 to a piece, and the points there."""
+        """Evenly spaced places u, 32 in each piece, and the points there."""
         u = np.linspace(0, len(self.cubics), 32 * len(self.cubics) + 1)
         return u, self.evaluate(u)
 

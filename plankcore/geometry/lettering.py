@@ -21,8 +21,8 @@ __all__ = ["CAP", "draw_letter", "lay_letters", "letter_points", "stroke_text", 
 
 CAP = 6.0                 # height of a capital, in grid units
 WORD_SPACE = 5.0          # between words
-STEM_GAP = 2.4            # between two upright stems; round and sloping sides come closer
-LEAST_GAP = 1.2           # between any two letters, however open their sides are
+STEM_GAP = 2.4            # gap between two upright stems; round and sloping sides come closer
+LEAST_GAP = 1.2           # least gap between two letters, however open their sides are
 _DEEPEST = 1.6            # a side's depth is measured no deeper than this: beyond it a letter looks no more open
 # depth taken for heights where a letter has no ink, so that a decimal point does not move too close to its digit
 _EMPTY = 0.8
@@ -111,7 +111,7 @@ _GLYPHS: dict[str, Any] = {
     "\u00b1": [[(0, 3.4), (3, 3.4)], [(1.5, 1.9), (1.5, 4.9)], [(0, 0.8), (3, 0.8)]],
     "\u00d7": [[(0, 1.5), (2.8, 4.3)], [(0, 4.3), (2.8, 1.5)]],
 }
-# What stands over or under a letter, from the middle of it; over it y counts from _ACCENT_FOOT up.
+# Accents over and under a letter; x from the letter's middle, y of those over it from _ACCENT_FOOT up.
 _OVER: dict[str, Any] = {
     "\u0300": [[(-0.7, 1.0), (0.5, 0)]], "\u0301": [[(-0.5, 0), (0.7, 1.0)]],
     "\u0302": [[(-0.9, 0), (0, 1.0), (0.9, 0)]], "\u030c": [[(-0.9, 1.0), (0, 0), (0.9, 1.0)]],
@@ -237,9 +237,8 @@ def text_width_mm(text: str, *, height_mm: float) -> float:
 
 
 def draw_letter(character: str) -> list[Points]:
-    """Strokes of one letter as it is spelt, (k, 2) each, in grid units: y up from the baseline, x from its left. One
-    that begins where the one before ends goes on with it.
-    """
+    """Strokes of one letter as it is spelt, (k, 2) each, in grid units: y up from the baseline, x from its left.
+    Strokes that begin where the one before ends are joined to it."""
     drawn: list[Points] = []
     for stroke in _form(character)[0]:
         if drawn and np.abs(drawn[-1][-1] - stroke[0]).max() < 1e-9:

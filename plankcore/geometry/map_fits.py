@@ -1,7 +1,8 @@
 """Plane maps fitted by least squares to points and lengths, with the standard error of any point they are applied to.
 
-The maps and their numbers are those of map_models.py. Points that are known only among themselves, such as the corners
-of a rectangle, form frames; each but the first has a turn and a shift of its own, found with the rest.
+The maps and their parameters are those of map_models.py. Points whose true places are known only relative to each
+other, such as the corners of a rectangle, form a frame; each frame but the first has its own rotation and shift as
+further unknowns.
 
 Gauss-Newton with Levenberg's damping; errors by the law of propagation, C = (J' W J)^-1 (any text on adjustment, for
 instance E. Mikhail, Observations and Least Squares, 1976; memory).
@@ -83,7 +84,7 @@ class MapFit:
         Image minus target, the target turned into the map's own frame.
     length_residuals : ndarray, shape (m,)
     covariance : ndarray, shape (u, u)
-        Of the map's own numbers, for errors as stated.
+        Covariance of the map's own parameters, for errors as stated.
     """
 
     kind: str

@@ -94,7 +94,7 @@ def measure_area_mm2(points: Points) -> float:
 
 
 def cross_segments(start_a: Array, end_a: Array, start_b: Array, end_b: Array) -> tuple[Array, Array]:
-    """Where segments a and b, arrays (n, 2), cross: parameters (t, u), nan where parallel.
+    """Where segments a and b, arrays (n, 2), cross: parameters (t, u), NaN where parallel.
 
     A true crossing has both in [0, 1]; the point is start_a + t (end_a - start_a).
     """

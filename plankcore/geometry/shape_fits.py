@@ -128,7 +128,7 @@ def fit_line(points: Points, *, cut: float = 4.0, floor: float = 0.02, alone: bo
 
 
 def fit_bow(points: Points) -> BowFit:
-    """Bend, place and direction at the middle of a short run of points, from a parabola over its chord.
+    """Curvature, place and direction at the middle of a short run of points, from a parabola over its chord.
 
     Parameters
     ----------

@@ -93,7 +93,8 @@ class View:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Ladder:
-    """All rungs solved for points (n,): places scaled to -1 to 1, values less their mean, and a View of each sign."""
+    """The solved ladder for points (n,): places scaled to -1 to 1, values minus their mean, and a View for each sign.
+    """
 
     order: int
     origin: float
@@ -171,7 +172,7 @@ def build_ladder(x: Values, y: Values, errors: Values, signs: Values, *, shortes
                  breaks: Sequence[tuple[float, float]] = ()) -> Ladder:
     """Build the ladder for points with known errors, and solve each rung.
 
-    Parameters and errors as of `spline_process.fit_process`.
+    Parameters and errors as in `spline_process.fit_process`.
     """
     x, y, errors, signs = (np.asarray(a, float) for a in (x, y, errors, signs))
     pair = bool(np.any(signs < 0))
@@ -212,7 +213,7 @@ def build_ladder(x: Values, y: Values, errors: Values, signs: Values, *, shortes
 
 def _lay_waves(x, errors, signs, *, order, shortest_wave):
     """Waves (k,) from the shortest allowed to far over the curve's length, and the variances (k,) of the order-th
-    derivative, in scaled units, under which evenly spread points keep half of them."""
+    derivative, in scaled units, for which evenly spread points keep a wave of that length at half its height."""
     long = float(np.ptp(x))
     spacing = long / max(np.count_nonzero(signs > 0) - 1, 1)
     middle = float(np.exp(np.mean(np.log(errors))))

@@ -1,6 +1,6 @@
 """The named tolerances of the project, all in mm.
 
-Each says what it bounds. Whoever flattens or fits names one of these, never a bare number.
+Code that flattens or fits curves uses these names, never a bare number.
 """
 
 CURVE_MM = 0.02

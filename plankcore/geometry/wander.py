@@ -111,7 +111,7 @@ def find_wander(runs: Sequence[tuple[Values, Values]], *, wave_mm: float, order:
     runs : sequence of (x, residuals)
         Each evenly spaced; residual 0 where a point had no weight.
     wave_mm, order :
-        Of the splines: a wave of that length keeps half.
+        Of the splines: a wave of that length keeps half its height.
 
     Returns
     -------

@@ -1,6 +1,5 @@
-"""The butt map: strakes by frames of one side, to scale along it, every joint, and what fails, on one page. A part of
-joints.
-"""
+"""The butt map: strakes by frames of one side, to scale along it, every joint, and and those that fail, on one page. A
+part of joints."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -52,7 +51,7 @@ def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], ver
     page : str
         One of PAGES, landscape.
     unit : str
-        Of the frame spaces and the bar: 'in' for inches and feet, else mm.
+        Unit of the frame spaces and the scale bar: 'in' for inches and feet, else mm.
 
     Returns
     -------
@@ -61,7 +60,7 @@ def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], ver
     Raises
     ------
     SettingError
-        If the side is too large for one page to be read.
+        If the side is too large to be legible on one page.
     """
     refuse_unknown(page, PAGES, problem="There is no page '%s'.", remedy="Choose one of: %s.", field="Map page")
     width, height = PAGES[page]
@@ -89,7 +88,7 @@ def _line(points, style, role, **values):
 
 
 def _spell(text):
-    """Words as a line of strokes that carries them in its values; none for blanks."""
+    """Words as a line of strokes with the text in its values; an empty list for blank text."""
     strokes = stroke_text(text.text, height_mm=text.height_mm, at_mm=text.at_mm, angle_deg=text.angle_deg,
                           anchor=text.anchor)
     return [SheetLine(np.concatenate([draw_polyline(s) for s in strokes]), "draw", role=text.role, style=text.style,

@@ -50,8 +50,8 @@ def list_facts(placed: Any, blocks: Any, settings: JointSettings, story: Mapping
         Of each.
     settings : JointSettings
     story : dict
-        rule, verdicts, legal, on_boards, why, proposed, remarks, too_long, short_parts, ahead, behind, neighbours, as
-        place.place_joints makes it; remarks and too_long are Facts.
+        The results of place.place_joints: rule, verdicts, legal, on_boards, why, proposed, remarks, too_long,
+        short_parts, ahead, behind, neighbours; remarks and too_long are Facts.
     """
     rule = story["rule"]
     told, read = words.say_rule(rule)

@@ -123,8 +123,8 @@ def _count_on(labels, along, spacing_mm, siding_mm):
 
 
 def find_fraction(frames: SideFrames, distance_mm: float) -> float:
-    """How many frame spaces aft of the first frame a place lies, a part of a space counted in proportion; beyond the
-    frames the nearest space is used."""
+    """How many frame spaces, with fractions, a place lies aft of the first frame; beyond the frames the nearest space
+    is used."""
     x = frames.distances_mm
     k = int(np.clip(np.searchsorted(x, distance_mm) - 1, 0, len(x) - 2))
     return float(k + (distance_mm - x[k]) / (x[k + 1] - x[k]))

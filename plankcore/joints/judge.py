@@ -148,7 +148,7 @@ def find_steps(joints: Sequence[Joint]) -> list[tuple[Joint, ...]]:
     """Joints in steps: triples from three neighbouring strakes, each shifted by the same few spaces in the same
     direction, with a joint of this plank among them.
 
-    Common practice, no source: joints marching diagonally make a line of weakness that no pair of them shows.
+    Common practice, no source: joints in diagonal steps make a line of weakness that no pair of them shows.
     """
     by_strake = {}
     for joint in joints:

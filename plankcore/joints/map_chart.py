@@ -1,6 +1,4 @@
-"""The chart of the butt map: from places along the side to the page, to one scale, and the planks of the side that are
-new.
-"""
+"""Layout of the butt map: scale from the side to the page, and the new planks of the side."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -30,9 +28,8 @@ _RATIOS = (1, 2, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60, 75, 80, 100, 125, 15
 
 @dataclass(frozen=True)
 class NewPlank:
-    """A plank of the side that the drawing holds: its strake, its number from the garboard, and where it begins and
-    ends along the baseline of the plank that the map is of. own : whether it is that plank.
-    """
+    """A new plank of the side, from the drawing: its strake, the strake's number from the garboard, and where it begins
+    and ends along the baseline of the plank that the map is made for. own : whether it is that plank."""
 
     strake: str
     number: int
@@ -89,7 +86,7 @@ def find_new_planks(plank: Plank, frames: SideFrames, joints: Sequence[Joint],
 
 
 class MapChart:
-    """From strake and distance along the baseline to the page: mm of the side over `ratio` are mm on the page."""
+    """Maps strake and distance along the baseline to the page: mm of the side divided by `ratio` are mm on the page."""
 
     def __init__(self, plank: Plank, frames: SideFrames, *, joints: Sequence[Joint], planks: Sequence[NewPlank],
                  page_mm: tuple[float, float], listed: int):

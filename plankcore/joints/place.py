@@ -175,9 +175,8 @@ def _place_ends(plank, frames, settings, number):
 
 
 def _sort_known(known, plank, number, ends):
-    """(neighbours of this side, the old joint ahead, that behind, remarks): records inside the plank, and those that
-    are its ends, are left out.
-    """
+    """(neighbours of this side, the old joint ahead, that behind, remarks): records inside the plank or at its ends are
+    in none of these."""
     others, ahead, behind, remarks = [], None, None, []
     length = plank.measure_length_mm()
     for joint in known:

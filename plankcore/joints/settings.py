@@ -1,4 +1,4 @@
-"""What is asked for of scarfs and butts."""
+"""Settings for scarfs and butts."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ FEATHERS = ("aft", "fore")
 
 @dataclass(frozen=True)
 class JointSettings:
-    """What is asked for.
+    """Settings for scarfs and butts.
 
     joints : 'propose 1', 'none', or places as '10-11, scarf 14-15, on 12, 9 + 100 mm'. kind : of joints that are typed
     without one. rule : one of RULES.

@@ -122,7 +122,8 @@ def say_spaces(spaces: Any, least: Any) -> str:
 
 
 def say_feet(length_mm: float, *, whole: Any, enough: Any) -> str:
-    """Of a length in feet; whole : it runs the frame spaces needed. enough : it is not under five feet."""
+    """Of a length in feet; whole : whether it has the frame spaces needed; enough : whether it is at least five feet.
+    """
     floor = ("NOT UNDER 5 FT" if whole else "NOT UNDER 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD") if enough else (
         "%s 5 FT, THE FLOOR WHERE 6 SPACES CANNOT BE HAD" % ("SHORT OF" if whole else "UNDER"))
     return "%s (%s), %s" % (format_mm(length_mm, places=0).upper(), format_inches(length_mm).upper(), floor)
@@ -166,7 +167,7 @@ def say_proposed(why: Any) -> str:
 
 def say_why(*, over: Any, unit: str, other: Any, shortest_spaces: Any, longest_mm: float, stock_mm: float,
             in_steps: Any, keeps: Any = None) -> str:
-    """Why one place is better than the others.
+    """The reason why a place is better than the others.
 
     over : by how much the nearest neighbour's joint, `other`, is farther off than it must be, in `unit`; other is None
     where there is none. keeps : whether every frame keeps its fastenings; None where that was not checked.

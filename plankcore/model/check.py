@@ -60,9 +60,8 @@ class CheckResult:
 
 @dataclass(frozen=True)
 class Trouble:
-    """A layer that could not be read, as its action would have refused it: its label, what is wrong, what to do, where
-    (x, y) or None.
-    """
+    """A layer that could not be read, with what its action's refusal would say: its label, what is wrong, what to do,
+    where (x, y) or None."""
 
     label: str
     problem: str

@@ -117,7 +117,7 @@ class Overlay:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Sheet:
-    """A page of width_mm by height_mm; `to_sheet` (2, 3) carries page places of the drawing onto it."""
+    """A sheet of width_mm by height_mm; to_sheet : (2, 3), the map from the drawing's page to it."""
 
     width_mm: float
     height_mm: float

@@ -1,6 +1,5 @@
-"""The nouns of plotting: what is laid for one plank, a piece of a sheet, a page to plot, and a medium's correction;
-immutable, in mm.
-"""
+"""The nouns of plotting: what is plotted of one plank, a piece of a sheet, a page to plot, and a medium's correction;
+immutable, in mm."""
 from __future__ import annotations
 
 from dataclasses import dataclass

@@ -28,9 +28,8 @@ __all__ = [
 
 @dataclass(frozen=True)
 class ReadMark:
-    """A mark read from traced shapes: the Mark, the kind of shape, its unit direction outboard, what was noticed, the
-    shapes' labels.
-    """
+    """A mark read from traced shapes: the Mark, the kind of shape, its unit direction outboard, notes, the shapes'
+    labels."""
 
     mark: Mark
     kind: str
@@ -117,9 +116,7 @@ class ScanPiece:
 
 @dataclass(frozen=True)
 class Misfit:
-    """How far a point, once carried to `at`, lies off where it should (dx, dy), and the error predicted for the fit
-    there.
-    """
+    """The residual (dx, dy) of a point at its fitted place `at`, and the predicted standard error of the fit there."""
 
     label: str
     at: tuple[float, ...]

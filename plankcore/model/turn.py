@@ -40,10 +40,10 @@ class Turn:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PlankLayers:
-    """A plank and all that its actions have laid on it.
+    """A plank and everything that actions have drawn on it.
 
-    combs : Comb; stations : Station, square_to what they were struck, station_findings : Finding; saw : SawLine or
-    None.
+    combs : Comb; stations : Station; square_to : what the stations were struck square to; station_findings : Finding;
+    saw : SawLine or None.
     overlays : name of a layer to its Overlay, findings and all.
     """
 

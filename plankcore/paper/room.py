@@ -37,7 +37,8 @@ _PAIR_MM = 2.5            # extra space between two blocks side by side
 
 
 def find_letter_height_mm(distance_mm: float, *, minutes: float = 20.0) -> float:
-    """Height of a capital that fills so many minutes of arc at a distance, mm: 2 pi D M / 21600 (NUREG-0700 rev. 2)."""
+    """Height of a capital, mm, that fills a given angle in minutes of arc at a distance: 2 pi D M / 21600 (NUREG-0700
+    rev. 2)."""
     return 2 * np.pi * distance_mm * minutes / 21600
 
 
@@ -213,7 +214,7 @@ def _fill(size_mm, angle_deg, step_mm):
 
 @lru_cache(maxsize=4096)
 def _fill_box(wide: float, tall: float, angle_deg: float, step_mm: float) -> Points:
-    """Places (n, 2) all over a box about the origin."""
+    """A grid of places (n, 2) over a box about the origin."""
     across = [np.linspace(-side / 2, side / 2, max(int(np.ceil(side / step_mm)), 1) + 1) for side in (wide, tall)]
     u, v = (axis.ravel() for axis in np.meshgrid(*across))
     a = np.radians(angle_deg)

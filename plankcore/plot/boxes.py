@@ -1,6 +1,5 @@
-"""The foot of a sheet: three boxes of at most ten lines of eighty characters, PROVE, SAW and DOUBT, and below them what
-every sheet must say. All else is in the record.
-"""
+"""The foot of a sheet: three boxes of at most ten lines of eighty characters, PROVE, SAW and DOUBT, and below them the
+lines that every sheet has. Everything else is in the record."""
 from __future__ import annotations
 
 from dataclasses import dataclass

@@ -32,7 +32,7 @@ __all__ = [
 
 def correct_page(page: Page, correction: MediumCorrection | None, *, about_mm: float = 0.0,
                  fixed: bool = False) -> Page:
-    """Carry everything on a page, bars and all, by a correction.
+    """Apply a correction to everything on a page, bars included.
 
     Parameters
     ----------
@@ -145,7 +145,7 @@ def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_m
     diagonals_mm : (float, float), optional
         As measured: from upper left to lower right (A to C), and from upper right to lower left (B to D).
     earlier : MediumCorrection, optional
-        The correction that the measured sheet was plotted with; what is found now comes on top of it.
+        The correction that the measured sheet was plotted with; the errors measured now are corrected in addition.
     lie : SheetLie, optional
         How the measured sheet lay in the machine; the factors are stored for that.
 

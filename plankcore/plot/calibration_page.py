@@ -1,4 +1,4 @@
-"""A page of its own to measure a medium by: bars as long as the medium both ways, crosses in its corners, what to type,
+"""A page for measuring a medium: bars as long as the medium in both directions, crosses in its corners, what to type,
 and the error over a plank's length that is left by reading them."""
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def lay_out_calibration(kind: str, lengths_mm: Mapping[str, float], *, medium: M
 
 
 def _lay_crosses(room):
-    """A, B, C, D by the clock from the upper left, and the sides AB and AD."""
+    """A, B, C, D clockwise from the upper left, and the sides AB and AD."""
     a, b = (float(np.floor(v - 2 * _INSET_MM)) for v in room)
     left, top = _INSET_MM, _INSET_MM
     corners = [(left, top), (left + a, top), (left + a, top + b), (left, top + b)]

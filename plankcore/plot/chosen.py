@@ -1,4 +1,4 @@
-"""What of a plank is plotted: all, what is cut with the frames, or what is cut alone."""
+"""Choice of what is plotted of a plank: everything, the cuts with the frames, or the cuts alone."""
 from __future__ import annotations
 
 from dataclasses import replace

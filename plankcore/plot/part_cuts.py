@@ -63,7 +63,8 @@ def _cut(part, saw, net):
 
 
 def _trim(cubics, end, middle):
-    """The part of a closed curve on the inner side of a joint's end, as far as that end reaches."""
+    """The part of a closed curve on a part's own side of a straight cut along its end at a joint; if the end is not
+    straight the cut goes through its outermost place."""
     way = (end[-1] - end[0]) / np.hypot(*(end[-1] - end[0]))
     turn = np.array([[way[1], -way[0]], [way[0], way[1]]])              # turns the end's direction to y
     at, inside = (end @ turn.T)[:, 0], float((turn @ middle)[0])

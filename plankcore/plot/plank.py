@@ -32,7 +32,7 @@ _BEYOND_MM = 150.0        # anything else this far beyond an end is left out
 
 
 def describe_plank(plank: Plank) -> str:
-    """The plank's names in one line, without what is not known."""
+    """The plank's known names in one line."""
     parts = [plank.name, "strake %s" % plank.strake if plank.strake else "", plank.side]
     return "  ".join(p.upper() for p in parts if p)
 

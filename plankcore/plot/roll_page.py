@@ -189,9 +189,8 @@ def _lay(paper: FreePaper, forms: list[Piece], beside: Points, *, weight: float)
 
 
 def _list_rows(matter: PlankMatter) -> tuple[list[TitleRow], list[TitleRow]]:
-    """The words of a plank on a roll: what it is, what to prove and to cut, what is in doubt, and where the rest is; as
-    it lies, and end for end.
-    """
+    """The words of a plank on a roll: which plank it is, what to check and to cut, doubts, and where to find the rest;
+    for the plank as it lies, and for it lying end for end."""
     plank, found = matter.plank, []
     heading = list_brief(matter)
     # the name in one line, by which it is found

@@ -77,7 +77,7 @@ def plan_tiles(low: ArrayLike, high: ArrayLike, *, width_mm: float, height_mm: f
     Raises
     ------
     SettingError
-        If the overlap leaves nothing of a tile, or the tiles would be too many to join.
+        If the overlap is as large as a tile, or there would be too many tiles to join.
     """
     size = np.asarray(high, float) - low
     if not 2 * _ARM_MM <= overlap_mm <= 0.4 * min(width_mm, height_mm):

@@ -1,4 +1,5 @@
-"""A plank turned to take the least width of a roll or of rows of sheets; and an edge that leaves too little of them."""
+"""A plank turned to take the least width of a roll or of rows of sheets; and the refusal of borders that leave too
+little of them."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -41,7 +42,7 @@ def turn_least(matter: PlankMatter) -> tuple[Piece, list[Piece], list[SheetLine]
 
 
 def check_edge(medium: MediumSettings, *sides: float) -> None:
-    """Refuse an edge that leaves too little of a medium."""
+    """Refuse a border that leaves too little of a medium."""
     if not 0 <= medium.edge_mm < 0.25 * min(sides):
         raise SettingError("An edge of %g mm leaves too little of a medium %.0f mm wide." % (
             medium.edge_mm, min(sides)), "Give what the machine cannot reach, 0 to 50 mm or so.", "Edge")

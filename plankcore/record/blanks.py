@@ -57,7 +57,7 @@ def _count(joints):
 
 
 def _say_size(fact):
-    """The size of what was laid out, by its fact: kind, and diameter."""
+    """Kind and diameter of the fastenings laid out, from their fact."""
     if fact is None:
         return ""
     return ", ".join(w for w in (fact.about, "%.1f mm" % fact.number if fact.number else "") if w)

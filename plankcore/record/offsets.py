@@ -105,7 +105,7 @@ def lay_out_offsets(plank: Plank, stations: Sequence[Station], *, figures: str, 
     Returns
     -------
     OffsetTable
-        Where reached_mm is above limit_mm, no choice of ordinates was good enough.
+        If its reached_mm is over limit_mm, no choice of ordinates was good enough.
 
     Raises
     ------

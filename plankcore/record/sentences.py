@@ -22,7 +22,7 @@ _PROPER = (
     "Atlantic white-cedar", "African", "Alaska", "Honduras", "Rules 1891", "Section", "Table", "Tables", "Equation",
     "FWD",
 )
-# after these a letter alone is a name, not the article
+# after these words a single letter is a name, not the article
 _NAMED_BY = ("BUTT", "SCARF", "PART", "PARA", "JOINT", "CROSS", "BOARD", "STRAKE", "FRAME", "STATION", "BAY", "AND",
              "TO", "OR")
 _UNITS = {"MM", "CM", "M", "FT", "IN", "BF", "KG", "N", "DEG", "X"}

@@ -1,6 +1,5 @@
-"""Every sentence of the record: what the plank is called, how to strike it, how its figures are read, what they hold,
-what they are not, and what is in doubt.
-"""
+"""Every sentence of the record: the plank's names, how to strike it, how to read its figures, what they include and
+what they do not, and the doubts."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

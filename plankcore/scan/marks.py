@@ -1,7 +1,7 @@
 """Read Marks: traced tags, thick lines, block lines and divider arcs to marks with edge, station and standard error.
 
-Its parts are rooms of their own: shapes says what each traced shape may be, kinds reads tags and arcs,
-lines reads lines, places finds edges and frames. Shapes that were not read are reported with the reason.
+It uses these modules: shapes decides what each traced shape may be, kinds reads tags and arcs, lines reads lines,
+places finds edges and frames. Shapes that were not read are reported with the reason.
 """
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ parameter would by chance in 1 of 100 cases.
 The controls lie on the floor. A pattern whose upper face lies above it is shrunk towards the foot of the camera
 (height.py).
 
-True coordinates count to the right and downwards, as on the page.
+True coordinates are positive to the right and downwards, as on the page.
 """
 from __future__ import annotations
 

@@ -183,7 +183,7 @@ def tell_true_up(fit: TrueUp) -> str:
 
 
 def tell_far_end(far_mm: float, why: str) -> str:
-    """A far end that is less sure than the controls."""
+    """A farthest point with a larger error than the controls."""
     return "At this end the work is uncertain by %.1f mm: %s." % (far_mm, why)
 
 
@@ -225,7 +225,7 @@ def tell_out_of_scale(label: str, scale: float, error: Any) -> str:
 
 
 def tell_far_piece(label: str, far_mm: float) -> str:
-    """A far end that is less sure than the points."""
+    """A farthest point with a larger error than the points."""
     return "At this end the piece '%s' is uncertain by %.1f mm." % (label, far_mm)
 
 

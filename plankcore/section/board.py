@@ -168,7 +168,7 @@ def make_board(plank: Plank, stations: Sequence[Station], rows: Sequence[Mapping
 
 
 def _find_seam(thickness, settings):
-    """The Seam, and what it takes off the bevel of each edge, rad."""
+    """The Seam, and by how much it reduces the bevel of each edge, rad."""
     gap, words = find_gap_mm(settings.seam_rule, thickness, own_mm=settings.seam_own_mm)
     if settings.seam_share == "both":
         each = float(np.arctan(gap / (2 * thickness)))
@@ -198,7 +198,7 @@ def _shape_station(shape, crossing, reading, *, chord_mm=None):
 
 
 def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):
-    """Sections, and findings where the stock given leaves too little."""
+    """Sections, with findings where the given stock leaves too little."""
     sections, short = [], []
     left = settings.stock_mm - settings.planing_mm
     for crossing, shape in zip(crossings, shapes):

@@ -165,9 +165,8 @@ def _spell_beyond(kind, label, by, crossings):
 
 
 def tell_changes(board: Board) -> str:
-    """Where a bevel turns from one sense to the other, which is easily missed at the bench, and where the frames turn
-    from round to hollow.
-    """
+    """Where a bevel changes its sign, which is easily missed at the bench, and where the frames change from round to
+    hollow."""
     words = []
     read = [s for s in board.sections if s.known["radius"] == "given"]
     words += ["between frames %s and %s the frames turn from %s: there they pass through flat, with a radius greater "

@@ -106,7 +106,7 @@ def _refine(ready, shape, placed, best, step, along, limits, goal, grow_mm, nets
     """(turn, over, x, step of turn, step of shift, cost) refined by finer grids."""
     turn, over, x, cost = best
     end = 180.0 if abs(turn) > 90 else 0.0
-    low, high = (-limits[1], -limits[0]) if over else limits           # turned over, a turn is the other way about
+    low, high = (-limits[1], -limits[0]) if over else limits           # turned over, turns have the opposite sign
     for _ in range(nets or _MOST_NETS):
         if not nets and (cost < 1e5 or cost > 1e6 + 2.0 + 0.5 * np.ptp(shape.points[:, 0]) * np.radians(step)):
             break

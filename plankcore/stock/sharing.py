@@ -27,7 +27,7 @@ _LOOKS = 80               # number of sets of pieces that may be laid on boards 
 
 
 def share_out(packer: Packer, *, progress: Callable[..., Any]) -> dict[int, tuple[int, ...]]:
-    """Share all pieces out over the boards.
+    """Distribute all pieces over the boards.
 
     Returns
     -------

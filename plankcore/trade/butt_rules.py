@@ -181,7 +181,7 @@ def size_block(*, thickness_mm: float, clear_mm: float, drain_mm: float, lap_mm:
         Clear length between the frames' sides; for a butt off the middle of the bay, twice its distance to the nearer
         side.
     drain_mm : float
-        Gap left at each frame: small keeps the wet in, large leaves little block.
+        Gap left at each frame: small keeps water in, large leaves little block.
     lap_mm : float
         Past each edge of the plank.
     times : float

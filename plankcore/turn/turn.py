@@ -166,7 +166,7 @@ def turn_saw(saw: SawLine, matrix: Matrix) -> SawLine:
 
 
 def turn_layers(layers: PlankLayers, turn: Turn, matrix: Matrix, *, strake: str = "") -> PlankLayers:
-    """A plank and all that lies on it, carried along a map: PlankLayers."""
+    """A plank and everything on it, carried along a map: PlankLayers."""
     combs = tuple(replace(c, feet=carry(matrix, c.feet), tips=carry(matrix, c.tips),
                           inflections=tuple(carry_place(matrix, p) for p in c.inflections)) for c in layers.combs)
     return replace(layers, plank=turn_plank(layers.plank, turn, matrix, strake=strake), combs=combs,

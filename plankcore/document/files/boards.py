@@ -48,9 +48,9 @@ def read_stock(drawing: Drawing, path: str, *, unit: str) -> list[StockBoard]:
     ----------
     drawing : Drawing
         Closed outlines labelled 'board B7, 32 mm' are boards; shapes on them labelled knot, defect, split, shake or rot
-        are defects, and a line labelled grain gives the way of the grain.
+        are defects, and a line labelled grain gives the direction of the grain.
     path : str
-        A CSV file, or ''. One that is not whole is looked for beside the drawing.
+        A CSV file, or ''. A relative path is looked for beside the drawing.
     unit : str
         Of bare lengths.
 
@@ -61,7 +61,7 @@ def read_stock(drawing: Drawing, path: str, *, unit: str) -> list[StockBoard]:
     Raises
     ------
     DocumentError
-        With row and column, where the table is wrong.
+        Where the table is wrong; the message names row and column.
     SelectionError, PatternError
         Where a drawn board is.
     """

@@ -51,7 +51,7 @@ _MEANINGS = {role: layer for layer, roles in (
 
 
 class _Writer:
-    """Group codes and values, line by line, and handles, which go on from another writer's."""
+    """Collects group codes and values, line by line, and hands out handles, counted on from another writer's."""
 
     def __init__(self, before: _Writer | None = None):
         self.parts: list[str] = []
@@ -179,7 +179,7 @@ def _find_circle(line):
 
 
 def _place_letters(words, to_drawing):
-    """Scales along and across, turn in degrees and first place of words that lean nowhere, or None."""
+    """Scales along and across, angle in degrees and first place of words that are not skewed; None where they are."""
     m = to_drawing[:, :2] @ words.matrix[:, :2]
     along = float(np.hypot(*m[:, 0]))
     across = float(m[0, 0] * m[1, 1] - m[0, 1] * m[1, 0]) / along
@@ -207,7 +207,7 @@ def _trim(value):
 
 
 def _flatten_apart(lines):
-    """Each chain of lines with its line, as a polyline without points that lie on the one before."""
+    """(chain, its line) for all chains of lines, each a polyline without repeated points."""
     points, firsts, owner = flatten_lines([line.cubics for line in lines], tolerance_mm=CHORD_MM)
     if not len(points):
         return
@@ -285,7 +285,7 @@ def _put_blocks(out, letters, records):
 
 
 def _put_objects(out):
-    """The dictionaries without which the file is not whole; F is the plot style that layers point to."""
+    """The dictionaries that a complete file needs; F is the plot style that layers point to."""
     out.put((0, "SECTION"), (2, "OBJECTS"),
             (0, "DICTIONARY"), (5, "C"), (330, "0"), (100, "AcDbDictionary"), (281, 1), (3, "ACAD_GROUP"), (350, "D"),
             (3, "ACAD_PLOTSTYLENAME"), (350, "E"),

@@ -38,9 +38,9 @@ def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide"
     ----------
     passes : sequence of Pass
     height_mm : float
-        Of the page: what lies at its foot is at y = 0.
+        Height of the page, whose lower edge is at y = 0.
     limits : {'wide', 'classic'}
-        Which whole numbers the machine takes.
+        The range of whole numbers that the machine accepts.
 
     Returns
     -------
@@ -69,9 +69,8 @@ def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide"
 
 
 def lay_strokes(passes: Sequence[Pass], *, height_mm: float) -> tuple[Pass, ...]:
-    """Passes as the machine draws them: what a pen draws in dashes of its look, in an order of little travel from the
-    page's lower left corner; cuts in the order they have.
-    """
+    """Passes as the machine draws them: a pen's lines cut into the dashes of their look, and ordered for short travel
+    from the page's lower left corner; cuts in their own order."""
     at, laid = np.array([0.0, height_mm]), []
     for one in passes:
         runs = list(one.runs) if one.runs and not one.styles else list(_dash(one))
@@ -95,7 +94,7 @@ def _round_runs(runs, height_mm, most, limits):
 
 
 def _dash(one):
-    """Runs of a pass, those of a pen cut into the dashes of their look; a knife cuts through."""
+    """Runs of a pass; a pen's are cut into the dashes of their look, a knife's never."""
     for run, style in zip(one.runs, one.styles):
         look = read_look(style)
         if look is None:
@@ -105,7 +104,7 @@ def _dash(one):
 
 
 def _stretch(dashes):
-    """Dashes for a pen: as long as they must be for a lift each, in the same proportion."""
+    """A dash pattern for a pen, lengthened in proportion so that each lift is worth while."""
     return tuple(length * max(1.0, _PERIOD_MM / sum(dashes)) for length in dashes)
 
 

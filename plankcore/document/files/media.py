@@ -1,4 +1,4 @@
-"""The media that have been measured, by name, in a plain CSV file that outlives any drawing."""
+"""Corrections of the media that have been measured, by name, in a CSV file that is independent of any drawing."""
 from __future__ import annotations
 
 import csv

@@ -1,4 +1,4 @@
-"""Files of a run: marked as whose they are, and all written, or none."""
+"""Files of a run: marked with their owner, and written all or none."""
 from __future__ import annotations
 
 import os
@@ -204,7 +204,7 @@ def make_folder(path: Path, *, field: str) -> None:
     Raises
     ------
     DocumentError
-        If it cannot be made, or a file has its name.
+        If it cannot be made, or there is a file of that name.
     """
     try:
         Path(path).mkdir(parents=True, exist_ok=True)
@@ -220,7 +220,7 @@ def expand_home(text: str, *, field: str) -> Path:
     Raises
     ------
     SettingError
-        If it is the folder of a user who is not known here, or holds what no file name can.
+        If it begins with the ~ of an unknown user, or contains what no file name can.
     """
     if any(ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF for c in text):
         raise SettingError("A file name holds a control character, or one that is no character.", "Type it again.",

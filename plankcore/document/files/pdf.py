@@ -1,6 +1,6 @@
-"""Pages to plot as a PDF at true size, written by ourselves: strokes alone are seen, and the bytes are the same each
-time. Words are strokes too, and lie under them once more as text that is not painted (ISO 32000-1:2008, table 106, mode
-3), to be searched and copied.
+"""Pages to plot as a PDF at true size, written without a library so that the bytes are the same each time. Everything
+visible is strokes, words included; under these the words are repeated as text that is not painted (ISO 32000-1:2008,
+table 106, mode 3), to be searched and copied.
 
 The unit of a PDF is 1/72 in, and readers stop at 14,400 of them, 5080 mm (PDF Reference, sixth edition, version 1.7,
 section 2.1 of its implementation limits, appendix C). From PDF 1.6 a page may count in larger units, its UserUnit (ISO
@@ -35,7 +35,7 @@ _PT_PER_MM = 72 / 25.4
 
 
 def choose_user_unit(width_mm: float, height_mm: float) -> int:
-    """The least whole UserUnit that brings a page within what readers take: 1 up to 5080 mm, 2 up to 10160 mm."""
+    """The least whole UserUnit with which readers accept a page: 1 up to 5080 mm, 2 up to 10160 mm."""
     return max(1, math.ceil(max(width_mm, height_mm) / LONGEST_PDF_MM - 1e-9))
 
 
@@ -43,7 +43,7 @@ _WORDS = (b"", b" ", b" m\n", b" l\n", b" c\n", b" l\nh\n", b" c\nh\n")
 
 
 def _write_strokes(lines):
-    """Path operators for lines, in mm, a text to each."""
+    """Path operators for lines, in mm: a text for each line."""
     if not lines:
         return []
     counts = np.array([len(line.cubics) for line in lines])
@@ -96,7 +96,7 @@ def _write_content(page, unit):
 
 
 def _letter(found, width_mm):
-    """Words as strokes: each letter in its own axes, so that one letter is the same bytes wherever it stands."""
+    """Words as strokes, each letter in its own axes, so that the same letter has the same bytes everywhere."""
     out = ["q %s cm %s w" % (" ".join(spell_number(v, 7) for v in found.matrix.T.ravel()),
                              spell_number(width_mm / found.scale, 4))]
     pen = 0

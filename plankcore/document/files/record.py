@@ -146,7 +146,7 @@ def _lay_blanks(section):
 
 
 def _lay_facts(facts):
-    """Two facts to a row; what is not known is a blank to write in."""
+    """Two facts in each row; unknown ones are blanks to write in."""
     cells = []
     for name, text in facts:
         cells.append((E.th(name), E.td(text) if text else E.td({"class": "blank"})))
@@ -155,9 +155,8 @@ def _lay_facts(facts):
 
 
 def _lay_table(columns, rows, *, look="", figures=(), labels=(), looks=None):
-    """A table of text; figures are the columns whose cells end on the right, labels those with what people have typed,
-    which may be long.
-    """
+    """A table of text. figures : columns that are aligned to the right. labels : columns with text that people have
+    typed, which may be long."""
     body = [E.tr({"class": looks[k]} if looks and looks[k] else {},
                  *(E.td({"class": "figure" if c in figures else "label" if c in labels else "word"}, cell)
                    for c, cell in enumerate(row))) for k, row in enumerate(rows)]

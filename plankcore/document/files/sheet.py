@@ -31,9 +31,9 @@ if TYPE_CHECKING:
 
 __all__ = ["PAGE_GAP_MM", "write_pages_svg", "write_sheet_layer"]
 
-PAGE_GAP_MM = 20.0        # between pages that lie side by side in one drawing
+PAGE_GAP_MM = 20.0        # gap between pages side by side in one drawing
 
-_HREF = "{http://www.w3.org/1999/xlink}href"       # the editor of 1.2 reads no other
+_HREF = "{http://www.w3.org/1999/xlink}href"       # version 1.2 of the editor reads no other attribute for links
 
 _BLANK = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="%s" xmlns:sodipodi="%s" '
           'xmlns:xlink="http://www.w3.org/1999/xlink" width="%%.4fmm" '
@@ -42,7 +42,7 @@ _BLANK = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="%s" xmlns:sod
 
 
 def _round_up(value):
-    """A page's size with the decimals that are written, never less."""
+    """A page's size rounded up to the decimals that are written."""
     return float(np.ceil(np.round(value, 6) * 100) / 100)
 
 
@@ -130,7 +130,7 @@ def write_pages_svg(pages: Sequence[Page]) -> bytes:
     Parameters
     ----------
     pages : sequence of Page
-        Several become pages of the editor's, which it prints and exports one by one.
+        Several become separate pages in the editor, which it prints and exports one by one.
 
     Returns
     -------

@@ -66,7 +66,7 @@ def read_table_file(path: str, columns: Sequence[Column], *, unit: str = "mm", f
         The columns allowed; a heading matches whatever its case and the blanks round it, and any other heading is
         refused.
     unit : str
-        Of bare lengths. A heading may carry its own: `radius (in)`.
+        Unit of lengths without one. A heading may give its own: `radius (in)`.
 
     Returns
     -------
@@ -217,7 +217,7 @@ def read_bevel_table(path: str, typed: str, *, unit: str, folder: str = "") -> l
     Parameters
     ----------
     path : str
-        A CSV file, looked for in folder if the path is not whole; '' for none.
+        A CSV file, relative to `folder`; '' for none.
     typed : str
         The same rows, headings first, divided by line ends, by the two characters backslash and n, as the dialog passes
         line ends on, or by '|'.
@@ -262,7 +262,7 @@ def read_joint_table(path: str, *, unit: str, folder: str = "") -> list[JointRec
     Parameters
     ----------
     path : str
-        One that is not whole is looked for in folder.
+        A CSV file, relative to `folder`.
     unit : str
         Of bare lengths.
 

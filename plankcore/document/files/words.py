@@ -1,4 +1,4 @@
-"""Words among a page's lines, known again as letters, so that a file holds each form of letter once."""
+"""Words among a page's lines, recognised as letters, so that a file holds each letter's form once."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

@@ -38,7 +38,7 @@ def _is_ours(element):
 
 
 def read_mark_shapes(drawing: Drawing) -> list[Trace]:
-    """Traces of all selected shapes that are not ours; words and pictures among them are passed over.
+    """Traces of all selected shapes that our actions did not make; words and pictures among them are skipped.
 
     Raises
     ------
@@ -116,7 +116,7 @@ def write_marks(drawing: Drawing, report: MarkReport, *, settings: Mapping[str, 
     drawing : Drawing
     report : MarkReport
     settings : dict
-        What was asked for; kept as attributes of the layer.
+        The action's settings, stored as attributes of the layer.
     keep : bool
         Whether marks of earlier runs stay, except those that were read again.
 

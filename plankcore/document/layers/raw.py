@@ -164,7 +164,8 @@ def _take_over(raw, now):
 
 
 def _keep_changes(drawing, work, known):
-    """Move what the raw trace does not know, and what was redrawn by hand, to a layer of its own; their words."""
+    """Move elements that the raw trace does not have, and ones redrawn by hand, to a layer of their own; returns how to
+    name them."""
     def is_ours(element):
         return names.get(element, "role") in ("ring", "note", "layer", "residual")
     new = [e for e in _walk(work) if e is not work and e.attrib.get("id") and e.attrib["id"] not in known

@@ -78,7 +78,7 @@ def read_board(drawing: Drawing, group: Element) -> Board | None:
 
 
 def read_struck(drawing: Drawing, group: Element) -> tuple[Plank, list[Station], Board | None]:
-    """A plank and its stations as they lie on the flat board: after Hollow and Bevels those of the board, without as
+    """A plank and its stations as they lie on the flat board: after Hollow and Bevels those of the board, otherwise as
     they were faired.
 
     Returns
@@ -109,7 +109,7 @@ def read_other_planks(drawing: Drawing, group: Element) -> tuple[list[tuple[Plan
 
 
 def _read_section(line, places):
-    """A Section from the path of its drawing and the numbers that the path carries."""
+    """A Section from the path that draws it, and the path's attributes."""
     values = dict(line.values)
     numbers = {name: float(values[name]) for name in _NUMBERS}
     radius, strain = values["radius_mm"], values["strain_ppm"]

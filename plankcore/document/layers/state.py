@@ -177,7 +177,7 @@ def _read_scans(drawing, group):
 
 
 def _read_bars(sheet):
-    """Lengths of the longest scale bars of a sheet, by the way they lie."""
+    """{direction: length} of a sheet's longest scale bars."""
     found = {}
     for element in names.find_roles(sheet, "scale-bar") if sheet is not None else ():
         try:

@@ -30,8 +30,8 @@ _JOINT_STEP_MM = 10.0     # spacing of the places along a joint that knots are k
 
 
 def read_pieces(drawing: Drawing, groups: Sequence[Element], *, use_parts: bool = True) -> list[PlankPiece]:
-    """PlankPieces of planks as they are struck on the board, in order: a scarfed plank's parts, where it has been
-    parted and parts are wanted, else the whole.
+    """PlankPieces of planks as they are struck on the board, in order: a scarfed plank's parts, if it has been divided
+    and parts are wanted, else the whole plank.
 
     Raises
     ------

@@ -49,7 +49,7 @@ _ANEW = ("role", "layer", "fairing", "guard_mm", "carried", "turned", "turned_fr
 
 
 def read_layers(drawing: Drawing, group: Element, *, stations: Sequence[Station], saw: SawLine | None) -> PlankLayers:
-    """The plank of a group and all that its actions laid on it since the last fairing: PlankLayers.
+    """The plank of a group and everything that actions drew on it since the last fairing: PlankLayers.
 
     stations, saw : as read from their own layers. Every other layer with a guard is read as an Overlay, whichever
     action wrote it; anything else in the group is not carried.
@@ -203,7 +203,7 @@ def create_copy(drawing: Drawing, group: Element, layers: PlankLayers, turn: Tur
 
 
 def write_note(drawing: Drawing, copy: Element, overlay: Overlay, texts: Sequence[SheetText]) -> None:
-    """Write the layer Turned of a turned plank, when all else lies on it: words for the sheet, and the same lettered on
+    """Write the layer Turned of a turned plank, after all other layers: facts for the sheet, and the same lettered on
     the drawing.
 
     overlay : Overlay of facts. texts : SheetText.
