@@ -9,6 +9,7 @@ import shapely
 __all__ = ["list_crossings", "list_words_off"]
 
 _CLEAR_MM = 0.25          # half a pen's stroke at either
+_STROKE = 28.0            # of large letters half their stroke is this part of their height
 _FLAT = 24                # places on each curve
 
 
@@ -19,23 +20,43 @@ def _trace(cubics):
     return a * (1 - u) ** 3 + 3 * b * u * (1 - u) ** 2 + 3 * c * u ** 2 * (1 - u) + d * u ** 3
 
 
+def _wrap(points):
+    """The hull of lettering, with the thickness of its strokes."""
+    hull = shapely.convex_hull(shapely.multipoints(points))
+    box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(hull))
+    tall = np.hypot(*np.diff(box[:3], axis=0).T).min() if len(box) > 3 else 0.0
+    return shapely.buffer(hull, max(_CLEAR_MM, tall / _STROKE))
+
+
 def _read(page):
-    """[(words, hull)], [(role, pieces)] of a Page."""
-    words, lines = [], []
+    """[(words, role, hull)], [(role, pieces)], [lines to cut, each (n, 2)] of a Page, or of a plotted file as
+    host.reader reads it.
+    """
+    words, lines, cut = [], [], []
+    if hasattr(page, "items"):
+        saw = "saw" if page.find("saw") else "outline"
+        for item in page.items:
+            if item.runs and "text" in item.values:
+                words.append((item.values["text"], item.role,
+                              _wrap(np.vstack([piece for run in item.runs for piece in run.pieces]))))
+            elif item.runs and item.role != "sheet":
+                lines += [(item.role, shapely.linestrings(run.trace(_FLAT))) for run in item.runs]
+                cut += [run.trace(_FLAT) for run in item.runs if item.role in (saw, "part-saw")]
+        return words, lines, cut
     for line in page.lines:
         cubics = np.asarray(line.cubics)
         text = dict(line.values).get("text")
         if text is not None:
-            hull = shapely.convex_hull(shapely.multipoints(cubics[:, [0, 3]].reshape(-1, 2)))
-            words.append((text, line.role, shapely.buffer(hull, _CLEAR_MM)))
+            words.append((text, line.role, _wrap(cubics[:, [0, 3]].reshape(-1, 2))))
         else:
             lines += [(line.role, piece) for piece in shapely.linestrings(_trace(cubics))]
-    return words, lines
+            cut += [_trace(cubics).reshape(-1, 2)] * (line.pen == "cut")
+    return words, lines, cut
 
 
 def list_crossings(page):
     """In words, each pair that lies across the other."""
-    words, lines = _read(page)
+    words, lines, _ = _read(page)
     hulls, pieces = [w[2] for w in words], [piece for _, piece in lines]
     found = []
     if pieces and hulls:
@@ -49,8 +70,8 @@ def list_crossings(page):
 
 def list_words_off(page, roles=("name",)):
     """Words of these roles that do not lie wholly within the line to cut, and any that lie off the page."""
-    words, _ = _read(page)
-    cut = [shapely.Polygon(_trace(np.asarray(one.cubics)).reshape(-1, 2)) for one in page.lines if one.pen == "cut"]
+    words, _, rings = _read(page)
+    cut = [shapely.Polygon(ring) for ring in rings]
     sheet = shapely.box(0, 0, page.width_mm, page.height_mm)
     found = ["'%s' lies off the page" % text for text, _, hull in words if not sheet.covers(hull)]
     return found + ["'%s' lies outside its strip" % text for text, role, hull in words

@@ -74,7 +74,8 @@ class Case:
 class Found:
     """What the actions made of a case: the drawing of its plank (words without their strokes), the record's bytes, the
     table's, the sheet, and
-    what was plotted besides; the drawing of the plank that a copy was made of."""
+    what was plotted besides, maps and drawn boards among it; the drawing of the plank that a copy was made of; the
+    bytes of each PDF by its name."""
 
     drawing: reader.Reading
     page: bytes
@@ -82,6 +83,7 @@ class Found:
     sheet: reader.Reading
     plots: dict = field(default_factory=dict)
     original: reader.Reading = None
+    pdfs: dict = field(default_factory=dict)
 
     @property
     def told(self):
@@ -262,8 +264,13 @@ def _carry_out(case, folder):
         (folder / "record.html").read_bytes(),
         (folder / "record.csv").read_bytes(),
         read_without_strokes(folder / "sheet.svg"),
-        plots={name: read_without_strokes(folder / ("%s.svg" % name), keep=rb"\d+") for name in case.plots},
+        plots={
+            path.stem: read_without_strokes(path, keep=rb"\d+")
+            for path in sorted(folder.glob("*.svg"))
+            if path.stem not in ("in", "out", "sheet")
+        },
         original=replace(drawing.below(first), items=(first, *drawing.within(first))),
+        pdfs={path.stem: path.read_bytes() for path in sorted(folder.glob("*.pdf"))},
     )
 
 
@@ -393,8 +400,11 @@ CASES = {
         4,
         (24.0, -9.0),
         allowance={},
-        more=(("joints", {"joints": "4-5", "lay_out": "false", "fore_end": "hood"}), ("fastenings", {})),
-        plots={"tiles": {"sheets": "tiles"}},
+        more=(
+            ("joints", {"joints": "4-5", "lay_out": "false", "fore_end": "hood", "map_file": "map"}),
+            ("fastenings", {}),
+        ),
+        plots={"tiles": {"sheets": "tiles"}, "calibration": {"sheets": "tiles", "calibration_page": "true"}},
     ),
     "scarf and butt laid out, hood ends bowed": Case(
         3,

@@ -20,6 +20,7 @@ from host import reader
 from lxml import html
 
 __all__ = [
+    "CSV_COLUMNS",
     "Claim",
     "Lofted",
     "cross_rays",
@@ -540,11 +541,58 @@ def _claim_marks(rows, lofted):
 
 # -- the table -------------------------------------------------------------------------------------------------
 
+# in this order in every record, so that a sheet of figures made for one plank serves for the next
+CSV_COLUMNS = (
+    "part", "frame", "edge", "point", "figures", "along", "upper", "lower", "bow", "along_mm", "upper_mm", "lower_mm",
+    "bow_mm", "inside_width_mm", "outside_width_mm", "upper_bevel_deg", "lower_bevel_deg", "upper_bevel_from",
+    "lower_bevel_from", "hollow_mm", "hollowed_face", "thickness_mm", "upper_saw_mm", "lower_saw_mm", "saw_mm",
+    "honest_error_mm", "off_mm", "verdict")
+
+
+def _claim_columns(row, lofted, denominator):
+    """The frame and the edge of a row: the drawing has that frame, and its end on that edge lies as far along as the
+    row says; where a row is of no frame, its words name the edge that its column names.
+    """
+    where, edge = "table, %s, %s" % (row["part"], row["point"]), row["edge"]
+    frames = dict(lofted.frames)
+    if row["part"].startswith("station"):
+        assert row["frame"] in frames, "%s: no frame %s is drawn" % (where, row["frame"])
+        fore, along, _ = lofted.axes
+        step = read_figure(row["along"], denominator=denominator)[1] * (1 if edge in ("upper", "lower") else 2)
+        some = ("upper", "lower") if edge == "both" else (edge,)
+        assert [e for e in ("upper", "lower") if row[e]] == list(some), "%s: edge %s" % (where, edge)
+        for name in some:
+            point = frames[row["frame"]][("upper", "lower").index(name)]
+            if lofted.nearest_edge(point, name) == name:
+                yield Claim("%s, frame %s on the %s edge" % (where, row["frame"], name), float(row["along_mm"]), step,
+                            float((point - fore) @ along))
+        return
+    if row["part"] == "widths at the frame":
+        assert (row["frame"], edge) == (row["point"], "both"), where
+        return
+    if row["part"].startswith("mark on"):
+        assert edge == row["part"].split()[3] and row["frame"] == row["point"], where
+        return
+    assert not row["frame"] or row["frame"] in frames, "%s: no frame %s is drawn" % (where, row["frame"])
+    named = re.findall(r"\b(upper|lower)(?= edge)|\b(fore|aft)(?= end)", (row["part"] + " " + row["point"]).lower())
+    if edge and edge != "both" and named:
+        assert edge in {a or b for a, b in named}, "%s: edge %s" % (where, edge)
+    if row["part"].split()[-1] == "end":
+        assert edge == row["part"].split()[0], "%s: edge %s" % (where, edge)
+
+
+
 def list_csv_claims(data, lofted, *, denominator):
-    """Every figure of the CSV."""
+    """Every figure of the CSV, and what its columns frame and edge say of it."""
     proofs = _measure_proofs(lofted)
-    rows = list(csv.DictReader(io.StringIO(data.decode("utf-8"))))
+    table = csv.DictReader(io.StringIO(data.decode("utf-8")))
+    rows = list(table)
+    assert tuple(table.fieldnames) == CSV_COLUMNS, table.fieldnames
     fore, along, _ = lofted.axes
+    assert all(row["part"].startswith("# ") == (row["point"] is None) for row in rows)
+    for row in rows:
+        if row["point"] is not None:                     # else the mark that every file carries
+            yield from _claim_columns(row, lofted, denominator)
     fine = {8: 16, 16: 32, 32: 32}[denominator]
     frames = dict(lofted.frames)
     for figures in ("mm", "inches"):

@@ -11,9 +11,17 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from host.pdf import list_pdf_words, read_pdf_pages
 from surveyor import Claim, read_words
 
-__all__ = ["list_long_page_claims", "list_roll_claims", "list_tile_claims"]
+__all__ = [
+    "list_board_claims",
+    "list_calibration_claims",
+    "list_long_page_claims",
+    "list_map_claims",
+    "list_roll_claims",
+    "list_tile_claims",
+]
 
 _MM = r"(-?\d+(?:\.\d+)?)"
 _SODIPODI, _LABEL = (
@@ -247,3 +255,124 @@ def list_long_page_claims(sheet):
     for item in ends:
         yield Claim("page end, length-mm", item.number("length-mm"), 0.02, sheet.width_mm)
         yield Claim("page end, apart-mm", item.number("apart-mm"), 1e-3, apart)
+
+
+def list_calibration_claims(page, lofted):
+    """What a page to measure says of itself: its bars, its crosses, and the error that a reading half a mm off at the
+    bar leaves over the plank's length."""
+    words = " ".join(read_words(page).split())
+    bars = {"ALONG": 0.0, "ACROSS": 0.0}
+    for item in page.find("scale-bar"):
+        line = item.runs[0].trace(1)
+        long, way = float(np.hypot(*(line[-1] - line[0]))), "ALONG" if abs(line[-1] - line[0])[0] > 1.0 else "ACROSS"
+        if abs(long / 25.4 - round(long / 25.4)) > 1e-6:  # the others are in whole inches
+            bars[way] = max(bars[way], long)
+    for way, long in bars.items():
+        (text,) = re.search(r"BAR %s SAYS %s MEASURES" % (way, _MM), words).groups()
+        yield Claim("calibration, bar %s" % way, float(text), 0.1, long)
+    crosses = sorted((_find_middle(i) for i in page.find("corner-cross")), key=lambda p: tuple(p.round(3)))
+    assert len(crosses) == 4
+    (a, d, b, _) = crosses
+    for name, other in (("AB", b), ("AD", d)):
+        (text,) = re.search(r"(?:CROSSES AB SAYS [\d.]+ )?\b%s SAYS %s" % (name, _MM), words).groups()
+        yield Claim("calibration, crosses %s" % name, float(text), 0.1, float(np.hypot(*(other - a))))
+    ends = [(lofted.corner("upper " + e) + lofted.corner("lower " + e)) / 2 for e in ("fore", "aft")]
+    length = float(np.hypot(*(ends[1] - ends[0])))
+    off, left, over = re.search(
+        r"READ TO %s MM, THE BAR ALONG LEAVES %s MM OVER THE %s MM OF" % (_MM, _MM, _MM), words
+    ).groups()
+    yield Claim("calibration, over the plank", float(over), 0.1, length)
+    yield Claim("calibration, error left", float(left), 0.01, float(off) * length / bars["ALONG"])
+
+
+def list_map_claims(page, lofted, drawing):
+    """The butt map: its bar, its frames and the spaces below them, where the plank begins and ends and where its joints
+    stand, all times the scale that is lettered, against the drawing of the plank."""
+    words = " ".join(i.values["text"] for i in page.items if "text" in i.values)
+    bar_m, scale = re.search(r"%s M ALONG THE SIDE\. SCALE 1:(\d+)" % _MM, words).groups()
+    ratio = float(scale)
+
+    def find_x(item):
+        return np.vstack([r.trace(1) for r in item.runs])[:, 0]
+
+    yield Claim("map, bar", 1000 * float(bar_m), 0.01, ratio * float(np.ptp(find_x(page.one("map-bar")))))
+    lines = {i.values["frame"]: float(find_x(i).mean()) for i in page.find("grid") if "frame" in i.values}
+    box = next(i for i in page.find("this-plank") if np.ptp(np.vstack([r.trace(1) for r in i.runs])[:, 1]) > 1.0
+               and len(i.runs[0].pieces) >= 4)
+    low, high = float(find_x(box).min()), float(find_x(box).max())
+    # the bow lies to the right of a starboard side that is seen from outboard
+    side = drawing.find("plank")[0].values["side"]
+    start, way = (high, -1.0) if side == "starboard" else (low, 1.0)
+    fore, along, _ = lofted.axes
+    ends = [(lofted.corner("upper " + e) + lofted.corner("lower " + e)) / 2 for e in ("fore", "aft")]
+    yield Claim("map, the plank's length", ratio * (high - low), 0.01, float(np.hypot(*(ends[1] - ends[0]))))
+    places = {}
+    for label, line in lofted.frames:
+        places[label] = float((line.mean(axis=0) - fore) @ along)
+        yield Claim("map, frame %s" % label, ratio * way * (lines[label] - start), 0.01, places[label])
+    spaces = sorted((float(_find_middle(i)[0]), i.values["text"]) for i in page.find("space"))
+    by_x = sorted(lines.values())
+    assert len(spaces) == len(by_x) - 1, "%d spaces below %d frames" % (len(spaces), len(by_x))
+    for (x, text), a, b in zip(spaces, by_x, by_x[1:]):
+        assert a < x < b, "the space %s stands below no bay" % text
+        yield Claim("map, space %s at %.0f" % (text, x), float(text), 1.0, ratio * (b - a))
+    for item in page.find("joint"):
+        at = ratio * way * (float(find_x(item).mean()) - start)
+        bay = item.values["bay"].split("-")
+        if all(label in places for label in bay):
+            some = [_find_along(one, fore, along) for one in drawing.find("joint")]
+            near = min(some, key=lambda v: abs(v - at))
+            yield Claim("map, joint %s" % item.values["bay"], at, 0.01, near)
+            assert min(places[v] for v in bay) < near < max(places[v] for v in bay), "joint %s" % item.values["bay"]
+
+
+def _find_along(item, fore, along):
+    points = item.runs[0].trace(1)
+    return float(((points[0] + points[-1]) / 2 - fore) @ along)
+
+
+def list_board_claims(data):
+    """Pages of boards, from the PDF that goes to the saw: each ring's figures against the small drawing of the board,
+    times the scale that is lettered, in mm and in the inches behind them; boards on the list against their pages."""
+    pages, texts = read_pdf_pages(data), list_pdf_words(data)
+    assert len(pages) == len(texts) > 1
+    listed = " ".join(word for word, _ in texts[0])
+    for page, words in zip(pages[1:], texts[1:]):
+        said = " ".join(word for word, _ in words)
+        board, thick, wide, long = re.search(r"BOARD ([^:]+): .*?%s X %s X %s MM" % (_MM, _MM, _MM), said).groups()
+        assert "%s X %s X %s" % (thick, wide, long) in listed, "board %s is not on the list" % board
+        (scale,) = re.search(r"DRAWN 1:(\d+)", said).groups()
+        ratio, where = float(scale), "board %s" % board
+        closed = [points for path in page.paths for points, shut in path if shut]
+        rings = [p for p in closed if len(p) == 13 and np.abs(np.ptp(p, axis=0) - 2.4).max() < 0.05]
+        wood = max((p for p in closed if len(p) in (4, 5)), key=lambda p: float(np.ptp(p[:, 0])))
+        low, high = wood.min(axis=0), wood.max(axis=0)
+        yield Claim(where + ", long", float(long), 1.0, ratio * float(high[0] - low[0]))
+        yield Claim(where + ", wide", float(wide), 1.0, ratio * float(high[1] - low[1]))
+        rows = re.findall(
+            r"(?<!\S)(\d+) %s (\([^)]*IN\)) ?%s (\([^)]*IN\)) (UPPER|LOWER)" % (_MM, _MM), _order_rows(words)
+        )
+        assert len(rows) == len(rings) >= 3, "%s: %d rings, %d rows" % (where, len(rings), len(rows))
+        middles = [(p.min(axis=0) + p.max(axis=0)) / 2 for p in rings]
+        for number, text, text_in, inside, inside_in, edge in rows:
+            # of the words with that number the one that stands outside the board is its ring's
+            numbers = [at for word, at in words if word == number and low[0] - 6 < at[0] < high[0] + 6
+                       and (low[1] - 6 < at[1] < low[1] or high[1] < at[1] < high[1] + 8)]
+            assert numbers, "%s, ring %s has no number" % (where, number)
+            ring = min(middles, key=lambda m: abs(m[0] - numbers[0][0] - 1.0))
+            off = ring[1] - low[1] if edge == "UPPER" else high[1] - ring[1]
+            for name, printed, inches, value in (("along", text, text_in, ring[0] - low[0]),
+                                                 ("in", inside, inside_in, off)):
+                yield Claim("%s, ring %s, %s" % (where, number, name), float(printed), 0.1, ratio * float(value))
+                yield Claim("%s, ring %s, %s in inches" % (where, number, name), 25.4 * _read_inches(inches), 25.4 / 16,
+                            ratio * float(value))
+
+
+def _read_inches(text):
+    parts = re.sub(r"[^\d/ ]", "", text).split()
+    return sum(float(p.split("/")[0]) / float(p.split("/")[1]) if "/" in p else float(p) for p in parts)
+
+
+def _order_rows(words):
+    """Words from the top down, and from left to right in each row."""
+    return " ".join(word for word, _ in sorted(words, key=lambda one: (round(one[1][1]), one[1][0])))

@@ -43,8 +43,9 @@ __all__ = [
     "write_overlay",
 ]
 
-# each stands out from white by 4.5 to 1 or more (WCAG 2, contrast ratio); no two kinds of line differ by colour alone
-BLACK, BLUE, VERMILION, GREEN, PURPLE = "#000000", "#0072b2", "#b34700", "#00704f", "#8c2f6b"
+# each stands out from white by 4.5 to 1 or more (WCAG 2, contrast ratio), and from each other for those who see no red,
+# green or blue (tests/unit/document/test_looks.py); no two kinds of line differ by colour alone
+BLACK, BLUE, VERMILION, GREEN, PURPLE = "#000000", "#0072b2", "#b34700", "#005028", "#8c2f6b"
 
 _LINES = {
     "edge": (BLUE, 0.35, None), "outline": (BLUE, 0.35, "6,2"), "saw": (VERMILION, 0.5, None),

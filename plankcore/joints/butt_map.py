@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.lettering import stroke_text, text_width_mm
-from ..geometry.strokes import draw_polyline
+from ..geometry.strokes import draw_polyline, sample_lines
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page
 from ..model.ranges import refuse_unknown
@@ -28,6 +28,7 @@ __all__ = ["PAGES", "draw_butt_map"]
 PAGES = {"a4": (297.0, 210.0), "letter": (279.4, 215.9)}
 _BARS = {"mm": (10000, 5000, 2000, 1000, 500, 200, 100), "in": tuple(f * 304.8 for f in (40, 20, 10, 5, 2, 1))}
 _BAR_MM = 70.0            # greatest length of the scale bar on the page
+_NUMBER_MM, _BESIDE_MM = 2.6, 2.2
 
 
 def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], verdicts: Sequence[Verdict],
@@ -74,9 +75,9 @@ def draw_butt_map(plank: Plank, frames: SideFrames, joints: Sequence[Joint], ver
     for joint in joints:
         _draw_joint(chart, lines, joint)
     at = {(j.strake, j.kind, j.bay): j.number for j in joints}
-    for number, verdict in enumerate(fails, 1):
-        _draw_fail(chart, lines, texts=texts, verdict=verdict, number=number, at=at)
+    spots = [_draw_fail(chart, lines, verdict=verdict, number=number, at=at) for number, verdict in enumerate(fails, 1)]
     _draw_bar(chart, lines, texts, unit)
+    _number_fails(lines, texts, spots)
     _letter(chart, texts, rule=rule, verdicts=verdicts, fails=fails, lost=lost, file_name=file_name, unit=unit)
     title = lettering.name_map(plank)
     return Page("butt map", width, height_mm=height,
@@ -184,19 +185,41 @@ def _draw_joint(chart, lines, joint):
                        kind=joint.kind, bay=joint.bay, distance_mm=float(joint.distance_mm)))
 
 
-def _draw_fail(chart, lines, texts, verdict, number, at):
-    """at : {(strake, kind, bay): row} of the joints."""
+def _draw_fail(chart, lines, verdict, number, at):
+    """A broken line from joint to joint of a failing pair; beside them where they lie in one bay, for over other joints
+    it would be read as theirs. Places (n, 2) where its number may stand, the most wanted first.
+
+    at : {(strake, kind, bay): row} of the joints.
+    """
     ends = np.array([(chart.x(j.distance_mm), chart.y(at.get((j.strake, j.kind, j.bay), j.number)))
                      for j in verdict.joints])
-    if len(ends) == 2:
-        lines.append(_line(ends, "failing", "failing", number=number))
-    spot = ends.mean(axis=0)
-    # failing pairs may share a joint: put their numbers at different parts of their lines
-    if len(ends) == 2:
-        spot = ends[0] + (ends[1] - ends[0]) * (0.5, 0.35, 0.65)[number % 3]
-    texts.append(SheetText(str(number), (float(spot[0] + 1.0), float(spot[1] - 0.6)), height_mm=2.6, angle_deg=0.0,
-                           anchor="start", style="warning",
-                           role="number"))
+    if len(ends) != 2:
+        return ends.mean(axis=0)[None]
+    way = ends
+    if abs(ends[0, 0] - ends[1, 0]) < _BESIDE_MM:
+        way = np.array([ends[0], ends[0] + [_BESIDE_MM, 0.0], ends[1] + [_BESIDE_MM, 0.0], ends[1]])
+    lines.append(_line(way, "failing", "failing", number=number))
+    middle = way[len(way) // 2 - 1:len(way) // 2 + 1]
+    share = np.array([0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95])[:, None]
+    return middle[0] + share * (middle[1] - middle[0])
+
+
+def _number_fails(lines, texts, spots):
+    """The number of each failing pair as near to its line as it is crossed by nothing; where there is no such place,
+    beside the line's middle.
+    """
+    taken = sample_lines([one.cubics for one in lines], tolerance_mm=0.2, step_mm=0.4)
+    turns = np.radians(np.arange(0, 360, 30.0))
+    away = np.stack([np.cos(turns), np.sin(turns)], axis=1)
+    for number, places in enumerate(spots, 1):
+        half = np.array([text_width_mm(str(number), height_mm=_NUMBER_MM), _NUMBER_MM]) / 2
+        tried = np.concatenate([places + out * one for out in (2.2, 3.0, 4.0, 5.5, 7.0) for one in away])
+        free = next((at for at in tried if not np.any(np.all(np.abs(taken - at) < half + 0.5, axis=1))),
+                    places[0] + [1.0 + half[0], -0.6 - half[1]])
+        box = np.stack(np.meshgrid(*(np.linspace(-h, h, 8) for h in half)), axis=-1).reshape(-1, 2)
+        taken = np.concatenate([taken, free + box])
+        texts.append(SheetText(str(number), (float(free[0]), float(free[1] + half[1])), height_mm=_NUMBER_MM,
+                               angle_deg=0.0, anchor="middle", style="warning", role="number"))
 
 
 def _letter(chart, texts, rule, verdicts, fails, lost, file_name, unit):

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.strokes import measure_extent, measure_extents
-from ..paper.blocks import make_stroke, move_line
+from ..paper.blocks import letter_texts, make_stroke, move_line
 from ..paper.room import Room, WordBlock, WordPair
 
 if TYPE_CHECKING:
@@ -161,7 +161,24 @@ def lay_cards(room: Room, run: LyingPlank, stations: Sequence[tuple[Station, Poi
             block = WordBlock(((stations[k][0].label.upper(), 7.0), (SEE_RECORD, 3.5)), role=SHORT_CARD)
             laid = _lay_outside(room, stations[k][1], block, lines)
         cards[k] = laid
+    for (_, line), card in zip(stations, cards):
+        _lead_back(room, run, line, card, lines=lines)
     return [text for card in cards for text in card or ()], lines
+
+
+def _lead_back(room, run, line, card, lines):
+    """A stroke to its frame from a card that stands forward of it: in the next frame's bay, where it might be read as
+    that one's.
+    """
+    low, high = measure_extent(letter_texts(card[:1])[0].cubics)
+    y = float((low[1] + high[1]) / 2)
+    x = float(np.interp(y, *line[np.argsort(line[:, 1])].T[::-1]))
+    way = 1.0 if run.aft < 0 else -1.0
+    if (low[0] - x) * way > 0 and (high[0] - x) * way > 0 and line[:, 1].min() < y < line[:, 1].max():
+        start = np.array([low[0] - 0.8 if way > 0 else high[0] + 0.8, y])
+        if not room.crosses_words(start - [2.5 * way, 0.0], (x, y)):
+            lines.append(make_stroke(start, (x, y), role="lead", style="note"))
+            room.add_lines([lines[-1].cubics])
 
 
 def _choose_form(room, forms, reach):

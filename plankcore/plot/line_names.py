@@ -26,6 +26,7 @@ _TICK_MM, _EVERY_MM = 3.0, 100.0
 _SIZES = (7.0, 5.0, 3.5)
 _APART_MM = 1200.0        # distance between repeats of a line's name
 _OFF_MM = (1.5, 4.0, 7.0, 11.0, 16.0)
+_TRIES, _RETRY_MM = 8, 8.0
 
 
 def draw_baseline(run: LyingPlank, outline: Points) -> list[SheetLine]:
@@ -140,21 +141,37 @@ def _name_side(room, run, curve, words, down, texts, leads, begin):
             on = np.stack([x, np.interp(x, *curve.T)], axis=1)
             away = np.stack([-np.sin(slope), np.cos(slope)], axis=1) * np.sign(down)
             places = np.concatenate([on + away * (tall + off) for off in _OFF_MM])
-            laid = room.place(block, places, angles_deg=np.tile(angles, len(_OFF_MM)))
-            if laid is not None:
-                texts += laid
-                _draw_lead(room, leads, laid[0], curve=curve, down=np.sign(down))
+            if _lay_name(room, block, places, angles_deg=np.tile(angles, len(_OFF_MM)), curve=curve,
+                         down=np.sign(down), texts=texts, leads=leads):
                 break
 
 
-def _draw_lead(room, leads, text, curve, down):
+def _lay_name(room, block, places, angles_deg, curve, down, texts, leads):
+    """Letter a name where it is free and so is its stroke to the line: words without one might be read as the next
+    line's. Whether there was such a place.
+    """
+    for _ in range(_TRIES):
+        at = room.find(block.size_mm, places, angles_deg=angles_deg)
+        if at is None:
+            return False
+        middle, angle = at
+        laid = block.letter(middle, angle_deg=angle)
+        lead = _draw_lead(laid[0], curve, down)
+        if not room.crosses_words(*lead.cubics[0, [0, 3]]):
+            room.add_box(middle, block.size_mm, angle_deg=angle)
+            room.add_lines([lead.cubics])
+            texts += laid
+            leads.append(lead)
+            return True
+        rest = np.hypot(*(places - middle).T) > _RETRY_MM
+        places, angles_deg = places[rest], angles_deg[rest]
+    return False
+
+
+def _draw_lead(text, curve, down):
     """A short stroke from the words' beginning to their line."""
     a = np.radians(text.angle_deg)
     right, below = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
     start = np.asarray(text.at_mm, float) + right * 2.0 + (-below * (text.height_mm + 0.8) if down > 0
                                                            else below * 0.8)
-    end = np.array([start[0], float(np.interp(start[0], *curve.T))])
-    # begin a little away from the words that the stroke belongs to
-    if not room.crosses_words(start + (end - start) * min(2.5 / max(float(np.hypot(*(end - start))), 1e-9), 1.0), end):
-        leads.append(make_stroke(start, end, role="lead", style="note"))
-        room.add_lines([leads[-1].cubics])
+    return make_stroke(start, (start[0], float(np.interp(start[0], *curve.T))), role="lead", style="note")

@@ -112,7 +112,7 @@ def _letter_plank(matter, lines, run, stations, sections, words, move):
             continue
         room.add_box(middle, block.size_mm, angle_deg=text.angle_deg)
         laid.append(text)
-    arrows, texts = lay_arrows(room, run)
+    arrows, texts = lay_arrows(room, run, [float(x) for _, line in stations for x in line[:, 0]])
     lines += arrows
     named = lay_names(room, run)
     cards, leads = lay_cards(room, run, stations, sections)
@@ -264,8 +264,9 @@ def _find_worst_mark(plank, move):
 def _letter_worst_mark(room, ring, residual):
     """Letter the residual as near to the ring as there is room."""
     middle = np.mean(measure_extent(ring.cubics), axis=0)
-    for height in (5.0, 3.5):
-        block = WordBlock((("%.1f" % residual, height),), style="doubtful")
+    for words, height in (("WORST MARK %.1f MM OFF" % residual, 5.0), ("%.1f MM OFF" % residual, 5.0),
+                          ("%.1f" % residual, 5.0), ("%.1f" % residual, 3.5)):
+        block = WordBlock(((words, height),), style="doubtful")
         a = np.radians(np.arange(0, 360, 15.0))
         places = [middle + away * np.stack([np.cos(a), np.sin(a)], axis=1) for away in np.arange(10.0, 60.0, 3.0)]
         laid = room.place(block, np.concatenate(places))

@@ -10,6 +10,8 @@ from ..paper.blocks import make_stroke
 from ..paper.room import WordBlock
 
 if TYPE_CHECKING:
+    from typing import Sequence
+
     from ..model.drawing import SheetLine
     from ..model.plank import Plank
     from ..paper.room import Room
@@ -19,6 +21,7 @@ __all__ = ["NAME_MM", "choose_name_height", "lay_arrows", "lay_names", "list_nam
 
 NAME_MM = 15.0
 _SMALLER_MM = (10.0, 7.0, 5.0, 3.5)
+_LEAST_AT_END_MM = 7.0    # least height of arrows at the end itself; smaller ones go in among the frames
 _STRIP = 6.0              # a plank is at least this many times as wide as its name's letters are high
 _INSET_MM = 11.0          # distance from the edge, which has the names of lines
 _AGAIN_MM = 1000.0
@@ -93,15 +96,24 @@ def _fill_lane(room, run, words, height, lane):
         begin = max(at + height, some[0][1][0] - blocks[0].size_mm[0] / 2 + _AGAIN_MM)
 
 
-def lay_arrows(room: Room, run: LyingPlank) -> tuple[list[SheetLine], list[SheetText]]:
-    """FWD and UP at both ends, each as near to its end as there is room."""
+def lay_arrows(room: Room, run: LyingPlank,
+               frames_mm: Sequence[float] = ()) -> tuple[list[SheetLine], list[SheetText]]:
+    """FWD and UP at both ends, each as near to its end as there is room: between the end and the first frame, in
+    letters of 15, 10 or 7 mm, where they fit there, else farther in.
+
+    frames_mm : x of the frames.
+    """
     lines, texts = [], []
     reach = (run.right_mm - run.left_mm) / 2
     for end, way in ((run.left_mm, 1.0), (run.right_mm, -1.0)):
         high = choose_name_height(float(run.measure_width(end + way * min(60.0, reach))))
-        for height in [h for h in (NAME_MM, *_SMALLER_MM) if h <= high]:
+        heights = [h for h in (NAME_MM, *_SMALLER_MM) if h <= high]
+        bare = min([abs(x - end) for x in frames_mm] + [reach])     # up to the first frame, where no card wants room
+        for height, most in [*((h, bare) for h in heights if h >= _LEAST_AT_END_MM),
+                             *((h, min(reach, 600.0) + 3.7 * h) for h in heights)]:
             size = (7.4 * height, 2.5 * height)
-            x = end + way * np.arange(size[0] / 2 + 5.0, max(min(reach, 600.0), size[0] / 2 + 6.0), 8.0)
+            x = end + way * np.arange(size[0] / 2 + 5.0, max(most - size[0] / 2, size[0] / 2 + 6.0), 8.0)
+            x = x[np.abs(x - end) + size[0] / 2 < most]
             found = room.find(size, _order_by_middle(run, run.list_places(x, size, inset_mm=3.0, step_mm=4.0), x))
             if found is not None:
                 room.add_box(found[0], size)

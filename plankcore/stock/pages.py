@@ -2,6 +2,7 @@
 planks on it. A part of choosing stock."""
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +13,7 @@ from ..model.drawing import SheetText
 from ..model.page import Page
 from ..model.ranges import refuse_unknown
 from ..paper.blocks import letter_texts, make_ring, make_stroke, move_line
+from ..paper.room import Room, WordBlock, make_block
 from ..paper.setting import wrap_words
 from . import words
 from .drawing import draw_piece, draw_wood, list_rings
@@ -30,6 +32,7 @@ _MARGIN = 12.0
 _RATIOS = (1, 2, 5, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
 _LARGE = 9.0              # height of the figures for setting out; less where there are many
 _MOST_RINGS = 24
+_RING_MM = 3.2            # height of the numbers of the rings
 _TOO_FINE = ("station", "grain")           # details too fine for a small drawing; the pattern has the frames
 
 
@@ -128,44 +131,100 @@ def _lay_board(board, use, laid, size_mm):
                         and board.width_mm / r <= 0.28 * size_mm[1]), _RATIOS[-1]))
     start = np.array([_MARGIN, y + 11.0])
     matrix = np.array([[1 / ratio, 0.0, start[0] - low[0] / ratio], [0.0, 1 / ratio, start[1] - low[1] / ratio]])
-    true, zero, rings = [], np.zeros(2), []
+    true, small, zero, rings = [], [], np.zeros(2), []
     draw_wood(true, [], board, zero)
+    names = []
     for piece, place in laid:
         named = []
         draw_piece(true, named, piece=piece, place=place, shift=zero)
         long = float(np.hypot(*(piece.run[-1] - piece.run[0]))) / ratio
-        texts += _set_small([one for one in named if one.role == "name"], matrix, room=long)
+        name, forward = (one for one in named if one.role == "name")
+        run = piece.run @ place.to_board[:, :2].T + place.to_board[:, 2]
+        names.append((name, run @ matrix[:, :2].T + matrix[:, 2]))
+        arrow = next(one for one in true if one.role == "arrow")
+        tail, tip = (matrix[:, :2] @ at + matrix[:, 2] for at in arrow.cubics[0, [0, 3]])
+        small += _point_forward(texts, forward, tail=tail, tip=tip, room=long)
+        true = [one for one in true if one.role != "arrow"]
         above, below = [], []
         list_rings(board, piece, place=place, above=above, below=below)
         rings += [(piece, one, upper) for some, upper in ((above, True), (below, False)) for one in some]
-    lines = [move_line(one, matrix) for one in true if one.role not in _TOO_FINE]
+    lines = [*(move_line(one, matrix) for one in true if one.role not in _TOO_FINE), *small]
     foot = float(start[1] + board.width_mm / ratio)
-    rows = []
+    rows, number_x = [], _spread_numbers([(float((matrix[:, :2] @ one[:2] + matrix[:, 2])[0]), upper)
+                                          for _, one, upper in rings])
     for number, (piece, (x, at_y, border, _, _), upper) in enumerate(rings, 1):
         at, edge = matrix[:, :2] @ (x, at_y) + matrix[:, 2], float(matrix[1, 1] * border + matrix[1, 2])
         lines += [make_ring(at, 1.2, role="ring", style="note"),
                   make_stroke((at[0], edge - 2.5 if upper else edge + 2.5), (at[0], at[1] - 1.2 if upper else
                                                                           at[1] + 1.2), role="distance",
                               style="datum")]
-        texts.append(SheetText(str(number), (float(at[0]), edge - 3.2 if upper else edge + 6.4), height_mm=3.2,
-                               angle_deg=0.0, anchor="middle", role="ring-number"))
+        texts.append(SheetText(str(number), (number_x[number - 1], edge - 3.2 if upper else edge + 6.4),
+                               height_mm=_RING_MM, angle_deg=0.0, anchor="middle", role="ring-number"))
         rows.append(words.tell_ring(number, x - low[0], abs(at_y - border), upper=upper, piece=piece.label))
     if len(rows) > _MOST_RINGS:
         raise SettingError("Board %s holds more planks than its page can tell of." % board.label,
                            "Draw the boards at true size.", "Page")
+    _name_pieces(texts, lines, names)
     kinds = list(dict.fromkeys(one.kind for one in board.defects))
     y = _letter(texts, words.tell_page_scale(ratio, kinds), foot + 8.0, height_mm=2.5, room_mm=room)
     _set_rows(texts, rows, y + 2.0, size_mm)
     return words.name_board(board), lines, texts
 
 
-def _set_small(told, matrix, room):
-    """Words of the true-size drawing at their places on the small one, in legible letters."""
-    for one in told:
-        at = matrix[:, :2] @ np.asarray(one.at_mm, float) + matrix[:, 2]
-        high = _fit(one.text, 0.5 * room, 3.2)
-        yield SheetText(one.text, (float(at[0]), float(at[1])), height_mm=high, angle_deg=one.angle_deg,
-                        anchor=one.anchor, role=one.role, style=one.style)
+def _name_pieces(texts, lines, names):
+    """Each name along its piece where nothing is drawn or lettered, abaft FWD, in letters as large as there is room
+    for. names : of (SheetText of the true-size drawing, its piece's run (n, 2) on the page).
+    """
+    every = np.concatenate([one.cubics.reshape(-1, 2) for one in lines])
+    room = Room(every.min(axis=0), every.max(axis=0))
+    room.add_lines([one.cubics for one in lines])
+    for text in texts:
+        block, middle = make_block(text)
+        room.add_box(middle, block.size_mm, angle_deg=text.angle_deg)
+    for name, run in names:
+        long, laid = float(np.hypot(*(run[-1] - run[0]))), None
+        share = np.array([0.6, 0.55, 0.65, 0.5, 0.7, 0.45, 0.4])
+        at = run[np.rint(share * (len(run) - 1)).astype(int)]
+        off = np.array([[0.0, v] for v in (0.0, -1.0, 1.0, -2.0, 2.0)])
+        most = min(_RING_MM, _fit(name.text, 0.5 * long, _RING_MM))
+        for high in (most, 0.75 * most, 0.55 * most):
+            block = WordBlock(((name.text, high),), role=name.role, style=name.style)
+            laid = room.place(block, (at[:, None] + off).reshape(-1, 2), angles_deg=name.angle_deg)
+            if laid is not None:
+                break
+        texts += laid if laid is not None else block.letter(at[0], angle_deg=name.angle_deg)
+
+
+def _point_forward(texts, word, tail, tip, room):
+    """FWD before an arrow that ends where that of the true-size drawing ends, no longer than the fifth of the plank
+    which the name leaves free; adds the word, returns the arrow's lines.
+    """
+    way = (tip - tail) / np.hypot(*(tip - tail))
+    side = np.array([-way[1], way[0]])
+    share = min(1.0, 0.2 * room / (8.0 + text_width_mm(word.text, height_mm=_RING_MM)))
+    high, start = share * _RING_MM, tip - 6.5 * share * way
+    a = np.radians(word.angle_deg)
+    at = start - way * (1.5 * share + text_width_mm(word.text, height_mm=high) / 2) \
+        + high / 2 * np.array([-np.sin(a), np.cos(a)])
+    texts.append(replace(word, at_mm=(float(at[0]), float(at[1])), height_mm=high, anchor="middle"))
+    return [make_stroke(start, tip, role="arrow", style="note"),
+            *(make_stroke(tip, tip - share * (1.8 * way - 0.8 * s * side), role="arrow", style="note")
+              for s in (1.0, -1.0))]
+
+
+def _spread_numbers(places):
+    """x of each ring's number, pushed apart where rings on one side of the board, (x, upper), stand too near."""
+    x = np.array([at for at, _ in places])
+    for above in (True, False):
+        order = sorted((k for k, (_, upper) in enumerate(places) if upper is above), key=lambda k: x[k])
+        wide = [text_width_mm(str(k + 1), height_mm=_RING_MM) for k in order]
+        for _ in range(4 * len(order)):
+            for m in range(len(order) - 1):
+                near = (wide[m] + wide[m + 1]) / 2 + 1.2 - (x[order[m + 1]] - x[order[m]])
+                if near > 1e-9:
+                    x[order[m]] -= near / 2
+                    x[order[m + 1]] += near / 2
+    return x.tolist()
 
 
 def _set_rows(texts, rows, y, size_mm):
@@ -182,7 +241,7 @@ def _set_rows(texts, rows, y, size_mm):
         texts += [SheetText(number, (left[0], at), high, role="figure"),
                   SheetText(along, (left[1], at), high, role="figure"),
                   SheetText(inside, (left[2], at), high, role="figure"),
-                  *(SheetText(word, (x + w, at), _fit(word, left[n] - x - w - 2.0, 0.5 * high), role="figure-in")
+                  *(SheetText(word, (x + w, at), _fit(word, left[n] - x - w - 5.0, 0.5 * high), role="figure-in")
                     for word, x, w, n in ((along_in, left[1], wide[0], 2), (inside_in, left[2], wide[1], 3))),
                   SheetText(piece, (left[3], at), _fit(piece, size_mm[0] - _MARGIN - left[3], 0.5 * high),
                             role="figure-of")]

@@ -8,7 +8,7 @@ import numpy as np
 import pypdf
 from pypdf.generic import ContentStream
 
-__all__ = ["PdfPage", "measure_bar_mm", "read_pdf", "read_pdf_pages"]
+__all__ = ["PdfPage", "list_pdf_words", "measure_bar_mm", "read_pdf", "read_pdf_pages"]
 
 MM_PER_PT = 25.4 / 72          # PDF Reference 1.6, section 4.2.1: the unit is 1/72 in
 
@@ -74,6 +74,33 @@ def _read_page(page, reader):
         elif name == "n":
             path = []
     return PdfPage((right - left) * per_unit, (high - low) * per_unit, tuple(paths))
+
+
+def list_pdf_words(data):
+    """[(words, (x, y) of their beginning)] of each page, mm from its upper left: the text that lies under the strokes.
+    """
+    reader = pypdf.PdfReader(io.BytesIO(data))
+    return [_read_words(page, reader) for page in reader.pages]
+
+
+def _read_words(page, reader):
+    per_unit = MM_PER_PT * float(page.get("/UserUnit", 1))
+    left, _, _, high = (float(v) for v in page.mediabox)
+    stack, now, at, found = [], np.eye(3), np.eye(3), []
+    for given, operator in ContentStream(page.get_contents(), reader).operations:
+        name = operator.decode()
+        if name == "q":
+            stack.append(now)
+        elif name == "Q":
+            now = stack.pop()
+        elif name in ("cm", "Tm"):
+            a, b, c, d, e, f = (float(v) for v in given)
+            matrix = np.array([[a, c, e], [b, d, f], [0, 0, 1]])
+            now, at = (now @ matrix, at) if name == "cm" else (now, matrix)
+        elif name == "Tj":
+            x, y = (now @ at)[:2, 2]
+            found.append((str(given[0]), ((x - left) * per_unit, (high - y) * per_unit)))
+    return found
 
 
 def measure_bar_mm(page, bar):

@@ -3,11 +3,23 @@
 import end_to_end
 import numpy as np
 import pytest
+from host.reader import read
+from overlaps import list_crossings, list_words_off
 
 
 @pytest.fixture(scope="module")
-def found(tmp_path_factory):
-    return end_to_end.measure(*end_to_end.run_sample(tmp_path_factory.mktemp("end_to_end")))
+def made(tmp_path_factory):
+    return end_to_end.run_sample(tmp_path_factory.mktemp("end_to_end"))
+
+
+@pytest.fixture(scope="module")
+def found(made):
+    return end_to_end.measure(*made)
+
+
+def test_nothing_on_the_sheet_is_lettered_across_anything_else(made):
+    sheet = read(made[1])
+    assert len(sheet.find("name")) >= 5 and list_crossings(sheet) + list_words_off(sheet) == []
 
 
 def test_the_net_outline_on_the_sheet_lies_on_the_true_one(found):

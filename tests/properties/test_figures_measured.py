@@ -4,13 +4,15 @@ wrote it, and is its rounding.
 The planks are those of surveyed_planks: every option that changes a figure is on one of them. What is told of fairing,
 wood, fastenings and pages has tests of its own beside this one.
 """
+import csv
+import io
 from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 from surveyed_planks import CASES, THICKNESS_MM, change_item, loft_sheet, run
-from surveyor import list_csv_claims, list_differences, list_record_claims, list_sheet_claims, loft
+from surveyor import CSV_COLUMNS, list_csv_claims, list_differences, list_record_claims, list_sheet_claims, loft
 from surveyor_details import list_bar_claims, list_fastening_claims, list_joint_claims, list_joint_record_claims
 
 
@@ -27,6 +29,25 @@ def test_every_figure_is_what_the_drawing_gives_to_its_last_decimal(name):
     told, lettered = survey(CASES[name], run(CASES[name]))
     assert list_differences([*told, *lettered]) == []
     assert len(told) > 60 and len(lettered) > 10
+
+
+@pytest.mark.parametrize("change", [("edge", "upper", "lower"), ("frame", "3", "4"), ("frame", "3", "33")])
+def test_a_row_of_the_table_under_another_frame_or_edge_is_seen(change):
+    """Planted faults: of a frame's rows in mm one names the other edge, the next frame, or none that there is."""
+    found = run(CASES["hollow and bend, stations by the run"])
+    rows = list(csv.DictReader(io.StringIO(found.table.decode("utf-8"))))
+    column, old, new = change
+    row = next(r for r in rows if r["part"] == "station" and r[column] == old and r["edge"] != "both")
+    row[column] = new
+    out = io.StringIO()
+    writer = csv.DictWriter(out, CSV_COLUMNS)
+    writer.writeheader()
+    writer.writerows(rows)
+    try:
+        wrong = list_differences(list_csv_claims(out.getvalue().encode("utf-8"), loft(found.drawing), denominator=16))
+    except AssertionError as error:
+        wrong = [str(error)]
+    assert any("frame" in w or "edge" in w for w in wrong), wrong
 
 
 def test_frames_that_meet_a_raked_hood_end_are_among_those_surveyed():

@@ -2,15 +2,24 @@
 says, and agrees to its last decimal.
 """
 
+import io
 from dataclasses import replace
 
 import numpy as np
+import pypdf
 import pytest
 import shapely
 from surveyed_planks import CASES, change_item, loft_sheet, run
 from surveyor import list_differences, list_title_claims, loft
 from surveyor_details import list_bar_claims
-from surveyor_pages import list_long_page_claims, list_roll_claims, list_tile_claims
+from surveyor_pages import (
+    list_board_claims,
+    list_calibration_claims,
+    list_long_page_claims,
+    list_map_claims,
+    list_roll_claims,
+    list_tile_claims,
+)
 
 
 def measure_reach(drawing):
@@ -38,6 +47,14 @@ def survey_roll(found, roll):
     ]
 
 
+def survey_calibration(found, page):
+    return [*list_calibration_claims(page, loft(found.drawing)), *list_bar_claims(page)]
+
+
+def survey_map(found, page):
+    return list(list_map_claims(page, loft(found.drawing), found.drawing))
+
+
 def survey_long(found, sheet):
     return [*list_long_page_claims(sheet), *list_bar_claims(sheet)]
 
@@ -46,6 +63,8 @@ KINDS = {
     "tiles": ("butt, hood end raked", survey_tiles, 500),
     "roll": ("joints and fastenings", survey_roll, 60),
     "sheet": ("over five metres", survey_long, 60),
+    "calibration": ("butt, hood end raked", survey_calibration, 40),
+    "map": ("butt, hood end raked", survey_map, 20),
 }
 
 
@@ -78,6 +97,12 @@ def test_every_figure_of_tiles_rolls_and_long_pages_is_what_is_drawn(kind):
         ("roll", "corner-cross", {"change": lambda p: p + [0.3, 0.3]}, "crosses A"),
         ("roll", "outline", {"change": lambda p: p * 1.0001}, "Baseline"),
         ("sheet", "page-end", {"change": lambda p: p + [0.2, 0.0]}, "cross to cross"),
+        ("calibration", "scale-bar", {"change": lambda p: p * 1.001}, "bar ALONG"),
+        ("calibration", "corner-cross", {"change": lambda p: p + [0.2, 0.0]}, "crosses A"),
+        ("map", "map-bar", {"change": lambda p: p * [1.001, 1.0]}, "map, bar"),
+        ("map", "grid", {"change": lambda p: p + [0.05, 0.0], "frame": "4"}, "map, frame 4"),
+        ("map", "joint", {"change": lambda p: p + [0.05, 0.0], "bay": "4-5"}, "map, joint 4-5"),
+        ("map", "this-plank", {"change": lambda p: p * [1.001, 1.0]}, "length"),
     ],
 )
 def test_pages_drawn_otherwise_than_told_are_seen(kind, role, fault, words):
@@ -85,6 +110,20 @@ def test_pages_drawn_otherwise_than_told_are_seen(kind, role, fault, words):
     found, pages, survey, _ = take(kind)
     wrong = list_differences(survey(found, change_item(pages, role, **fault)))
     assert any(words in w for w in wrong), wrong
+
+
+def test_the_pages_of_the_boards_set_out_what_is_drawn_on_them():
+    """By the PDF that goes to the saw; a planted fault: one that is printed a tenth of a percent too long."""
+    data = run(CASES["saw line of the drawn face"]).pdfs["boards"]
+    claims = list(list_board_claims(data))
+    assert list_differences(claims) == [] and len(claims) >= 14
+    writer = pypdf.PdfWriter(clone_from=io.BytesIO(data))
+    for page in writer.pages:
+        page.add_transformation((1.001, 0, 0, 1, 0, 0))
+    out = io.BytesIO()
+    writer.write(out)
+    wrong = list_differences(list_board_claims(out.getvalue()))
+    assert len(wrong) >= 3 and all("along" in w or "long" in w for w in wrong), wrong
 
 
 def test_a_figure_lettered_at_another_tick_is_seen():

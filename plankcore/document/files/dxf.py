@@ -32,7 +32,7 @@ _GAP_MM = 20.0            # between pages side by side
 _NOUGHTS = re.compile(r"00+$", re.MULTILINE)          # trailing zeros of a number, of which one is kept
 _MODEL, _PAPER = "1F", "1B"
 # nearest colours of the format's numbered palette; 7 is black on white and white on black
-_COLOURS = {(0, 0, 0): 7, (0, 114, 178): 5, (179, 71, 0): 30, (0, 112, 79): 3, (140, 47, 107): 6}
+_COLOURS = {(0, 0, 0): 7, (0, 114, 178): 5, (179, 71, 0): 30, (0, 80, 40): 3, (140, 47, 107): 6}
 # start of a polyline before its points: handle, layer, look, number of points, flags (1: closed; 128: dashes run on
 # over corners)
 _POLYLINE = "0\nLWPOLYLINE\n5\n%s\n330\n1F\n100\nAcDbEntity\n8\n%s\n%s\n100\nAcDbPolyline\n90\n%d\n70\n%d\n43\n0.0"

@@ -21,7 +21,7 @@ from ...geometry.strokes import find_touching
 from ...model.page import LONGEST_PAGE_MM
 from ..overlay import read_look
 from ..path_text import spell_number, spell_numbers, spell_points
-from .words import CAP_HEIGHT, WIDTHS, find_words
+from .words import CAP_HEIGHT, WIDTHS, find_words, measure_stroke_mm
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -88,7 +88,7 @@ def _write_content(page, unit):
             if found is None:
                 out.append(next(strokes) + "S")
             elif look is not None:
-                out += _letter(found, look[1])
+                out += _letter(found, measure_stroke_mm(found, look[1]))
                 told.append(_tell(found))
         out += ["BT 3 Tr", *told, "ET"] if told else []
         out.append("EMC")

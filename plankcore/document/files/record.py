@@ -43,7 +43,7 @@ th { font-weight: 600; }
 .figure { text-align: right; }
 td.figure { font-variant-numeric: tabular-nums; white-space: nowrap; }
 .frames td { white-space: pre-line; }
-.frames th, .frames td { font-size: 8.5pt; line-height: 1.2; padding: 0.6mm 0.9mm; }
+.frames th, .frames td { font-size: 8pt; line-height: 1.2; padding: 0.6mm 0.5mm; }
 .blank { height: 7mm; }
 .caption { break-after: avoid; page-break-after: avoid; }
 .between td { color: #222; }

@@ -19,7 +19,7 @@ from ..places import read_points
 from ..read import find_total_map
 from ..transforms import apply, compose
 from ..write import LayerWriter, make_layer
-from .words import find_words
+from .words import find_words, measure_stroke_mm
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -97,7 +97,7 @@ class _PageWriter:
                                                                       spell_number(m[1, 2], 4)]
         decimals = 2 if found.scale < 1.0 else 3           # decimals of a grid unit: rounds by 0.005 mm at most
         stroke = read_look(look)            # lettering has a stroke, whatever its look
-        width = (0.0 if stroke is None else stroke[1]) / found.scale
+        width = (0.0 if stroke is None else measure_stroke_mm(found, stroke[1])) / found.scale
         words = etree.SubElement(group, "{%s}g" % names.SVG,
                                  {"transform": "matrix(%s)" % " ".join(numbers),
                                   "stroke-width": spell_number(width, 3), **values})

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...geometry.lettering import CAP
 from ...geometry.pen_letters import find_lettering
 from ..overlay import read_look
 
@@ -10,7 +11,7 @@ if TYPE_CHECKING:
     from ...geometry.pen_letters import Lettered
     from ...model.drawing import SheetLine
 
-__all__ = ["CAP_HEIGHT", "WIDTHS", "find_words"]
+__all__ = ["CAP_HEIGHT", "WIDTHS", "find_words", "measure_stroke_mm"]
 
 # Widths of Helvetica's capitals, figures and marks, and its capitals' height, in thousandths of the size, by the
 # metrics published with the fourteen standard fonts of PDF (Adobe Core 14 AFM; from memory, and tested against a copy
@@ -22,6 +23,13 @@ WIDTHS = {character: width for width, some in (
     (556, "#$0123456789?L_"), (584, "+<=>\u00b1\u00d7"), (611, "FTZ\u00df"), (667, "&ABEKPSVXY\u00de"), (722, "CDHNRU"),
     (778, "GOQ\u00d8"), (833, "M"), (889, "%"), (944, "W"), (1000, "\u00c6"),
     (1015, "@")) for character in some}
+
+
+def measure_stroke_mm(found: Lettered, width_mm: float) -> float:
+    """How thick words are drawn: as their look says, large ones a fourteenth of their capitals' height, so that a name
+    is read as far off as its letters are tall for (ISO 3098, lettering of type A; from memory, not checked).
+    """
+    return max(width_mm, CAP * found.scale / 14.0)
 
 
 def find_words(line: SheetLine) -> Lettered | None:

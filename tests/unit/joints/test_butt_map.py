@@ -3,6 +3,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from overlaps import list_crossings
 from shapes import make_straight_plank
 
 from plankcore.joints.place import JointSettings, draw_map, place_joints
@@ -96,6 +97,19 @@ def test_an_inch_yard_has_its_spaces_in_inches_and_its_bar_in_feet():
     """240 mm are 9.4 in, 310 are 12.2."""
     words = list_words(draw(settings=JointSettings(joints="5-6", unit="in")))
     assert words.count("9.4") == 8 and words.count("12.2") == 7 and any("FT ALONG THE SIDE" in w for w in words)
+
+
+def test_numbers_of_failing_pairs_are_crossed_by_nothing_and_a_pair_in_one_bay_is_joined_beside_its_joints():
+    """Strake 6's joint lies in the same bay as this plank's 5-6, strake 4's one bay on, both against the rule."""
+    page = draw(records=(JointRecord("starboard", "6", bay="5-6"), JointRecord("starboard", "4", bay="6-7")))
+    assert list_crossings(page) == []
+    lines = find(page, "failing")
+    assert sorted(w["text"] for w, _ in find(page, "number")) == [str(k) for k in range(1, len(lines) + 1)]
+    joints = [points for _, points in find(page, "joint")]
+    for _, points in lines:
+        upright = np.abs(points[1:-1, 0] - points[0, 0]).max() > 2.0 if len(points) > 4 else True
+        assert upright and all(min(abs(p - q).min() for q in joints) < 7.0 for p in points[[0, -1]])
+    assert any(len(points) > 4 for _, points in lines)
 
 
 def test_the_same_plank_with_its_other_face_up_is_drawn_once():

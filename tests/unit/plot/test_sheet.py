@@ -409,7 +409,7 @@ def test_the_worst_mark_is_ringed():
     ring, = [one for one in sheet.lines if one.role == "ring"]
     centre = np.mean(measure_extent(ring.cubics), axis=0)
     assert centre == pytest.approx(sheet.to_sheet[:, :2] @ (600, 60) + sheet.to_sheet[:, 2],
-                                   abs=1e-6) and "0.7" in {t.text for t in sheet.texts}
+                                   abs=1e-6) and "WORST MARK 0.7 MM OFF" in {t.text for t in sheet.texts}
 
 
 def test_crosses_for_the_diagonals_are_where_they_say():

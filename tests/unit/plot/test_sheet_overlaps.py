@@ -1,16 +1,19 @@
 """Nothing on a sheet is lettered across anything else: invented planks, and the samples' own sheets."""
 import numpy as np
 import pytest
+import shapely
 from invented_sheets import invent_matter
 from overlaps import list_crossings, list_words_off
-from shapes import draw_lines
+from shapes import draw_lines, make_straight_plank
 
-from plankcore.geometry.strokes import draw_polyline
+from plankcore.geometry.strokes import draw_polyline, flatten_strokes
 from plankcore.model.drawing import SheetLine, SheetText
-from plankcore.model.page import Page
+from plankcore.model.page import Page, PlankMatter
 from plankcore.paper.blocks import letter_texts
 from plankcore.plot.cards import NUMBER_MM, SHORT_CARD
+from plankcore.plot.line_names import LINE_NAME
 from plankcore.plot.sheet import lay_out_matter, make_page
+from plankcore.stations.strike import StationSettings, strike_stations
 
 FEW, MANY = 12, 200
 
@@ -39,6 +42,33 @@ def test_nothing_is_lettered_across_anything_else(seed):
 def test_nothing_is_lettered_across_anything_else_on_many_planks(first):
     for seed in range(first, min(first + 8, MANY)):
         check(seed)
+
+
+@pytest.mark.parametrize("seed", range(FEW))
+def test_the_name_of_a_line_is_led_to_that_line(seed):
+    """Without its stroke SAW, which stands inside the net line, would be read as the net line's name."""
+    sheet = lay_out_matter(invent_matter(seed))
+    leads = [one.cubics[0, [0, 3]] for one in sheet.lines if one.role == "lead"]
+    shapes = {one.role: shapely.LineString(flatten_strokes(one.cubics, tolerance_mm=0.01)[0])
+              for one in sheet.lines if one.role in ("saw", "outline")}
+    names = [t for t in sheet.texts if t.role == LINE_NAME and ("SAW" in t.text or t.text.startswith("CUT"))]
+    for text in names:
+        near = min(leads, key=lambda ends: np.hypot(*(ends[0] - text.at_mm)))
+        assert np.hypot(*(near[0] - text.at_mm)) < text.height_mm + 3.5
+        assert shapes["saw" if text.text == "SAW" else "outline"].distance(shapely.Point(near[1])) < 0.3
+    assert names
+
+
+def test_arrows_stand_between_the_end_and_the_first_frame_where_there_is_room():
+    """Frames 300 mm in from either end: letters of 15 mm there; 90 mm in: smaller ones, so that no card is crowded."""
+    for first, high in ((300.0, 15.0), (90.0, 10.0)):
+        plank = make_straight_plank(length=1500.0, fore=150.0, aft=150.0, strake="5", side="starboard")
+        stations = strike_stations(plank, settings=StationSettings(first_mm=first, spacing_mm=1500.0 - 2 * first))[0]
+        sheet = lay_out_matter(PlankMatter(plank, tuple(stations)))
+        frames = sorted(float(one.cubics[0, 0, 0]) for one in sheet.lines if one.role == "station")
+        ways = [t for t in sheet.texts if t.role == "way"]
+        assert len(ways) == 4 and {t.height_mm for t in ways} == {high}
+        assert all(t.at_mm[0] < frames[0] or t.at_mm[0] > frames[-1] for t in ways)
 
 
 def make_one(*lines, texts=()):

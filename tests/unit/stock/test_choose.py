@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from overlaps import list_crossings
 from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_straight_plank
 from stock_pieces import invent_board, invent_piece, make_board, make_knot, make_piece
 
@@ -363,6 +364,19 @@ def test_a_page_to_each_board_sets_the_plank_out_by_large_figures(paper):
     heights = [np.ptp(one.cubics.reshape(-1, 2)[:, 1]) for one in second.lines if one.role == "figure"]
     assert min(heights) >= 8.0
     assert {"1", "2", "3"} == {t for role, t in words if role == "ring-number"}
+    assert list_crossings(first) + list_crossings(second) == []
+
+
+def test_two_planks_end_to_end_have_numbers_and_names_apart():
+    """Rings 4 mm from each other on the wood stand 0.3 mm apart on the page; narrow strips, names as long as they."""
+    strips = [make_piece(make_straight_plank(length=900.0, fore=60.0, aft=60.0), "strake 12 starboard part %d" % k,
+                         stock_mm=28.0, finished_mm=25.0) for k in (1, 2)]
+    board = make_board("B", 1900, 70)
+    plan = choose(strips, [board], kerf_mm=4.0)
+    assert len(plan.placements) == 2
+    _, page = draw_board_pages(plan, strips, [board], settings=BARE)
+    assert len([1 for role, t in read_page(page)[1] if role == "ring-number"]) == 6
+    assert list_crossings(page) == []
 
 
 def test_the_buying_list_comes_first_and_tells_what_has_no_board():
