@@ -13,14 +13,14 @@ from .scarfs import find_joint_line
 from .words import say_bare_frames
 
 if TYPE_CHECKING:
-    from typing import Sequence
+    from typing import Mapping, Sequence
 
     from ..geometry.arrays import Points
-    from ..model.drawing import Station
+    from ..model.drawing import SheetLine, Station
     from ..model.joint import Joint, PlacedJoint, SideFrames
     from ..model.plank import Plank
 
-__all__ = ["find_bare_frames", "shift_clear", "tell_bare_frames"]
+__all__ = ["find_bare_frames", "note_bare", "shift_clear", "tell_bare_frames"]
 
 _TRY_MM = 0.5
 
@@ -79,3 +79,10 @@ def tell_bare_frames(placed: Sequence[PlacedJoint], bare: Sequence[Sequence[str]
     """A Fact for each scarf that has frames in its feathers; bare : the labels of these frames, for each scarf."""
     return [remark("bare-frames", say_bare_frames(joint, labels, siding_mm), verdict="doubt", number=len(labels),
                    unit="frames", about="; ".join(labels)) for joint, labels in zip(placed, bare) if labels]
+
+
+def note_bare(line: SheetLine, bare: Mapping[str, Sequence[str]]) -> SheetLine:
+    """A joint's line with its frames that have no room for their fastenings among its values; bare : {joint: labels}.
+    """
+    labels = bare.get(dict(line.values).get("joint", "")) if line.role == "joint" else None
+    return replace(line, values=(*line.values, ("bare_frames", " ".join(labels)))) if labels else line

@@ -5,18 +5,23 @@ import itertools
 from typing import TYPE_CHECKING
 
 from ..model.joint import Verdict
+from ..trade.butt_rules import LENGTHS
 from . import words
+from .frames import find_fraction
 
 if TYPE_CHECKING:
-    from typing import Any, Sequence
+    from typing import Any, Mapping, Sequence
 
-    from ..model.joint import Joint
+    from ..model.joint import Joint, SideFrames
+    from ..model.plank import Plank
     from ..trade.butt_rules import ButtRule, LengthRule
 
 __all__ = [
     "find_steps",
     "judge_joint",
     "judge_length",
+    "judge_lengths",
+    "judge_own_pairs",
     "judge_pair",
     "judge_pairs",
     "measure_clearance",
@@ -161,3 +166,30 @@ def find_steps(joints: Sequence[Joint]) -> list[tuple[Joint, ...]]:
             if len(shifts) == 1 and 0 < abs(shifts.pop()) <= _STEPS and any(j.ours for j in run):
                 found.append(run)
     return found
+
+
+def judge_own_pairs(rule: ButtRule, own: Sequence[Joint], others: Sequence[Joint], *,
+                    scarf_mm: float) -> tuple[Verdict, ...]:
+    """Verdicts on pairs of which at least one joint is the new plank's; scarf_mm : as in judge_pair."""
+    return tuple(v for v in judge_pairs(rule, [*own, *others], scarf_mm=scarf_mm) if any(j.ours for j in v.joints))
+
+
+def judge_lengths(plank: Plank, frames: SideFrames, chosen: Sequence[Joint], *, ends: Mapping[str, Joint | None],
+                  ahead: Joint | None, behind: Joint | None) -> tuple[Verdict, ...]:
+    """Each length between butts, and the old pieces left ahead and behind. A length is not ended by a glued scarf
+    within the plank."""
+    length = plank.measure_length_mm()
+    stops = [(ends["fore"], 0.0)] + [(j, j.distance_mm) for j in chosen if j.kind == "butt"] + [(ends["aft"], length)]
+    places = [j.place if j else find_fraction(frames, d) for j, d in stops]
+    found: list[Verdict] = []
+    for k in range(len(stops) - 1):
+        name = "NEW PLANK" if len(stops) == 2 else "NEW LENGTH %d" % (k + 1)
+        found += judge_length(LENGTHS, name, spaces=places[k + 1] - places[k], length_mm=stops[k + 1][1]
+                              - stops[k][1], joints=tuple(s[0] for s in stops[k:k + 2] if s[0]))
+    if ahead and ends["fore"]:
+        found += judge_length(LENGTHS, "OLD PIECE AHEAD", spaces=ends["fore"].place - ahead.place,
+                              length_mm=-ahead.distance_mm, joints=(ahead, ends["fore"]))
+    if behind and ends["aft"]:
+        found += judge_length(LENGTHS, "OLD PIECE BEHIND", spaces=behind.place - ends["aft"].place,
+                              length_mm=behind.distance_mm - length, joints=(ends["aft"], behind))
+    return tuple(found)

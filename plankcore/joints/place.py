@@ -14,13 +14,13 @@ from ..errors import PatternError, SettingError
 from ..model.joint import KINDS, Joint, PlacedJoint
 from ..model.ranges import refuse_outside
 from ..trade.butt_rules import GARBOARD_SHIFT_MM, LENGTHS, RULES, SLOPES, find_rule, measure_scarf, size_block
-from .bare_frames import find_bare_frames, shift_clear, tell_bare_frames
+from .bare_frames import find_bare_frames, note_bare, shift_clear, tell_bare_frames
 from .bays import MOST_JOINTS, Demands, choose_best, describe_nearest, find_legal_bays, find_legal_sets, list_candidates
 from .butt_map import PAGES, draw_butt_map
 from .drawing import draw_overlay
 from .facts import find_too_long, list_facts, remark
 from .frames import find_fraction, find_frames, find_place, name_place, number_strakes, place_records, read_spot
-from .judge import find_steps, judge_joint, judge_length, judge_pairs
+from .judge import find_steps, judge_joint, judge_lengths, judge_own_pairs, judge_pairs
 from .scarfs import SQUARE_TO, find_end_line, find_feathers, find_joint_line, find_register, split_plank
 from .settings import ENDS, FEATHERS, JointSettings, check_settings
 from .words import (
@@ -116,9 +116,9 @@ def place_joints(plank: Plank, stations: Sequence[Station], *, settings: JointSe
     end_blocks = [(find_end_line(plank, name), _size_block(plank, frames, settings, joint))
                   for name, joint in ends.items() if joint and joint.kind == "butt"]
     own = list(chosen) + [j for j in ends.values() if j]
-    verdicts = _judge_pairs(rule, own, others, settings.slope * plank.thickness_mm) + tuple(
+    verdicts = judge_own_pairs(rule, own, others, scarf_mm=settings.slope * plank.thickness_mm) + tuple(
         v for j in own for v in judge_joint(rule, j, thickness_mm=plank.thickness_mm, slope=settings.slope))
-    verdicts += _judge_lengths(plank, frames, chosen, ends, ahead=ahead, behind=behind)
+    verdicts += judge_lengths(plank, frames, chosen, ends=ends, ahead=ahead, behind=behind)
     side = tuple(others) + tuple(j for j in known if j.number == number and j.side == plank.side
                                  and j in (ahead, behind)) + tuple(own)
     bare = [find_bare_frames(plank, stations, j.line, length_mm=j.length_mm, siding_mm=settings.siding_mm)
@@ -133,16 +133,10 @@ def place_joints(plank: Plank, stations: Sequence[Station], *, settings: JointSe
                            registers=registers, others=others, number=number, settings=settings,
                            facts=list_facts(placed, blocks, settings, story),
                            findings=list_findings(plank, placed, chosen, verdicts=verdicts, too_long=story["too_long"]))
-    overlay = replace(overlay, lines=tuple(_note_bare(line, {j.label: labels for j, labels in zip(placed, bare)})
+    overlay = replace(overlay, lines=tuple(note_bare(line, {j.label: labels for j, labels in zip(placed, bare)})
                                            for line in overlay.lines))
     return JointPlan(placed, parts, verdicts, legal, why=why, side=side, frames=frames, rule=rule, overlay=overlay,
                      on_boards=on_boards)
-
-
-def _note_bare(line, bare):
-    """A joint's line; its values name the frames that lose fastenings to it."""
-    labels = bare.get(dict(line.values).get("joint")) if line.role == "joint" else None
-    return replace(line, values=(*line.values, ("bare_frames", " ".join(labels)))) if labels else line
 
 
 def draw_map(plank: Plank, plan: JointPlan, *, others: Sequence[tuple[Plank, Sequence[Station]]] = (),
@@ -352,31 +346,6 @@ def _list_short_parts(frames, parts, chosen):
                 spaces < LENGTHS.least_spaces - 1e-6 or part.to_mm - part.from_mm < LENGTHS.least_mm - 1e-6):
             found.append(say_short_part(part, spaces))
     return found
-
-
-def _judge_pairs(rule, own, others, scarf_mm):
-    found = [v for v in judge_pairs(rule, list(own) + list(others), scarf_mm=scarf_mm) if any(j.ours for j in v.joints)]
-    return tuple(found)
-
-
-def _judge_lengths(plank, frames, chosen, ends, ahead, behind):
-    """Each length between butts, and the old pieces left ahead and behind. A length is not ended by a glued scarf
-    within the plank."""
-    length = plank.measure_length_mm()
-    stops = [(ends["fore"], 0.0)] + [(j, j.distance_mm) for j in chosen if j.kind == "butt"] + [(ends["aft"], length)]
-    places = [j.place if j else find_fraction(frames, d) for j, d in stops]
-    found = []
-    for k in range(len(stops) - 1):
-        words = "NEW PLANK" if len(stops) == 2 else "NEW LENGTH %d" % (k + 1)
-        found += judge_length(LENGTHS, words, spaces=places[k + 1] - places[k], length_mm=stops[k + 1][1]
-                              - stops[k][1], joints=tuple(s[0] for s in stops[k:k + 2] if s[0]))
-    if ahead and ends["fore"]:
-        found += judge_length(LENGTHS, "OLD PIECE AHEAD", spaces=ends["fore"].place - ahead.place,
-                              length_mm=-ahead.distance_mm, joints=(ahead, ends["fore"]))
-    if behind and ends["aft"]:
-        found += judge_length(LENGTHS, "OLD PIECE BEHIND", spaces=behind.place - ends["aft"].place,
-                              length_mm=behind.distance_mm - length, joints=(ends["aft"], behind))
-    return tuple(found)
 
 
 def _remark(plank, own, side, known, number):
