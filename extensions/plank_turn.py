@@ -14,6 +14,7 @@ from plankcore.document.layers.lines import read_saw_line, read_stations, write_
 from plankcore.document.layers.turned import (
     create_copy,
     find_copy,
+    list_not_carried,
     list_own_layers,
     put_own_strake,
     read_boxes,
@@ -67,7 +68,8 @@ class PlankTurn(PlankExtension):
                                         "Strake": strake}, meant_for=options.meant_for,
                                 file_name=drawing.own_file_name, in_dialog=self.in_dialog)
         symmetry = check_symmetry(options.symmetry, turn, before=read_symmetry(group))
-        facts = list_facts(plank, turn, symmetry=symmetry)
+        stays = list_not_carried(group)
+        facts = list_facts(plank, turn, symmetry=symmetry, stays=stays)
         copy = find_copy(drawing, group, turn)
         strake = strake or read_own_strake(copy)
         naming.refuse_namesake(replace(names, strake=strake or names.strake, side=turn.side),
@@ -89,6 +91,8 @@ class PlankTurn(PlankExtension):
         write_note(drawing, new, *note_turn(turned, facts))
         if warning:
             self.say(warning)
+        if stays:
+            self.say("Not on the copy: the %s of the fairing, on the original alone." % " and the ".join(stays))
         if renamed:
             self.say("The earlier copy was called strake %s; the new one is strake %s."
                      % (renamed, strake or names.strake))

@@ -7,9 +7,22 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from typing import Iterable
 
-__all__ = ["VERDICTS", "Fact", "Place", "find_facts", "list_words"]
+    from .plank import Finding, Plank
+
+__all__ = ["COUNTS", "SAID_BY_FACTS", "VERDICTS", "Fact", "Place", "find_facts", "is_told_of_plank",
+           "list_words"]
 
 VERDICTS = ("", "holds", "doubt", "fails", "not judged")
+# findings (by key) that only repeat at their place what facts (by key) of the same layer say in full
+SAID_BY_FACTS = {"joint-fails": ("pair", "joint"), "short-lengths": ("length",), "board-too-short": ("stock",),
+                  "thin-stock": ("stock",), "no-board": ("board",), "grain": ("grain",),
+                  "little-room": ("inside-drawn-edge",), "moisture-when-hung": ("moisture-when-hung",),
+                  "metal": ("metal",)}
+# facts that only count findings of the same layer; the findings say more
+COUNTS = {"doubtful-readings": ("bevel-off", "reading-off"), "left-bare": ("too-few", "no-room", "uneven"),
+           "fastenings-by-width": ("too-few", "count-by-width")}
+# findings of the fairing that are told from the plank's own marks, corners and names
+_OF_THE_PLANK = ("mark-off", "corner-guessed", "taken-as-usual")
 
 
 @dataclass(frozen=True)
@@ -54,3 +67,18 @@ def list_words(facts: Iterable[Fact]) -> tuple[str, ...]:
 def find_facts(facts: Iterable[Fact], key: str, *verdicts: str) -> list[Fact]:
     """The facts with one key and one of these verdicts, or any verdict: a list of Fact."""
     return [fact for fact in facts if fact.key == key and (not verdicts or fact.verdict in verdicts)]
+
+
+def is_told_of_plank(plank: Plank, finding: Finding) -> bool:
+    """Whether a finding of the fairing is told from the plank itself: doubtful marks, guessed corners, assumed names.
+    """
+    if finding.key not in _OF_THE_PLANK:
+        return False
+    if finding.key == "mark-off":
+        off = [m for m in plank.marks if m.verdict != "used"]
+        return any((m.edge, m.station) == (finding.edge, finding.station) for m in off) or bool(off) and not (
+            finding.edge or finding.station)
+    if finding.key == "corner-guessed":
+        guesses = {name for name, edge in plank.edges.items() if edge.guesses}
+        return finding.edge in guesses or bool(guesses) and not finding.edge
+    return bool(plank.assumed)

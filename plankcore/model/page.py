@@ -12,6 +12,7 @@ from .plank import Plank, freeze
 if TYPE_CHECKING:
     from ..geometry.arrays import Matrix, Points
     from .drawing import Overlay, SawLine, SheetLine, SheetText, Station
+    from .plank import Finding
 
 __all__ = ["LONGEST_PAGE_MM", "MediumCorrection", "Page", "Pass", "Piece", "PlankMatter", "SheetLie"]
 
@@ -25,6 +26,7 @@ class PlankMatter:
 
     stations : Station; saw : SawLine or None; overlays : Overlay; board_includes : which of 'bevel', 'hollow', 'seam',
     'bend' the board's faces allow for; rows : further sentences for the title block, on the scans for instance.
+    findings : those lettered on the layers of the fairing and of every action.
     """
 
     plank: Plank
@@ -33,6 +35,7 @@ class PlankMatter:
     overlays: tuple[Overlay, ...] = ()
     board_includes: tuple[str, ...] = ()
     rows: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
     @property
     def told(self) -> tuple[SawLine | Overlay, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..actions import FAIR
+from ..model.facts import SAID_BY_FACTS, is_told_of_plank
 from ..units import format_mm
 
 if TYPE_CHECKING:
@@ -23,7 +24,18 @@ _CALLED = {"bending": "bend, radius", "strain": "edge strain, never force it edg
            "grain": "grain runs out", "left-bare": "longest bare stretch",
            "doubtful-readings": "readings in doubt, read again: frames",
            "beyond-readings": "not read, beyond both neighbours: frames",
-           "held-readings": "not read, held between neighbours: frames"}
+           "held-readings": "not read, held between neighbours: frames",
+           "pair": "joints too near, between them", "symmetry": "hull taken as alike on both sides, by",
+           "lone-tick": "struck from one tick alone", "lone-mark": "struck from one mark alone",
+           "stray-tick": "tick that no frame was struck from", "stray-mark": "mark that no frame was struck from",
+           "no-partner": "nothing opposite on the other edge", "not-struck": "frame not struck",
+           "in-pieces": "frame in pieces",
+           "far-pair": "two marks of one frame apart", "odd-gap": "gap between frames",
+           "numbers-left-free": "numbers left free between frames", "other-number": "number read otherwise",
+           "trace-left-out": "trace left out, off the edge", "scatter": "marks scatter, honest errors",
+           "overrun": "edge runs past its end", "one-edge-of-line": "one edge of the line was found",
+           "another-boat": "another boat than the other planks'", "not-named": "not named",
+           "reading-off": "reading off", "bevel-off": "bevel off", "passed-over": "readings passed over"}
 _WHOLE = ("readings", "kinds", "verdicts")
 
 
@@ -41,9 +53,10 @@ def list_doubts(matter: PlankMatter) -> list[str]:
         found.append("THE SOLID LINE IS NET: NO ALLOWANCE WAS MADE, NOT EVEN FOR THE SAW")
     found += _list_marks(plank)
     told = [tell_fact(fact) for fact in facts if fact.verdict == "doubt"]
-    keys = {fact.key for fact in facts}
-    findings = [one for some in matter.told for one in some.findings]
-    told += [tell_fact(one) for one in findings if one.verdict == "doubt" and one.key and one.key not in keys]
+    keys = {fact.key for fact in facts if fact.verdict in ("doubt", "fails")}
+    findings = [*matter.findings, *(one for some in matter.told for one in some.findings)]
+    told += [tell_fact(one) for one in findings if one.verdict == "doubt" and one.key and one.key not in keys
+             and not is_told_of_plank(plank, one) and not keys & set(SAID_BY_FACTS.get(one.key, ()))]
     return list(dict.fromkeys(found + told))
 
 
@@ -92,4 +105,4 @@ def _spell(value, unit):
         return format_mm(value)
     if unit in _WHOLE:
         return "%d %s" % (value, unit)
-    return ("%.1f %s" % (value, unit)).strip()
+    return ("%s %s" % ("%d" % value if float(value).is_integer() else "%.1f" % value, unit)).strip()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..actions import FAIR
+from ..model.facts import COUNTS, SAID_BY_FACTS, is_told_of_plank
 from ..units import format_mm
 
 if TYPE_CHECKING:
@@ -19,23 +20,11 @@ if TYPE_CHECKING:
 
 __all__ = ["is_doubt", "list_doubts", "list_layer_doubts"]
 
-# findings (by key) that only repeat at their place what facts (by key) of the same layer say in full
-_SAID_BY_FACTS = {"joint-fails": ("pair", "joint"), "short-lengths": ("length",), "board-too-short": ("stock",),
-                  "thin-stock": ("stock",), "no-board": ("board",), "grain": ("grain",),
-                  "little-room": ("inside-drawn-edge",), "moisture-when-hung": ("moisture-when-hung",),
-                  "metal": ("metal",)}
-# facts that only count findings of the same layer; the findings say more
-_COUNTS = {"doubtful-readings": ("bevel-off", "reading-off"), "left-bare": ("too-few", "no-room", "uneven"),
-           "fastenings-by-width": ("too-few", "count-by-width")}
-# findings of the fairing that list_doubts makes itself, from the plank's marks, corners and names
-_OF_THE_PLANK = ("mark-off", "corner-guessed", "taken-as-usual")
-
-
 def is_doubt(fact: Fact, layer: ToldLayer) -> bool:
     """Whether a fact is listed among the doubts, and so left out of its action's part of the record."""
     told = {one.key for one in layer.findings}
     return fact.verdict in ("doubt", "fails") and bool(fact.words or fact.brief) and not (
-        told & set(_COUNTS.get(fact.key, ())))
+        told & set(COUNTS.get(fact.key, ())))
 
 
 def list_layer_doubts(plank: Plank, layers: Sequence[ToldLayer]) -> list[str]:
@@ -46,22 +35,10 @@ def list_layer_doubts(plank: Plank, layers: Sequence[ToldLayer]) -> list[str]:
         keys = {fact.key for fact in facts}
         found += [fact.words or fact.brief for fact in facts]
         for one in layer.findings:
-            if one.verdict == "doubt" and not keys & set(_SAID_BY_FACTS.get(one.key, ())) and not (
-                    one.key in _OF_THE_PLANK and _is_told_of_plank(plank, one)):
+            if one.verdict == "doubt" and not keys & set(SAID_BY_FACTS.get(one.key, ())) and not (
+                    is_told_of_plank(plank, one)):
                 found.append(one.text)
     return found
-
-
-def _is_told_of_plank(plank, finding):
-    """Whether list_doubts reports a finding itself: doubtful marks, guessed corners, names that were assumed."""
-    if finding.key == "mark-off":
-        off = [m for m in plank.marks if m.verdict != "used"]
-        return any((m.edge, m.station) == (finding.edge, finding.station) for m in off) or bool(off) and not (
-            finding.edge or finding.station)
-    if finding.key == "corner-guessed":
-        guesses = {name for name, edge in plank.edges.items() if edge.guesses}
-        return finding.edge in guesses or bool(guesses) and not finding.edge
-    return bool(plank.assumed)
 
 
 def list_doubts(plank: Plank, *, missed: Sequence[tuple[str, str, tuple[float, float]]],

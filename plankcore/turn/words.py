@@ -7,7 +7,7 @@ from ..actions import JOINTS
 from ..model.facts import Fact
 
 if TYPE_CHECKING:
-    from typing import Any
+    from typing import Any, Sequence
 
     from ..model.plank import Plank
 
@@ -19,7 +19,7 @@ def _describe(plank):
                              plank.side.upper()) if plank.strake else "THE %s PLANK" % plank.side.upper()
 
 
-def list_facts(plank: Plank, turn: Any, *, symmetry: Any) -> tuple[Fact, ...]:
+def list_facts(plank: Plank, turn: Any, *, symmetry: Any, stays: Sequence[str] = ()) -> tuple[Fact, ...]:
     """What was done and how the new plank lies, a tuple of Fact.
 
     Parameters
@@ -29,6 +29,8 @@ def list_facts(plank: Plank, turn: Any, *, symmetry: Any) -> tuple[Fact, ...]:
     turn : Turn
     symmetry : str
         From check_symmetry.
+    stays : sequence of str
+        What of the fairing is not carried along: 'batten', 'report'.
     """
     checked = "; HULL CHECKED FOR SYMMETRY: %s" % symmetry.upper() if symmetry else ""
     of = _describe(plank)
@@ -45,6 +47,10 @@ def list_facts(plank: Plank, turn: Any, *, symmetry: Any) -> tuple[Fact, ...]:
     if symmetry:
         found.append(Fact("symmetry", "PORT AND STARBOARD ARE ALIKE ONLY IF THE HULL IS TRUE: TRY THE PATTERN ON THE "
                           "%s SIDE BEFORE CUTTING." % turn.side.upper(), "doubt", about=symmetry))
+    if stays:
+        found.append(Fact("stays", "THE %s OF THE FAIRING STAY%s WITH THE ORIGINAL: LOOK AT %s THERE." % (
+            " AND THE ".join(stays).upper(), "" if len(stays) > 1 else "S", "THEM" if len(stays) > 1 else "IT"),
+            about="; ".join(stays)))
     return tuple(found)
 
 

@@ -242,7 +242,8 @@ def read_matter(drawing: Drawing, group: Element) -> PlankMatter:
     overlays = [read_overlay(drawing, group, layer=one.layer, action=one.title) for one in OVERLAYS]
     return PlankMatter(plank, tuple(stations), saw=read_saw_line(drawing, group),
                        overlays=tuple(o for o in overlays if o is not None),
-                       board_includes=board.includes if board is not None else (), rows=tuple(read_scan_rows(drawing)))
+                       board_includes=board.includes if board is not None else (), rows=tuple(read_scan_rows(drawing)),
+                       findings=tuple(one for layer in read_sections(drawing, group) for one in layer.findings))
 
 
 def name_sheet(groups: Sequence[Element], what: str = "sheet") -> str:

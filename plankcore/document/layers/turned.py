@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 __all__ = [
     "create_copy",
     "find_copy",
+    "list_not_carried",
     "list_own_layers",
     "put_own_strake",
     "read_boxes",
@@ -80,6 +81,12 @@ def read_layers(drawing: Drawing, group: Element, *, stations: Sequence[Station]
     return PlankLayers(replace(plank, findings=read_findings(fair, plank, drawing.page, action=FAIR.title)),
                        _read_combs(fair, drawing.page),
                        stations=tuple(stations), square_to=square_to, station_findings=told, saw=saw, overlays=overlays)
+
+
+def list_not_carried(group: Element) -> tuple[str, ...]:
+    """What of a plank's fairing is its own and stays with it when it is turned: 'batten', 'report'."""
+    fair = names.find_layer(group, FAIR.layer)
+    return tuple(role for role in ("batten", "report") if names.find_roles(fair, role))
 
 
 def _list_layers(group):

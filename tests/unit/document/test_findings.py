@@ -8,12 +8,15 @@ import numpy as np
 import pytest
 from drawings import draw_plank, fair, open_drawing, reopen
 
+from plankcore.command.running import load_action
 from plankcore.document import names, transforms
 from plankcore.document.layers.lines import write_stations
+from plankcore.document.layers.state import read_matter
 from plankcore.document.overlay import put_facts, read_facts, read_findings
 from plankcore.errors import PatternError
 from plankcore.model.facts import Fact
 from plankcore.model.plank import Finding
+from plankcore.plot.doubts import list_doubts
 from plankcore.stations.strike import StationSettings, strike_stations
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -54,6 +57,19 @@ def test_what_was_found_comes_back_with_its_numbers_and_its_place():
     drawing, _ = draw()
     drawing = reopen(drawing)
     assert_same(read(drawing, drawing.find_groups()[0]), FOUND)
+
+
+def test_the_sheet_has_the_doubts_that_were_found_with_the_fairing_and_the_stations_on_the_plank_and_on_a_copy():
+    """What is no doubt is left out."""
+    drawing, group = draw()
+    assert [text for text in list_doubts(read_matter(drawing, group)) if "FRAME" in text] == [
+        "GAP BETWEEN FRAMES 612.5 MM, LIMIT 250 MM, FRAME 7", "MARK OFF 8 MM, LOWER EDGE, FRAME 4"]
+    action = load_action(ROOT / "extensions", "turn")()
+    action.read_arguments(["--symmetry=diagonals, M. Orme"])
+    action.apply(drawing.root, [group.get("id")], "")
+    drawing = reopen(drawing)
+    copy, = (one for one in drawing.find_groups() if names.get(one, "turned-from"))
+    assert "GAP BETWEEN FRAMES 612.5 MM, LIMIT 250 MM, FRAME 7" in list_doubts(read_matter(drawing, copy))
 
 
 @pytest.mark.parametrize("role", ["ring", "note"])

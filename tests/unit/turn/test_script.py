@@ -73,6 +73,20 @@ def add_overlay(drawing, group, *, layer="harvest"):
                          guessed="yes"), at
 
 
+def test_a_batten_and_a_report_stay_with_the_original_and_that_is_said():
+    drawing, group = prepare(bare=True)
+    assert not [t for t in turn(reopen(drawing), symmetry=CHECKED)[1] if "Not on the copy" in t]
+    fair_layer = names.find_layer(group, "fair")
+    for role in ("batten", "report"):
+        names.put(etree.SubElement(fair_layer, "{%s}g" % names.SVG), role=role)
+    turned, said = turn(drawing, symmetry=CHECKED)
+    assert any("Not on the copy: the batten and the report" in text for text in said)
+    copy, = (one for one in turned.find_groups() if names.get(one, "turned-from"))
+    told = list(names.list_values(names.find_layer(copy, "turned" if names.find_layer(copy, "turned") is not None
+                                                   else "turn")).values())
+    assert any("STAY WITH THE ORIGINAL" in str(value) for value in told)
+
+
 # -- refusals -------------------------------------------------------------------------------------------------------
 
 def expect_refusal(drawing, error, words, select=(), **settings):
