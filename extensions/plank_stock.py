@@ -92,8 +92,8 @@ class PlankStock(PlankExtension):
         if pages:
             files = {"%s.pdf" % stem: write_pdf(pages, title=pages[0].title)}
             self.say_when_written("The boards, a page to each behind the buying list, are in %s.pdf" % stem)
-            if true_size:
-                large = draw_boards(plan, pieces, boards, **told)
+            large = draw_boards(plan, pieces, boards, **told) if true_size else None
+            if large is not None:
                 files["%s.svg" % stem] = write_pages_svg([large])
                 self.say_when_written("The boards at true size, %.0f x %.0f mm, are in %s.svg"
                                       % (large.width_mm, large.height_mm, stem))

@@ -73,7 +73,9 @@ def add_allowances(plank: Plank, *, added_mm: Mapping[str, float], board: Board 
     if board is not None:
         widest = max([widest] + [max(s.inside_mm, s.outside_mm) for s in board.sections])
     taken = find_swelling(swelling, widest_mm=widest, seam=board.seam if board is not None else None)
-    room = make_room(taken.share, widest) if taken is not None and swelling.room else None
+    # room is refused above where nobody says how the wood moves
+    share = None if taken is None or not swelling.room else taken.share
+    room = None if share is None else make_room(share, widest)
     try:
         if board is None and room is None:
             curves: Any = offset_outline(plank.outline(), [added_mm[n] for n in LOOP])

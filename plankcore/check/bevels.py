@@ -107,18 +107,19 @@ def check_half_angle(state: PlankState) -> CheckResult:
     """The bevels at one frame, compared with half the angle to the neighbours' flats, which was read again on the boat.
     """
     name, measured = "BEVEL HALF OF THE ANGLE", state.measured
-    told = {"upper": measured.upper_angle_deg, "lower": measured.lower_angle_deg}
-    if not measured.frame or all(v is None for v in told.values()):
+    both = (("upper", measured.upper_angle_deg), ("lower", measured.lower_angle_deg))
+    told = {edge: angle for edge, angle in both if angle is not None}
+    if not measured.frame or not told:
         return CheckResult.need(name, "A FRAME AND THE ANGLE TO A NEIGHBOUR'S FLAT, READ THERE AGAIN")
     section = state.find_section(measured.frame)
-    missed = [] if section is None else [e for e in _EDGES if told[e] is not None and not section.reaches(e)]
+    if section is None:
+        return CheckResult.need(name, "%s AT A STATION LABELLED %s" % (SECTION.capitals, measured.frame.upper()))
+    missed = [e for e in told if not section.reaches(e)]
     if missed:
         return CheckResult.need(name, "A FRAME THAT MEETS THE %s EDGE; FRAME %s MEETS THE %s END"
                                 % (missed[0].upper(), section.station.upper(), section.known[missed[0]].upper()))
-    if section is None:
-        return CheckResult.need(name, "%s AT A STATION LABELLED %s" % (SECTION.capitals, measured.frame.upper()))
     seams = _find_seams_deg(state.board)
-    rows = [(e, section.bevels_deg[e] + seams[e], told[e] / 2) for e in _EDGES if told[e] is not None]
+    rows = [(e, section.bevels_deg[e] + seams[e], angle / 2) for e, angle in told.items()]
     worst = max(rows, key=lambda r: abs(r[1] - r[2]))
     off = abs(worst[1] - worst[2])
     said = "%+.1f DEG TIGHT ON THE %s EDGE AT FRAME %s; HALF THE ANGLE IS %+.1f" % (worst[1], worst[0].upper(),

@@ -205,7 +205,7 @@ def carry_scan(drawing: Drawing, scan: Scan, fit: Any) -> tuple[str, list[Findin
             names.put(element, pattern_mm=float(fit.pattern_mm), camera_mm=float(fit.camera_mm))
         if fit.left_out:
             names.put(element, left_out="; ".join(fit.left_out))
-        if fit.sigma0_mm is not None:
+        if fit.sigma0_mm is not None and fit.worst is not None:
             names.put(element, sigma0_mm=fit.sigma0_mm, worst_mm=float(np.hypot(*fit.worst.off)))
     return key, _gather_left(findings) + _note_page(fit.face_map.apply(scan.reach), drawing.page)
 

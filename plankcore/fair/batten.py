@@ -23,10 +23,11 @@ from .told import GivenEdge, KnuckledEdge
 from .words import tell_batten
 
 if TYPE_CHECKING:
-    from typing import Any, Mapping, Sequence
+    from typing import Mapping, Sequence
 
     from ..geometry.arrays import Values
     from ..model.plank import Mark, Tick
+    from .fair import FairSettings
     from .from_trace import FairedEdge
 
 __all__ = ["bend_battens", "find_stiffness", "hold_edge", "tell_battens"]
@@ -67,16 +68,16 @@ def find_stiffness(thick_mm: float, wide_mm: float, wood: str) -> tuple[float, s
             "%s, %g GPa: %s" % (species.name, species.elastic_gpa, species.strength_source))
 
 
-def bend_battens(faired: Mapping[str, FairedEdge], marks: Sequence[Mark], told: Sequence[Mark],
-                 ticks: Sequence[Tick], settings: Any) -> tuple[Batten, ...]:
+def bend_battens(faired: Mapping[str, FairedEdge], marks: Sequence[Mark], ticks: Sequence[Tick],
+                 settings: FairSettings) -> tuple[Batten, ...]:
     """A batten through the nails of each edge that has any.
 
     Parameters
     ----------
     faired : dict of str to FairedEdge
         The edges as they were faired.
-    marks, told : sequence of Mark
-        The marks of edges known by marks; the marks on drawn edges.
+    marks : sequence of Mark
+        The marks of edges known by marks, and the marks on drawn edges.
     ticks : sequence of Tick
         Frames of a drawn edge.
     settings : FairSettings
@@ -90,7 +91,7 @@ def bend_battens(faired: Mapping[str, FairedEdge], marks: Sequence[Mark], told: 
     stiffness, source = find_stiffness(settings.batten_thick_mm, settings.batten_wide_mm, settings.batten_wood)
     asked, battens = settings.list_nails(), []
     for name, edge in faired.items():
-        mine = [m for m in (*marks, *told) if m.edge == name]
+        mine = [m for m in marks if m.edge == name]
         missing = [s for s in asked.get(name, ()) if all(m.station != s for m in mine)]
         if missing:
             raise SettingError("The %s edge has no mark at frame %s to nail a batten at." % (name, missing[0]),
@@ -157,7 +158,7 @@ def _read(x, y, at, derivative=0):
     return value if derivative == 1 else np.where((at < x[0]) | (at > x[-1]), 0.0, value)
 
 
-def tell_battens(battens: Sequence[Batten], settings: Any) -> list[Finding]:
+def tell_battens(battens: Sequence[Batten], settings: FairSettings) -> list[Finding]:
     """A Finding for each batten: the greatest force, where, and the farthest that it runs from the fair edge."""
     found = []
     for batten in battens:

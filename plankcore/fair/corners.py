@@ -13,9 +13,11 @@ from ..model.plank import CornerGuess, Edge, Finding
 from .words import tell_corner_guess, tell_overrun
 
 if TYPE_CHECKING:
-    from typing import Any, Mapping, Sequence
+    from typing import Mapping, Sequence
 
     from ..model.plank import Mark
+    from .fair import FairSettings
+    from .from_trace import FairedEdge
 
 __all__ = ["join_edges"]
 
@@ -25,8 +27,8 @@ SEEN_MM = 20.0  # marks or a trace that end this far short of the corner, or run
 _PLACES = {"fore": 0, "aft": 1}
 
 
-def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
-               settings: Any) -> tuple[dict[str, Edge], list[Mark], list[Finding]]:
+def join_edges(faired: Mapping[str, FairedEdge], marks: Sequence[Mark],
+               settings: FairSettings) -> tuple[dict[str, Edge], list[Mark], list[Finding]]:
     """Edges cut where they cross.
 
     Returns
@@ -60,11 +62,10 @@ def join_edges(faired: Mapping[str, Any], marks: Sequence[Mark],
                             worst_point=tuple(map(float, edge.points[worst])),
                             degrees_of_freedom=edge.degrees_of_freedom,
                             band_mm=edge.measure_band_mm(first[1], last[1]), straight=edge.straight, guesses=guesses,
-                            told=edge.told,
-                            **({} if edge.wander is None else {"wander_mm": edge.wander.sd_mm,
-                                                               "wander_length_mm": edge.wander.length_mm,
-                                                               "wander_kind": edge.wander.kind,
-                                                               "stairs_mm": edge.wander.stairs_mm}))
+                            told=edge.told)
+        if edge.wander is not None:
+            result[name] = replace(result[name], wander_mm=edge.wander.sd_mm, wander_length_mm=edge.wander.length_mm,
+                                   wander_kind=edge.wander.kind, stairs_mm=edge.wander.stairs_mm)
     return result, [replace(m, residual_mm=float(faired[m.edge].measure_off_mm(curves[m.edge], [m.point])[0]))
                     for m in marks], findings
 

@@ -11,6 +11,7 @@ third or second (tests/benchmarks/fairing_accuracy.py prints by how much).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -26,6 +27,13 @@ from .from_trace import fair_traces
 from .report import draw_report, list_reports
 from .told import fair_told, fair_with_knuckles
 from .words import tell_knuckle, tell_trace_left_out, tell_wander
+
+if TYPE_CHECKING:
+    from typing import Any, Mapping, Sequence
+
+    from ..geometry.curve import Curve
+    from ..model.plank import Pattern
+    from .from_trace import FairedEdge
 
 __all__ = ["BATTENS", "FairSettings", "draw_report", "fair_plank", "measure_comb"]
 
@@ -75,7 +83,7 @@ class FairSettings:
         self.list_known()
         self.list_nails()
 
-    def list_known(self):
+    def list_known(self) -> dict[str, str]:
         """{edge: 'straight' or the name of the line that it follows}.
 
         Raises
@@ -89,7 +97,7 @@ class FairSettings:
                                field="Edges whose shape is known")
         return {edge: "straight" if shape.lower() == "straight" else shape for edge, shape in found.items()}
 
-    def list_nails(self):
+    def list_nails(self) -> dict[str, tuple[str, ...]]:
         """{edge: frames at whose marks a batten is nailed}.
 
         Raises
@@ -115,7 +123,8 @@ def _split_by_edge(said, problem, remedy, *, field, edges=EDGE_NAMES):
     return found
 
 
-def fair_plank(pattern, *, settings, lines=None, said="", told=(), **names):
+def fair_plank(pattern: Pattern, *, settings: FairSettings, lines: Mapping[str, Curve] | None = None, said: str = "",
+               told: Sequence[Finding] = (), **names: Any) -> Plank:
     """Fair four edges, intersect them at the corners, and assemble the plank.
 
     Parameters
@@ -144,7 +153,7 @@ def fair_plank(pattern, *, settings, lines=None, said="", told=(), **names):
     findings = [Finding(said, key="what-was-read", verdict="")] * bool(said) + [*told, *pattern.findings]
     faired, marks, more = _fair_edges(pattern, settings, lines or {})
     automatic = faired
-    battens = bend_battens(faired, marks, pattern.told, pattern.ticks, settings)
+    battens = bend_battens(faired, [*marks, *pattern.told], pattern.ticks, settings)
     if settings.batten == "edge":
         faired = {**faired, **{b.edge: hold_edge(faired[b.edge], b) for b in battens}}
     edges, marks, guesses = join_edges(faired, marks, settings)
@@ -174,22 +183,23 @@ def _tell_knuckles(edges, marks):
 def _fair_edges(pattern, settings, lines):
     """All edges faired: ({name: FairedEdge}, marks, findings). Long edges known by marks are faired together, every
     other edge by itself; an edge whose shape is given is fitted to its marks or trace as it is."""
-    edges, marks, findings = {}, [], []
+    edges: dict[str, FairedEdge] = {}
+    marks, findings = [], []
     for name, called in settings.list_known().items():
-        edges[name], laid, more = fair_told(name, pattern.edges[name], None if called == "straight" else lines[called],
+        edges[name], laid, told = fair_told(name, pattern.edges[name], None if called == "straight" else lines[called],
                                             called=called, settings=settings)
-        marks, findings = [*marks, *laid], [*findings, *more]
+        marks, findings = [*marks, *laid], [*findings, *told]
     marked = [n for n in ("upper", "lower") if pattern.edges[n].marks and n not in edges]
     if marked:
-        faired, out, more = fair_marks({n: pattern.edges[n].marks for n in marked}, settings)
-        edges, marks, findings = {**edges, **faired}, [*marks, *out], [*findings, *more]
+        faired, out, told = fair_marks({n: pattern.edges[n].marks for n in marked}, settings)
+        edges, marks, findings = {**edges, **faired}, [*marks, *out], [*findings, *told]
     knuckles = {n: [m for m in pattern.told if m.edge == n and m.told == "knuckle"] for n in EDGE_NAMES}
     for name in (n for n in EDGE_NAMES if knuckles[n] and n not in edges):
         edges[name] = fair_with_knuckles(name, pattern.edges[name].runs, knuckles[name], settings)
     for name in EDGE_NAMES:
         if name not in edges and pattern.edges[name].marks:
-            edges[name], more = fair_end_marks(name, pattern.edges[name].marks, settings)
-            marks = [*marks, *more]
+            edges[name], laid = fair_end_marks(name, pattern.edges[name].marks, settings)
+            marks = [*marks, *laid]
     traced, wander = fair_traces({n: pattern.edges[n].runs for n in EDGE_NAMES if n not in edges}, settings)
     edges = {**edges, **traced}
     lost = {name: edge.lost for name, edge in edges.items() if edge.lost and edge.lost[0] >= LEAST_LOST_MM}
@@ -208,7 +218,7 @@ COMB_HEIGHT_MM = 60.0
 STRAIGHT_RADIUS_MM = 1e6  # an edge flatter than this (3 mm in 5 m) is as good as straight: its comb is not enlarged
 
 
-def measure_comb(plank):
+def measure_comb(plank: Plank) -> tuple[Comb, ...]:
     """Curvature of the two long edges, as teeth to draw, and the places where an edge changes the way it bends.
 
     The longest tooth stands COMB_HEIGHT_MM off its edge; all share one scale, so the edges can be compared.
@@ -235,5 +245,5 @@ def measure_comb(plank):
         firm = np.flatnonzero(np.abs(bend) > 0.02 * largest)
         turns = [k for k, j in zip(firm[:-1], firm[1:]) if bend[k] * bend[j] < 0]
         combs.append(Comb(name, feet, tips, tuple(tuple(map(float, (feet[k] + feet[k + 1]) / 2)) for k in turns),
-                          1.0 / largest))
+                          least_radius_mm=1.0 / largest))
     return tuple(combs)

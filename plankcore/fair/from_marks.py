@@ -3,6 +3,7 @@ reported."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,13 @@ from ..geometry.wrong_marks import find_wrong_marks
 from ..model.plank import Finding
 from .from_trace import RUN_ON_MM, Chart, FairedEdge, measure_bow, measure_line_error, read_line
 from .words import tell_doubtful_mark, tell_scatter, tell_shortened_wave
+
+if TYPE_CHECKING:
+    from typing import Mapping, Sequence
+
+    from ..geometry.arrays import Values
+    from ..model.plank import Mark
+    from .fair import FairSettings
 
 __all__ = ["fair_end_marks", "fair_marks", "refuse_bare_knuckle"]
 
@@ -25,7 +33,8 @@ WAVES_IN_PLANK = 3.0      # the shortest wave is limited to the marks' length di
 MOST_SCATTER = 2.0
 
 
-def fair_marks(marks, settings):
+def fair_marks(marks: Mapping[str, Sequence[Mark]],
+               settings: FairSettings) -> tuple[dict[str, FairedEdge], list[Mark], list[Finding]]:
     """Fair edges through marks.
 
     Parameters
@@ -67,13 +76,13 @@ class _Record:
     and the shortest wave to consider."""
 
     chart: Chart
-    marks: list
-    x: np.ndarray
-    y: np.ndarray
-    errors: np.ndarray
-    sign: np.ndarray
+    marks: list[Mark]
+    x: Values
+    y: Values
+    errors: Values
+    sign: Values
     wave_mm: float
-    breaks: tuple = ()
+    breaks: tuple[tuple[float, float], ...] = ()
 
 
 def _lay_out(marks, names, settings):
@@ -92,7 +101,7 @@ def _lay_out(marks, names, settings):
                    wave_mm=min(settings.shortest_wave_mm, float(np.ptp(x)) / WAVES_IN_PLANK))
 
 
-def refuse_bare_knuckle(mark, fore, aft):
+def refuse_bare_knuckle(mark: Mark, fore: int, aft: int) -> None:
     """Refuse a knuckle that has fewer than two marks on a side: an edge cannot turn where it begins.
 
     Raises
@@ -165,13 +174,14 @@ def _make_edge(record, fit, s, used):
     spacing = float(np.ptp(x[mine])) / (np.count_nonzero(mine) - 1)
     return FairedEdge(
         record.chart, lambda u, derivative: fit.evaluate(u, sign=s, derivative=derivative),
-        float(x[mine][0]), float(x[mine][-1]), record.chart.place(x[mine & used], record.y[mine & used]),
-        float(np.sum(fit.degrees_of_freedom[record.sign[used] == s])), lambda u: fit.measure_error(u, sign=s),
-        reach_mm=max(RUN_ON_MM, 1.2 * spacing), spacing_mm=spacing,
-        wave_mm=fit.wave, knuckles=tuple(sorted(place for place, sign in record.breaks if sign == s)))
+        float(x[mine][0]), float(x[mine][-1]), points=record.chart.place(x[mine & used], record.y[mine & used]),
+        degrees_of_freedom=float(np.sum(fit.degrees_of_freedom[record.sign[used] == s])),
+        measure_error=lambda u: fit.measure_error(u, sign=s), reach_mm=max(RUN_ON_MM, 1.2 * spacing),
+        spacing_mm=spacing, wave_mm=fit.wave,
+        knuckles=tuple(sorted(place for place, sign in record.breaks if sign == s)))
 
 
-def fair_end_marks(name, marks, settings):
+def fair_end_marks(name: str, marks: Sequence[Mark], settings: FairSettings) -> tuple[FairedEdge, list[Mark]]:
     """Fair an end known by two or more marks of its own, as where the rabbet or a butt was pricked off.
 
     Two marks, or more that bow less than the honest error, give a straight end; others a curve.
@@ -207,8 +217,8 @@ def fair_end_marks(name, marks, settings):
             function, freedom = curve, 3.0 if places == 3 else float(np.sum(fit.degrees_of_freedom))
             error = _make_parabola_error(x, errors) if places == 3 else (lambda u: fit.measure_error(u, sign=1))
     residual = y - function(x, 0)
-    edge = FairedEdge(chart, function, float(x.min()), float(x.max()), points, freedom, error, straight,
-                      reach_mm=max(RUN_ON_MM, float(np.ptp(x))))
+    edge = FairedEdge(chart, function, float(x.min()), float(x.max()), points=points, degrees_of_freedom=freedom,
+                      measure_error=error, straight=straight, reach_mm=max(RUN_ON_MM, float(np.ptp(x))))
     return edge, [replace(m, residual_mm=float(r), error_mm=float(e)) for m, r, e in zip(marks, residual, errors)]
 
 

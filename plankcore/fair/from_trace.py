@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,6 +12,16 @@ from ..geometry.bezier import fit_cubics
 from ..geometry.curve import Curve
 from ..geometry.smoothing import SplineFit, StrayFailure, evaluate_basis, fit_robustly, space_knots, wave_to_penalty
 from ..geometry.wander import LEAST_WANDER_MM, Wander, find_wander, fit_end_through_wander, fit_through_wander, thin_run
+
+if TYPE_CHECKING:
+    from typing import Callable, Mapping, Sequence
+
+    from ..geometry.arrays import ArrayLike, Numbers, Point, Points, Values
+    from .fair import FairSettings
+
+    EdgeFunction = Callable[[Values, int], Values]   # at x, which derivative -> y
+    EdgeError = Callable[[Values], Values]           # at x -> standard error, mm
+    Lost = tuple[float, float, tuple[float, ...]]    # of a trace, what was ignored: length, farthest off, mm, where
 
 __all__ = ["Chart", "FairedEdge", "fair_trace", "fair_traces", "measure_bow", "measure_line_error", "read_line"]
 
@@ -36,23 +46,23 @@ class Chart:
     Laid from the edge's own ends, so that a turned page or a shifted start changes nothing.
     """
 
-    origin: np.ndarray
-    along: np.ndarray
-    across: np.ndarray
+    origin: Point
+    along: Point
+    across: Point
 
     @classmethod
-    def lay(cls, start, end):
+    def lay(cls, start: ArrayLike, end: ArrayLike) -> Chart:
         """The chart whose x axis runs from start to end."""
         start, end = np.asarray(start, float), np.asarray(end, float)
         along = (end - start) / np.hypot(*(end - start))
         return cls(start, along, np.array([-along[1], along[0]]))
 
-    def read(self, points):
+    def read(self, points: ArrayLike) -> tuple[Values, Values]:
         """x along and y across of points (n, 2)."""
         away = np.asarray(points, float) - self.origin
         return away @ self.along, away @ self.across
 
-    def place(self, x, y):
+    def place(self, x: Numbers, y: Numbers) -> Points:
         """Points (n, 2) on the page."""
         return self.origin + np.outer(x, self.along) + np.outer(y, self.across)
 
@@ -62,22 +72,22 @@ class FairedEdge:
     """An edge as a function on its chart, before corners are cut, with its report."""
 
     chart: Chart
-    function: Callable            # function(x, derivative) -> y
+    function: EdgeFunction
     low: float
     high: float
-    points: np.ndarray            # marks or trace it was faired from, (n, 2) mm on the page
+    points: Points                # marks or trace it was faired from, (n, 2) mm on the page
     degrees_of_freedom: float
-    measure_error: Callable       # measure_error(x) -> standard error of the edge (n,), mm
+    measure_error: EdgeError
     straight: bool = False
     reach_mm: float = RUN_ON_MM       # how far past its marks or trace it may be extended to meet its neighbour
     spacing_mm: float = 0.0           # spacing of its marks; 0 for a trace
-    knuckles: tuple = ()              # places x where it turns
+    knuckles: tuple[float, ...] = ()  # places x where it turns
     wave_mm: float = 0.0              # wave length that its marks support; of a trace the shortest allowed
     told: str = ""                    # 'straight', or the line that the user made it follow
     wander: Wander | None = None      # wander of the pen that traced it
-    lost: tuple = None  # of a trace, the part that was ignored: length and largest distance, mm, and the place of that
+    lost: Lost | None = None
 
-    def measure_off_mm(self, curve, points):
+    def measure_off_mm(self, curve: Curve, points: ArrayLike) -> Values:
         """How far points (n, 2) lie off the edge as it is drawn, square to it; (n,) mm, positive towards the chart's
         `across`."""
         along, across = self.chart.read(curve.flatten(tolerance_mm=_FINE_MM))
@@ -85,12 +95,12 @@ class FairedEdge:
         lean = np.interp(x, along, np.gradient(across, along))
         return (y - np.interp(x, along, across)) / np.hypot(1.0, lean)
 
-    def measure_band_mm(self, start, end):
+    def measure_band_mm(self, start: Point, end: Point) -> float:
         """Largest standard error of the edge between two of its points, (2,) each."""
         first, last = self.chart.read(np.stack([start, end]))[0]
         return float(np.max(self.measure_error(np.linspace(first, last, 41))))
 
-    def path(self, x, derivative):
+    def path(self, x: Values, derivative: int) -> Points:
         """Points or derivatives by x, as bezier.fit_cubics wants them."""
         y = self.function(x, derivative)
         if derivative == 0:
@@ -99,16 +109,16 @@ class FairedEdge:
                         self.chart.along) + np.outer(y, self.chart.across)
 
     @property
-    def first_point(self):
+    def first_point(self) -> Point:
         """Where the marks or the trace of the edge begin, (2,) mm."""
         return self.path(np.array([self.low]), 0)[0]
 
     @property
-    def last_point(self):
+    def last_point(self) -> Point:
         """Where the marks or the trace of the edge end, (2,) mm."""
         return self.path(np.array([self.high]), 0)[0]
 
-    def run_on(self):
+    def run_on(self) -> Curve:
         """The edge as a Curve, extended past both ends by reach_mm; accurate to half of tolerance.CURVE_MM."""
         cuts = [self.low - self.reach_mm, *self.knuckles, self.high + self.reach_mm]
         parts = []
@@ -125,12 +135,13 @@ class FairedEdge:
         return Curve(cubics)
 
 
-def fair_trace(name, runs, settings, *, is_end):
+def fair_trace(name: str, runs: Sequence[Points], settings: FairSettings, *, is_end: bool) -> FairedEdge:
     """Fair one edge by itself: as `fair_traces`, with the pen's wander estimated on this edge alone."""
     return fair_traces({name: runs}, settings, ends=(name,) if is_end else ())[0][name]
 
 
-def fair_traces(traces, settings, *, ends=("fore", "aft")):
+def fair_traces(traces: Mapping[str, Sequence[Points]], settings: FairSettings, *,
+                ends: Sequence[str] = ("fore", "aft")) -> tuple[dict[str, FairedEdge], Wander | None]:
     """Fair edges known by dense runs of points: one line each, or both edges of a thick line, whose middle is meant.
 
     The pen's wander (see geometry.wander) is estimated on the long edges, or on the ends where no long edge is traced;
@@ -165,30 +176,30 @@ class _Traced:
     order of the penalty."""
 
     chart: Chart
-    charted: list
+    charted: list[tuple[Values, Values]]
     low: float
     high: float
     margin: float
-    x: np.ndarray
-    y: np.ndarray
+    x: Values
+    y: Values
     wave: float
     order: int
     fit: SplineFit
     is_end: bool
 
     @property
-    def says(self):
+    def says(self) -> Values:
         """Weight of each place, 0 to 1."""
         return self.fit.weights / (self.x[1] - self.x[0])
 
-    def thin(self):
+    def thin(self) -> tuple[Values, Values, Values]:
         """Fewer places, heights and weights, for fits with a full covariance matrix: each place takes the mean of its
         neighbours' residuals from the first fit."""
         x, left, says = thin_run(self.x, self.left, self.says)
         return x, self.fit.spline.evaluate(x) + left, says
 
     @property
-    def left(self):
+    def left(self) -> Values:
         """Residuals of the first fit, 0 where a place has no weight."""
         return np.where(self.says > 0.05, self.fit.residuals, 0.0)
 
@@ -206,14 +217,14 @@ def _read_trace(name, runs, settings, *, is_end):
     x = np.linspace(low + margin, high - margin, max(int((high - low - 2 * margin) / max(wave / 200, 0.5)), 20) + 1)
     y = np.mean([_read_across(x, *c) for c in charted], axis=0)
     try:
-        fit = _fit_wave(x, y, np.full(len(x), x[1] - x[0]), low, high, wave=wave, order=order)
+        fit = _fit_wave(x, y, np.full(len(x), x[1] - x[0]), low=low, high=high, wave=wave, order=order)
     except StrayFailure as failure:
         point = chart.place(x[failure.worst:failure.worst + 1], y[failure.worst:failure.worst + 1])[0]
         raise PatternError("The %s edge is no line to be faired: %.0f %% of it lies more than %.1f mm off any run "
                            "without waves shorter than %.0f mm." % (name, 100 * failure.share, STRAY_MM, wave),
                            "Draw it again without its teeth or steps, or give a shorter wave.",
                            tuple(map(float, point))) from None
-    return _Traced(chart, charted, low, high, margin, x, y, wave, order, fit, is_end)
+    return _Traced(chart, charted, low, high, margin=margin, x=x, y=y, wave=wave, order=order, fit=fit, is_end=is_end)
 
 
 def _find_wander(traced):
@@ -237,7 +248,7 @@ def _follow_end(traced):
     """Residuals of an end from a fit that follows every wave longer than half the end."""
     x, y = traced.x, traced.y
     try:
-        fit = _fit_wave(x, y, np.full(len(x), x[1] - x[0]), traced.low, traced.high,
+        fit = _fit_wave(x, y, np.full(len(x), x[1] - x[0]), low=traced.low, high=traced.high,
                         wave=_CLOSE * (traced.high - traced.low), order=traced.order)
     except StrayFailure:
         return traced.left
@@ -265,9 +276,9 @@ def _finish_trace(traced, wander, settings):
         fit = fit_through_wander(places, heights, says, wander, wave_mm=traced.wave, order=traced.order,
                                  knots=traced.fit.spline.knots, degree=DEGREE)
         function, error, freedom = _read_spline(fit.spline), fit.measure_error, fit.degrees_of_freedom
-    points, lost = _gather_trace(traced.chart, traced.charted, function, low + traced.margin, high - traced.margin)
-    return FairedEdge(traced.chart, function, low, high, points, freedom, error, straight, wander=wander,
-                      lost=lost, wave_mm=traced.wave)
+    points, lost = _gather_trace(traced, function)
+    return FairedEdge(traced.chart, function, low, high, points=points, degrees_of_freedom=freedom,
+                      measure_error=error, straight=straight, wander=wander, lost=lost, wave_mm=traced.wave)
 
 
 def _fit_end(traced, wander, settings):
@@ -289,7 +300,7 @@ def _fit_end(traced, wander, settings):
     return line, True, wander, error
 
 
-def _fit_wave(x, y, weights, low, high, *, wave, order):
+def _fit_wave(x, y, weights, *, low, high, wave, order):
     """A robust fit that keeps a wave of this length at half its height."""
     # knots a sixth of the wave apart change the result by 1e-4 mm; coarser ones by more
     knots = space_knots(low - RUN_ON_MM, high + RUN_ON_MM, spacing=max(wave / 6, (high - low) / 300), degree=DEGREE)
@@ -310,14 +321,14 @@ def _read_spline(spline):
     return function
 
 
-def read_line(slope, level):
+def read_line(slope: float, level: float) -> EdgeFunction:
     """A straight edge as a function on its chart."""
     def function(x, derivative):
         return (slope * x + level, np.full(len(x), slope), np.zeros(len(x)))[min(derivative, 2)]
     return function
 
 
-def measure_bow(function, low, high):
+def measure_bow(function: EdgeFunction, low: float, high: float) -> float:
     """Largest distance of a curve from the chord of its own ends, mm."""
     at = np.linspace(low, high, 101)
     y = function(at, 0)
@@ -332,11 +343,11 @@ def _refuse_folds(name, run, x, length):
                            tuple(map(float, run[int(np.argmax(back))])))
 
 
-def _gather_trace(chart, charted, function, low, high):
-    """Points of a trace (n, 2) that its edge was fitted to, and the part that was ignored as (length, largest distance,
-    its place), or None."""
+def _gather_trace(traced, function):
+    """Points of a trace (n, 2) that its edge was fitted to, and the part that was ignored as Lost, or None."""
+    chart, low, high = traced.chart, traced.low + traced.margin, traced.high - traced.margin
     x = np.linspace(low, high, max(int((high - low) / _LOOK_MM), 20) + 1)
-    y = np.mean([_read_across(x, *c) for c in charted], axis=0)
+    y = np.mean([_read_across(x, *c) for c in traced.charted], axis=0)
     height = function(x, 0)
     off = np.abs(y - height) / np.hypot(1.0, np.gradient(height, x))
     counts = off < LOST_MM
@@ -348,7 +359,7 @@ def _gather_trace(chart, charted, function, low, high):
     return chart.place(x[counts], y[counts]), (length, float(off[worst]), tuple(map(float, place)))
 
 
-def measure_line_error(x, weights, *, scale=1.0):
+def measure_line_error(x: Values, weights: Values, *, scale: float = 1.0) -> EdgeError:
     """Standard error of a straight line fitted to points, as a function of x.
 
     Parameters

@@ -17,9 +17,10 @@ from ..paper.setting import wrap_words
 from .words import spell_force, tell_again, tell_believed, tell_unbelieved
 
 if TYPE_CHECKING:
-    from typing import Any, Mapping
+    from typing import Mapping
 
     from ..model.plank import Plank
+    from .from_trace import FairedEdge
 
 __all__ = ["draw_report", "list_reports"]
 
@@ -32,7 +33,8 @@ _PLACES = 48               # number of bars for a trace
 _STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 
 
-def list_reports(plank: Plank, faired: Mapping[str, Any], automatic: Mapping[str, Any]) -> tuple[EdgeReport, ...]:
+def list_reports(plank: Plank, faired: Mapping[str, FairedEdge],
+                 automatic: Mapping[str, FairedEdge]) -> tuple[EdgeReport, ...]:
     """EdgeReports of both long edges.
 
     Parameters

@@ -18,8 +18,9 @@ from .words import tell_doubtful_mark, tell_told_shape
 if TYPE_CHECKING:
     from typing import Any, Sequence
 
-    from ..geometry.arrays import Points
+    from ..geometry.arrays import Point, Points
     from ..model.plank import EdgeSource, Mark
+    from .fair import FairSettings
 
 __all__ = ["fair_told", "fair_with_knuckles"]
 
@@ -35,7 +36,7 @@ _FINE_MM = 1e-3
 class GivenEdge(FairedEdge):
     """An edge that is a given curve, fitted to its marks as a rigid shape."""
 
-    given: Any = None
+    given: Any = None         # a Curve
 
     def run_on(self) -> Curve:
         """The given curve, extended straight past both ends."""
@@ -43,7 +44,7 @@ class GivenEdge(FairedEdge):
 
 
 def fair_told(name: str, source: EdgeSource, line: Curve | None, *, called: str,
-              settings: Any) -> tuple[FairedEdge, list[Mark], list[Finding]]:
+              settings: FairSettings) -> tuple[FairedEdge, list[Mark], list[Finding]]:
     """Fit a given shape to the marks or the trace of an edge: it is shifted across and turned, and keeps its shape.
 
     Parameters
@@ -175,8 +176,8 @@ def _refuse_elsewhere(name, called, curve, chart, points):
 class KnuckledEdge(FairedEdge):
     """A traced edge in pieces, which meet where they cross near each knuckle that the user marked."""
 
-    pieces: Any = ()
-    places: Any = ()
+    pieces: tuple[FairedEdge, ...] = ()
+    places: tuple[Point, ...] = ()
 
     def run_on(self) -> Curve:
         """The pieces end to end, extended past both ends.
@@ -211,7 +212,8 @@ def _pin(curve, start, end):
     return cubics
 
 
-def fair_with_knuckles(name: str, runs: Sequence[Points], knuckles: Sequence[Mark], settings: Any) -> FairedEdge:
+def fair_with_knuckles(name: str, runs: Sequence[Points], knuckles: Sequence[Mark],
+                       settings: FairSettings) -> FairedEdge:
     """Fair a traced edge in pieces that meet at the knuckles that the user marked.
 
     Raises

@@ -42,7 +42,7 @@ def lay_out_butt(out: Layout, joint: PlacedJoint) -> None:
                        station=joint.label, way=side, side=words.name_butt_side(side, joint.label), where=middle)
 
 
-def find_block_reach(out: Layout, at_mm: Point, clear_mm: float) -> float:
+def find_block_reach(out: Layout, at_mm: Point | None, clear_mm: float) -> float:
     """How far from a butt its block reaches, mm, where the next frame's side is clear_mm away; at_mm : the butt's
     middle; None for another plank's butt, whose drawn block is not known."""
     wanted = out.settings.block_mm or size_block(thickness_mm=out.thickness_mm, clear_mm=1e6, drain_mm=0.0,
@@ -101,8 +101,9 @@ def _lay_out_rows(out, paths, *, near_mm, kind, station, side, where, way=""):
             break
         count -= 1
     stand = [path.middle_mm + offset - path.upper_mm for path, offset in placed or ()]
-    bare = words.tell_bare(out.tell_bare(paths[0], stand, kind=kind, station=station, wanted=wanted, edge_mm=edge,
-                                         side=way))
+    # a path that passes one long edge only has no stretch across the plank that could be bare
+    bare = words.tell_bare([] if paths[0] is None else out.tell_bare(
+        paths[0], stand, kind=kind, station=station, wanted=wanted, edge_mm=edge, side=way))
     if placed is None:
         out.doubt("no-room", words.tell_no_room_here(side, bare), where)
         return

@@ -52,7 +52,9 @@ def draw_fastenings(out: Layout, lists: Sequence[FasteningList], rule: WidthRule
         normal = find_normal(out.ground, frame.station.line)
         for ahead in (frame.aft_mm, frame.fore_mm):
             path = make_path(out.ground, frame.station.line, ahead)
-            for a, b in find_clear_spans(out.ground, path, needs_mm={}) if path else ():
+            if path is None:           # it passes one long edge only
+                continue
+            for a, b in find_clear_spans(out.ground, path, needs_mm={}):
                 lines.append(SheetLine(_draw_stroke(*path.find(np.array([a, b])))[None], "draw", role="frame-side",
                                        style="frame", closed=False, values=(("station", frame.station.label),)))
         texts.append(_letter_count(out, frame, normal, taken))

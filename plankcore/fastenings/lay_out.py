@@ -141,9 +141,9 @@ def _lay_out_frames(out):
         bare = []
         if count < wanted and middle is not None:
             stand = [path.middle_mm + offset - path.upper_mm
-                     for path, offset in zip(row.paths, offsets)] if offsets is not None else []
+                     for path, offset in zip(row.paths, offsets)] if row is not None and offsets is not None else []
             bare = out.tell_bare(middle, stand, kind="frame", station=station.label, wanted=wanted, edge_mm=edge)
-        if offsets is None:
+        if row is None or offsets is None:
             out.doubt_frame(station, "no-room", words.tell_no_room_at_frame(why), bare)
             before = np.zeros(0)
             continue
@@ -211,7 +211,7 @@ def _check_neighbours(out):
     for text in filter(None, (t.strip() for t in out.settings.neighbours.split(","))):
         match = _BAY.match(text)
         bay = _find_bay(match.group(2), labels) if match else None
-        if bay is None:
+        if match is None or bay is None:
             raise SettingError("'%s' is not a neighbour's butt between two frames of this plank." % text,
                                "Write the edge and the bay, as in: upper 9-10, lower 12-13.", "Neighbours' butts")
         edge = match.group(1).lower()

@@ -130,7 +130,7 @@ def find_normal(ground: Ground, line: Points) -> Point:
     return normal if normal @ ground.forward > 0 else -normal
 
 
-def make_path(ground: Ground, line: Points, ahead_mm: float) -> Path:
+def make_path(ground: Ground, line: Points, ahead_mm: float) -> Path | None:
     """The Path beside a line (2, 2) across the plank and ahead_mm forward of it, or None where it does not cross both
     long edges."""
     line = np.asarray(line, float)
@@ -138,13 +138,14 @@ def make_path(ground: Ground, line: Points, ahead_mm: float) -> Path:
     way = (line[1] - line[0]) / width
     start = line[0] + ahead_mm * find_normal(ground, line)
     ends = [_pass_edge(ground.long_edges[name], start, way, near) for name, near in (("upper", 0.0), ("lower", width))]
-    if None in ends or ends[1] - ends[0] < _STEP_MM:
+    upper, lower = ends
+    if upper is None or lower is None or lower - upper < _STEP_MM:
         return None
-    return Path(np.stack([start + ends[0] * way, start + ends[1] * way]), np.array(ends), *ends)
+    return Path(np.stack([start + upper * way, start + lower * way]), np.array([upper, lower]), upper, lower)
 
 
-def make_end_path(ground: Ground, plank: Plank, end: str, inward_mm: float) -> Path:
-    """The Path that follows an end of the plank, 'fore' or 'aft', inward_mm from it."""
+def make_end_path(ground: Ground, plank: Plank, end: str, inward_mm: float) -> Path | None:
+    """The Path that follows an end of the plank, 'fore' or 'aft', inward_mm from it, or None as of make_path."""
     curve = plank.edges[end].curve
     u = curve.find_places(np.linspace(0, curve.measure_length_mm(), 129))
     points, ways = curve.evaluate(u), np.array([curve.find_direction(v) for v in u])
@@ -227,13 +228,14 @@ def find_clear_spans(ground: Ground, path: Path, *, needs_mm: Mapping[str, float
     return spans
 
 
-def find_row(ground: Ground, paths: Sequence[Path], *, needs_mm: Mapping[str, float],
+def find_row(ground: Ground, paths: Sequence[Path | None], *, needs_mm: Mapping[str, float],
              zones: Sequence[Zone] = ()) -> Row | None:
     """The Row of several paths, or None where they share no room."""
-    if any(path is None for path in paths):
+    there = [path for path in paths if path is not None]
+    if len(there) < len(paths):
         return None
     low, high, known = -np.inf, np.inf, {}
-    for path in paths:
+    for path in there:
         if id(path) not in known:
             spans = find_clear_spans(ground, path, needs_mm=needs_mm, zones=zones)
             known[id(path)] = max(spans, key=lambda s: s[1] - s[0]) if spans else None
@@ -241,7 +243,7 @@ def find_row(ground: Ground, paths: Sequence[Path], *, needs_mm: Mapping[str, fl
         if span is None:
             return None
         low, high = max(low, span[0] - path.middle_mm), min(high, span[1] - path.middle_mm)
-    return Row(tuple(paths), float(low), float(high)) if high >= low else None
+    return Row(tuple(there), float(low), float(high)) if high >= low else None
 
 
 def spread(row: Row, before: Values, *, turn: bool, stagger_mm: float, grain_mm: float,

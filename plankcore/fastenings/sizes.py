@@ -219,11 +219,11 @@ def fit_butt_size(size: FasteningSize, thickness_mm: float, block_mm: float) -> 
     if size.reach_mm <= block_mm or size.name != "screw":
         return size, "" if size.reach_mm <= block_mm else words.warn_of_point_in_block(size.name, block_mm)
     most = thickness_mm - size.depth_mm + block_mm
-    length = tables.find_stock_length_mm(most)
-    if length is None or length <= thickness_mm - size.depth_mm:
+    shorter = tables.find_stock_length_mm(most)
+    if shorter is None or shorter <= thickness_mm - size.depth_mm:
         return size, words.warn_of_block(block_mm)
-    return replace(size, words=words.name_screw(size.gauge, length, from_table=size.from_table), length_mm=length,
-                   reach_mm=length - thickness_mm + size.depth_mm, table=words.name_shorter_table(block_mm)), ""
+    return replace(size, words=words.name_screw(size.gauge, shorter, from_table=size.from_table), length_mm=shorter,
+                   reach_mm=shorter - thickness_mm + size.depth_mm, table=words.name_shorter_table(block_mm)), ""
 
 
 def list_doubts(size: FasteningSize, settings: SizeSettings) -> list[Any]:

@@ -7,7 +7,7 @@ y.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, overload
 
 import numpy as np
 
@@ -94,6 +94,14 @@ def _bisect(turns, value, low, high):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if (value(middle) < 0) == below else (low, middle)
     return 0.5 * (low + high)
+
+
+@overload
+def find_least_width(points: Points) -> Extent: ...
+
+
+@overload
+def find_least_width(points: Points, *, longest_mm: float) -> Extent | None: ...
 
 
 def find_least_width(points: Points, *, longest_mm: float = np.inf) -> Extent | None:

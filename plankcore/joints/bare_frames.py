@@ -53,7 +53,7 @@ def find_bare_frames(plank: Plank, stations: Sequence[Station], line: Points, *,
 
 
 def shift_clear(plank: Plank, stations: Sequence[Station], joint: Joint, frames: SideFrames, *, length_mm: float,
-                siding_mm: float, square_to: str) -> Joint:
+                siding_mm: float, square_to: str) -> Joint | None:
     """A scarf shifted within its bay, by as little as is needed, to where every frame keeps its fastenings; None where
     there is no such place."""
     low = int(joint.place)

@@ -100,10 +100,10 @@ def _match_records(labels, along, records, siding_mm):
 
 
 def _count_on(labels, along, spacing_mm, siding_mm):
-    found = parse_labels(labels)
-    numbers = [found[0].count_to(f) if found[0] and f else None for f in found]
-    steps = np.diff(numbers) if None not in numbers else np.zeros(0)
-    if None in numbers or found[0].is_letter or not (np.all(steps > 0) or np.all(steps < 0)):
+    found = [f for f in parse_labels(labels) if f is not None]
+    numbers = [n for f in found for n in (found[0].count_to(f),) if n is not None]
+    steps = np.diff(numbers)
+    if len(numbers) < len(labels) or found[0].is_letter or not (np.all(steps > 0) or np.all(steps < 0)):
         # the labels cannot be counted on: use only the plank's own frames
         return SideFrames(tuple(labels), along, first=0, last=len(labels) - 1, datum_mm=None, siding_mm=siding_mm)
     way = 1 if steps[0] > 0 else -1
@@ -118,7 +118,8 @@ def _count_on(labels, along, spacing_mm, siding_mm):
     distances = np.interp(steps, known,
                           along) + np.minimum(steps, 0) * spacing + np.maximum(steps - known[-1], 0) * spacing
     padded = replace(found[0], digits=max(f.digits for f in found))
-    names = tuple(padded.count_on(way * int(k)) for k in steps)
+    # only letters run out, and these are none
+    names = tuple(padded.count_on(way * int(k)) or "" for k in steps)
     return SideFrames(names, distances, first=ahead, last=ahead + int(known[-1]), datum_mm=None, siding_mm=siding_mm)
 
 
@@ -247,15 +248,20 @@ def number_strakes(records: Sequence[JointRecord], strake: str) -> dict[str, int
             first = first or (name, kind)
             continue
         problem = "Strake '%s' is neither a number (7, 7f) nor a letter (A, the garboard)." % name
-        if kind:
+        if kind and first is not None:
             problem = "Strake '%s' is %s, and strake '%s' is %s." % (name, kind, *first)
         if where is None:
             raise PatternError(problem if name
                                else "The plank has no strake number, so its neighbours are not known.",
                                "Give it in %s, or number the strakes of the table in a column `order`." % FAIR.title)
         raise DocumentError(problem, mend, where)
-    read = (lambda n: int(_STRAKE.match(n).group(1))) if first[1] == "a number" else (lambda n: ord(n.upper()) - 64)
-    return {name.lower(): read(name) for name in [own] + [r.strake for r in records]}
+    return {name.lower(): _read_strake(name) for name in [own] + [r.strake for r in records]}
+
+
+def _read_strake(name):
+    """A strake's number from the garboard up, of a number or a letter."""
+    number = _STRAKE.match(name)
+    return int(number.group(1)) if number else ord(name.upper()) - 64
 
 
 def place_records(records: Sequence[JointRecord], *, frames: SideFrames, plank: Plank,
@@ -283,12 +289,13 @@ def _place(record, frames, plank, number):
     else:
         distance, column = _measure(record, frames), ", column distance"
     if not record.bay:
-        place = find_place(frames, distance)
-        if place is None:
+        found = find_place(frames, distance)
+        if found is None:
             raise DocumentError(
                 "It lies %.0f mm from the plank's fore end, beyond the frames that are known (%s to %s)."
                 % (distance, frames.labels[0], frames.labels[-1]),
                                 "Give a table of frames, or another distance.", record.where + column)
+        place = found
     joint = Joint(record.side, record.strake, kind=record.kind, bay="", distance_mm=distance, note=record.note,
                   number=number, place=place, doubt_mm=doubt, ours="",
                   where=record.where)

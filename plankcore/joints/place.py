@@ -50,7 +50,6 @@ __all__ = [
     "place_joints"]
 
 _PROPOSE = re.compile(r"^propose\s+(\d+)$", re.IGNORECASE)
-_TYPED = re.compile(r"^(?:(butt|scarf)\s+)?(.*)$", re.IGNORECASE)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -152,7 +151,7 @@ def draw_map(plank: Plank, plan: JointPlan, *, others: Sequence[tuple[Plank, Seq
 
 def _place_ends(plank, frames, settings, number):
     """The plank's ends as Joints, None for an end in a rabbet."""
-    found = {}
+    found: dict[str, Joint | None] = {}
     for name, kind, distance in (("fore", settings.fore_end, 0.0),
                                  ("aft", settings.aft_end, plank.measure_length_mm())):
         found[name] = None
@@ -259,7 +258,8 @@ def _read_typed(plank, frames, settings, number, text):
     for piece in (p.strip() for p in re.split(r"[,;]", text)):
         if not piece:
             continue
-        kind, spot = _TYPED.match(piece).groups()
+        head, *rest = piece.split(None, 1)
+        kind, spot = (head, rest[0]) if rest and head.lower() in ("butt", "scarf") else ("", piece)
         try:
             place, distance, _ = read_spot(frames, spot, unit=settings.unit)
         except SettingError as error:

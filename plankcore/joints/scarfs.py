@@ -162,10 +162,11 @@ def split_plank(plank: Plank, bounds: Sequence[Sequence[tuple[Points, Sequence[f
     parts = []
     for number, (head, tail) in enumerate(zip(heads, tails), 1):
         first, last = head[1] if head else (0.0, 0.0), tail[1] if tail else whole
+        near = head or tail
         if any(b - a < 1e-6 for a, b in zip(first, last)):
             raise PatternError("Part %d has no length: joints run into each other, or off the plank's end." % number,
                                "Place them further apart.",
-                               tuple(map(float, (head or tail)[0].mean(axis=0))))
+                               None if near is None else tuple(map(float, near[0].mean(axis=0))))
         top, foot = upper.trim(first[0], last[0]), lower.trim(first[1], last[1])
         aft_end = make_line(top.end, foot.end) if tail else plank.edges["aft"].curve
         fore_end = make_line(top.start, foot.start) if head else plank.edges["fore"].curve

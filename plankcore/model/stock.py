@@ -205,7 +205,7 @@ class BoardUse:
 @dataclass(frozen=True, eq=False, repr=False)
 class StockPlan:
     """placements : Placement. unplaced : (piece label, reason). uses : BoardUse of each board used. needs : {piece
-    label: LeastBoard}. scarfs : {piece label: ScarfSaving}.
+    label: LeastBoard}. scarfs : {piece label: ScarfSaving, or None}.
 
     facts, findings : {piece label: Facts} and {piece label: Findings}. waste_share : waste as a share of all wood in
     the boards used.
@@ -215,7 +215,7 @@ class StockPlan:
     unplaced: tuple[tuple[str, str], ...]
     uses: tuple[BoardUse, ...]
     needs: Mapping[str, LeastBoard]
-    scarfs: Mapping[str, ScarfSaving]
+    scarfs: Mapping[str, ScarfSaving | None]
     facts: Mapping[str, tuple[Fact, ...]]
     findings: Mapping[str, tuple[Finding, ...]]
     volume_mm3: float = 0.0

@@ -181,12 +181,13 @@ def measure_medium(medium: str, *, day: str, along_mm: Sequence[float], across_m
         if not (a > 0 and b > 0):
             raise SettingError("The rectangle has no size: %g x %g mm." % (a, b),
                                "Type the sides that are printed at its crosses.", "Rectangle")
-        for found in diagonals_mm or (0.0, 0.0):
+        diagonals = diagonals_mm or (0.0, 0.0)
+        for found in diagonals:
             _check_bar(float(np.hypot(a, b)), found, "Diagonals")
         # a first guess from the sides and the difference of the squared diagonals; then least squares, with equal
         # weights for all four
-        q = (diagonals_mm[0] ** 2 - diagonals_mm[1] ** 2) / (4 * a * b * p)
-        p, q, r, residual = _adjust(p, q, r=r, along=along_mm, across=across_mm, sides=(a, b), diagonals=diagonals_mm)
+        q = (diagonals[0] ** 2 - diagonals[1] ** 2) / (4 * a * b * p)
+        p, q, r, residual = _adjust(p, q, r=r, along=along_mm, across=across_mm, sides=(a, b), diagonals=diagonals)
         diagonal = float(np.hypot(a, b))
         if residual > _REFUSE * diagonal:
             raise SettingError("The lengths disagree by %.1f mm: no scale and lean give them all." % residual,

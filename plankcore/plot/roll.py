@@ -153,7 +153,7 @@ def _try_order(profiles, roll, *, first, weight):
         if places:
             costs = {key: roll.measure_waste(left[key], *place)
                      - weight * float(np.sum(left[key].most - left[key].least)) for key, place in places.items()}
-            chosen = min(costs, key=costs.get)
+            chosen = min(costs, key=lambda key: costs[key])
         else:
             chosen = first if first and not order else next(iter(left))
         start, y = places.get(chosen) or roll.find(left[chosen])

@@ -193,7 +193,7 @@ def _ring_marks(pen, plank):
     for mark in plank.marks:
         if mark.verdict != "used":
             pen.ring(pen.find(mark.point), 2.2, "doubtful")
-        elif mark is worst:
+        elif worst is not None and mark is worst:
             pen.ring(pen.find(mark.point), 1.6, "worst")
 
 

@@ -247,5 +247,5 @@ def find_wrong(controls: Controls, fit: MapFit, *, explained: bool, culprit: Sus
     residuals = measure_residuals(controls, fit)
     if not residuals:
         return None
-    label = max(residuals, key=residuals.get)
+    label = max(residuals, key=lambda name: residuals[name])
     return Suspect(label, "", None, residuals[label]) if residuals[label] > limit else None

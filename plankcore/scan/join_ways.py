@@ -60,7 +60,8 @@ def find_tape(pieces: Sequence[ScanPiece], tables: Sequence[Mapping[str, Control
     for k in sorted(tied):
         for p in known[k].values():
             first = named.setdefault(_split(p.label), (p, pieces[k].label))
-            if _split(p.label) and not np.allclose(first[0].true, p.true, rtol=0, atol=1e-6):
+            if _split(p.label) and not np.allclose(np.array(first[0].true, float), np.array(p.true, float), rtol=0,
+                                                      atol=1e-6):
                 raise PatternError("One dot has two places: '%s' in the piece '%s', '%s' in '%s'."
                                    % (first[0].label, first[1], p.label, pieces[k].label),
                                    "Give it the same label in both pieces.", tuple(map(float, p.at)))

@@ -99,8 +99,8 @@ def _read_tag_loop(points, box, outboard):
     end = sides.get("ahead" if outboard @ box.along > 0 else "behind")
     if end is None or "left" not in sides or "right" not in sides:
         return None
-    corners = [cross_lines(end, sides[name]) for name in ("left", "right")]
-    if any(c is None for c in corners):
+    corners = [c for c in (cross_lines(end, sides[name]) for name in ("left", "right")) if c is not None]
+    if len(corners) < 2:
         return None
     point = (corners[0] + corners[1]) / 2
     normal = end.normal if end.normal @ outboard > 0 else -end.normal

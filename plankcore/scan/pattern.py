@@ -22,7 +22,7 @@ from . import words
 from .edges import name_edges, refuse_labels, sort_marks
 
 if TYPE_CHECKING:
-    from typing import Sequence
+    from typing import NoReturn, Sequence
 
     from ..model.plank import Trace
 
@@ -272,7 +272,7 @@ def _read_pieces(lines, forward, told):
     return Pattern({k: EdgeSource(runs=(v,)) for k, v in named.items()}, (), forward, "lines")
 
 
-def _refuse_end(a, b, away_mm, reach_mm):
+def _refuse_end(a, b, away_mm, reach_mm) -> NoReturn:
     """Refuse an end whose nearest line is too far from the last places of both edges, a and b."""
     where = tuple(map(float, (np.asarray(a) + np.asarray(b)) / 2))
     if away_mm is None:

@@ -121,7 +121,7 @@ class TrueUp:
     sigma0_mm: float | None
     freedom: int
     misfits: tuple[Misfit, ...]
-    worst: Misfit
+    worst: Misfit | None
     far_mm: float
     far_point: tuple[float, ...]
     explained: bool

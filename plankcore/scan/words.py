@@ -118,7 +118,7 @@ def note_proof(fits: Mapping[str, MapFit], name: str, fit: MapFit, explained: bo
         if len(fits) > 1 and name != "scale":
             text += " Lesser maps do not agree with the controls within %.2f mm." % settings.honest_error_mm
         findings.append(Finding(text, key="nothing-spare"))
-    elif not explained:
+    elif not explained and sigma0 is not None and worst is not None:      # both are known where anything is spare
         findings.append(Finding("The controls do not agree with one another within %.2f mm: sigma0 is %.2f mm, and "
                                 "%s is out by %.2f mm." % (
             settings.honest_error_mm, sigma0, worst.label, np.hypot(*worst.off)), worst.at, "disagree", number=sigma0,
@@ -169,7 +169,7 @@ def note_bulge(bulge: float, *, known: bool) -> list[Finding]:
 def tell_true_up(fit: TrueUp) -> str:
     """The report of a TrueUp, to letter beside the work."""
     proof = "nothing spare: unproved"
-    if fit.sigma0_mm is not None:
+    if fit.sigma0_mm is not None and fit.worst is not None:
         proof = "sigma0 %.2f mm with %d spare, worst %.2f mm at %s" % (
             fit.sigma0_mm, fit.freedom, np.hypot(*fit.worst.off), fit.worst.label)
     height = ""
@@ -200,8 +200,9 @@ def tell_join(join: JoinFit) -> str:
 
 def tell_joined(piece: JoinedPiece) -> str:
     """One piece: points, scale check, predicted errors."""
-    scale = "" if piece.scale is None else "scale left to itself %.5f (standard error %.5f), " % (
-        piece.scale, piece.scale_error)
+    scale = ""
+    if piece.scale is not None and piece.scale_error is not None:
+        scale = "scale left to itself %.5f (standard error %.5f), " % (piece.scale, piece.scale_error)
     return "%s: %d shared points, %serror at the joint %.2f mm, at the far end %.2f mm" % (
         piece.label, piece.shared, scale, piece.joint_mm, piece.far_mm)
 

@@ -68,11 +68,12 @@ def find_turning(fair: FairReadings, axes: BoardAxes, settings: BoardSettings, *
     if settings.turn_deg:
         even = np.radians(settings.turn_deg) / axes.run_mm
         return lambda x: np.full(np.shape(x), even)
-    if fair.bend is None:
+    line = fair.bend
+    if line is None:
         return lambda x: np.zeros(np.shape(x))
 
     def turning(x):
-        bend = fair.bend.evaluate(x)
+        bend = line.evaluate(x)
         return bend / (1 + bend * beyond_mm)
     return turning
 

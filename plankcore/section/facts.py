@@ -24,8 +24,8 @@ _LEAST_MM = 0.05          # smaller lengths are not reported
 _BENDS = {"cold": "holds", "doubtful": "doubt", "steam": "doubt"}
 
 
-def list_facts(board: Board, *, bend: BendReport, fair: FairReadings, settings: BoardSettings, size_mm: float,
-               crossings: Sequence[Crossing] = ()) -> tuple[Fact, ...]:
+def list_facts(board: Board, *, bend: BendReport, fair: FairReadings, settings: BoardSettings,
+               size_mm: float | None, crossings: Sequence[Crossing] = ()) -> tuple[Fact, ...]:
     """Facts of a Board, in the order in which the sheet prints them.
 
     Parameters

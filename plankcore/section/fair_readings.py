@@ -1,7 +1,7 @@
 """Readings at the frames faired along the plank, each kind by itself, and the doubtful ones."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -38,13 +38,13 @@ class FairReadings:
     that shows in print}.
     """
 
-    curvature: ReadingLine
+    curvature: ReadingLine | None
     bevels: Mapping[str, ReadingLine | None]
-    bend: ReadingLine
-    twist: ReadingLine
+    bend: ReadingLine | None
+    twist: ReadingLine | None
     findings: tuple[Finding, ...] = ()
     doubts: tuple[Doubt, ...] = ()
-    seen: Mapping[str, Callable[..., Any]] | None = None
+    seen: Mapping[str, Callable[..., Any]] = field(default_factory=dict)
 
     def list_notes(self, label: str, x: float) -> list[str]:
         """Notes on doubts for a frame's row in the table: its own reading, a neighbouring one that it is derived from,

@@ -129,13 +129,13 @@ def fair_line(x: Numbers, y: Numbers, errors: Numbers, labels: Sequence[str], *,
         return fit_ladder(x[keep], y[keep], errors[keep], shortest_wave=shortest_wave_mm)
     enough = int((~wrong).sum()) >= 2
     said: tuple[tuple[str, float, float], ...] = ()
+    trusted = fit(~wrong) if wrong.any() and enough else None
     if wrong.any():
-        trusted = fit(~wrong) if enough else None
         # if nearly all contradict each other the prediction is the median of all, and none can be left out
-        others = trusted.evaluate(x[wrong]) if enough else np.full(int(wrong.sum()), find_median(y))
+        others = trusted.evaluate(x[wrong]) if trusted is not None else np.full(int(wrong.sum()), find_median(y))
         said = tuple((names[i], float(y[i]), float(o)) for i, o in zip(np.flatnonzero(wrong), others))
     kept = np.flatnonzero(~wrong) if wrong.any() and enough and doubtful == "leave out" else np.arange(count)
-    followed = trusted if len(kept) < count else fit(np.ones(count, bool))
+    followed = trusted if trusted is not None and len(kept) < count else fit(np.ones(count, bool))
     free = _tabulate(followed, float(x[kept[0]]), float(x[kept[-1]]))
     curve, held = hold_within(free, x[kept], y[kept], room=ROOM * errors[kept])
     return ReadingLine(curve, float(x[kept[0]]), last_mm=float(x[kept[-1]]), labels=tuple(names[i] for i in kept),

@@ -67,7 +67,7 @@ def find_crossings(plank: Plank, stations: Sequence[Station]) -> list[Crossing]:
 
 
 def read_frames(rows: Sequence[Mapping[str, Any]], crossings: Sequence[Crossing], *, thickness_mm: float, face: str,
-                pattern_mm: float, in_frame_plane: bool) -> tuple[list[FrameReading], list[Finding]]:
+                pattern_mm: float | None, in_frame_plane: bool) -> tuple[list[FrameReading], list[Finding]]:
     """Rows of the frames' table to readings.
 
     Parameters

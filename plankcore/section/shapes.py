@@ -108,7 +108,8 @@ def shape_section(curvature_per_mm: Numbers, inside_mm: Numbers, thickness_mm: N
         crown = k * c ** 2 / (4 * (1 + np.cos(half)))
         bevels, reaches, growths, rises = {}, {}, {}, {}
         for edge in EDGES:
-            tight = half if bevels_rad[edge] is None else bevels_rad[edge]
+            told = bevels_rad[edge]
+            tight = half if told is None else told
             bevel = tight - seams_rad[edge] + np.zeros(k.shape)
             across, last = np.cos(half - bevel), t * (2 + k * t)
             reach = last / (across + np.sqrt(across ** 2 + k * last))
@@ -126,7 +127,7 @@ def shape_section(curvature_per_mm: Numbers, inside_mm: Numbers, thickness_mm: N
 
 
 def shape_from_outside(curvature_per_mm: Values, outside_mm: Values, thickness_mm: float, *,
-                       bevels_rad: Mapping[str, Values], seams_rad: Mapping[str, float]) -> SectionShape:
+                       bevels_rad: Mapping[str, Numbers | None], seams_rad: Mapping[str, float]) -> SectionShape:
     """A section from the straight width of its outside: the inside width is found by Newton's method. Otherwise as
     `shape_section`."""
     def shape(inside):

@@ -200,7 +200,7 @@ def _tell_tight(board):
     taken = "%.1f degrees" % np.degrees(
         np.arctan(seam.gap_mm / board.thickness_mm / (2 if seam.share == "both" else 1)))
     edges = "each bevel here" if seam.share == "both" else "the bevel of the %s edge here" % seam.share
-    share = {1 / 2: "half", 1 / 3: "third"}.get(find_rule(seam.rule).tight_share)
+    share = {1 / 2: "half", 1 / 3: "third"}.get(find_rule(seam.rule).tight_share or 0.0)
     words = "The seam has taken %s off %s: the tight bevel is that much more." % (taken, edges)
     return words + (" Drawn as one bevel from the inside edge; the rule opens from the inner %s: keep that %s at the "
                     "tight bevel." % (share, share) if share else "")

@@ -190,7 +190,8 @@ def _tell_gaps(frames, names, along, usual, what):
     for k, gap in enumerate(gaps):
         a, b = (parse_labels([names[k], names[k + 1]]))
         steps = a.count_to(b) if a and b else None
-        free = [a.count_on(int(np.sign(steps)) * j) for j in range(1, abs(steps))] if steps else []
+        between = [a.count_on(int(np.sign(steps)) * j) for j in range(1, abs(steps))] if a and steps else []
+        free = [name for name in between if name is not None]         # all: letters do not run out between two
         ratio = gap / usual if usual > 0 else 1.0
         where = tuple((np.array(frames[k].where) + frames[k + 1].where) / 2)
         if free:

@@ -175,7 +175,8 @@ def _find_spotted(bed, plank, source, numbers):
         frames, corner = leave_corner_marks(bed, frames)
         told += corner
     strays = list_strays(frames)
-    told += [Finding(words.tell_stray(what, f.lone.edge), f.where, "stray-" + what, edge=f.lone.edge) for f in strays]
+    told += [Finding(words.tell_stray(what, lone.edge), f.where, "stray-" + what, edge=lone.edge)
+             for f in strays for lone in (f.lone,) if lone is not None]        # all: a stray has no partner
     frames = [f for f in frames if not any(f is s for s in strays)]
     if not frames:
         raise SelectionError("The %s lie at the corners only; no frame is among them." % source,

@@ -76,13 +76,13 @@ def find_scarf(shape: Outline, settings: StockSettings, *, thickness_mm: float) 
     if long <= 0 or last - first < 4 * long:
         return None
     across, along = 2 * settings.edge_mm, 2 * settings.end_mm
-    best = None
+    cuts = []
     for middle in np.linspace(first + 1.5 * long, last - 1.5 * long, _CUTS):
         parts = [cut_polygon(shape.fine, (middle + way * long / 2, 0.0), (way, 0.0)) for way in (1.0, -1.0)]
         boards = [find_least_width(p) for p in parts]
         widths, lengths = tuple(b.width_mm + across for b in boards), tuple(b.length_mm + along for b in boards)
-        if best is None or (max(widths), sum(widths)) < (max(best[1]), sum(best[1])):
-            best = (float(middle), widths, lengths)
+        cuts.append((float(middle), widths, lengths))
+    best = min(cuts, key=lambda cut: (max(cut[1]), sum(cut[1])))
     whole = find_least_width(shape.fine)
     wood = (whole.width_mm + across) * (whole.length_mm + along)
     start = shape.to_own[:, :2] @ shape.piece.run[0] + shape.to_own[:, 2]

@@ -31,7 +31,7 @@ _MARGIN, _GAP, _HIGH = 25.0, 45.0, 5.0     # margin of the page, gap between boa
 
 
 def draw_boards(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[StockBoard], *, settings: StockSettings,
-                file_name: str = "", day: str = "") -> Page:
+                file_name: str = "", day: str = "") -> Page | None:
     """The page of a StockPlan.
 
     Parameters

@@ -155,7 +155,13 @@ class Packer:
     def measure_runout_deg(self, board: int, pieces: Sequence[int]) -> float:
         """Sum of each piece's greatest angle to the grain, as packed."""
         return sum(s.shape.find_worst_runout_deg(self.boards[board].board, s.turn_deg, s.over, s.x_mm)
-                   for s in self.pack(board, pieces))
+                   for s in self._find_packed(board, pieces))
+
+    def _find_packed(self, board: int, pieces: Sequence[int]) -> tuple[LaidPiece, ...]:
+        spots = self.pack(board, pieces)
+        if spots is None:               # a plan holds only what was packed; else a piece would be lost without a word
+            raise ValueError("board %d was never packed with these pieces" % board)
+        return spots
 
     def find_bound_mm3(self, pieces: Sequence[int], free: Collection[int]) -> float:
         """Lower bound for the volume of a free board that can take all these pieces, without laying any."""
@@ -184,7 +190,7 @@ class Packer:
 
     def settle(self, board: int, pieces: Sequence[int]) -> list[LaidPiece]:
         """The Spots of a finished plan: each piece is laid again beside the others where that reduces the run-out."""
-        spots = list(self.pack(board, pieces))
+        spots = list(self._find_packed(board, pieces))
         if len(spots) == 1:
             return [find_spot(self.boards[board], spots[0].shape, placed=(), settings=self.settings,
                               goal=self.settings.lay) or spots[0]]

@@ -76,6 +76,8 @@ def cast_nets(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], li
     list of (turn_deg, over, x_mm, step_deg, step_mm)
         Places to evaluate exactly, the most promising first, and the steps of the last grid.
     """
+    if ready.room is None:          # the clearances leave nothing of the board
+        return []
     turns = _list_turns(shape, limits, overs)
     seen = np.stack([_see_columns(shape, *t) for t in turns])
     first, last = ready.room.first_mm - seen[:, 0, 0], ready.room.last_mm - seen[:, 0, -1]

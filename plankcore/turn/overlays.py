@@ -31,14 +31,14 @@ def carry(matrix: Matrix, points: ArrayLike) -> Array:
     return np.asarray(points, float) @ matrix[:, :2].T + matrix[:, 2]
 
 
-def carry_place(matrix: Matrix, place: Sequence[float] | None) -> tuple[float, ...] | None:
-    """A place (x, y), or None, under an affine map."""
-    return None if place is None else tuple(float(v) for v in carry(matrix, place))
+def carry_place(matrix: Matrix, place: Sequence[float]) -> tuple[float, ...]:
+    """A place (x, y) under an affine map."""
+    return tuple(float(v) for v in carry(matrix, place))
 
 
 def carry_findings(findings: Any, matrix: Any) -> Any:
     """Findings carried along a map."""
-    return tuple(replace(f, where=carry_place(matrix, f.where)) for f in findings)
+    return tuple(f if f.where is None else replace(f, where=carry_place(matrix, f.where)) for f in findings)
 
 
 def turn_overlay(overlay: Overlay, turn: Turn, matrix: Matrix, *, plank: Plank) -> Overlay:
