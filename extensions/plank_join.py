@@ -35,8 +35,7 @@ class PlankJoin(PlankExtension):
         join = join_pieces(found.pieces, settings=settings)
         carry.carry_pieces(drawing, found, join)
         fit_report.write_fit_report(drawing, action=JOIN,
-                                    lines=[join.report, *join.list_pieces()], misfits=join.misfits,
-                                    findings=join.findings,
+                                    facts=join.facts, misfits=join.misfits, findings=join.findings,
                                     box=join.find_reach(found.pieces),
                                     joins=" ".join(e.get("id") for e in found.elements), freedom=join.freedom)
 

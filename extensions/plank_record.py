@@ -14,7 +14,7 @@ from plankcore.document.extension import PlankExtension
 from plankcore.document.files.marks import spell_name
 from plankcore.document.files.record import spell_html
 from plankcore.document.files.record_table import spell_csv
-from plankcore.document.fit_report import read_scan_rows
+from plankcore.document.fit_report import read_scan_facts
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations
 from plankcore.document.layers.sections import read_board
@@ -62,7 +62,7 @@ class PlankRecord(PlankExtension):
         made = build_record(
             plank, stations=read_stations(drawing, group), saw=read_saw_line(drawing, group),
             board=read_board(drawing, group), joints=joints,
-            sections=read_sections(drawing, group), scans=read_scan_rows(drawing), settings=settings)
+            sections=read_sections(drawing, group), scans=read_scan_facts(drawing), settings=settings)
         self.outbox.add({page: spell_html(made), table: spell_csv(made)}, owner=owner)
         self.say_when_written("The record is in %s\nand its offsets, as a table, in %s" % (page, table))
         for doubt in made.doubts:

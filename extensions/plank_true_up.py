@@ -43,8 +43,8 @@ class PlankTrueUp(PlankExtension):
         fit = true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, picture=scan.picture,
                              settings=settings)
         key, left = carry.carry_scan(drawing, scan, fit)
-        fit_report.write_fit_report(drawing, action=TRUE_UP, lines=[fit.report],
-                                    misfits=fit.misfits, findings=[*fit.findings, *scan.findings, *left],
+        fit_report.write_fit_report(drawing, action=TRUE_UP, facts=fit.facts, misfits=fit.misfits,
+                                    findings=[*fit.findings, *scan.findings, *left],
                                     box=fit.face_map.apply(scan.reach), of=key, map=fit.map, freedom=fit.freedom)
 
 

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..actions import JOIN, TRUE_UP
+from ..model.facts import Fact, list_words
 from . import names
+from .overlay import put_facts, read_facts
 from .read import find_total_map
 from .write import LayerWriter, count_in_mm, make_layer
 
@@ -21,12 +23,12 @@ if TYPE_CHECKING:
     from .drawing import Drawing
     from .names import Element
 
-__all__ = ["read_scan_rows", "write_fit_report"]
+__all__ = ["read_scan_facts", "write_fit_report"]
 
 _TIMES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
 
-def write_fit_report(drawing: Drawing, *, action: Action, lines: Sequence[str], misfits: Sequence[Misfit],
+def write_fit_report(drawing: Drawing, *, action: Action, facts: Sequence[Fact], misfits: Sequence[Misfit],
                      findings: Sequence[Finding], box: Points, **values: float | str) -> Element:
     """Write the layer at the top of the drawing; the callers have removed an older one.
 
@@ -34,8 +36,8 @@ def write_fit_report(drawing: Drawing, *, action: Action, lines: Sequence[str], 
     ----------
     action : Action
         Whose layer it is. values : attributes of the layer.
-    lines : sequence of str
-        Lettered below the work.
+    facts : sequence of Fact
+        Written on the layer with the findings; their words are lettered below the work.
     misfits : sequence of Misfit
     findings : sequence of Finding
     box : ndarray, shape (k, 2), mm
@@ -66,7 +68,8 @@ def write_fit_report(drawing: Drawing, *, action: Action, lines: Sequence[str], 
     # below the lines of earlier reports
     said = sum(len([e for e in names.find_roles(one, "note") if not names.get(e, "point")]) + 1 for one in earlier)
     left, below = float(box[:, 0].min()), float(box[:, 1].max()) + (4 + 1.8 * said) * height
-    rows = [(text, "note") for text in lines]
+    put_facts(group, facts, findings)
+    rows = [(text, "note") for text in list_words(facts)]
     if misfits and times * largest > 0.2:
         rows.append(("Arrows are drawn %d times as long as the residuals, in mm" % times, "note"))
     for finding in findings:
@@ -89,7 +92,23 @@ def _list_reports(drawing):
             if isinstance(one.tag, str) and names.get(one, "layer") in (TRUE_UP.layer, JOIN.layer)]
 
 
-def read_scan_rows(drawing: Drawing) -> list[str]:
-    """Sentences of True Up Scan and Join Scans about the scans' scale, a list of str."""
-    return [names.get(e, "text") for one in _list_reports(drawing) for e in names.find_roles(one, "note")
-            if not names.get(e, "point")]
+def read_scan_facts(drawing: Drawing) -> list[Fact]:
+    """What True Up Scan and Join Scans found about the scans' scale, doubts and all, a list of Fact.
+
+    Raises
+    ------
+    PatternError
+        If a layer carries other facts than were written on it.
+    """
+    found = []
+    for one in _list_reports(drawing):
+        action = JOIN if names.get(one, "layer") == JOIN.layer else TRUE_UP
+        found += read_facts(one, action=action.title, lettered=True) or _read_older(one)
+    return found
+
+
+def _read_older(layer):
+    """What a layer made before 2026-11-29 has lettered below the work: it carries no facts, and what it was made of may
+    be a plank by now, so that it cannot be made again.
+    """
+    return [Fact("told", names.get(e, "text")) for e in names.find_roles(layer, "note") if not names.get(e, "point")]

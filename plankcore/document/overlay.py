@@ -109,8 +109,10 @@ _NO_DOUBT = ("what-was-read", "corner-marks")             # keys in older drawin
 def put_facts(layer: Element, facts: Sequence[Fact], findings: Sequence[Finding] = (), *,
               plank: Plank | None = None) -> None:
     """Write facts, and the Findings lettered on a layer, as its attributes, without their empty fields. Places of
-    findings are stored along the plank's baseline and square to it, so that they move with the plank."""
-    rows = [_spell_fact(fact) for fact in facts] + [_spell_finding(one, plank) for one in findings]
+    findings are stored along the plank's baseline and square to it, so that they move with the plank; without a plank,
+    as x and y in the layer's own coordinates, which are the page's when it is written."""
+    axes = plank.find_axes() if plank is not None else tuple(np.eye(3, 2)[[2, 0, 1]])
+    rows = [_spell_fact(fact) for fact in facts] + [_spell_finding(one, axes) for one in findings]
     if rows:
         values = {"fact_%d_%s" % (number, name): value for number, row in enumerate(rows, 1)
                   for name, value in row.items() if value}
@@ -126,12 +128,12 @@ def _spell_fact(fact):
     return told
 
 
-def _spell_finding(finding, plank):
+def _spell_finding(finding, axes):
     told = {"key": finding.key or _UNNAMED, "words": finding.text, "verdict": finding.verdict, "unit": finding.unit,
             "lettered": "yes", "place_station": finding.station, "place_edge": finding.edge}
     told.update((name, _spell_number(getattr(finding, name))) for name in _NUMBERS)
     if finding.where is not None:
-        start, along, across = plank.find_axes()
+        start, along, across = axes
         away = np.asarray(finding.where, float) - start
         told.update(place_along_mm="%.6f" % (away @ along), place_across_mm="%.6f" % (away @ across))
     return told
@@ -141,8 +143,8 @@ def _spell_number(value):
     return "" if value is None else "%.9g" % value
 
 
-def read_facts(layer: Element, *, action: str) -> tuple[Fact, ...]:
-    """The facts that a layer carries, a tuple of Fact, without those that are lettered on it.
+def read_facts(layer: Element, *, action: str, lettered: bool = False) -> tuple[Fact, ...]:
+    """The facts that a layer carries, a tuple of Fact, without those that are lettered on it, or with them behind.
 
     Raises
     ------
@@ -150,7 +152,7 @@ def read_facts(layer: Element, *, action: str) -> tuple[Fact, ...]:
         If it was made before facts were written, or its facts are incomplete or damaged; the remedy is to run `action`
         again.
     """
-    return tuple(_read_fact(row) for row in _read_rows(layer, action) if not row["lettered"])
+    return tuple(_read_fact(row) for row in _read_rows(layer, action) if lettered or not row["lettered"])
 
 
 def read_findings(layer: Element, plank: Plank, page: PageScale, *, action: str) -> tuple[Finding, ...]:

@@ -230,18 +230,13 @@ def _read_trace(name, runs, settings, *, is_end):
 def _find_wander(traced):
     """The wander of the pen that drew these, or None where it is negligible."""
     if not any(t.is_end for t in traced):
-        runs, wave = [_pair(t.x, t.left) for t in traced], min(t.wave for t in traced)
+        runs, wave = [thin_run(t.x, t.left) for t in traced], min(t.wave for t in traced)
     else:
         # the residuals of a bowed end would hold part of its bow: a closer fit leaves only the pen's short waves
-        runs = [_pair(t.x, _follow_end(t)) for t in traced]
+        runs = [thin_run(t.x, _follow_end(t)) for t in traced]
         wave = _CLOSE * min(t.high - t.low for t in traced)
     found = find_wander(runs, wave_mm=wave, order=traced[0].order)
     return None if found is None or found.sd_mm ** 2 + found.white_mm ** 2 < LEAST_WANDER_MM ** 2 else found
-
-
-def _pair(x, left):
-    places, means = thin_run(x, left)
-    return places, means
 
 
 def _follow_end(traced):

@@ -103,7 +103,7 @@ def thin_run(x: Values, *columns: Values) -> list[Values]:
     return [np.asarray(c, float)[:count * group].reshape(count, group).mean(axis=1) for c in (x, *columns)]
 
 
-def find_wander(runs: Sequence[tuple[Values, Values]], *, wave_mm: float, order: int) -> Wander | None:
+def find_wander(runs: Sequence[Sequence[Values]], *, wave_mm: float, order: int) -> Wander | None:
     """The wander of one pen, estimated from the residuals of smoothing splines through the lines it drew.
 
     Parameters

@@ -12,6 +12,7 @@ from .plank import Plank, freeze
 if TYPE_CHECKING:
     from ..geometry.arrays import Matrix, Points
     from .drawing import Overlay, SawLine, SheetLine, SheetText, Station
+    from .facts import Fact
     from .plank import Finding
 
 __all__ = ["LONGEST_PAGE_MM", "MediumCorrection", "Page", "Pass", "Piece", "PlankMatter", "SheetLie"]
@@ -25,7 +26,7 @@ class PlankMatter:
     """Everything to plot of one plank.
 
     stations : Station; saw : SawLine or None; overlays : Overlay; board_includes : which of 'bevel', 'hollow', 'seam',
-    'bend' the board's faces allow for; rows : further sentences for the title block, on the scans for instance.
+    'bend' the board's faces allow for; scans : Fact, what was found when the scans were trued and joined.
     findings : those lettered on the layers of the fairing and of every action.
     """
 
@@ -34,7 +35,7 @@ class PlankMatter:
     saw: SawLine | None = None
     overlays: tuple[Overlay, ...] = ()
     board_includes: tuple[str, ...] = ()
-    rows: tuple[str, ...] = ()
+    scans: tuple[Fact, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     @property

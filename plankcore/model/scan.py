@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from ..geometry.arrays import Points
+    from .facts import Fact
     from .plank import Finding
 
 __all__ = [
@@ -57,12 +58,13 @@ class Unread:
 @dataclass(frozen=True, eq=False, repr=False)
 class MarkReport:
     """What was read (tuple of ReadMark, edge by edge), what was not (tuple of Unread), and what was noticed (tuple of
-    Finding). rows : the same as sentences, to be lettered below the marks."""
+    Finding). facts : all of it, for code. rows : the same as sentences, to be lettered below the marks."""
 
     marks: tuple[ReadMark, ...]
     unread: tuple[Unread, ...]
     findings: tuple[Finding, ...] = ()
     rows: tuple[str, ...] = ()
+    facts: tuple[Fact, ...] = ()
 
 
 @dataclass(frozen=True)

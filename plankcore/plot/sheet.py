@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from typing import Sequence
 
     from ..model.drawing import Overlay, SawLine, Station
+    from ..model.facts import Fact
     from ..model.plank import Plank
 
 __all__ = [
@@ -57,7 +58,7 @@ _TABLE_GAP_MM = 15.0
 
 
 def lay_out_sheet(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine | None = None,
-                  overlays: Sequence[Overlay] = (), board_includes: Sequence[str] = (), rows: Sequence[str] = (),
+                  overlays: Sequence[Overlay] = (), board_includes: Sequence[str] = (), scans: Sequence[Fact] = (),
                   settings: SheetSettings = SheetSettings()) -> Sheet:
     """Lay a plank along a page with its stations, overlays, bars, title and cautions.
 
@@ -72,8 +73,8 @@ def lay_out_sheet(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLin
         table, is placed below it; rows go into the title block.
     board_includes : sequence of str
         Which of 'bevel', 'hollow', 'seam', 'bend' the faces of the board allow for.
-    rows : sequence of str
-        Further sentences for the title block.
+    scans : sequence of Fact
+        What was found when the scans were trued; their words go into the title block.
     settings : SheetSettings
 
     Returns
@@ -82,7 +83,7 @@ def lay_out_sheet(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLin
     """
     return lay_out_matter(PlankMatter(plank, tuple(stations), saw, tuple(overlays),
                                       board_includes=tuple(board_includes),
-                                      rows=tuple(rows)), settings=settings)
+                                      scans=tuple(scans)), settings=settings)
 
 
 def lay_out_matter(matter: PlankMatter, *, settings: SheetSettings = SheetSettings()) -> Sheet:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..actions import FAIR
 from ..model.drawing import SheetText
+from ..model.facts import list_words
 from ..model.page import Piece
 from ..model.saw import find_saw_range, measure_saw_line
 from ..paper.setting import wrap_words
@@ -171,7 +172,7 @@ def list_details(matter: PlankMatter) -> list[TitleRow]:
     rows.append(TitleRow("OVER THIS LENGTH PLAIN PAPER MAY MOVE %.1f TO %.1f MM WITH THE WEATHER, POLYESTER FILM "
                          "%.1f MM FOR 10 DEGREES C."
                          % (least, most, find_film_movement_mm(length, degrees=10)), 4.0))
-    return rows + [TitleRow(text.upper(), 4.0) for text in matter.rows]
+    return rows + [TitleRow(text.upper(), 4.0) for text in list_words(matter.scans)]
 
 
 def list_cautions(settings: SheetSettings) -> list[TitleRow]:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     from ..model.board import Board
     from ..model.drawing import SawLine, Station
+    from ..model.facts import Fact
     from ..model.joint import PlacedJoint
     from ..model.plank import Plank
 
@@ -78,7 +79,7 @@ def read_moisture(text: str) -> float | None:
 
 def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine | None = None,
                  board: Board | None = None, joints: Sequence[PlacedJoint] = (),
-                 sections: Sequence[ToldLayer] = (), scans: Sequence[str] = (),
+                 sections: Sequence[ToldLayer] = (), scans: Sequence[Fact] = (),
                  settings: RecordSettings = RecordSettings()) -> Record:
     """Put a plank's record together.
 
@@ -92,8 +93,8 @@ def build_record(plank: Plank, *, stations: Sequence[Station] = (), saw: SawLine
     joints : sequence of PlacedJoint
     sections : sequence of ToldLayer
         Facts and findings of the actions, in order; the saw line's facts are taken from `saw`.
-    scans : sequence of str
-        Sentences on the scans' true scale.
+    scans : sequence of Fact
+        What was found when the scans were trued and joined.
     settings : RecordSettings
 
     Returns

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..actions import ALLOWANCE, JOINTS, TRUE_UP
+from ..model.facts import list_words
 from ..model.plank import EDGE_NAMES
 from ..model.record import Heading
 from ..model.saw import find_saw_range
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from ..model.board import Board
     from ..model.drawing import SawLine
+    from ..model.facts import Fact
     from ..model.joint import PlacedJoint
     from ..model.plank import Mark, Plank
     from ..model.record import OffsetTable, ToldLayer
@@ -276,7 +278,7 @@ def write_residual(plank: Plank, mark: Mark) -> str:
 
 
 def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *, layers: Sequence[ToldLayer],
-                  asked: Sequence[str], scans: Sequence[str], names: Sequence[str],
+                  asked: Sequence[str], scans: Sequence[Fact], names: Sequence[str],
                   measure: Measure) -> Iterator[Heading]:
     """Each action's facts without its doubts, then the fairing, then the scans.
 
@@ -303,7 +305,7 @@ def list_sections(plank: Plank, joints: Sequence[tuple[PlacedJoint, float]], *, 
     yield Heading("Fairing", (("How far the trace or the marks lie off the fair edges, mm. Band: standard error of "
                               "the edge itself, at its largest."), *list_told(plank), *_list_wander(plank)),
                   ("Edge", "rms", "Worst", "Band", "Degrees of freedom"), edges)
-    yield Heading("True scale", tuple(settle_case(row, names) for row in scans) or (
+    yield Heading("True scale", tuple(settle_case(row, names) for row in list_words(scans)) or (
         "Nothing in the drawing says how the scan's scale was found (%s has not been run). Prove a known length before "
         "cutting." % TRUE_UP.title,))
     missing = tuple("%s: %s has not been run." % (one.heading, one.action) for one in layers if one.facts is None)

@@ -10,7 +10,7 @@ piece (join_ways.py).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,11 +23,13 @@ from ..model.plank import Finding
 from ..model.ranges import refuse_outside
 from ..model.scan import Misfit
 from . import words
+from .facts import list_join_facts
 from .join_ways import Block, find_tape
 
 if TYPE_CHECKING:
     from typing import Any, Sequence
 
+    from ..model.facts import Fact
     from ..model.scan import ScanPiece
 
 __all__ = ["JoinFit", "JoinSettings", "JoinedPiece", "join_pieces"]
@@ -74,7 +76,7 @@ class JoinedPiece:
 class JoinFit:
     """All pieces in the order given. misfits : one for each shared point, between the two pieces where its places are
     farthest apart. sigma0_mm : standard error of one coordinate of a point in a piece, estimated from the residuals.
-    freedom : number of spare observations."""
+    freedom : number of spare observations. facts : all of it; their words are lettered beside the work."""
 
     pieces: tuple[JoinedPiece, ...]
     misfits: tuple[Misfit, ...]
@@ -83,15 +85,7 @@ class JoinFit:
     freedom: int
     explained: bool
     findings: tuple[Finding, ...]
-
-    @property
-    def report(self) -> str:
-        """Lines to letter beside the work."""
-        return words.tell_join(self)
-
-    def list_pieces(self) -> list[str]:
-        """A line for each piece: points, scale check, predicted errors."""
-        return [words.tell_joined(piece) for piece in self.pieces]
+    facts: tuple[Fact, ...] = ()
 
     def find_reach(self, pieces: Any) -> Any:
         """Far ends of all pieces as they lie once joined, (k, 2) mm."""
@@ -295,6 +289,7 @@ def _report(pieces, tables, block, fit, settings):
     if far.far_mm > _FLAG * settings.honest_error_mm and explained:
         findings.append(Finding(words.tell_far_piece(far.label, far.far_mm), far.far_point, "far-end",
                                 number=far.far_mm, unit="mm", limit=_FLAG * settings.honest_error_mm))
-    return JoinFit(tuple(joined), tuple(misfits), worst=worst, sigma0_mm=sigma * settings.honest_error_mm,
-                   freedom=freedom, explained=bool(explained),
-                   findings=tuple(findings))
+    found = JoinFit(tuple(joined), tuple(misfits), worst=worst, sigma0_mm=sigma * settings.honest_error_mm,
+                    freedom=freedom, explained=bool(explained), findings=tuple(findings))
+    return replace(found, facts=list_join_facts(found, honest_mm=settings.honest_error_mm,
+                                                most_far_mm=settings.most_far_mm))

@@ -16,6 +16,7 @@ from ..model.plank import EDGE_NAMES, Finding, Mark
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import MarkReport, ReadMark, Unread
 from . import words
+from .facts import list_mark_facts
 from .kinds import LINE_EDGES, SQUARE, NoArc, combine_arcs, read_arc, read_tag
 from .lines import NoEdgeError, open_line, open_round, read_line
 from .places import ShapePlace, find_numbers, lay_out, number_marks
@@ -139,7 +140,8 @@ def read_marks(traces: Sequence[Trace], *, settings: MarkSettings,
         findings.append(Finding(words.tell_no_number(missing, len(sides), settings.reach_mm), None, "no-number",
                                 number=float(missing), unit="marks", limit=float(len(sides))))
     told = tuple(findings) + _find_doubles(marks)
-    return MarkReport(tuple(marks), tuple(unread), told, words.list_rows(marks, unread, told))
+    facts = list_mark_facts(marks, unread)
+    return MarkReport(tuple(marks), tuple(unread), told, rows=words.list_rows(facts, told), facts=facts)
 
 
 def _find_reason(error):

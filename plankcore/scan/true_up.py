@@ -18,7 +18,7 @@ True coordinates are positive to the right and downwards, as on the page.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,6 +31,7 @@ from ..model.plank import Finding
 from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import Misfit
 from .controls import explain_unsettled, find_culprit, find_wrong, gather_controls, make_mirror_error, refuse_mirror
+from .facts import list_true_up_facts
 from .height import check_heights, find_foot, lower_to_floor, measure_height_error
 from .words import (
     MAP_WORDS,
@@ -40,13 +41,13 @@ from .words import (
     note_proof,
     note_scale,
     tell_far_end,
-    tell_true_up,
 )
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..geometry.arrays import ArrayLike
+    from ..model.facts import Fact
     from ..model.scan import ControlLength, ControlPoint, ControlRectangle
 
 __all__ = ["MAPS", "TrueUp", "TrueUpSettings", "true_up"]
@@ -112,6 +113,7 @@ class TrueUp:
     explained : False where no map agrees with the honest error. bulge : of the lens at the picture's corner, a share,
     or None. left_out : labels of controls.
     foot : point of the floor under the camera, where a correction for a pattern above the dots was made; else None.
+    facts : all of it; their words are lettered beside the work.
     """
 
     map: str
@@ -132,11 +134,7 @@ class TrueUp:
     foot: tuple[float, ...] | None = None
     pattern_mm: float = 0.0
     camera_mm: float = 0.0
-
-    @property
-    def report(self) -> str:
-        """What to letter beside the work."""
-        return tell_true_up(self)
+    facts: tuple[Fact, ...] = ()
 
 
 def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], rectangles: Sequence[ControlRectangle], *,
@@ -208,12 +206,14 @@ def true_up(points: Sequence[ControlPoint], lengths: Sequence[ControlLength], re
     if far_mm > _FLAG * settings.honest_error_mm and explained:
         findings.append(Finding(tell_far_end(far_mm, describe_place(every, reach, True)), far_point, "far-end",
                                 number=far_mm, unit="mm", limit=_FLAG * settings.honest_error_mm))
-    return TrueUp(name, fit.plane_map, scale, scale_error, sigma0_mm=sigma0, freedom=fit.freedom,
+    found = TrueUp(name, fit.plane_map, scale, scale_error, sigma0_mm=sigma0, freedom=fit.freedom,
                   misfits=tuple(misfits), worst=worst, far_mm=far_mm,
                   far_point=far_point, explained=explained, findings=tuple(findings), face_map=face_map, bulge=bulge,
                   left_out=tuple(one.label for one, _ in left_out),
                   foot=None if foot is None else tuple(map(float, foot)),
                   pattern_mm=settings.pattern_mm, camera_mm=settings.camera_mm)
+    return replace(found, facts=list_true_up_facts(found, honest_mm=settings.honest_error_mm,
+                                                   most_far_mm=settings.most_far_mm))
 
 
 def _refuse_turned_over(fit, every, reach):

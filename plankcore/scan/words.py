@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..actions import FAIR
-from ..model.plank import EDGE_NAMES, Finding
+from ..model.plank import Finding
 from ..model.scan import Unread
 
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import Points
     from ..geometry.map_fits import MapFit
+    from ..model.facts import Fact
     from ..model.scan import Misfit, ReadMark
     from .controls import Suspect
     from .join import JoinedPiece, JoinFit
@@ -44,7 +45,11 @@ __all__ = [
     "tell_far_piece",
     "tell_join",
     "tell_joined",
+    "tell_mark_errors",
+    "tell_marks_read",
+    "tell_no_marks_on",
     "tell_no_number",
+    "tell_not_read",
     "tell_nothing_read",
     "tell_number_twice",
     "tell_out_of_scale",
@@ -257,25 +262,36 @@ def tell_nothing_read(count: int, groups: Sequence[Sequence[Unread]]) -> str:
     return "None of the %d shapes could be read as a mark: %s." % (count, said)
 
 
-def list_rows(marks: Sequence[ReadMark], unread: Sequence[Unread], findings: Sequence[Finding]) -> tuple[str, ...]:
-    """What was read and what was not, in lines to letter below the marks."""
+def list_rows(facts: Sequence[Fact], findings: Sequence[Finding]) -> tuple[str, ...]:
+    """What was read and what was not, in lines to letter below the marks; doubts without a place between the two."""
+    read, left = ([f.words for f in facts if f.words and (f.key == "not-read") == late] for late in (False, True))
+    return (*read, *(f.text for f in findings if f.where is None), *left)
+
+
+def tell_marks_read(marks: Sequence[ReadMark]) -> str:
+    """How many marks, of which kinds, on which edges."""
     kinds: dict[str, int] = {}
     edges: dict[str, int] = {}
     for one in marks:
         kinds[one.kind] = kinds.get(one.kind, 0) + 1
         edges[one.mark.edge] = edges.get(one.mark.edge, 0) + 1
-    errors = [one.mark.error_mm for one in marks]
-    doubtful = sum(one.mark.verdict != "used" for one in marks)
-    rows = ["Read: %d marks (%s): %s" % (len(marks), ", ".join("%s %d" % k for k in kinds.items()),
-                                         ", ".join("%s %d" % e for e in edges.items())),
-            "Standard error %.2f to %.2f mm; %d doubtful" % (min(errors), max(errors), doubtful)]
-    missing = [name for name in EDGE_NAMES if name not in edges]
-    if missing and len(edges) > 1:               # one edge alone was asked for
-        rows.append("No marks were read on: %s. %s needs them, or a line there" % (", ".join(missing), FAIR.title))
-    rows += [f.text for f in findings if f.where is None]
-    rows += ["Not read: %d, %s" % (len(some), some[0].reason)
-             for some in sorted(group_unread(unread), key=lambda some: -len(some))]
-    return tuple(rows)
+    return "Read: %d marks (%s): %s" % (len(marks), ", ".join("%s %d" % k for k in kinds.items()),
+                                        ", ".join("%s %d" % e for e in edges.items()))
+
+
+def tell_mark_errors(errors_mm: Sequence[float], doubtful: int) -> str:
+    """How well the marks are known."""
+    return "Standard error %.2f to %.2f mm; %d doubtful" % (min(errors_mm), max(errors_mm), doubtful)
+
+
+def tell_no_marks_on(edges: Sequence[str]) -> str:
+    """Edges that no mark was read on."""
+    return "No marks were read on: %s. %s needs them, or a line there" % (", ".join(edges), FAIR.title)
+
+
+def tell_not_read(some: Sequence[Unread]) -> str:
+    """Shapes that were left out for one reason."""
+    return "Not read: %d, %s" % (len(some), some[0].reason)
 
 
 def tell_no_number(missing: int, count: int, reach_mm: float) -> str:

@@ -18,7 +18,7 @@ from plankcore.check.run import Measured, run_checks
 from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
-from plankcore.document.fit_report import read_scan_rows
+from plankcore.document.fit_report import read_scan_facts
 from plankcore.document.layers import state
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations, write_stations
@@ -270,12 +270,22 @@ def list_marks(root):
             for t in drawing.find_source()[0]]
 
 
+def list_mark_facts(root):
+    """What the layer of marks tells, but for the words."""
+    return [(f.key, f.verdict, f.number, f.unit, f.limit, f.place, f.about)
+            for f in read_facts(find_marks_layer(root), action="", lettered=True)]
+
+
 def test_marks_in_other_words_are_the_same_marks():
     root = draw_tagged().root
     before = list_marks(root)
     notes = [names.get(e, "text") for e in names.find_roles(root, "note")]
     assert len(before) == 16 and any("a speck under" in one for one in notes)
-    assert reword(root, OLD[:3]) > 2 and list_marks(root) == before
+    told = list_mark_facts(root)
+    assert ("marks-read", "", 16.0, "marks", None, None, "") in told
+    assert [row[2] for row in told if row[0] == "marks-on-edge"] == [8.0, 8.0]
+    assert ("not-read", "", 1.0, "shapes", None, None, "speck") in told
+    assert reword(root, OLD[:3]) > 2 and list_marks(root) == before and list_mark_facts(root) == told
 
 
 def draw_trued():
@@ -288,17 +298,72 @@ def draw_trued():
     return drawing
 
 
-def test_reports_of_scans_are_printed_and_never_read():
-    """In other words the record's lines on scale are others, and all else of it, and the scan's proof, the same."""
-    root = draw_trued().root
-    scan = next(e for e in root.iter() if isinstance(e.tag, str) and names.get(e, "proved"))
-    proof = names.list_values(scan)
-    rows = read_scan_rows(Drawing(root, []))
-    assert rows and rows[0].startswith("True up: ")
-    reword(root, ["NOT PROVED. ", ""])
-    assert len(read_scan_rows(Drawing(root, []))) == len(rows) and names.list_values(scan) == proof
+FAR = {"most_far": "90 mm"}
+
+
+def draw_joined():
+    """Three pieces of one pattern, trued, of which the middle one has a shared point 4 mm off, joined: a Drawing."""
+    spots = [(400, 30), (480, 100), (400, 100), (460, 40), (900, 30), (980, 100), (900, 100), (960, 40)]
+    body = ""
+    for key, first, last, slip in (("bow", 0, 4, 0.0), ("middle", 0, 8, 4.0), ("stern", 4, 8, 0.0)):
+        body += '<g id="%s" inkscape:label="%s"><path id="pen-%s" d="M %g 20 h 400"/>%s</g>' % (
+            key, key.title(), key, spots[first][0], "".join(
+                '<path id="%s-%d" inkscape:label="%s" d="%s"/>' % (key, k, "ABCDEFGH"[k], write_path_data(
+                    draw_rectangle(2, 2, left=spots[k][0] + (slip if k == 3 else 0.0), top=spots[k][1])))
+                for k in range(first, last)))
+    drawing = open_drawing(body)
+    act(drawing, "join", select=["bow", "middle", "stern"], **FAR)
+    return drawing
+
+
+def list_told(root):
+    """What the layers of scans tell, but for the words."""
+    return [(f.key, f.verdict, f.number, f.unit, f.limit, f.place, f.about) for f in read_scan_facts(Drawing(root, []))]
+
+
+def list_figures(made):
+    """Of a record, all but its sentences."""
+    return repr((made.tables, made.proofs, made.stations, made.facts, made.includes, made.doubts))
+
+
+def get_scale(made):
+    """What a record says under True scale."""
+    return next(one.rows for one in made.sections if one.heading == "True scale")
+
+
+@pytest.mark.parametrize("draw, first, verdict", [(draw_trued, "true-up", "holds"), (draw_joined, "join", "doubt")])
+@pytest.mark.parametrize("words", [["NOT PROVED. ", ""], OLD[:3]])
+def test_reports_of_scans_in_other_words_tell_the_same(draw, first, verdict, words):
+    """Facts, the scans' own figures, the record's: all but the record's lines on scale, which are the facts' words.
+    What is lettered below the work may be moved or deleted: nobody reads it.
+    """
+    root = draw().root
+    scans = [e for e in root.iter() if isinstance(e.tag, str)
+             and (names.get(e, "proved") or names.get(e, "join-freedom"))]
+    proof, told = [names.list_values(e) for e in scans], list_told(root)
+    assert told[0][:2] == (first, verdict) and {"rms-residual", "rms-overlap"} & {row[0] for row in told}
     plank = fair(open_drawing(draw_plank(), selected=["trace"]), name="Tern of Nowhere", strake="5")[0]
-    made = [build_record(plank, scans=some, settings=RecordSettings()) for some in (rows, read_scan_rows(
-        Drawing(root, [])))]
-    same = [repr((one.tables, one.proofs, one.stations, one.facts, one.includes, one.doubts)) for one in made]
-    assert same[0] == same[1] and made[0].sections != made[1].sections
+
+    def make():
+        return build_record(plank, scans=read_scan_facts(Drawing(root, [])), settings=RecordSettings())
+    before = make()
+    for note in names.find_roles(root, "note"):
+        note.getparent().remove(note)
+    assert get_scale(make()) == get_scale(before)
+    assert reword(root, words) > 0 and list_told(root) == told and [names.list_values(e) for e in scans] == proof
+    after = make()
+    assert list_figures(after) == list_figures(before) and get_scale(after) != get_scale(before)
+    # taken up again from what the layers and the work carry, they come out as they were
+    again = {"true-up": ("true_up", {"most_far": "50 mm", "honest_error": "2 mm"}), "join": ("join", FAR)}[first]
+    act(Drawing(root, []), again[0], select=[e.get("id") for e in scans], **again[1])
+    assert list_told(root) == told
+
+
+def test_a_scan_layer_made_before_facts_is_told_by_what_it_has_lettered():
+    root = draw_trued().root
+    before = [f.words for f in read_scan_facts(Drawing(root, [])) if f.words]
+    for element in root.iter():
+        for key in [k for k in element.attrib if k.startswith(names.attribute("fact"))]:
+            del element.attrib[key]
+    lettered = [f.words for f in read_scan_facts(Drawing(root, []))]
+    assert before and lettered[0] == before[0] and set(before) <= set(lettered)

@@ -8,7 +8,9 @@ import numpy as np
 
 from ...actions import MARKS
 from ...errors import SelectionError
+from ...model.facts import Fact
 from .. import names, transforms
+from ..overlay import put_facts
 from ..read import collect_shapes, find_total_map, is_hidden, read_traces, refuse_foreign
 from ..write import LayerWriter, count_in_mm, make_layer
 
@@ -145,6 +147,9 @@ def write_marks(drawing: Drawing, report: MarkReport, *, settings: Mapping[str, 
             element.attrib.pop("transform", None)
             if np.abs(place - np.eye(2, 3)).max() > 1e-12:
                 element.attrib["transform"] = transforms.format_matrix(place)
+    kept = len(names.find_roles(layer, "mark"))
+    put_facts(layer, [*report.facts, *[Fact("marks-kept", number=float(kept), unit="marks")] * bool(kept)],
+              report.findings)
     for one in report.marks:
         _write_mark(out, one)
     _write_notes(out, report)

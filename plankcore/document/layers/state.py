@@ -12,7 +12,7 @@ from ...model.check import PlankState, ScanProof, Trouble
 from ...model.page import PlankMatter
 from ...model.record import ToldLayer
 from .. import names, transforms
-from ..fit_report import read_scan_rows
+from ..fit_report import read_scan_facts
 from ..overlay import read_findings, read_overlay, write_overlay
 from ..pathdata import cut_pieces, read_path, read_places
 from ..places import measure_box, measure_boxes
@@ -242,7 +242,8 @@ def read_matter(drawing: Drawing, group: Element) -> PlankMatter:
     overlays = [read_overlay(drawing, group, layer=one.layer, action=one.title) for one in OVERLAYS]
     return PlankMatter(plank, tuple(stations), saw=read_saw_line(drawing, group),
                        overlays=tuple(o for o in overlays if o is not None),
-                       board_includes=board.includes if board is not None else (), rows=tuple(read_scan_rows(drawing)),
+                       board_includes=board.includes if board is not None else (),
+                       scans=tuple(read_scan_facts(drawing)),
                        findings=tuple(one for layer in read_sections(drawing, group) for one in layer.findings))
 
 

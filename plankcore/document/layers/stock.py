@@ -132,13 +132,12 @@ def write_stock(drawing: Drawing, groups: Sequence[Element], pieces: Sequence[Pl
         own = [p for p in pieces if p.key == (group.get("id") or "")]
         facts = [fact for p in own for fact in plan.facts[p.label]]
         findings = [f for p in own for f in plan.findings[p.label]]
-        values: dict[str, Any] = {}
         places = {p.piece: p for p in plan.placements}
         boards = [places[p.label].board for p in own if p.label in places]
+        values: dict[str, Any] = {"board_%d" % k: one for k, one in enumerate(dict.fromkeys(boards), 1)}
         if len(own) == 1 and boards:
             place, need = places[own[0].label], plan.needs[own[0].label]
             values.update(turn_deg=place.turn_deg, runout_deg=place.runout_deg, spare_mm=place.spare_mm,
                           turned_over="yes" if place.turned_over else "no", least_width_mm=need.width_mm)
         write_overlay(drawing, group, Overlay((), (), tuple(facts), tuple(findings)), layer=STOCK.layer,
-                      label=STOCK.label, boards=" ".join(dict.fromkeys(boards)), placed=len(boards), pieces=len(own),
-                      **values)
+                      label=STOCK.label, placed=len(boards), pieces=len(own), **values)

@@ -447,7 +447,7 @@ def test_a_roll_leaves_out_what_lies_outside_the_line_to_cut():
     overlay = Overlay((SheetLine(inside, "draw", "section", "note"), SheetLine(outside, "draw", "neighbour", "note"),
                        SheetLine(plank.outline()[0].cubics, "draw", "bevel", "note")),
                       (SheetText("ON", (500.0, 90.0), 5.0), SheetText("6: BUTT 12-13", (420.0, -40.0), 5.0)))
-    matter = PlankMatter(plank, (), None, (overlay,), board_includes=(), rows=())
+    matter = PlankMatter(plank, (), None, (overlay,), board_includes=(), scans=())
     (page,), _ = lay_out_roll([matter])
     told = [dict(one.values).get("text") for one in page.lines]
     assert "ON" in told and "6: BUTT 12-13" not in told

@@ -63,7 +63,7 @@ def true_up(drawing, *, unit="mm", **settings):
     fit = truing.true_up(found.points, found.lengths, found.rectangles, reach=found.reach,
                          settings=truing.TrueUpSettings(**settings))
     key, left = carry.carry_scan(drawing, found, fit)
-    fit_report.write_fit_report(drawing, action=TRUE_UP, lines=[fit.report], misfits=fit.misfits,
+    fit_report.write_fit_report(drawing, action=TRUE_UP, facts=fit.facts, misfits=fit.misfits,
                                 findings=[*fit.findings, *left], box=fit.plane_map.apply(found.reach), of=key)
     return found, fit, [f.text for f in left]
 
@@ -415,7 +415,7 @@ def test_dots_stay_on_the_floor_and_the_pattern_is_drawn_in(view, inner):
         assert (spot.min(axis=0) + spot.max(axis=0)) / 2 == pytest.approx(true, abs=0.05)
     group = find(drawing, "scan")
     assert (float(names.get(group, "pattern-mm")),
-            float(names.get(group, "camera-mm"))) == (6, 3000) and "drawn in by 0.200 percent" in fit.report
+            float(names.get(group, "camera-mm"))) == (6, 3000) and "drawn in by 0.200 percent" in fit.facts[0].words
     first = write(drawing)
     again = reopen(drawing, ["scan"] if inner else IDS)
     true_up(again, pattern_mm=6, camera_mm=3000)
@@ -437,7 +437,7 @@ def test_the_report_says_what_the_fit_says():
         points = np.concatenate([r.cubics.reshape(-1, 2) for r in read_path(ring.get("d"), where="ring")])
         box = transforms.apply(find_total_map(ring, drawing.page), points)
         assert (box.min(axis=0) + box.max(axis=0)) / 2 == pytest.approx(m.at, abs=1e-5)
-    assert fit.report in [names.get(e, "text") for e in names.find_roles(layer, "note")]
+    assert fit.facts[0].words in [names.get(e, "text") for e in names.find_roles(layer, "note")]
     times = int(names.get(layer, "times"))
     assert len(names.find_roles(layer, "residual")) == 6 and times > 1
 
@@ -466,7 +466,7 @@ def join(drawing):
     found = pieces.read_pieces(drawing)
     done = join_pieces(found.pieces)
     carry.carry_pieces(drawing, found, done)
-    fit_report.write_fit_report(drawing, action=JOIN, lines=[done.report, *done.list_pieces()],
+    fit_report.write_fit_report(drawing, action=JOIN, facts=done.facts,
                                 misfits=done.misfits, findings=done.findings, box=done.find_reach(found.pieces),
                                 joins=" ".join(e.get("id") for e in found.elements))
     return done

@@ -103,8 +103,8 @@ def test_the_least_map_that_explains_is_taken(name):
     assert 0.05 < fit.sigma0_mm < 0.4 and fit.worst in fit.misfits
     assert np.hypot(*fit.worst.off) == max(np.hypot(*m.off) for m in fit.misfits)
     assert fit.sigma0_mm == pytest.approx(np.sqrt(sum(np.hypot(*m.off) ** 2 for m in fit.misfits) / fit.freedom))
-    assert all(m.verdict == "used" for m in fit.misfits) and "%.2f mm with %d spare" % (fit.sigma0_mm,
-                                                                                        fit.freedom) in fit.report
+    assert all(m.verdict == "used" for m in fit.misfits)
+    assert "%.2f mm with %d spare" % (fit.sigma0_mm, fit.freedom) in fit.facts[0].words
 
 
 @pytest.mark.parametrize("name", VIEWS)
@@ -120,8 +120,8 @@ def test_without_spare_points_nothing_is_proved_and_no_residual_is_a_success(nam
     fit = run(set_points(net, VIEWS[name], slip=0.2), view=VIEWS[name], map="least" if name != "affine" else "affine")
     assert fit.map == name and fit.freedom == 0
     assert fit.sigma0_mm is None and fit.worst is None
-    assert "Nothing is proved" in words(fit) and "unproved" in fit.report and "0.00" not in fit.report.split(
-        "error predicted")[0]
+    said = fit.facts[0].words
+    assert "Nothing is proved" in words(fit) and "unproved" in said and "0.00" not in said.split("error predicted")[0]
 
 
 def test_one_spare_is_a_weak_proof():
@@ -278,7 +278,7 @@ def test_honest_slips_rarely_call_for_a_greater_map():
 
 def test_every_map_has_its_words():
     for name in MAPS[1:]:
-        assert run(set_points(NET, VIEWS["scale"], slip=0.1), map=name).report.startswith("True up: ")
+        assert run(set_points(NET, VIEWS["scale"], slip=0.1), map=name).facts[0].words.startswith("True up: ")
 
 
 def test_a_number_of_bad_inputs_never_ends_in_anything_but_a_plank_error():
@@ -345,7 +345,7 @@ def test_the_bulge_of_a_lens_is_taken_where_the_controls_ask_for_it(bulge, form,
             fit) and fit.freedom == 2 * len(LONG) - 9
         assert ("uncropped" in words(fit)) == (picture is None)
     else:
-        assert fit.bulge is None and "lens" not in words(fit) + fit.report
+        assert fit.bulge is None and "lens" not in words(fit) + fit.facts[0].words
 
 
 @pytest.mark.long

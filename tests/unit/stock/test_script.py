@@ -107,12 +107,18 @@ def chosen(tmp_path_factory):
 def test_each_plank_has_its_layer_and_the_page_is_written_once(chosen):
     folder, said = chosen
     found = find_layers(folder / "out.svg")
-    assert len(found) == 2 and {layer.get(PLANK + "boards") for layer in found} == {"B1", "B2"}
+    assert len(found) == 2 and {layer.get(PLANK + "board-1") for layer in found} == {"B1", "B2"}
     page = etree.parse(str(folder / "tamsin-grey-strakes-5-6-starboard-boards.svg")).getroot()
     assert [e.get(PLANK + "board") for e in page.iter() if e.get(PLANK + "role") == "board"] == ["B1", "B2"]
     assert sorted(e.get(PLANK + "piece") for e in page.iter()
                   if e.get(PLANK + "role") == "saw") == ["strake 5 starboard", "strake 6 starboard"]
     assert "2 of 2 pieces on 2 of 2 boards" in said and "boards.svg" in said
+
+
+def test_a_board_whose_name_has_a_blank_is_one_board(tmp_path):
+    code, _, _ = run(save(tmp_path, make_drawing(strakes=("5",)), table=TABLE.replace("B1", "red one")), day="1 May")
+    (layer,) = find_layers(tmp_path / "out.svg")
+    assert code == 0 and layer.get(PLANK + "board-1") == "red one" and layer.get(PLANK + "board-2") is None
 
 
 def test_a_page_to_each_board_is_a_pdf_and_the_true_size_comes_by_choice(chosen, tmp_path):
@@ -128,7 +134,7 @@ def test_the_rows_say_board_grain_measure_and_least_board(chosen):
         assert ("LARCH" in rows and "GRAIN RUNS OUT" in rows and "BF BY NHLA" in rows and "LEAST BOARD" in rows
                 and "SAW LINE" in rows)
         assert float(layer.get(PLANK + "runout-deg")) > 1 and float(layer.get(PLANK + "spare-mm")) >= 0
-    wet = next(e for e in find_layers(chosen[0] / "out.svg") if e.get(PLANK + "boards") == "B2")
+    wet = next(e for e in find_layers(chosen[0] / "out.svg") if e.get(PLANK + "board-1") == "B2")
     assert any("TOO WET" in (e.get(PLANK + "text") or "").upper() for e in wet)
 
 
