@@ -10,7 +10,6 @@ import inkex
 
 from plankcore.actions import PLOT
 from plankcore.document.extension import PlankExtension
-from plankcore.document.files.dxf import write_dxf
 from plankcore.document.files.hpgl import RANGES, lay_strokes, sort_passes, write_hpgl
 from plankcore.document.files.media import find_media_file, find_named, make_place, read_media, write_media
 from plankcore.document.files.output import check_formats, name_files
@@ -127,6 +126,8 @@ class PlankPlot(PlankExtension):
         if formats["pdf"]:
             files[stem.with_name(stem.name + ".pdf")] = self.make_pdf(pages, medium, settings)
         if formats["dxf"]:
+            from plankcore.document.files.dxf import write_dxf  # by default none is asked for
+
             files[stem.with_name(stem.name + ".dxf")] = write_dxf(pages)
         if formats["hpgl"]:
             for path, (page,) in name_files(stem, ".plt", pages, True):

@@ -63,7 +63,7 @@ def is_hidden(element: Element) -> bool:
 
 def find_total_map(element: Element, page: PageScale) -> Matrix:
     """Affine map (2, 3) from an element's own coordinates to mm on the page, all groups' transforms taken in."""
-    total = np.eye(2, 3)
+    total: Matrix | None = None
     for one in [element, *element.iterancestors()]:
         if names.read_kind(one) == "svg":
             if one.getparent() is None:
@@ -75,13 +75,15 @@ def find_total_map(element: Element, page: PageScale) -> Matrix:
         if not text:
             continue
         try:
-            total = transforms.compose(transforms.read_transform(text), total)
+            own = transforms.read_transform(text)
         except ValueError:
-            total = np.full((2, 3), np.nan)
-        if not np.isfinite(total).all() or abs(np.linalg.det(total[:, :2])) < 1e-12:
+            own = np.full((2, 3), np.nan)
+        total = own if total is None else transforms.compose(own, total)
+        (a, b, _), (c, d, _) = total.tolist()
+        if not np.isfinite(total).all() or abs(a * d - b * c) < 1e-12:
             raise DocumentError("The transform on %s, or on a group round it, cannot be used." % describe(element),
                                 "Undo the flattening, or draw it again.", describe(element))
-    return transforms.compose(page.user_to_mm, total)
+    return transforms.compose(page.user_to_mm, np.eye(2, 3) if total is None else total)
 
 
 def refuse_foreign(element: Element) -> None:

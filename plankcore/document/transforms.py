@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -72,8 +73,13 @@ def read_transform(text: str | None) -> Matrix:
     ValueError
         If any of it cannot be read.
     """
+    return _read(text or "").copy()
+
+
+@lru_cache(maxsize=256)               # a group's is asked for with each shape in it
+def _read(text):
     total = np.eye(2, 3)
-    rest = (text or "").strip()
+    rest = text.strip()
     if rest == "none":
         return total
     while rest:

@@ -10,12 +10,13 @@ from ..geometry.bezier import draw_circle
 from ..geometry.lettering import letter_points
 from . import names, transforms
 from .overlay import style_for
-from .path_text import write_cubics, write_polyline, write_polylines
+from .path_text import write_cubics, write_polyline, write_polylines, write_strokes
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..geometry.arrays import ArrayLike, Cubics, Point, Points
+    from ..model.drawing import SheetLine
     from .names import Element
     from .scale import PageScale
 
@@ -70,6 +71,12 @@ class LayerWriter:
                   **values: float | str) -> Element:
         """A path of cubics (k, 4, 2); values become our attributes."""
         return self._add(write_cubics(transforms.apply(self._inverse, cubics), closed=closed), role, style, values)
+
+    def add_lines(self, lines: Sequence[SheetLine]) -> None:
+        """As add_curve, of many SheetLines that are one chain each, their values with them; spelt all at once."""
+        texts = write_strokes([(transforms.apply(self._inverse, one.cubics), one.closed) for one in lines])
+        for one, text in zip(lines, texts):
+            self._add(text, one.role, one.style, dict(one.values))
 
     def add_polyline(self, points: Points, *, role: str, style: str, closed: bool = False,
                      **values: float | str) -> Element:

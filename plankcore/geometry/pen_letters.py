@@ -56,10 +56,15 @@ def _lay_grid(text):
 def find_lettering(text: str, cubics: Cubics) -> Lettered | None:
     """The letters that a line of cubics (k, 4, 2), mm, is made of, or None where it is not exactly this text. Words cut
     off at the edge of a tile count as ordinary lines, and so does a text of a single upright stroke."""
+    return _find(text, np.ascontiguousarray(cubics, float).tobytes())
+
+
+@lru_cache(maxsize=1024)          # each format of a page asks for the same words
+def _find(text, data):
     spelt, starts, length, first, last = _lay_grid(text)
-    if len(first) != len(cubics) or len(first) < 2:
+    places = np.frombuffer(data).reshape(-1, 4, 2)
+    if len(first) != len(places) or len(first) < 2:
         return None
-    places = np.asarray(cubics, float)
     middle = np.append(first[:, :2].mean(axis=0), 0.0)
     apart = first - middle
     normal = apart.T @ apart

@@ -145,28 +145,43 @@ class Room:
 
     def add_box(self, middle: ArrayLike, size_mm: Sequence[float], *, angle_deg: float = 0.0) -> None:
         """Take all cells in a box."""
-        cells = self._find_cells(np.asarray(middle, float) + _fill(size_mm, angle_deg, _CELL_MM))
+        places = np.asarray(middle, float) + _fill(size_mm, angle_deg, _CELL_MM)
+        if angle_deg == 0.0:                      # all cells from its first to its last
+            first, last = (np.clip(np.floor((places[k] - self._low) / _CELL_MM).astype(int), 1,
+                                   np.array(self._taken.shape) - 2) for k in (0, -1))
+            self._taken[first[0] - 1:last[0] + 2, first[1] - 1:last[1] + 2] = True
+            self._worded[first[0]:last[0] + 1, first[1]:last[1] + 1] = True
+            return
+        cells = self._find_cells(places)
         _take(self._taken, cells)
         self._worded[cells[:, 0], cells[:, 1]] = True
 
     def find_free(self, middles: ArrayLike, size_mm: Sequence[float], *, angle_deg: float = 0.0) -> Mask:
         """Which boxes of one size and angle are free, bool (n,); middles : (n, 2). No place outside the grid is free.
         """
-        cells = np.floor((np.asarray(middles, float).reshape(-1, 2) - self._low) / _CELL_MM).astype(int)
+        middles = np.asarray(middles, float).reshape(-1, 2)
+        free = np.zeros(len(middles), bool)
+        for some in self._list_free(middles, size_mm, angle_deg=angle_deg):
+            free[some] = True
+        return free
+
+    def _list_free(self, middles, size_mm, *, angle_deg):
+        """The numbers of those boxes that are free, in order and a few at a time, looked for as they are asked for."""
+        cells = np.floor((middles - self._low) / _CELL_MM).astype(int)
         # middles are rounded to cells, by half a cell at most: the extra cells taken on each side allow for that
         offsets = np.rint(_fill(size_mm, angle_deg, _STEP_MM) / _CELL_MM).astype(int)
         low, high = offsets.min(axis=0), offsets.max(axis=0)
-        free = np.all((cells + low >= 0) & (cells + high < self._taken.shape), axis=1)
+        there = np.flatnonzero(np.all((cells + low >= 0) & (cells + high < self._taken.shape), axis=1))
         flat, tall = self._taken.ravel(), self._taken.shape[1]
         steps = offsets[:, 0] * tall + offsets[:, 1]
+        at = cells[there, 0] * tall + cells[there, 1]
         # a few places spread over the box rule most candidates out quickly
-        for some in (steps[::23], steps):
-            there = np.flatnonzero(free)
-            for first in range(0, len(there), 256):
-                part = there[first:first + 256]
-                at = cells[part, 0] * tall + cells[part, 1]
-                free[part] = ~flat[at[:, None] + some].any(axis=1)
-        return free
+        for first in range(0, len(there), 256):
+            part = np.arange(first, min(first + 256, len(there)))
+            for some in (steps[::61], steps[::11]):
+                part = part[~flat[at[part][:, None] + some].any(axis=1)]
+            for few in (part[k:k + 16] for k in range(0, len(part), 16)):
+                yield there[few[~flat[at[few][:, None] + steps].any(axis=1)]]
 
     def place(self, block: WordBlock | WordPair, middles: ArrayLike, *,
               angles_deg: Any = 0.0) -> tuple[SheetText, ...] | None:
@@ -187,12 +202,12 @@ class Room:
         """The first free place (2,) for a box and its angle, or None."""
         middles = np.asarray(middles, float).reshape(-1, 2)
         angles = np.round(np.broadcast_to(np.asarray(angles_deg, float), len(middles)) / _TURN_DEG) * _TURN_DEG
-        free = np.zeros(len(middles), bool)
+        best = len(middles)
         for angle in sorted(set(angles.tolist())):
-            some = angles == angle
-            free[some] = self.find_free(middles[some], size_mm, angle_deg=angle)
-        first = np.flatnonzero(free)
-        return (middles[first[0]], float(angles[first[0]])) if len(first) else None
+            some = np.flatnonzero(angles[:best] == angle)
+            found = next((few for few in self._list_free(middles[some], size_mm, angle_deg=angle) if len(few)), None)
+            best = best if found is None else int(some[found[0]])
+        return (middles[best], float(angles[best])) if best < len(middles) else None
 
 
 def _find_ways(angle_deg):
@@ -203,9 +218,11 @@ def _find_ways(angle_deg):
 
 def _take(grid, cells):
     """Take cells (n, 2), and all cells next to them."""
-    for dx in (-1, 0, 1):
+    flat, tall = grid.reshape(-1), grid.shape[1]
+    at = cells[:, 0] * tall + cells[:, 1]
+    for dx in (-tall, 0, tall):
         for dy in (-1, 0, 1):
-            grid[cells[:, 0] + dx, cells[:, 1] + dy] = True
+            flat[at + (dx + dy)] = True
 
 
 def _fill(size_mm, angle_deg, step_mm):

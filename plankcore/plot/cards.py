@@ -200,7 +200,7 @@ class _Reach:
     """Places for a frame's card: nearest first, aft before forward, no farther than the next frame."""
 
     def __init__(self, run, line, middles):
-        self._run, self._sides = run, []
+        self._run, self._sides, self._known = run, [], {}
         for way in (run.aft, -run.aft):
             edge = float(line[:, 0].max() if way > 0 else line[:, 0].min())
             others = [abs(m - edge) for m in middles if (m - edge) * way > 1.0]
@@ -208,9 +208,11 @@ class _Reach:
 
     def list_places(self, size: tuple[float, float]) -> Points:
         """Middles (n, 2) of a card of this size."""
-        return np.concatenate([self._run.list_places(
-            edge + way * np.arange(size[0] / 2 + 1.5, far - size[0] / 2 + 1e-6, _STEP_MM), size, inset_mm=1.5)
-            for edge, way, far in self._sides])
+        if size not in self._known:
+            self._known[size] = np.concatenate([self._run.list_places(
+                edge + way * np.arange(size[0] / 2 + 1.5, far - size[0] / 2 + 1e-6, _STEP_MM), size, inset_mm=1.5)
+                for edge, way, far in self._sides])
+        return self._known[size]
 
 
 def _lay_outside(room, line, block, lines):

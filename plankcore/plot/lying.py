@@ -48,14 +48,13 @@ class LyingPlank:
     def list_places(self, x: Values, size_mm: tuple[float, float], *, inset_mm: float = 2.0,
                     step_mm: float = 3.0) -> Points:
         """Middles (n, 2) of boxes that lie between the edges at each x (n,), from the upper edge down, x by x."""
-        found = []
         x = np.asarray(x, float)
-        within = (x - size_mm[0] / 2 > self.left_mm + inset_mm) & (x + size_mm[0] / 2 < self.right_mm - inset_mm)
-        for at in x[within]:
-            ends = np.array([at - size_mm[0] / 2, at, at + size_mm[0] / 2])
-            top = float(self.find_edge("upper", ends).max()) + inset_mm + size_mm[1] / 2
-            foot = float(self.find_edge("lower", ends).min()) - inset_mm - size_mm[1] / 2
-            if foot >= top - 1e-9:
-                y = np.arange(top, foot + 1e-9, step_mm)
-                found.append(np.stack([np.full(len(y), at), y], axis=1))
-        return np.concatenate(found) if found else np.zeros((0, 2))
+        x = x[(x - size_mm[0] / 2 > self.left_mm + inset_mm) & (x + size_mm[0] / 2 < self.right_mm - inset_mm)]
+        ends = np.stack([x - size_mm[0] / 2, x, x + size_mm[0] / 2])
+        top = self.find_edge("upper", ends).max(axis=0) + inset_mm + size_mm[1] / 2
+        foot = self.find_edge("lower", ends).min(axis=0) - inset_mm - size_mm[1] / 2
+        count = np.where(foot >= top - 1e-9, np.maximum(np.ceil((foot + 1e-9 - top) / step_mm), 0), 0).astype(int)
+        number = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
+        # as numpy's arange steps, to the last digit
+        return np.stack([np.repeat(x, count), np.repeat(top, count)
+                         + number * np.repeat((top + step_mm) - top, count)], axis=1)

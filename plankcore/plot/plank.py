@@ -82,12 +82,9 @@ def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
     lines += [_draw_station(*one) for one in stations]
     piece, tables, words, sections = Piece(tuple(lines)), [], [], {}
     for overlay in matter.overlays:
-        on, beside = _lay_overlay(overlay, to_piece, piece, high[0] - low[0])
-        found = read_sections(on.lines)
+        on, beside, found = _lay_overlay(overlay, to_piece, piece, high[0] - low[0])
         sections.update(found)
-        if found:
-            beside = Piece()
-        words += () if found else on.texts
+        words += on.texts
         piece = join_pieces(piece, Piece(on.lines))
         tables += [beside] if beside.lines or beside.texts else []
     lines = move_sections(piece.lines, run, matter.stations) + draw_baseline(run, outline)
@@ -216,16 +213,14 @@ def _runs_along(line, outline):
 
 
 def _lay_overlay(overlay, to_piece, piece, length_mm):
-    """An overlay moved onto the sheet, in two pieces: what is on and about the plank, and its ruled table beside it."""
+    """An overlay moved onto the sheet, in two pieces: what is on and about the plank, and its ruled table beside it; and
+    its sections by frame: what it letters with those is left out, since the cards say it.
+    """
     # the face of the board that is the plank's own outline is already drawn, if in another look
     fresh = drop_doubles([move_line(line, to_piece) for line in overlay.lines], earlier=piece.lines)
-    have = {(t.text, t.at_mm) for t in piece.texts}
-    words = [(t, drawn) for t in (move_text(t, to_piece) for t in overlay.texts) for drawn in letter_texts((t,))
-             if (t.text, t.at_mm) not in have]
-
-    boxes = measure_extents([one.cubics for one in fresh]), measure_extents([drawn.cubics for _, drawn in words])
+    boxes = measure_extents([one.cubics for one in fresh])
     # go by all of the table's rules: extra wood on a raked end may reach past the table's beginning
-    rules = [box for one, box in zip(fresh, boxes[0]) if one.role == "rule"]
+    rules = [box for one, box in zip(fresh, boxes) if one.role == "rule"]
     low, high = (np.min([r[0] for r in rules], axis=0),
                  np.max([r[1] for r in rules], axis=0)) if rules else (np.full(2, np.inf), np.full(2, -np.inf))
 
@@ -238,8 +233,15 @@ def _lay_overlay(overlay, to_piece, piece, length_mm):
         on = [one for one, box in zip(things, places) if not is_tabled(box)
               and not _stands_clear(box, length_mm, _BEYOND_MM)]
         return tuple(on), tuple(one for one, box in zip(things, places) if is_tabled(box))
-    lines, texts = sort(fresh, boxes[0]), sort([t for t, _ in words], boxes[1])
-    return Piece(lines[0], texts[0]), Piece(lines[1], texts[1])
+    lines = sort(fresh, boxes)
+    sections = read_sections(lines[0])
+    if sections:
+        return Piece(lines[0]), Piece(), sections
+    have = {(t.text, t.at_mm) for t in piece.texts}
+    words = [(t, drawn) for t in (move_text(t, to_piece) for t in overlay.texts) for drawn in letter_texts((t,))
+             if (t.text, t.at_mm) not in have]
+    texts = sort([t for t, _ in words], measure_extents([drawn.cubics for _, drawn in words]))
+    return Piece(lines[0], texts[0]), Piece(lines[1], texts[1]), {}
 
 
 def _stands_clear(box, length_mm, by_mm):

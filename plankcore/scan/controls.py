@@ -32,7 +32,8 @@ __all__ = [
     "refuse_mirror",
 ]
 
-_THIN = 0.02  # three points count as in line if their triangle's height is under this share of its longest side
+_AFFINE = ("scale", "scales", "affine")      # maps of which the last can be each of the others
+_THIN = 0.02                      # a triangle lower than this share of its longest side counts as three in line
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -206,11 +207,15 @@ def find_culprit(controls: Controls, fit_one: Callable[..., Any], *, rungs: Sequ
     before this one.
     """
     best, found = (len(rungs), np.inf), None
+    least = _bound_affine(controls)
+    most = limit_chi_square(2 * len(controls.points.source) + len(controls.lengths.ends))
     for label in dict.fromkeys(controls.point_labels + controls.length_labels):
         rest = controls.leave_out(label)
         for number, rung in enumerate(rungs):
-            if rung == below:
+            if rung == below or number > best[0]:
                 break
+            if rung in _AFFINE and least.get(label, 0.0) > most:
+                continue
             fit = fit_one(rung, rest)
             if fit is not None and fit.freedom >= 2 and fit.chi_square <= limit_chi_square(fit.freedom):
                 # a simpler map wins: a more general one can adapt to a wrong control
@@ -218,6 +223,26 @@ def find_culprit(controls: Controls, fit_one: Callable[..., Any], *, rungs: Sequ
                     best, found = (number, fit.chi_square / fit.freedom), (label, rung, fit)
                 break
     return None if found is None else _measure(controls, *found)
+
+
+def _bound_affine(controls):
+    """{point: chi-square that every affine map leaves at the least when it is left out}: that of the best one to the
+    other points of the pattern's own frame, by the rule for one observation less, r^2 / (1 - h) each way.
+    """
+    mine = controls.points.frames == 0
+    labels = [label for label, own in zip(controls.point_labels, mine) if own]
+    if mine.sum() < 5:
+        return {}
+    weights = 1 / controls.points.errors[mine][:, None]
+    source = controls.points.source[mine]
+    rows = np.hstack([(source - source.mean(axis=0)) / np.ptp(source, axis=0).max(),
+                      np.ones((len(source), 1))]) * weights
+    base, _ = np.linalg.qr(rows)
+    target = (controls.points.target[mine] - controls.points.target[mine].mean(axis=0)) * weights
+    off = np.sum((target - base @ (base.T @ target)) ** 2, axis=1)
+    spare = 1 - np.sum(base ** 2, axis=1)
+    left = np.where(spare > 1e-6, (off.sum() - off / np.maximum(spare, 1e-6)) * (1 - 1e-6), 0.0)
+    return {label: value for label, value in zip(labels, left.tolist()) if controls.point_labels.count(label) == 1}
 
 
 def _measure(controls, label, rung, fit):

@@ -3,9 +3,9 @@ plank.
 """
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import inkex
 import numpy as np
 from lxml import etree
 
@@ -138,7 +138,8 @@ def write_pages_svg(pages: Sequence[Page]) -> bytes:
     """
     names.register()
     width, height = _round_up(pages[0].width_mm), _round_up(pages[0].height_mm)
-    root = inkex.load_svg(_BLANK % (width, height, width, height)).getroot()
+    # plain elements: those of the editor's library take longer, and nothing here asks for what they can do
+    root = etree.fromstring(_BLANK % (width, height, width, height))
     root.find("{%s}title" % names.SVG).text = pages[0].title
     if len(pages) > 1:
         view = etree.SubElement(root, "{%s}namedview" % names.SODIPODI, {"id": "view", "pagecolor": "#ffffff"})
@@ -155,7 +156,7 @@ def write_pages_svg(pages: Sequence[Page]) -> bytes:
         left += _round_up(page.width_mm) + PAGE_GAP_MM
     writer.put_letters()
     names.tidy(root)
-    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + root.tostring()
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + etree.tostring(root)
 
 
 def write_sheet_layer(drawing: Drawing, group: Element, sheet: Sheet) -> None:
@@ -174,9 +175,7 @@ def write_sheet_layer(drawing: Drawing, group: Element, sheet: Sheet) -> None:
                       [0, sheet.height_mm + down]], float)
     out.add_polyline(frame, role="sheet", style="sheet", closed=True, width_mm=sheet.width_mm,
                      height_mm=sheet.height_mm)
-    for line in lines:
-        for run in split_strokes(line.cubics):
-            out.add_curve(run + [0.0, down], role=line.role, style=line.style, closed=line.closed, **dict(line.values))
+    out.add_lines([replace(line, cubics=run + [0.0, down]) for line in lines for run in split_strokes(line.cubics)])
     for text in texts:
         out.add_text(text.text, height_mm=text.height_mm, at_mm=(text.at_mm[0], text.at_mm[1] + down),
                      angle_deg=text.angle_deg, anchor=text.anchor, style=text.style, role=text.role)

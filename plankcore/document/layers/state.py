@@ -8,9 +8,7 @@ import numpy as np
 
 from ...actions import ACTIONS, ALLOWANCE, CHECK, FAIR, FASTENINGS, JOINTS, OVERLAYS, PLOT, SECTION, STATIONS
 from ...errors import PatternError
-from ...model.check import PlankState, ScanProof, Trouble
 from ...model.page import PlankMatter
-from ...model.record import ToldLayer
 from .. import names, transforms
 from ..fit_report import read_scan_facts
 from ..overlay import read_findings, read_overlay, write_overlay
@@ -24,8 +22,9 @@ from .sections import read_struck
 if TYPE_CHECKING:
     from typing import Any, Callable, Mapping, Sequence
 
-    from ...model.check import Measured
+    from ...model.check import Measured, PlankState
     from ...model.drawing import Overlay
+    from ...model.record import ToldLayer
     from ..drawing import Drawing
     from ..names import Element
     from ..write import LayerWriter
@@ -62,6 +61,8 @@ def gather_state(drawing: Drawing, group: Element, *, read: Mapping[str, Callabl
     PatternError
         If the fair plank itself has been changed: then there is nothing to check.
     """
+    from ...model.check import PlankState  # loaded by those who check, not by those who plot
+
     plank = drawing.read_plank(group)
     troubles, found = [], {}
     for name, action, empty in _READ:
@@ -108,6 +109,8 @@ def write_check(drawing: Drawing, group: Element, overlay: Overlay) -> LayerWrit
 
 def _try(reader, group, layer, empty, troubles):
     """What a reader returns. Where it refuses, the reason is added to the troubles, once, and `empty` is returned."""
+    from ...model.check import Trouble
+
     try:
         value = reader()
     except PatternError as error:
@@ -163,6 +166,8 @@ def _read_places(element, page):
 def _read_scans(drawing, group):
     """What True Up Scan recorded on the artwork that a plank was read from; where there is nothing, on all artwork
     outside planks, since marks may have been read from that."""
+    from ...model.check import ScanProof
+
     source = names.find_layer(group, "source")
     inside = [e for e in names.find_roles(source, "trued") + names.find_roles(source, "source")
               if names.get(e, "proved")] if source is not None else []
@@ -267,6 +272,8 @@ def read_sections(drawing: Drawing, group: Element) -> list[ToldLayer]:
     PatternError
         If a layer was changed, or is older than the plank's fairing.
     """
+    from ...model.record import ToldLayer  # loaded by the record alone
+
     plank, found = drawing.read_plank(group), []
     for one in ACTIONS:
         if one not in OVERLAYS and one not in (FAIR, STATIONS, ALLOWANCE):

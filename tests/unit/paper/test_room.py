@@ -55,3 +55,28 @@ def test_a_stroke_over_words_is_seen():
     room = make_room()
     room.place(WordBlock((("FRAME", 10.0),)), [(100.0, 100.0)])
     assert room.crosses_words((60.0, 60.0), (140.0, 140.0)) and not room.crosses_words((60.0, 60.0), (140.0, 60.0))
+
+
+@pytest.mark.parametrize("angle", [0.0, 25.0])
+@pytest.mark.parametrize("seed", range(3))
+def test_the_place_that_is_found_is_the_first_of_all_that_are_free(angle, seed):
+    """Hundreds of places among crossing lines: however few are looked at, it is the one that looking at all gives."""
+    rng = np.random.default_rng(seed)
+    room = make_room(*rng.uniform(0, 400, (9, 2, 2)))
+    middles = rng.uniform(0, 400, (700, 2)) * [1.0, 0.5]
+    free = room.find_free(middles, (30.0, 9.0), angle_deg=angle)
+    assert 0 < free.sum() < len(free)
+    assert room.find((30.0, 9.0), middles, angles_deg=angle)[0].tolist() == middles[np.flatnonzero(free)[0]].tolist()
+
+
+def test_a_box_takes_what_lies_in_it_whether_it_is_turned_or_not():
+    """The two ways of taking a box: all cells from corner to corner, and cell by cell where it is turned, by half a
+    turn here, which leaves it as it was; at the grid's rim as well."""
+    places = np.array([(x, y) for x in np.arange(-215.0, 290.0, 3.0) for y in np.arange(-215.0, 60.0, 3.0)])
+    found = []
+    for angle in (0.0, 180.0):
+        room = make_room()
+        for at in ((100.3, 20.4), (-210.0, -212.0), (250.0, -30.0)):
+            room.add_box(at, (41.3, 12.6), angle_deg=angle)
+        found.append(room.find_free(places, (1.0, 1.0)).tolist())
+    assert found[0] == found[1] and not all(found[0])

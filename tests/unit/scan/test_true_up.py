@@ -3,8 +3,10 @@ import numpy as np
 import pytest
 
 from plankcore.errors import PatternError, PlankError, SelectionError, SettingError
+from plankcore.geometry.map_fits import LengthSet, PointSet, fit_map
 from plankcore.geometry.plane_maps import PlaneMap
 from plankcore.model.scan import ControlLength, ControlPoint, ControlRectangle
+from plankcore.scan.controls import Controls, _bound_affine
 from plankcore.scan.true_up import MAPS, TrueUpSettings, true_up
 
 NET = np.array([(0, 0), (2000, 0), (4000, 0), (0, 300), (2000, 300), (4000, 300)], float)
@@ -434,3 +436,24 @@ def test_the_heights_own_errors_are_in_the_far_end_s():
     plain, high = (true_dots(set_dots(), **more) for more in ({}, {"pattern_mm": 50, "camera_mm": 2500}))
     # two shares of 2 percent: 50/2500 of the 1340 mm from the foot to the farthest dot, and no less than without
     assert high.far_mm > np.hypot(0.8 * plain.far_mm, np.sqrt(2) * 0.02 * 0.02 * 1250)
+
+
+@pytest.mark.parametrize("lengths", [0, 2])
+def test_the_least_that_affine_maps_leave_is_no_more_than_any_of_them_leaves(lengths):
+    """The bound by which lesser maps are passed over, against each map fitted without the point."""
+    rng = np.random.default_rng(5)
+    source = rng.uniform(0, 900, (9, 2))
+    target = source @ np.array([[1.02, 0.03], [-0.01, 0.98]]) + 40 + rng.normal(0, 3.0, (9, 2))
+    ends = source[:2 * lengths].reshape(-1, 2, 2)
+    controls = Controls(PointSet(source, target, rng.uniform(0.5, 2.0, 9), np.zeros(9, int)),
+                        LengthSet(ends, np.hypot(*(ends[:, 1] - ends[:, 0]).T) * 1.1, np.full(lengths, 0.5)),
+                        tuple("ABCDEFGHH"), tuple("L%d" % k for k in range(lengths)))
+    least = _bound_affine(controls)
+    assert set(least) == set("ABCDEFG")              # two points of one label are left out together
+    for label, bound in least.items():
+        rest = controls.leave_out(label)
+        left = {kind: fit_map(kind, rest.points, rest.lengths).chi_square
+                for kind in ("similarity", "scales", "affine")}
+        assert 0 < bound <= min(left.values())
+        if not lengths:
+            assert bound == pytest.approx(left["affine"], rel=1e-5)
