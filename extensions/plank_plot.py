@@ -77,6 +77,7 @@ class PlankPlot(PlankExtension):
                               ("pen_down", "100 mm"), ("pen_up", "250 mm")):
             pars.add_argument("--" + name, default=default)
         pars.add_argument("--hpgl_range", default="wide", choices=list(RANGES))
+        pars.add_argument("--tied", type=inkex.Boolean, default=True)
         pars.add_argument("--apart", type=inkex.Boolean, default=False)
         pars.add_argument("--medium", default="")
         pars.add_argument("--first_edge", default="short edge", choices=["short edge", "long edge"])
@@ -97,7 +98,8 @@ class PlankPlot(PlankExtension):
         margin_mm = self.read_length_mm("margin", "Margin", least_mm=0, most_mm=500)
         medium = self.read_medium()
         cutter = CutterSettings(self.read_length_mm("overcut", "Overcut"),
-                                             self.read_length_mm("knife_offset", "Blade offset"))
+                                self.read_length_mm("knife_offset", "Blade offset"),
+                                self.read_yes_no("tied", "A pen draws each word in one stroke"))
         film, speeds = self.read_film(medium), PenSpeeds(self.read_length_mm("pen_down", "Drawn in a second"),
                                                          self.read_length_mm("pen_up", "Travelled in a second"),
                                                          options.lift_seconds)

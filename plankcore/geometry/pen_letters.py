@@ -21,6 +21,11 @@ __all__ = ["Lettered", "find_lettering", "join_strokes", "letter_with_pen"]
 
 _SAME_MM = 1e-5           # a line within this distance of its letters is made of them
 _TOUCH = 0.05             # grid units: strokes nearer to each other than this touch
+_BOW = 0.7                # grid units: depth of the bow under two letters that are tied, less than a comma hangs down
+_UNTIED, _UNTIED_AFTER = "Q\u00d8\u0110", "F"      # with a bow under it F would be E
+_FLANKS = {"O": (225.0, 315.0)}              # degrees round its middle, and straight: with bows below it O would be Q
+_FOOT = 0.2               # grid units: points this little above a letter's lowest are its feet
+_SLASH = 1.28             # a pen draws the stroke in a zero so much longer, out to the ring: one lift less
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -77,17 +82,84 @@ def _find(text, data):
     return Lettered(spelt, starts, length, found.T)
 
 
-def letter_with_pen(words: Lettered, *, tolerance_mm: float = 0.0) -> list[Points]:
+def letter_with_pen(words: Lettered, *, tolerance_mm: float = 0.0, tied: bool = False) -> list[Points]:
     """The words as strokes (n, 2), mm, with as few strokes for each letter as possible, and without points that lie
-    within tolerance_mm of the stroke anyway."""
+    within tolerance_mm of the stroke anyway.
+
+    tied : whether the letters of a word are drawn in one stroke, with a bow below the line from each to the next, as
+    in writing. Figures and signs stay apart, so that none can be misread.
+    """
     m, within = words.matrix, round(tolerance_mm / words.scale, 2)
-    return [(stroke + [at, 0.0]) @ m[:, :2].T + m[:, 2] for c, at in zip(words.spelt, words.starts) if c != " "
-            for stroke in _draw_joined(c, within)]
+    return [stroke @ m[:, :2].T + m[:, 2] for run in _list_runs(words, within, tied)
+            for stroke in ([_tie(run, within)] if len(run) > 1 else
+                           [one + [run[0][1], 0.0] for one in _draw_joined(run[0][0], within)])]
+
+
+def _list_runs(words, within, tied):
+    """Letters (character, where it begins) that are drawn together: those of a word, or each alone."""
+    runs, last = [], ""
+    for character, at in zip(words.spelt, words.starts):
+        alone = not (tied and character.isalpha() and character not in _UNTIED
+                     and len(_draw_joined(character, within)) == 1)
+        if last in _FLANKS and len(runs[-1]) == 1:
+            last = ""
+        if character != " " and (alone or not last):
+            runs.append([(character, at)])
+        elif character != " ":
+            runs[-1].append((character, at))
+        last = "" if alone or character in _UNTIED_AFTER else character
+    return runs
 
 
 @lru_cache(maxsize=1024)
 def _draw_joined(character, within):
-    return [stroke[_find_needed(stroke, within)] for stroke in join_strokes(draw_letter(character))]
+    strokes = draw_letter(character)
+    if character == "0":
+        ring, slash = strokes
+        strokes = [ring, slash.mean(axis=0) + _SLASH * (slash - slash.mean(axis=0))]
+    return [stroke[_find_needed(stroke, within)] for stroke in join_strokes(strokes)]
+
+
+def _tie(run, within):
+    """Letters (character, where it begins) as one stroke (n, 2), grid units."""
+    parts: list[Points] = []
+    for k, (character, at) in enumerate(run):
+        stroke = _draw_between(character, within, k > 0, k < len(run) - 1) + [at, 0.0]
+        if parts:
+            share = np.linspace(0.0, 1.0, 7)[1:-1, None]
+            first, last = parts[-1][-1], stroke[0]
+            low = 0.0 if _FLANKS.keys() & {character, run[k - 1][0]} else _BOW
+            parts.append(first + (last - first) * share - [0.0, 4 * low] * share * (1 - share))
+        parts.append(stroke)
+    return np.vstack(parts)
+
+
+@lru_cache(maxsize=1024)
+def _draw_between(character, within, entered, left):
+    """A letter in one stroke, from its left foot where it is entered from the letter before, to its right foot where it
+    is left for the next one."""
+    strokes = draw_letter(character)
+    every = np.vstack(strokes)
+    if character in _FLANKS:
+        middle, half = (every.max(axis=0) + every.min(axis=0)) / 2, np.ptp(every, axis=0) / 2
+        begin, end = (every[np.argmin(np.abs((every - middle) / half - [np.cos(a), np.sin(a)]).sum(axis=1))]
+                      for a in np.radians(_FLANKS[character]))
+    else:
+        feet = every[every[:, 1] < every[:, 1].min() + _FOOT]
+        begin, end = feet[np.argmin(feet[:, 0])], feet[np.argmax(feet[:, 0])]
+    for foot in [one for one, wanted in ((begin, entered), (end, left)) if wanted]:
+        strokes = [part for stroke in strokes for part in _cut_at(stroke, foot)]
+    nodes: list[Points] = []
+    edges = [(_find_node(nodes, piece[0]), _find_node(nodes, piece[-1]), piece) for piece in _part_at_meetings(strokes)]
+    first, last = _find_node(nodes, begin) if entered else None, _find_node(nodes, end) if left else None
+    path = _walk(_even_out(edges, first, last), first, last)
+    return path[_find_needed(path, within)]
+
+
+def _cut_at(stroke, point):
+    """A stroke in two where it has this point between its ends."""
+    at = [k for k in range(1, len(stroke) - 1) if np.abs(stroke[k] - point).max() < 1e-9]
+    return [stroke[:at[0] + 1], stroke[at[0]:]] if at else [stroke]
 
 
 def _find_needed(points, within):
@@ -200,30 +272,40 @@ def _list_connected(edges):
     return groups
 
 
-def _even_out(edges):
-    """Edges, some of them repeated so that at most two nodes have an odd number; the repeated length is the least
-    possible."""
-    def list_odd(some):
-        ends = [e for edge in some for e in edge[:2]]
-        return [n for n in dict.fromkeys(ends) if ends.count(n) % 2]
-    if len(list_odd(edges)) <= 2:
+def _list_odd(edges):
+    """Nodes with an odd number of edges."""
+    ends = [e for edge in edges for e in edge[:2]]
+    return [n for n in dict.fromkeys(ends) if ends.count(n) % 2]
+
+
+def _even_out(edges, first=None, last=None):
+    """Edges, some of them repeated so that one path runs over all of them, from the node `first` and to the node `last`
+    where these are given; the repeated length is the least possible."""
+    def fits(some):
+        odd = set(_list_odd(some))
+        if first is not None and last is not None:
+            return odd == ({first, last} if first != last else set())
+        return len(odd) <= 2 and (first is last or not odd or bool(odd & {first, last}))
+    if fits(edges):
         return edges
     lengths = [float(np.hypot(*np.diff(piece, axis=0).T).sum()) for *_, piece in edges]
     best: tuple[float, tuple[int, ...]] | None = None
     for count in range(1, len(edges) + 1):
         for some in combinations(range(len(edges)), count):
             twice = sum(lengths[k] for k in some)
-            if (best is None or twice < best[0]) and len(list_odd([*edges, *(edges[k] for k in some)])) <= 2:
+            if (best is None or twice < best[0]) and fits([*edges, *(edges[k] for k in some)]):
                 best = (twice, some)
         if count >= 4 and best is not None:
             break
     return [*edges, *(edges[k] for k in best[1])] if best is not None else edges
 
 
-def _walk(edges):
-    """One path over all edges (Hierholzer's method, from a node with an odd number of edges if there is one)."""
-    ends = [e for edge in edges for e in edge[:2]]
-    start = next((n for n in dict.fromkeys(ends) if ends.count(n) % 2), ends[0])
+def _walk(edges, first=None, last=None):
+    """One path over all edges (Hierholzer's method), from the node `first` and to the node `last` where these are
+    given, else from a node with an odd number of edges if there is one."""
+    start = first
+    if start is None:
+        start = next((n for n in _list_odd(edges) if n != last), last if last is not None else edges[0][0])
     left, way = list(range(len(edges))), []
     stack: list[tuple[Any, Any]] = [(start, None)]
     while stack:

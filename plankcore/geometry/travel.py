@@ -13,13 +13,14 @@ import numpy as np
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from .arrays import ArrayLike, Points
+    from .arrays import ArrayLike, Point, Points
 
-__all__ = ["measure_travel_mm", "order_strokes"]
+__all__ = ["hang_strokes", "measure_travel_mm", "order_strokes"]
 
 _ROUNDS = 6               # rounds of reversing stretches
 _LONGEST = 40             # most strokes in a stretch that is reversed
 _PER_CELL = 4.0           # average number of stroke ends in a cell of the grid for finding neighbours
+_MEET_MM = 0.01           # strokes that come so near each other meet
 _RINGS = 6                # rings of cells round the pen that are searched before all remaining strokes are
 
 
@@ -122,3 +123,130 @@ def _turn_stretches(ends, order, turned, start):
         if not saved:
             break
     return order, turned
+
+
+def hang_strokes(strokes: Sequence[Points], *, most_mm: float) -> list[Points]:
+    """Strokes (n, 2) with fewer lifts: those that end where one other begins are drawn in one, and short straight ones
+    are drawn on the way along the stroke that they meet, there and back: the ticks of a bar, the barbs of an arrow.
+
+    most_mm : length of the longest one that is drawn so; a lift takes as long as some way with the pen down.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> [s.tolist() for s in hang_strokes([np.array([[0., 0.], [9., 0.]]), np.array([[5., 0.], [5., 2.]])], most_mm=3)]
+    [[[0.0, 0.0], [5.0, 0.0], [5.0, 2.0], [5.0, 0.0], [9.0, 0.0]]]
+    """
+    chains = _chain_ends([np.asarray(s, float) for s in strokes])
+    lengths = [float(np.hypot(*np.diff(s, axis=0).T).sum()) for s in chains]
+    order = sorted(range(len(chains)), key=lambda k: -lengths[k])
+    hosts, places = [k for k in order if not _is_short(chains[k], lengths[k], most_mm)], {}
+    segments = _Segments([chains[k] for k in hosts])
+    for k in order:
+        if _is_short(chains[k], lengths[k], most_mm):
+            found = segments.find(chains[k])
+            if found is None:
+                hosts.append(k)
+                segments.add(chains[k])
+            else:
+                places.setdefault(hosts[found[0]], []).append((found[1], found[2], found[3], chains[k]))
+    return [_draw_hung(chains[k], sorted(places.get(k, ()), key=lambda one: one[:2])) for k in sorted(hosts)]
+
+
+def _is_short(stroke, length_mm, most_mm):
+    return len(stroke) == 2 and length_mm <= most_mm
+
+
+def _chain_ends(strokes):
+    """Open strokes joined where the ends of two meet, and of no third."""
+    ends: dict[tuple[int, int], list[int]] = {}
+    for k, stroke in enumerate(strokes):
+        for end in (0, -1) if np.abs(stroke[0] - stroke[-1]).max() > _MEET_MM else ():
+            ends.setdefault(tuple(np.round(stroke[end] / _MEET_MM).astype(int).tolist()), []).append(k)
+    chains: dict[int, Points] = dict(enumerate(strokes))
+    into = list(range(len(strokes)))
+    for some in ends.values():
+        if len(some) == 2 and into[some[0]] != into[some[1]]:
+            a, b = into[some[0]], into[some[1]]
+            one, other = chains[a], chains.pop(b)
+            gaps = [(float(np.abs(x[-1] - y[0]).max()), x, y) for x in (one, one[::-1]) for y in (other, other[::-1])]
+            _, x, y = min(gaps, key=lambda gap: gap[0])
+            chains[a] = np.vstack([x, y[1:]])
+            into = [a if k == b else k for k in into]
+    return list(chains.values())
+
+
+class _Segments:
+    """Straight pieces of strokes, to find the stroke that another one meets."""
+
+    def __init__(self, strokes: Sequence[Points]):
+        self._parts: list[tuple[Points, Points]] = []
+        self._numbers: list[tuple[int, int]] = []
+        self._first, self._last, self._own = np.zeros((0, 2)), np.zeros((0, 2)), np.zeros((0, 2), int)
+        self._count = 0
+        for stroke in strokes:
+            self._keep(stroke)
+        self._gather()
+
+    def _keep(self, stroke):
+        self._parts.append((stroke[:-1], stroke[1:]))
+        self._numbers += [(self._count, k) for k in range(len(stroke) - 1)]
+        self._count += 1
+
+    def _gather(self):
+        if self._parts:
+            self._first = np.concatenate([self._first, *(a for a, _ in self._parts)])
+            self._last = np.concatenate([self._last, *(b for _, b in self._parts)])
+            self._own = np.concatenate([self._own, np.array(self._numbers, int)])
+            self._parts, self._numbers = [], []
+
+    def add(self, stroke: Points) -> None:
+        self._keep(stroke)
+        self._gather()
+
+    def find(self, short: Points) -> tuple[int, int, float, Point] | None:
+        """(number of a stroke, of its piece, share along that, the place) where one of two points meets it, or None."""
+        low, high = short.min(axis=0) - _MEET_MM, short.max(axis=0) + _MEET_MM
+        near = np.flatnonzero(np.all((np.minimum(self._first, self._last) <= high)
+                                     & (np.maximum(self._first, self._last) >= low), axis=1))
+        best = None
+        for k in near.tolist():
+            a, way = self._first[k], self._last[k] - self._first[k]
+            for at, place, away in _list_meetings(a, way, short):
+                if away <= _MEET_MM and (best is None or away < best[0] - 1e-9):
+                    best = (away, *self._own[k].tolist(), at, place)
+        return None if best is None else best[1:]
+
+
+def _list_meetings(start, way, short):
+    """(share along a straight piece, place on it, how far the short stroke lies off) at both ends of that and where the
+    two cross."""
+    long = float(way @ way)
+    if long < 1e-18:
+        return
+    across = short[1] - short[0]
+    area = way[0] * across[1] - way[1] * across[0]
+    if abs(area) > 1e-9:
+        gap = short[0] - start
+        s, t = (gap[0] * across[1] - gap[1] * across[0]) / area, (gap[0] * way[1] - gap[1] * way[0]) / area
+        if 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0:
+            yield float(s), start + s * way, 0.0
+            return
+    for end in short:
+        at = float(np.clip((end - start) @ way / long, 0.0, 1.0))
+        yield at, start + at * way, float(np.hypot(*(start + at * way - end)))
+
+
+def _draw_hung(stroke, hung):
+    """A stroke with the short ones that hang on it, [(piece, share along it, place, (2, 2))] in order."""
+    if not hung:
+        return stroke
+    out, begun = [stroke[0]], 0
+    for piece, _, place, short in hung:
+        out += list(stroke[begun + 1:piece + 1])
+        begun = max(begun, piece)
+        out.append(place)
+        for end in short:
+            if np.abs(end - place).max() > _MEET_MM:
+                out += [end, place]
+    return np.array([*out, *stroke[begun + 1:]])

@@ -67,11 +67,14 @@ class Page:
 class Pass:
     """What one pen or knife draws without a change of tool, 'draw' or 'cut': polylines (n, 2) in mm on the page, in
     order, and the look of each. Without looks, the runs are already cut into dashes and in the order for the machine.
+
+    lettered : whether each run is part of words.
     """
 
     tool: str
     runs: tuple[Points, ...]
     styles: tuple[str, ...]
+    lettered: tuple[bool, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -39,10 +39,11 @@ _SETTLE = 6.0
 @dataclass(frozen=True)
 class CutterSettings:
     """overcut_mm : how far a closed cut runs past its start, 0 for a pen. offset_mm : distance of the blade behind its
-    pivot, 0 where the machine compensates for it."""
+    pivot, 0 where the machine compensates for it. tied : whether a pen draws each word in one stroke."""
 
     overcut_mm: float = 1.0
     offset_mm: float = 0.0
+    tied: bool = True
 
     def __post_init__(self):
         refuse_outside(self.overcut_mm, 0, 20, problem="An overcut of %g mm cannot be used.",
@@ -93,10 +94,12 @@ def _flatten(line):
     return [np.vstack([run, run[:1]]) if line.closed and np.abs(run[0] - run[-1]).max() > 1e-6 else run for run in runs]
 
 
-def _draw(line):
-    """The strokes of a line to draw: words letter by letter, each letter in as few strokes as possible."""
+def _draw(line, tied):
+    """The strokes of a line to draw, and whether they are words: those letter by letter, or word by word where letters
+    are tied, in as few strokes as possible."""
     words = find_lettering(dict(line.values).get("text", ""), line.cubics)
-    return letter_with_pen(words, tolerance_mm=_LETTER_MM) if words is not None else _flatten(line)
+    return (_flatten(line), "text" in dict(line.values)) if words is None else (
+        letter_with_pen(words, tolerance_mm=_LETTER_MM, tied=tied), True)
 
 
 def order_cuts(page: Page) -> Page:
@@ -130,15 +133,17 @@ def plan_passes(page: Page, settings: CutterSettings = CutterSettings()) -> tupl
     """
     passes = []
     for tool in ("draw", "cut"):
-        runs, styles = [], []
+        runs, styles, lettered = [], [], []
         for line in (one for one in page.lines if one.pen == tool):
-            for run in (_draw if tool == "draw" else _flatten)(line):
+            found, words = _draw(line, settings.tied) if tool == "draw" else (_flatten(line), False)
+            for run in found:
                 if tool == "cut":
                     run = _run_past(_start_between_corners(run), settings) if line.closed else run
                     run = lead_pivot(run, offset_mm=settings.offset_mm) if settings.offset_mm else run
                 runs.append(run)
                 styles.append(line.style)
-        passes.append(Pass(tool, tuple(runs), tuple(styles)))
+                lettered.append(words)
+        passes.append(Pass(tool, tuple(runs), tuple(styles), tuple(lettered)))
     return tuple(passes)
 
 

@@ -32,8 +32,8 @@ __all__ = [
     "refuse_mirror",
 ]
 
-_AFFINE = ("scale", "scales", "affine")      # maps of which the last can be each of the others
-_THIN = 0.02                      # a triangle lower than this share of its longest side counts as three in line
+_AFFINE = ("scale", "scales", "affine")  # the last of these maps includes the others
+_THIN = 0.02  # three points count as in line if their triangle's height is under this share of its longest side
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -8,13 +8,14 @@ The coordinates of a DXF carry no unit of their own; $INSUNITS 4 says that they 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ...actions import FASTENINGS
 from ...geometry.bezier import draw_circle
-from ...geometry.lettering import draw_letter
+from ...geometry.lettering import draw_letter, lay_letters
 from ...geometry.strokes import flatten_lines
 from ..overlay import read_look
 from .words import find_words
@@ -102,18 +103,18 @@ def write_dxf(pages: Sequence[Page]) -> bytes:
         is a block, put in as often as it is drawn.
     """
     left, top, out = 0.0, max(page.height_mm for page in pages), _Writer()
-    looks, letters = {}, {}
+    looks, forms = {}, _Forms(pages)
     for page in pages:
         seen = [line for line in page.lines if read_look(line.style)]
         looks.update((line.style, read_look(line.style)) for line in seen)
-        _put_page(out, seen, left=left, top=top, letters=letters)
+        _put_page(out, seen, left=left, top=top, forms=forms)
         left += page.width_mm + _GAP_MM
     entities = out.parts
     names = sorted({_name_layer(line) for page in pages for line in page.lines if read_look(line.style)})
     body, head = _Writer(out), _Writer()
-    records = {name: body.take_handle() for name in sorted(letters.values())}
+    records = {name: body.take_handle() for name in (*sorted(forms.letters.values()), *forms.words.values())}
     _put_tables(body, names, looks=looks, records=records)
-    _put_blocks(body, letters, records)
+    _put_blocks(body, forms, records)
     body.parts += ["0\nSECTION\n2\nENTITIES", *entities, "0\nENDSEC"]
     _put_objects(body)
     head.put((0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1015"), (9, "$DWGCODEPAGE"), (3, "ANSI_1252"),
@@ -124,15 +125,42 @@ def write_dxf(pages: Sequence[Page]) -> bytes:
     return ("\n".join(head.parts + body.parts) + "\n0\nEOF\n").encode("ascii")
 
 
-def _put_page(out, lines, left, top, letters):
-    """Entities of a page's lines. letters : {character: name of its block}, to be filled."""
+class _Forms:
+    """Blocks of letters, {character: name}, filled as they are used, and of words that come more than once."""
+
+    def __init__(self, pages: Sequence[Page]):
+        self.letters: dict[str, str] = {}
+        spelt = [found.spelt for page in pages for line in page.lines for found in (find_words(line),) if found]
+        counts = Counter(word for words in spelt for word in words.split(" ") if len(word) > 1)
+        self.words = {word: "W%d" % number
+                      for number, word in enumerate(sorted(word for word in counts if counts[word] > 1), 1)}
+        for character in sorted({character for word in self.words for character in word}):
+            self.name_letter(character)
+
+    def name_letter(self, character: str) -> str:
+        return self.letters.setdefault(character, "L%X" % ord(character))
+
+    def list_blocks(self, spelt: str, starts: Sequence[float]) -> list[tuple[str, float]]:
+        """The blocks that words are put together of, and where each begins."""
+        found, at = [], 0
+        for word in spelt.split(" "):
+            if word in self.words:
+                found.append((self.words[word], starts[at]))
+            else:
+                found += [(self.name_letter(character), starts[at + k]) for k, character in enumerate(word)]
+            at += len(word) + 1
+        return found
+
+
+def _put_page(out, lines, left, top, forms):
+    """Entities of a page's lines."""
     to_drawing = np.array([[1.0, 0.0, left], [0.0, -1.0, top]])
     runs = []
     for line in lines:
         words, circle = find_words(line), _find_circle(line)
         placed = words and _place_letters(words, to_drawing)
         if placed:
-            _put_words(out, line, words, placed=placed, letters=letters)
+            _put_words(out, line, words, placed=placed, forms=forms)
         elif circle:
             (x, y), radius = circle
             out.put((0, "CIRCLE"), (5, out.take_handle()), (330, _MODEL), (100, "AcDbEntity"), (8, _name_layer(line)),
@@ -189,16 +217,14 @@ def _place_letters(words, to_drawing):
         :, 2] + to_drawing[:, 2], m[:, 0]
 
 
-def _put_words(out, line, words, placed, letters):
+def _put_words(out, line, words, placed, forms):
     along, across, turn, first, step = placed
     tail = "41\n%s\n42\n%s" % (_write_value(round(along, 5)), _write_value(round(across, 5)))
     tail += "\n50\n%s" % _write_value(round(turn, 5)) if abs(turn) > 5e-6 else ""
     look = "\n".join("%d\n%s" % pair for pair in _list_look(line.style) if pair != (6, "Continuous"))
-    for character, at in zip(words.spelt, words.starts):
-        if character != " ":
-            x, y = (first + at * step).tolist()
-            name = letters.setdefault(character, "L%X" % ord(character))
-            out.parts.append(_INSERT % (out.take_handle(), look, name, _trim(x), _trim(y), tail))
+    for name, at in forms.list_blocks(words.spelt, words.starts):
+        x, y = (first + at * step).tolist()
+        out.parts.append(_INSERT % (out.take_handle(), look, name, _trim(x), _trim(y), tail))
 
 
 def _trim(value):
@@ -266,19 +292,24 @@ def _put_tables(out, names, looks, records):
     out.put((0, "ENDTAB"), (0, "ENDSEC"))
 
 
-def _put_blocks(out, letters, records):
-    """The two spaces, empty, and a block for each letter: its strokes in grid units, in the look of what it is put in.
+def _put_blocks(out, forms, records):
+    """The two spaces, empty; a block for each letter, its strokes in grid units, in the look of what it is put in; and
+    one for each word that comes more than once, of its letters.
     """
-    forms = {name: draw_letter(character) for character, name in letters.items()}
+    letters = {name: draw_letter(character) for character, name in forms.letters.items()}
+    words = {name: word for word, name in forms.words.items()}
     out.put((0, "SECTION"), (2, "BLOCKS"))
     for name, record in (("*Model_Space", _MODEL), ("*Paper_Space", _PAPER), *records.items()):
         out.put((0, "BLOCK"), (5, out.take_handle()), (330, record), (100, "AcDbEntity"), (8, "0"),
                 (100, "AcDbBlockBegin"), (2, name), (70, 0), (10, 0.0), (20, 0.0), (30, 0.0),
                 (3, name), (1, ""))
-        for points in forms.get(name, ()):
+        for points in letters.get(name, ()):
             out.parts.append((_POLYLINE % (out.take_handle(), "0", "62\n0", len(points), 128)).replace(
                 "330\n" + _MODEL, "330\n" + record))
             out.put_places(points)
+        for character, at in zip(*lay_letters(words[name])[:2]) if name in words else ():
+            out.put((0, "INSERT"), (5, out.take_handle()), (330, record), (100, "AcDbEntity"), (8, "0"), (62, 0),
+                    (100, "AcDbBlockReference"), (2, forms.letters[character]), (10, at), (20, 0.0))
         out.put((0, "ENDBLK"), (5, out.take_handle()), (330, record), (100, "AcDbEntity"),
                 (8, "0"), (100, "AcDbBlockEnd"))
     out.put((0, "ENDSEC"))

@@ -13,7 +13,7 @@ import numpy as np
 
 from ...errors import SettingError
 from ...geometry.strokes import dash_polyline
-from ...geometry.travel import order_strokes
+from ...geometry.travel import hang_strokes, order_strokes
 from ..overlay import read_look
 
 if TYPE_CHECKING:
@@ -28,7 +28,8 @@ UNITS_PER_MM = 40.0
 RANGES = {"wide": 8388607, "classic": 32767}
 _PENS = {"draw": 1, "cut": 2}
 _PER_COMMAND = 50         # points in one command: the first plotters had little memory
-_PERIOD_MM = 32.0         # least period of a dashed line: every dash costs a lift, which takes as long as 15 mm of line
+_PERIOD_MM = 96.0         # least period of a dashed line: every dash costs a lift, which takes as long as 15 mm of line
+_HUNG_MM = 12.0           # ticks and barbs up to here are drawn there and back on the way, which takes no longer
 
 
 def write_hpgl(passes: Sequence[Pass], *, height_mm: float, limits: str = "wide") -> bytes:
@@ -73,10 +74,10 @@ def lay_strokes(passes: Sequence[Pass], *, height_mm: float) -> tuple[Pass, ...]
     from the page's lower left corner; cuts in their own order."""
     at, laid = np.array([0.0, height_mm]), []
     for one in passes:
-        runs = list(one.runs) if one.runs and not one.styles else list(_dash(one))
+        runs = list(one.runs) if one.runs and not one.styles else _dash(one)
         if one.tool == "draw" and one.styles:
             runs = order_strokes(runs, start_mm=at)
-        laid.append(replace(one, runs=tuple(runs), styles=()))
+        laid.append(replace(one, runs=tuple(runs), styles=(), lettered=()))
         at = runs[-1][-1] if runs else at
     return tuple(laid)
 
@@ -94,13 +95,18 @@ def _round_runs(runs, height_mm, most, limits):
 
 
 def _dash(one):
-    """Runs of a pass; a pen's are cut into the dashes of their look, a knife's never."""
-    for run, style in zip(one.runs, one.styles):
+    """Runs of a pass; a pen's are cut into the dashes of their look, and solid ones that meet are drawn in one stroke; a
+    knife's are left as they are."""
+    dashed, solid, words = [], [], []
+    for run, style, lettered in zip(one.runs, one.styles, one.lettered or [False] * len(one.runs)):
         look = read_look(style)
         if look is None:
             continue
-        dashed = look[2] and one.tool == "draw"
-        yield from dash_polyline(run, _stretch(look[2])) if dashed else [run]
+        if look[2] and one.tool == "draw":
+            dashed += dash_polyline(run, _stretch(look[2]))
+        else:
+            (words if lettered else solid).append(run)
+    return [*(hang_strokes(solid, most_mm=_HUNG_MM) if one.tool == "draw" else solid), *words, *dashed]
 
 
 def _stretch(dashes):

@@ -64,3 +64,40 @@ def test_a_pens_letters_have_no_more_places_than_they_need(tolerance):
     assert len(fine) == len(few) and sum(map(len, few)) < sum(map(len, fine))
     for a, b in zip(fine, few):
         assert shapely.LineString(a).hausdorff_distance(shapely.LineString(b)) <= tolerance + 0.007
+
+
+def strike(words, **how):
+    return letter_with_pen(find_lettering(words, draw(words, height_mm=6.0)), **how)
+
+
+def test_a_word_is_one_stroke_and_figures_and_signs_stand_apart():
+    """By hand: the words, F alone, a first O alone, and each figure and sign by itself; 6 mm letters, so 1 mm is a
+    grid unit."""
+    for words, count in (("UPPER", 1), ("UPPER +3.5 MM UNDER", 3 + 4), ("MM", 1), ("12", 2), ("FRAME 12", 2 + 2),
+                         ("LOWER", 1), ("OVER", 2), ("3F", 2), ("STRAKE 3F", 1 + 2),
+                         ("NET, INBOARD FACE", 1 + 1 + 1 + 2), ("0.7", 3)):
+        assert len(strike(words, tied=True)) == count, words
+        assert sum(map(len, strike(words, tied=True))) > sum(map(len, strike(words))) or count == len(strike(words))
+
+
+@pytest.mark.parametrize("word", ["QUICK", "JUMPED", "VEXINGLY", "HAZARD", "WBT", "PFC", "KOSMOS", "AOA",
+                                  "TAMSIN GREY"])
+def test_tied_letters_keep_all_their_ink_and_what_ties_them_lies_under_the_line(word):
+    """By shapely, at a millimetre to a grid unit: no ink is lost; what is more than the letters' own reaches no higher
+    than an O's flank, a sixth of the letters' height, nor deeper than a comma."""
+    ink = shapely.MultiLineString(list(draw(word, height_mm=6.0)[:, [0, 3]]))
+    tied = shapely.MultiLineString(strike(word, tied=True))
+    assert tied.buffer(0.06).contains(ink)
+    more = tied.difference(ink.buffer(0.06))
+    assert more.length > 1.0
+    left, top, right, bottom = more.bounds              # y down, the line at 0
+    assert -1.0 < top and bottom < 1.0 and (top > -0.15 or "O" in word)
+    low, high = ink.bounds[0], ink.bounds[2]
+    assert low - 1e-6 <= left and right <= high + 1e-6
+
+
+def test_a_zeros_stroke_reaches_its_ring_and_is_drawn_with_it():
+    zero, = strike("00")[:1]
+    ring, slash = draw_letter("0")
+    assert len(strike("00")) == 2 and shapely.LineString(zero).intersects(shapely.Point(ring[0] * [1, -1]).buffer(0.05))
+    assert shapely.LineString(slash * [1, -1]).difference(shapely.LineString(zero).buffer(0.02)).length < 0.01

@@ -3,9 +3,10 @@ import itertools
 
 import numpy as np
 import pytest
+import shapely
 
 from plankcore.geometry import travel
-from plankcore.geometry.travel import measure_travel_mm, order_strokes
+from plankcore.geometry.travel import hang_strokes, measure_travel_mm, order_strokes
 
 
 def make_strokes(count, seed, *, size=(3000.0, 600.0), long=5.0):
@@ -66,3 +67,49 @@ def test_the_work_is_bounded(monkeypatch):
 def test_travel_by_hand():
     strokes = [np.array([[3.0, 4.0], [3.0, 10.0]]), np.array([[0.0, 10.0], [0.0, 0.0]])]
     assert measure_travel_mm(strokes) == pytest.approx(5.0 + 3.0) and measure_travel_mm([]) == 0.0
+
+
+def cross_all(strokes):
+    return shapely.unary_union([shapely.LineString(s) for s in strokes])
+
+
+def comb(count, tall=4.0):
+    x = 10.0 * np.arange(count)
+    return [np.array([[0.0, 0.0], [x[-1], 0.0]]), *(np.array([[v, 0.0], [v, tall]]) for v in x)]
+
+
+BOX = [np.array(p, float) for p in ([[0, 0], [90, 0]], [[90, 40], [90, 0]], [[90, 40], [0, 40]], [[0, 0], [0, 40]])]
+ARROW = [np.array(p, float) for p in ([[0, 0], [50, 0]], [[50, 0], [42, 3]], [[50, 0], [42, -3]])]
+CROSS = [np.array(p, float) for p in ([[-4, 0], [4, 0]], [[0, -4], [0, 4]])]
+
+
+@pytest.mark.parametrize("strokes, lifts", [(comb(11), 1), (BOX, 1), (ARROW, 1), (CROSS, 1), (comb(11, 20.0), 10),
+                                            (BOX[:3], 1), ([], 0)])
+@pytest.mark.parametrize("turn", [0.0, 33.0])
+def test_what_meets_is_drawn_with_few_lifts_and_no_ink_is_lost_or_added(strokes, lifts, turn):
+    """Ticks on a bar, a box, an arrow, a cross; long teeth are not drawn twice, but those at the ends go on. Ink by
+    shapely."""
+    a = np.radians(turn)
+    strokes = [s @ np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]]) for s in strokes]
+    found = hang_strokes(strokes, most_mm=12.0)
+    assert len(found) == lifts
+    if strokes:
+        assert cross_all(found).hausdorff_distance(cross_all(strokes)) < 0.02
+        twice = sum(float(np.hypot(*np.diff(s, axis=0).T).sum()) for s in found) - cross_all(strokes).length
+        assert twice <= 12.0 * len(strokes)
+
+
+def test_ticks_across_a_bent_line_hang_on_it_wherever_it_turns():
+    line = np.column_stack([np.linspace(0, 300, 61), 20 * np.sin(np.linspace(0, 9, 61))])
+    ticks = [line[k] + np.array([[0.0, -3.0], [0.0, 3.0]]) + shift for k in range(0, 61, 5)
+             for shift in ([0.0, 0.0], [1.7, 0.0])][:-1]
+    found = hang_strokes([*ticks, line], most_mm=12.0)
+    assert len(found) == 1 and cross_all(found).hausdorff_distance(cross_all([line, *ticks])) < 0.02
+    assert found[0][0].tolist() in (line[0].tolist(), line[-1].tolist())
+
+
+def test_strokes_that_meet_nothing_stay_as_they_are():
+    strokes = make_strokes(60, 4)
+    clear = [s for k, s in enumerate(strokes)
+             if all(shapely.LineString(s).distance(shapely.LineString(o)) > 1 for o in strokes[:k] + strokes[k + 1:])]
+    assert len(clear) > 20 and spell(hang_strokes(clear, most_mm=12.0)) == spell(clear)
