@@ -213,9 +213,8 @@ def _runs_along(line, outline):
 
 
 def _lay_overlay(overlay, to_piece, piece, length_mm):
-    """An overlay moved onto the sheet, in two pieces: what is on and about the plank, and its ruled table beside it; and
-    its sections by frame: what it letters with those is left out, since the cards say it.
-    """
+    """An overlay moved onto the sheet, in two pieces, what is on and about the plank and its ruled table beside it, and
+    its sections by frame: what is lettered with those is left out, since the cards say it."""
     # the face of the board that is the plank's own outline is already drawn, if in another look
     fresh = drop_doubles([move_line(line, to_piece) for line in overlay.lines], earlier=piece.lines)
     boxes = measure_extents([one.cubics for one in fresh])

@@ -95,8 +95,8 @@ def _round_runs(runs, height_mm, most, limits):
 
 
 def _dash(one):
-    """Runs of a pass; a pen's are cut into the dashes of their look, and solid ones that meet are drawn in one stroke; a
-    knife's are left as they are."""
+    """Runs of a pass; a pen's are cut into the dashes of their look, and solid ones that meet are drawn in one stroke;
+    a knife's are left as they are."""
     dashed, solid, words = [], [], []
     for run, style, lettered in zip(one.runs, one.styles, one.lettered or [False] * len(one.runs)):
         look = read_look(style)
