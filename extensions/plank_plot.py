@@ -97,9 +97,7 @@ class PlankPlot(PlankExtension):
             "apart", "Drawn and cut in files of their own")
         margin_mm = self.read_length_mm("margin", "Margin", least_mm=0, most_mm=500)
         medium = self.read_medium()
-        cutter = CutterSettings(self.read_length_mm("overcut", "Overcut"),
-                                self.read_length_mm("knife_offset", "Blade offset"),
-                                self.read_yes_no("tied", "A pen draws each word in one stroke"))
+        cutter = self.read_cutter()
         film, speeds = self.read_film(medium), PenSpeeds(self.read_length_mm("pen_down", "Drawn in a second"),
                                                          self.read_length_mm("pen_up", "Travelled in a second"),
                                                          options.lift_seconds)
@@ -128,9 +126,7 @@ class PlankPlot(PlankExtension):
         if formats["pdf"]:
             files[stem.with_name(stem.name + ".pdf")] = self.make_pdf(pages, medium, settings)
         if formats["dxf"]:
-            from plankcore.document.files.dxf import write_dxf  # by default none is asked for
-
-            files[stem.with_name(stem.name + ".dxf")] = write_dxf(pages)
+            files[stem.with_name(stem.name + ".dxf")] = self.make_dxf(pages)
         if formats["hpgl"]:
             for path, (page,) in name_files(stem, ".plt", pages, True):
                 passes = lay_strokes(plan_passes(page, cutter), height_mm=page.height_mm)
@@ -143,6 +139,18 @@ class PlankPlot(PlankExtension):
             write_sheet_layer(drawing, group, sheet)
         self.say_when_written("Written: " + ", ".join(str(path) for path in files))
         return bool(laid) and whole
+
+    def read_cutter(self) -> CutterSettings:
+        """How pen and knife draw and cut."""
+        return CutterSettings(self.read_length_mm("overcut", "Overcut"),
+                              self.read_length_mm("knife_offset", "Blade offset"),
+                              self.read_yes_no("tied", "A pen draws each word in one stroke"))
+
+    def make_dxf(self, pages: Sequence[Page]) -> bytes:
+        """The DXF, by a room that is loaded where it is asked for."""
+        from plankcore.document.files.dxf import write_dxf
+
+        return write_dxf(pages)
 
     def read_film(self, medium: MediumSettings) -> FilmSettings:
         """The FilmSettings."""

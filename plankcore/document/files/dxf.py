@@ -112,7 +112,7 @@ def write_dxf(pages: Sequence[Page]) -> bytes:
     entities = out.parts
     names = sorted({_name_layer(line) for page in pages for line in page.lines if read_look(line.style)})
     body, head = _Writer(out), _Writer()
-    records = {name: body.take_handle() for name in (*sorted(forms.letters.values()), *forms.words.values())}
+    records = {name: body.take_handle() for name in (*sorted(forms.letters.values()), *forms.repeated.values())}
     _put_tables(body, names, looks=looks, records=records)
     _put_blocks(body, forms, records)
     body.parts += ["0\nSECTION\n2\nENTITIES", *entities, "0\nENDSEC"]
@@ -131,10 +131,10 @@ class _Forms:
     def __init__(self, pages: Sequence[Page]):
         self.letters: dict[str, str] = {}
         spelt = [found.spelt for page in pages for line in page.lines for found in (find_words(line),) if found]
-        counts = Counter(word for words in spelt for word in words.split(" ") if len(word) > 1)
-        self.words = {word: "W%d" % number
-                      for number, word in enumerate(sorted(word for word in counts if counts[word] > 1), 1)}
-        for character in sorted({character for word in self.words for character in word}):
+        counts = Counter(word for one in spelt for word in one.split(" ") if len(word) > 1)
+        self.repeated = {word: "W%d" % number
+                         for number, word in enumerate(sorted(word for word in counts if counts[word] > 1), 1)}
+        for character in sorted({character for word in self.repeated for character in word}):
             self.name_letter(character)
 
     def name_letter(self, character: str) -> str:
@@ -144,8 +144,8 @@ class _Forms:
         """The blocks that words are put together of, and where each begins."""
         found, at = [], 0
         for word in spelt.split(" "):
-            if word in self.words:
-                found.append((self.words[word], starts[at]))
+            if word in self.repeated:
+                found.append((self.repeated[word], starts[at]))
             else:
                 found += [(self.name_letter(character), starts[at + k]) for k, character in enumerate(word)]
             at += len(word) + 1
@@ -297,7 +297,7 @@ def _put_blocks(out, forms, records):
     one for each word that comes more than once, of its letters.
     """
     letters = {name: draw_letter(character) for character, name in forms.letters.items()}
-    words = {name: word for word, name in forms.words.items()}
+    words = {name: word for word, name in forms.repeated.items()}
     out.put((0, "SECTION"), (2, "BLOCKS"))
     for name, record in (("*Model_Space", _MODEL), ("*Paper_Space", _PAPER), *records.items()):
         out.put((0, "BLOCK"), (5, out.take_handle()), (330, record), (100, "AcDbEntity"), (8, "0"),
