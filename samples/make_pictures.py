@@ -1,7 +1,12 @@
 """Makes the pictures of the README from the samples: python samples/make_pictures.py
 
-Needs the editor, Xvfb, xdotool, openbox, ImageMagick's import, poppler's pdftoppm, Pillow and WeasyPrint. Everything
-shown is invented.
+Needs the editor, Xvfb, xdotool, openbox, ImageMagick's import, poppler's pdftoppm and Pillow. The record is a page of
+HTML, which the editor does not draw: its picture wants WeasyPrint (in this Python, or as the command named by
+WEASYPRINT), and stays as it is where there is none, which is said. Names make those pictures alone:
+
+    python samples/make_pictures.py sheet record
+
+Everything shown is invented.
 """
 from __future__ import annotations
 
@@ -72,7 +77,7 @@ def shoot_dialog(svg, action, title, target, *, selected):
                                          "--actions=select-by-id:%s;%s" % (selected, action)], env=quiet, **QUIET))
         for _ in range(60):
             time.sleep(1)
-            found = subprocess.run(["xdotool", "search", "--onlyvisible", "--name", "^" + title], env=quiet,
+            found = subprocess.run(["xdotool", "search", "--onlyvisible", "--name", "^([0-9]+ )?" + title], env=quiet,
                                    stdout=subprocess.PIPE, stderr=subprocess.DEVNULL).stdout.split()
             if found:
                 break
@@ -107,46 +112,98 @@ def lay_side_by_side(pictures, target, *, width, columns):
                  Image.LANCZOS).quantize(64).save(target, optimize=True)
 
 
-def main():
-    PICTURES.mkdir(exist_ok=True)
-    for recipe in ("strake_5.toml", "strake_3.toml", "side.toml"):
-        subprocess.run([sys.executable, "-m", "plankcore.command.main", "run", str(BOAT / recipe)], check=True,
-                       cwd=HERE.parent, **QUIET)
-    out = BOAT / "out"
-    with tempfile.TemporaryDirectory() as folder:
-        rough = Path(folder) / "rough.png"
-        export_png(out / "strake_3_sheet.svg", rough, dpi=40)
-        crop(rough, PICTURES / "bilge.png", (0.3, 0.0, 0.62, 0.36), width=1400)
-        export_png(out / "side_butt_map.svg", rough, dpi=96)
-        crop(rough, PICTURES / "butt_map.png", (0, 0, 1, 1), width=1122)
-        boards = export_pages(out / "side_boards.pdf", folder, dpi=75, last=4)
-        lay_side_by_side([boards[0], boards[3]], PICTURES / "boards.png", width=1500, columns=2)
-        export_png(out / "side_roll.svg", rough, dpi=8)
-        crop(rough, PICTURES / "roll.png", (0, 0, 0.5, 1), width=1600)
-        for page in boards:
-            page.unlink()
-        # the first plank's key and tiles
-        lay_side_by_side(export_pages(out / "side_tiles.pdf", folder, dpi=20, last=4), PICTURES / "tiles.png",
-                         width=1400, columns=2)
-    with tempfile.TemporaryDirectory() as folder:
-        subprocess.run([sys.executable, "-m", "weasyprint", str(out / "strake_3_record.html"),
-                        str(Path(folder) / "record.pdf")], check=True, **QUIET)
-        lay_side_by_side(export_pages(Path(folder) / "record.pdf", folder, dpi=75, last=2), PICTURES / "record.png",
-                         width=1240, columns=2)
-    with tempfile.TemporaryDirectory() as folder:
-        rough = Path(folder) / "rough.png"
-        export_png(BOAT / "strake_5_traced.svg", rough, dpi=40)
-        crop(rough, PICTURES / "traced.png", (0, 0, 1, 1), width=1400)
-        # drawn small at once, so that thin lines stay a pixel wide
-        export_png(out / "strake_5_sheet.svg", rough, dpi=15)
-        crop(rough, PICTURES / "sheet.png", (0, 0, 1, 1), width=1602)
-        export_png(out / "strake_5_sheet.svg", rough, dpi=60)
-        crop(rough, PICTURES / "sheet_aft_end.png", (0, 0.1, 0.28, 1), width=1400)
-        export_png(out / "strake_5_from_marks.svg", rough, dpi=72, drawing=True)
-        crop(rough, PICTURES / "doubtful.png", (0.38, 0.0, 0.62, 0.45), width=1300)
-        draw_report(folder, PICTURES / "report.png")
-        export_png(out / "strake_5_from_trace.svg", rough, dpi=72, drawing=True)
-        crop(rough, PICTURES / "stations.png", (0.62, 0.02, 1.0, 0.58), width=1300)
+def find_weasyprint():
+    """The command that prints a page of HTML, or None."""
+    for command in ([os.environ["WEASYPRINT"]] if os.environ.get("WEASYPRINT") else [],
+                    [sys.executable, "-m", "weasyprint"], ["weasyprint"]):
+        try:
+            if command and subprocess.run([*command, "--version"], **QUIET).returncode == 0:
+                return command
+        except OSError:
+            continue
+    return None
+
+
+# -- what is shown: each from the results in `out`, by way of a folder for what is rough ---------------------------
+
+def shoot_sheet(out, folder):
+    # drawn small at once, so that thin lines stay a pixel wide
+    export_png(out / "strake_5_sheet.svg", folder / "rough.png", dpi=15)
+    crop(folder / "rough.png", PICTURES / "sheet.png", (0, 0, 1, 1), width=1602)
+
+
+def shoot_sheet_aft_end(out, folder):
+    export_png(out / "strake_5_sheet.svg", folder / "rough.png", dpi=60)
+    crop(folder / "rough.png", PICTURES / "sheet_aft_end.png", (0, 0.05, 0.28, 1), width=1400)
+
+
+def shoot_bilge(out, folder):
+    export_png(out / "strake_3_sheet.svg", folder / "rough.png", dpi=40)
+    crop(folder / "rough.png", PICTURES / "bilge.png", (0.3, 0.0, 0.62, 0.5), width=1400)
+
+
+def shoot_butt_map(out, folder):
+    export_png(out / "side_butt_map.svg", folder / "rough.png", dpi=96)
+    crop(folder / "rough.png", PICTURES / "butt_map.png", (0, 0, 1, 1), width=1122)
+
+
+def shoot_boards(out, folder):
+    pages = export_pages(out / "side_boards.pdf", folder, dpi=75, last=4)
+    lay_side_by_side([pages[0], pages[3]], PICTURES / "boards.png", width=1500, columns=2)
+
+
+def shoot_roll(out, folder):
+    export_png(out / "side_roll.svg", folder / "rough.png", dpi=8)
+    crop(folder / "rough.png", PICTURES / "roll.png", (0, 0, 0.5, 1), width=1600)
+
+
+def shoot_tiles(out, folder):
+    """The first plank's key and tiles."""
+    lay_side_by_side(export_pages(out / "side_tiles.pdf", folder, dpi=20, last=4), PICTURES / "tiles.png",
+                     width=1400, columns=2)
+
+
+def shoot_calibration(out, folder):
+    """The page to measure a sheet of A3 by, for strake 3."""
+    shutil.copy(out / "strake_3.svg", folder / "strake_3.svg")
+    subprocess.run([sys.executable, str(HERE.parent / "extensions" / "plank_plot.py"), "--sheets=tiles",
+                    "--sheet_size=A3", "--calibration_page=true", "--file_name=calibration", "--folder=%s" % folder,
+                    "--output=%s" % (folder / "told.svg"), str(folder / "strake_3.svg")], check=True,
+                   env=dict(os.environ, DOCUMENT_PATH=str(folder / "strake_3.svg")), **QUIET)
+    page, = export_pages(folder / "calibration.pdf", folder, dpi=75)
+    crop(page, PICTURES / "calibration.png", (0, 0, 1, 1), width=1240)
+
+
+def shoot_record(out, folder):
+    command = find_weasyprint()
+    if command is None:
+        print("record.png stays as it is: there is no WeasyPrint")
+        return
+    subprocess.run([*command, str(out / "strake_3_record.html"), str(folder / "record.pdf")], check=True, **QUIET)
+    lay_side_by_side(export_pages(folder / "record.pdf", folder, dpi=75, last=2), PICTURES / "record.png",
+                     width=1240, columns=2)
+
+
+def shoot_traced(out, folder):
+    export_png(BOAT / "strake_5_traced.svg", folder / "rough.png", dpi=40)
+    crop(folder / "rough.png", PICTURES / "traced.png", (0, 0, 1, 1), width=1400)
+
+
+def shoot_doubtful(out, folder):
+    export_png(out / "strake_5_from_marks.svg", folder / "rough.png", dpi=72, drawing=True)
+    crop(folder / "rough.png", PICTURES / "doubtful.png", (0.38, 0.0, 0.62, 0.45), width=1300)
+
+
+def shoot_report(out, folder):
+    draw_report(folder, PICTURES / "report.png")
+
+
+def shoot_stations(out, folder):
+    export_png(out / "strake_5_from_trace.svg", folder / "rough.png", dpi=72, drawing=True)
+    crop(folder / "rough.png", PICTURES / "stations.png", (0.62, 0.02, 1.0, 0.58), width=1300)
+
+
+def shoot_dialogs(out, folder):
     shoot_dialog(BOAT / "strake_5_traced.svg", "plankcore.plank-fair", "Fair Plank", PICTURES / "dialog_fair.png",
                  selected="path66")
     for name, title in (("stations", "Frame Stations"), ("section", "Hollow and Bevels"), ("allowance", "Allowances"),
@@ -155,5 +212,25 @@ def main():
                      PICTURES / ("dialog_%s.png" % name), selected="plank-1")
 
 
+SHOTS = {name[6:]: shot for name, shot in list(globals().items())
+         if name.startswith("shoot_") and name != "shoot_dialog"}
+_OF_SIDE = ("butt_map", "boards", "roll", "tiles")
+
+
+def main(names=()):
+    unknown = sorted(set(names) - set(SHOTS))
+    if unknown:
+        raise SystemExit("no picture is called %s; there are: %s" % (", ".join(unknown), ", ".join(SHOTS)))
+    names = names or list(SHOTS)
+    PICTURES.mkdir(exist_ok=True)
+    # "side.toml" takes minutes
+    for recipe in ("strake_5.toml", "strake_3.toml", *(["side.toml"] if set(names) & set(_OF_SIDE) else [])):
+        subprocess.run([sys.executable, "-m", "plankcore.command.main", "run", str(BOAT / recipe)], check=True,
+                       cwd=HERE.parent, **QUIET)
+    for name in names:
+        with tempfile.TemporaryDirectory() as folder:
+            SHOTS[name](BOAT / "out", Path(folder))
+
+
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

@@ -18,6 +18,7 @@ __all__ = ["Bars", "MediumBars", "PageBars", "lay_bars", "lay_diagonals", "lay_m
 
 
 _LAST_MM = 6.0            # the last number is centred on the end of its bar, and reaches beyond it
+_NUMBER_MM = 14.0         # between the ticks of two numbers, at least
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -38,16 +39,18 @@ class Bars:
     right_mm: float
 
 
-def _draw_bar(lines, texts, start, way, total, step, long_every, values, name):
+def _draw_bar(lines, texts, start, way, total, step, long_every, values, name, end_numbered=False):
+    """end_numbered : whether the last tick is long and has its number, if it has room for one."""
     across = np.array([-way[1], way[0]])
     lines.append(make_stroke(start, start + way * total, role="scale-bar", style="scale-bar",
                              values=(("length_mm", float(total)), ("along", name))))
     count = round(total / step)
+    last = count if end_numbered and (count % long_every) * step >= _NUMBER_MM else 0
     for k in range(count + 1):
-        tall = 6.0 if k % long_every == 0 else 3.5
+        tall = 6.0 if k % long_every == 0 or k == last else 3.5
         at = start + way * total * k / count
         lines.append(make_stroke(at, at + across * tall, role="scale-bar-tick", style="scale-bar"))
-        if k % long_every == 0:
+        if k % long_every == 0 or k == last:
             texts.append(SheetText(values(k),
                                    tuple(map(float,
                                              at + across * (tall + 1.5) + np.array([0.0, 4.0 if way[0] else 1.5]))),
@@ -180,7 +183,8 @@ def lay_medium_bars(wide_mm: float, tall_mm: float, *, clear_mm: float) -> Mediu
             total = count * step
             _draw_bar(lines, texts, start=start, way=np.array(way), total=total * unit, step=step * unit,
                       long_every=(10 if step == 10 and count > 12 else 2) if unit == 1 else 6 if count > 12 else 1,
-                      values=lambda k, step=step: "%d" % (k * step), name="along" if along else "across")
+                      values=lambda k, step=step: "%d" % (k * step), name="along" if along else "across",
+                      end_numbered=along or clear_mm + total * unit < tall_mm - 26.0)      # above the bars along
             at = start + (np.array([20.0, -2.0]) if along else np.array([5.0, 46.0]))
             words = "%d %s %s" % (total, name, "ALONG" if along else "ACROSS")
             texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import SettingError
+from ..model.drawing import SheetText
 from ..model.page import Page, Piece
 from ..paper.bars import lay_medium_bars
 from ..paper.blocks import join_pieces, letter_texts, make_cross, move_piece
@@ -23,7 +24,7 @@ __all__ = ["READING_MM", "find_left_error_mm", "lay_out_calibration"]
 
 # reading error: half a division of a steel tape marked in mm, at each end
 READING_MM = 0.5
-_INSET_MM, _ARM_MM, _CLEAR_MM = 5.0, 4.0, 14.0
+_INSET_MM, _ARM_MM, _CLEAR_MM, _LETTER_MM = 5.0, 4.0, 14.0, 3.5
 _SIZES = (1.0, 0.8, 0.6)
 
 
@@ -97,15 +98,19 @@ def _lay_crosses(room):
     corners = [(left, top), (left + a, top), (left + a, top + b), (left, top + b)]
     lines = tuple(make_cross(at, _ARM_MM, role="corner-cross", style="scale-bar", values=(("corner", name),))
                   for name, at in zip("ABCD", corners))
-    return Piece(lines), (a, b)
+    # each letter inward of its cross
+    texts = tuple(SheetText(name, (x + 4.5 * right, y + (7.0 if down > 0 else -4.0)), _LETTER_MM,
+                            anchor="start" if right > 0 else "end")
+                  for name, (x, y), right, down in zip("ABCD", corners, (1, -1, -1, 1), (1, 1, -1, -1)))
+    return Piece(lines, texts), (a, b)
 
 
 def _list_rows(kind, lengths_mm, bars_mm, sides, medium, settings):
     lie, (a, b) = find_lie(kind, medium), sides
     along, across = bars_mm
     rows = [TitleRow("CALIBRATION: %s." % lie.describe().upper(), 7.0, below_mm=2.0),
-            TitleRow("CORNERS: A UPPER LEFT, B UPPER RIGHT, C LOWER RIGHT, D LOWER LEFT. FED AS THIS SAYS, OR THE "
-                     "FACTORS ARE ANOTHER WAY'S.", 4.0),
+            TitleRow("CORNERS: A UPPER LEFT, B UPPER RIGHT, C LOWER RIGHT, D LOWER LEFT. FED ANOTHER WAY, A "
+                     "SHEET HAS OTHER FACTORS.", 4.0),
             TitleRow("CROSSES: AB AND DC %.1f  AD AND BC %.1f  AC AND BD %.1f MM" % (a, b, np.hypot(a, b)), 4.0,
                      below_mm=2.0),
             TitleRow("MEASURE WITH A STEEL TAPE, FLAT, AN HOUR AFTER PLOTTING OR MORE. THEN TYPE, IN MM:", 5.0),

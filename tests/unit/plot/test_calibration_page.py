@@ -3,6 +3,7 @@ import re
 
 import numpy as np
 import pytest
+from overlaps import list_crossings
 from plots import list_words
 
 from plankcore.errors import SettingError
@@ -56,6 +57,10 @@ def test_bars_are_as_long_as_the_medium_and_crosses_stand_in_its_corners(kind, m
 def test_every_figure_is_what_is_drawn(kind, more, size):
     page, _ = lay(kind, more)
     words = " ".join(list_words(page).split())
+    assert list_crossings(page) == []
+    for name, at in find_crosses(page).items():
+        letter = next(one for one in page.lines if dict(one.values).get("text") == name)
+        assert np.hypot(*(np.mean(measure_extent(letter.cubics), axis=0) - at)) < 9.0
     crosses, lengths = find_crosses(page), [length for _, length in find_bars(page)]
     told = re.search(r"AB AND DC ([\d.]+) AD AND BC ([\d.]+) AC AND BD ([\d.]+) MM", words).groups()
     for text, pairs in zip(told, (("AB", "DC"), ("AD", "BC"), ("AC", "BD"))):
