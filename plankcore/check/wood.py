@@ -185,7 +185,7 @@ def check_end_wood(state: PlankState) -> CheckResult:
                        remedy="GIVE 1 TO 2 IN IN %s; CUT EXACT ONLY WHAT HAS BEEN TRIED" % ALLOWANCE.capitals)
 
 
-def _judge_wood(name, state, edges, limit, words, why, remedy):
+def _judge_wood(name, state, *, edges, limit, words, why, remedy):
     added = state.saw.added_mm
     said = ", ".join("%s %s" % (e.upper(), format_mm(added[e]).upper()) for e in edges)
     # 0.1 mm of grace: a yard that works in whole mm rounds sixteenths of an inch

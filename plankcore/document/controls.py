@@ -196,7 +196,7 @@ def _find_text_place(word, page):
     return transforms.apply(find_total_map(word, page), np.array([float(m.group(1)) if m else 0.0 for m in numbers]))
 
 
-def _read_one(element, label, page, points, lengths, rectangles):
+def _read_one(element, label, *, page, points, lengths, rectangles):
     """Put one control in its list; the place of a point is returned."""
     trace, who = read_trace(element, page), describe(element)
     outline = trace_points(trace)

@@ -28,7 +28,7 @@ from .write import LayerWriter, make_layer
 if TYPE_CHECKING:
     from typing import Any, Callable, Sequence
 
-    from ..model.page import Piece
+    from ..model.page import SheetBlock
     from ..model.plank import Comb, Plank, PlankNames, Trace
     from .names import Element
 
@@ -266,7 +266,7 @@ class Drawing:
 
     def write_fair(self, plank: Plank, *, group: Element | None, sources: Sequence[Element], settings: Any,
                    comb: Sequence[Comb] | None = None,
-                   report: Piece | None = None) -> tuple[Element, Element]:
+                   report: SheetBlock | None = None) -> tuple[Element, Element]:
         """Write a fair plank, in a new group unless one is given; the original goes to its Source layer."""
         if group is None:
             group = create_group(self.root, self.page, label="")

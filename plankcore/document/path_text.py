@@ -93,7 +93,7 @@ def _quadratic(a, q, b):
     return np.stack([a, a + 2 * (q - a) / 3, b + 2 * (q - b) / 3, b])
 
 
-def _trace_one(name, values, pen, base, control, last, relative):
+def _trace_one(name, values, *, pen, base, control, last, relative):
     """Pieces of one command, the control point it leaves behind, and where the pen ends."""
     if name in "HV":
         end = pen.copy()
@@ -120,7 +120,7 @@ def _trace_one(name, values, pen, base, control, last, relative):
     return [_quadratic(pen, middle, end)], middle, end
 
 
-def _arc(a, b, rx, ry, turn, large, sweep):
+def _arc(a, b, *, rx, ry, turn, large, sweep):
     """An elliptical arc from a to b as cubics (F.6.5, radii scaled up where too small, F.6.6)."""
     if np.all(a == b):
         return []

@@ -25,7 +25,7 @@ from .write import LayerWriter, count_in_mm, make_layer
 if TYPE_CHECKING:
     from typing import Any, Sequence
 
-    from ..model.page import Piece
+    from ..model.page import SheetBlock
     from ..model.plank import Comb
     from .names import Element
     from .scale import PageScale
@@ -122,14 +122,14 @@ def measure_guard(plank: Plank) -> list[float]:
     return [c.measure_length_mm() for c in edges] + diagonals + offsets
 
 
-def write_fair(group: Element, plank: Plank, page: PageScale, settings: Any,
-               comb: Sequence[Comb] | None = None, report: Piece | None = None) -> Element:
+def write_fair(group: Element, plank: Plank, *, page: PageScale, settings: Any,
+               comb: Sequence[Comb] | None = None, report: SheetBlock | None = None) -> Element:
     """Write the fair plank into its group: attributes, edges, outline, marks, ticks and notes.
 
     settings : FairSettings, or dict
         The settings of the fairing, stored as attributes of the layer.
     comb : tuple of Comb, optional
-    report : Piece, optional
+    report : SheetBlock, optional
         The report for people, drawn to the left of everything in the drawing.
     """
     old = names.find_layer(group, FAIR.layer)

@@ -12,7 +12,7 @@ from .read import find_total_map
 from .write import LayerWriter
 
 if TYPE_CHECKING:
-    from ..model.page import Piece
+    from ..model.page import SheetBlock
     from ..model.plank import Batten
     from .names import Element
     from .scale import PageScale
@@ -39,10 +39,10 @@ def write_batten(out: LayerWriter, batten: Batten) -> None:
                      role="apart", style="note", edge=batten.edge, station=one.station, apart_mm=one.apart_mm)
 
 
-def write_report(layer: Element, report: Piece, page: PageScale) -> Element:
+def write_report(layer: Element, report: SheetBlock, page: PageScale) -> Element:
     """The report's panels in a group of their own, to the left of all that is drawn, below reports that are there.
 
-    report : Piece, from (0, 0) to the right and down, mm.
+    report : SheetBlock, from (0, 0) to the right and down, mm.
     """
     shapes = [e for e in layer.getroottree().getroot().iter() if isinstance(e.tag, str) and e.attrib.get("d")]
     boxes = measure_boxes(shapes, page)

@@ -103,7 +103,7 @@ class LayerWriter:
             return None
         return self._add_runs(points, begins, decimals=3, role=role, style=style, values={"text": text, **values})
 
-    def _add_runs(self, points, begins, decimals, role, style, values):
+    def _add_runs(self, points, begins, *, decimals, role, style, values):
         return self._add(write_polylines(transforms.apply(self._inverse, points), begins, decimals=decimals), role,
                          style, values)
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
-from ..model.page import Piece
+from ..model.page import SheetBlock
 from ..model.plank import EdgeReport, ReportRow
 from ..paper.blocks import make_ring
 from ..paper.setting import wrap_words
@@ -82,7 +82,7 @@ def _list_trace_rows(plank, name, edge):
     return tuple(rows)
 
 
-def draw_report(plank: Plank) -> Piece:
+def draw_report(plank: Plank) -> SheetBlock:
     """Panels of both long edges, one below the other, from (0, 0) to the right and down, mm; full of lines and words
     that are the report's own.
     """
@@ -92,7 +92,7 @@ def draw_report(plank: Plank) -> Piece:
     for report in plank.reports:
         batten = next((b for b in plank.battens if b.edge == report.edge), None)
         top = _draw_panel(lines, texts, plank, report=report, batten=batten, top=top) + 14.0
-    return Piece(tuple(lines), tuple(texts))
+    return SheetBlock(tuple(lines), tuple(texts))
 
 
 def _write(texts, text, x, y, *, height=_SMALL_MM, anchor="start", style="note", angle=0.0):

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from .arrays import Points
 
-__all__ = ["join_pieces", "split_at_turns"]
+__all__ = ["join_runs", "split_at_turns"]
 
 
 def split_at_turns(points: Points, *, step_mm: float, window_mm: float, least_deg: float,
@@ -37,7 +37,7 @@ def _find_way(run, reach_mm):
     return way / max(np.hypot(*way), 1e-12)
 
 
-def join_pieces(pieces: Sequence[Points], *, gap_mm: float, turn_deg: float, reach_mm: float) -> list[Points]:
+def join_runs(pieces: Sequence[Points], *, gap_mm: float, turn_deg: float, reach_mm: float) -> list[Points]:
     """Join open pieces end to end.
 
     Parameters

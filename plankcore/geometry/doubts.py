@@ -99,7 +99,7 @@ def find_doubtful(x: Values, y: Values, errors: Values, sign: Values, *, shortes
     return doubtful
 
 
-def _find_suspects(x, y, errors, sign, left, shortest_wave_mm, breaks):
+def _find_suspects(x, y, *, errors, sign, left, shortest_wave_mm, breaks):
     """Readings beyond their limit when those in `left` are left out, and the surprise at each; shape (n,) both."""
     suspects, surprise = np.zeros(len(x), bool), np.full(len(x), -np.inf)
     keep = np.flatnonzero(~left)

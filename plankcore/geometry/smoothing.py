@@ -133,7 +133,7 @@ def evaluate_basis(x: Values, knots: Values, degree: int) -> tuple[Indices, Matr
     return interval - degree, values.T
 
 
-def _gather(first, values, weights, y, width, size):
+def _gather(first, values, *, weights, y, width, size):
     """Normal matrix and right side of weighted least squares, band by band."""
     flat, side = np.zeros(size * size), np.zeros(size)
     weighted = values * weights[:, None]

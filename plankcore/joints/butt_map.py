@@ -222,7 +222,7 @@ def _number_fails(lines, texts, spots):
                                angle_deg=0.0, anchor="middle", style="warning", role="number"))
 
 
-def _letter(chart, texts, rule, verdicts, fails, lost, file_name, unit):
+def _letter(chart, texts, *, rule, verdicts, fails, lost, file_name, unit):
     width, height = chart.page
     left, room = MARGIN_MM, width - 2 * MARGIN_MM
     plank = chart.plank

@@ -136,7 +136,7 @@ def _told(joint):
                 "thickness_mm": float(joint.thickness_mm), "feather": joint.feather}
 
 
-def _draw_butt(page, drawn, texts, joint, edges, block):
+def _draw_butt(page, drawn, *, texts, joint, edges, block):
     drawn.append(_stroke(joint.line, "joint", "joint", **_told(joint)))
     page.letter_along(texts, joint.line, lettering.letter_joint(joint), half="upper", side=-1)
     if block is not None:
@@ -153,7 +153,7 @@ def _draw_block(drawn, line, block, label):
                              clear_mm=block.clear_mm))
 
 
-def _draw_scarf(page, drawn, texts, joint, edges, block):
+def _draw_scarf(page, drawn, *, texts, joint, edges, block):
     drawn.append(_stroke(joint.line, "joint", "joint-middle", **_told(joint)))
     outside = 1 if joint.feather == "aft" else 0
     for k, line in enumerate(edges):
@@ -209,7 +209,7 @@ def _draw_neighbours(page, drawn, texts, others, number):
                     mark.mean(axis=0) + page.right * 4.0 + page.down * 2.2, 4.5)
 
 
-def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers, apart):
+def _draw_part(page, drawn, *, texts, part, shift, count, placed, lines, registers, apart):
     cubics = np.concatenate([c.cubics for c in part.curves]) + shift
     pieces = " ".join(str(len(c.cubics)) for c in part.curves)
     drawn.append(SheetLine(cubics, "draw", role="part", style="part", closed=True,
@@ -248,7 +248,7 @@ def _draw_part(page, drawn, texts, part, shift, count, placed, lines, registers,
                 role=FORWARD)
 
 
-def _draw_slope(page, drawn, texts, joint, edges, is_fore, shift):
+def _draw_slope(page, drawn, *, texts, joint, edges, is_fore, shift):
     """Letter on a part where its slope begins, and on which face."""
     # if the outside feather faces aft, it belongs to the fore part, whose slope is then on the inside
     inside = is_fore == (joint.feather == "aft")

@@ -31,7 +31,7 @@ _SLACK = 1e-6
 _STEPS = 3                # joints in this many neighbouring strakes, each shifted equally from the last, are in steps
 
 
-def _verdict(rule, key, passed, said, number, limit, unit, *joints):
+def _verdict(rule, key, passed, said, *, joints, number=0.0, limit=0.0, unit=""):
     head = " AND ".join(map(words.describe_joint, joints))
     return Verdict(rule.name, rule.source, key=key, passed=passed, head=head, said=said, number=float(number),
                    limit=float(limit), unit=unit, joints=joints)
@@ -69,12 +69,12 @@ def judge_pair(rule: ButtRule, first: Joint, second: Joint, *, scarf_mm: float =
         return None
     number, limit, unit = min(demands, key=lambda d: (d[0] - d[1]) / max(d[1], 1.0))
     if not {first.kind, second.kind} <= set(rule.counts):
-        return _verdict(rule, "pair", None, words.say_pair(number, limit, unit, only=rule.counts[0]), number, limit,
-                        unit, first, second)
+        return _verdict(rule, "pair", None, words.say_pair(number, limit, unit, only=rule.counts[0]), number=number,
+                        limit=limit, unit=unit, joints=(first, second))
     doubt = first.doubt_mm + second.doubt_mm if unit == "mm" else 0.0
     return _verdict(rule, "pair", number >= limit - _SLACK,
-                    words.say_pair(number, limit, unit, unsure=abs(number - limit) < doubt), number, limit, unit, first,
-                    second)
+                    words.say_pair(number, limit, unit, unsure=abs(number - limit) < doubt), number=number,
+                    limit=limit, unit=unit, joints=(first, second))
 
 
 def judge_pairs(rule: ButtRule, joints: Sequence[Joint], *, scarf_mm: float = 0.0) -> tuple[Verdict, ...]:
@@ -92,11 +92,11 @@ def judge_joint(rule: ButtRule, joint: Joint, *, thickness_mm: float = 0.0, slop
     found = []
     if joint.place % 1 == 0:
         passed = None if rule.on_frame is None else joint.kind in rule.on_frame
-        found.append(_verdict(rule, "joint", passed, words.say_on_frame(passed), 0, 0, "", joint))
+        found.append(_verdict(rule, "joint", passed, words.say_on_frame(passed), joints=(joint,)))
     if rule.least_slope and joint.kind == "scarf" and slope and joint.ours:
         found.append(_verdict(rule, "joint", slope >= rule.least_slope - _SLACK,
-                              words.say_slope(slope, thickness_mm, rule.least_slope), slope, rule.least_slope,
-                              "thicknesses", joint))
+                              words.say_slope(slope, thickness_mm, rule.least_slope), number=slope,
+                              limit=rule.least_slope, unit="thicknesses", joints=(joint,)))
     return found
 
 

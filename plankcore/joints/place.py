@@ -188,7 +188,7 @@ def _sort_known(known, plank, number, ends):
     return tuple(j for j in others if j.side == plank.side), ahead, behind, remarks
 
 
-def _make_demands(rule, settings, plank, frames, others, ends):
+def _make_demands(rule, settings, plank, frames, *, others, ends):
     fore, aft = (ends[n] for n in ("fore", "aft"))
     length = plank.measure_length_mm()
     stops = tuple((j.place, d) if j else (find_fraction(frames, d), d) for j, d in ((fore, 0.0), (aft, length)))
@@ -197,7 +197,7 @@ def _make_demands(rule, settings, plank, frames, others, ends):
                    stock_mm=settings.stock_mm)
 
 
-def _choose(plank, stations, frames, settings, number, demands):
+def _choose(plank, stations, frames, settings, *, number, demands):
     """(joints, why, legal bays by the rules, those of them that the longest board allows, whether they were proposed).
     """
     text = settings.joints.strip()
@@ -242,7 +242,7 @@ def _choose(plank, stations, frames, settings, number, demands):
     return chosen, why, legal, on_boards, True
 
 
-def _keep_fastenings(plank, stations, frames, settings, candidates, demands, sets, count):
+def _keep_fastenings(plank, stations, frames, settings, *, candidates, demands, sets, count):
     """(sets, True) of those sets of scarfs that can be shifted within their bays so that every frame keeps its
     fastenings, shifted; where there is none, (all sets, False)."""
     told = {"length_mm": demands.scarf_mm, "siding_mm": settings.siding_mm, "square_to": settings.square_to}

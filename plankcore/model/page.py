@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from .facts import Fact
     from .plank import Finding
 
-__all__ = ["LONGEST_PAGE_MM", "MediumCorrection", "Page", "Pass", "Piece", "PlankMatter", "SheetLie"]
+__all__ = ["LONGEST_PAGE_MM", "MediumCorrection", "Page", "Pass", "PlankMatter", "SheetBlock", "SheetLie"]
 
 # readers of PDF stop at 14,400 units of 1/72 in (PDF Reference, sixth edition, version 1.7, appendix C)
 LONGEST_PAGE_MM = 14400 * 25.4 / 72
@@ -45,7 +45,7 @@ class PlankMatter:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Piece:
+class SheetBlock:
     """Lines and words that are moved together: a plank, a title block, the bars."""
 
     lines: tuple[SheetLine, ...] = ()

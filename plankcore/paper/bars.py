@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..model.drawing import SheetText
-from ..model.page import Piece
+from ..model.page import SheetBlock
 from .blocks import make_cross, make_stroke
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ class Bars:
     right_mm : how far to the right they reach.
     """
 
-    piece: Piece
+    piece: SheetBlock
     below_mm: float
     along_below_mm: float
     beside_mm: float
@@ -39,7 +39,7 @@ class Bars:
     right_mm: float
 
 
-def _draw_bar(lines, texts, start, way, total, step, long_every, values, name, end_numbered=False):
+def _draw_bar(lines, texts, *, start, way, total, step, long_every, values, name, end_numbered=False):
     """end_numbered : whether the last tick is long and has its number, if it has room for one."""
     across = np.array([-way[1], way[0]])
     lines.append(make_stroke(start, start + way * total, role="scale-bar", style="scale-bar",
@@ -98,7 +98,7 @@ def lay_bars(room_mm: float) -> Bars:
               values=lambda k: "%d" % k, name="across")
     texts.append(SheetText("%d IN ACROSS" % wide, (float(at[0]) + 63.0, float(at[1]) + 8.0), 4.0))
     lowest = float(at[1]) + max(down, wide * 25.4)
-    piece, right = Piece(tuple(lines), tuple(texts)), float(max(reach, at[0] + 115.0))
+    piece, right = SheetBlock(tuple(lines), tuple(texts)), float(max(reach, at[0] + 115.0))
     return Bars(piece, lowest, along_below_mm=46.0 if beside else lowest + 4.0,
                 beside_mm=reach + 20.0 if beside else room_mm, reach_mm=reach, right_mm=right)
 
@@ -108,7 +108,7 @@ class PageBars:
     """Bars along the bottom of a page and up its right side. beside_mm, above_mm : width and height of the page that
     they leave free."""
 
-    piece: Piece
+    piece: SheetBlock
     beside_mm: float
     above_mm: float
 
@@ -144,7 +144,7 @@ def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
             words, at = "%d %s %s" % (total, name,
                                       "ALONG" if along else "ACROSS"), start + ((20.0, -2.0) if along else (6.0, 40.0))
             texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
-    return PageBars(Piece(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 28.0 if narrow else _SIDE_MM), above)
+    return PageBars(SheetBlock(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 28.0 if narrow else _SIDE_MM), above)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -152,7 +152,7 @@ class MediumBars:
     """Bars as long as a medium, along its bottom and up its right side. lengths_mm : of those in mm, along and across;
     beside_mm, below_mm : how much of the width and the height they take up."""
 
-    piece: Piece
+    piece: SheetBlock
     lengths_mm: tuple[float, float]
     beside_mm: float
     below_mm: float
@@ -189,10 +189,10 @@ def lay_medium_bars(wide_mm: float, tall_mm: float, *, clear_mm: float) -> Mediu
             words = "%d %s %s" % (total, name, "ALONG" if along else "ACROSS")
             texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
             found[along, name] = float(total)
-    return MediumBars(Piece(tuple(lines), tuple(texts)), (found[True, "MM"], found[False, "MM"]), 62.0, 48.0)
+    return MediumBars(SheetBlock(tuple(lines), tuple(texts)), (found[True, "MM"], found[False, "MM"]), 62.0, 48.0)
 
 
-def lay_diagonals(left: float, top: float, width_mm: float, depth_mm: float) -> Piece | None:
+def lay_diagonals(left: float, top: float, width_mm: float, depth_mm: float) -> SheetBlock | None:
     """Four crosses at the corners of a rectangle, with its sides and diagonals given: a skewed plot shows in the
     diagonals' difference.
 
@@ -204,7 +204,7 @@ def lay_diagonals(left: float, top: float, width_mm: float, depth_mm: float) -> 
 
     Returns
     -------
-    Piece or None
+    SheetBlock or None
         None where there is only room for a rectangle too small to show anything.
     """
     a, b = 10.0 * np.floor(width_mm / 10), 10.0 * np.floor(depth_mm / 10)
@@ -218,4 +218,4 @@ def lay_diagonals(left: float, top: float, width_mm: float, depth_mm: float) -> 
                                anchor="start" if side > 0 else "end"))
     texts.append(SheetText("CROSSES: AB AND DC %.1f  AD AND BC %.1f  AC AND BD %.1f MM" % (a, b, np.hypot(a, b)),
                            (left + 12.0, top + b + 1.5), 3.5))
-    return Piece(tuple(lines), tuple(texts))
+    return SheetBlock(tuple(lines), tuple(texts))

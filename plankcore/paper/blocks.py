@@ -13,7 +13,7 @@ from ..geometry.lettering import letter_points
 from ..geometry.polyline import measure_distance_mm
 from ..geometry.strokes import draw_polyline, draw_polylines, measure_extent, measure_extents, split_strokes
 from ..model.drawing import SheetLine
-from ..model.page import Piece
+from ..model.page import SheetBlock
 from ..model.plank import freeze
 
 if TYPE_CHECKING:
@@ -25,14 +25,14 @@ if TYPE_CHECKING:
 __all__ = [
     "drop_doubles",
     "is_same_line",
-    "join_pieces",
+    "join_blocks",
     "letter_texts",
     "make_cross",
     "make_ring",
     "make_stroke",
-    "measure_piece",
+    "measure_block",
+    "move_block",
     "move_line",
-    "move_piece",
     "move_text",
 ]
 
@@ -76,7 +76,7 @@ def letter_texts(texts: Sequence[SheetText]) -> tuple[SheetLine, ...]:
     return tuple(line for line in map(_letter, texts) if line is not None)
 
 
-def measure_piece(*pieces: Piece) -> tuple[Point, Point]:
+def measure_block(*pieces: SheetBlock) -> tuple[Point, Point]:
     """Least and greatest x and y of all that pieces draw and letter: two points (2,), mm. There must be at least one
     line or text."""
     return measure_extent(np.concatenate([one.cubics for piece in pieces
@@ -95,16 +95,16 @@ def move_text(text: SheetText, matrix: Matrix) -> SheetText:
     return replace(text, at_mm=(float(at[0]), float(at[1])), angle_deg=text.angle_deg + turned)
 
 
-def move_piece(piece: Piece, matrix: Matrix) -> Piece:
+def move_block(piece: SheetBlock, matrix: Matrix) -> SheetBlock:
     """A piece under a rigid map (2, 3)."""
     matrix = np.asarray(matrix, float)
-    return Piece(tuple(move_line(one, matrix) for one in piece.lines),
+    return SheetBlock(tuple(move_line(one, matrix) for one in piece.lines),
                  tuple(move_text(one, matrix) for one in piece.texts))
 
 
-def join_pieces(*pieces: Piece) -> Piece:
+def join_blocks(*pieces: SheetBlock) -> SheetBlock:
     """One piece of several, in order."""
-    return Piece(tuple(one for p in pieces for one in p.lines), tuple(one for p in pieces for one in p.texts))
+    return SheetBlock(tuple(one for p in pieces for one in p.lines), tuple(one for p in pieces for one in p.texts))
 
 
 def is_same_line(first: Cubics, second: Cubics, *, within_mm: float = tolerance.CURVE_MM) -> bool:

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..paper.blocks import measure_piece, move_piece
+from ..paper.blocks import measure_block, move_block
 from .roll import COLUMN_MM
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..geometry.arrays import Point, Points, Values
-    from ..model.page import Piece
+    from ..model.page import SheetBlock
     from .roll import Profile
 
 __all__ = ["FreePaper"]
@@ -69,12 +69,12 @@ class FreePaper:
         inside = total[wide:, tall:] - total[:-wide, tall:] - total[wide:, :-tall] + total[:-wide, :-tall]
         return np.argwhere(inside[::_STEP, ::2] == 0) * COLUMN_MM * np.array([_STEP, 2.0])
 
-    def lay(self, forms: Sequence[Piece], beside: Points, *, weight: float) -> Piece | None:
+    def lay(self, forms: Sequence[SheetBlock], beside: Points, *, weight: float) -> SheetBlock | None:
         """The form of a block with the nearest place, moved there; None where none fits the roll.
 
         Parameters
         ----------
-        forms : sequence of Piece
+        forms : sequence of SheetBlock
         beside : ndarray, shape (n, 2), mm
             Places along the plank that it belongs to.
         weight : float
@@ -82,7 +82,7 @@ class FreePaper:
         """
         best = None
         for form in forms:
-            low, high = measure_piece(form)
+            low, high = measure_block(form)
             places = self._find_free(high - low)
             if not len(places):
                 continue
@@ -96,7 +96,7 @@ class FreePaper:
         _, place, low, size, form = best
         self._take(place[0] / COLUMN_MM, (place[0] + size[0]) / COLUMN_MM, place[1], place[1] + size[1])
         self.used_mm = max(self.used_mm, float(place[0] + size[0]))
-        return move_piece(form, np.array([[1.0, 0.0, place[0] - low[0]], [0.0, 1.0, place[1] - low[1]]]))
+        return move_block(form, np.array([[1.0, 0.0, place[0] - low[0]], [0.0, 1.0, place[1] - low[1]]]))
 
 
 def _measure_apart_mm(places: Points, size: Point, beside: Points) -> Values:

@@ -10,9 +10,9 @@ import numpy as np
 from ..actions import RECORD
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import SheetText
-from ..model.page import Piece
+from ..model.page import SheetBlock
 from ..model.saw import find_saw_range, measure_saw_line
-from ..paper.blocks import join_pieces, make_stroke, measure_piece, move_piece
+from ..paper.blocks import join_blocks, make_stroke, measure_block, move_block
 from ..paper.setting import wrap_words
 from ..trade.media import find_paper_movement_mm
 from ..units import format_inches, format_mm, format_outside_mm
@@ -149,11 +149,11 @@ def _lay_box(title, lines, style, size):
     foot = y + 0.6 * size + _PAD_MM
     corners = np.array([(0.0, 0.0), (right, 0.0), (right, foot), (0.0, foot), (0.0, 0.0)])
     drawn += [make_stroke(a, b, role="box", style="note") for a, b in zip(corners, corners[1:])]
-    return Piece(tuple(drawn), tuple(texts)), right, foot
+    return SheetBlock(tuple(drawn), tuple(texts)), right, foot
 
 
 def lay_boxes(matter: PlankMatter, room_mm: float, bars: Sequence[tuple[str, float]], *, beside_mm: float = 0.0,
-              said: Sequence[str] = ()) -> tuple[Piece, bool]:
+              said: Sequence[str] = ()) -> tuple[SheetBlock, bool]:
     """The three boxes from (0, 0): in one row with letters of 7 mm where there is room, else of 5 mm, else in as many
     rows as needed.
 
@@ -167,7 +167,7 @@ def lay_boxes(matter: PlankMatter, room_mm: float, bars: Sequence[tuple[str, flo
 
     Returns
     -------
-    piece : Piece
+    piece : SheetBlock
     beside : bool
         Whether they go to the right of the bars.
     """
@@ -187,12 +187,13 @@ def _arrange(laid, room):
     for piece, right, foot in laid:
         if x and x + right > room + 1e-6:
             x, y = 0.0, lowest + _APART_MM
-        found.append(move_piece(piece, np.array([[1.0, 0.0, x], [0.0, 1.0, y]])))
+        found.append(move_block(piece, np.array([[1.0, 0.0, x], [0.0, 1.0, y]])))
         x, lowest = x + right + _APART_MM, max(lowest, y + foot)
-    return join_pieces(*found)
+    return join_blocks(*found)
 
 
-def lay_foot(matter: PlankMatter, settings: SheetSettings, room_mm: float, name: str, *, height_mm: float) -> Piece:
+def lay_foot(matter: PlankMatter, settings: SheetSettings, room_mm: float, name: str, *,
+             height_mm: float) -> SheetBlock:
     """The lines below the boxes on every sheet, from (0, 0): which plank it is, that it is no approval, where to find
     the rest, correction, file and day. height_mm : of the name's letters on the wood."""
     fairing = ", FAIRING %s" % matter.plank.key.upper() if matter.plank.key else ""
@@ -213,13 +214,13 @@ def lay_foot(matter: PlankMatter, settings: SheetSettings, room_mm: float, name:
         for part in wrap_words(text, room_mm, height):
             y += height * (1.4 if height > 10 else 1.85)
             texts.append(SheetText(part, (0.0, y), height, style=style))
-    return Piece((), tuple(texts))
+    return SheetBlock((), tuple(texts))
 
 
 def _tell_mm(value):
     return format_mm(value).upper()
 
 
-def measure_bottom(piece: Piece) -> float:
+def measure_bottom(piece: SheetBlock) -> float:
     """Greatest y of a piece; 0 of one that is empty."""
-    return float(measure_piece(piece)[1][1]) if piece.lines or piece.texts else 0.0
+    return float(measure_block(piece)[1][1]) if piece.lines or piece.texts else 0.0

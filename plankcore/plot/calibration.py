@@ -257,7 +257,7 @@ def choose_correction(kept: Sequence[MediumCorrection], lie: SheetLie) -> Medium
                        "same name; or leave the name empty to plot uncorrected.", "Medium")
 
 
-def _adjust(p, q, r, along, across, sides, diagonals):
+def _adjust(p, q, *, r, along, across, sides, diagonals):
     """Least squares on four lengths, by Gauss and Newton. Returns p, q, r and the largest misfit, mm."""
     a, b = sides
     told = np.array([(along[0], 0.0), (0.0, across[0]), (a, b), (-a, b)])

@@ -8,9 +8,9 @@ import numpy as np
 
 from ..errors import SettingError
 from ..model.drawing import SheetText
-from ..model.page import Page, Piece
+from ..model.page import Page, SheetBlock
 from ..paper.bars import lay_medium_bars
-from ..paper.blocks import join_pieces, letter_texts, make_cross, move_piece
+from ..paper.blocks import join_blocks, letter_texts, make_cross, move_block
 from ..trade.media import find_roll_mm, find_sheet_mm
 from .calibration import correct_page, find_lie, shrink_room
 from .settings import MediumSettings, SheetSettings
@@ -83,8 +83,8 @@ def lay_out_calibration(kind: str, lengths_mm: Mapping[str, float], *, medium: M
         pieces, bottoms = lay_rows(rows, room[0] - bars.beside_mm - 2 * _CLEAR_MM, size=one)
         if bottoms[-1] <= room[1] - bars.below_mm - 2 * _CLEAR_MM:
             break
-    words = [move_piece(piece, np.array([[1.0, 0.0, _CLEAR_MM], [0.0, 1.0, _CLEAR_MM]])) for piece in pieces]
-    whole = move_piece(join_pieces(bars.piece, crosses, *words), np.array([[1.0, 0.0, edge], [0.0, 1.0, edge]]))
+    words = [move_block(piece, np.array([[1.0, 0.0, _CLEAR_MM], [0.0, 1.0, _CLEAR_MM]])) for piece in pieces]
+    whole = move_block(join_blocks(bars.piece, crosses, *words), np.array([[1.0, 0.0, edge], [0.0, 1.0, edge]]))
     page = Page("CALIBRATION", *size, (*whole.lines, *letter_texts(whole.texts)), title="CALIBRATION")
     page = correct_page(page, settings.correction, about_mm=edge, fixed=True)
     return page, "a page to measure, %.0f x %.0f mm, for %s; type what you find" % (*size,
@@ -102,10 +102,10 @@ def _lay_crosses(room):
     texts = tuple(SheetText(name, (x + 4.5 * right, y + (7.0 if down > 0 else -4.0)), _LETTER_MM,
                             anchor="start" if right > 0 else "end")
                   for name, (x, y), right, down in zip("ABCD", corners, (1, -1, -1, 1), (1, 1, -1, -1)))
-    return Piece(lines, texts), (a, b)
+    return SheetBlock(lines, texts), (a, b)
 
 
-def _list_rows(kind, lengths_mm, bars_mm, sides, medium, settings):
+def _list_rows(kind, lengths_mm, bars_mm, sides, *, medium, settings):
     lie, (a, b) = find_lie(kind, medium), sides
     along, across = bars_mm
     rows = [TitleRow("CALIBRATION: %s." % lie.describe().upper(), 7.0, below_mm=2.0),

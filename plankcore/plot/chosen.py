@@ -8,8 +8,8 @@ import numpy as np
 
 from ..errors import SettingError
 from ..model.drawing import SheetText
-from ..model.page import Piece
-from ..paper.blocks import measure_piece, move_line, move_text
+from ..model.page import SheetBlock
+from ..paper.blocks import measure_block, move_line, move_text
 
 if TYPE_CHECKING:
     from ..model.drawing import Sheet
@@ -22,16 +22,16 @@ _NUMBER_MM = 8.0
 _BESIDE = ("station", "arrow", "scale-bar", "scale-bar-tick")
 
 
-def keep_chosen(piece: Piece, plotted: str) -> Piece:
+def keep_chosen(piece: SheetBlock, plotted: str) -> SheetBlock:
     """A piece reduced to what is to be plotted, one of PLOTTED."""
     if plotted == ALL:
         return piece
     cut = tuple(one for one in piece.lines if one.pen == "cut")
     if plotted == CUT:
-        return Piece(cut)
+        return SheetBlock(cut)
     lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role in _BESIDE)
     texts = tuple(one for one in piece.texts if one.role in ("name", "way"))
-    return Piece(lines, (*texts, *(_number(one) for one in lines if one.role == "station"),
+    return SheetBlock(lines, (*texts, *(_number(one) for one in lines if one.role == "station"),
                          *(_tell_length(one) for one in lines if one.role == "scale-bar")))
 
 
@@ -63,10 +63,10 @@ def crop_sheet(sheet: Sheet, plotted: str, *, margin_mm: float) -> Sheet:
     """
     if plotted == ALL:
         return sheet
-    piece = keep_chosen(Piece(sheet.lines, sheet.texts), plotted)
+    piece = keep_chosen(SheetBlock(sheet.lines, sheet.texts), plotted)
     if not piece.lines and not piece.texts:
         raise SettingError("There is nothing on the sheet that is %s." % plotted, "Plot all of it.", "What to plot")
-    low, high = measure_piece(piece)
+    low, high = measure_block(piece)
     move = np.array([[1.0, 0.0, margin_mm - low[0]], [0.0, 1.0, margin_mm - low[1]]])
     to_sheet = np.array(sheet.to_sheet)
     to_sheet[:, 2] += move[:, 2]

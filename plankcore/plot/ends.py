@@ -67,7 +67,7 @@ def letter_ends(page: Page, *, edge_mm: float, always: bool = False) -> Page:
     return replace(page, lines=(*page.lines, *lines, *letter_texts(words)))
 
 
-def _find_empty(points, x, top, bottom, wide, tall, way):
+def _find_empty(points, x, *, top, bottom, wide, tall, way):
     """The outer upper corner of the emptiest place near an end of a page; of equally empty ones, the nearest to the
     end."""
     near = points[np.abs(points[:, 0] - x) < 5.5 * wide]

@@ -8,7 +8,7 @@ import numpy as np
 from ..geometry.strokes import measure_extent
 from ..model.page import Page
 from ..paper.bars import lay_page_bars
-from ..paper.blocks import join_pieces, letter_texts, measure_piece, move_piece
+from ..paper.blocks import join_blocks, letter_texts, measure_block, move_block
 from ..units import format_inches
 from .tile_lines import name_row
 from .tiles import draw_plan, name_tile
@@ -81,8 +81,8 @@ def _list_join_rows(joins):
     return rows
 
 
-def lay_key(matter: PlankMatter, outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, joins: Any,
-            rows: Mapping[int, RowLine], *, room_mm: Sequence[float], page_mm: Sequence[float], edge_mm: float,
+def lay_key(matter: PlankMatter, outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, *, joins: Any,
+            rows: Mapping[int, RowLine], room_mm: Sequence[float], page_mm: Sequence[float], edge_mm: float,
             title: str, settings: SheetSettings) -> list[Page]:
     """Pages of words and key plan.
 
@@ -111,29 +111,29 @@ def lay_key(matter: PlankMatter, outlines: Sequence[SheetLine], plan: TilePlan, 
     columns[0].append(bars.piece)
     pages = []
     for number, column in enumerate(columns, 1):
-        whole = move_piece(join_pieces(*column), np.array([[1.0, 0.0, edge_mm], [0.0, 1.0, edge_mm]]))
-        height = page_mm[1] if np.isfinite(page_mm[1]) else measure_piece(whole)[1][1] + edge_mm
+        whole = move_block(join_blocks(*column), np.array([[1.0, 0.0, edge_mm], [0.0, 1.0, edge_mm]]))
+        height = page_mm[1] if np.isfinite(page_mm[1]) else measure_block(whole)[1][1] + edge_mm
         pages.append(Page("KEY" if len(columns) == 1 else "KEY %d" % number, float(page_mm[0]), height_mm=float(height),
                           lines=(*whole.lines, *letter_texts(whole.texts)), title=title))
     return pages
 
 
-def _list_blocks(matter, outlines, plan, kept, joins, rows, wide, tall, size, settings):
+def _list_blocks(matter, outlines, *, plan, kept, joins, rows, wide, tall, size, settings):
     """Pieces that are kept whole, each with the clear paper above it."""
     blocks = []
 
     def add_rows(rows, above=0.0):
         pieces, bottoms = lay_rows(rows, wide, size=size)
         for piece, bottom, before in zip(pieces, bottoms, [0.0, *bottoms[:-1]]):
-            blocks.append((move_piece(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, -bottom]])),
+            blocks.append((move_block(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, -bottom]])),
                            bottom - before + above))
             above = 0.0
     add_rows(list_heading(matter))
     drawn, scale = draw_plan(outlines, plan, kept, rows, room_mm=wide, tall_mm=min(0.4 * tall, 250.0))
-    drop = measure_piece(drawn)[1][1]
+    drop = measure_block(drawn)[1][1]
     add_rows([TitleRow("KEY PLAN %s. TILES %s TO %s, DASHED."
                        % (tell_scale(scale), name_tile(kept[0]), name_tile(kept[-1])), 4.0)], 4.0)
-    blocks.append((move_piece(drawn, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, -drop]])), drop + 4.0))
+    blocks.append((move_block(drawn, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, -drop]])), drop + 4.0))
     ends = measure_extent(outlines[0].cubics)
     add_rows(_list_line_rows(plan, kept, rows, (ends[0][0], ends[1][0])) + _list_join_rows(joins), 4.0)
     add_rows(list_cautions(settings) + list_details(matter), 4.0)
@@ -149,5 +149,5 @@ def _flow(blocks, first_tall, tall):
             columns.append([])
             y = 0.0
         y += height
-        columns[-1].append(move_piece(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, y]])))
+        columns[-1].append(move_block(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, y]])))
     return columns

@@ -123,7 +123,7 @@ def _find_side(points, run, edge):
     return near[np.argsort(near[:, 0], kind="stable")]
 
 
-def _name_side(room, run, curve, words, down, texts, leads, begin):
+def _name_side(room, run, curve, words, *, down, texts, leads, begin):
     if len(curve) < 2:
         return
     length = run.right_mm - run.left_mm
@@ -146,7 +146,7 @@ def _name_side(room, run, curve, words, down, texts, leads, begin):
                 break
 
 
-def _lay_name(room, block, places, angles_deg, curve, down, texts, leads):
+def _lay_name(room, block, places, *, angles_deg, curve, down, texts, leads):
     """Letter a name where it is free and so is its stroke to the line: words without one might be read as the next
     line's. Whether there was such a place.
     """

@@ -11,8 +11,8 @@ import numpy as np
 from ..geometry.polyline import contains_points
 from ..geometry.strokes import flatten_strokes, measure_extent, measure_extents
 from ..model.drawing import SheetLine
-from ..model.page import Piece
-from ..paper.blocks import drop_doubles, join_pieces, letter_texts, make_ring, make_stroke, move_line, move_text
+from ..model.page import SheetBlock
+from ..paper.blocks import drop_doubles, join_blocks, letter_texts, make_ring, make_stroke, move_line, move_text
 from ..paper.room import Room, WordBlock, make_block
 from .cards import lay_cards, letter_sections, move_sections, read_sections
 from .line_names import draw_baseline, letter_baseline, name_lines
@@ -47,7 +47,7 @@ def list_outlines(plank: Plank, saw: SawLine | None) -> list[SheetLine]:
             SheetLine(chain(plank.outline()), "draw", role="outline", style="outline", closed=True)]
 
 
-def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
+def lay_plank(matter: PlankMatter) -> tuple[SheetBlock, list[SheetBlock], Matrix]:
     """A plank turned so that its baseline lies along the sheet, with all that belongs on it.
 
     Parameters
@@ -56,9 +56,9 @@ def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
 
     Returns
     -------
-    piece : Piece
+    piece : SheetBlock
         The plank; what is cut has its least x and y at 0.
-    tables : list of Piece
+    tables : list of SheetBlock
         Tables that overlays have beside the plank, clear of its ends: to be placed below it. The table of sections is
         only in the record.
     to_piece : ndarray, shape (2, 3)
@@ -80,19 +80,19 @@ def lay_plank(matter: PlankMatter) -> tuple[Piece, list[Piece], Matrix]:
     outline = flatten_strokes(lines[0].cubics, tolerance_mm=0.1)[0]
     stations = [(station, move(station.line)) for station in matter.stations]
     lines += [_draw_station(*one) for one in stations]
-    piece, tables, words, sections = Piece(tuple(lines)), [], [], {}
+    piece, tables, words, sections = SheetBlock(tuple(lines)), [], [], {}
     for overlay in matter.overlays:
         on, beside, found = _lay_overlay(overlay, to_piece, piece, high[0] - low[0])
         sections.update(found)
         words += on.texts
-        piece = join_pieces(piece, Piece(on.lines))
+        piece = join_blocks(piece, SheetBlock(on.lines))
         tables += [beside] if beside.lines or beside.texts else []
     lines = move_sections(piece.lines, run, matter.stations) + draw_baseline(run, outline)
     texts = _letter_plank(matter, lines, run, stations=stations, sections=sections, words=words, move=move)
-    return Piece(tuple(lines), tuple(texts)), tables, to_piece
+    return SheetBlock(tuple(lines), tuple(texts)), tables, to_piece
 
 
-def _letter_plank(matter, lines, run, stations, sections, words, move):
+def _letter_plank(matter, lines, run, *, stations, sections, words, move):
     """All words on and about the wood, each in a free place; further lines are added to `lines`. The most important
     words are placed first: which plank and face, then the frames, then the names of lines."""
     plank = matter.plank
@@ -159,8 +159,8 @@ def _draw_lead(room, place, middle, size):
     return [lead]
 
 
-def split_parts(piece: Piece) -> tuple[Piece, list[Piece]]:
-    """A piece without the parts of a scarfed or butted plank that are drawn clear of it, and those parts, each a Piece.
+def split_parts(piece: SheetBlock) -> tuple[SheetBlock, list[SheetBlock]]:
+    """A piece without the parts of a scarfed or butted plank that are drawn clear of it, and those parts, SheetBlocks.
     """
     outlines = [one for one in piece.lines if one.role == "part" and _is_shifted(one)]
     found = [([], []) for _ in outlines]
@@ -181,7 +181,7 @@ def split_parts(piece: Piece) -> tuple[Piece, list[Piece]]:
         drawn = letter_texts((text,))
         k = find((), drawn[0].cubics) if drawn else None
         (texts if k is None else found[k][1]).append(text)
-    return Piece(tuple(lines), tuple(texts)), [Piece(tuple(a), tuple(b)) for a, b in found]
+    return SheetBlock(tuple(lines), tuple(texts)), [SheetBlock(tuple(a), tuple(b)) for a, b in found]
 
 
 def _is_shifted(line):
@@ -189,7 +189,7 @@ def _is_shifted(line):
     return any(float(v) for v in dict(line.values).get("shift_mm", "").split())
 
 
-def keep_on_wood(piece: Piece) -> Piece:
+def keep_on_wood(piece: SheetBlock) -> SheetBlock:
     """A piece without anything outside its line to cut, such as neighbours' joints and blocks, which would only use up
     the roll."""
     outline = flatten_strokes(next(one for one in piece.lines if one.pen == "cut").cubics, tolerance_mm=0.1)[0]
@@ -201,7 +201,7 @@ def keep_on_wood(piece: Piece) -> Piece:
     lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role == "outline" or lies_on(one.cubics)
                   or _runs_along(one, outline))
     texts = tuple(one for one in piece.texts if all(lies_on(drawn.cubics) for drawn in letter_texts((one,))))
-    return Piece(lines, texts)
+    return SheetBlock(lines, texts)
 
 
 def _runs_along(line, outline):
@@ -235,12 +235,12 @@ def _lay_overlay(overlay, to_piece, piece, length_mm):
     lines = sort(fresh, boxes)
     sections = read_sections(lines[0])
     if sections:
-        return Piece(lines[0]), Piece(), sections
+        return SheetBlock(lines[0]), SheetBlock(), sections
     have = {(t.text, t.at_mm) for t in piece.texts}
     words = [(t, drawn) for t in (move_text(t, to_piece) for t in overlay.texts) for drawn in letter_texts((t,))
              if (t.text, t.at_mm) not in have]
     texts = sort([t for t, _ in words], measure_extents([drawn.cubics for _, drawn in words]))
-    return Piece(lines[0], texts[0]), Piece(lines[1], texts[1]), {}
+    return SheetBlock(lines[0], texts[0]), SheetBlock(lines[1], texts[1]), {}
 
 
 def _stands_clear(box, length_mm, by_mm):

@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.strokes import flatten_lines, sample_lines
-from ..paper.blocks import letter_texts, measure_piece
+from ..paper.blocks import letter_texts, measure_block
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..geometry.arrays import Matrix, Point, Values
-    from ..model.page import Piece
+    from ..model.page import SheetBlock
 
 __all__ = ["COLUMN_MM", "Nest", "Profile", "find_profile", "nest_on_roll", "turn_profile"]
 
@@ -51,9 +51,9 @@ class Nest:
     length_mm: float
 
 
-def find_profile(piece: Piece) -> Profile:
+def find_profile(piece: SheetBlock) -> Profile:
     """A piece in columns."""
-    low, high = measure_piece(piece)
+    low, high = measure_block(piece)
     count = int(np.ceil((high[0] - low[0]) / COLUMN_MM)) + 1
     least, most = np.full(count, np.inf), np.full(count, -np.inf)
     lines = [line.cubics for line in (*piece.lines, *letter_texts(piece.texts))]
@@ -197,12 +197,12 @@ def _improve(best, try_order, runs, coarse):
     return best
 
 
-def nest_on_roll(pieces: Sequence[Piece], *, width_mm: float, gap_mm: float, turnable: bool = True) -> Nest:
+def nest_on_roll(pieces: Sequence[SheetBlock], *, width_mm: float, gap_mm: float, turnable: bool = True) -> Nest:
     """Where each piece goes.
 
     Parameters
     ----------
-    pieces : sequence of Piece
+    pieces : sequence of SheetBlock
         Already turned along the roll.
     width_mm : float
         What the machine reaches across the roll.

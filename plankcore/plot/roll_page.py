@@ -10,9 +10,9 @@ from ..actions import RECORD
 from ..errors import PatternError, SettingError
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import SheetText
-from ..model.page import Page, Piece
+from ..model.page import Page, SheetBlock
 from ..paper.bars import lay_bars, lay_diagonals
-from ..paper.blocks import join_pieces, letter_texts, make_stroke, measure_piece, move_piece
+from ..paper.blocks import join_blocks, letter_texts, make_stroke, measure_block, move_block
 from ..trade.media import find_roll_mm
 from .beside import FreePaper
 from .calibration import correct_page, shrink_room
@@ -23,7 +23,7 @@ from .roll import COLUMN_MM, find_profile, nest_on_roll, turn_profile
 from .settings import MediumSettings, SheetSettings
 from .tile_pages import cut_plank
 from .title import TitleRow, lay_rows, list_brief, list_cautions
-from .turned import check_edge, turn_least, turn_piece
+from .turned import check_edge, turn_block, turn_least
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -74,7 +74,7 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
         piece, parts = split_parts(piece)
         piece = keep_chosen(keep_on_wood(piece), settings.plotted)
         parts = [one for one in (keep_chosen(part, settings.plotted) for part in parts) if one.lines]
-        low, high = measure_piece(piece)
+        low, high = measure_block(piece)
         if high[1] - low[1] > reach:
             told = "%s takes %.0f mm across, and the roll gives %.0f mm" % (describe_plank(matter.plank)
                                                                             or "The plank", high[1] - low[1], reach)
@@ -82,12 +82,12 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
                 raise PatternError(told + ".", "Choose a wider roll, or plot it alone, in strips.",
                                    describe_plank(matter.plank))
             return _lay_strips(matter, reach, medium, settings, told=told)
-        pieces += [piece, *(turn_piece(part)[0] for part in parts)]
+        pieces += [piece, *(turn_block(part)[0] for part in parts)]
         words += [_Words(matter, _list_rows(matter), tables) if settings.plotted == ALL else None,
                   *(None for _ in parts)]
     common = keep_chosen(_lay_common(settings, reach), settings.plotted)
     whole, used = _nest(pieces, words, common, gap_mm=medium.gap_mm, reach=reach)
-    whole = move_piece(whole, np.array([[1.0, 0.0, medium.edge_mm], [0.0, 1.0, medium.edge_mm]]))
+    whole = move_block(whole, np.array([[1.0, 0.0, medium.edge_mm], [0.0, 1.0, medium.edge_mm]]))
     title = "  ".join(dict.fromkeys(describe_plank(m.plank) for m in matters if describe_plank(m.plank))) or "PLANK"
     page = Page("ROLL", used + 2 * medium.edge_mm, reach + 2 * medium.edge_mm,
                 (*whole.lines, *letter_texts(whole.texts)), title=title)
@@ -106,10 +106,10 @@ class _Words:
 
     matter: PlankMatter
     rows: tuple[list[TitleRow], list[TitleRow]]
-    tables: list[Piece]
+    tables: list[SheetBlock]
 
 
-def _nest(pieces, words, common, *, gap_mm, reach) -> tuple[Piece, float]:
+def _nest(pieces, words, common, *, gap_mm, reach) -> tuple[SheetBlock, float]:
     """All pieces where they lie, each plank's words at its end, tables near it, bars and cautions, and the length of
     roll.
 
@@ -117,8 +117,8 @@ def _nest(pieces, words, common, *, gap_mm, reach) -> tuple[Piece, float]:
     round the plank ends up.
     """
     places = [_place_words(piece, one) if one else None for piece, one in zip(pieces, words)]
-    every = [*(join_pieces(piece, _frame(*place)) if place else piece for piece, place in zip(pieces, places)),
-             *([_frame(*measure_piece(common))] if common.lines else [])]
+    every = [*(join_blocks(piece, _frame(*place)) if place else piece for piece, place in zip(pieces, places)),
+             *([_frame(*measure_block(common))] if common.lines else [])]
     nest = nest_on_roll(every, width_mm=reach, gap_mm=gap_mm)
     maps = [one for one in nest.maps if one is not None]
     if len(maps) < len(nest.maps):
@@ -132,16 +132,16 @@ def _nest(pieces, words, common, *, gap_mm, reach) -> tuple[Piece, float]:
         x = at[0] + COLUMN_MM * np.arange(len(profile.least))
         edges.append(np.concatenate([np.column_stack([x, at[1] + side])[::25]
                                      for side in (profile.least, profile.most)]))
-    found = [move_piece(piece, matrix) for piece, matrix in zip(pieces, maps)]
+    found = [move_block(piece, matrix) for piece, matrix in zip(pieces, maps)]
     for one, place, matrix, turned, beside in zip(words, places, maps, nest.turned, edges):
         if one and place:
             block = _choose_form(one, turned, place[1][1] - place[0][1])
             found.append(_centre(block, matrix[:, :2] @ np.mean(place, axis=0) + matrix[:, 2]))
             found += [_lay(paper, [_name_table(table, _name(one))], beside, weight=_NEARNESS) for table in one.tables]
     if common.lines:
-        middle = np.mean(measure_piece(common), axis=0)
+        middle = np.mean(measure_block(common), axis=0)
         found.append(_centre(common, maps[-1][:, :2] @ middle + maps[-1][:, 2]))
-    return join_pieces(*found), paper.used_mm
+    return join_blocks(*found), paper.used_mm
 
 
 def _name(words):
@@ -150,12 +150,12 @@ def _name(words):
 
 def _place_words(piece, words):
     """The rectangle, (low, high), that a plank's words take up beyond its right end."""
-    low, high = measure_piece(piece)
+    low, high = measure_block(piece)
     end = np.concatenate([one.cubics.reshape(-1, 2) for one in piece.lines if one.pen == "cut"])
     middle = float(np.mean(end[end[:, 0] > end[:, 0].max() - 60.0, 1]))
     deep = max(_SHARE * (high[1] - low[1]), 60.0)
     # large enough for both ways round
-    size = np.max([np.ptp(measure_piece(_choose_form(words, turned, deep)), axis=0)
+    size = np.max([np.ptp(measure_block(_choose_form(words, turned, deep)), axis=0)
                    for turned in (False, True)], axis=0)
     top = float(np.clip(middle - size[1] / 2, low[1], max(low[1], high[1] - size[1])))
     left = high[0] + _BESIDE_MM
@@ -165,22 +165,22 @@ def _place_words(piece, words):
 def _choose_form(words, turned, deep):
     """Words in as few columns as this height allows."""
     forms = _lay_forms(words, turned)
-    return next((one for one in forms if np.ptp(measure_piece(one), axis=0)[1] <= deep + 1e-6), forms[-1])
+    return next((one for one in forms if np.ptp(measure_block(one), axis=0)[1] <= deep + 1e-6), forms[-1])
 
 
 def _centre(piece, at):
     """A piece with its middle at a place."""
-    shift = at - np.mean(measure_piece(piece), axis=0)
-    return move_piece(piece, np.array([[1.0, 0.0, shift[0]], [0.0, 1.0, shift[1]]]))
+    shift = at - np.mean(measure_block(piece), axis=0)
+    return move_block(piece, np.array([[1.0, 0.0, shift[0]], [0.0, 1.0, shift[1]]]))
 
 
 def _frame(low, high):
     """A rectangle, as a piece."""
     corners = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
-    return Piece(tuple(make_stroke(a, b) for a, b in zip(corners, np.roll(corners, -1, axis=0))))
+    return SheetBlock(tuple(make_stroke(a, b) for a, b in zip(corners, np.roll(corners, -1, axis=0))))
 
 
-def _lay(paper: FreePaper, forms: list[Piece], beside: Points, *, weight: float) -> Piece:
+def _lay(paper: FreePaper, forms: list[SheetBlock], beside: Points, *, weight: float) -> SheetBlock:
     piece = paper.lay(forms, beside, weight=weight)
     if piece is None:
         raise SettingError("The words do not fit the roll, which gives %.0f mm." % paper.width_mm,
@@ -209,7 +209,7 @@ def _list_rows(matter: PlankMatter) -> tuple[list[TitleRow], list[TitleRow]]:
     return found[0], found[1]
 
 
-def _lay_forms(words, turned) -> list[Piece]:
+def _lay_forms(words, turned) -> list[SheetBlock]:
     """A plank's words in one to eight columns: high and narrow, or low and wide."""
     lines, bottoms = lay_rows(words.rows[turned], _COLUMN_MM, size=_ROLL_SIZE)
     forms = []
@@ -220,33 +220,33 @@ def _lay_forms(words, turned) -> list[Piece]:
             end = begin + 1
             while end < len(lines) and bottoms[end] - above <= deep + 5.0:
                 end += 1
-            placed += [move_piece(one, np.array([[1.0, 0.0, x], [0.0, 1.0, -above]])) for one in lines[begin:end]]
+            placed += [move_block(one, np.array([[1.0, 0.0, x], [0.0, 1.0, -above]])) for one in lines[begin:end]]
             x, begin = x + _COLUMN_MM + 8.0, end
-        forms.append(join_pieces(*placed))
+        forms.append(join_blocks(*placed))
     return forms
 
 
-def _name_table(table: Piece, name: str) -> Piece:
+def _name_table(table: SheetBlock, name: str) -> SheetBlock:
     """A table scaled down to the size of the roll's words, with its plank's name above it."""
-    low, _ = measure_piece(table)
+    low, _ = measure_block(table)
     lines = tuple(replace(one, cubics=(np.asarray(one.cubics) - low) * _TABLE_SIZE) for one in table.lines)
     size = max(_TABLE_SIZE, *(_FINE_MM / one.height_mm for one in table.texts)) if table.texts else _TABLE_SIZE
     if size > _TABLE_SIZE:
         lines = tuple(replace(one, cubics=(np.asarray(one.cubics) - low) * size) for one in table.lines)
     texts = tuple(replace(one, at_mm=tuple(map(float, (np.asarray(one.at_mm) - low) * size)),
                           height_mm=one.height_mm * size) for one in table.texts)
-    return Piece(lines, (*texts, SheetText(name, (0.0, -3.0), 5.0)))
+    return SheetBlock(lines, (*texts, SheetText(name, (0.0, -3.0), 5.0)))
 
 
-def _lay_common(settings: SheetSettings, reach: float) -> Piece:
+def _lay_common(settings: SheetSettings, reach: float) -> SheetBlock:
     """Bars, cautions and the crosses of the diagonals, once for the whole roll."""
     bars = lay_bars(1300.0)
-    cautions = [move_piece(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 50.0]]))
+    cautions = [move_block(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 50.0]]))
                 for piece in lay_rows(list_cautions(settings), bars.beside_mm)[0]]
-    block = join_pieces(bars.piece, *cautions)
-    bottom = measure_piece(block)[1][1]
+    block = join_blocks(bars.piece, *cautions)
+    bottom = measure_block(block)[1][1]
     diagonals = lay_diagonals(4.0, -14.0, 1000.0, min(bottom + 28.0, reach - 10.0))
-    return join_pieces(block, diagonals or Piece())
+    return join_blocks(block, diagonals or SheetBlock())
 
 
 def _lay_strips(matter, reach, medium, settings, told):

@@ -14,7 +14,7 @@ from ..model.drawing import Sheet
 from ..model.page import Page, PlankMatter
 from ..model.ranges import refuse_outside
 from ..paper.bars import lay_bars, lay_diagonals
-from ..paper.blocks import join_pieces, letter_texts, measure_piece, move_piece
+from ..paper.blocks import join_blocks, letter_texts, measure_block, move_block
 from ..trade.media import OWN, ROLLS, SHEETS
 from .boxes import lay_boxes, lay_foot, measure_bottom
 from .calibration import correct_page, find_lie
@@ -92,7 +92,7 @@ def lay_out_matter(matter: PlankMatter, *, settings: SheetSettings = SheetSettin
                    field="Margin")
     margin = settings.margin_mm
     piece, tables, to_piece = lay_plank(matter)
-    low, high = measure_piece(piece)
+    low, high = measure_block(piece)
     shift = np.array([margin, margin]) - low
     to_sheet = to_piece + np.hstack([np.zeros((2, 2)), shift[:, None]])
     laid = [_move(piece, *shift)]
@@ -102,23 +102,23 @@ def lay_out_matter(matter: PlankMatter, *, settings: SheetSettings = SheetSettin
     top = bottom + 22.0
     foot, bars = _lay_foot(matter, settings, piece, room)
     laid.append(_move(foot, margin, top))
-    room = max(room, measure_piece(foot)[1][0])
+    room = max(room, measure_block(foot)[1][0])
     bottom = max(top + bars.below_mm, top + measure_bottom(foot))
     diagonals = lay_diagonals(margin + 4.0, top - 14.0, min(room - 8.0, 1000.0), bottom + 26.0 - (top - 14.0))
     if diagonals is not None:
         laid.append(diagonals)
-        bottom = measure_piece(diagonals)[1][1]
-    whole = join_pieces(*laid)
+        bottom = measure_block(diagonals)[1][1]
+    whole = join_blocks(*laid)
     return Sheet(float(room + 2 * margin), float(bottom + margin), to_sheet, whole.lines, texts=whole.texts,
                  title=describe_plank(matter.plank) or "PLANK")
 
 
 def _move(piece, x, y):
-    return move_piece(piece, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
+    return move_block(piece, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
 
 
 def _measure_width(piece):
-    low, high = measure_piece(piece)
+    low, high = measure_block(piece)
     return float(high[0] - low[0])
 
 
@@ -126,7 +126,7 @@ def _lay_tables(laid, tables, left, bottom, room):
     """Lay tables below the plank, side by side where there is room. Returns the y below them."""
     x, y, lowest = left, bottom + _TABLE_GAP_MM, bottom
     for table in tables:
-        low, high = measure_piece(table)
+        low, high = measure_block(table)
         if x > left and x + high[0] - low[0] > left + room + 1e-6:
             x, y = left, lowest + _TABLE_GAP_MM
         laid.append(_move(table, x - low[0], y - low[1]))
@@ -149,10 +149,10 @@ def _lay_foot(matter, settings, piece, room):
     at = (column, -10.0) if beside else (0.0, bars.below_mm + 8.0)
     boxes = _move(boxes, *at)
     name = describe_plank(matter.plank) or "PLANK"
-    words = lay_foot(matter, settings, bars.beside_mm if beside else max(room, measure_piece(boxes)[1][0]), name,
+    words = lay_foot(matter, settings, bars.beside_mm if beside else max(room, measure_block(boxes)[1][0]), name,
                      height_mm=min(names, default=0.0))
     below = bars.along_below_mm if beside else measure_bottom(boxes) + 2.0
-    return join_pieces(bars.piece, boxes, _move(words, 0.0, below)), bars
+    return join_blocks(bars.piece, boxes, _move(words, 0.0, below)), bars
 
 
 def make_page(sheet: Sheet, *, settings: SheetSettings = SheetSettings()) -> Page:

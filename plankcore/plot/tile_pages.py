@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.page import Page, Piece
-from ..paper.blocks import join_pieces, measure_piece, move_piece
+from ..model.page import Page, SheetBlock
+from ..paper.blocks import join_blocks, measure_block, move_block
 from ..trade.media import find_sheet_mm
 from .calibration import correct_page, restore_page, shrink_room
 from .chosen import ALL, keep_chosen
@@ -46,11 +46,11 @@ def cut_plank(matter: PlankMatter, wide: float, tall: float, page_mm: Sequence[f
     """A plank, and the tables of its overlays below it, in tiles with a key."""
     piece, tables, outlines = turn_least(matter)
     piece, tables = keep_chosen(piece, settings.plotted), tables if settings.plotted == ALL else []
-    low, high = measure_piece(piece)
+    low, high = measure_block(piece)
     laid = [piece]
     _lay_tables(laid, tables, low[0], high[1], room=high[0] - low[0])
-    whole = join_pieces(*laid)
-    low, high = measure_piece(whole)
+    whole = join_blocks(*laid)
+    low, high = measure_block(whole)
     plan = plan_tiles(low, high, width_mm=wide, height_mm=tall, overlap_mm=medium.overlap_mm)
     title = describe_plank(matter.plank) or "PLANK"
     tiles, joins, rows, kept = draw_tiles(whole, plan, edge_mm=medium.edge_mm, title=title, page_mm=page_mm)
@@ -63,14 +63,14 @@ def cut_plank(matter: PlankMatter, wide: float, tall: float, page_mm: Sequence[f
 
 
 def _move(piece, x, y):
-    return move_piece(piece, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
+    return move_block(piece, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
 
 
 def _lay_tables(laid, tables, left, bottom, room):
     """Lay tables below the plank, side by side where there is room. Returns the y below them."""
     x, y, lowest = left, bottom + _TABLE_GAP_MM, bottom
     for table in tables:
-        low, high = measure_piece(table)
+        low, high = measure_block(table)
         if x > left and x + high[0] - low[0] > left + room + 1e-6:
             x, y = left, lowest + _TABLE_GAP_MM
         laid.append(_move(table, x - low[0], y - low[1]))
@@ -110,6 +110,6 @@ def cut_page(page: Page, *, longest_mm: float, overlap_mm: float = 50.0, edge_mm
     room = (whole.width_mm + (count - 1) * overlap_mm) / count
     plan = plan_tiles(np.zeros(2), (whole.width_mm, whole.height_mm), width_mm=room, height_mm=whole.height_mm,
                       overlap_mm=overlap_mm)
-    parts = draw_tiles(Piece(whole.lines), plan, edge_mm=edge_mm, title=page.title)[0]
+    parts = draw_tiles(SheetBlock(whole.lines), plan, edge_mm=edge_mm, title=page.title)[0]
     return [correct_page(letter_ends(part, edge_mm=edge_mm, always=True), correction, about_mm=edge_mm)
             for part in parts]

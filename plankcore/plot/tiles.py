@@ -11,7 +11,7 @@ from ..errors import SettingError
 from ..geometry.lettering import text_width_mm
 from ..geometry.strokes import clip_strokes, measure_extents, sample_lines
 from ..model.drawing import SheetLine, SheetText
-from ..model.page import Page, Piece
+from ..model.page import Page, SheetBlock
 from ..paper.blocks import letter_texts, make_cross, make_stroke
 from .tile_lines import draw_line, name_row, place_lines
 
@@ -152,14 +152,14 @@ def _name_cross(join, k):
 
 
 def draw_tiles(
-        piece: Piece, plan: TilePlan, *, edge_mm: float, title: str,
+        piece: SheetBlock, plan: TilePlan, *, edge_mm: float, title: str,
         page_mm: Sequence[float] | None = None) -> tuple[list[Page], list[Join], dict[int, RowLine],
                                                          list[tuple[int, ...]]]:
     """The tiles as pages.
 
     Parameters
     ----------
-    piece : Piece
+    piece : SheetBlock
         What is cut up, in the coordinates of the plan.
     plan : TilePlan
     edge_mm : float
@@ -256,7 +256,7 @@ def draw_plan(outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, rows: Ma
 
     Returns
     -------
-    Piece
+    SheetBlock
         From (0, 0) down and to the right.
     scale : int
         1 : scale.
@@ -282,7 +282,7 @@ def draw_plan(outlines: Sequence[SheetLine], plan: TilePlan, kept: Any, rows: Ma
         words.append(SheetText(name_tile(place),
                                tuple(map(float, corner + [side[0] / 2, height + 1.5 if place[1] == 0 else side[1]
                                                           - 1.5])), height_mm=height, angle_deg=0.0, anchor="middle"))
-    return Piece(tuple(lines), tuple(words)), scale
+    return SheetBlock(tuple(lines), tuple(words)), scale
 
 
 # usual drawing scales that also have a name in inches to the foot: 1:8 is 1 1/2 in, 1:16 is 3/4 in

@@ -9,7 +9,7 @@ import numpy as np
 from ..actions import FAIR
 from ..model.drawing import SheetText
 from ..model.facts import list_words
-from ..model.page import Piece
+from ..model.page import SheetBlock
 from ..model.saw import find_saw_range, measure_saw_line
 from ..paper.setting import wrap_words
 from ..trade.media import find_film_movement_mm, find_paper_movement_mm
@@ -184,7 +184,7 @@ def list_cautions(settings: SheetSettings) -> list[TitleRow]:
     return rows + ([TitleRow(last, 4.0)] if last else [])
 
 
-def lay_rows(rows: Sequence[TitleRow], room_mm: float, *, size: float = 1.0) -> tuple[list[Piece], list[float]]:
+def lay_rows(rows: Sequence[TitleRow], room_mm: float, *, size: float = 1.0) -> tuple[list[SheetBlock], list[float]]:
     """Letter statements one below the other from (0, 0), each wrapped to the room.
 
     Parameters
@@ -196,7 +196,7 @@ def lay_rows(rows: Sequence[TitleRow], room_mm: float, *, size: float = 1.0) -> 
 
     Returns
     -------
-    pieces : list of Piece
+    pieces : list of SheetBlock
         One for each line of words, in order, so that a column may be broken between them.
     bottoms : list of float
         The y below each.
@@ -206,7 +206,7 @@ def lay_rows(rows: Sequence[TitleRow], room_mm: float, *, size: float = 1.0) -> 
         height = max(row.height_mm * size, min(2.5, row.height_mm))
         for part in wrap_words(row.text, room_mm, height):
             y += height * 1.85
-            pieces.append(Piece((), (SheetText(part, (0.0, y), height, style=row.style),)))
+            pieces.append(SheetBlock((), (SheetText(part, (0.0, y), height, style=row.style),)))
             bottoms.append(y)
         y += row.below_mm * size
     return pieces, bottoms

@@ -9,19 +9,19 @@ import numpy as np
 from ..errors import SettingError
 from ..geometry.convex import find_least_width
 from ..geometry.strokes import flatten_strokes
-from ..paper.blocks import letter_texts, move_line, move_piece
+from ..paper.blocks import letter_texts, move_block, move_line
 from .plank import lay_plank, list_outlines, split_parts
 
 if TYPE_CHECKING:
     from ..geometry.arrays import Matrix
     from ..model.drawing import SheetLine
-    from ..model.page import Piece, PlankMatter
+    from ..model.page import PlankMatter, SheetBlock
     from .settings import MediumSettings
 
-__all__ = ["check_edge", "turn_least", "turn_piece"]
+__all__ = ["check_edge", "turn_block", "turn_least"]
 
 
-def turn_piece(piece: Piece) -> tuple[Piece, Matrix]:
+def turn_block(piece: SheetBlock) -> tuple[SheetBlock, Matrix]:
     """A piece turned so that it takes the least width, and the turn (2, 3)."""
     runs = [run for one in (*piece.lines, *letter_texts(piece.texts))
             for run in flatten_strokes(one.cubics, tolerance_mm=0.1)]
@@ -29,16 +29,16 @@ def turn_piece(piece: Piece) -> tuple[Piece, Matrix]:
     assert least is not None                # None is possible only with a limited length
     a = np.radians(least.turn_deg)
     turn = np.array([[np.cos(a), -np.sin(a), 0.0], [np.sin(a), np.cos(a), 0.0]])
-    return move_piece(piece, turn), turn
+    return move_block(piece, turn), turn
 
 
-def turn_least(matter: PlankMatter) -> tuple[Piece, list[Piece], list[SheetLine]]:
+def turn_least(matter: PlankMatter) -> tuple[SheetBlock, list[SheetBlock], list[SheetLine]]:
     """A plank turned to its least width, with its parts beside it: (piece, tables, a piece with its outlines only)."""
     piece, tables, to_piece = lay_plank(matter)
     alone, _ = split_parts(piece)
-    turn = turn_piece(alone)[1]
+    turn = turn_block(alone)[1]
     outlines = [move_line(move_line(one, to_piece), turn) for one in list_outlines(matter.plank, matter.saw)]
-    return move_piece(piece, turn), tables, outlines
+    return move_block(piece, turn), tables, outlines
 
 
 def check_edge(medium: MediumSettings, *sides: float) -> None:

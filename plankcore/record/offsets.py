@@ -229,7 +229,7 @@ def _put_between(ordinates, graphs, rule):
     return best
 
 
-def _find_kind_place(points, sprung, name, graphs, rule, room_mm):
+def _find_kind_place(points, sprung, *, name, graphs, rule, room_mm):
     """A whole distance where the edges have small rounding errors, near the middle of the bay in which a batten
     deviates most, or of the next one that has room.
 

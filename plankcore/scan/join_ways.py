@@ -108,7 +108,7 @@ class Block:
     middle's place, then the points' places.
     """
 
-    def __init__(self, pieces, tables, shared, held, error_mm, tied=()):
+    def __init__(self, pieces, tables, *, shared, held, error_mm, tied=()):
         self.free = [k for k in range(len(pieces)) if k != held]
         self.rows = [(k, shared.index(n), p) for k, table in enumerate(tables) for n, p in table.items()]
         self.at = np.array([p.at for _, _, p in self.rows], float)

@@ -199,7 +199,7 @@ def _open_slender(slender, settings, unread):
     return combine_arcs(arcs, same_point_mm=settings.same_point_mm), strokes
 
 
-def _read_all(tags, strokes, arcs, layout, frames, settings, unread):
+def _read_all(tags, strokes, *, arcs, layout, frames, settings, unread):
     """Readings of all shapes and the edge of each."""
     readings, edges = [], []
     for shape, edge in zip(tags, layout.edges):

@@ -14,7 +14,7 @@ from ..actions import MARKS
 from ..errors import PatternError, SelectionError
 from ..geometry import tolerance
 from ..geometry.bezier import flatten_cubics
-from ..geometry.chains import join_pieces, split_at_turns
+from ..geometry.chains import join_runs, split_at_turns
 from ..geometry.corners import find_turns, remove_spikes, resample_closed
 from ..geometry.polyline import contains_points, find_self_crossing, measure_arc_mm, measure_area_mm2, resample_polyline
 from ..model.plank import EDGE_NAMES, EdgeSource, Finding, Mark, Pattern, Tick
@@ -224,7 +224,7 @@ def _chain_lines(lines):
                 part = part[3:-3]             # a traced centreline bends towards the tick that it was broken at
             if len(part) >= 10:
                 pieces.append(part)
-    chains = join_pieces(pieces, gap_mm=JOIN_GAP_MM, turn_deg=20.0, reach_mm=12.0)
+    chains = join_runs(pieces, gap_mm=JOIN_GAP_MM, turn_deg=20.0, reach_mm=12.0)
     return sorted((c for c in chains if measure_arc_mm(c)[-1] >= 25), key=lambda c: -measure_arc_mm(c)[-1])
 
 

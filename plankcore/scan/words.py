@@ -113,7 +113,7 @@ def note_scale(fits: Mapping[str, MapFit], name: str) -> list[Finding]:
     return []
 
 
-def note_proof(fits: Mapping[str, MapFit], name: str, fit: MapFit, explained: bool, sigma0: float | None,
+def note_proof(fits: Mapping[str, MapFit], name: str, fit: MapFit, explained: bool, *, sigma0: float | None,
                worst: Misfit | None, culprit: Suspect | None, settings: TrueUpSettings) -> list[Finding]:
     """What the controls prove, and which of them to look at."""
     findings = []

@@ -197,7 +197,7 @@ def _shape_station(shape, crossing, reading, *, chord_mm=None):
     return _pick(many, 0)
 
 
-def _make_sections(crossings, shapes, by_frame, fair, carry, bend, settings):
+def _make_sections(crossings, shapes, *, by_frame, fair, carry, bend, settings):
     """Sections, with findings where the given stock leaves too little."""
     sections, short = [], []
     left = settings.stock_mm - settings.planing_mm

@@ -70,7 +70,7 @@ def _reshape(section, board):
                          seams_rad=dict.fromkeys(EDGES, 0.0))
 
 
-def _find_room(edges, middle, down, away, first, last):
+def _find_room(edges, middle, *, down, away, first, last):
     """Range along `down` that both faces cover, between `first` and `last` along `away` from `middle`."""
     at = np.linspace(first, last, 9)
     limits = []
@@ -97,7 +97,7 @@ def _list_values(section, inside_pieces):
     return tuple(values)
 
 
-def _lay_section(lines, texts, section, board, station, aft, edges):
+def _lay_section(lines, texts, *, section, board, station, aft, edges):
     """One section: the width along the station's line, the inside towards it, the outside aft of it."""
     upper, lower = section.line
     down = (lower - upper) / np.hypot(*(lower - upper))
@@ -157,7 +157,7 @@ def _find_clear_mm(upper, away, station):
     return max(edge + _CLEAR_MM, max(ends) + 0.6 * _CLEAR_MM if max(ends) > 0.0 else 0.0)
 
 
-def _letter_section(texts, section, board, shape, place, right, below, find_room, away):
+def _letter_section(texts, section, *, board, shape, place, right, below, find_room, away):
     """IN and OUT inside the section, the bevels and the hollow beside it."""
     angle = float(np.degrees(np.arctan2(right[1], right[0])))
     lowers = np.array([-right[1], right[0]])          # direction from the tops of letters to their baseline

@@ -143,7 +143,7 @@ def _leave_missed(row, crossing, findings):
     return row
 
 
-def _read_row(row, crossing, where, thickness, face, pattern, in_frame_plane):
+def _read_row(row, crossing, *, where, thickness, face, pattern, in_frame_plane):
     curvature = _read_curvature(row, crossing, where=where, thickness=thickness, face=face, pattern=pattern)
     bevels, angles = {}, {}
     for edge in EDGES:
@@ -181,7 +181,7 @@ def _invert(radius, what, where):
     return 1.0 / radius
 
 
-def _read_curvature(row, crossing, where, thickness, face, pattern):
+def _read_curvature(row, crossing, *, where, thickness, face, pattern):
     """Curvature of the frame across the plank, 1/mm, or None where the row does not give it."""
     radius, hollow, width = row["radius"], row["hollow"], row["width"]
     if width is not None and hollow is None:
@@ -212,7 +212,7 @@ def _read_curvature(row, crossing, where, thickness, face, pattern):
     return curvature
 
 
-def _read_hollow(depth, width, crossing, where, thickness, face, pattern):
+def _read_hollow(depth, width, *, crossing, where, thickness, face, pattern):
     if width is not None and width <= 0:
         raise SettingError("A straightedge of %g mm cannot be used." % width,
                            "Give its length, or leave it empty for the plank's width.", where)

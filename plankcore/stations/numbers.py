@@ -142,7 +142,7 @@ def _count_by_rule(frames, steps, rule):
     return rule.name_at([int(p) for p in places])
 
 
-def _count_by_labels(frames, labels, told, along, steps, usual, find_way, what):
+def _count_by_labels(frames, labels, *, told, along, steps, usual, find_way, what):
     names = [f.label for f in frames]
     reach = np.concatenate([[0], np.cumsum(steps)]).astype(int)
 

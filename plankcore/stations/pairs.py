@@ -156,7 +156,7 @@ def _leave_corners(bed, rows, what, findings):
     return rows
 
 
-def _finish_lone(bed, left, rows, frames, what, findings):
+def _finish_lone(bed, left, *, rows, frames, what, findings):
     """Frames for spots without a partner on the other long edge: with a spot on an end, or alone; and for labelled
     marks on an end that belong to no frame yet."""
     more, used = [], set()
@@ -264,7 +264,7 @@ def _find_gap(bed, rows):
     return float(find_median(gaps)) if len(gaps) >= 3 else 0.0
 
 
-def _match(bed, upper, lower, far_mm, what, findings):
+def _match(bed, upper, *, lower, far_mm, what, findings):
     """Pairs (upper, lower), and the spots without a partner."""
     pairs, free = [], {"upper": list(upper), "lower": list(lower)}
 

@@ -83,7 +83,8 @@ def _tell_gap(first, second, gap_mm, usual_mm):
         first, second, gap_mm, gap_mm / usual_mm if usual_mm > 0 else 1.0, usual_mm)
 
 
-def tell_free_numbers(free: Sequence[str], what: str, first: str, second: str, gap_mm: float, usual_mm: float) -> str:
+def tell_free_numbers(free: Sequence[str], what: str, *, first: str, second: str, gap_mm: float,
+                      usual_mm: float) -> str:
     """Numbers between two frames that have no marks on the plank."""
     some = ", ".join(free[:_MOST_NAMED]) + (" and %d more" % (len(free) - _MOST_NAMED) if len(free) > _MOST_NAMED
                                             else "")

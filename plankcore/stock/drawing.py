@@ -12,9 +12,9 @@ import numpy as np
 from ..geometry.lettering import text_width_mm
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
-from ..model.page import Page, Piece
+from ..model.page import Page, SheetBlock
 from ..paper.bars import lay_bars
-from ..paper.blocks import letter_texts, make_ring, make_stroke, move_piece
+from ..paper.blocks import letter_texts, make_ring, make_stroke, move_block
 from ..paper.setting import wrap_words
 from . import words
 
@@ -71,14 +71,14 @@ def draw_boards(plan: StockPlan, pieces: Sequence[PlankPiece], boards: Sequence[
         lines += piece.lines
         texts += piece.texts
     bars = lay_bars(room)
-    piece = move_piece(bars.piece, np.array([[1.0, 0.0, _MARGIN], [0.0, 1.0, y + _GAP]]))
-    page = Piece(tuple(lines) + piece.lines, tuple(texts) + piece.texts)
+    piece = move_block(bars.piece, np.array([[1.0, 0.0, _MARGIN], [0.0, 1.0, y + _GAP]]))
+    page = SheetBlock(tuple(lines) + piece.lines, tuple(texts) + piece.texts)
     return Page("boards", room + 2 * _MARGIN, height_mm=y + _GAP + bars.below_mm + _MARGIN,
                 lines=page.lines + letter_texts(page.texts), title=words.TITLE)
 
 
 def _draw_board(board, use, laid, top):
-    """A board with its words and the pieces on it as a Piece, and the y below it. top : where its words begin."""
+    """A board with its words and the pieces on it as a SheetBlock, and the y below it. top : where its words begin."""
     lines, texts = [], []
     low = board.outline.min(axis=0)
     texts.append(SheetText(words.tell_heading(board, use), (_MARGIN, top + 7.0), 7.0, role="label"))
@@ -99,7 +99,7 @@ def _draw_board(board, use, laid, top):
                       make_stroke((at[0], border + shift[1]), at - (0.0, -way * 2.0), role="distance", style="datum"),
                       make_stroke((at[0], out), (at[0], border + shift[1]), role="distance", style="datum")]
             texts.append(SheetText(text, (float(at[0]) + 1.5, out if way < 0 else out + _HIGH), _HIGH, role="label"))
-    return Piece(tuple(lines), tuple(texts)), foot + 8.0 * max([r + 1 for r in rows[1]] + [0])
+    return SheetBlock(tuple(lines), tuple(texts)), foot + 8.0 * max([r + 1 for r in rows[1]] + [0])
 
 
 def _line(points, style, role, *, closed=False, pen="draw", **values):

@@ -56,7 +56,7 @@ class LaidPiece:
         return np.hstack([turn @ own[:, :2], (turn @ own[:, 2] + (self.x_mm, self.y_mm))[:, None]])
 
 
-def _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm):
+def _forbid(ready, shape, *, placed, turn_deg, over, shifts, grow_mm):
     """Forbidden intervals of positions across the board at each of the shifts: lower and upper ends (k, j)."""
     seen = shape.see(turn_deg, over)
     low = [np.full(len(shifts), -1e9), -measure_rise_mm(seen.bottom, ready.room.bottom, -shifts)]
@@ -76,7 +76,7 @@ def _forbid(ready, shape, placed, turn_deg, over, shifts, grow_mm):
     return np.stack(low, axis=1), np.stack(high, axis=1)
 
 
-def _look(goal, ready, shape, placed, turn_deg, over, shifts, grow_mm):
+def _look(goal, ready, *, shape, placed, turn_deg, over, shifts, grow_mm):
     """The best LaidPiece at one turn over several shifts, computed exactly; a cost above 1e5 means that it does not
     fit."""
     seen = shape.see(turn_deg, over)
@@ -166,7 +166,7 @@ def _may_lie_beside(ready, shape, placed, settings):
     return True
 
 
-def _polish(goal, ready, shape, placed, spot, limits, grow_mm, step, along):
+def _polish(goal, ready, *, shape, placed, spot, limits, grow_mm, step, along):
     """A LaidPiece improved by smaller and smaller exact steps of turn and shift."""
     end = 180.0 if abs(spot.turn_deg) > 90 else 0.0
     limits = (-limits[1], -limits[0]) if spot.over else limits          # turned over, turns have the opposite sign

@@ -61,8 +61,8 @@ def _read_columns(rows, first, last, at):
             for row in rows]
 
 
-def cast_nets(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], limits: Sequence[float],
-              overs: Sequence[bool], goal: str, grow_mm: float, *,
+def cast_nets(ready: ReadyBoard, shape: Outline, *, placed: Sequence[LaidPiece], limits: Sequence[float],
+              overs: Sequence[bool], goal: str, grow_mm: float,
               nets: int) -> list[tuple[float, bool, float, float, float]]:
     """Evaluate a grid of turns and shifts, and finer ones about its best two turns.
 
@@ -104,7 +104,7 @@ def cast_nets(ready: ReadyBoard, shape: Outline, placed: Sequence[LaidPiece], li
     return [f[:-1] for f in sorted(found, key=lambda f: f[-1])]
 
 
-def _refine(ready, shape, placed, best, step, along, limits, goal, grow_mm, nets):
+def _refine(ready, shape, *, placed, best, step, along, limits, goal, grow_mm, nets):
     """(turn, over, x, step of turn, step of shift, cost) refined by finer grids."""
     turn, over, x, cost = best
     end = 180.0 if abs(turn) > 90 else 0.0
@@ -124,7 +124,7 @@ def _refine(ready, shape, placed, best, step, along, limits, goal, grow_mm, nets
     return turn, over, x, step, along, cost
 
 
-def _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm):
+def _scan(ready, shape, *, placed, turns, seen, shifts, goal, grow_mm):
     """Cost (turns, shifts) at each turn and shift of a grid. seen : (turns, 3, columns)."""
     first, last = ready.room.first_mm - seen[:, 0, 0], ready.room.last_mm - seen[:, 0, -1]
     shifts = np.clip(shifts, first[:, None], np.maximum(first, last)[:, None])
@@ -139,7 +139,7 @@ def _scan(ready, shape, placed, turns, seen, shifts, goal, grow_mm):
     return np.where((last < first)[:, None], 2e6 + (first - last)[:, None], cost)
 
 
-def _forbid(ready, shape, placed, x, top, bottom, shifts, turns, grow_mm):
+def _forbid(ready, shape, *, placed, x, top, bottom, shifts, turns, grow_mm):
     """Forbidden intervals across the board, starts and ends (rows, j), evaluated on columns."""
     at = x + shifts[:, None]
     room = ready.room
@@ -168,7 +168,7 @@ def _forbid(ready, shape, placed, x, top, bottom, shifts, turns, grow_mm):
     return np.stack(low, axis=1), np.stack(high, axis=1)
 
 
-def forbid_blot(blot: Blot, at: Matrix, top: Matrix, bottom: Matrix, first: Values, last: Values, clear: ArrayLike,
+def forbid_blot(blot: Blot, at: Matrix, top: Matrix, bottom: Matrix, *, first: Values, last: Values, clear: ArrayLike,
                 shifts: Values, low: list[Values], high: list[Values]) -> None:
     """Append the intervals that one defect forbids, (rows,) each, to the lists `low` and `high`.
 
@@ -219,7 +219,7 @@ def find_gaps(low: Matrix, high: Matrix) -> tuple[Matrix, Matrix]:
     return np.maximum.accumulate(high, axis=1)[:, :-1], low[:, 1:]
 
 
-def weigh(goal: str, ready: ReadyBoard, shape: Outline, turns: Sequence[tuple[float, bool]], shifts: Values,
+def weigh(goal: str, ready: ReadyBoard, *, shape: Outline, turns: Sequence[tuple[float, bool]], shifts: Values,
           gaps: Sequence[Matrix], limits: Sequence[Numbers]) -> tuple[Values, Values, Values]:
     """(cost, place across, room there) of each row. The cost is smaller the better the goal is met; where nothing is
     free it is a large number plus what is lacking.

@@ -1,5 +1,5 @@
 """Types are written down, and calls say what is what: every public function and field is annotated, and no call of a
-function of ours, here or in the tests, passes more than four arguments by their place alone.
+function of ours, here or in the tests, passes more than four arguments by their place alone, nor takes more than five.
 
 What the annotations say is for mypy, run beside these tests; see DEVELOPERS.md.
 """
@@ -9,6 +9,7 @@ import pytest
 from house.test_doors import ROOT, parse, read_sources
 
 MOST_BY_PLACE = 4
+MOST_TAKEN = 5              # a function that needs more values takes the rest by their names
 
 
 def list_definitions(tree):
@@ -90,6 +91,30 @@ def test_no_call_passes_more_than_four_arguments_by_place(free):
     assert len(tests) > 100
     every = {**sources, **tests}
     assert {p: found for p, text in every.items() for found in [find_long_calls(text, free)] if found} == {}
+
+
+def find_long_definitions(text):
+    """Functions and methods that would take more than five values by their place alone."""
+    found = []
+    for node in ast.walk(parse(text)):
+        if isinstance(node, ast.FunctionDef):
+            taken = [one.arg for one in (*node.args.posonlyargs, *node.args.args) if one.arg not in ("self", "cls")]
+            if len(taken) > MOST_TAKEN:
+                found.append("line %d: %s takes %d" % (node.lineno, node.name, len(taken)))
+    return found
+
+
+def test_no_function_takes_more_than_five_values_by_place():
+    assert {p: found for p, text in read_sources().items() for found in [find_long_definitions(text)] if found} == {}
+
+
+@pytest.mark.parametrize("line, count", [
+    ("def draw(a, b, c, d, e, f): pass", 1), ("def draw(a, b, c, d, e, *, f): pass", 0),
+    ("class A:\n    def draw(self, a, b, c, d, e): pass", 0),
+    ("class A:\n    def draw(self, a, b, c, d, e, f): pass", 1),
+])
+def test_a_planted_long_definition_is_caught(line, count):
+    assert len(find_long_definitions(line)) == count
 
 
 @pytest.mark.parametrize("line", [

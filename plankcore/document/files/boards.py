@@ -128,7 +128,7 @@ def _make_board(row, drawn, unit, where):
                       defects=(*defects, *written), sap_mm=sap, drawn=drawn is not None, where=where)
 
 
-def _read_defects(text, kind, unit, spot, length, width):
+def _read_defects(text, kind, *, unit, spot, length, width):
     """Defects written in a cell."""
     for part in (p.strip() for p in text.split(";")):
         if not part:

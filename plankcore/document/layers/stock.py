@@ -61,7 +61,7 @@ def _find_run(plank):
     return (sides[0] + sides[1]) / 2
 
 
-def _read_plank_pieces(drawing, group, plank, stations, board, label, use_parts):
+def _read_plank_pieces(drawing, group, *, plank, stations, board, label, use_parts):
     saw, fastened = read_saw_line(drawing, group), read_fastenings(drawing, group)
     joints, parts = read_joints(drawing, group)
     run = _find_run(plank)

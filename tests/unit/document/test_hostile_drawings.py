@@ -12,7 +12,7 @@ from plankcore.document.files.output import expand_home, find_folder, make_folde
 from plankcore.document.files.table import Column, read_table, read_table_file
 from plankcore.document.read import MOST_PIECES
 from plankcore.errors import DocumentError, PlankError, SelectionError, SettingError
-from plankcore.geometry.chains import join_pieces
+from plankcore.geometry.chains import join_runs
 
 pytestmark = pytest.mark.long          # whole actions on whole drawings
 
@@ -87,7 +87,7 @@ def test_pieces_are_joined_as_when_each_was_looked_at():
     """A line cut in ten, every other piece turned round, and lines that lead elsewhere."""
     line = np.stack([np.linspace(0, 1000, 1001), np.linspace(0, 30, 1001)], axis=1)
     cut = [line[k:k + 96][::(-1) ** (k // 100)] for k in range(0, 1000, 100)]
-    chains = join_pieces([*cut, line[:200] + (0, 500)], gap_mm=8.0, turn_deg=20.0, reach_mm=12.0)
+    chains = join_runs([*cut, line[:200] + (0, 500)], gap_mm=8.0, turn_deg=20.0, reach_mm=12.0)
     assert sorted(len(c) for c in chains) == [200, 960]
 
 

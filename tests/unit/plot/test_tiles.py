@@ -7,7 +7,7 @@ from shapely.geometry import LineString, Polygon
 
 from plankcore.errors import SettingError
 from plankcore.geometry.strokes import flatten_strokes, measure_extent
-from plankcore.model.page import MediumCorrection, Piece
+from plankcore.model.page import MediumCorrection, SheetBlock
 from plankcore.plot.key import tell_scale
 from plankcore.plot.sheet import (
     MediumSettings,
@@ -174,7 +174,7 @@ def test_scales_have_their_name_in_inches_to_the_foot(scale, words):
 
 
 def test_tiles_without_anything_on_them_are_left_out():
-    piece = Piece(make_line_overlay((np.array([(0, 0), (900, 0)], float), "a", "note", "draw", False),
+    piece = SheetBlock(make_line_overlay((np.array([(0, 0), (900, 0)], float), "a", "note", "draw", False),
                                     (np.array([(0, 0), (0, 500)], float), "a", "note", "draw", False)).lines)
     plan = plan_tiles((0, 0), (900, 500), width_mm=300, height_mm=200, overlap_mm=20)
     pages, joins, _, kept = draw_tiles(piece, plan, edge_mm=5.0, title="T")

@@ -116,9 +116,9 @@ def test_each_plank_has_its_layer_and_the_page_is_written_once(chosen):
 
 
 def test_a_board_whose_name_has_a_blank_is_one_board(tmp_path):
-    code, _, _ = run(save(tmp_path, make_drawing(strakes=("5",)), table=TABLE.replace("B1", "red one")), day="1 May")
+    code, _, _ = run(save(tmp_path, make_drawing(strakes=("5",)), table=TABLE.replace("B2", "red two")), day="1 May")
     (layer,) = find_layers(tmp_path / "out.svg")
-    assert code == 0 and layer.get(PLANK + "board-1") == "red one" and layer.get(PLANK + "board-2") is None
+    assert code == 0 and layer.get(PLANK + "board-1") == "red two" and layer.get(PLANK + "board-2") is None
 
 
 def test_a_page_to_each_board_is_a_pdf_and_the_true_size_comes_by_choice(chosen, tmp_path):
