@@ -153,6 +153,20 @@ def measure_extents(lines: Sequence[Cubics]) -> Array:
         return np.zeros((0, 2, 2))
     counts = np.array([len(cubics) for cubics in lines])
     cubics = np.asarray(lines[0], float) if len(lines) == 1 else np.concatenate(lines)
+    ends = cubics[:, [0, 3]]
+    low, high = ends.min(axis=1), ends.max(axis=1)
+    # a piece lies within the hull of its control points: only where these reach beyond its ends can it turn back
+    beyond = np.flatnonzero(np.any((cubics[:, 1:3].min(axis=1) < low) | (cubics[:, 1:3].max(axis=1) > high), axis=1))
+    if len(beyond):
+        turns = _find_turns(cubics[beyond])
+        low[beyond], high[beyond] = np.minimum(low[beyond], turns.min(axis=0)), np.maximum(high[beyond],
+                                                                                           turns.max(axis=0))
+    first = np.cumsum(counts) - counts
+    return np.stack([np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)], axis=1)
+
+
+def _find_turns(cubics):
+    """Where cubics (k, 4, 2) turn back in x and in y, (2, k, 2); their start where they do not."""
     a, b, c, d = (cubics[:, i] for i in range(4))
     # extremes are where the derivative, a quadratic in each coordinate, has roots within the piece
     p, q, r = d - a + 3 * (b - c), 2 * (a - 2 * b + c), b - a
@@ -162,11 +176,7 @@ def measure_extents(lines: Sequence[Cubics]) -> Array:
         places = np.stack([tip / p, r / tip])
     t = np.where(np.isfinite(places) & (places > 0) & (places < 1), places, 0.0)
     s = 1 - t
-    turns = s * s * s * a + 3 * s * s * t * b + 3 * s * t * t * c + t * t * t * d
-    first = np.cumsum(counts) - counts
-    low = np.minimum(np.minimum(a, d), np.minimum(turns[0], turns[1]))
-    high = np.maximum(np.maximum(a, d), np.maximum(turns[0], turns[1]))
-    return np.stack([np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)], axis=1)
+    return s * s * s * a + 3 * s * s * t * b + 3 * s * t * t * c + t * t * t * d
 
 
 def _find_crossings(cubic, low, high):

@@ -62,23 +62,23 @@ def measure_saw_line(plank: Plank, stations: Sequence[Station], saw: SawLine) ->
     loop = dict(zip(_LOOP, plank.outline()))
     left = 1.0 if measure_outline_area_mm2(list(loop.values())) > 0 else -1.0
     cubics = np.concatenate([c.cubics for c in saw.curves])
-    line, found = Curve(cubics), []
-
-    def add(edge, u, **where):
-        outside = float(left * measure_aside_mm(loop[edge], line, [u])[0][0])
-        if np.isfinite(outside):
-            found.append(SawPlace(**{"station": "", "end": "", "where": "", **where}, edge=edge, outside_mm=outside))
+    line, wanted = Curve(cubics), []           # (edge, place on it, what it is called)
     for station in stations:
         for end, edge, point in zip(("upper", "lower"), station.ends, station.line):
-            add(edge, loop[edge].find_nearest(point)[0], station=station.label, end=end)
+            wanted.append((edge, float(loop[edge].find_nearest(point)[0]), {"station": station.label, "end": end}))
     for edge in ("fore", "aft") if len(stations) else ("upper", "lower", "fore", "aft"):
         curve = loop[edge]
         # in the outline these run from their far end
         back = edge in ("lower", "fore")
         for words, share in _SHARES if edge in ("fore", "aft") else _ALONG:
-            add(edge, float(curve.find_places([curve.measure_length_mm() * (1 - share if back else share)])[0]),
-                where=words)
-    return tuple(found)
+            at = curve.find_places([curve.measure_length_mm() * (1 - share if back else share)])[0]
+            wanted.append((edge, float(at), {"where": words}))
+    outside = np.empty(len(wanted))
+    for edge in {one[0] for one in wanted}:
+        mine = [k for k, one in enumerate(wanted) if one[0] == edge]
+        outside[mine] = left * measure_aside_mm(loop[edge], line, [wanted[k][1] for k in mine])[0]
+    return tuple(SawPlace(**{"station": "", "end": "", "where": "", **names}, edge=edge, outside_mm=value)
+                 for (edge, _, names), value in zip(wanted, outside.tolist()) if np.isfinite(value))
 
 
 def find_saw_range(places: Sequence[SawPlace]) -> dict[str, tuple[float, float]]:

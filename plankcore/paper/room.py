@@ -201,8 +201,12 @@ class Room:
              angles_deg: Any = 0.0) -> tuple[Point, float] | None:
         """The first free place (2,) for a box and its angle, or None."""
         middles = np.asarray(middles, float).reshape(-1, 2)
-        angles = np.round(np.broadcast_to(np.asarray(angles_deg, float), len(middles)) / _TURN_DEG) * _TURN_DEG
         best = len(middles)
+        if np.ndim(angles_deg) == 0:
+            angle = float(np.round(angles_deg / _TURN_DEG) * _TURN_DEG)
+            found = next((few for few in self._list_free(middles, size_mm, angle_deg=angle) if len(few)), None)
+            return None if found is None else (middles[found[0]], angle)
+        angles = np.round(np.asarray(angles_deg, float) / _TURN_DEG) * _TURN_DEG
         for angle in sorted(set(angles.tolist())):
             some = np.flatnonzero(angles[:best] == angle)
             found = next((few for few in self._list_free(middles[some], size_mm, angle_deg=angle) if len(few)), None)
