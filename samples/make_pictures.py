@@ -40,7 +40,7 @@ def crop(png, target, box, *, width):
         w, h = picture.size
         part = picture.convert("RGB").crop((int(box[0] * w), int(box[1] * h), int(box[2] * w), int(box[3] * h)))
     part = part.resize((width, max(int(part.height * width / part.width), 1)), Image.LANCZOS)
-    part.quantize(64).save(target, optimize=True)
+    _save_small(part, target)
 
 
 def draw_report(folder, target):
@@ -108,8 +108,12 @@ def lay_side_by_side(pictures, target, *, width, columns):
     table = Image.new("RGB", (wide * columns, tall * rows), (190, 190, 190))
     for k, image in enumerate(images):
         table.paste(image, ((k % columns) * wide + 6, (k // columns) * tall + 6))
-    table.resize((width, int(table.height * width / table.width)),
-                 Image.LANCZOS).quantize(64).save(target, optimize=True)
+    _save_small(table.resize((width, int(table.height * width / table.width)), Image.LANCZOS), target)
+
+
+def _save_small(picture, target):
+    """With few colours, those among them that few dots have: a thin line keeps its own."""
+    picture.quantize(96, method=Image.Quantize.MAXCOVERAGE).save(target, optimize=True)
 
 
 def find_weasyprint():
@@ -191,7 +195,7 @@ def shoot_traced(out, folder):
 
 def shoot_doubtful(out, folder):
     export_png(out / "strake_5_from_marks.svg", folder / "rough.png", dpi=72, drawing=True)
-    crop(folder / "rough.png", PICTURES / "doubtful.png", (0.38, 0.0, 0.62, 0.45), width=1300)
+    crop(folder / "rough.png", PICTURES / "doubtful.png", (0.4, 0.05, 0.62, 0.45), width=1300)
 
 
 def shoot_report(out, folder):
@@ -200,7 +204,7 @@ def shoot_report(out, folder):
 
 def shoot_stations(out, folder):
     export_png(out / "strake_5_from_trace.svg", folder / "rough.png", dpi=72, drawing=True)
-    crop(folder / "rough.png", PICTURES / "stations.png", (0.62, 0.02, 1.0, 0.58), width=1300)
+    crop(folder / "rough.png", PICTURES / "stations.png", (0.63, 0.04, 0.91, 0.5), width=1300)
 
 
 def shoot_dialogs(out, folder):

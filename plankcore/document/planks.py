@@ -34,6 +34,7 @@ __all__ = [
     "create_group",
     "describe_group",
     "find_original",
+    "find_top_mm",
     "label_group",
     "measure_guard",
     "move_to_source",
@@ -206,10 +207,15 @@ def _write_comb(out, comb):
         out.add_circle(place, 4.0, role="inflection", style="inflection", edge=comb.edge)
 
 
+def find_top_mm(plank: Plank) -> float:
+    """Least y of a plank on the page: its middle may lie far above its corners."""
+    return min(float(edge.curve.flatten(tolerance_mm=1.0)[:, 1].min()) for edge in plank.edges.values())
+
+
 def _write_findings(out, plank):
     base = plank.find_baseline()
     corner = plank.find_corners()
-    top = min(float(p[1]) for p in corner.values())
+    top = find_top_mm(plank)
     left = min(float(p[0]) for p in corner.values())
     loose = 0
     for finding in plank.findings:

@@ -15,6 +15,7 @@ from ...paper.setting import list_station_words
 from .. import names, transforms
 from ..overlay import put_facts, read_facts
 from ..pathdata import count_pieces, cut_pieces, read_path
+from ..planks import find_top_mm
 from ..read import find_total_map
 
 if TYPE_CHECKING:
@@ -59,10 +60,10 @@ def write_stations(drawing: Drawing, group: Element, stations: Sequence[Station]
         away = _RING_MM + _WORDS_MM + 1.6 * _WORDS_MM * (number % 4)
         out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(x, y - away if y < middle else y + away),
                      anchor="middle", style="warning")
-    # a doubt without a place is lettered beside the plank
-    left, above = corners.min(axis=0)
+    # a doubt without a place is lettered above the whole plank, and above what fairing and saw line have there
+    left, above = float(corners[:, 0].min()), find_top_mm(plank)
     for number, finding in enumerate(finding for finding in findings if finding.where is None):
-        out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(left, above - 40 - 1.6 * _WORDS_MM * number),
+        out.add_text(finding.text, height_mm=_WORDS_MM, at_mm=(left, above - 100 - 1.6 * _WORDS_MM * number),
                      style="warning")
 
 
@@ -119,7 +120,7 @@ def write_saw_line(drawing: Drawing, group: Element, saw: SawLine) -> None:
     out.add_curve(cubics, role="saw", style="saw", closed=True, pieces=count_pieces(saw.curves),
                   guard_mm=" ".join("%.6f" % v for v in _measure_saw(saw, plank)),
                   includes=" ".join(saw.includes), of_board=_name_board(group), **values)
-    left, top = (min(float(p[k]) for p in plank.find_corners().values()) for k in (0, 1))
+    left, top = min(float(p[0]) for p in plank.find_corners().values()), find_top_mm(plank)
     for number, finding in enumerate(saw.findings):
         out.add_text(finding.text, height_mm=5, at_mm=(left, top - 70 - 9 * number), style="warning")
 

@@ -13,6 +13,8 @@ from plankcore.document import names, transforms
 from plankcore.document.layers.lines import write_stations
 from plankcore.document.layers.state import read_matter
 from plankcore.document.overlay import put_facts, read_facts, read_findings
+from plankcore.document.pathdata import read_path
+from plankcore.document.read import find_total_map
 from plankcore.errors import PatternError
 from plankcore.model.facts import Fact
 from plankcore.model.plank import Finding
@@ -38,6 +40,11 @@ def draw():
 
 def read(drawing, group):
     return read_findings(names.find_layer(group, "stations"), drawing.read_plank(group), drawing.page, action="")
+
+
+def join(element):
+    """All control points of a shape of ours."""
+    return np.vstack([run.cubics.reshape(-1, 2) for run in read_path(element.get("d"), where="")])
 
 
 def forget(layer):
@@ -70,6 +77,16 @@ def test_the_sheet_has_the_doubts_that_were_found_with_the_fairing_and_the_stati
     drawing = reopen(drawing)
     copy, = (one for one in drawing.find_groups() if names.get(one, "turned-from"))
     assert "GAP BETWEEN FRAMES 612.5 MM, LIMIT 250 MM, FRAME 7" in list_doubts(read_matter(drawing, copy))
+
+
+def test_words_without_a_place_stand_above_the_whole_plank():
+    """The plank's middle lies 50 mm above its corners, and words are long."""
+    drawing = open_drawing(draw_plank(), selected=["trace"])
+    plank, group = fair(drawing)
+    loose = [e for e in names.find_roles(names.find_layer(group, "fair"), "note") if names.get(e, "text")]
+    highest = min(edge.curve.flatten()[:, 1].min() for edge in plank.edges.values())
+    at = [transforms.apply(find_total_map(e, drawing.page), join(e)) for e in loose]
+    assert at and all(points[:, 1].max() < highest for points in at)
 
 
 @pytest.mark.parametrize("role", ["ring", "note"])
