@@ -195,7 +195,7 @@ def shoot_traced(out, folder):
 
 def shoot_doubtful(out, folder):
     export_png(out / "strake_5_from_marks.svg", folder / "rough.png", dpi=72, drawing=True)
-    crop(folder / "rough.png", PICTURES / "doubtful.png", (0.4, 0.05, 0.62, 0.45), width=1300)
+    crop(folder / "rough.png", PICTURES / "doubtful.png", (0.37, 0.02, 0.61, 0.46), width=1300)
 
 
 def shoot_report(out, folder):
