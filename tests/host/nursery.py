@@ -23,8 +23,11 @@ _ROOT = _HERE.parents[2]
 _open = []                # the process, once there is one
 
 
-def run_in_nursery(script, arguments, env):
-    """Run a script: (exit code, stdout, stderr), bytes. None where this machine cannot fork."""
+def run_in_nursery(script, arguments, env, *, strict=False):
+    """Run a script: (exit code, stdout, stderr), bytes. None where this machine cannot fork.
+
+    strict : warnings are errors, as with -W error.
+    """
     if not hasattr(os, "fork"):
         return None
     if not _open or _open[0].poll() is not None:
@@ -33,7 +36,8 @@ def run_in_nursery(script, arguments, env):
         atexit.register(_close, _open[0])
     server = _open[0]
     with tempfile.TemporaryDirectory() as folder:
-        told = {"script": str(script), "arguments": list(arguments), "env": env, "cwd": os.getcwd(), "folder": folder}
+        told = {"script": str(script), "arguments": list(arguments), "env": env, "cwd": os.getcwd(), "folder": folder,
+                "strict": strict}
         server.stdin.write(json.dumps(told).encode("ascii") + b"\n")
         server.stdin.flush()
         answer = server.stdout.readline()
@@ -73,6 +77,7 @@ def _become(told):
     import runpy
     import signal
     import traceback
+    import warnings
     signal.alarm(TIMEOUT_S)
     for number, name in ((0, os.devnull), (1, "out"), (2, "err")):
         handle = os.open(os.path.join(told["folder"], name), os.O_RDWR | os.O_CREAT, 0o600)
@@ -85,6 +90,8 @@ def _become(told):
     os.chdir(told["cwd"])
     sys.argv = [told["script"], *told["arguments"]]
     code = None
+    if told["strict"]:
+        warnings.simplefilter("error")
     try:
         added = [p for p in told["env"].get("PYTHONPATH", "").split(os.pathsep) if p and p not in sys.path]
         sys.path[:0] = added

@@ -38,7 +38,8 @@ def list_arguments(settings):
     return ["--%s=%s" % pair for pair in settings.items()]
 
 
-def run_script(script, drawing, output, *, select=(), settings=None, more=(), python=None, env=None, saved_as=""):
+def run_script(script, drawing, output, *, select=(), settings=None, more=(), python=None, env=None, saved_as="",
+               strict=False):
     """Run one action.
 
     Parameters
@@ -53,15 +54,17 @@ def run_script(script, drawing, output, *, select=(), settings=None, more=(), py
         Put over the environment.
     saved_as : str
         Where the editor would say the drawing is saved.
+    strict : bool
+        Warnings are errors.
     """
     around = {k: v for k, v in os.environ.items() if not k.startswith("INKSCAPE_")}
     around.update(DOCUMENT_PATH=saved_as, PYTHONDONTWRITEBYTECODE="1", **(env or {}))
     path, arguments = EXTENSIONS / (script + ".py"), ["--id=" + s for s in select] + list_arguments(
         settings or {}) + [*more, "--output=%s" % output, str(drawing)]
-    grown = None if python else run_in_nursery(path, arguments, around)
+    grown = None if python else run_in_nursery(path, arguments, around, strict=strict)
     if grown is not None:
         return Result(grown[0], grown[1].decode("utf-8"), grown[2].decode("utf-8"))
-    command = [*(python or [sys.executable]), str(path), *arguments]
+    command = [*(python or [sys.executable]), *(["-W", "error"] if strict else []), str(path), *arguments]
     done = subprocess.run(command, env=around, stdin=subprocess.DEVNULL, capture_output=True,
                           timeout=TIMEOUT_S)
     return Result(done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8"))

@@ -41,16 +41,35 @@ def act(root, action, select=(), **settings):
     return one.messages
 
 
+def once(step):
+    """A step through an action, done but once for one drawing and settings; whoever asks gets a drawing of its own."""
+    done = {}
+
+    @functools.wraps(step)
+    def take(root, **settings):
+        key = etree.tostring(root), repr(sorted(settings.items()))
+        if key not in done:
+            done[key] = etree.tostring(step(root, **settings))
+        return load_document(done[key], where="test").getroot()
+    return take
+
+
 def find_plank(root):
     return Drawing(root).find_groups()[0].get("id")
 
 
 def check(root, *, key=None, **measured):
     """Results by name."""
+    return dict(_check(etree.tostring(root), key, tuple(sorted(measured.items()))))
+
+
+@functools.lru_cache(maxsize=None)
+def _check(text, key, measured):
+    root = load_document(text, where="test").getroot()
     drawing = Drawing(root, [key or find_plank(root)])
     read = load_action(EXTENSIONS, "check").work.__globals__["READ"]
-    return {r.name: r
-            for r in run_checks(gather_state(drawing, drawing.find_group(), read=read, measured=Measured(**measured)))}
+    state = gather_state(drawing, drawing.find_group(), read=read, measured=Measured(**dict(measured)))
+    return [(r.name, r) for r in run_checks(state)]
 
 
 def draw_marks(off=None, *, scale=1.0):
@@ -74,6 +93,7 @@ def draw_marks(off=None, *, scale=1.0):
     return load_document(("".join(out) + "</g></svg>").encode(), where="test").getroot()
 
 
+@once
 def fair_marks(root, **settings):
     act(root, "fair", ["all"], **dict(NAMES, strake="5", honest_error="0.3 mm", **settings))
     act(root, "stations", [find_plank(root)], source="marks")
@@ -96,12 +116,14 @@ def open_bilge():
 BOARD = {"pattern": "4 mm", "seam_rule": "sixteenth", "species": "western larch"}
 
 
+@once
 def add_board(root, **settings):
     act(root, "section", [find_plank(root)],
         **dict(BOARD, **({} if "typed" in settings else {"table": "frames_3f.csv"}), **settings))
     return root
 
 
+@once
 def add_saw(root):
     act(root, "allowance", [find_plank(root)])
     return root
@@ -294,6 +316,7 @@ def test_the_outside_width_forgotten():
 
 # -- joints ----------------------------------------------------------------------------------------------------
 
+@once
 def add_joints(root, **settings):
     act(root, "joints", [find_plank(root)], **dict({"joints": "none", "fore_end": "hood", "aft_end": "butt",
                                                         "joint_file": "joints.csv", "frame_file": "frames.csv"},

@@ -1,11 +1,9 @@
 """Fastenings as a process on a small drawing: what it writes, and that a refusal writes nothing."""
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from drawings import draw_plank, fair, open_drawing
+from host.scripts import run_script
 from lxml import etree
 
 from plankcore.document import names
@@ -35,12 +33,9 @@ def drawn(tmp_path_factory):
 def run(drawn, folder, *arguments):
     """(exit code, what was said, the drawing written or None)."""
     out = folder / "out.svg"
-    done = subprocess.run([sys.executable, "-B", str(SCRIPT), *arguments, str(drawn), "--output=%s" % out],
-                          stdin=subprocess.DEVNULL, capture_output=True, timeout=120,
-                          env=dict(os.environ, DOCUMENT_PATH=""))
+    done = run_script("plank_fastenings", drawn, out, more=arguments)
     written = out.read_bytes() if out.is_file() else b""
-    return done.returncode, done.stderr.decode(), Drawing(load_document(written,
-                                                                        where="test").getroot()) if written else None
+    return done.code, done.said, Drawing(load_document(written, where="test").getroot()) if written else None
 
 
 @pytest.mark.parametrize("arguments, words", [

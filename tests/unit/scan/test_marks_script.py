@@ -1,13 +1,11 @@
 """Read Marks as a process: what it writes, read back here by itself; what it refuses. The drawings are invented."""
-import os
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 from drawings import HEAD, MM_PAGE, write_path_data
+from host.scripts import run_script
 from lxml import etree
 from mark_drawings import draw_arc_points, draw_rows, draw_tag_points
 from shapes import draw_rectangle, turn
@@ -45,12 +43,8 @@ def write(folder, body, page=MM_PAGE):
 def run(drawing, *, select=("scan",), **settings):
     """(code, stdout, stderr, output path)"""
     output = drawing.parent / "out.svg"
-    command = [sys.executable, "-W", "error", str(EXTENSIONS / "plank_marks.py"), *("--id=" + s for s in select),
-               *("--%s=%s" % p for p in settings.items()),
-               "--output=%s" % output, str(drawing)]
-    done = subprocess.run(command, env=dict(os.environ, PYTHONDONTWRITEBYTECODE="1"), stdin=subprocess.DEVNULL,
-                          capture_output=True, timeout=120)
-    return done.returncode, done.stdout.decode(), done.stderr.decode(), output
+    done = run_script("plank_marks", drawing, output, select=select, settings=settings, strict=True)
+    return done.code, done.out, done.said, output
 
 
 def read_back(path):

@@ -1,14 +1,12 @@
 """True Up Scan and Join Scans as processes and as steps of a recipe. Drawings are small and invented."""
-import os
 import re
-import subprocess
-import sys
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 from drawings import HEAD
+from host.scripts import run_script
 from lxml import etree
 
 from plankcore.command.recipe import read_recipe
@@ -46,11 +44,9 @@ def run(folder, script, body, *arguments, page=PAGE, text=None):
     """(exit code, what was said, the drawing written or None)."""
     source, output = folder / "in.svg", folder / "out.svg"
     source.write_text(HEAD % (page, body) if text is None else text, encoding="utf-8")
-    done = subprocess.run([sys.executable, str(ACTIONS / ("%s.py" % script)), *arguments, "--output=%s" % output,
-                           str(source)], stdin=subprocess.DEVNULL, capture_output=True, timeout=120,
-                          env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"})
-    assert not done.stdout
-    return done.returncode, done.stderr.decode("utf-8"), load_document(
+    done = run_script(script, source, output, more=arguments)
+    assert not done.out
+    return done.code, done.said, load_document(
         output.read_bytes(), where="out").getroot() if output.exists() else None
 
 

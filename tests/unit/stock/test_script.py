@@ -1,14 +1,12 @@
 """Choose Stock as a process: what it writes, read back here by itself, and that nothing is written when it refuses. The
 boat is invented.
 """
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 from drawings import draw_plank, draw_plank_points, fair, open_drawing, reopen
+from host.scripts import run_script
 from lxml import etree
 
 from plankcore.allowance.saw_line import add_allowances
@@ -58,12 +56,9 @@ def run(drawing, *, select=(), **settings):
     """(code, stderr, output path)"""
     output = drawing.parent / "out.svg"
     settings = dict({"folder": str(drawing.parent), "boards": "boards.csv"}, **settings)
-    command = [sys.executable, "-W", "error", str(EXTENSIONS / "plank_stock.py"), *("--id=" + s for s in select),
-               *("--%s=%s" % p for p in settings.items()),
-               "--output=%s" % output, str(drawing)]
-    done = subprocess.run(command, env=dict(os.environ, PYTHONDONTWRITEBYTECODE="1", DOCUMENT_PATH=str(drawing)),
-                          stdin=subprocess.DEVNULL, capture_output=True, timeout=120)
-    return done.returncode, done.stderr.decode(), output
+    done = run_script("plank_stock", drawing, output, select=select, settings=settings, saved_as=str(drawing),
+                      strict=True)
+    return done.code, done.said, output
 
 
 def find_layers(path):

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawings import HEAD, MM_PAGE, draw_plank
+from host.scripts import run_script
 from hpgl_reader import plot_hpgl
 from lxml import etree
 from shapes import make_bowed_plank
@@ -135,12 +136,16 @@ def test_what_was_replaced_is_put_back_where_the_last_file_cannot_take_its_place
 # -- scripts -----------------------------------------------------------------------------------------------------------
 
 def run(script, drawing, *more, output=None, saved="", preexec_fn=None):
-    command = [sys.executable, str(EXTENSIONS / (script + ".py")), *more, "--output=%s" % output, str(drawing)]
-    done = subprocess.run(command, env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "DOCUMENT_PATH": str(saved)},
-                          stdin=subprocess.DEVNULL, capture_output=True, timeout=120, preexec_fn=preexec_fn)
-    said = done.stderr.decode()
+    if preexec_fn is None:
+        done = run_script(script, drawing, output, more=more, saved_as=str(saved))
+        code, said = done.code, done.said
+    else:
+        command = [sys.executable, str(EXTENSIONS / (script + ".py")), *more, "--output=%s" % output, str(drawing)]
+        done = subprocess.run(command, env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "DOCUMENT_PATH": str(saved)},
+                              stdin=subprocess.DEVNULL, capture_output=True, timeout=120, preexec_fn=preexec_fn)
+        code, said = done.returncode, done.stderr.decode()
     assert "Traceback" not in said and "fault of its own" not in said, said
-    return done.returncode, said
+    return code, said
 
 
 @pytest.fixture

@@ -1,15 +1,13 @@
 """The record as a page and as a table, and the action as a process. Refusals first. Drawings are small and invented."""
 import csv
 import io
-import os
 import re
-import subprocess
-import sys
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 from drawings import HEAD, MM_PAGE, draw_plank
+from host.scripts import run_script
 from lxml import html
 from shapes import make_bowed_plank
 from unit.record.test_build import MARKED, PLANK, STATIONS, build, make_board, make_joint, tell
@@ -31,11 +29,9 @@ def read(record):
 
 
 def run(folder, script, drawing, output, *arguments, saved=""):
-    done = subprocess.run([sys.executable, str(ACTIONS / (script + ".py")), *arguments, "--output=%s" % output,
-                           str(drawing)], stdin=subprocess.DEVNULL, capture_output=True, timeout=120,
-                          env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "DOCUMENT_PATH": str(saved)})
-    assert not done.stdout
-    return done.returncode, done.stderr.decode("utf-8")
+    done = run_script(script, drawing, output, more=arguments, saved_as=str(saved))
+    assert not done.out
+    return done.code, done.said
 
 
 @pytest.fixture(scope="module")

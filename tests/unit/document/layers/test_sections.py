@@ -1,13 +1,12 @@
 """The Board in a drawing: written, saved, opened again and rebuilt; and what becomes of one that was changed since. The
 plank is invented.
 """
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 from drawings import HEAD, draw_plank, fair, open_drawing, reopen
+from host.scripts import run_script
 from lxml import etree
 
 from plankcore.document import names
@@ -140,10 +139,8 @@ def test_the_action_as_a_script(tmp_path):
 
     def run(script, source, *settings):
         out = tmp_path / (script + ".svg")
-        done = subprocess.run([sys.executable, "-B", "-W", "error", str(EXTENSIONS / (script + ".py")), *settings,
-                               "--output=%s" % out, str(tmp_path / source)], stdin=subprocess.DEVNULL,
-                              capture_output=True, timeout=120)
-        return done.returncode, done.stderr.decode(), out
+        done = run_script(script, tmp_path / source, out, more=settings, strict=True)
+        return done.code, done.said, out
     assert run("plank_fair", "in.svg", "--id=trace")[0] == 0
     assert run("plank_stations", "plank_fair.svg")[0] == 0
     code, said, out = run("plank_section", "plank_stations.svg", "--table=frames.csv")
