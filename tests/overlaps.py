@@ -11,6 +11,7 @@ __all__ = ["list_crossings", "list_words_off"]
 _CLEAR_MM = 0.25          # half a pen's stroke at either
 _STROKE = 28.0            # of large letters half their stroke is this part of their height
 _FLAT = 24                # places on each curve
+_recent = []              # the page that was read last, and what was read of it: most are asked two questions
 
 
 def _trace(cubics):
@@ -32,6 +33,12 @@ def _read(page):
     """[(words, role, hull)], [(role, pieces)], [lines to cut, each (n, 2)] of a Page, or of a plotted file as
     host.reader reads it.
     """
+    if not _recent or _recent[0] is not page:
+        _recent[:] = page, _read_anew(page)
+    return _recent[1]
+
+
+def _read_anew(page):
     words, lines, cut = [], [], []
     if hasattr(page, "items"):
         saw = "saw" if page.find("saw") else "outline"

@@ -5,7 +5,7 @@ import ast
 import re
 
 import pytest
-from house.test_doors import ROOT, find_operation, list_faces, list_imports, parse, read_sources
+from house.test_doors import ROOT, find_operation, list_faces, list_imports, read_sources, walk
 from lxml import etree
 
 from plankcore.actions import ACTIONS, OVERLAYS, Action
@@ -95,12 +95,11 @@ def test_what_draws_an_overlay_has_a_layer_a_label_and_a_heading():
 
 def find_written_titles(text):
     """Sentences of a module that spell an action's title instead of taking it from the table; docstrings may."""
-    tree = parse(text)
-    spoken = {id(node.body[0].value) for node in ast.walk(tree)
+    spoken = {id(node.body[0].value) for node in walk(text)
               if isinstance(node, (ast.Module, ast.FunctionDef, ast.ClassDef)) and node.body
               and isinstance(node.body[0], ast.Expr)}
     found = []
-    for node in ast.walk(tree):
+    for node in walk(text):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in spoken:
             # a title of one word is a word of the trade as well, unless one is to run it
             found += [(one.title, node.lineno) for one in ACTIONS if one.title in node.value and re.search(

@@ -54,6 +54,12 @@ def parse(text):
     return ast.parse(text)
 
 
+@lru_cache(maxsize=1000)
+def walk(text):
+    """Every node of a module's tree: most of what a rule costs is to go through them."""
+    return tuple(ast.walk(parse(text)))
+
+
 def find_room(path):
     """The room that a file belongs to; operations are told apart by their folders, see find_operation."""
     parts = Path(path).with_suffix("").parts
@@ -69,9 +75,9 @@ def find_operation(path):
     return Path(path).parts[1] if find_room(path) == "operation" else ""
 
 
-def find_for_types(tree):
+def find_for_types(text):
     """Imports that only a checker of types reads, below `if TYPE_CHECKING:`; nothing of them happens on a click."""
-    return {part for node in ast.walk(tree) if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+    return {part for node in walk(text) if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
             for one in node.body for part in ast.walk(one)}
 
 
@@ -85,8 +91,7 @@ def list_imports(path, text, known, *, for_types=False):
 
 @lru_cache(maxsize=1000)
 def _list_imports(path, text, known, for_types):
-    tree = parse(text)
-    named = find_for_types(tree)
+    named = find_for_types(text)
     package = list(Path(path).parent.parts)
     ours, others = set(), set()
 
@@ -103,7 +108,7 @@ def _list_imports(path, text, known, for_types):
             for name in names or [None]:
                 below = ["%s/%s.py" % (base, name), "%s/%s/__init__.py" % (base, name)]
                 ours.add(next((p for p in below if p in known), base + "/__init__.py"))
-    for node in ast.walk(tree):
+    for node in walk(text):
         if (node in named) != for_types:
             continue
         if isinstance(node, ast.Import):

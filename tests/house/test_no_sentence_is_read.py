@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from house.test_doors import parse
+from house.test_doors import walk
 
 ROOT = Path(__file__).resolve().parents[2]
 HOUSE = sorted(p.relative_to(ROOT).as_posix() for folder in ("plankcore", "extensions")
@@ -67,7 +67,7 @@ def find_tainted(tree):
 def find_readings(text):
     """Places where a sentence is read: 'expression at line'."""
     found = []
-    for scope in [n for n in ast.walk(parse(text)) if isinstance(n, (ast.FunctionDef, ast.AsyncFunctionDef))]:
+    for scope in [n for n in walk(text) if isinstance(n, (ast.FunctionDef, ast.AsyncFunctionDef))]:
         tainted = find_tainted(scope)
         for node in ast.walk(scope):
             read = []
@@ -128,7 +128,7 @@ MADE = ("Finding", "Fact", "Unread", "NoArc", "Proof", "Heading", "Reading")
 def find_made(text):
     """Sentences that are spelt out where a fact, a finding or a line of the record is made: 'text at line'."""
     found = []
-    for call in ast.walk(ast.parse(text)):
+    for call in walk(text):
         if not isinstance(call, ast.Call) or ast.unparse(call.func).split(".")[-1] not in MADE:
             continue
         named = [k.value for k in call.keywords if k.arg in ("text", "words", "brief", "notes", "reason", "rows")]

@@ -2,13 +2,13 @@
 import ast
 
 import pytest
-from house.test_doors import find_room, parse, read_sources
+from house.test_doors import find_room, read_sources, walk
 
 
 def find_own_ranges(text):
     """Lines that refuse a setting for lying outside `least <= setting <= most`, both ends numbers or named ones."""
     found = []
-    for node in ast.walk(parse(text)):
+    for node in walk(text):
         if isinstance(node, ast.If) and any("SettingError(" in ast.unparse(part) for part in node.body
                                             if isinstance(part, ast.Raise)):
             for one in ast.walk(node.test):

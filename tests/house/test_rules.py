@@ -5,7 +5,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from house.test_doors import parse
+from house.test_doors import walk
 
 ROOT = Path(__file__).resolve().parents[2]
 LONGEST = 400
@@ -43,7 +43,7 @@ def read_text(path):
 def find_speech(text):
     """Calls of print, exit and their kin."""
     found = []
-    for node in ast.walk(parse(text)):
+    for node in walk(text):
         if isinstance(node, ast.Call):
             name = ast.unparse(node.func)
             if name in ("print", "exit", "quit", "sys.exit", "os._exit", "sys.stdout.write", "sys.stderr.write",
@@ -57,7 +57,7 @@ def find_speech(text):
 def find_long_functions(text):
     """Functions of more lines than one takes in at once; what is said of them above does not count."""
     found = []
-    for node in ast.walk(parse(text)):
+    for node in walk(text):
         if isinstance(node, ast.FunctionDef):
             said = node.body[0]
             told = isinstance(said, ast.Expr) and isinstance(said.value, ast.Constant)
@@ -124,10 +124,10 @@ def test_planted_newer_syntax_is_caught(text):
 @pytest.mark.parametrize("path", HOUSE)
 def test_annotations_wait(path):
     """Names such as tuple[int] in annotations are no trouble to 3.8 so long as nobody evaluates them."""
-    tree = parse(read_text(path))
+    text = read_text(path)
     annotated = any(isinstance(n, ast.AnnAssign) or getattr(n, "returns", None)
-                    or getattr(n, "annotation", None) for n in ast.walk(tree))
-    assert not annotated or "from __future__ import annotations" in read_text(path)
+                    or getattr(n, "annotation", None) for n in walk(text))
+    assert not annotated or "from __future__ import annotations" in text
 
 
 @pytest.mark.parametrize("path", FILES)

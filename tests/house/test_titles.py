@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from house.test_doors import walk
 
 from plankcore.actions import ACTIONS
 
@@ -23,9 +24,8 @@ NAMED = (r"(?:^|\b(?:[Rr]un|RUN|[Ii]n|IN|[Aa]fter|AFTER|NEEDS) )%s"
 
 def find_titles(text):
     """Strings of a module, its docstrings left out, in which an action is called by a name that is spelt out."""
-    tree = ast.parse(text)
-    said = {id(n.value) for n in ast.walk(tree) if isinstance(n, ast.Expr)}
-    return [n.value for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, str)
+    said = {id(n.value) for n in walk(text) if isinstance(n, ast.Expr)}
+    return [n.value for n in walk(text) if isinstance(n, ast.Constant) and isinstance(n.value, str)
             and id(n) not in said and (any(one in n.value for one in LONG) or n.value in HEADINGS
                                        or any(re.search(NAMED % one, n.value) for one in SHORT))]
 

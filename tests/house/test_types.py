@@ -6,7 +6,7 @@ What the annotations say is for mypy, run beside these tests; see DEVELOPERS.md.
 import ast
 
 import pytest
-from house.test_doors import ROOT, parse, read_sources
+from house.test_doors import ROOT, parse, read_sources, walk
 
 MOST_BY_PLACE = 4
 MOST_TAKEN = 5              # a function that needs more values takes the rest by their names
@@ -56,7 +56,7 @@ def read_tests():
 
 def list_variadic(sources):
     """Names of functions that take any number of arguments by place: ours that are written so, and Python's own."""
-    ours = {node.name for text in sources.values() for node in ast.walk(parse(text))
+    ours = {node.name for text in sources.values() for node in walk(text)
             if isinstance(node, ast.FunctionDef) and node.args.vararg}
     # the marks of a page's text, each a child of the one above; and what hypothesis draws for a test, in its order
     return ours | {"zip", "max", "min", "print", "chain", "join", "format", "div", "p", "table", "tr", "td", "given"}
@@ -71,7 +71,7 @@ def free():
 def find_long_calls(text, free):
     """Calls that pass more than four arguments by their place, but for functions that take any number of them."""
     found = []
-    for node in ast.walk(parse(text)):
+    for node in walk(text):
         if isinstance(node, ast.Call) and len(node.args) > MOST_BY_PLACE:
             name = node.func.attr if isinstance(node.func, ast.Attribute) else ast.unparse(node.func)
             if name not in free:

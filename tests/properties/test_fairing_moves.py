@@ -60,34 +60,38 @@ def test_the_measure_of_difference_can_fail(name):
     assert measure_apart(found, plank) == pytest.approx(0.1, abs=1e-6)
 
 
-@given(planks(), ANGLES, PLACES)
-def test_fairing_moves_with_the_plank(points, angle, place):
+@given(planks(), ANGLES, PLACES, st.floats(0, 1), st.booleans())
+def test_fairing_moves_with_the_plank_and_does_not_know_how_its_line_is_drawn(points, angle, place, share, backwards):
+    """The plank moved and turned, mirrored, and its line begun elsewhere or run the other way: three against one."""
     plain = read_and_fair(points)
+    check_moved(points, plain, angle, place)
+    check_redrawn(points, plain, share, backwards)
+    check_mirrored(points, plain)
+
+
+def check_moved(points, plain, angle, place):
     moved = read_and_fair(turn(points, angle) + place)
     assert measure_apart(moved, plain, lambda p: turn(p, angle) + place) < 1e-3
     for name in EDGE_NAMES:
         assert moved.edges[name].rms_mm == pytest.approx(plain.edges[name].rms_mm, abs=1e-4)
 
 
-@given(planks(), st.floats(0, 1), st.booleans())
-def test_start_node_and_direction_do_not_matter(points, share, backwards):
+def check_redrawn(points, plain, share, backwards):
     """The edges within a twentieth of a mm, half of what a trace is good for: the points it is read at shift along it
     by part of a mm. The corners, which few of those points tell, within a tenth.
     """
     other = np.roll(points, int(share * len(points)), axis=0)
-    found, wanted = read_and_fair(other[::-1] if backwards else other), read_and_fair(points)
-    assert measure_apart(found, wanted) < 0.1
+    found = read_and_fair(other[::-1] if backwards else other)
+    assert measure_apart(found, plain) < 0.1
     for name in ("upper", "lower"):
         middle = np.linspace(0.1, 0.9, 60) * len(found.edges[name].curve.cubics)
-        line = wanted.edges[name].curve.flatten(tolerance_mm=1e-6)
+        line = plain.edges[name].curve.flatten(tolerance_mm=1e-6)
         assert measure_distance_mm(found.edges[name].curve.evaluate(middle), line).max() < 0.05
 
 
-@given(planks())
-def test_a_mirrored_plank_is_the_mirrored_plank(points):
+def check_mirrored(points, plain):
     """Forward right mirrored is forward left."""
     mirror = np.array([-1.0, 1.0])
-    plain = read_and_fair(points)
     other = fair_plank(read_pattern([draw_trace((points * mirror)[::-1], closed=True)], forward="left"),
                        settings=FairSettings())
     assert measure_apart(other, plain, lambda p: p * mirror) < 0.05

@@ -282,6 +282,7 @@ def test_residuals_are_the_marks_distances_from_the_written_edge():
                                                 rel=1e-9)
 
 
+@pytest.mark.long
 def test_the_scatter_of_marks_is_told_from_twice_its_honest_share_on():
     """Marks by turns above and below the edges by so many honest errors. Chi-square for each degree of freedom, by the
     residuals and freedom that the plank itself gives: sum (r / e)^2 / (n - freedom) (P. Bevington, Data Reduction and

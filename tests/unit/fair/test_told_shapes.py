@@ -163,6 +163,7 @@ def test_what_does_not_say_a_shape_is_refused(text):
     assert "lower: keel line" in caught.value.remedy
 
 
+@pytest.mark.long
 def test_an_edge_that_is_said_to_be_straight_is_a_line_nearer_to_the_truth():
     rng = np.random.default_rng(2)
     free, told = [], []

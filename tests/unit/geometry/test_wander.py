@@ -48,6 +48,7 @@ def test_thinned_points_are_means_of_their_neighbours():
     assert len(thin) <= 300 and twice == pytest.approx(2 * thin) and thin[0] == pytest.approx(np.mean(x[:4]))
 
 
+@pytest.mark.long
 def test_the_error_told_of_a_long_edge_is_the_error_met():
     """400 draws of one wander, fitted with it known: errors at the ends and amid over what is told."""
     x, pen = np.arange(0.0, 3000.0, 12.0), Wander(0.2, 40.0, "fair", white_mm=0.02, step_mm=12.0)

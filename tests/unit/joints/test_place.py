@@ -458,7 +458,8 @@ def test_where_no_place_serves_it_is_said():
         "CANNOT KEEP ALL FASTENINGS" in row for row in plan.overlay.rows)
 
 
-@pytest.mark.parametrize("count, slope, square_to", [(1, 8.0, "run"), (1, 12.0, "frames"), (2, 12.0, "run")])
+@pytest.mark.parametrize("count, slope, square_to", [(1, 8.0, "run"), *(
+    pytest.param(*case, marks=pytest.mark.long) for case in ((1, 12.0, "frames"), (2, 12.0, "run")))])
 def test_what_is_proposed_agrees_with_fastenings_on_a_bent_plank(count, slope, square_to):
     plank = make_bowed_plank(length=4000.0, strake="5", thickness_mm=25.0)
     plan = place(plank=plank, joints="propose %d" % count, kind="scarf", slope=slope, square_to=square_to)

@@ -24,7 +24,7 @@ def drag_blade(pivot, offset, start):
     steps. Places are complex numbers, for speed.
     """
     steps = np.diff(pivot, axis=0)
-    dense = np.vstack([pivot[k] + step * np.linspace(0, 1, max(int(np.hypot(*step) / 0.002), 2),
+    dense = np.vstack([pivot[k] + step * np.linspace(0, 1, max(int(np.hypot(*step) / 0.005), 2),
                                                      endpoint=False)[:, None] for k, step in enumerate(steps)]
                       + [pivot[-1:]])
     tip, way = complex(*start), []

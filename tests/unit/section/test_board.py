@@ -518,8 +518,9 @@ def measure_apart(first, second):
     return shapely.distance(*(shapely.MultiLineString([s for s in some if len(s) > 1]) for some in (first, second)))
 
 
-@pytest.mark.parametrize("forward, thickness, square_to", [("right", 19.0, "run"), ("right", 30.0, "baseline"),
-                                                           ("left", 25.0, "baseline"), ("left", 30.0, "run")])
+@pytest.mark.parametrize("forward, thickness, square_to", [
+    ("right", 19.0, "run"), ("left", 25.0, "baseline"), pytest.param("right", 30.0, "baseline", marks=pytest.mark.long),
+    pytest.param("left", 30.0, "run", marks=pytest.mark.long)])
 def test_sections_and_their_words_keep_clear_of_each_other_and_of_the_stations(forward, thickness, square_to):
     plank = make_bowed_plank(length=2400.0, width=120.0, thickness_mm=thickness)
     if forward == "left":

@@ -274,8 +274,8 @@ def test_doubts_of_moisture_grain_and_thickness():
     assert "not judged" in unknown[0].text
 
 
-@pytest.mark.parametrize("seed", [0, pytest.param(1, marks=pytest.mark.long),
-                                  pytest.param(2, marks=pytest.mark.long)])
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(3))
 def test_whatever_is_placed_fits_and_the_same_seed_gives_the_same_plan(seed):
     chance = np.random.default_rng(seed)
     pieces = [invent_piece(chance, "P%d" % k, longest=2600.0) for k in range(5)]
@@ -287,6 +287,7 @@ def test_whatever_is_placed_fits_and_the_same_seed_gives_the_same_plan(seed):
             for p in first.placements] == [(p.piece, p.board, p.to_board.tolist()) for p in again.placements]
 
 
+@pytest.mark.long
 def test_many_pieces_go_by_tries_and_progress_is_told():
     chance = np.random.default_rng(8)
     pieces = [invent_piece(chance, "P%d" % k, longest=2200.0) for k in range(9)]
