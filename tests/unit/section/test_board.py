@@ -38,9 +38,17 @@ def rows_of(values, name, **others):
     return [row(k + 1, k + 2, **{name: v}, **others) for k, v in enumerate(values) if v is not None]
 
 
+_made = {}
+
+
 def make(rows=(), plank=PLANK, stations=None, **settings):
-    return make_board(plank, strike(plank) if stations is None else stations, list(rows),
-                      settings=BoardSettings(**settings))
+    """A board; made once for all that ask for the same, since nobody can change it."""
+    if stations is not None:
+        return make_board(plank, stations, list(rows), settings=BoardSettings(**settings))
+    key = repr(list(rows)), plank, repr(sorted(settings.items()))
+    if key not in _made:
+        _made[key] = make_board(plank, strike(plank), list(rows), settings=BoardSettings(**settings))
+    return _made[key]
 
 
 # -- refusals ----------------------------------------------------------------------------------------------------------

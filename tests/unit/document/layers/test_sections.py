@@ -1,15 +1,18 @@
 """The Board in a drawing: written, saved, opened again and rebuilt; and what becomes of one that was changed since. The
 plank is invented.
 """
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 import pytest
-from drawings import HEAD, draw_plank, fair, open_drawing, reopen
+from drawings import HEAD, draw_plank, fair, open_drawing
 from host.scripts import run_script
 from lxml import etree
 
 from plankcore.document import names
+from plankcore.document.drawing import Drawing
+from plankcore.document.extension import load_document
 from plankcore.document.files.table import read_bevel_table
 from plankcore.document.layers.lines import read_stations, write_stations
 from plankcore.document.layers.sections import read_board, write_board
@@ -26,15 +29,22 @@ PAGE = 'width="2700mm" height="500mm" viewBox="0 0 2700 500"'
 
 
 def write(*, face="inboard", **settings):
+    """A drawing with a board in it, opened anew for each test: (drawing, group, board)."""
+    text, board = write_once(face, tuple(sorted(settings.items())))
+    drawing = Drawing(load_document(text, where="test").getroot())
+    return drawing, drawing.find_groups()[0], board
+
+
+@lru_cache(maxsize=None)
+def write_once(face, settings):
     drawing = open_drawing(draw_plank(), page=PAGE)
     plank, group = fair(drawing, thickness_mm=25.0, face=face, strake="7")
     write_stations(drawing, group, *strike_stations(plank, settings=StationSettings()), square_to="baseline")
     plank, stations = drawing.read_plank(group), read_stations(drawing, group)
     board = make_board(plank, stations, read_bevel_table("", TABLE, unit="mm"),
-                                settings=BoardSettings(seam_rule="sixteenth", stock_mm=32.0, **settings))
+                                settings=BoardSettings(seam_rule="sixteenth", stock_mm=32.0, **dict(settings)))
     write_board(drawing, group, board, draw_board(plank, board, stations))
-    drawing = reopen(drawing)
-    return drawing, drawing.find_groups()[0], board
+    return etree.tostring(drawing.root), board
 
 
 def find(group):
