@@ -115,14 +115,15 @@ def test_a_layer_older_than_the_plank_is_refused_by_its_actions_name(layer, acti
     assert action in refusal.value.remedy
 
 
-def test_what_was_said_of_the_scans_is_read():
+def test_what_an_older_layer_said_of_the_scans_is_read():
+    """A layer made before layers carried facts has its words alone."""
     drawing = open_drawing(draw_plank() + '<g plank:role="layer" plank:layer="true-up" '
                                           'xmlns:plank="urn:plankcore:1"><path plank:role="note" plank:text="Worst '
                                           '0.4 mm" d="M 0,0 L 1,1"/>'
                            '<path plank:role="note" plank:text="P1: 0.2" plank:point="P1" d="M 0,0 L 1,1"/></g>',
                            selected=("trace",))
     _, group = fair(drawing)
-    assert read_matter(drawing, group).rows == ("Worst 0.4 mm",)
+    assert [(one.key, one.words) for one in read_matter(drawing, group).scans] == [("told", "Worst 0.4 mm")]
 
 
 # -- where to ----------------------------------------------------------------------------------------------------------
