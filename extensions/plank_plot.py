@@ -28,13 +28,14 @@ from plankcore.plot.sheet import (
     SHEETS,
     MediumSettings,
     SheetSettings,
+    choose_long_side,
     cut_page,
     describe_plank,
     find_lie,
     lay_out_calibration,
     lay_out_matter,
     lay_out_roll,
-    lay_out_tiles,
+    lay_out_sheets,
     make_page,
 )
 
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
     from plankcore.model.page import MediumCorrection, Page, PlankMatter, SheetLie
     from plankcore.plot.passes import PassFigures
 
+FEWEST = "fewest sheets"
 CALIBRATE = ["no", "a sheet that was not corrected", "a sheet that was corrected"]
 
 
@@ -70,7 +72,7 @@ class PlankPlot(PlankExtension):
         pars.add_argument("--long_pdf", default="parts", choices=["parts", "one page"])
         pars.add_argument("--roll", default="36 in (914 mm)", choices=[*ROLLS, OWN])
         pars.add_argument("--sheet_size", default="A3", choices=[*SHEETS, OWN])
-        pars.add_argument("--long_side", default="along", choices=["along", "across"])
+        pars.add_argument("--long_side", default="along", choices=["along", "across", FEWEST])
         for name, default in (("own_width", "0"), ("own_height", "0"), ("roll_length", "0"), ("edge", "10 mm"),
                               ("overlap", "20 mm"), ("gap", "15 mm"),
                               ("overcut", "1 mm"), ("knife_offset", "0"), ("weeding", "0"), ("feed", "0"),
@@ -104,6 +106,7 @@ class PlankPlot(PlankExtension):
         measured, measuring = self.read_measured(), self.read_yes_no("calibration_page", "A page to measure")
         groups = drawing.find_groups_meant(otherwise_all=options.sheets == "roll")
         matters = [cut_parts(read_matter(drawing, group)) for group in groups]
+        medium = self.choose_side(matters, medium)
         stem, owner = self.choose_place(drawing, [m.plank for m in matters], file_name=options.file_name,
                                         what="calibration" if measuring else name_sheet(groups))
         files = {}
@@ -180,6 +183,14 @@ class PlankPlot(PlankExtension):
                                      longest_mm=self.read_length_mm("roll_length", "Longest run", least_mm=0),
                                      first_edge=self.options.first_edge)
 
+    def choose_side(self, matters: Sequence[PlankMatter], medium: MediumSettings) -> MediumSettings:
+        """The medium with its sheets laid whichever way takes fewer, where that is asked for."""
+        if self.options.sheets != "tiles" or medium.long_side != FEWEST:
+            return medium
+        side = choose_long_side(matters, medium, SheetSettings(plotted=self.options.plotted))
+        self.say("The long side of the sheets lies %s the plank: so they are the fewest." % side)
+        return replace(medium, long_side=side)
+
     def lay_out(self, matters: Sequence[PlankMatter], laid: Sequence[Sheet], medium: MediumSettings,
                 settings: SheetSettings) -> list[Page]:
         """The pages, of the kind asked for."""
@@ -187,16 +198,17 @@ class PlankPlot(PlankExtension):
             pages, said = lay_out_roll(matters, medium=medium, settings=settings)
             self.say(said[0].upper() + said[1:] + ".")
             return pages
+        if not laid:
+            pages, told = lay_out_sheets(matters, medium=medium, settings=settings)
+            for text in told:
+                self.say(text)
+            return pages
         pages = []
-        for number, matter in enumerate(matters, 1):
-            if laid:
-                own = [make_page(laid[number - 1], settings=settings)]
-                said = "the sheet is %.0f x %.0f mm" % (own[0].width_mm, own[0].height_mm)
-            else:
-                own, said = lay_out_tiles(matter, medium=medium, settings=settings)
-            pages += own if len(matters) == 1 else [replace(page, name="PLANK %d %s" % (number, page.name))
-                                                    for page in own]
-            self.say(("%s: %s." % (own[0].title, said)) if len(matters) > 1 else said[0].upper() + said[1:] + ".")
+        for number, one in enumerate(laid, 1):
+            page = make_page(one, settings=settings)
+            said = "the sheet is %.0f x %.0f mm" % (page.width_mm, page.height_mm)
+            self.say(("%s: %s." % (page.title, said)) if len(laid) > 1 else said[0].upper() + said[1:] + ".")
+            pages.append(page if len(laid) == 1 else replace(page, name="PLANK %d %s" % (number, page.name)))
         return pages
 
     def lay_calibration(self, matters: Sequence[PlankMatter], laid: Sequence[Sheet], medium: MediumSettings,

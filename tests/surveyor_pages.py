@@ -24,6 +24,7 @@ __all__ = [
 ]
 
 _MM = r"(-?\d+(?:\.\d+)?)"
+_SIGNS = {"BELOW": 1.0, "ABOVE": -1.0}
 _SODIPODI, _LABEL = (
     "{http://www.inkscape.org/namespaces/inkscape}page",
     "{http://www.inkscape.org/namespaces/inkscape}label",
@@ -89,7 +90,7 @@ def _read_tiles(pages):
 def list_tile_claims(pages, *, plank_mm):
     """Figures of the key and on the tiles: lines, ticks, crosses, joins, edges, key plan. plank_mm : least x and y and
     greatest of the line to cut, on a sheet along its baseline."""
-    words, tiles, rows = read_words(pages), _read_tiles(pages), {}
+    words, tiles = read_words(pages), _read_tiles(pages)
     by_name = {tile.name: tile for tile, *_ in tiles}
     step, outer = 10.0, []
     for tile, zeros, ticks, line in tiles:
@@ -103,7 +104,6 @@ def list_tile_claims(pages, *, plank_mm):
         for name, value in (("from-mm", line[:, 0].min()), ("to-mm", line[:, 0].max())):
             yield Claim("%s, line, %s" % (where, name), base.number(name), 1e-3, float(value) - tile.zero[0])
         outer += [ticks[0][0] - tile.zero[0], ticks[-1][0] - tile.zero[0]]
-        rows.setdefault(tile.name[0], []).append(tile)
     first, last, length, begins, ends = re.search(
         r"FROM TICK %s TO TICK %s ARE %s MM BY ONE TAPE; THE LINE TO CUT BEGINS AT %s AND ENDS AT %s MM"
         % (_MM, _MM, _MM, _MM, _MM),
@@ -121,13 +121,19 @@ def list_tile_claims(pages, *, plank_mm):
         yield Claim("tile %s, number" % tile.name, int(number), 0, k)
         yield Claim("tile %s, of how many" % tile.name, int(count), 0, len(tiles))
         told = next(
-            m for m in (re.match(r"LAY BY LINE (\w)(?:, %s MM BELOW LINE (\w))?, TICKS" % _MM, t) for t in texts) if m
+            m
+            for m in (re.match(r"LAY BY LINE (\w)(?:, %s MM (BELOW|ABOVE) LINE (\w))?, TICKS" % _MM, t) for t in texts)
+            if m
         )
-        assert told.group(1) == tile.name[0] and (told.group(2) is None) == (tile.name[0] == min(rows))
+        row = tile.name[0]
+        base = told.group(4) or row
+        assert told.group(1) == row and (told.group(2) is None) == (below[row] == 0.0) and below[base] == 0.0
         if told.group(2):
-            yield Claim("tile %s, below" % tile.name, float(told.group(2)), 0.1, below[tile.name[0]])
-    for row, text in re.findall(r"LINE (\w) IS PARALLEL TO LINE \w, %s MM BELOW IT" % _MM, words):
-        yield Claim("key, line %s below" % row, float(text), 0.1, below[row])
+            yield Claim(
+                "tile %s, below" % tile.name, _SIGNS[told.group(3)] * float(told.group(2)), 0.1, below[tile.name[0]]
+            )
+    for row, text, way in re.findall(r"LINE (\w) IS PARALLEL TO LINE \w, %s MM (BELOW|ABOVE) IT" % _MM, words):
+        yield Claim("key, line %s below" % row, _SIGNS[way] * float(text), 0.1, below[row])
     yield from _claim_key_plan(words, pages, plank_mm)
 
 
@@ -139,12 +145,15 @@ def _claim_joins(words, tiles, by_name):
         for item in tile.items:
             if item.role == "join-mark":
                 crosses.setdefault(item.values["cross"], {})[tile.name] = _find_middle(item) - tile.zero
-    below = {min(name[0] for name in by_name): 0.0}
-    for _ in range(len(by_name)):
-        for places in crosses.values():
-            for a, b in ((a, b) for a in places for b in places if a[0] != b[0]):
-                if a[0] in below and b[0] not in below:
-                    below[b[0]] = below[a[0]] + float(places[a][1] - places[b][1])
+    below = {}
+    while {name[0] for name in by_name} - set(below):
+        # the first line of a plank, or of a part that is laid by itself
+        below[min({name[0] for name in by_name} - set(below))] = 0.0
+        for _ in range(len(by_name)):
+            for places in crosses.values():
+                for a, b in ((a, b) for a in places for b in places if a[0] != b[0]):
+                    if a[0] in below and b[0] not in below:
+                        below[b[0]] = below[a[0]] + float(places[a][1] - places[b][1])
     laid = {}
     for cross, places in crosses.items():
         assert len(places) == 2, "cross %s is on %d tiles" % (cross, len(places))
@@ -160,7 +169,9 @@ def _claim_joins(words, tiles, by_name):
                 "tile %s, %s to %s" % (tile.name, a, b), float(text), 0.1, float(np.hypot(*(laid[a] - laid[b])))
             )
     told = re.findall(r"JOIN (\d+), (\w+) TO (\w+): %s MM" % _MM, words)
-    assert {int(c[:-1]) for c in crosses} == {int(t[0]) for t in told}, "the key tells of %d joins" % len(told)
+    # where it has room for them; the distances stand on the tiles as well
+    joins = {int(c[:-1]) for c in crosses}
+    assert not told or joins == {int(t[0]) for t in told}, "the key tells of %d joins" % len(told)
     for number, one, other, text in told:
         some = sorted(c for c in crosses if c[:-1] == number)
         assert set(crosses[some[0]]) == {one, other}, "join %s is of %s" % (number, sorted(crosses[some[0]]))
@@ -178,12 +189,13 @@ def _claim_joins(words, tiles, by_name):
 def _claim_cut(begins, ends, tiles, below, plank_mm):
     """The line to cut of all tiles, laid: where it begins and ends, and that it is as long and as broad as the plank's
     own."""
+    cut = "saw" if any(j.role == "saw" for tile, *_ in tiles for j in tile.items) else "outline"
     points = np.vstack(
         [
             r.trace(64) - tile.zero + [0.0, below[tile.name[0]]]
             for tile, *_ in tiles
             for i in tile.items
-            if i.role == ("saw" if any(j.role == "saw" for j in tile.items) else "outline")
+            if i.role == cut
             for r in i.runs
         ]
     )
@@ -198,7 +210,7 @@ def _claim_cut(begins, ends, tiles, below, plank_mm):
 def _claim_edges(words, tiles):
     wide, tall, across = re.search(r"DASHED EDGES %s X %s MM, BOTH DIAGONALS %s MM" % (_MM, _MM, _MM), words).groups()
     for tile, *_ in tiles:
-        ends = np.vstack([i.runs[0].trace(1) for i in tile.items if i.role == "tile-edge"])
+        ends = np.vstack([i.runs[0].trace(1) for i in tile.items if i.role in ("tile-edge", "glue-edge")])
         low, high = ends.min(axis=0), ends.max(axis=0)
         for name, text, value in (
             ("wide", wide, high[0] - low[0]),

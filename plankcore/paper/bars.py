@@ -113,7 +113,7 @@ class PageBars:
     above_mm: float
 
 
-_FOOT_MM, _SIDE_MM, _NARROW_MM = 48.0, 60.0, 170.0
+_FOOT_MM, _SIDE_MM, _NARROW_MM = 41.0, 46.0, 170.0
 
 
 def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
@@ -130,8 +130,8 @@ def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
     above = max(tall_mm - _FOOT_MM, 30.0)
     narrow = wide_mm < _NARROW_MM  # on narrow pages the inch bars are left out, to leave room for words
     for number, (unit, name) in enumerate(((1.0, "MM"), (25.4, "IN"))):
-        side = np.array([wide_mm - (8.0 if narrow else 36.0 - 28.0 * number), 3.0])
-        for way, room, start in ((x, wide_mm - 2 * _LAST_MM, np.array([_LAST_MM, above + 8.0 + 23.0 * number])),
+        side = np.array([wide_mm - (7.0 if narrow else 28.0 - 21.0 * number), 3.0])
+        for way, room, start in ((x, wide_mm - 2 * _LAST_MM, np.array([_LAST_MM, above + 6.0 + 20.0 * number])),
                                  (y, 0.0 if narrow and number else min(above, 900.0) - 2 * _LAST_MM, side)):
             step = (50.0 if room > 600 else 10.0) if unit == 1 else 1.0
             count = int(room // (step * unit))
@@ -144,7 +144,7 @@ def lay_page_bars(wide_mm: float, tall_mm: float) -> PageBars:
             words, at = "%d %s %s" % (total, name,
                                       "ALONG" if along else "ACROSS"), start + ((20.0, -2.0) if along else (6.0, 40.0))
             texts.append(SheetText(words, tuple(map(float, at)), 3.5, 0.0 if along else -90.0))
-    return PageBars(SheetBlock(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 28.0 if narrow else _SIDE_MM), above)
+    return PageBars(SheetBlock(tuple(lines), tuple(texts)), wide_mm - (_SIDE_MM - 21.0 if narrow else _SIDE_MM), above)
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import ArrayLike, Cubics, Mask, Point, Points
 
-__all__ = ["READING_MM", "Room", "WordBlock", "WordPair", "find_letter_height_mm", "make_block"]
+__all__ = ["READING_MM", "Bounds", "Room", "WordBlock", "WordPair", "find_letter_height_mm", "make_block"]
 
 READING_MM = 1000.0       # from the eye of somebody standing over the plot
 _CELL_MM = 1.0
@@ -106,6 +106,17 @@ class WordPair:
                                     angle_deg=angle_deg))
 
 
+@dataclass(frozen=True, eq=False, repr=False)
+class Bounds:
+    """What words keep to. boxes : (low, high) of the rectangles that they must lie in; borders : places (n, 2) that
+    they must not lie across; taken : lines, cubics (k, 4, 2), that others will draw.
+    """
+
+    boxes: tuple[tuple[Point, Point], ...]
+    borders: Points
+    taken: tuple[Cubics, ...]
+
+
 class Room:
     """A grid over a stretch of paper: which cells are taken.
 
@@ -113,11 +124,13 @@ class Room:
     ----------
     low, high : (2,)
         Least and greatest x and y of what will be drawn, mm; the grid reaches some way beyond.
+    round_mm : float
+        How far.
     """
 
-    def __init__(self, low: ArrayLike, high: ArrayLike):
-        self._low = np.asarray(low, float) - _ROUND_MM
-        size = np.ceil((np.asarray(high, float) + _ROUND_MM - self._low) / _CELL_MM).astype(int) + 3
+    def __init__(self, low: ArrayLike, high: ArrayLike, *, round_mm: float = _ROUND_MM):
+        self._low = np.asarray(low, float) - round_mm
+        size = np.ceil((np.asarray(high, float) + round_mm - self._low) / _CELL_MM).astype(int) + 3
         self._taken, self._worded = np.zeros(size, bool), np.zeros(size, bool)
 
     def copy(self) -> Room:
@@ -131,6 +144,17 @@ class Room:
         if not len(lines):
             return
         _take(self._taken, self._find_cells(sample_lines(list(lines), tolerance_mm=0.2, step_mm=0.7)))
+
+    def keep_to(self, bounds: Bounds) -> None:
+        """Take all that is not within some bounds."""
+        inside = np.zeros_like(self._taken)
+        for low, high in bounds.boxes:
+            first = np.maximum(np.ceil((np.asarray(low, float) - self._low) / _CELL_MM).astype(int), 0)
+            last = np.maximum(np.floor((np.asarray(high, float) - self._low) / _CELL_MM).astype(int), 0)
+            inside[first[0]:last[0], first[1]:last[1]] = True
+        self._taken |= ~inside
+        _take(self._taken, self._find_cells(np.asarray(bounds.borders, float).reshape(-1, 2)))
+        self.add_lines(bounds.taken)
 
     def _find_cells(self, points):
         cells = np.floor((points - self._low) / _CELL_MM).astype(int)

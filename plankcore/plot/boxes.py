@@ -26,12 +26,12 @@ if TYPE_CHECKING:
     from ..model.page import PlankMatter
     from .sheet import SheetSettings
 
-__all__ = ["LONGEST", "MOST_LINES", "BoxLine", "lay_boxes", "lay_foot", "list_prove", "list_saw", "measure_bottom",
-           "trim_lines"]
+__all__ = ["LONGEST", "MOST_LINES", "BoxLine", "lay_box", "lay_boxes", "lay_foot", "list_boxes", "list_prove",
+           "list_saw", "measure_bottom", "trim_lines"]
 
 LONGEST, MOST_LINES = 80, 10
 _SIZES = (7.0, 5.0)
-_HEAD, _PITCH, _PAD_MM, _BLANK_MM, _APART_MM = 14.0, 1.75, 5.0, 34.0, 14.0
+_HEAD, _PITCH, _CLOSE, _PAD_MM, _BLANK_MM, _APART_MM = 14.0, 1.75, 1.5, 5.0, 34.0, 14.0
 
 
 @dataclass(frozen=True)
@@ -116,37 +116,51 @@ def list_saw(matter: PlankMatter) -> list[BoxLine]:
     return rows
 
 
-def trim_lines(lines: Sequence[BoxLine]) -> list[BoxLine]:
-    """At most ten lines; where there are more, the last says how many are only in the record."""
-    if len(lines) <= MOST_LINES:
+def trim_lines(lines: Sequence[BoxLine], *, most: int = MOST_LINES) -> list[BoxLine]:
+    """At most ten lines, or fewer; where there are more, the last says how many are only in the record."""
+    if len(lines) <= most:
         return list(lines)
-    kept = list(lines[:MOST_LINES - 1])
+    kept = list(lines[:most - 1])
     return [*kept, BoxLine("AND %d MORE: SEE RECORD" % (len(lines) - len(kept)))]
 
 
-def _list_boxes(matter, bars, said):
+def list_boxes(matter: PlankMatter, bars: Sequence[tuple[str, float]], *, said: Sequence[str] = (),
+               most: int = MOST_LINES) -> tuple[tuple[str, list[BoxLine], str], ...]:
+    """(title, lines, look) of PROVE, SAW and DOUBT; as `lay_boxes`."""
     doubts = [BoxLine(text) for text in [*list_doubts(matter), *said]]
-    return (("PROVE", trim_lines(list_prove(matter, bars)), "note"), ("SAW", trim_lines(list_saw(matter)), "note"),
-            ("DOUBT", trim_lines(doubts or [BoxLine("NOTHING WAS FOUND IN DOUBT")]), "warning" if doubts else "note"))
+    told = (("PROVE", list_prove(matter, bars), "note"), ("SAW", list_saw(matter), "note"),
+            ("DOUBT", doubts or [BoxLine("NOTHING WAS FOUND IN DOUBT")], "warning" if doubts else "note"))
+    return tuple((title, trim_lines(lines, most=most), style) for title, lines, style in told)
 
 
-def _lay_box(title, lines, style, size):
-    """One box from (0, 0): its heading, its lines, blanks in a column of their own, and a frame."""
+def lay_box(title: str, lines: Sequence[BoxLine], *, style: str, size: float,
+            room_mm: float = np.inf) -> tuple[SheetBlock, float, float]:
+    """One box from (0, 0): its heading, its lines, blanks in a column of their own, and a frame; its width and height.
+
+    size : of its letters, mm; room_mm : its greatest width, to which lines are broken.
+    """
+    pad, pitch = min(_PAD_MM, size), _PITCH if size >= _SIZES[-1] else _CLOSE
+    blank, beside = min(_BLANK_MM, 6.8 * size), [one.text for one in lines if one.blank]
+    if np.isfinite(room_mm):
+        room = room_mm - 2 * pad - (blank + 6.0 if beside else 0.0)
+        broken = [(one, wrap_words(one.text, room, size)) for one in lines]
+        beside = [part for one, parts in broken if one.blank for part in parts]
+        lines = [BoxLine(part, one.blank and k == len(parts) - 1) for one, parts in broken
+                 for k, part in enumerate(parts)]
     wide = max(text_width_mm(one.text, height_mm=size) for one in lines)
-    blanks = any(one.blank for one in lines)
-    head = 2 * size
-    texts = [SheetText(title, (_PAD_MM, _PAD_MM + head), head, style=style)]
-    column = _PAD_MM + max(text_width_mm(one.text, height_mm=size) for one in lines if one.blank or not blanks) + 6.0
-    if blanks:
-        texts.append(SheetText("TAPE", (column, _PAD_MM + head), size))
-    drawn, y = [], _PAD_MM + head + 0.3 * size
+    head = (2.0 if size >= _SIZES[-1] else 1.4) * size
+    texts = [SheetText(title, (pad, pad + head), head, style=style)]
+    column = pad + max(text_width_mm(text, height_mm=size) for text in beside or [one.text for one in lines]) + 6.0
+    if beside:
+        texts.append(SheetText("TAPE", (column, pad + head), size))
+    drawn, y = [], pad + head + 0.3 * size
     for one in lines:
-        y += _PITCH * size
-        texts.append(SheetText(one.text, (_PAD_MM, y), size, style=style))
+        y += pitch * size
+        texts.append(SheetText(one.text, (pad, y), size, style=style))
         if one.blank:
-            drawn.append(make_stroke((column, y + 1.0), (column + _BLANK_MM, y + 1.0), role="blank", style="note"))
-    right = max(_PAD_MM + wide, column + _BLANK_MM if blanks else 0.0) + _PAD_MM
-    foot = y + 0.6 * size + _PAD_MM
+            drawn.append(make_stroke((column, y + 1.0), (column + blank, y + 1.0), role="blank", style="note"))
+    right = max(pad + wide, column + blank if beside else 0.0) + pad
+    foot = y + 0.6 * size + pad
     corners = np.array([(0.0, 0.0), (right, 0.0), (right, foot), (0.0, foot), (0.0, 0.0)])
     drawn += [make_stroke(a, b, role="box", style="note") for a, b in zip(corners, corners[1:])]
     return SheetBlock(tuple(drawn), tuple(texts)), right, foot
@@ -171,9 +185,9 @@ def lay_boxes(matter: PlankMatter, room_mm: float, bars: Sequence[tuple[str, flo
     beside : bool
         Whether they go to the right of the bars.
     """
-    boxes = _list_boxes(matter, bars, said)
+    boxes = list_boxes(matter, bars, said=said)
     for size in _SIZES:
-        laid = [_lay_box(title, lines, style=style, size=size) for title, lines, style in boxes]
+        laid = [lay_box(title, lines, style=style, size=size) for title, lines, style in boxes]
         wide = sum(right for _, right, _ in laid) + _APART_MM * (len(laid) - 1)
         for room, beside in ((beside_mm, True), (room_mm, False)):
             if wide <= room:
@@ -192,10 +206,11 @@ def _arrange(laid, room):
     return join_blocks(*found)
 
 
-def lay_foot(matter: PlankMatter, settings: SheetSettings, room_mm: float, name: str, *,
-             height_mm: float) -> SheetBlock:
+def lay_foot(matter: PlankMatter, settings: SheetSettings, room_mm: float, name: str, *, height_mm: float,
+             size: float = 1.0) -> SheetBlock:
     """The lines below the boxes on every sheet, from (0, 0): which plank it is, that it is no approval, where to find
-    the rest, correction, file and day. height_mm : of the name's letters on the wood."""
+    the rest, correction, file and day. height_mm : of the name's letters on the wood; size : factor of its own letters,
+    1 on a sheet."""
     fairing = ", FAIRING %s" % matter.plank.key.upper() if matter.plank.key else ""
     rows = [("%s" % name, 14.0, "note"),
             ("A PATTERN, NOT AN APPROVAL: EXTENT AND METHOD OF REPAIR ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY.",
@@ -210,9 +225,10 @@ def lay_foot(matter: PlankMatter, settings: SheetSettings, room_mm: float, name:
     last = "  ".join(t for t in ("FILE %s" % settings.file_name if settings.file_name else "", settings.day) if t)
     rows += [(last, 5.0, "note")] if last else []
     texts, y = [], 0.0
-    for text, height, style in rows:
+    for text, full, style in rows:
+        height = max(size * full, min(2.5, full))
         for part in wrap_words(text, room_mm, height):
-            y += height * (1.4 if height > 10 else 1.85)
+            y += height * (1.4 if full > 10 else 1.85 if size == 1 else _CLOSE)
             texts.append(SheetText(part, (0.0, y), height, style=style))
     return SheetBlock((), tuple(texts))
 

@@ -19,17 +19,23 @@ __all__ = ["ALL", "CUT", "CUT_AND_FRAMES", "PLOTTED", "crop_sheet", "keep_chosen
 ALL, CUT_AND_FRAMES, CUT = PLOTTED = ("all", "cut and frames", "cut alone")
 # with what is cut also: frames and their numbers, the plank's names and directions, and bars to check its length
 _NUMBER_MM = 8.0
+_WHOLE = ("saw", "outline")
 _BESIDE = ("station", "arrow", "scale-bar", "scale-bar-tick")
 
 
-def keep_chosen(piece: SheetBlock, plotted: str) -> SheetBlock:
-    """A piece reduced to what is to be plotted, one of PLOTTED."""
+def keep_chosen(piece: SheetBlock, plotted: str, *, parted: bool | None = None) -> SheetBlock:
+    """A piece reduced to what is to be plotted, one of PLOTTED.
+
+    Where a plank's parts are drawn clear of it the parts are cut and the whole is not: its line is drawn with the
+    frames, or left out. parted : whether that is so; None looks for parts in the piece."""
     if plotted == ALL:
         return piece
-    cut = tuple(one for one in piece.lines if one.pen == "cut")
+    parted = any(one.role == "part-saw" for one in piece.lines) if parted is None else parted
+    lines = tuple(replace(one, pen="draw", style="outline") if parted and one.pen == "cut" and one.role in _WHOLE
+                  else one for one in piece.lines)
     if plotted == CUT:
-        return SheetBlock(cut)
-    lines = tuple(one for one in piece.lines if one.pen == "cut" or one.role in _BESIDE)
+        return SheetBlock(tuple(one for one in lines if one.pen == "cut"))
+    lines = tuple(one for one in lines if one.pen == "cut" or one.role in _BESIDE or parted and one.role in _WHOLE)
     texts = tuple(one for one in piece.texts if one.role in ("name", "way"))
     return SheetBlock(lines, (*texts, *(_number(one) for one in lines if one.role == "station"),
                          *(_tell_length(one) for one in lines if one.role == "scale-bar")))

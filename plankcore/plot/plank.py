@@ -24,8 +24,10 @@ if TYPE_CHECKING:
     from ..model.drawing import SawLine
     from ..model.page import PlankMatter
     from ..model.plank import Plank
+    from ..paper.room import Bounds
 
-__all__ = ["describe_plank", "keep_on_wood", "lay_plank", "list_outlines", "split_parts"]
+__all__ = ["describe_plank", "is_shifted", "keep_on_wood", "lay_plank", "list_outlines", "split_parts",
+           "turn_along"]
 
 _TABLE_MM = 40.0          # words this near to a table's rules belong to the table
 _BEYOND_MM = 150.0        # anything else this far beyond an end is left out
@@ -47,12 +49,29 @@ def list_outlines(plank: Plank, saw: SawLine | None) -> list[SheetLine]:
             SheetLine(chain(plank.outline()), "draw", role="outline", style="outline", closed=True)]
 
 
-def lay_plank(matter: PlankMatter) -> tuple[SheetBlock, list[SheetBlock], Matrix]:
+def turn_along(matter: PlankMatter) -> tuple[Matrix, list[SheetLine]]:
+    """The map (2, 3) from the page of the drawing to a sheet along which the plank's baseline lies, the least x and y
+    of what is cut at 0; and its outlines there.
+    """
+    plank = matter.plank
+    base = plank.find_baseline()
+    right = base[0] - base[1] if plank.forward == "right" else base[1] - base[0]
+    right = right / np.hypot(*right)
+    turn = np.array([[right[0], right[1]], [-right[1], right[0]]])
+    outlines = list_outlines(plank, matter.saw)
+    low, _ = measure_extent(outlines[0].cubics @ turn.T)
+    to_piece = np.hstack([turn, -low[:, None]])
+    return to_piece, [move_line(one, to_piece) for one in outlines]
+
+
+def lay_plank(matter: PlankMatter, *, bounds: Bounds | None = None) -> tuple[SheetBlock, list[SheetBlock], Matrix]:
     """A plank turned so that its baseline lies along the sheet, with all that belongs on it.
 
     Parameters
     ----------
     matter : PlankMatter
+    bounds : Bounds, optional
+        Where its words may stand, on tiles for instance; then no figures are lettered on the baseline.
 
     Returns
     -------
@@ -64,35 +83,29 @@ def lay_plank(matter: PlankMatter) -> tuple[SheetBlock, list[SheetBlock], Matrix
     to_piece : ndarray, shape (2, 3)
         Map from the page of the drawing to the piece.
     """
-    plank, saw = matter.plank, matter.saw
-    base = plank.find_baseline()
-    right = base[0] - base[1] if plank.forward == "right" else base[1] - base[0]
-    right = right / np.hypot(*right)
-    turn = np.array([[right[0], right[1]], [-right[1], right[0]]])
-    outlines = list_outlines(plank, saw)
-    low, high = measure_extent(outlines[0].cubics @ turn.T)
-    to_piece = np.hstack([turn, -low[:, None]])
+    to_piece, lines = turn_along(matter)
 
     def move(points):
-        return np.asarray(points) @ turn.T - low
-    run = LyingPlank(plank, move)
-    lines = [move_line(one, to_piece) for one in outlines]
+        return np.asarray(points) @ to_piece[:, :2].T + to_piece[:, 2]
+    run = LyingPlank(matter.plank, move)
+    length = float(np.ptp(measure_extent(lines[0].cubics), axis=0)[0])
     outline = flatten_strokes(lines[0].cubics, tolerance_mm=0.1)[0]
     stations = [(station, move(station.line)) for station in matter.stations]
     lines += [_draw_station(*one) for one in stations]
     piece, tables, words, sections = SheetBlock(tuple(lines)), [], [], {}
     for overlay in matter.overlays:
-        on, beside, found = _lay_overlay(overlay, to_piece, piece, high[0] - low[0])
+        on, beside, found = _lay_overlay(overlay, to_piece, piece, length)
         sections.update(found)
         words += on.texts
         piece = join_blocks(piece, SheetBlock(on.lines))
         tables += [beside] if beside.lines or beside.texts else []
     lines = move_sections(piece.lines, run, matter.stations) + draw_baseline(run, outline)
-    texts = _letter_plank(matter, lines, run, stations=stations, sections=sections, words=words, move=move)
+    texts = _letter_plank(matter, lines, run, stations=stations, sections=sections, words=words, move=move,
+                          bounds=bounds)
     return SheetBlock(tuple(lines), tuple(texts)), tables, to_piece
 
 
-def _letter_plank(matter, lines, run, *, stations, sections, words, move):
+def _letter_plank(matter, lines, run, *, stations, sections, words, move, bounds):
     """All words on and about the wood, each in a free place; further lines are added to `lines`. The most important
     words are placed first: which plank and face, then the frames, then the names of lines."""
     plank = matter.plank
@@ -100,6 +113,8 @@ def _letter_plank(matter, lines, run, *, stations, sections, words, move):
     lines += [ring] if ring else []
     room = Room(*measure_extent(np.concatenate([one.cubics for one in lines])))
     room.add_lines([one.cubics for one in lines])
+    if bounds is not None:
+        room.keep_to(bounds)
     # lettering of overlays keeps its place where that is free
     laid, waiting = [], []
     for text in words:
@@ -116,7 +131,7 @@ def _letter_plank(matter, lines, run, *, stations, sections, words, move):
     marks = [] if ring is None else _letter_worst_mark(room, ring, residual)
     inner = letter_sections(room, lines, plank.thickness_mm or 22.0)
     others, more = _lay_waiting(room, waiting)
-    told = letter_baseline(room, run)
+    told = letter_baseline(room, run) if bounds is None else []
     names, strokes = name_lines(room, run, lines)
     lines += [*leads, *more, *strokes]
     return [*cards, *named, *texts, *marks, *inner, *laid, *others, *told, *names]
@@ -162,7 +177,7 @@ def _draw_lead(room, place, middle, size):
 def split_parts(piece: SheetBlock) -> tuple[SheetBlock, list[SheetBlock]]:
     """A piece without the parts of a scarfed or butted plank that are drawn clear of it, and those parts, SheetBlocks.
     """
-    outlines = [one for one in piece.lines if one.role == "part" and _is_shifted(one)]
+    outlines = [one for one in piece.lines if one.role == "part" and is_shifted(one)]
     found = [([], []) for _ in outlines]
     shapes = [flatten_strokes(one.cubics, tolerance_mm=0.5)[0] for one in outlines]
     names = [(dict(one.values).get("part"), dict(one.values)["shift_mm"]) for one in outlines]
@@ -184,7 +199,7 @@ def split_parts(piece: SheetBlock) -> tuple[SheetBlock, list[SheetBlock]]:
     return SheetBlock(tuple(lines), tuple(texts)), [SheetBlock(tuple(a), tuple(b)) for a, b in found]
 
 
-def _is_shifted(line):
+def is_shifted(line: SheetLine) -> bool:
     """Whether a part is drawn apart from the plank: one that is not lies over the plank's own lines."""
     return any(float(v) for v in dict(line.values).get("shift_mm", "").split())
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Points
     from ..model.page import PlankMatter
 
-__all__ = ["lay_out_roll"]
+__all__ = ["lay_out_roll", "lay_out_shared"]
 
 # words on a roll are smaller than on a sheet, to save paper: they are read from close by
 _ROLL_SIZE, _TABLE_SIZE = 0.5, 0.6
@@ -68,13 +68,11 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
     width = find_roll_mm(medium.roll, medium.own_mm[0])
     check_edge(medium, width)
     reach = shrink_room(1.0, width - 2 * medium.edge_mm, settings.correction)[1]
-    pieces, words = [], []                  # for each piece, the words at its end, or None
+    pieces: list[SheetBlock] = []
+    words: list[_Words | None] = []         # for each piece, the words at its end, or None
     for matter in matters:
-        piece, tables, _outlines = turn_least(matter)
-        piece, parts = split_parts(piece)
-        piece = keep_chosen(keep_on_wood(piece), settings.plotted)
-        parts = [one for one in (keep_chosen(part, settings.plotted) for part in parts) if one.lines]
-        low, high = measure_block(piece)
+        found, told_of = _gather(matter, settings)
+        low, high = measure_block(found[0])
         if high[1] - low[1] > reach:
             told = "%s takes %.0f mm across, and the roll gives %.0f mm" % (describe_plank(matter.plank)
                                                                             or "The plank", high[1] - low[1], reach)
@@ -82,10 +80,9 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
                 raise PatternError(told + ".", "Choose a wider roll, or plot it alone, in strips.",
                                    describe_plank(matter.plank))
             return _lay_strips(matter, reach, medium, settings, told=told)
-        pieces += [piece, *(turn_block(part)[0] for part in parts)]
-        words += [_Words(matter, _list_rows(matter), tables) if settings.plotted == ALL else None,
-                  *(None for _ in parts)]
-    common = keep_chosen(_lay_common(settings, reach), settings.plotted)
+        pieces += found
+        words += told_of
+    common = keep_chosen(_lay_common(settings, reach, 1300.0), settings.plotted)
     whole, used = _nest(pieces, words, common, gap_mm=medium.gap_mm, reach=reach)
     whole = move_block(whole, np.array([[1.0, 0.0, medium.edge_mm], [0.0, 1.0, medium.edge_mm]]))
     title = "  ".join(dict.fromkeys(describe_plank(m.plank) for m in matters if describe_plank(m.plank))) or "PLANK"
@@ -98,6 +95,80 @@ def lay_out_roll(matters: Sequence[PlankMatter], *, medium: MediumSettings = Med
             page.width_mm, medium.longest_mm), "Plot fewer planks, or take another roll.", "Longest run")
     return [page], "%d plank%s on %.0f mm of a roll %.0f mm wide" % (len(matters), "" if len(matters) == 1 else "s",
                                                                      page.width_mm, width)
+
+
+def _gather(matter, settings) -> tuple[list[SheetBlock], list[_Words | None]]:
+    """A plank and its parts as pieces, each turned to its least width, and the words for each, or None; the parts alone
+    where only they are cut."""
+    piece, tables, _outlines = turn_least(matter)
+    piece, parts = split_parts(piece)
+    piece = keep_chosen(keep_on_wood(piece), settings.plotted, parted=any(
+        one.role == "part-saw" for part in parts for one in part.lines))
+    parts = [turn_block(one)[0] for one in (keep_chosen(part, settings.plotted) for part in parts) if one.lines]
+    if not piece.lines:
+        return parts, [None for _ in parts]
+    words = _Words(matter, _list_rows(matter), tables) if settings.plotted == ALL else None
+    return [piece, *parts], [words, *(None for _ in parts)]
+
+
+def lay_out_shared(matters: Sequence[PlankMatter], *, page_mm: Sequence[float], room_mm: Sequence[float],
+                   medium: MediumSettings, settings: SheetSettings) -> tuple[list[Page], list[PlankMatter]]:
+    """Planks that fit a sheet of paper whole, as many to a sheet as it holds, nested as on a roll, each sheet with its
+    bars.
+
+    Parameters
+    ----------
+    matters : sequence of PlankMatter
+    page_mm, room_mm : (float, float)
+        The paper, and what may be drawn on.
+    medium : MediumSettings
+    settings : SheetSettings
+
+    Returns
+    -------
+    pages : list of Page
+        SHEET 1, SHEET 2 and so on.
+    left : list of PlankMatter
+        Those that do not fit a sheet, in the order given.
+    """
+    common = keep_chosen(_lay_common(settings, room_mm[1], min(1300.0, 0.6 * room_mm[0])), settings.plotted)
+
+    def lay(some):
+        pieces = [piece for _, own, _ in some for piece in own]
+        if any((np.diff(measure_block(piece), axis=0) > np.asarray(room_mm) + 1e-6).any() for piece in pieces):
+            return None
+        try:
+            whole, used = _nest(pieces, [one for _, _, told in some for one in told], common, gap_mm=medium.gap_mm,
+                                reach=room_mm[1])
+        except SettingError:                # its words or bars are too tall for the sheet
+            return None
+        return whole if used <= room_mm[0] + 1e-6 else None
+    sheets: list[tuple[list, SheetBlock]] = []
+    left: list[PlankMatter] = []
+    for matter in sorted(matters, key=lambda one: -one.plank.measure_length_mm()):
+        if matter.plank.measure_length_mm() > np.hypot(room_mm[0], room_mm[1]):
+            left.append(matter)
+            continue
+        own = (matter, *_gather(matter, settings))
+        for k, (some, _) in enumerate(sheets):
+            laid = lay([*some, own])
+            if laid is not None:
+                sheets[k] = ([*some, own], laid)
+                break
+        else:
+            laid = lay([own])
+            if laid is None:
+                left.append(matter)
+            else:
+                sheets.append(([own], laid))
+    pages = []
+    for number, (some, whole) in enumerate(sheets, 1):
+        whole = move_block(whole, np.array([[1.0, 0.0, medium.edge_mm], [0.0, 1.0, medium.edge_mm]]))
+        names = [describe_plank(matter.plank) for matter, *_ in some]
+        page = Page("SHEET %d" % number, float(page_mm[0]), float(page_mm[1]),
+                    (*whole.lines, *letter_texts(whole.texts)), title="  ".join(dict.fromkeys(filter(None, names))))
+        pages.append(correct_page(page, settings.correction, about_mm=medium.edge_mm, fixed=True))
+    return pages, [one for one in matters if any(one is other for other in left)]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -238,14 +309,14 @@ def _name_table(table: SheetBlock, name: str) -> SheetBlock:
     return SheetBlock(lines, (*texts, SheetText(name, (0.0, -3.0), 5.0)))
 
 
-def _lay_common(settings: SheetSettings, reach: float) -> SheetBlock:
+def _lay_common(settings: SheetSettings, reach: float, wide_mm: float) -> SheetBlock:
     """Bars, cautions and the crosses of the diagonals, once for the whole roll."""
-    bars = lay_bars(1300.0)
-    cautions = [move_block(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 50.0]]))
+    bars = lay_bars(wide_mm)
+    cautions = [move_block(piece, np.array([[1.0, 0.0, 0.0], [0.0, 1.0, bars.along_below_mm + 4.0]]))
                 for piece in lay_rows(list_cautions(settings), bars.beside_mm)[0]]
     block = join_blocks(bars.piece, *cautions)
     bottom = measure_block(block)[1][1]
-    diagonals = lay_diagonals(4.0, -14.0, 1000.0, min(bottom + 28.0, reach - 10.0))
+    diagonals = lay_diagonals(4.0, -14.0, min(1000.0, wide_mm - 8.0), min(bottom + 28.0, reach - 10.0))
     return join_blocks(block, diagonals or SheetBlock())
 
 

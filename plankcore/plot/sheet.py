@@ -6,6 +6,7 @@ are kept apart, so that a cutter can be given the one and a pen the other.
 """
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,9 +24,9 @@ from .cards import SEE_RECORD, SHORT_CARD
 from .chosen import CUT, PLOTTED, crop_sheet
 from .ends import letter_ends
 from .plank import describe_plank, lay_plank
-from .roll_page import lay_out_roll
+from .roll_page import lay_out_roll, lay_out_shared
 from .settings import MediumSettings, SheetSettings
-from .tile_pages import cut_page, lay_out_tiles
+from .tile_pages import choose_long_side, cut_page, find_room, lay_out_tiles
 from .title import CAUTIONS
 
 if TYPE_CHECKING:
@@ -43,6 +44,7 @@ __all__ = [
     "SHEETS",
     "MediumSettings",
     "SheetSettings",
+    "choose_long_side",
     "cut_page",
     "describe_plank",
     "find_lie",
@@ -50,6 +52,7 @@ __all__ = [
     "lay_out_matter",
     "lay_out_roll",
     "lay_out_sheet",
+    "lay_out_sheets",
     "lay_out_tiles",
     "make_page",
 ]
@@ -153,6 +156,33 @@ def _lay_foot(matter, settings, piece, room):
                      height_mm=min(names, default=0.0))
     below = bars.along_below_mm if beside else measure_bottom(boxes) + 2.0
     return join_blocks(bars.piece, boxes, _move(words, 0.0, below)), bars
+
+
+def lay_out_sheets(matters: Sequence[PlankMatter], *, medium: MediumSettings = MediumSettings(),
+                   settings: SheetSettings = SheetSettings()) -> tuple[list[Page], list[str]]:
+    """Planks on sheets of paper: of several those that fit a sheet whole share sheets, the others are in tiles.
+
+    Returns
+    -------
+    pages : list of Page
+        The shared sheets, then each plank's key and tiles.
+    said : list of str
+        Sentences for the user on what was done.
+    """
+    page, room = find_room(medium, settings)
+    pages, said, left = [], [], list(matters)
+    if len(matters) > 1:
+        pages, left = lay_out_shared(matters, page_mm=page, room_mm=room, medium=medium, settings=settings)
+        if pages:
+            said.append("%d planks share %d sheet%s of %.0f x %.0f mm, whole." % (
+                len(matters) - len(left), len(pages), "" if len(pages) == 1 else "s", *page))
+    for number, matter in enumerate(matters, 1):
+        if any(matter is one for one in left):
+            own, told = lay_out_tiles(matter, medium=medium, settings=settings)
+            pages += own if len(matters) == 1 else [replace(one, name="PLANK %d %s" % (number, one.name))
+                                                    for one in own]
+            said.append(("%s: %s." % (own[0].title, told)) if len(matters) > 1 else told[0].upper() + told[1:] + ".")
+    return pages, said
 
 
 def make_page(sheet: Sheet, *, settings: SheetSettings = SheetSettings()) -> Page:

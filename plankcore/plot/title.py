@@ -8,11 +8,9 @@ import numpy as np
 
 from ..actions import FAIR
 from ..model.drawing import SheetText
-from ..model.facts import list_words
 from ..model.page import SheetBlock
 from ..model.saw import find_saw_range, measure_saw_line
 from ..paper.setting import wrap_words
-from ..trade.media import find_film_movement_mm, find_paper_movement_mm
 from ..units import format_inches, format_mm, format_outside_mm
 from .plank import describe_plank
 
@@ -22,7 +20,7 @@ if TYPE_CHECKING:
     from ..model.page import PlankMatter
     from .sheet import SheetSettings
 
-__all__ = ["CAUTIONS", "COUNTED", "TitleRow", "lay_rows", "list_brief", "list_cautions", "list_details", "list_heading"]
+__all__ = ["CAUTIONS", "COUNTED", "TitleRow", "lay_rows", "list_brief", "list_cautions", "list_heading"]
 
 CAUTIONS = (
     "MEASURE THE BARS, ALONG AND ACROSS, BEFORE CUTTING. PAPER MOVES WITH THE WEATHER; FILM AND VINYL STRETCH.",
@@ -144,35 +142,6 @@ def _list_saw_places(places):
             yield "%s %s TO THE SAW LINE, MM%s: %s." % (edge.upper(), "END" if edge in ("fore", "aft") else "EDGE",
                                                         ", MINUS INSIDE" if min(v for _, v in some) < -0.05 else "",
                                                         told)
-
-
-def list_details(matter: PlankMatter) -> list[TitleRow]:
-    """Findings of the other actions, how near the fair edges are to what was measured, and how the scans were trued, as
-    TitleRows."""
-    plank = matter.plank
-    rows = [TitleRow(text.upper(), 4.5) for overlay in matter.overlays for text in overlay.rows]
-    fits = ["%s %.2f RMS, %.2f WORST" % (n.upper(), plank.edges[n].rms_mm, plank.edges[n].worst_mm)
-            for n in ("upper", "lower", "fore", "aft") if plank.edges[n].worst_mm > 0]
-    if fits:
-        rows.append(TitleRow("FAIR EDGES FROM WHAT WAS MEASURED, MM: %s." % "; ".join(fits), 4.0))
-    wander = [e for e in plank.edges.values() if e.wander_mm]
-    if wander:
-        widest = max(wander, key=lambda e: e.wander_mm)
-        known = ", ".join("%s %.2f" % (n.upper(), plank.edges[n].band_mm) for n in ("upper", "lower", "fore", "aft"))
-        rows.append(TitleRow("THE TRACED LINE WANDERS %.2f MM OFF A FAIR ONE (ONE STANDARD DEVIATION), ALIKE OVER SOME "
-                             "%.0f MM. EDGES ARE KNOWN WITHIN, MM (ONE STANDARD ERROR): %s."
-                             % (widest.wander_mm, widest.wander_length_mm, known), 4.0))
-    for edge in ("upper", "lower"):
-        told = ["%s %+.1f" % (m.station.upper(), m.residual_mm) for m in plank.marks if m.edge == edge and m.station]
-        if told:
-            rows.append(TitleRow("%s MARKS OFF THE FAIR EDGE, MM, + OUTSIDE, - INSIDE: %s."
-                                 % (edge.upper(), "  ".join(told)), 4.0))
-    length = plank.measure_length_mm()
-    least, most = find_paper_movement_mm(length)
-    rows.append(TitleRow("OVER THIS LENGTH PLAIN PAPER MAY MOVE %.1f TO %.1f MM WITH THE WEATHER, POLYESTER FILM "
-                         "%.1f MM FOR 10 DEGREES C."
-                         % (least, most, find_film_movement_mm(length, degrees=10)), 4.0))
-    return rows + [TitleRow(text.upper(), 4.0) for text in list_words(matter.scans)]
 
 
 def list_cautions(settings: SheetSettings) -> list[TitleRow]:

@@ -10,7 +10,7 @@ import pypdf
 import pytest
 import shapely
 from surveyed_planks import CASES, change_item, loft_sheet, run
-from surveyor import list_differences, list_title_claims, loft
+from surveyor import list_box_claims, list_differences, list_title_claims, loft
 from surveyor_details import list_bar_claims
 from surveyor_pages import (
     list_board_claims,
@@ -34,7 +34,7 @@ def survey_tiles(found, pages):
     return [
         *list_tile_claims(pages, plank_mm=measure_reach(found.drawing)),
         *list_bar_claims(pages),
-        *list_title_claims(pages, drawn),
+        *list_box_claims(pages, drawn),
     ]
 
 

@@ -47,7 +47,8 @@ _MEANINGS = {role: layer for layer, roles in (
     ("SECTIONS", ("section", "bevel", "section-line")),
     ("JOINTS", ("joint", "feather", "slope", "block", "register", "datum", "neighbour")),
     ("BARS", ("scale-bar", "scale-bar-tick", "corner-cross", "page-end")),
-    ("TILES", ("join-mark", "tile-edge", "key-plan", "baseline", "baseline-tick")), ("SHEET", ("sheet",)))
+    ("TILES", ("join-mark", "tile-edge", "glue-edge", "lap", "key-plan", "baseline", "baseline-tick")),
+    ("SHEET", ("sheet",)))
     for role in roles}
 
 

@@ -4,14 +4,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from plots import make_line_overlay, make_matter
+from plots import list_words, make_line_overlay, make_matter
 from shapely.geometry import Polygon
 
 from plankcore.geometry.strokes import flatten_strokes
 from plankcore.model.drawing import Overlay
+from plankcore.plot.chosen import CUT, CUT_AND_FRAMES
 from plankcore.plot.part_cuts import cut_parts
 from plankcore.plot.passes import order_cuts
-from plankcore.plot.sheet import lay_out_matter, lay_out_roll, make_page
+from plankcore.plot.sheet import MediumSettings, SheetSettings, lay_out_matter, lay_out_roll, lay_out_tiles, make_page
 
 DOWN = {"1": 400.0, "2": 700.0}           # how far below the plank each part is drawn, mm
 
@@ -77,3 +78,35 @@ def test_a_part_that_lies_in_its_plank_is_not_cut_again():
     still = tuple(replace(one, values=tuple((k, "0 0" if k == "shift_mm" else v) for k, v in one.values))
                   for one in matter.overlays[0].lines)
     assert find_cuts(cut_parts(replace(matter, overlays=(Overlay(still),))).overlays[0].lines) == []
+
+
+@pytest.mark.parametrize("kind", ["sheet", "roll"])
+def test_what_is_cut_of_a_parted_plank_alone_is_its_parts(kind):
+    """Not the whole as well, which would cut them across; with frames the whole is drawn under them."""
+    matter = cut_parts(make_parted()[0])
+
+    def lay(plotted):
+        settings = SheetSettings(plotted=plotted)
+        if kind == "roll":
+            return lay_out_roll([matter], settings=settings)[0][0]
+        return make_page(lay_out_matter(matter, settings=settings), settings=settings)
+    page = lay(CUT)
+    assert [(one.role, one.pen, one.closed) for one in page.lines] == [("part-saw", "cut", True)] * 2
+    page = lay(CUT_AND_FRAMES)
+    assert [one.role for one in page.lines if one.pen == "cut"] == ["part-saw"] * 2
+    assert [one.pen for one in page.lines if one.role == "saw"] == ["draw"]
+    assert len([one for one in page.lines if one.role == "station"]) == len(matter.stations)
+
+
+def test_parts_have_tiles_and_a_line_of_their_own():
+    matter = cut_parts(make_parted()[0])
+    pages = lay_out_tiles(matter, medium=MediumSettings(sheet="A4"), settings=SheetSettings(plotted=CUT))[0]
+    tiles = [p for p in pages if p.name != "KEY"]
+    found = {number: [p for p in tiles if "PART %s OF 2" % number in list_words(p).replace("\n", " ")]
+             for number in "12"}
+    assert sum(map(len, found.values())) == len(tiles) and all(found.values())
+    assert {one.role for p in tiles for one in p.lines if one.pen == "cut"} == {"part-saw"}
+    rows = [{dict(one.values)["row"] for p in some for one in p.lines if one.role == "baseline"}
+            for some in found.values()]
+    assert not rows[0] & rows[1] and "IS THE FIRST OF ANOTHER PIECE" in list_words(pages[0]).replace("\n", " ")
+    assert {p.title[-11:] for p in tiles} == {"PART 1 OF 2", "PART 2 OF 2"}

@@ -49,7 +49,7 @@ def test_every_tile_carries_a_piece_of_one_line_from_side_to_side(sheet, side):
             assert foot - ticks[first] == pytest.approx((distance - first, 0.0), abs=1e-9)
         shift = np.array([first, values["below_mm"]]) - ticks[first]
         rows.setdefault(values["row"], set()).add(values["below_mm"])
-        assert values["row"] == page.name.rstrip("0123456789")
+        assert values["row"] == page.name.rstrip("0123456789"), "its name says which line it is laid by"
         for name, at in find_crosses(page).items():
             crosses.setdefault(name, []).append(at + shift)
     assert crosses and all(len(places) == 2 and np.abs(np.subtract(*places)).max() < 1e-9
@@ -63,7 +63,9 @@ def test_the_figures_stand_at_their_ticks():
         _, _, ticks = find_line(page)
         told = [dict(one.values)["text"] for one in page.lines if one.style == "join"
                 and dict(one.values).get("text", "").isdigit()]
-        assert sorted(map(int, told)) == [t for t in sorted(ticks) if t % 100 == 0] and len(told) >= 3
+        hundreds = [t for t in sorted(ticks) if t % 100 == 0]
+        # one that has no room beside its tick is left out
+        assert set(map(int, told)) <= set(hundreds) and len(told) >= max(2, len(hundreds) - 1)
 
 
 def test_a_tile_whose_neighbours_are_left_out_is_laid_by_its_own_line():
@@ -73,8 +75,8 @@ def test_a_tile_whose_neighbours_are_left_out_is_laid_by_its_own_line():
     assert len(rows) > 1
     for page in tiles:
         row, below = find_line(page)[1]["row"], find_line(page)[1]["below_mm"]
-        words = list_words(page)
-        assert "LAY BY LINE %s" % row in words and (row == "A" or "%.1f MM BELOW LINE A" % below in words)
+        words, way = list_words(page), "BELOW" if below > 0 else "ABOVE"
+        assert "LAY BY LINE %s" % row in words and (row == "A" or "%.1f MM %s LINE A" % (abs(below), way) in words)
 
 
 def test_the_key_says_how_the_tiles_are_laid_and_what_proves_them():
@@ -86,8 +88,9 @@ def test_the_key_says_how_the_tiles_are_laid_and_what_proves_them():
         assert part in words, part
     for page in tiles:
         _, values, _ = find_line(page)
-        assert values["row"] == "A" or "LINE %s IS PARALLEL TO LINE A, %.1f MM BELOW IT" % (values["row"],
-                                                                                            values["below_mm"]) in words
+        below = values["below_mm"]
+        assert values["row"] == "A" or "LINE %s IS PARALLEL TO LINE A, %.1f MM %s IT" % (
+            values["row"], abs(below), "BELOW" if below > 0 else "ABOVE") in words
 
 
 def test_where_the_line_to_cut_begins_and_ends_on_the_tape_is_told_truly():
@@ -132,6 +135,6 @@ def test_strips_of_a_wide_plank_have_their_lines():
     pages = lay_out_roll([make_matter(width=420.0, bowed=False)],
                          medium=MediumSettings(roll="own size", own_mm=(330.0, 0.0)))[0]
     strips = [p for p in pages if not p.name.startswith("KEY")]
-    assert [find_line(p)[1]["row"] for p in strips] == ["A", "B"]
+    assert {find_line(p)[1]["row"] for p in strips} == {"A", "B"}
     words = " ".join("\n".join(list_words(p) for p in pages if p.name.startswith("KEY")).split())
     assert float(words.split("LINE TO CUT BEGINS AT ")[1].split()[0]) >= 0.0, "a tape has no figures before its nought"

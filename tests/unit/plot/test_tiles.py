@@ -1,24 +1,28 @@
 """Tiles: nothing is lost or moved, every join proves shift and angle, and the key says what is where."""
 import numpy as np
 import pytest
+from invented_sheets import invent_matter
+from overlaps import list_crossings
 from plots import flatten, list_words, make_line_overlay, make_matter, make_text
 from shapely import unary_union
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Polygon, box
 
 from plankcore.errors import SettingError
 from plankcore.geometry.strokes import flatten_strokes, measure_extent
-from plankcore.model.page import MediumCorrection, SheetBlock
+from plankcore.model.page import MediumCorrection
 from plankcore.plot.key import tell_scale
 from plankcore.plot.sheet import (
     MediumSettings,
     SheetSettings,
+    choose_long_side,
     cut_page,
     lay_out_matter,
     lay_out_roll,
+    lay_out_sheets,
     lay_out_tiles,
     make_page,
 )
-from plankcore.plot.tiles import draw_tiles, list_joins, name_tile, plan_tiles
+from plankcore.plot.tiles import list_joins, list_order, plan_tiles
 
 pytestmark = pytest.mark.long          # whole pages laid out
 
@@ -56,7 +60,8 @@ def test_media_that_cannot_be_are_refused(change, field):
 
 def test_more_tiles_than_anyone_joins_are_refused():
     with pytest.raises(SettingError, match="would take"):
-        plan_tiles((0, 0), (20000, 20000), width_mm=200, height_mm=200, overlap_mm=10)
+        plan_tiles([np.array([(0, 0), (20000, 0), (20000, 20000), (0, 20000)], float)], width_mm=200, height_mm=200,
+                   overlap_mm=10)
 
 
 @pytest.mark.parametrize("sheet, side", [("A4", "along"), ("A4", "across"), ("A3", "along"), ("letter", "across")])
@@ -110,19 +115,16 @@ def test_corrected_tiles_keep_within_it_too_and_still_join():
 
 @pytest.mark.parametrize("wide, tall", [(277.0, 190.0), (190.0, 277.0), (np.inf, 150.0), (2000.0, 300.0)])
 def test_every_overlap_has_crosses_well_apart_and_no_metre_without_one(wide, tall):
-    plan = plan_tiles((0, 0), (3100, 500), width_mm=wide, height_mm=tall, overlap_mm=20.0)
-    every = {(c, r) for c in range(len(plan.lefts)) for r in range(len(plan.tops))}
-    joins = list_joins(plan, every)
-    columns, rows = len(plan.lefts), len(plan.tops)
-    assert len(joins) == (columns - 1) * rows + columns * (rows - 1)
+    plan = plan_tiles([np.array([(0, 0), (3100, 0), (3100, 500), (0, 500)], float)], width_mm=wide, height_mm=tall,
+                      overlap_mm=20.0)
+    joins = list_joins(plan)
+    columns, rows = 1 + max(t.column for t in plan.tiles), 1 + max(t.number for t in plan.tiles)
+    assert len(plan.tiles) == columns * rows and len(joins) == (columns - 1) * rows + columns * (rows - 1)
     for join in joins:
-        low = [max(p) for p in zip(*((plan.lefts[c], plan.tops[r]) for c, r in (join.first, join.second)))]
-        high = [min(p) for p in zip(*((plan.lefts[c] + plan.width_mm, plan.tops[r] + plan.height_mm)
-                                      for c, r in (join.first, join.second)))]
-        places = np.array(join.crosses)
+        (a, b), (c, d) = plan.find_box(join.first), plan.find_box(join.second)
+        low, high, places = np.maximum(a, c), np.minimum(b, d), np.array(join.crosses)
         assert (places - 5.0 >= low).all() and (places + 5.0 <= high).all(), "whole crosses on both tiles"
-        assert join.apart_mm >= 0.5 * max(np.subtract(high,
-                                                      low)) and np.hypot(*np.diff(places, axis=0).T).max() <= 1000.0
+        assert join.apart_mm >= 0.5 * max(high - low) and np.hypot(*np.diff(places, axis=0).T).max() <= 1000.0
 
 
 def test_the_told_distances_are_the_crosses_own():
@@ -137,20 +139,31 @@ def test_the_told_distances_are_the_crosses_own():
         assert np.hypot(*(crosses[first][1] - crosses[second][1])) == pytest.approx(float(value), abs=0.051), text
 
 
-def test_the_key_names_every_tile_and_every_join_and_carries_words_and_bars():
-    pages = lay()
-    key = [p for p in pages if p.name.startswith("KEY")]
-    words = "\n".join(map(list_words, key))
-    tiles = [p.name for p in pages if p not in key]
-    for name in tiles:
-        assert name in words.split("\n"), name
+@pytest.mark.parametrize("sheet, side", [("A4", "along"), ("A4", "across"), ("A3", "along"), ("letter", "along")])
+def test_the_key_is_one_page_with_every_tile_and_join_and_what_must_be_known(sheet, side):
+    pages = lay(make_matter(length=2300.0), sheet=sheet, long_side=side)
+    key, = [p for p in pages if p.name.startswith("KEY")]
+    words = list_words(key)
     joins = {dict(one.values)["join"] for p in pages for one in p.lines if one.role == "join-mark"}
+    told, frames = set(words.split("\n")), {s.label for s in make_matter(length=2300.0).stations}
+    # of joins and frames those that have room are numbered on the plan
+    assert {p.name for p in pages if p is not key} <= told and len(frames & told) >= 0.7 * len(frames)
+    assert len(joins & told) >= 0.5 * len(joins) and (sheet != "A3" or joins <= told)
     flat = words.replace("\n", " ")
-    assert all("JOIN %s," % j in flat for j in joins)
-    for part in ("TERN OF NOWHERE", "NOT AN APPROVAL", "MEASURE THE BARS", "SAW LINE", "KEY PLAN 1:", "ALL JOINED"):
-        assert part in flat
-    assert any(one.role == "scale-bar" for p in key for one in p.lines)
-    assert all(one.pen == "draw" for p in key for one in p.lines), "nothing on the key is cut"
+    for part in ("TERN OF NOWHERE", "NOT AN APPROVAL", "MEASURE THE BARS", "KEY PLAN 1:", "ALL JOINED", "LAY",
+                 "STRAIGHT",
+                 "DOUBT", "ORDER, EACH GLUED BY ONE EDGE"):
+        assert part in flat, part
+    assert any(one.role == "scale-bar" for one in key.lines)
+    assert all(one.pen == "draw" for one in key.lines), "nothing on the key is cut"
+    low, high = measure_extent(np.concatenate([one.cubics for one in key.lines]))
+    assert low.min() >= 8.0 - 1e-6 and (high <= np.array([key.width_mm, key.height_mm]) - 8.0 + 1e-6).all()
+
+
+def test_a_sheet_that_has_no_room_for_the_key_is_refused():
+    with pytest.raises(SettingError, match="no room for the key") as refusal:
+        lay(sheet="own size", own_mm=(170.0, 110.0))
+    assert refusal.value.where == "Sheet size"
 
 
 def test_the_key_plan_is_the_plank_at_its_scale():
@@ -173,21 +186,118 @@ def test_scales_have_their_name_in_inches_to_the_foot(scale, words):
     assert tell_scale(scale) == words
 
 
-def test_tiles_without_anything_on_them_are_left_out():
-    piece = SheetBlock(make_line_overlay((np.array([(0, 0), (900, 0)], float), "a", "note", "draw", False),
-                                    (np.array([(0, 0), (0, 500)], float), "a", "note", "draw", False)).lines)
-    plan = plan_tiles((0, 0), (900, 500), width_mm=300, height_mm=200, overlap_mm=20)
-    pages, joins, _, kept = draw_tiles(piece, plan, edge_mm=5.0, title="T")
-    assert len(pages) < len(plan.lefts) * len(plan.tops) and (1, 1) not in kept
-    assert all(j.first in kept and j.second in kept for j in joins)
-    assert [p.name for p in pages] == [name_tile(k) for k in kept]
+def make_arch(*, length=3000.0, width=120.0, bow=500.0, skew=0.0):
+    """A closed outline, (n, 2): a strongly curved plank."""
+    x = np.linspace(0.0, length, 400)
+    y = -4 * bow * x * (length - x) / length ** 2 + skew * x
+    return np.vstack([np.column_stack([x, y]), np.column_stack([x, y + width])[::-1]])
+
+
+def count_sheets(shape, wide, tall, overlap, *, step, clear):
+    """Fewest sheets in columns that begin anywhere on a grid, as far apart as the overlap allows or nearer: by shapely
+    and by the shortest way through the grid. clear : above and below the shape.
+    """
+    whole, (low, high) = Polygon(shape), (shape[:, 0].min(), shape[:, 0].max())
+    lefts = np.arange(low - wide + overlap, high, step)
+    need = []
+    for left in lefts:
+        part = whole.intersection(box(left, -1e5, left + wide, 1e5))
+        deep = part.bounds[3] - part.bounds[1] + 2 * clear if not part.is_empty else 0.0
+        need.append(max(1, int(np.ceil((deep - overlap) / (tall - overlap) - 1e-9))))
+    best = np.where(lefts <= low + 1e-9, need, 10 ** 6)
+    for k in range(len(lefts)):
+        before = np.flatnonzero((lefts < lefts[k]) & (lefts >= lefts[k] - (wide - overlap) - 1e-9))
+        if len(before):
+            best[k] = min(best[k], best[before].min() + need[k])
+    return int(best[lefts + wide >= high - 1e-9].min())
+
+
+SHAPES = {"arch": make_arch(), "flat": make_arch(bow=30.0), "askew": make_arch(bow=120.0, skew=0.12),
+          "short": make_arch(length=240.0, bow=10.0), "wide": make_arch(width=420.0, bow=200.0),
+          "hollow": make_arch(bow=-260.0, width=60.0)}
+
+
+@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("wide, tall", [(277.0, 190.0), (190.0, 277.0), (400.0, 277.0)])
+def test_columns_follow_the_shape_and_are_the_fewest(name, wide, tall):
+    """Every place of it lies on a sheet that overlaps its neighbour by what was asked, none is empty, and no choice of
+    columns has fewer: shapely and the shortest way through all choices. All sheets are met by few lines.
+    """
+    shape = SHAPES[name]
+    plan = plan_tiles([shape], width_mm=wide, height_mm=tall, overlap_mm=20.0, baselines_mm=[60.0])
+    boxes = {tile: box(*np.concatenate(plan.find_box(tile))) for tile in plan.tiles}
+    whole = Polygon(shape)
+    assert unary_union(list(boxes.values())).covers(whole)
+    assert all(one.intersects(whole) for one in boxes.values())
+    fewest = count_sheets(shape, wide, tall, 20.0, step=5.0, clear=4.0)
+    assert count_sheets(shape, wide, tall, 20.0, step=5.0, clear=0.0) <= len(plan.tiles) <= fewest
+    for tile in plan.tiles:
+        beside = [other for other in plan.tiles if other.column == tile.column + 1]
+        assert all(tile.left_mm + wide - other.left_mm >= 20.0 - 1e-9 for other in beside)
+        if beside:
+            # where the two columns lie over each other, both have all of the shape
+            strip = whole.intersection(box(beside[0].left_mm, -1e5, beside[0].left_mm + 20.0, 1e5))
+            here = unary_union([boxes[t] for t in plan.tiles if t.column == tile.column])
+            assert here.covers(strip) and unary_union([boxes[t] for t in beside]).covers(strip)
+        y = plan.lines_mm[tile.line]
+        assert tile.top_mm + 10.0 <= y <= tile.top_mm + tall - 10.0, "its line runs across it"
+    assert len({tile.name for tile in plan.tiles}) == len(plan.tiles)
+    grid = np.prod([max(1, np.ceil((size - 20.0) / (side - 20.0)))
+                    for size, side in zip(np.ptp(shape, axis=0), (wide, tall))])
+    assert len(plan.tiles) <= grid + 1
+    if name == "arch":
+        assert len(plan.tiles) < 0.75 * grid
+
+
+def test_every_tile_but_the_first_is_glued_by_one_edge_on_one_that_lies():
+    plan = plan_tiles([SHAPES["wide"]], width_mm=277.0, height_mm=190.0, overlap_mm=20.0)
+    laid = []
+    for tile, under, edge in list_order(plan):
+        assert (under is None) == (not laid) and (edge in ("left", "upper") or not laid)
+        assert under is None or under in laid
+        laid.append(tile)
+    assert laid == list(plan.tiles)
+
+
+def test_tiles_say_their_neighbours_their_glue_edge_file_and_day():
+    pages = lay_out_tiles(make_matter(length=2300.0, width=300.0), medium=MediumSettings(sheet="A4"),
+                          settings=SheetSettings(file_name="tern_7", day="2026-11-29"))[0]
+    tiles = {p.name: p for p in pages if p.name != "KEY"}
+    over = {name: {dict(one.values)["tile"] for one in p.lines if one.role == "lap"} for name, p in tiles.items()}
+    for name, page in tiles.items():
+        words = list_words(page).split("\n")
+        flat = " ".join(words)
+        assert "FILE tern_7  2026-11-29" in flat and "TILE %d OF %d" % (list(tiles).index(name) + 1, len(tiles)) in flat
+        told = {word for side in ("LEFT", "RIGHT", "ABOVE", "BELOW") if side + " " in flat
+                for word in flat.split(side + " ", 1)[1].split("  ")[0].replace(" AND ", " ").split() if word in tiles}
+        assert over[name] <= told and {other for other in tiles if name in over[other]} <= told
+        glued = [one for one in page.lines if one.role == "glue-edge"]
+        assert len(glued) == (name != next(iter(tiles)))
+        assert all(any("GLUE ON %s" % dict(one.values)["tile"] in word for word in words) for one in glued)
+        assert all(name in over[dict(one.values)["tile"]] for one in glued), "it lies on that one"
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_word_of_the_plank_is_cut_by_a_tile_or_lost(seed):
+    """Invented planks: the frames' numbers are whole on some tile, and no word of a tile lies across its edges, hardly
+    one across any line.
+    """
+    matter = invent_matter(seed)
+    pages = lay_out_tiles(matter, medium=MediumSettings(sheet=("A4", "A3")[seed % 2],
+                                                        long_side=("along", "across")[seed // 2 % 2]))[0]
+    words = "\n".join(list_words(p) for p in pages[1:]).split("\n")
+    assert {one.label.upper() for one in matter.stations} <= set(words)
+    crossed = [(p.name, told) for p in pages for told in list_crossings(p)]
+    assert [one for one in crossed if "tile-edge" in one[1] or "glue-edge" in one[1] or "'lap'" in one[1]] == []
+    # where a tile is full, its own title has no free place
+    assert len(crossed) <= max(4, 0.05 * len(words)), crossed
 
 
 def test_a_plank_wider_than_the_roll_is_laid_in_strips():
     pages, said = lay_out_roll([make_matter(width=420.0, bowed=False)],
                                medium=MediumSettings(roll="own size", own_mm=(330.0, 0.0)))
     strips = [p for p in pages if not p.name.startswith("KEY")]
-    assert "strips" in said and [p.name for p in strips] == ["A1", "B1"]
+    assert "strips" in said and {p.name for p in strips} == {"A1", "B1"}
     assert all(p.height_mm == pytest.approx(330.0) for p in pages)
     find_offsets(strips)
 
@@ -209,3 +319,38 @@ def test_a_page_cut_along_its_length_joins_again(longest, count):
         joined = np.vstack([flatten(one) + offsets[p.name] for p in parts for one in p.lines if one.role == "saw"])
         whole = next(flatten(one) for one in page.lines if one.role == "saw")
         assert np.ptp(joined, axis=0) == pytest.approx(np.ptp(whole, axis=0), abs=2e-3)
+
+
+def test_planks_that_fit_a_large_sheet_whole_share_it():
+    """Three planks of under a metre on one A0, whole, clear of each other by shapely; one of 3 m is in tiles."""
+    short = [make_matter(strake=str(k), length=length, width=110.0)
+             for k, length in ((1, 700.0), (2, 800.0), (3, 650.0))]
+    long = make_matter(strake="9", length=3000.0)
+    pages, said = lay_out_sheets([short[0], long, *short[1:]], medium=MediumSettings(sheet="A0"))
+    assert [p.name for p in pages[:2]] == ["SHEET 1", "PLANK 2 KEY"] and "3 planks share 1 sheet" in said[0]
+    sheet = pages[0]
+    shapes = [Polygon(flatten(one)) for one in sheet.lines if one.pen == "cut"]
+    assert len(shapes) == 3 and all(a.distance(b) >= 15.0 for k, a in enumerate(shapes) for b in shapes[:k])
+    low, high = measure_extent(np.concatenate([one.cubics for one in sheet.lines]))
+    assert low.min() >= 10.0 - 1e-6 and (high <= np.array([1189.0, 841.0]) - 10.0 + 1e-6).all()
+    words = list_words(sheet).split("\n")
+    assert all(any("STRAKE %d" % k in word for word in words) for k in (1, 2, 3))
+    assert any(one.role == "scale-bar" for one in sheet.lines)
+    assert {p.title for p in pages[1:]} == {"TERN OF NOWHERE  STRAKE 9  STARBOARD"}
+
+
+def test_one_plank_or_a_small_sheet_is_in_tiles_as_before():
+    pages, said = lay_out_sheets([make_matter()], medium=MediumSettings(sheet="A3"))
+    assert pages[0].name == "KEY" and len(said) == 1
+    pages, _ = lay_out_sheets([make_matter(), make_matter(strake="8")], medium=MediumSettings(sheet="A3"))
+    assert [p.name for p in pages if "KEY" in p.name] == ["PLANK 1 KEY", "PLANK 2 KEY"]
+
+
+@pytest.mark.parametrize("width", [100.0, 240.0])
+def test_the_long_side_is_laid_where_sheets_are_fewest(width):
+    matter = make_matter(length=1100.0, width=width)
+
+    def count(side):
+        return len(lay(matter, sheet="A4", long_side=side)) - 1
+    side = choose_long_side([matter], MediumSettings(sheet="A4", edge_mm=8.0), SheetSettings())
+    assert count(side) == min(count("along"), count("across"))
