@@ -109,8 +109,8 @@ FAULTS = (
     Fault("turning: the drawn face lies under where it lies up", "drawn_face_up=face == new_up)",
           "drawn_face_up=face != new_up)", ("unit/turn/test_turn.py",)),
     # plots
-    Fault("tiles: laid side by side without their overlap", "first + n * (reach - overlap_mm)) for n",
-          "first + n * reach) for n", ("unit/plot/test_tiles.py",)),
+    Fault("tiles: laid side by side without their overlap", "begins = phases[:, None] + pitch * np.arange(count)",
+          "begins = phases[:, None] + wide * np.arange(count)", ("unit/plot/test_tiles.py",)),
     Fault("medium: its lean doubled, not undone", "[[1 / p, -q / (p * r)]", "[[1 / p, q / (p * r)]",
           ("unit/plot/test_calibration.py",)),
     Fault("HP-GL: a thousandth of an inch for a unit", "UNITS_PER_MM = 40.0", "UNITS_PER_MM = 1000 / 25.4",
