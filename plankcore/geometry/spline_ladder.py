@@ -13,7 +13,7 @@ kinds fairly, since the same polynomials are left free in both.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import factorial
 from typing import TYPE_CHECKING
 
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
     from .arrays import Matrix, Values
 
-__all__ = ["Ladder", "Rungs", "View", "add_logs", "build_ladder", "evaluate_basis", "evaluate_kernel",
-           "evaluate_polynomials"]
+__all__ = ["Ladder", "Rungs", "View", "add_logs", "add_shape", "build_ladder", "evaluate_basis",
+           "evaluate_kernel", "evaluate_polynomials"]
 
 _STEP = 1.3  # ratio of the wave lengths of neighbouring rungs: the likelihood changes little from one to the next
 
@@ -198,17 +198,48 @@ def build_ladder(x: Values, y: Values, errors: Values, signs: Values, *, shortes
         together = _solve(np.hstack(free), values, errors,
                           [(tau_c, kernel), (tau_h, kernel * signs[:, None] * signs[None])])
         rungs = (np.r_[waves[rung_c], waves], np.r_[tau_c + tau_h, tau], np.r_[tau_c - tau_h, np.zeros(len(tau))])
-        views = {}
-        for s in (1, -1):
-            half, pull, diagonal = _stack(together, own[s][1], own[s][0])
-            views[s] = View(*rungs, half=half, pull=pull, diagonal=diagonal, together=together, own=own[s][1],
-                            other=own[-s][1])
     else:
-        alone = own[1][1]
-        views = {1: View(waves, tau, np.zeros(len(tau)), half=alone.half, pull=alone.pull, diagonal=alone.diagonal,
-                         together=None, own=alone, other=None)}
+        together, rungs = None, (waves, tau, np.zeros(len(tau)))
+    views = {s: _look(rungs, together, own, s) for s in own}
     return Ladder(order, origin, scale=scale, level=level, at=at, values=values, errors=errors, signs=signs,
                   kernel=kernel, views=views, jumps=jumps)
+
+
+def _look(rungs, together, own, sign):
+    """The View of one curve; rungs : its waves, same and cross; own : {sign: (points, Rungs)}."""
+    (waves, same, cross), (mine, alone) = rungs, own[sign]
+    if together is None:
+        return View(waves, same, cross, half=alone.half, pull=alone.pull, diagonal=alone.diagonal, together=None,
+                    own=alone, other=None)
+    half, pull, diagonal = _stack(together, alone, mine)
+    return View(waves, same, cross, half=half, pull=pull, diagonal=diagonal, together=together, own=alone,
+                other=own[-sign][1])
+
+
+def add_shape(ladder: Ladder, shape: Values, *, sign: int, size: float) -> Ladder:
+    """The same rungs for a curve that has, beside its smoothness, some of a shape (n,): a normal amount of no certain
+    sense, `size` its standard deviation.
+    """
+    own = {s: (np.flatnonzero(ladder.signs == s), v.own) for s, v in ladder.views.items()}
+    mine, alone = own[sign]
+    own[sign] = mine, _loosen(alone, shape[mine], ladder.values[mine], size)
+    together = ladder.views[1].together
+    if together is not None:
+        together = _loosen(together, np.where(ladder.signs == sign, shape, 0.0), ladder.values, size)
+    return replace(ladder, views={s: _look((v.waves, v.same, v.cross), together, own, s)
+                                  for s, v in ladder.views.items()})
+
+
+def _loosen(rungs, shape, values, size):
+    """Covariance and shape's square, by the rule for an inverse that changes by one rank, on its root."""
+    lean = rungs.half @ shape
+    inner = np.sum(lean ** 2, axis=1)
+    left = 1 / (1 + size ** 2 * inner)
+    turn = (1 - np.sqrt(left)) / np.maximum(inner, 1e-300)
+    half = rungs.half - (turn[:, None] * lean)[:, :, None] * (lean[:, None] @ rungs.half)
+    white = half @ values
+    return Rungs(half, (white[:, None] @ half)[:, 0], np.sum(half ** 2, axis=1),
+                 log_det=rungs.log_det + 0.5 * np.log(left), square=np.sum(white ** 2, axis=1), freedom=rungs.freedom)
 
 
 def _lay_waves(x, errors, signs, *, order, shortest_wave):

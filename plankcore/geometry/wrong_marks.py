@@ -7,17 +7,18 @@ larger than stated. The likeliest suspicion is believed if its odds are high; it
 search is repeated. A wrong mark is assumed to be off by about GROSS errors, so that at an end, where the others predict
 a mark badly, a smaller relative deviation is enough than in the middle (J. Neyman and E. Pearson, Phil. Trans. A 231,
 1933, doi:10.1098/rsta.1933.0009). Where a real hump of the edge would explain the marks as well as a slip, the marks
-are believed.
+are believed. A hump that is beyond doubt becomes part of the model, so that an edge that is smooth but for it is judged
+as a smooth one.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .ordered import list_distinct
-from .spline_ladder import add_logs, build_ladder
+from .spline_ladder import add_logs, add_shape, build_ladder
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -30,12 +31,17 @@ __all__ = ["Suspicion", "find_wrong_marks"]
 GROSS, SPREAD = 10.0, 4.0       # mean and spread of how far off a wrong mark is, in errors
 SCALES = (1.0, 1.6, 2.6)         # factors by which the errors may be larger than stated
 SCALE_PRIOR = (0.8, 0.14, 0.06)  # prior probabilities of these factors
-PAIR_ODDS = -2.3                # prior log odds of two wrong neighbours against one wrong mark
+PAIR_ODDS = -2.0                # prior log odds of two wrong neighbours against one wrong mark
 BELIEVED = 3.0                  # log odds above which a suspicion is believed
-SCATTERED = 7.0                 # the same where all marks scatter by at least twice their errors
+SCATTERED = 7.0                 # the same where the errors are certainly larger than stated; between by probability
 COMPANION = 1.5                 # a neighbour whose log odds are within this of the mark's may be the wrong one instead
+PAIR_TOO = 3.5                  # the same for two neighbours that are, or stand beside, the marks named
 HUMP = 20.0                     # height that a real hump may have, in errors
-HUMP_WAVES = (1.0, 1.3)         # lengths of a hump at half height, in shortest waves
+HUMP_WAVES = (0.75, 1.0, 1.3)   # lengths of a hump at half height, in shortest waves
+HUMP_ODDS = -4.5                # prior log odds of a hump at a given place against one wrong mark
+SURE_HUMP = 3.0                 # log odds above which a hump becomes part of the model
+HUMP_PARTS = (1.0, 0.5, 0.5)    # prior heights of it, of a shift and of a widening: its place and length are rough
+MOST_HUMPS = 3
 FEWEST = 5                      # fewest places on a curve for any suspicion
 MOST_WRONG = 0.25  # if more than this share of the marks look wrong, it is the stated errors that are wrong
 
@@ -63,7 +69,7 @@ def find_wrong_marks(x: Values, y: Values, errors: Values, signs: Values, *, sho
         Near an end it may be unclear which of two neighbours is wrong: then both are named.
     """
     x, y, errors, signs = (np.asarray(v, float) for v in (x, y, errors, signs))
-    wrong, scale = np.zeros(len(x), bool), 1.0
+    wrong, scale, humps = np.zeros(len(x), bool), 1.0, []
     while True:
         keep = np.flatnonzero(~wrong)
         places = [list_distinct(x[keep][signs[keep] == s]).size for s in list_distinct(signs[keep])]
@@ -71,11 +77,18 @@ def find_wrong_marks(x: Values, y: Values, errors: Values, signs: Values, *, sho
             return Suspicion(wrong, scale)
         orders = (3, 4) if min(places) > FEWEST + 1 else (2, 3)
         try:
-            opinions = [_weigh(build_ladder(x[keep], y[keep], errors[keep], signs[keep], shortest_wave=shortest_wave,
-                                            order=order, breaks=breaks)) for order in orders]
+            ladders = [build_ladder(x[keep], y[keep], errors[keep], signs[keep], shortest_wave=shortest_wave,
+                                    order=order, breaks=breaks) for order in orders]
         except ValueError:
-            return Suspicion(wrong, scale)          # too few marks beside a break to compare any with the others
-        named, scale = _name_worst(opinions, shortest_wave)
+            return Suspicion(wrong, scale)          # too few points beside a break to judge any by the others
+        opinions = [_weigh(_allow_humps(ladder, humps)) for ladder in ladders]
+        while True:
+            hump = _find_hump(opinions, shortest_wave)
+            named, scale = _name_worst(opinions, hump)
+            if named or hump.odds < SURE_HUMP or len(humps) == MOST_HUMPS:
+                break
+            humps.append(hump)
+            opinions = [_weigh(_allow_humps(opinion.ladder, [hump])) for opinion in opinions]
         if not named or wrong.sum() + len(named) > max(MOST_WRONG * len(x), 1):
             return Suspicion(wrong, scale)
         wrong[keep[list(named)]] = True
@@ -139,41 +152,86 @@ def _shift_two(p, d, both, errors):
     return np.logaddexp(alike, free) - np.log(2)
 
 
-def _weigh_hump(ladder: Ladder, marks: tuple[int, ...], wave: float) -> Values:
-    """Log likelihood (scales,) if the curve has a hump or a hollow at this mark or between these two, for the likelier
-    length of it."""
-    sign = int(ladder.signs[marks[0]])
-    view, mine = ladder.views[sign], ladder.signs == sign
-    lengths = wave * np.array(HUMP_WAVES)
-    away = (ladder.at - np.mean(ladder.at[list(marks)]))[:, None] * ladder.scale / lengths
-    shapes = np.exp(-4 * np.log(2) * away ** 2) * mine[:, None]
+@dataclass(frozen=True)
+class _Hump:
+    """A real hump or hollow of one curve. place : of its middle. length : at half height. odds : its log odds."""
+
+    sign: int
+    place: float
+    length: float
+    odds: float
+
+    def draw(self, ladder: Ladder, power: int = 0) -> Values:
+        """Its shape (n,) at all points, of height 1, times a power of the distance from its middle: the first power
+        shifts it, the second widens it."""
+        away = (ladder.origin + ladder.scale * ladder.at - self.place) / self.length
+        return away ** power * np.exp(-4 * np.log(2) * away ** 2) * (ladder.signs == self.sign)
+
+
+def _allow_humps(ladder, humps):
+    for hump in humps:
+        for power, part in enumerate(HUMP_PARTS):
+            ladder = add_shape(ladder, hump.draw(ladder, power), sign=hump.sign,
+                               size=part * HUMP * float(np.mean(ladder.errors)))
+    return ladder
+
+
+def _find_hump(opinions, wave):
+    """The likeliest hump: at a mark or halfway between two."""
+    best = []
+    ladder = opinions[0].ladder
+    for sign in ladder.views:
+        at = np.sort(ladder.origin + ladder.scale * ladder.at[ladder.signs == sign])
+        places = np.sort(np.r_[at[1:-1], (at[1:] + at[:-1]) / 2])
+        humps = [_Hump(sign, float(place), wave * times, 0.0) for times in HUMP_WAVES for place in places]
+        odds = _average(opinions, [_weigh_humps(o.ladder, humps) for o in opinions]) + HUMP_ODDS
+        best.append(replace(humps[int(np.argmax(odds))], odds=float(np.max(odds))))
+    return max(best, key=lambda hump: hump.odds)
+
+
+def _weigh_humps(ladder, humps):
+    """Log likelihoods (k, scales) if a curve has one of these humps, all of the same curve."""
+    view = ladder.views[humps[0].sign]
+    shapes = np.stack([hump.draw(ladder) for hump in humps], axis=1)
     logs = np.stack([view.weigh(s) for s in SCALES], axis=1)[:, None]
     d = np.sum((view.half @ shapes) ** 2, axis=1)[:, :, None] / np.square(SCALES)
     p = (view.pull @ shapes)[:, :, None] / np.square(SCALES)
-    found = add_logs(logs + _shift(p, d, 0.0, HUMP * float(np.mean(ladder.errors[list(marks)]))))
-    return np.max(found, axis=0) + np.log(SCALE_PRIOR)
+    return add_logs(logs + _shift(p, d, 0.0, HUMP * float(np.mean(ladder.errors)))) + np.log(SCALE_PRIOR)
 
 
-def _name_worst(opinions: list[_Opinion], wave: float) -> tuple[tuple[int, ...], float]:
+def _average(opinions, logs):
+    """Log odds (k,) against sound marks, from log likelihoods (k, scales) of each opinion."""
+    return add_logs(np.array([add_logs(v, axis=-1) - add_logs(o.sound) for v, o in zip(logs, opinions)])) - np.log(
+        len(opinions))
+
+
+def _name_worst(opinions: list[_Opinion], hump: _Hump) -> tuple[tuple[int, ...], float]:
     """Marks of the likeliest suspicion (empty where it is not believed), and the scale of the errors without them."""
-    sound = [add_logs(o.sound) for o in opinions]
-
-    def average(logs):
-        return add_logs(np.array([add_logs(v, axis=-1) - s for v, s in zip(logs, sound)])) - np.log(len(sound))
-    singles, pairs = average([o.singles for o in opinions]), average([o.pairs for o in opinions]) + PAIR_ODDS
+    singles = _average(opinions, [o.singles for o in opinions])
+    pairs = _average(opinions, [o.pairs for o in opinions]) + PAIR_ODDS
     one, two = int(np.argmax(singles)), int(np.argmax(pairs))
     alone = bool(singles[one] >= pairs[two])
     odds = singles[one] if alone else pairs[two]
     larger = np.mean([_share(o.singles[one] if alone else o.pairs[two]) for o in opinions], axis=0)[1:].sum()
     first = opinions[0]
     marks = (one,) if alone else tuple(int(k) for k in first.marks[two])
-    if odds < (SCATTERED if larger > 0.5 else BELIEVED) or all(_is_inner(first.ladder, k) for k in marks) and (
-            odds < average([_weigh_hump(o.ladder, marks, wave) for o in opinions])):
+    if odds < BELIEVED + (SCATTERED - BELIEVED) * larger or (
+            odds < hump.odds and _is_rival(first.ladder, marks, hump)):
         return (), float(np.exp(np.mean([_share(o.sound) for o in opinions], axis=0) @ np.log(SCALES)))
-    if not alone:
-        return marks, 1.0
-    beside = {int(k) for pair in first.marks if one in pair for k in pair} - {one}
-    return (one, *(k for k in sorted(beside) if singles[k] > odds - COMPANION)), 1.0
+    near = {int(k) for pair in first.marks if set(marks) & set(pair) for k in pair}
+    named = {*marks, *(k for k in near if alone and singles[k] > odds - COMPANION)}
+    for pair, likely in zip(first.marks, pairs):
+        if near & set(pair) and likely > max(odds - PAIR_TOO, BELIEVED) and (
+                likely > hump.odds or not _is_rival(first.ladder, tuple(pair), hump)):
+            named |= {int(k) for k in pair}
+    return tuple(sorted(named)), 1.0
+
+
+def _is_rival(ladder, marks, hump):
+    """Whether a hump may be what the marks show. One beside a mark at an end is not: nothing tells them apart there."""
+    at = ladder.origin + ladder.scale * ladder.at[list(marks)]
+    return (all(_is_inner(ladder, k) for k in marks) or ladder.signs[marks[0]] != hump.sign
+            or bool(np.min(np.abs(at - hump.place)) > hump.length))
 
 
 def _is_inner(ladder, mark):

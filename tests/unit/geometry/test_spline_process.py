@@ -2,6 +2,7 @@
 import numpy as np
 import pytest
 
+from plankcore.geometry.spline_ladder import add_shape, build_ladder
 from plankcore.geometry.spline_process import fit_process
 
 X = np.linspace(0, 3000, 14)
@@ -158,3 +159,21 @@ def test_inches_give_the_same_curve():
     a, b = fit(), fit_process(X / 25.4, Y / 25.4, ERRORS / 25.4, ONE, shortest_wave=600 / 25.4)
     assert b.means * 25.4 == pytest.approx(a.means, abs=1e-8)
     assert b.wave * 25.4 == pytest.approx(a.wave, rel=1e-9)
+
+
+def test_a_shape_that_a_curve_may_have_changes_its_density_as_one_rank_more_of_covariance():
+    """By a sum over the shape's amount, on a fine grid: density of the points less that much of it, averaged."""
+    rng = np.random.default_rng(5)
+    x, signs = np.r_[np.linspace(0, 2000, 9), np.linspace(0, 2000, 8)], np.repeat([1.0, -1.0], [9, 8])
+    y, errors = np.sin(x / 700) + 0.3 * rng.standard_normal(17), np.full(17, 0.3)
+    shape, size = np.exp(-((x - 900) / 300) ** 2) * (signs > 0), 2.0
+
+    def weigh(values):
+        return build_ladder(x, values, errors, signs, shortest_wave=600.0, order=3).views[1].weigh()
+    amounts = np.linspace(-12, 12, 241)
+    prior = np.exp(-0.5 * (amounts / size) ** 2) / (size * np.sqrt(2 * np.pi)) * (amounts[1] - amounts[0])
+    direct = np.log(sum(p * np.exp(weigh(y - a * shape)) for a, p in zip(amounts, prior)))
+    ladder = add_shape(build_ladder(x, y, errors, signs, shortest_wave=600.0, order=3), shape, sign=1, size=size)
+    assert ladder.views[1].weigh() == pytest.approx(direct, abs=1e-6)
+    view = ladder.views[1]
+    assert view.pull[0] == pytest.approx(view.half[0].T @ (view.half[0] @ ladder.values), abs=1e-9)

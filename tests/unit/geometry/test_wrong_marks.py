@@ -49,6 +49,17 @@ def test_sound_marks_and_a_hump_of_the_wood_are_seldom_doubted():
     assert sum(bool(find(seed, hump_mm=8.0)[0]) for seed in range(20)) <= 2
 
 
+def test_a_slip_at_an_end_is_named_on_an_edge_that_has_a_hump_elsewhere():
+    """The hump made the whole edge look rough, and no slip at an end was named."""
+    found = [(number, find(seed, off=[(number, 4.0)], hump_mm=9.0)[0]) for seed in range(6) for number in (0, 13)]
+    assert sum(number in f for number, f in found) >= 7
+
+
+def test_two_slips_side_by_side_may_be_named_on_an_edge_that_has_a_hump_elsewhere():
+    found = [find(seed, off=[(2, 4.0), (3, 4.0)], hump_mm=9.0)[0] for seed in range(6)]
+    assert sum(f >= {2, 3} for f in found) >= 2
+
+
 def test_errors_told_half_are_told_and_no_mark_is_blamed():
     found = [find(seed, times=2.0) for seed in range(20)]
     assert sum(bool(wrong) for wrong, _ in found) <= 2
