@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import _plank_path  # noqa: F401
 
 from plankcore.actions import JOIN
-from plankcore.document import carry, fit_report, pieces
+from plankcore.document import carry, pieces, write
 from plankcore.document.extension import PlankExtension
 from plankcore.scan.join import JoinSettings, join_pieces
 
@@ -34,7 +34,7 @@ class PlankJoin(PlankExtension):
         found = pieces.read_pieces(drawing)
         join = join_pieces(found.pieces, settings=settings)
         carry.carry_pieces(drawing, found, join)
-        fit_report.write_fit_report(drawing, action=JOIN,
+        write.write_fit_report(drawing, action=JOIN,
                                     facts=join.facts, misfits=join.misfits, findings=join.findings,
                                     box=join.find_reach(found.pieces),
                                     joins=" ".join(e.get("id") for e in found.elements), freedom=join.freedom)

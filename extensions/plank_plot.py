@@ -17,9 +17,8 @@ from plankcore.document.files.pdf import LONGEST_PDF_MM, choose_user_unit, write
 from plankcore.document.files.sheet import write_pages_svg, write_sheet_layer
 from plankcore.document.layers.state import name_sheet, read_matter
 from plankcore.plot import calibration as media_calibration
-from plankcore.plot.chosen import ALL, CUT
+from plankcore.plot.chosen import ALL, CUT, cut_parts
 from plankcore.plot.film import FilmSettings, make_film
-from plankcore.plot.part_cuts import cut_parts
 from plankcore.plot.passes import CutterSettings, PenSpeeds, measure_passes, order_cuts, plan_passes
 from plankcore.plot.sheet import (
     OWN,

@@ -14,11 +14,11 @@ from plankcore.document.extension import PlankExtension
 from plankcore.document.files.marks import spell_name
 from plankcore.document.files.record import spell_html
 from plankcore.document.files.record_table import spell_csv
-from plankcore.document.fit_report import read_scan_facts
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations
 from plankcore.document.layers.sections import read_board
 from plankcore.document.layers.state import name_sheet, read_sections
+from plankcore.document.write import read_scan_facts
 from plankcore.record.build import FIGURES, RecordSettings, build_record, read_moisture
 
 if TYPE_CHECKING:

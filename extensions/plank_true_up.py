@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import _plank_path  # noqa: F401
 
 from plankcore.actions import TRUE_UP
-from plankcore.document import carry, controls, fit_report
+from plankcore.document import carry, controls, write
 from plankcore.document.extension import PlankExtension
 from plankcore.scan.true_up import MAPS, WRONG, TrueUpSettings, true_up
 
@@ -43,7 +43,7 @@ class PlankTrueUp(PlankExtension):
         fit = true_up(scan.points, scan.lengths, scan.rectangles, reach=scan.reach, picture=scan.picture,
                              settings=settings)
         key, left = carry.carry_scan(drawing, scan, fit)
-        fit_report.write_fit_report(drawing, action=TRUE_UP, facts=fit.facts, misfits=fit.misfits,
+        write.write_fit_report(drawing, action=TRUE_UP, facts=fit.facts, misfits=fit.misfits,
                                     findings=[*fit.findings, *scan.findings, *left],
                                     box=fit.face_map.apply(scan.reach), of=key, map=fit.map, freedom=fit.freedom)
 

@@ -76,8 +76,7 @@ ALLOWANCE = Action("allowance", "Allowances", ("allowance.saw_line",), layer="sa
 STOCK = Action("stock", "Choose Stock", ("stock.choose",), layer="stock", label="Stock", overlay=True, heading="Stock")
 TURN = Action("turn", "Other Face, Other Hand", ("turn.turn",), layer="turn", label="Turned", overlay=True,
               heading="Turned")
-PLOT = Action("plot", "Plot Sheets", ("plot.sheet", "plot.passes", "plot.calibration", "plot.chosen", "plot.film",
-                                      "plot.part_cuts"),
+PLOT = Action("plot", "Plot Sheets", ("plot.sheet", "plot.passes", "plot.calibration", "plot.chosen", "plot.film"),
               layer="sheet", label="Plot sheet")
 RECORD = Action("record", "Plank Record", ("record.build",))
 CHECK = Action("check", "Check Plank", ("check.run",), layer="check", label="Check")

@@ -1,7 +1,7 @@
 """Sentences as facts, for tests that only need a layer to say something."""
 from __future__ import annotations
 
-from plankcore.model.facts import Fact
+from plankcore.model.drawing import Fact
 
 __all__ = ["make_facts"]
 

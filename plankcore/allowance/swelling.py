@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import SettingError
-from ..geometry.outer_edge import measure_aside_mm
-from ..model.facts import Fact
+from ..geometry.outward import measure_aside_mm
+from ..model.drawing import Fact
 from ..model.plank import Finding
-from ..model.ranges import refuse_outside
+from ..model.typed import refuse_outside
 from ..trade.moisture import LIVES, MEAN_PERCENT, find_afloat, find_movement_mm, judge_hanging_moisture
 from ..trade.wood import find_species
 from . import words

@@ -11,8 +11,7 @@ if TYPE_CHECKING:
     from typing import Any, Sequence
 
     from ..trade.moisture import Afloat, MoistureAdvice, Movement
-    from .outline import Planing
-    from .saw_line import LeftOff
+    from .saw_line import LeftOff, Planing
 
 __all__ = [
     "tell_afloat",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..actions import ALLOWANCE, JOINTS, SECTION
-from ..geometry.doubts import measure_out_of_line
+from ..geometry.readings import measure_out_of_line
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import BEVEL_OFF_DEG, BEVEL_SHARE, BEVEL_STEP_DEG, PRACTICE, SEAM_SHARES
 from ..trade.seams import find_gap_mm, judge_thickness

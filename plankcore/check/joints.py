@@ -9,7 +9,7 @@ import numpy as np
 from ..actions import FASTENINGS, JOINTS
 from ..geometry.polyline import measure_distance_mm
 from ..model.check import CheckResult, make_place
-from ..model.facts import find_facts
+from ..model.drawing import find_facts
 from ..trade.check_limits import END_DISTANCE_MM, GRAIN_SHANKS, PRACTICE
 from ..trade.fastening_patterns import count_crossing, find_width_rule, measure_edge_distance_mm
 from ..units import format_mm

@@ -1,5 +1,5 @@
 """Every check of the trade that a plank's drawing, and what was measured on the boat, allow: pass, doubt, fail, or not
-judged for want of something.
+judged for want of something; those of the drawing as a whole stand here.
 
 A check is a pure function of a PlankState that returns one CheckResult; CHECKS lists all of them, in the order in which
 they are reported. None of them is an approval.
@@ -11,24 +11,27 @@ import io
 import re
 from typing import TYPE_CHECKING
 
-from ..actions import STATIONS
+from ..actions import ACTIONS, CHECK, FAIR, JOIN, JOINTS, MARKS, PLOT, STATIONS, STOCK, TRUE_UP, TURN
 from ..errors import SettingError
-from ..model.check import VERDICTS, Measured
-from ..model.facts import Fact
-from ..model.ranges import refuse_outside
+from ..model.check import VERDICTS, CheckResult, Measured
+from ..model.drawing import Fact
+from ..model.typed import refuse_outside
+from ..trade.check_limits import PRACTICE
 from ..units import parse_length_mm
-from . import bevels, joints, layers, marks, scale, shape, wood
+from . import bevels, joints, scale_and_marks, shape, wood
 from .drawing import draw_results, tell_table_place
 
 if TYPE_CHECKING:
     from typing import Any, Sequence
 
-    from ..model.check import CheckResult, PlankState
+    from ..model.check import PlankState
     from ..model.drawing import Overlay
 
 __all__ = [
     "CHECKS",
+    "DRAWING_CHECKS",
     "FACES",
+    "LAST",
     "SIDES",
     "Measured",
     "count_verdicts",
@@ -42,10 +45,89 @@ __all__ = [
     "write_table",
 ]
 
+# actions whose doubts have checks of their own, or that leave none on a plank; the doubts of all others are listed
+# here, those of the fairing last
+_ELSEWHERE = (TRUE_UP, JOIN, MARKS, JOINTS, STOCK, TURN, PLOT, CHECK)
+_TOLD = sorted((one for one in ACTIONS if one.layer and one not in _ELSEWHERE), key=lambda one: one is FAIR)
+# doubts (by key) that other checks deal with
+_OWN = ("bevel-off", "thin-stock", "mark-off")
+_MOST = 3
+
+
+def check_fresh(state: PlankState) -> CheckResult:
+    """Layers that could not be read: they were changed by hand, or are older than the layers that they were made from.
+    """
+    name = "LAYERS AS THEY WERE MADE"
+    if state.troubles:
+        said = "; ".join(t.problem.rstrip(".").upper() for t in state.troubles[:_MOST]) + (
+            "; AND %d MORE" % (len(state.troubles) - _MOST) if len(state.troubles) > _MOST else "")
+        remedies = list(dict.fromkeys(t.remedy.rstrip(".").upper() for t in state.troubles))
+        return CheckResult(name, "fail", found=said, limit="NONE CHANGED OR OUT OF DATE",
+                           source="the lengths and numbers each layer carries", remedy="; ".join(remedies[:_MOST]),
+                           where=tuple(t.where for t in state.troubles if t.where is not None),
+                           number=len(state.troubles))
+    return CheckResult(name, "pass",
+                       found="%d LAYERS: %s" % (len(state.layers), ", ".join(v.upper() for v in state.layers.values())),
+                       limit="NONE CHANGED OR OUT OF DATE", source="the lengths and numbers each layer carries",
+                       number=0)
+
+
+def check_names(state: PlankState) -> CheckResult:
+    """Names that must be on a pattern so that it can still be identified in a year."""
+    name, plank = "NAMES ON THE PLANK", state.plank
+    missing = [word for word, value in (("BOAT", plank.name), ("STRAKE", plank.strake), ("SIDE", plank.side),
+                                        ("FACE", plank.face)) if not value.strip()]
+    if missing:
+        return CheckResult(name, "doubt", found="NO %s" % ", NO ".join(missing), limit="BOAT, STRAKE, SIDE, FACE",
+                           source=PRACTICE,
+                           remedy="GIVE THEM IN %s" % FAIR.capitals, where=(), number=len(missing))
+    if plank.assumed:
+        told = ", ".join("%s %s" % (word.upper(), getattr(plank, word).upper()) for word in plank.assumed)
+        return CheckResult(name, "doubt", found="NOBODY HAS SAID %s; IT WAS TAKEN AS USUAL" % told,
+                           limit="BOAT, STRAKE, SIDE, FACE", source=PRACTICE,
+                           remedy="SAY IT IN %s, NAMES" % FAIR.capitals, where=(), number=len(plank.assumed))
+    return CheckResult(name, "pass",
+                       found="%s, STRAKE %s, %s, %s FACE"
+                       % (plank.name.upper(), plank.strake.upper(), plank.side.upper(),
+                                                       plank.face.upper()), limit="BOAT, STRAKE, SIDE, FACE",
+                       source=PRACTICE,
+                       number=0)
+
+
+def check_doubts(state: PlankState) -> CheckResult:
+    """Doubts that other actions have left on the drawing. Those on marks, joints, bevels and stock have checks of their
+    own.
+    """
+    name, found = "DOUBTS LEFT BY OTHER ACTIONS", []
+    for one in _TOLD:
+        for finding in state.findings.get(one.layer, ()):
+            if finding.verdict == "doubt" and finding.key not in _OWN:
+                found.append((one.title.upper(), finding))
+    if not found:
+        return CheckResult(name, "pass", found="NONE", limit="NONE", source="the actions themselves", number=0)
+    said = "%s: %s" % (found[0][0], found[0][1].text.rstrip(".").upper()) + ("; AND %d MORE" % (len(found) - 1)
+                                                                             if len(found) > 1 else "")
+    return CheckResult(name, "doubt", found=said, limit="NONE", source="the actions themselves",
+                       remedy="CLEAR EACH UP; THEY ARE WRITTEN WHERE THEY STAND",
+                       where=tuple(f.where for _, f in found if f.where is not None), number=len(found))
+
+
+def tell_unseen(state: PlankState) -> CheckResult:
+    """Things that can only be checked on the boat."""
+    return CheckResult.need("WHAT NO DRAWING SHOWS", "A LOOK ON THE BOAT: PATTERN FLAT ON EVERY FRAME AND NOT "
+                                                     "EDGE-SET, COMPASS NEVER MOVED, NEIGHBOURS' EDGES FAIR AND SOUND, "
+                            "FRAMES MENDED, BUTTS CLEAR OF MAST STEP AND CHAINPLATES, SEAM TAKEN OFF ONE EDGE OR "
+                            "SHARED AS AGREED")
+
+
+DRAWING_CHECKS = (check_fresh, check_names, check_doubts)
+LAST = (tell_unseen,)
+
+
 SIDES = ("not said", "starboard", "port")
 FACES = ("not said", "outboard", "inboard")
-CHECKS = (*layers.CHECKS, *scale.CHECKS, *marks.CHECKS, *shape.CHECKS, *bevels.CHECKS,
-          *wood.CHECKS, *joints.CHECKS, *layers.LAST)
+CHECKS = (*DRAWING_CHECKS, *scale_and_marks.SCALE_CHECKS, *scale_and_marks.MARK_CHECKS, *shape.CHECKS, *bevels.CHECKS,
+          *wood.CHECKS, *joints.CHECKS, *LAST)
 _AS_FACT = {"fail": "fails", "doubt": "doubt", "pass": "holds"}
 _NOT_AN_APPROVAL = "AGAINST THE RULES NAMED; NOT AN APPROVAL."
 _CAUTION = ("REPAIRS TO STRUCTURE ARE FOR THE SURVEYOR, CLASS OR FLAG AUTHORITY; WHERE THEY ASK FOR OTHER LIMITS, "

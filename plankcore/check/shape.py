@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..actions import FAIR, STATIONS, TURN
-from ..geometry.doubts import measure_out_of_line
-from ..geometry.ordered import find_median
+from ..geometry.arrays import find_median
 from ..geometry.polyline import cross_segments
+from ..geometry.readings import measure_out_of_line
 from ..model.check import CheckResult, make_place
 from ..trade.check_limits import FLAT_SHARE, LEAST_WIDTH_MM, MOST_INFLECTIONS, OFF_FAIR_MM, PRACTICE, UNEVEN_FRAMES
 from ..units import format_inches, format_mm

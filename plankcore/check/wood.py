@@ -8,7 +8,7 @@ import numpy as np
 from ..actions import ALLOWANCE, FAIR, SECTION, STOCK
 from ..geometry.convex import find_least_width, measure_extents_mm
 from ..model.check import CheckResult, make_place
-from ..model.facts import find_facts
+from ..model.drawing import find_facts
 from ..trade.check_limits import EDGE_WOOD_MM, END_WOOD_MM, PRACTICE
 from ..trade.moisture import LEAST_PERCENT, MOST_PERCENT, judge_hanging_moisture
 from ..units import format_inches, format_mm

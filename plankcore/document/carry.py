@@ -13,7 +13,7 @@ import numpy as np
 
 from ..actions import JOIN, TRUE_UP
 from ..errors import EmptyPathError, PatternError
-from ..geometry import tolerance
+from ..geometry import arrays
 from ..geometry.plane_maps import PlaneMap, map_cubics
 from ..model.plank import Finding
 from . import names, transforms
@@ -279,7 +279,7 @@ def _redraw_shape(element, plane_map, page, left):
     back, text = transforms.invert(find_total_map(element, page)), []
     for cubics, closed in trace.runs:
         try:
-            mapped = map_cubics(plane_map, cubics, tolerance_mm=tolerance.CURVE_MM / 2)
+            mapped = map_cubics(plane_map, cubics, tolerance_mm=arrays.CURVE_MM / 2)
         except ValueError:
             raise PatternError("%s reaches beyond the horizon of this perspective." % describe(element),
                                "Take it out of the selection, or check the labels of the control points.",

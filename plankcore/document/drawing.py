@@ -22,7 +22,7 @@ from .planks import (
     write_fair,
 )
 from .read import collect_shapes, describe, find_total_map, list_candidates, read_trace, read_traces, refuse_many
-from .scale import read_page_scale
+from .transforms import read_page_scale
 from .write import LayerWriter, make_layer
 
 if TYPE_CHECKING:

@@ -8,13 +8,11 @@ import numpy as np
 from ..actions import STATIONS
 from ..errors import PatternError
 from ..geometry.lettering import text_width_mm
-from ..model.drawing import Overlay, SheetLine, SheetText
-from ..model.facts import VERDICTS, Fact, Place, list_words
+from ..model.drawing import VERDICTS, Fact, Overlay, Place, SheetLine, SheetText, list_words
 from ..model.plank import Finding
 from . import names, transforms
-from .guards import measure_layer_guard, measure_lettered_guard
 from .pathdata import read_path
-from .places import measure_box, measure_boxes
+from .places import measure_box, measure_boxes, measure_layer_guard, measure_lettered_guard
 from .read import find_total_map
 
 if TYPE_CHECKING:
@@ -23,7 +21,7 @@ if TYPE_CHECKING:
     from ..model.plank import Plank
     from .drawing import Drawing
     from .names import Element
-    from .scale import PageScale
+    from .transforms import PageScale
     from .write import LayerWriter
 
 __all__ = [

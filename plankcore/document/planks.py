@@ -9,7 +9,7 @@ from lxml import etree
 
 from ..actions import FAIR, TURN
 from ..errors import ChangedPlankError, PatternError
-from ..geometry import tolerance
+from ..geometry import arrays
 from ..geometry.bezier import flatten_cubics
 from ..geometry.curve import Curve
 from ..geometry.polyline import measure_area_mm2
@@ -19,8 +19,7 @@ from .overlay import put_facts
 from .path_text import spell_number
 from .pathdata import read_path
 from .read import find_total_map
-from .report import write_batten, write_report
-from .write import LayerWriter, count_in_mm, make_layer
+from .write import LayerWriter, count_in_mm, make_layer, write_batten, write_report
 
 if TYPE_CHECKING:
     from typing import Any, Sequence
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
     from ..model.page import SheetBlock
     from ..model.plank import Comb
     from .names import Element
-    from .scale import PageScale
+    from .transforms import PageScale
 
 __all__ = [
     "create_group",
@@ -381,7 +380,7 @@ def _refuse_if_changed(group, layer, plank, page, label):
              for q in ("fore quarter", "middle", "aft quarter")]
     off = [abs(a - b) for a, b in zip(recorded, found)]
     worst = int(np.argmax(off))
-    if off[worst] > tolerance.GUARD_MM:
+    if off[worst] > arrays.GUARD_MM:
         raise ChangedPlankError("The plank %s has been changed since it was faired: the %s is %.2f mm, and was %.2f mm."
                            % (label, what[worst], found[worst], recorded[worst]), _AGAIN, label)
     area = plank.measure_area_mm2()
@@ -391,7 +390,7 @@ def _refuse_if_changed(group, layer, plank, page, label):
     for element in names.find_roles(layer, "outline"):
         runs = read_path(element.attrib.get("d"), where=label)
         shape = transforms.apply(find_total_map(element, page),
-                                 flatten_cubics(runs[0].cubics, tolerance_mm=tolerance.FLATTEN_MM))
+                                 flatten_cubics(runs[0].cubics, tolerance_mm=arrays.FLATTEN_MM))
         drawn = abs(measure_area_mm2(shape))
-        if len(runs) != 1 or abs(drawn - area) > _RIM_MM2 + 2 * tolerance.FLATTEN_MM * plank.measure_length_mm():
+        if len(runs) != 1 or abs(drawn - area) > _RIM_MM2 + 2 * arrays.FLATTEN_MM * plank.measure_length_mm():
             raise ChangedPlankError("The outline of plank %s no longer agrees with its edges." % label, _AGAIN, label)

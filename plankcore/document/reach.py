@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import PatternError
+from ..geometry.arrays import list_distinct
 from ..geometry.bezier import evaluate_cubics
-from ..geometry.ordered import list_distinct
 from . import names, transforms
 from .read import find_total_map, is_hidden, read_trace
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Points
     from ..model.plank import Trace
     from .names import Element
-    from .scale import PageScale
+    from .transforms import PageScale
 
 __all__ = ["HOLDERS", "LENGTH", "SHAPES", "find_picture_corners", "measure_reach", "read_label", "trace_points",
            "walk_shown"]

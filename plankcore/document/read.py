@@ -8,8 +8,8 @@ import inkex
 import numpy as np
 
 from ..errors import DocumentError, EmptyPathError, PatternError, SelectionError
-from ..model.labels import read_frame_text, split_mark_word
 from ..model.plank import Trace
+from ..model.typed import read_frame_text, split_mark_word
 from . import names, transforms
 from .pathdata import read_path
 from .plain_paths import read_plain_paths
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import Cubics, Matrix
     from .names import Element
-    from .scale import PageScale
+    from .transforms import PageScale
 
 __all__ = [
     "FARTHEST_MM",

@@ -19,7 +19,7 @@ from ..errors import PatternError, SettingError
 from ..geometry.outline import find_outline_crossing
 from ..geometry.polyline import turn_left
 from ..model.plank import EDGE_NAMES, Comb, Finding, Plank
-from ..model.ranges import refuse_outside, refuse_unknown
+from ..model.typed import refuse_outside, refuse_unknown
 from .batten import bend_battens, find_stiffness, hold_edge, tell_battens
 from .corners import join_edges
 from .from_marks import fair_end_marks, fair_marks

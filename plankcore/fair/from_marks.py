@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import PatternError
-from ..geometry.ordered import list_distinct
+from ..geometry.arrays import list_distinct
 from ..geometry.spline_process import AveragedFit, fit_process
 from ..geometry.wrong_marks import find_wrong_marks
 from ..model.plank import Finding

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import PatternError
-from ..geometry import tolerance
+from ..geometry import arrays
 from ..geometry.bezier import fit_cubics
 from ..geometry.curve import Curve
 from ..geometry.smoothing import SplineFit, StrayFailure, evaluate_basis, fit_robustly, space_knots, wave_to_penalty
@@ -129,7 +129,7 @@ class FairedEdge:
             def path(x, derivative, inner=inner):
                 return self.path(np.clip(x, *inner), derivative)
             parts.append(fit_cubics(path if self.knuckles else self.path, first, last,
-                                    tolerance_mm=2 * tolerance.FIT_MM))
+                                    tolerance_mm=2 * arrays.FIT_MM))
         cubics = np.concatenate(parts)
         cubics[1:, 0] = cubics[:-1, 3]
         return Curve(cubics)

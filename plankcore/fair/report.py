@@ -12,8 +12,7 @@ from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import SheetBlock
 from ..model.plank import EdgeReport, ReportRow
-from ..paper.blocks import make_ring
-from ..paper.setting import wrap_words
+from ..paper.blocks import make_ring, wrap_words
 from .words import spell_force, tell_again, tell_believed, tell_unbelieved
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ import numpy as np
 
 from ..errors import PatternError
 from ..geometry.curve import Curve, cross_curves, make_line
-from ..geometry.doubts import FALSE_ALARM, GROSS, find_limits
 from ..geometry.polyline import measure_arc_mm, resample_polyline
+from ..geometry.readings import FALSE_ALARM, GROSS, find_limits
 from ..model.plank import Finding
 from .from_marks import MOST_SCATTER
 from .from_trace import RUN_ON_MM, Chart, FairedEdge, fair_trace, measure_line_error

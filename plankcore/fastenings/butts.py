@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..geometry.tolerance import CURVE_MM
+from ..geometry.arrays import CURVE_MM
 from ..trade.butt_rules import MOST_LAP_MM, size_block
 from ..trade.fastening_patterns import count_butt
 from . import words
@@ -14,7 +14,7 @@ from .places import find_row, make_end_path, make_path, measure_aft_mm
 
 if TYPE_CHECKING:
     from ..geometry.arrays import Point
-    from ..model.joint import PlacedJoint
+    from ..model.joints_and_fastenings import PlacedJoint
     from .groups import Layout
 
 __all__ = ["find_block_reach", "lay_out_butt", "lay_out_end"]

@@ -8,9 +8,9 @@ import numpy as np
 
 from ..errors import SettingError
 from ..model.drawing import Station
-from ..model.fastening import BareStretch, Fastening
+from ..model.joints_and_fastenings import BareStretch, Fastening
 from ..model.plank import Finding
-from ..model.ranges import refuse_outside, refuse_unknown
+from ..model.typed import refuse_outside, refuse_unknown
 from ..trade.butt_rules import USUAL_FRAME_EDGE_MM, USUAL_SIDED_MM, list_bare_spans
 from ..trade.fastening_patterns import (
     CLEAR_ACROSS_SHANKS,
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from typing import Any, Mapping, Sequence
 
     from ..geometry.arrays import Array, ArrayLike, Mask, Numbers, Point, Points
-    from ..model.joint import PlacedJoint
+    from ..model.joints_and_fastenings import PlacedJoint
     from .places import Ground, Path
 
 __all__ = [

@@ -16,7 +16,7 @@ import numpy as np
 
 from ..actions import STATIONS
 from ..errors import PatternError, SettingError
-from ..model.fastening import FasteningLayout
+from ..model.joints_and_fastenings import FasteningLayout
 from ..trade.butt_rules import MOST_LAP_MM
 from ..trade.fastening_patterns import RULES, count_crossing, find_width_rule
 from ..trade.fastening_tables import FRAME_WOODS
@@ -32,8 +32,7 @@ if TYPE_CHECKING:
     from typing import Sequence
 
     from ..model.drawing import Station
-    from ..model.fastening import BlockPlace
-    from ..model.joint import PlacedJoint
+    from ..model.joints_and_fastenings import BlockPlace, PlacedJoint
     from ..model.plank import Plank
 
 __all__ = ["ENDS", "FRAME_LIES", "FRAME_WOODS", "HEADS", "METALS", "RULES", "SCARFS", "SIZES", "FasteningSettings",

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from ..actions import FAIR
 from ..errors import SettingError
-from ..model.fastening import FasteningList, FasteningSize
-from ..model.ranges import refuse_outside, refuse_unknown
+from ..model.joints_and_fastenings import FasteningList, FasteningSize
+from ..model.typed import refuse_outside, refuse_unknown
 from ..trade import fastening_tables as tables
 from ..trade.fastening_patterns import METALS, NOT_NAMED, find_metal, judge_metal, judge_mixing
 from ..units import format_inches, format_mm, parse_length_mm

@@ -10,7 +10,7 @@ from ..units import format_inches, format_mm
 if TYPE_CHECKING:
     from typing import Mapping, Sequence
 
-    from ..model.fastening import BareStretch, FasteningList, FasteningSize
+    from ..model.joints_and_fastenings import BareStretch, FasteningList, FasteningSize
     from ..trade.fastening_patterns import Metal, WidthRule
     from .groups import FasteningSettings
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, overload
 
 import numpy as np
 
-from .ordered import list_distinct
+from .arrays import list_distinct
 
 if TYPE_CHECKING:
     from .arrays import Points, Values

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .ordered import find_median
+from .arrays import find_median
 
 if TYPE_CHECKING:
     from typing import Any, Collection

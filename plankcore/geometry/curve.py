@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from . import tolerance
+from . import arrays
 from .bezier import evaluate_cubics, flatten_cubics, split_cubic
 from .polyline import cross_segments
 
@@ -129,7 +129,7 @@ class Curve:
             t = np.clip(t + (distances - ends[piece] - arc) / np.maximum(here, 1e-12), 0.0, 1.0)
         return piece + t
 
-    def flatten(self, *, tolerance_mm: float = tolerance.FLATTEN_MM) -> Points:
+    def flatten(self, *, tolerance_mm: float = arrays.FLATTEN_MM) -> Points:
         """A polyline (n, 2) within tolerance_mm of the curve."""
         return flatten_cubics(self.cubics, tolerance_mm=tolerance_mm)
 

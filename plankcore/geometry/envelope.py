@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .ordered import list_distinct
+from .arrays import list_distinct
 from .polyline import measure_area_mm2, turn_left
 
 if TYPE_CHECKING:

@@ -14,15 +14,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .lens_maps import Lens
-from .map_models import KINDS, MapModel
+from .map_models import KINDS, Lens, MapModel
 from .plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from .arrays import Array, Indices, Matrix, Points, Values
-    from .lens_maps import LensMap
+    from .map_models import LensMap
 
 __all__ = ["KINDS", "LengthSet", "MapFit", "PointSet", "fit_map", "limit_chi_square"]
 

@@ -1,14 +1,17 @@
-"""Closed shapes made of open curves, end to end: area, inside, outward offset, self-crossing."""
+"""Closed shapes made of open curves, end to end: area, inside, outward offset, self-crossing; and a closed curve parted
+by straight lines across, each part again a closed curve.
+"""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from . import tolerance
+from . import arrays
 from .bezier import fit_cubics
 from .curve import Curve, cross_curves, find_gauss_rule
 from .polyline import find_self_crossing, turn_left
+from .strokes import clip_strokes, draw_polyline
 
 if TYPE_CHECKING:
     from typing import Sequence
@@ -24,9 +27,9 @@ __all__ = [
     "meet_corners",
     "offset_curve",
     "offset_outline",
+    "part_closed",
     "split_at_knuckles",
 ]
-
 
 # where an offset shrinks the edge to less than this share of its length it is nearly a cusp, and is refused
 _LEAST_STRETCH = 0.02
@@ -40,7 +43,7 @@ class OffsetFailure(ValueError):
         super().__init__(reason)
 
 
-def flatten_outline(curves: Sequence[Curve], *, tolerance_mm: float = tolerance.FLATTEN_MM) -> Points:
+def flatten_outline(curves: Sequence[Curve], *, tolerance_mm: float = arrays.FLATTEN_MM) -> Points:
     """Polygon (n, 2) of a closed chain of curves; the first point is not repeated."""
     return np.vstack([curve.flatten(tolerance_mm=tolerance_mm)[:-1] for curve in curves])
 
@@ -61,7 +64,7 @@ def measure_outline_area_mm2(curves: Sequence[Curve]) -> float:
     return float(total)
 
 
-def offset_curve(curve: Curve, distance_mm: float, *, tolerance_mm: float = tolerance.FIT_MM) -> Curve:
+def offset_curve(curve: Curve, distance_mm: float, *, tolerance_mm: float = arrays.FIT_MM) -> Curve:
     """The curve at a constant distance to the left of travel (page with y down).
 
     Parameters
@@ -143,7 +146,7 @@ def join_mitred(parts: Sequence[Curve], moved: Sequence[Curve], *, reach_mm: flo
 
 
 def offset_outline(curves: Sequence[Curve], distances_mm: Sequence[float], *,
-                   tolerance_mm: float = tolerance.FIT_MM) -> list[Curve]:
+                   tolerance_mm: float = arrays.FIT_MM) -> list[Curve]:
     """A closed chain moved outward by its own distance on each curve, corners mitred.
 
     Parameters
@@ -210,3 +213,65 @@ def meet_corners(curves: Sequence[Curve], moved: Sequence[Curve], *, reach_mm: f
 def find_outline_crossing(curves: Sequence[Curve]) -> tuple[float, ...] | None:
     """The first place where a closed chain crosses itself, (x, y) mm, or None."""
     return find_self_crossing(flatten_outline(curves, tolerance_mm=0.02))
+
+
+_MEET_MM = 1e-6
+_FAR_MM = 1e7             # beyond any page
+
+
+def part_closed(cubics: Cubics, *, low: float, high: float) -> list[Cubics]:
+    """The parts of a closed curve that does not cross itself which lie between two places along x.
+
+    Parameters
+    ----------
+    cubics : ndarray, shape (k, 4, 2), mm
+        A chain that ends where it begins.
+    low, high : float, mm
+
+    Returns
+    -------
+    list of ndarray, shape (j, 4, 2)
+        Each closed: pieces of the curve (split, not flattened) and straight strokes along the cuts.
+
+    Examples
+    --------
+    >>> square = draw_polyline([(0, 0), (4, 0), (4, 2), (0, 2), (0, 0)])
+    >>> [part[:, 0].tolist() for part in part_closed(square, low=1.0, high=9.0)]
+    [[[1.0, 0.0], [4.0, 0.0], [4.0, 2.0], [1.0, 2.0]]]
+    """
+    parts = [np.asarray(cubics, float)]
+    for at, side in ((low, 1), (high, -1)):
+        parts = [piece for part in parts for piece in _keep_side(part, at, side)]
+    return parts
+
+
+def _keep_side(cubics, at, side):
+    """The parts of a closed curve on one side of the line x = at: 1 for the greater x."""
+    x = cubics[:, :, 0]
+    if (side * (x - at) >= -_MEET_MM).all():
+        return [cubics]
+    edges = ((at, -_FAR_MM), (_FAR_MM, _FAR_MM)) if side > 0 else ((-_FAR_MM, -_FAR_MM), (at, _FAR_MM))
+    chains = clip_strokes(cubics, *edges)
+    if len(chains) > 1 and np.abs(chains[-1][-1, 3] - chains[0][0, 0]).max() <= _MEET_MM:
+        chains = [np.concatenate([chains[-1], chains[0]]), *chains[1:-1]]
+    # the curve does not cross itself, so every other stretch of the cutting line is inside it
+    ends = sorted([(float(one[0, 0, 1]), k, 0) for k, one in enumerate(chains)]
+                  + [(float(one[-1, 3, 1]), k, 1) for k, one in enumerate(chains)])
+    partner = {}
+    for one, other in zip(ends[::2], ends[1::2]):
+        partner[one[1:]], partner[other[1:]] = other[1:], one[1:]
+    parts, left = [], set(range(len(chains)))
+    while left:
+        first = k = min(left)
+        loop = []
+        while k in left:
+            left.remove(k)
+            loop.append(chains[k])
+            after, _ = partner[k, 1]
+            stroke = draw_polyline([chains[k][-1, 3], chains[after][0, 0]])
+            stroke[-1, 3] = chains[after][0, 0]    # exactly the same number, so that the part is closed
+            loop.append(stroke)
+            k = after
+        assert k == first
+        parts.append(np.concatenate(loop))
+    return parts

@@ -14,7 +14,7 @@ from .bezier import evaluate_cubics, fit_cubics
 
 if TYPE_CHECKING:
     from .arrays import Array, ArrayLike, Cubics, Matrix, Point, Points, Values
-    from .lens_maps import LensMap
+    from .map_models import LensMap
 
 __all__ = ["PlaneMap", "fit_affine", "fit_homography", "fit_similarity", "judge_mirror", "map_cubics"]
 

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from . import tolerance
+from . import arrays
 from .bezier import fit_cubics, hermite_to_cubics
 from .curve import Curve, find_gauss_rule
+from .outward import join_cuts, measure_slope
 from .polyline import dot_rows, turn_left
-from .varied_offset import join_cuts, measure_slope
 
 if TYPE_CHECKING:
     from typing import Callable, Sequence
@@ -197,7 +197,7 @@ def find_places_at(curve: Curve, ribbon: Ribbon, values: Sequence[float]) -> lis
 
 
 def carry_curve(curve: Curve, source: Ribbon, target: Ribbon, *, across: Callable[..., Values],
-                breaks: Sequence[float] = (), tolerance_mm: float = tolerance.FIT_MM) -> Curve:
+                breaks: Sequence[float] = (), tolerance_mm: float = arrays.FIT_MM) -> Curve:
     """A curve carried from one ribbon to another: from (x, v) on the first to (x, across(x, v)) on the second.
 
     Parameters

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .arrays import find_median
 from .correlated_errors import propagate_error, trim_residuals
-from .ordered import find_median
 
 if TYPE_CHECKING:
     from typing import Sequence

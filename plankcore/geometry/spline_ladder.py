@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .ordered import list_distinct
+from .arrays import list_distinct
 
 if TYPE_CHECKING:
     from typing import Sequence

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .ordered import list_distinct
+from .arrays import list_distinct
 from .spline_ladder import add_logs, add_shape, build_ladder
 
 if TYPE_CHECKING:

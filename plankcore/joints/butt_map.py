@@ -10,8 +10,8 @@ from ..geometry.lettering import stroke_text, text_width_mm
 from ..geometry.strokes import draw_polyline, sample_lines
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page
-from ..model.ranges import refuse_unknown
-from ..paper.setting import wrap_words
+from ..model.typed import refuse_unknown
+from ..paper.blocks import wrap_words
 from . import lettering
 from .map_chart import MARGIN_MM, ROW_MM, MapChart, find_new_planks
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from typing import Sequence
 
     from ..model.drawing import Station
-    from ..model.joint import Joint, SideFrames, Verdict
+    from ..model.joints_and_fastenings import Joint, SideFrames, Verdict
     from ..model.plank import Plank
     from ..trade.butt_rules import ButtRule
 

@@ -8,7 +8,7 @@ import numpy as np
 from ..geometry.lettering import text_width_mm
 from ..geometry.strokes import draw_polyline
 from ..model.drawing import Overlay, SheetLine, SheetText
-from ..paper.setting import FORWARD, tell_forward
+from ..paper.blocks import FORWARD, tell_forward
 from . import lettering
 from .scarfs import draw_block
 
@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from typing import Any, Sequence
 
     from ..geometry.arrays import Point, Points
-    from ..model.joint import Joint, Part, PlacedJoint
+    from ..model.joints_and_fastenings import Joint, Part, PlacedJoint
     from ..model.plank import Plank
     from ..trade.butt_rules import BlockSize
-    from .settings import JointSettings
+    from .scarfs import JointSettings
 
 __all__ = ["draw_overlay"]
 

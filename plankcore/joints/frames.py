@@ -9,15 +9,15 @@ import numpy as np
 
 from ..actions import FAIR, STATIONS
 from ..errors import DocumentError, PatternError, SettingError
-from ..model.joint import Joint, SideFrames
-from ..model.labels import parse_labels
+from ..model.joints_and_fastenings import Joint, SideFrames
+from ..model.typed import parse_labels
 from ..units import parse_length_mm
 
 if TYPE_CHECKING:
     from typing import Mapping, Sequence
 
     from ..model.drawing import Station
-    from ..model.joint import FrameRecord, JointRecord
+    from ..model.joints_and_fastenings import FrameRecord, JointRecord
     from ..model.plank import Plank
 
 __all__ = ["find_fraction", "find_frames", "find_place", "name_place", "number_strakes", "place_records", "read_spot"]

@@ -8,7 +8,7 @@ from ..units import format_mm
 if TYPE_CHECKING:
     from typing import Any, Sequence
 
-    from ..model.joint import Joint, PlacedJoint
+    from ..model.joints_and_fastenings import Joint, PlacedJoint
     from ..model.plank import Plank
 
 __all__ = [

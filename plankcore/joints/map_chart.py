@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import PlankError, SettingError
-from ..model.joint import JointRecord
+from ..model.joints_and_fastenings import JointRecord
 from .frames import number_strakes
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..model.drawing import Station
-    from ..model.joint import Joint, SideFrames
+    from ..model.joints_and_fastenings import Joint, SideFrames
     from ..model.plank import Plank
 
 __all__ = ["MARGIN_MM", "ROW_MM", "MapChart", "NewPlank", "find_new_planks"]

@@ -11,18 +11,47 @@ from typing import TYPE_CHECKING
 
 from ..actions import FAIR
 from ..errors import PatternError, SettingError
-from ..model.joint import KINDS, Joint, PlacedJoint
-from ..model.ranges import refuse_outside
+from ..model.joints_and_fastenings import KINDS, Joint, PlacedJoint
+from ..model.typed import refuse_outside
 from ..trade.butt_rules import GARBOARD_SHIFT_MM, LENGTHS, RULES, SLOPES, find_rule, measure_scarf, size_block
-from .bare_frames import find_bare_frames, note_bare, shift_clear, tell_bare_frames
-from .bays import MOST_JOINTS, Demands, choose_best, describe_nearest, find_legal_bays, find_legal_sets, list_candidates
+from .bays import (
+    MOST_JOINTS,
+    Demands,
+    choose_best,
+    describe_nearest,
+    find_bare_frames,
+    find_legal_bays,
+    find_legal_sets,
+    list_candidates,
+    note_bare,
+    shift_clear,
+    tell_bare_frames,
+)
 from .butt_map import PAGES, draw_butt_map
 from .drawing import draw_overlay
-from .facts import find_too_long, list_facts, remark
 from .frames import find_fraction, find_frames, find_place, name_place, number_strakes, place_records, read_spot
-from .judge import find_steps, judge_joint, judge_lengths, judge_own_pairs, judge_pairs
-from .scarfs import SQUARE_TO, find_end_line, find_feathers, find_joint_line, find_register, split_plank
-from .settings import ENDS, FEATHERS, JointSettings, check_settings
+from .judge import (
+    find_steps,
+    find_too_long,
+    judge_joint,
+    judge_lengths,
+    judge_own_pairs,
+    judge_pairs,
+    list_facts,
+    remark,
+)
+from .scarfs import (
+    ENDS,
+    FEATHERS,
+    SQUARE_TO,
+    JointSettings,
+    check_settings,
+    find_end_line,
+    find_feathers,
+    find_joint_line,
+    find_register,
+    split_plank,
+)
 from .words import (
     describe_joint,
     list_findings,
@@ -40,7 +69,7 @@ if TYPE_CHECKING:
     from typing import Sequence
 
     from ..model.drawing import Overlay, Station
-    from ..model.joint import FrameRecord, JointRecord, Part, SideFrames, Verdict
+    from ..model.joints_and_fastenings import FrameRecord, JointRecord, Part, SideFrames, Verdict
     from ..model.page import Page
     from ..model.plank import Plank
     from ..trade.butt_rules import ButtRule

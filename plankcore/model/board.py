@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .facts import list_words
+from .drawing import list_words
 from .plank import EDGE_NAMES, freeze
 
 if TYPE_CHECKING:
@@ -16,8 +16,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import Points
     from ..geometry.curve import Curve
-    from .drawing import Station
-    from .facts import Fact
+    from .drawing import Fact, Station
     from .plank import Finding, Plank
 
 __all__ = ["Board", "FrameReading", "Seam", "Section", "lay_on_board"]

@@ -16,10 +16,8 @@ if TYPE_CHECKING:
     from ..geometry.arrays import ArrayLike, Point, Points
     from ..geometry.curve import Curve
     from .board import Section
-    from .drawing import Station
-    from .facts import Fact
-    from .fastening import FasteningLayout
-    from .joint import Part, PlacedJoint
+    from .drawing import Fact, Station
+    from .joints_and_fastenings import FasteningLayout, Part, PlacedJoint
     from .plank import Finding
 
 __all__ = ["VERDICTS", "CheckResult", "Measured", "PlankState", "ScanProof", "Trouble", "make_place"]

@@ -11,8 +11,7 @@ from .plank import Plank, freeze
 
 if TYPE_CHECKING:
     from ..geometry.arrays import Matrix, Points
-    from .drawing import Overlay, SawLine, SheetLine, SheetText, Station
-    from .facts import Fact
+    from .drawing import Fact, Overlay, SawLine, SheetLine, SheetText, Station
     from .plank import Finding
 
 __all__ = ["LONGEST_PAGE_MM", "MediumCorrection", "Page", "Pass", "PlankMatter", "SheetBlock", "SheetLie"]

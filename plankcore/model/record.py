@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from typing import Mapping
 
-    from .drawing import SheetLine, SheetText
-    from .facts import Fact
+    from .drawing import Fact, SheetLine, SheetText
     from .plank import Finding
 
 __all__ = [

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.curve import Curve
-from ..geometry.outer_edge import measure_aside_mm
 from ..geometry.outline import measure_outline_area_mm2
+from ..geometry.outward import measure_aside_mm
 
 if TYPE_CHECKING:
     from typing import Sequence

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from ..geometry.arrays import Points
-    from .facts import Fact
+    from .drawing import Fact
     from .plank import Finding
 
 __all__ = [

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import Matrix, Numbers, Points
     from ..geometry.curve import Curve
-    from .facts import Fact
+    from .drawing import Fact
     from .plank import Finding
 
 __all__ = ["BoardUse", "Defect", "LeastBoard", "Placement", "PlankPiece", "ScarfSaving", "StockBoard", "StockPlan"]

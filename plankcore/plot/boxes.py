@@ -12,8 +12,7 @@ from ..geometry.lettering import text_width_mm
 from ..model.drawing import SheetText
 from ..model.page import SheetBlock
 from ..model.saw import find_saw_range, measure_saw_line
-from ..paper.blocks import join_blocks, make_stroke, measure_block, move_block
-from ..paper.setting import wrap_words
+from ..paper.blocks import join_blocks, make_stroke, measure_block, move_block, wrap_words
 from ..trade.media import find_paper_movement_mm
 from ..units import format_inches, format_mm, format_outside_mm
 from .doubts import list_doubts

@@ -13,9 +13,9 @@ from ..paper.bars import lay_medium_bars
 from ..paper.blocks import join_blocks, letter_texts, make_cross, move_block
 from ..trade.media import find_roll_mm, find_sheet_mm
 from .calibration import correct_page, find_lie, shrink_room
-from .settings import MediumSettings, SheetSettings
+from .chosen import MediumSettings, SheetSettings
+from .roll import check_edge
 from .title import TitleRow, lay_rows
-from .turned import check_edge
 
 if TYPE_CHECKING:
     from typing import Mapping, Sequence

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Points
     from ..model.drawing import SheetLine, SheetText, Station
     from ..model.plank import Plank
-    from .lying import LyingPlank
+    from .strip import LyingPlank
 
 __all__ = ["NUMBER_MM", "SEE_RECORD", "SHORT_CARD", "is_of_section", "lay_cards", "letter_sections", "list_card",
            "move_sections", "read_sections", "spell_bevel"]

@@ -4,13 +4,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..actions import FAIR
-from ..model.facts import SAID_BY_FACTS, is_told_of_plank
+from ..model.drawing import SAID_BY_FACTS, is_told_of_plank
 from ..units import format_mm
 
 if TYPE_CHECKING:
     from typing import Iterator
 
-    from ..model.facts import Fact
+    from ..model.drawing import Fact
     from ..model.page import PlankMatter
     from ..model.plank import Finding
 

@@ -9,11 +9,11 @@ import numpy as np
 
 from ..errors import SettingError
 from ..geometry.lettering import text_width_mm
-from ..geometry.parting import part_closed
+from ..geometry.outline import part_closed
 from ..geometry.strokes import clip_strokes, draw_polyline, measure_extent
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page
-from ..model.ranges import refuse_outside
+from ..model.typed import refuse_outside
 from ..paper.blocks import letter_texts, make_cross, move_line
 from .calibration import correct_page, restore_page
 

@@ -13,9 +13,8 @@ from ..geometry.strokes import measure_extent
 from ..model.drawing import SheetLine
 from ..model.page import Page, SheetBlock
 from ..paper.bars import lay_page_bars
-from ..paper.blocks import join_blocks, letter_texts, make_stroke, measure_block, move_block
+from ..paper.blocks import join_blocks, letter_texts, make_stroke, measure_block, move_block, wrap_words
 from ..paper.room import Room, WordBlock
-from ..paper.setting import wrap_words
 from ..units import format_inches
 from .boxes import BoxLine, lay_box, lay_foot, list_boxes
 from .tile_sheets import list_lines
@@ -26,7 +25,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import Points
     from ..model.page import PlankMatter
-    from .settings import SheetSettings
+    from .chosen import SheetSettings
     from .tiles import Join, TilePlan
 
 __all__ = ["lay_key", "tell_scale"]

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Points
     from ..model.drawing import SheetLine, SheetText
     from ..paper.room import Room
-    from .lying import LyingPlank
+    from .strip import LyingPlank
 
 __all__ = ["LINE_NAME", "draw_baseline", "letter_baseline", "name_lines"]
 

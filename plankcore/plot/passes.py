@@ -17,7 +17,7 @@ from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm
 from ..geometry.strokes import flatten_strokes
 from ..geometry.travel import measure_travel_mm
 from ..model.page import Pass
-from ..model.ranges import refuse_outside
+from ..model.typed import refuse_outside
 from ..paper.blocks import drop_doubles
 
 if TYPE_CHECKING:

@@ -16,8 +16,7 @@ from ..paper.blocks import drop_doubles, join_blocks, letter_texts, make_ring, m
 from ..paper.room import Room, WordBlock, make_block
 from .cards import lay_cards, letter_sections, move_sections, read_sections
 from .line_names import draw_baseline, letter_baseline, name_lines
-from .lying import LyingPlank
-from .strip import lay_arrows, lay_names
+from .strip import LyingPlank, lay_arrows, lay_names
 
 if TYPE_CHECKING:
     from ..geometry.arrays import Matrix

@@ -16,14 +16,11 @@ from ..paper.blocks import join_blocks, letter_texts, make_stroke, measure_block
 from ..trade.media import find_roll_mm
 from .beside import FreePaper
 from .calibration import correct_page, shrink_room
-from .chosen import ALL, CUT, keep_chosen
-from .ends import letter_ends
+from .chosen import ALL, CUT, MediumSettings, SheetSettings, keep_chosen
+from .long_pages import cut_plank, letter_ends
 from .plank import describe_plank, keep_on_wood, split_parts
-from .roll import COLUMN_MM, find_profile, nest_on_roll, turn_profile
-from .settings import MediumSettings, SheetSettings
-from .tile_pages import cut_plank
+from .roll import COLUMN_MM, check_edge, find_profile, nest_on_roll, turn_block, turn_least, turn_profile
 from .title import TitleRow, lay_rows, list_brief, list_cautions
-from .turned import check_edge, turn_block, turn_least
 
 if TYPE_CHECKING:
     from typing import Sequence

@@ -13,7 +13,7 @@ import numpy as np
 
 from ..model.drawing import Sheet
 from ..model.page import Page, PlankMatter
-from ..model.ranges import refuse_outside
+from ..model.typed import refuse_outside
 from ..paper.bars import lay_bars, lay_diagonals
 from ..paper.blocks import join_blocks, letter_texts, measure_block, move_block
 from ..trade.media import OWN, ROLLS, SHEETS
@@ -21,19 +21,16 @@ from .boxes import lay_boxes, lay_foot, measure_bottom
 from .calibration import correct_page, find_lie
 from .calibration_page import lay_out_calibration
 from .cards import SEE_RECORD, SHORT_CARD
-from .chosen import CUT, PLOTTED, crop_sheet
-from .ends import letter_ends
+from .chosen import CUT, PLOTTED, MediumSettings, SheetSettings, crop_sheet
+from .long_pages import choose_long_side, cut_page, find_room, lay_out_tiles, letter_ends
 from .plank import describe_plank, lay_plank
 from .roll_page import lay_out_roll, lay_out_shared
-from .settings import MediumSettings, SheetSettings
-from .tile_pages import choose_long_side, cut_page, find_room, lay_out_tiles
 from .title import CAUTIONS
 
 if TYPE_CHECKING:
     from typing import Sequence
 
-    from ..model.drawing import Overlay, SawLine, Station
-    from ..model.facts import Fact
+    from ..model.drawing import Fact, Overlay, SawLine, Station
     from ..model.plank import Plank
 
 __all__ = [

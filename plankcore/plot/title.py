@@ -10,7 +10,7 @@ from ..actions import FAIR
 from ..model.drawing import SheetText
 from ..model.page import SheetBlock
 from ..model.saw import find_saw_range, measure_saw_line
-from ..paper.setting import wrap_words
+from ..paper.blocks import wrap_words
 from ..units import format_inches, format_mm, format_outside_mm
 from .plank import describe_plank
 

@@ -1,5 +1,8 @@
-"""The record to file with the boat: figures with which a yard without a plotter can strike the plank, and all that is
-known of it.
+"""The record to file with the boat: figures by which a yard without a plotter strikes the plank, all that is known of
+it, and blanks for what only the boat knows.
+
+What a surveyor wants to know about a repair is common practice, no source; what is required is for the surveyor, the
+class society or the flag authority to say.
 
 A Record is text and figures in reading order; the layout on paper is made in document/files/record.py.
 """
@@ -15,25 +18,64 @@ from ..actions import ALLOWANCE
 from ..errors import SettingError
 from ..model.board import lay_on_board
 from ..model.plank import EDGE_NAMES
-from ..model.record import MarkRow, Proof, Record, StationRow, ToldLayer
+from ..model.record import Heading, MarkRow, Proof, Record, StationRow, ToldLayer
 from ..model.saw import measure_saw_line
 from . import words
-from .blanks import list_blanks
-from .doubts import list_doubts, list_layer_doubts
+from .doubts import list_doubts, list_layer_doubts, settle_case
 from .offsets import lay_out_offsets
-from .sentences import settle_case
 from .sketch import BaselineChart, draw_sketch, find_worst_mark
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..model.board import Board
-    from ..model.drawing import SawLine, Station
-    from ..model.facts import Fact
-    from ..model.joint import PlacedJoint
+    from ..model.drawing import Fact, SawLine, Station
+    from ..model.joints_and_fastenings import PlacedJoint
     from ..model.plank import Plank
 
-__all__ = ["FIGURES", "RecordSettings", "build_record", "read_moisture"]
+__all__ = ["FIGURES", "RecordSettings", "build_record", "list_blanks", "read_moisture"]
+
+_HUNG = ("baseline", "over all", "fore end", "aft end", "falling", "rising", "width")
+
+
+def list_blanks(plank: Plank, *, board: Board | None, joints: Sequence[PlacedJoint], layers: Sequence[ToldLayer],
+                proofs: Sequence[Proof], measure: words.Measure, settings: RecordSettings) -> tuple[Heading, ...]:
+    """The surveyor's part: what failed, old against new, hung against drawn, photographs and signatures.
+
+    proofs : those of the record, in the order of words.PROOFS.
+    """
+    facts = {fact.key: fact for layer in layers for fact in layer.facts or ()}
+    thickness = board.thickness_mm if board is not None else plank.thickness_mm
+    size, metal = facts.get("size"), facts.get("metal")
+    known = {"moisture": "%g %%" % settings.moisture if settings.moisture is not None else "",
+             "thickness": measure.write(thickness) + ", finished" if thickness else "",
+             "fastening": _say_size(size), "metal": metal.about if metal is not None else "",
+             "joints": _count(joints)}
+    heading, columns, names = words.OLD_AND_NEW
+    changed = Heading(heading, (), columns, tuple((name, "", known.get(key, ""), "") for key, name in names.items()))
+    hung = tuple((p.name, p.words, "", "") for key, p in zip(words.PROOFS, proofs) if key in _HUNG)
+    signed = {"measured": (settings.measured_by, settings.day)}
+    heading, columns, names = words.SIGNATURES
+    people = Heading(heading, (), columns, tuple((name, *signed.get(key, ("", "")), "") for key, name in names.items()))
+    found, places = words.FOUND
+    pictures, told, taken = words.PHOTOGRAPHS
+    return (Heading(found, (words.FILL_IN,), ("", ""), tuple((name, "") for name in places)), changed,
+            Heading(words.HUNG[0], (), words.HUNG[1], hung),
+            Heading(pictures, (), told, tuple((name, "") for name in taken)), people)
+
+
+def _count(joints):
+    """'1 butt and 2 scarfs', '' of none."""
+    found = [(sum(joint.kind == kind for joint in joints), kind) for kind in ("butt", "scarf")]
+    return " and ".join("%d %s%s" % (n, kind, "" if n == 1 else "s") for n, kind in found if n)
+
+
+def _say_size(fact):
+    """Kind and diameter of the fastenings laid out, from their fact."""
+    if fact is None:
+        return ""
+    return ", ".join(w for w in (fact.about, "%.1f mm" % fact.number if fact.number else "") if w)
+
 
 FIGURES = ("both", "inches first", "mm", "inches")
 _KINDS = {"both": ("mm", "inches"), "inches first": ("inches", "mm")}

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.arrays import list_distinct
 from ..geometry.interpolation import ENDS, interpolate_cubic
-from ..geometry.ordered import list_distinct
 from ..model.record import EndRow, Figure, OffsetRow, OffsetTable
 from ..units import format_feet_inches_eighths, round_to_part_mm
 from .sketch import BaselineChart, EdgeGraph

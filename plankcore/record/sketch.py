@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ..geometry.arrays import Array, ArrayLike, Numbers, Point, Values
     from ..geometry.curve import Curve
     from ..model.drawing import Station
-    from ..model.joint import PlacedJoint
+    from ..model.joints_and_fastenings import PlacedJoint
     from ..model.plank import Mark, Plank
 
 __all__ = ["WIDTH_MM", "BaselineChart", "EdgeGraph", "draw_sketch", "name_scale"]

@@ -5,22 +5,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..actions import ALLOWANCE, JOINTS, TRUE_UP
-from ..model.facts import list_words
+from ..model.drawing import list_words
 from ..model.plank import EDGE_NAMES
 from ..model.record import Heading
 from ..model.saw import find_saw_range
 from ..trade.media import find_film_movement_mm, find_paper_movement_mm
 from ..units import format_feet_inches_eighths, format_mm, format_outside_mm
-from .doubts import is_doubt
-from .sentences import settle_case
+from .doubts import is_doubt, settle_case
 
 if TYPE_CHECKING:
     from typing import Iterator, Sequence
 
     from ..model.board import Board
-    from ..model.drawing import SawLine
-    from ..model.facts import Fact
-    from ..model.joint import PlacedJoint
+    from ..model.drawing import Fact, SawLine
+    from ..model.joints_and_fastenings import PlacedJoint
     from ..model.plank import Mark, Plank
     from ..model.record import OffsetTable, ToldLayer
     from ..model.saw import SawPlace

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import PatternError, SelectionError
+from ..geometry.arrays import list_distinct
 from ..geometry.map_fits import LengthSet, PointSet, limit_chi_square
-from ..geometry.ordered import list_distinct
 from ..geometry.plane_maps import judge_mirror
 
 if TYPE_CHECKING:

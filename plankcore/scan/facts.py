@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.facts import Fact, Place
+from ..model.drawing import Fact, Place
 from ..model.plank import EDGE_NAMES
 from . import words
 

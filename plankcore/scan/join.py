@@ -20,8 +20,8 @@ from ..errors import PatternError, SelectionError
 from ..geometry.map_fits import PointSet, fit_map, limit_chi_square
 from ..geometry.plane_maps import PlaneMap, fit_similarity, judge_mirror
 from ..model.plank import Finding
-from ..model.ranges import refuse_outside
 from ..model.scan import Misfit
+from ..model.typed import refuse_outside
 from . import words
 from .facts import list_join_facts
 from .join_ways import Block, find_tape
@@ -29,7 +29,7 @@ from .join_ways import Block, find_tape
 if TYPE_CHECKING:
     from typing import Any, Sequence
 
-    from ..model.facts import Fact
+    from ..model.drawing import Fact
     from ..model.scan import ScanPiece
 
 __all__ = ["JoinFit", "JoinSettings", "JoinedPiece", "join_pieces"]

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..geometry.corners import find_turns, remove_spikes, resample_closed
 from ..geometry.polyline import measure_arc_mm, measure_area_mm2, resample_polyline
 from ..geometry.shape_fits import fit_bow
 from ..geometry.small_shapes import split_slender
+from ..geometry.traced_lines import find_turns, remove_spikes, resample_closed
 from .edges import name_edges
 from .kinds import Reading
 

@@ -13,8 +13,8 @@ import numpy as np
 
 from ..errors import PatternError, PlankError, SelectionError, SettingError
 from ..model.plank import EDGE_NAMES, Finding, Mark
-from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import MarkReport, ReadMark, Unread
+from ..model.typed import refuse_outside, refuse_unknown
 from . import words
 from .facts import list_mark_facts
 from .kinds import LINE_EDGES, SQUARE, NoArc, combine_arcs, read_arc, read_tag

@@ -12,11 +12,10 @@ import numpy as np
 
 from ..actions import MARKS
 from ..errors import PatternError, SelectionError
-from ..geometry import tolerance
+from ..geometry import arrays
 from ..geometry.bezier import flatten_cubics
-from ..geometry.chains import join_runs, split_at_turns
-from ..geometry.corners import find_turns, remove_spikes, resample_closed
 from ..geometry.polyline import contains_points, find_self_crossing, measure_arc_mm, measure_area_mm2, resample_polyline
+from ..geometry.traced_lines import find_turns, join_runs, remove_spikes, resample_closed, split_at_turns
 from ..model.plank import EDGE_NAMES, EdgeSource, Finding, Mark, Pattern, Tick
 from . import words
 from .edges import name_edges, refuse_labels, sort_marks
@@ -61,7 +60,7 @@ def read_pattern(traces: Sequence[Trace], *, forward: str, line_edge: str = "mid
     if not traces:
         raise SelectionError("Nothing to read.",
                              "Select the traced outline, the four edge lines, or the marks and the end lines.")
-    runs = [(flatten_cubics(c, tolerance_mm=tolerance.CURVE_MM), closed, trace) for trace in traces
+    runs = [(flatten_cubics(c, tolerance_mm=arrays.CURVE_MM), closed, trace) for trace in traces
             for c, closed in trace.runs]
     if not runs:
         raise SelectionError("The selected objects hold no lines.",
@@ -347,5 +346,5 @@ def _make_mark(trace, edge, error_mm):
 
 def _find_centre(trace):
     """Middle of a mark's outline box: the point meant by a small circle, square, cross or dot."""
-    points = np.concatenate([flatten_cubics(c, tolerance_mm=tolerance.CURVE_MM) for c, _ in trace.runs])
+    points = np.concatenate([flatten_cubics(c, tolerance_mm=arrays.CURVE_MM) for c, _ in trace.runs])
     return (points.min(axis=0) + points.max(axis=0)) / 2

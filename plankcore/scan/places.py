@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import SelectionError
-from ..geometry.ordered import list_distinct
+from ..geometry.arrays import list_distinct
 from ..model.plank import EDGE_NAMES, Finding
 from . import words
 from .edges import UPRIGHT, refuse_labels, settle_axis, sort_marks

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import SelectionError
-from ..geometry import tolerance
-from ..geometry.corners import resample_closed
-from ..geometry.ordered import find_median
+from ..geometry import arrays
+from ..geometry.arrays import find_median
 from ..geometry.polyline import contains_points, measure_arc_mm, measure_area_mm2
 from ..geometry.small_shapes import Rectangle, find_rectangle, find_thickness_mm
 from ..geometry.strokes import flatten_all
+from ..geometry.traced_lines import resample_closed
 from . import words
 
 if TYPE_CHECKING:
@@ -194,7 +194,7 @@ def _flatten_runs(traces):
     begins = np.zeros(starts[-1], bool)
     begins[starts[:-1]] = True
     points, firsts = flatten_all(np.concatenate([cubics for cubics, _, _ in runs]), begins,
-                                 tolerance_mm=tolerance.CURVE_MM)
+                                 tolerance_mm=arrays.CURVE_MM)
     lows, highs = np.minimum.reduceat(points, firsts), np.maximum.reduceat(points, firsts)
     for some, low, high, (_, closed, trace) in zip(np.split(points, firsts[1:]), lows, highs, runs):
         yield some, low, high, closed, trace

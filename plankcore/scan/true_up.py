@@ -24,12 +24,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import PatternError
-from ..geometry.lens_maps import Lens, LensMap
 from ..geometry.map_fits import fit_map, limit_chi_square
+from ..geometry.map_models import Lens, LensMap
 from ..geometry.plane_maps import PlaneMap
 from ..model.plank import Finding
-from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.scan import Misfit
+from ..model.typed import refuse_outside, refuse_unknown
 from .controls import explain_unsettled, find_culprit, find_wrong, gather_controls, make_mirror_error, refuse_mirror
 from .facts import list_true_up_facts
 from .height import check_heights, find_foot, lower_to_floor, measure_height_error
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from typing import Sequence
 
     from ..geometry.arrays import ArrayLike
-    from ..model.facts import Fact
+    from ..model.drawing import Fact
     from ..model.scan import ControlLength, ControlPoint, ControlRectangle
 
 __all__ = ["MAPS", "TrueUp", "TrueUpSettings", "true_up"]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from ..geometry.arrays import Points
     from ..geometry.map_fits import MapFit
-    from ..model.facts import Fact
+    from ..model.drawing import Fact
     from ..model.scan import Misfit, ReadMark
     from .controls import Suspect
     from .join import JoinedPiece, JoinFit

@@ -9,11 +9,11 @@ import numpy as np
 
 from ..actions import FAIR, STATIONS
 from ..errors import PatternError, SettingError
-from ..geometry import tolerance
+from ..geometry import arrays
 from ..geometry.bezier import flatten_cubics
 from ..model.board import Board, Seam, Section
 from ..model.plank import Finding
-from ..model.ranges import refuse_outside, refuse_unknown
+from ..model.typed import refuse_outside, refuse_unknown
 from ..trade.lumber_measure import SYSTEMS, find_stock_size
 from ..trade.seams import RULES, find_gap_mm
 from ..trade.wood import find_species
@@ -224,7 +224,7 @@ def _make_sections(crossings, shapes, *, by_frame, fair, carry, bend, settings):
             growths_mm={e: float(shape.growths_mm[e]) for e in EDGES},
             known={**{name: "taken" if line is None else line.tell(crossing.label, x) for name, line in kinds},
                    **crossing.find_missed()},
-            profile=flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM)[:-1],
+            profile=flatten_cubics(cubics, tolerance_mm=arrays.FLATTEN_MM)[:-1],
             note="; ".join(_list_notes(crossing, reading, fair, x)),
             strain=float(bend.find_strain(np.array([x]), crossing.width_mm)[0]) if bend.find_strain else None))
     return tuple(sections), [_find_thinnest(short, settings, wanted)] if short else []

@@ -10,7 +10,7 @@ import numpy as np
 from ..geometry.curve import make_line
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import Overlay, SheetLine, SheetText
-from ..paper.setting import list_station_words
+from ..paper.blocks import list_station_words
 from .shapes import EDGES, draw_profile, shape_section
 from .words import list_remarks, name_table, spell_bevel, spell_end, spell_hollow
 

@@ -10,8 +10,8 @@ from ..errors import PatternError
 from ..geometry.bezier import hermite_to_cubics
 from ..geometry.curve import Curve
 from ..geometry.outline import OffsetFailure
+from ..geometry.outward import offset_outline_varied
 from ..geometry.ribbon import Ribbon, carry_curve, find_places_at, lay_ribbon
-from ..geometry.varied_offset import offset_outline_varied
 from ..trade.bending import find_principal_curvature, judge_bend
 from .shapes import EDGES, find_chord_mm, find_fault, shape_from_outside, shape_section
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.facts import Fact, Place
+from ..model.drawing import Fact, Place
 from . import words
 
 if TYPE_CHECKING:

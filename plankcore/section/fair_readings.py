@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..model.plank import Finding
-from ..model.ranges import refuse_outside
+from ..model.typed import refuse_outside
 from . import words
 from .reading_line import ReadingLine, fair_line
 from .shapes import EDGES

@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.arrays import find_median
 from ..geometry.bezier import hermite_to_cubics
 from ..geometry.curve import Curve
-from ..geometry.doubts import find_doubtful
-from ..geometry.error_ladder import fit_ladder
 from ..geometry.interpolation import hold_within
-from ..geometry.ordered import find_median
+from ..geometry.readings import find_doubtful, fit_ladder
 
 if TYPE_CHECKING:
     from typing import Any, Callable, Sequence

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..actions import SECTION
-from ..geometry.error_ladder import FEW
+from ..geometry.readings import FEW
 from ..trade.lumber_measure import describe_system
 from ..trade.seams import find_rule
 from ..units import format_inches, format_mm

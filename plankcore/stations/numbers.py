@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import PatternError
-from ..geometry.ordered import find_median
-from ..model.labels import parse_labels
+from ..geometry.arrays import find_median
 from ..model.plank import Finding
+from ..model.typed import parse_labels
 from . import words
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..geometry.arrays import Values
-    from ..model.labels import LabelRule
+    from ..model.typed import LabelRule
     from .pairs import FrameSpots
 
 __all__ = ["count_gap", "find_usual_gap", "list_strays", "number_frames"]

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import PatternError
-from ..geometry.ordered import find_median
-from ..model.labels import read_frame_text
+from ..geometry.arrays import find_median
 from ..model.plank import Finding
+from ..model.typed import read_frame_text
 from . import words
 
 if TYPE_CHECKING:

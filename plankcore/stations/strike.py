@@ -16,9 +16,8 @@ import numpy as np
 
 from ..errors import PatternError, SelectionError, SettingError
 from ..model.drawing import Station
-from ..model.labels import LabelRule
 from ..model.plank import EDGE_NAMES, Finding
-from ..model.ranges import refuse_outside
+from ..model.typed import LabelRule, refuse_outside
 from . import words
 from .lines import Bed, Strip
 from .numbers import list_strays, number_frames

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.arrays import list_distinct
 from ..geometry.convex import find_least_rectangle, find_least_width, measure_extents_mm
-from ..geometry.ordered import list_distinct
 from ..geometry.polyline import (
     contains_polygon,
     cut_polygon,
@@ -16,8 +16,8 @@ from ..geometry.polyline import (
     measure_line_gap_mm,
     measure_point_gap_mm,
 )
-from ..model.ranges import refuse_outside, refuse_unknown
 from ..model.stock import LeastBoard, Placement, ScarfSaving, StockPlan
+from ..model.typed import refuse_outside, refuse_unknown
 from .drawing import draw_boards
 from .facts import count_uses, list_facts, list_findings
 from .packing import Packer

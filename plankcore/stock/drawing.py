@@ -14,8 +14,7 @@ from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page, SheetBlock
 from ..paper.bars import lay_bars
-from ..paper.blocks import letter_texts, make_ring, make_stroke, move_block
-from ..paper.setting import wrap_words
+from ..paper.blocks import letter_texts, make_ring, make_stroke, move_block, wrap_words
 from . import words
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.facts import Fact, Place
+from ..model.drawing import Fact, Place
 from ..model.plank import Finding
 from ..model.stock import BoardUse
 from ..trade.lumber_measure import measure_board_feet, measure_cubic_metres, measure_hardwood

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.arrays import list_distinct
 from ..geometry.convex import find_roomiest_turn, measure_extents_mm
 from ..geometry.envelope import measure_rise_mm
-from ..geometry.ordered import list_distinct
 from .search import cast_nets, find_gaps, find_turning_cost, forbid_blot, weigh
 from .shapes import FLAT_MM, Outline
 

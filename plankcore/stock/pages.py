@@ -11,10 +11,9 @@ from ..errors import SettingError
 from ..geometry.lettering import text_width_mm
 from ..model.drawing import SheetText
 from ..model.page import Page
-from ..model.ranges import refuse_unknown
-from ..paper.blocks import letter_texts, make_ring, make_stroke, move_line
+from ..model.typed import refuse_unknown
+from ..paper.blocks import letter_texts, make_ring, make_stroke, move_line, wrap_words
 from ..paper.room import Room, WordBlock, make_block
-from ..paper.setting import wrap_words
 from . import words
 from .drawing import draw_piece, draw_wood, list_rings
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..geometry.ordered import list_distinct
+from ..geometry.arrays import list_distinct
 
 if TYPE_CHECKING:
     from typing import Sequence

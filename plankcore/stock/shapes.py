@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.arrays import list_distinct
 from ..geometry.convex import find_hull, measure_extents_mm
 from ..geometry.envelope import cover_columns, find_envelope, find_room, grow_envelope
-from ..geometry.ordered import list_distinct
 from ..geometry.outline import flatten_outline
 from ..geometry.polyline import measure_arc_mm
 

@@ -12,18 +12,16 @@ from typing import TYPE_CHECKING
 
 from ..actions import FAIR, JOINTS
 from ..errors import SettingError
-from ..model.turn import Turn
-from .overlays import carry, carry_findings, carry_place, turn_overlay
-from .places import find_map, note_turn, place_copy
+from ..model.drawing import Turn
+from .overlays import carry, carry_findings, carry_place, find_map, note_turn, place_copy, turn_overlay
 from .words import list_facts, tell_judged_side, warn_judged_side
 
 if TYPE_CHECKING:
     from typing import Sequence
 
     from ..geometry.arrays import Matrix
-    from ..model.drawing import SawLine, Station
+    from ..model.drawing import PlankLayers, SawLine, Station
     from ..model.plank import Plank
-    from ..model.turn import PlankLayers
 
 __all__ = [
     "check_symmetry",

@@ -4,7 +4,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..actions import JOINTS
-from ..model.facts import Fact
+from ..model.drawing import Fact
 
 if TYPE_CHECKING:
     from typing import Any, Sequence

@@ -18,8 +18,7 @@ from plankcore.document.files.hpgl import lay_strokes, write_hpgl
 from plankcore.document.files.pdf import write_pdf
 from plankcore.document.files.sheet import write_pages_svg
 from plankcore.document.layers.state import read_matter
-from plankcore.plot.chosen import PLOTTED
-from plankcore.plot.part_cuts import cut_parts
+from plankcore.plot.chosen import PLOTTED, cut_parts
 from plankcore.plot.passes import PenSpeeds, measure_passes, order_cuts, plan_passes
 from plankcore.plot.sheet import SheetSettings, lay_out_matter, lay_out_roll, make_page
 

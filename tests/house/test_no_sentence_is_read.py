@@ -22,7 +22,7 @@ ALLOWED = {
     "plankcore/document/files/record.py": {"s.words"},          # the figures of a frame by their names
     "plankcore/document/files/table.py": {"column.words"},      # the words that a column of a user's table may hold
     "plankcore/document/layers/lines.py": {"station.words"},    # 'left' or 'right', the side that words stand on
-    "plankcore/paper/setting.py": {"station.words"},
+    "plankcore/paper/blocks.py": {"station.words"},
     "plankcore/document/layers/state.py": {"t.problem", "error.problem"},     # one refusal met by two readers
     "plankcore/plot/plank.py": {"t.text"},                      # the same lettering at the same place
 }

@@ -11,7 +11,7 @@ from shapes import draw_graph
 
 from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.geometry.curve import make_line
-from plankcore.model.joint import PlacedJoint
+from plankcore.model.joints_and_fastenings import PlacedJoint
 from plankcore.model.plank import Edge, Plank
 from plankcore.stations.strike import StationSettings, strike_stations
 

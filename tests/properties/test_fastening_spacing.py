@@ -16,7 +16,7 @@ from shapes import make_line, make_plank
 
 from plankcore.errors import PatternError
 from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings
-from plankcore.model.joint import PlacedJoint
+from plankcore.model.joints_and_fastenings import PlacedJoint
 from plankcore.stations.strike import StationSettings, strike_stations
 
 LOOSE_MM = 0.1

@@ -18,7 +18,6 @@ from plankcore.check.run import Measured, run_checks
 from plankcore.command.running import load_action
 from plankcore.document import names
 from plankcore.document.drawing import Drawing
-from plankcore.document.fit_report import read_scan_facts
 from plankcore.document.layers import state
 from plankcore.document.layers.joints import read_joints
 from plankcore.document.layers.lines import read_saw_line, read_stations, write_stations
@@ -26,6 +25,7 @@ from plankcore.document.layers.marks import find_marks_layer
 from plankcore.document.layers.sections import read_board
 from plankcore.document.layers.state import gather_state, read_matter, read_sections
 from plankcore.document.overlay import read_facts, read_findings
+from plankcore.document.write import read_scan_facts
 from plankcore.fair.fair import FairSettings, fair_plank
 from plankcore.model.plank import EdgeSource, Mark, Pattern
 from plankcore.plot.sheet import lay_out_matter

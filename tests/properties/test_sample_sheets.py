@@ -16,7 +16,7 @@ from plankcore.command.running import run_recipe
 from plankcore.document.drawing import Drawing
 from plankcore.document.extension import load_document
 from plankcore.document.layers.state import read_matter
-from plankcore.plot.part_cuts import cut_parts
+from plankcore.plot.chosen import cut_parts
 from plankcore.plot.sheet import lay_out_matter, make_page
 
 ROOT = Path(__file__).resolve().parents[2]

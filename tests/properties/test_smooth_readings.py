@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapes import make_bowed_plank
 
-from plankcore.geometry import error_ladder
+from plankcore.geometry import readings
 from plankcore.section.board import BoardSettings, make_board
 from plankcore.section.fair_readings import fair_line
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
@@ -105,7 +105,7 @@ HARD = [([1017.0, 419.0, 467.0, 503.0, 894.0], (-6.0, 8.0, 3.2, 0.0))]          
 def test_a_fairing_that_takes_a_bend_for_an_error_is_seen(monkeypatch, fault):
     """Planted: three readings and more are faired; every error is taken for as large as it may be; six are faired."""
     for name, value in fault.items():
-        monkeypatch.setattr(error_ladder, name, value)
+        monkeypatch.setattr(readings, name, value)
     assert any(measure_worst(run, *case) > LIMIT_DEG for run in RUNS for case in HARD + EVEN + UNEVEN) is bool(fault)
 
 
@@ -186,7 +186,7 @@ def test_readings_too_few_to_fair_are_kept_to_the_last_decimal_and_the_sheet_say
     board = make(stations, "upper bevel", read)
     moved = np.abs([s.bevels_deg["upper"] for s in board.sections] - read).max()
     said = [r for r in board.rows if "TOO FEW" in r]
-    if count > error_ladder.FEW:
+    if count > readings.FEW:
         assert moved > 0.1 and not said
     else:
         assert moved < 1e-3

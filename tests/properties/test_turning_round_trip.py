@@ -7,9 +7,8 @@ from hypothesis import strategies as st
 from shapes import draw_lines, make_bowed_plank, make_plank
 
 from plankcore.allowance.saw_line import add_allowances
-from plankcore.model.drawing import Overlay, SheetLine, SheetText
+from plankcore.model.drawing import Overlay, PlankLayers, SheetLine, SheetText
 from plankcore.model.plank import EDGE_NAMES, Finding, Mark, Tick
-from plankcore.model.turn import PlankLayers
 from plankcore.stations.strike import StationSettings, strike_stations
 from plankcore.turn.turn import find_map, find_turn, turn_layers
 

@@ -15,7 +15,7 @@ import pytest
 
 from plankcore.joints.bays import Demands, find_legal_bays, find_legal_sets
 from plankcore.joints.judge import judge_joint, judge_length, judge_pair
-from plankcore.model.joint import Joint
+from plankcore.model.joints_and_fastenings import Joint
 from plankcore.trade.butt_rules import GARBOARD_SHIFT_MM, LENGTHS, RULES, find_rule, measure_scarf
 
 INCH, FOOT = 25.4, 304.8

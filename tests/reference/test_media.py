@@ -10,7 +10,7 @@ from plankcore.document.extension import load_document
 from plankcore.document.files.dxf import write_dxf
 from plankcore.document.files.hpgl import write_hpgl
 from plankcore.document.files.pdf import LONGEST_PDF_MM, choose_user_unit, write_pdf
-from plankcore.document.scale import read_page_scale
+from plankcore.document.transforms import read_page_scale
 from plankcore.errors import SettingError
 from plankcore.model.page import Page, Pass
 from plankcore.plot.calibration import measure_medium

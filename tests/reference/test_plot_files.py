@@ -25,8 +25,7 @@ from shapely.geometry import LineString
 from plankcore.document.files import hpgl as hpgl_file
 from plankcore.document.files.dxf import write_dxf
 from plankcore.document.files.pdf import write_pdf
-from plankcore.document.files.sheet import write_pages_svg
-from plankcore.document.files.words import WIDTHS
+from plankcore.document.files.sheet import WIDTHS, write_pages_svg
 from plankcore.geometry.bezier import draw_circle
 from plankcore.geometry.strokes import find_straight, flatten_strokes, measure_extent, split_strokes
 from plankcore.model.drawing import SheetLine, SheetText

@@ -18,7 +18,7 @@ from ...geometry.bezier import draw_circle
 from ...geometry.lettering import draw_letter, lay_letters
 from ...geometry.strokes import flatten_lines
 from ..overlay import read_look
-from .words import find_words
+from .sheet import find_words
 
 if TYPE_CHECKING:
     from typing import Sequence

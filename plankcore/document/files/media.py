@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["find_media_file", "find_named", "make_place", "read_media", "write_media"]
 
-_COLUMNS = (
+_MEDIA_COLUMNS = (
     Column("medium", required=True), Column("day", otherwise=""), Column("number", "number", required=True, least=1),
     Column("along", "number", required=True, least=0.9, most=1.1),
     Column("across", "number", required=True, least=0.9, most=1.1),
@@ -52,8 +52,8 @@ def read_media(path: Path, *, waiting: bytes | None = None) -> list[MediumCorrec
     """
     if waiting is None and not os.path.lexists(path):
         return []
-    rows = read_table(waiting.decode("utf-8"), _COLUMNS,
-                      where=Path(path).name) if waiting is not None else read_table_file(str(path), _COLUMNS)
+    rows = read_table(waiting.decode("utf-8"), _MEDIA_COLUMNS,
+                      where=Path(path).name) if waiting is not None else read_table_file(str(path), _MEDIA_COLUMNS)
     return [MediumCorrection(r["medium"], r["day"], number=int(r["number"]), along=r["along"], across=r["across"],
                              skew_mm_per_m=r["skew"],
                              residual_mm=r["residual"], measured=r["measured"], feed=_read_feed(r), page=r["page"])
@@ -97,7 +97,7 @@ def write_media(media: Sequence[MediumCorrection], correction: MediumCorrection)
     out.write("# What undoes each medium's errors. along, across: factors; skew: mm in a metre across; residual, "
               "measured: mm; feed, page: how the measured sheet lay.\n")
     table = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\n")
-    table.writerow([c.name for c in _COLUMNS])
+    table.writerow([c.name for c in _MEDIA_COLUMNS])
     for one in kept:
         table.writerow([" ".join(one.medium.split()), " ".join(one.day.split()), one.number, "%.8f" % one.along,
                         "%.8f" % one.across, "%.6f" % (one.skew_mm_per_m + 0.0),

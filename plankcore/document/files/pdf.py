@@ -21,7 +21,7 @@ from ...geometry.strokes import find_touching
 from ...model.page import LONGEST_PAGE_MM
 from ..overlay import read_look
 from ..path_text import spell_number, spell_numbers, spell_points
-from .words import CAP_HEIGHT, WIDTHS, find_words, measure_stroke_mm
+from .sheet import CAP_HEIGHT, WIDTHS, find_words, measure_stroke_mm
 
 if TYPE_CHECKING:
     from typing import Sequence

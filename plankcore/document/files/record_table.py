@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 __all__ = ["spell_csv"]
 
-_COLUMNS = (
+_RECORD_COLUMNS = (
     "part", "frame", "edge", "point", "figures", "along", "upper", "lower", "bow", "along_mm", "upper_mm", "lower_mm",
     "bow_mm", "inside_width_mm", "outside_width_mm", "upper_bevel_deg", "lower_bevel_deg", "upper_bevel_from",
     "lower_bevel_from", "hollow_mm", "hollowed_face", "thickness_mm", "upper_saw_mm", "lower_saw_mm", "saw_mm",
@@ -59,7 +59,7 @@ def spell_csv(record: Record) -> bytes:
         lines.append({"part": "proof", "edge": p.edge, "point": p.name, "along": p.words,
                       "along_mm": "%.3f" % p.length_mm})
     stream = io.StringIO()
-    writer = csv.DictWriter(stream, _COLUMNS, restval="")
+    writer = csv.DictWriter(stream, _RECORD_COLUMNS, restval="")
     writer.writeheader()
     writer.writerows([{k: _disarm(str(v)) for k, v in line.items()} for line in lines])
     return stream.getvalue().encode("utf-8")

@@ -1,5 +1,5 @@
 """Pages to plot as an SVG drawing that the editor opens, and the sheet's own matter as a layer in the drawing of the
-plank.
+plank; and words among a page's lines, known again as letters, so that a file holds each form of letter once.
 """
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ import numpy as np
 from lxml import etree
 
 from ...actions import PLOT
-from ...geometry.lettering import draw_letter
+from ...geometry.lettering import CAP, draw_letter
+from ...geometry.pen_letters import find_lettering
 from ...geometry.strokes import measure_extent, split_strokes
 from .. import names
 from ..overlay import read_look, style_for
@@ -19,17 +20,53 @@ from ..places import read_points
 from ..read import find_total_map
 from ..transforms import apply, compose
 from ..write import LayerWriter, make_layer
-from .words import find_words, measure_stroke_mm
 
 if TYPE_CHECKING:
     from typing import Sequence
 
+    from ...geometry.pen_letters import Lettered
     from ...model.drawing import Sheet, SheetLine
     from ...model.page import Page
     from ..drawing import Drawing
     from ..names import Element
 
-__all__ = ["PAGE_GAP_MM", "write_pages_svg", "write_sheet_layer"]
+__all__ = [
+    "CAP_HEIGHT",
+    "PAGE_GAP_MM",
+    "WIDTHS",
+    "find_words",
+    "measure_stroke_mm",
+    "write_pages_svg",
+    "write_sheet_layer",
+]
+
+# Widths of Helvetica's capitals, figures and marks, and its capitals' height, in thousandths of the size, by the
+# metrics published with the fourteen standard fonts of PDF (Adobe Core 14 AFM; from memory, and tested against a copy
+# of them).
+# The text is invisible: the widths only make a selection of it lie along the strokes.
+CAP_HEIGHT = 718
+WIDTHS = {character: width for width, some in (
+    (191, "'"), (260, "|"), (278, " !,./:;I[\\]"), (333, "()-"), (355, '"'), (389, "*"), (400, "\u00b0"), (500, "J"),
+    (556, "#$0123456789?L_"), (584, "+<=>\u00b1\u00d7"), (611, "FTZ\u00df"), (667, "&ABEKPSVXY\u00de"), (722, "CDHNRU"),
+    (778, "GOQ\u00d8"), (833, "M"), (889, "%"), (944, "W"), (1000, "\u00c6"),
+    (1015, "@")) for character in some}
+
+
+def measure_stroke_mm(found: Lettered, width_mm: float) -> float:
+    """How thick words are drawn: as their look says, large ones a fourteenth of their capitals' height, so that a name
+    is read as far off as its letters are tall for (ISO 3098, lettering of type A; from memory, not checked).
+    """
+    return max(width_mm, CAP * found.scale / 14.0)
+
+
+def find_words(line: SheetLine) -> Lettered | None:
+    """The letters of a line to draw, or None where it is not lettering, or only part of its words."""
+    text = dict(line.values).get("text")
+    look = read_look(line.style)
+    if not text or line.pen != "draw" or look is None or look[2]:
+        return None
+    return find_lettering(text, line.cubics)
+
 
 PAGE_GAP_MM = 20.0        # gap between pages side by side in one drawing
 

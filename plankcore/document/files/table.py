@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Dict
 
 from ...errors import DocumentError, SettingError
-from ...model.joint import FrameRecord, JointRecord
+from ...model.joints_and_fastenings import FrameRecord, JointRecord
 from ...units import MM_PER, parse_length_mm
 from .output import expand_home
 

@@ -10,11 +10,20 @@ import numpy as np
 
 from ...actions import FASTENINGS, JOINTS
 from ...errors import PatternError, SelectionError
-from ...geometry import tolerance
+from ...geometry import arrays
 from ...geometry.bezier import flatten_cubics
 from ...geometry.polyline import measure_distance_mm
-from ...model.fastening import BareStretch, BlockPlace, Fastening, FasteningLayout, FasteningList, FasteningSize
-from ...model.joint import JointRecord, Part, PlacedJoint
+from ...model.joints_and_fastenings import (
+    BareStretch,
+    BlockPlace,
+    Fastening,
+    FasteningLayout,
+    FasteningList,
+    FasteningSize,
+    JointRecord,
+    Part,
+    PlacedJoint,
+)
 from .. import names
 from ..overlay import read_overlay, write_overlay
 from ..pathdata import cut_pieces
@@ -129,7 +138,7 @@ def read_drawn_joints(drawing: Drawing, *, side: str, stations: Sequence[Station
 def _runs_through(trace, place):
     return any(float(measure_distance_mm(place[None],
                                          flatten_cubics(cubics,
-                                                        tolerance_mm=tolerance.FLATTEN_MM))[0]) <= _FRAME_LINE_MM
+                                                        tolerance_mm=arrays.FLATTEN_MM))[0]) <= _FRAME_LINE_MM
                for cubics, _ in trace.runs)
 
 

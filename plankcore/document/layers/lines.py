@@ -7,11 +7,11 @@ import numpy as np
 
 from ...actions import ALLOWANCE, SECTION, STATIONS
 from ...errors import PatternError
-from ...geometry import tolerance
+from ...geometry import arrays
 from ...geometry.outline import measure_outline_area_mm2
 from ...model.drawing import SawLine, Station
 from ...model.plank import EDGE_NAMES
-from ...paper.setting import list_station_words
+from ...paper.blocks import list_station_words
 from .. import names, transforms
 from ..overlay import put_facts, read_facts
 from ..pathdata import count_pieces, cut_pieces, read_path
@@ -100,7 +100,7 @@ def _read_stations(layer, plank, page):
             raise PatternError("Station %s no longer says on which edges it ends." % label,
                                STATIONS.again, tuple(map(float, line[0])))
         off = max(plank.edges[name].curve.find_nearest(point)[1] for name, point in zip(ends, line))
-        if not max(abs(width - told), abs(along - distance), off) <= tolerance.GUARD_MM:
+        if not max(abs(width - told), abs(along - distance), off) <= arrays.GUARD_MM:
             raise PatternError("Station %s has been moved or stretched since it was struck." % label,
                                STATIONS.again, tuple(map(float, line[0])))
         found.append(Station(label, line, width_mm=width, distance_mm=distance,

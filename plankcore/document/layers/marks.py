@@ -8,7 +8,7 @@ import numpy as np
 
 from ...actions import MARKS
 from ...errors import SelectionError
-from ...model.facts import Fact
+from ...model.drawing import Fact
 from .. import names, transforms
 from ..overlay import put_facts
 from ..read import collect_shapes, find_total_map, is_hidden, read_traces, refuse_foreign

@@ -7,7 +7,7 @@ import numpy as np
 
 from ...actions import SECTION
 from ...errors import PatternError
-from ...geometry import tolerance
+from ...geometry import arrays
 from ...geometry.bezier import flatten_cubics
 from ...model.board import Board, Seam, Section, lay_on_board
 from ...model.plank import EDGE_NAMES
@@ -133,5 +133,5 @@ def _read_profile(cubics, inside_pieces):
     across = np.array([-along[1], along[0]])
     outside = cubics[inside_pieces, 3]
     across = across if (outside - second) @ across > 0 else -across
-    points = flatten_cubics(cubics, tolerance_mm=tolerance.FLATTEN_MM)[:-1] - first
+    points = flatten_cubics(cubics, tolerance_mm=arrays.FLATTEN_MM)[:-1] - first
     return np.stack([points @ along, points @ across], axis=1)

@@ -10,12 +10,12 @@ from ...actions import ACTIONS, ALLOWANCE, CHECK, FAIR, FASTENINGS, JOINTS, OVER
 from ...errors import PatternError
 from ...model.page import PlankMatter
 from .. import names, transforms
-from ..fit_report import read_scan_facts
 from ..overlay import read_findings, read_overlay, write_overlay
 from ..pathdata import cut_pieces, read_path, read_places
 from ..places import measure_box, measure_boxes
 from ..planks import find_original
 from ..read import describe, find_total_map, is_hidden
+from ..write import read_scan_facts
 from .lines import read_saw_line
 from .sections import read_struck
 

@@ -9,8 +9,8 @@ import numpy as np
 from lxml import etree
 
 from ...actions import ACTIONS, ALLOWANCE, FAIR, JOINTS, PLOT, STATIONS, TURN
+from ...model.drawing import PlankLayers
 from ...model.plank import Comb
-from ...model.turn import PlankLayers
 from .. import names, transforms
 from ..overlay import drop_facts, read_findings, read_overlay, write_overlay
 from ..pathdata import read_path
@@ -23,8 +23,7 @@ if TYPE_CHECKING:
     from typing import Sequence
 
     from ...geometry.arrays import Points
-    from ...model.drawing import Overlay, SawLine, SheetText, Station
-    from ...model.turn import Turn
+    from ...model.drawing import Overlay, SawLine, SheetText, Station, Turn
     from ..drawing import Drawing
     from ..names import Element
 

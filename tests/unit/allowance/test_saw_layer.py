@@ -12,8 +12,7 @@ from plankcore.allowance.saw_line import SwellingSettings, add_allowances
 from plankcore.document import names
 from plankcore.document.layers.lines import read_saw_line, write_saw_line
 from plankcore.errors import PatternError, SettingError
-from plankcore.model.drawing import SawLine
-from plankcore.model.facts import Place
+from plankcore.model.drawing import Place, SawLine
 
 sys.path.append(os.path.join(os.path.dirname(__file__), "..", "..", "..", "extensions"))
 from plank_allowance import PlankAllowance

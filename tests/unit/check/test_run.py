@@ -14,9 +14,8 @@ from plankcore.check.run import CHECKS, list_facts, read_number, read_widths_mm,
 from plankcore.errors import SettingError
 from plankcore.model.board import Board, Seam, Section
 from plankcore.model.check import VERDICTS, CheckResult, Measured, PlankState, ScanProof, Trouble
-from plankcore.model.drawing import Overlay, Station
-from plankcore.model.facts import Fact, list_words
-from plankcore.model.fastening import Fastening, FasteningLayout, FasteningSize
+from plankcore.model.drawing import Fact, Overlay, Station, list_words
+from plankcore.model.joints_and_fastenings import Fastening, FasteningLayout, FasteningSize
 from plankcore.model.plank import Edge, Finding, Mark
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from plankcore.command import archive, install, places
+from plankcore.command import install, main, places
 from plankcore.errors import SettingError
 
 SCRIPTS = {"plank_fair.inx": "<inkscape-extension/>", "plank_fair.py": "print('fair')\n", "plank_plot.inx": "<i/>",
@@ -478,7 +478,7 @@ def test_the_report_cannot_be_changed(source, editor):
 
 
 def test_the_zip_holds_the_same_as_an_installation(source, tmp_path):
-    names = archive.write_archive(tmp_path / "plank.zip")
+    names = main.write_archive(tmp_path / "plank.zip")
     with zipfile.ZipFile(str(tmp_path / "plank.zip")) as held:
         assert held.namelist() == names == EXPECTED
         assert held.testzip() is None
@@ -488,20 +488,20 @@ def test_the_zip_holds_the_same_as_an_installation(source, tmp_path):
 
 
 def test_an_unzipped_copy_is_a_source_of_its_own(source, tmp_path, monkeypatch):
-    archive.write_archive(tmp_path / "plank.zip")
+    main.write_archive(tmp_path / "plank.zip")
     with zipfile.ZipFile(str(tmp_path / "plank.zip")) as held:
         held.extractall(str(tmp_path / "out"))
     monkeypatch.setattr(install, "_PACKAGE", tmp_path / "out/plankcore")
-    assert archive.write_archive(tmp_path / "again.zip") == EXPECTED
+    assert main.write_archive(tmp_path / "again.zip") == EXPECTED
     assert (tmp_path / "again.zip").read_bytes() == (tmp_path / "plank.zip").read_bytes()
 
 
 def test_the_zip_is_the_same_to_the_byte(source, tmp_path):
-    archive.write_archive(tmp_path / "one.zip")
+    main.write_archive(tmp_path / "one.zip")
     for path in source.rglob("*.py"):
         os.utime(str(path), (1e9, 1e9))
-    archive.write_archive(str(tmp_path / "two.zip"))
-    archive.write_archive(tmp_path / "one.zip")
+    main.write_archive(str(tmp_path / "two.zip"))
+    main.write_archive(tmp_path / "one.zip")
     assert (tmp_path / "one.zip").read_bytes() == (tmp_path / "two.zip").read_bytes()
     assert sorted(p.name for p in tmp_path.iterdir()) == ["one.zip", "source", "two.zip"]
 
@@ -509,12 +509,12 @@ def test_the_zip_is_the_same_to_the_byte(source, tmp_path):
 @pytest.mark.parametrize("path, problem", [("missing/plank.zip", "no folder"), ("source", "is a folder")])
 def test_a_zip_without_a_place_is_refused(source, tmp_path, path, problem):
     with pytest.raises(SettingError, match=problem):
-        archive.write_archive(tmp_path / path)
+        main.write_archive(tmp_path / path)
     assert [p.name for p in tmp_path.iterdir()] == ["source"]
 
 
 def test_a_zip_that_fails_part_way_leaves_the_old_one(source, tmp_path, monkeypatch):
-    archive.write_archive(tmp_path / "plank.zip")
+    main.write_archive(tmp_path / "plank.zip")
     before = (tmp_path / "plank.zip").read_bytes()
 
     def break_down(self, *given):
@@ -522,6 +522,6 @@ def test_a_zip_that_fails_part_way_leaves_the_old_one(source, tmp_path, monkeypa
 
     monkeypatch.setattr(zipfile.ZipFile, "writestr", break_down)
     with pytest.raises(SettingError, match="No space left"):
-        archive.write_archive(tmp_path / "plank.zip")
+        main.write_archive(tmp_path / "plank.zip")
     assert (tmp_path / "plank.zip").read_bytes() == before
     assert sorted(p.name for p in tmp_path.iterdir()) == ["plank.zip", "source"]

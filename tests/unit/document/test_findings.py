@@ -16,7 +16,7 @@ from plankcore.document.overlay import put_facts, read_facts, read_findings
 from plankcore.document.pathdata import read_path
 from plankcore.document.read import find_total_map
 from plankcore.errors import PatternError
-from plankcore.model.facts import Fact
+from plankcore.model.drawing import Fact
 from plankcore.model.plank import Finding
 from plankcore.plot.doubts import list_doubts
 from plankcore.stations.strike import StationSettings, strike_stations

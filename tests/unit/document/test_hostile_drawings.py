@@ -12,7 +12,7 @@ from plankcore.document.files.output import expand_home, find_folder, make_folde
 from plankcore.document.files.table import Column, read_table, read_table_file
 from plankcore.document.read import MOST_PIECES
 from plankcore.errors import DocumentError, PlankError, SelectionError, SettingError
-from plankcore.geometry.chains import join_runs
+from plankcore.geometry.traced_lines import join_runs
 
 pytestmark = pytest.mark.long          # whole actions on whole drawings
 

@@ -5,13 +5,12 @@ from drawings import draw_plank, fair, open_drawing, reopen
 from fact_rows import make_facts
 
 from plankcore.document import names
-from plankcore.document.guards import measure_lettered_guard
 from plankcore.document.overlay import read_overlay, write_overlay
 from plankcore.document.pathdata import read_path
+from plankcore.document.places import measure_lettered_guard
 from plankcore.errors import PatternError
 from plankcore.geometry.curve import make_line
-from plankcore.model.drawing import Overlay, SheetLine, SheetText
-from plankcore.model.facts import Fact, Place
+from plankcore.model.drawing import Fact, Overlay, Place, SheetLine, SheetText
 from plankcore.model.plank import Finding
 
 CURVE = np.array([[[300, 150], [320, 140], [360, 150], [380, 160]], [[380, 160], [400, 170], [420, 170], [440, 160]]],

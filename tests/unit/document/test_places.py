@@ -7,7 +7,7 @@ from lxml import etree
 from plankcore.document import names
 from plankcore.document.pathdata import read_path
 from plankcore.document.places import measure_box, measure_boxes, read_points
-from plankcore.document.scale import read_page_scale
+from plankcore.document.transforms import read_page_scale
 
 PAGE = ('<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">'
         '<g id="a" transform="translate(5,7)"><path d="M 0,0 L 10,4 M 3,3 L 4,8"/>'

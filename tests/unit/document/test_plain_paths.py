@@ -7,7 +7,7 @@ from lxml import etree
 from plankcore.document import names, read
 from plankcore.document.pathdata import read_path
 from plankcore.document.plain_paths import read_plain_paths
-from plankcore.document.scale import read_page_scale
+from plankcore.document.transforms import read_page_scale
 
 PLAIN = ["M 0,0 L 10,0 10,5 L 0,5 Z", "M 1 2 3 4 5 6", "M 0,0 C 1,1 2,1 3,0 4,-1 5,-1 6,0 Z M 20,20 L 30,20 30,30 Z",
          "M 5,5 L 5,5 9,5 Z", "M 7,7", "M 7,7 Z", "M 1.5,-2.25 L -3.125,4 L 1.5,-2.25 Z", " M 0,0 L 4,0\nL 4,4 Z\n",

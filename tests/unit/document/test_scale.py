@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 from lxml import etree
 
-from plankcore.document.scale import read_page_scale
-from plankcore.document.transforms import apply, compose, format_matrix, invert
+from plankcore.document.transforms import apply, compose, format_matrix, invert, read_page_scale
 from plankcore.errors import DocumentError
 
 

@@ -12,8 +12,8 @@ from plankcore.document import names
 from plankcore.errors import PlankError, SettingError
 from plankcore.fair.fair import FairSettings, fair_plank
 from plankcore.geometry.curve import Curve
-from plankcore.model.labels import split_mark_word
 from plankcore.model.plank import EdgeSource, Mark, Pattern
+from plankcore.model.typed import split_mark_word
 from plankcore.scan.pattern import read_pattern
 
 LENGTH, TURN, AT = 2400.0, 0.08, 1200.0
@@ -272,7 +272,7 @@ def test_the_saw_line_keeps_its_distance_at_a_knuckle_and_turns_there(sign, adde
 
 
 def test_room_for_swelling_and_the_varied_offset_keep_the_knuckle_too():
-    from plankcore.geometry.varied_offset import offset_curve_varied
+    from plankcore.geometry.outward import offset_curve_varied
     curve = fair(make_pattern(knuckled, told=("knuckle",))).edges["lower"].curve
     moved = offset_curve_varied(curve, lambda u: 4.0 + u / len(curve.cubics))
     (_, turn), = moved.find_knuckles()

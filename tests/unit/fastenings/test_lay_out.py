@@ -11,8 +11,7 @@ from plankcore.fastenings.groups import Spacing
 from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.fastenings.places import survey_plank
 from plankcore.model.drawing import Station
-from plankcore.model.fastening import BlockPlace
-from plankcore.model.joint import PlacedJoint
+from plankcore.model.joints_and_fastenings import BlockPlace, PlacedJoint
 from plankcore.stations.strike import StationSettings, strike_stations
 
 INCH = 25.4

@@ -3,8 +3,8 @@ import numpy as np
 import pytest
 from shapes import turn
 
-from plankcore.geometry.chains import join_runs, split_at_turns
 from plankcore.geometry.polyline import measure_arc_mm
+from plankcore.geometry.traced_lines import join_runs, split_at_turns
 
 JOIN = {"gap_mm": 20.0, "turn_deg": 20.0, "reach_mm": 12.0}
 

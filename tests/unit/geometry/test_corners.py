@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 from shapes import draw_outline, draw_rectangle, turn
 
-from plankcore.geometry.corners import find_turns, measure_turns, remove_spikes, resample_closed
+from plankcore.geometry.traced_lines import find_turns, measure_turns, remove_spikes, resample_closed
 
 SPIKES = {"foot_mm": 8.0, "least_mm": 3.0, "most_mm": 30.0}
 

@@ -4,7 +4,7 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from plankcore.geometry.doubts import find_doubtful, find_limits, find_step, measure_out_of_line
+from plankcore.geometry.readings import find_doubtful, find_limits, find_step, measure_out_of_line
 
 
 @pytest.mark.parametrize("count, share", [(1, 0.3173), (1, 0.05), (14, 0.045), (40, 0.01)])

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plankcore.geometry.ordered import find_median, list_distinct
+from plankcore.geometry.arrays import find_median, list_distinct
 
 ROWS = st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=40)
 
@@ -26,6 +26,6 @@ def test_nothing_has_no_middle_and_no_distinct_ones():
 
 
 def test_neither_loads_masked_arrays():
-    code = ("import sys; from plankcore.geometry.ordered import *; find_median([1.0, 2.0]); list_distinct([2, 1]); "
+    code = ("import sys; from plankcore.geometry.arrays import *; find_median([1.0, 2.0]); list_distinct([2, 1]); "
             "sys.exit('numpy.ma' in sys.modules)")
     assert subprocess.run([sys.executable, "-c", code], timeout=60).returncode == 0

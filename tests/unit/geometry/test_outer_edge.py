@@ -4,7 +4,7 @@ import pytest
 from shapes import draw_graph, make_arc
 
 from plankcore.geometry.curve import Curve, make_line
-from plankcore.geometry.outer_edge import join_outer, measure_aside_mm
+from plankcore.geometry.outward import join_outer, measure_aside_mm
 
 LINE = make_line((0, 0), (1000, 0))
 

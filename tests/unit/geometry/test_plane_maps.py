@@ -3,8 +3,8 @@ import numpy as np
 import pytest
 
 from plankcore.geometry.bezier import evaluate_cubics
-from plankcore.geometry.lens_maps import Lens, LensMap
 from plankcore.geometry.map_fits import LengthSet, PointSet, fit_map, limit_chi_square
+from plankcore.geometry.map_models import Lens, LensMap
 from plankcore.geometry.plane_maps import PlaneMap, fit_affine, fit_homography, fit_similarity, judge_mirror, map_cubics
 
 # those that keep lines straight; the lens has its own tests

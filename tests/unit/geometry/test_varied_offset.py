@@ -7,7 +7,7 @@ from shapes import draw_graph, draw_rectangle, make_arc, make_chain
 
 from plankcore.geometry.curve import make_line
 from plankcore.geometry.outline import OffsetFailure, offset_outline
-from plankcore.geometry.varied_offset import offset_curve_varied, offset_outline_varied
+from plankcore.geometry.outward import offset_curve_varied, offset_outline_varied
 
 BOX = make_chain(draw_rectangle(400.0, 100.0))
 

@@ -7,7 +7,7 @@ from overlaps import list_crossings
 from shapes import make_straight_plank
 
 from plankcore.joints.place import JointSettings, draw_map, place_joints
-from plankcore.model.joint import FrameRecord, JointRecord
+from plankcore.model.joints_and_fastenings import FrameRecord, JointRecord
 from plankcore.stations.strike import StationSettings, strike_stations
 
 # frames 1 to 16, spaces of 240 and, from the ninth on, 310 mm

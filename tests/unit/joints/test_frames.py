@@ -15,7 +15,7 @@ from plankcore.joints.frames import (
     place_records,
     read_spot,
 )
-from plankcore.model.joint import FrameRecord, JointRecord
+from plankcore.model.joints_and_fastenings import FrameRecord, JointRecord
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
 
 PLANK = make_straight_plank(side="starboard", strake="5")

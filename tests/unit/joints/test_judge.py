@@ -7,7 +7,7 @@ that march in steps: common practice, no source.
 import pytest
 
 from plankcore.joints.judge import find_steps, judge_pair, judge_pairs
-from plankcore.model.joint import Joint
+from plankcore.model.joints_and_fastenings import Joint
 from plankcore.trade.butt_rules import find_rule
 
 

@@ -10,7 +10,7 @@ from shapes import make_bowed_plank, make_plank, make_straight_plank
 from plankcore.errors import DocumentError, PatternError, SettingError
 from plankcore.fastenings.lay_out import lay_out_fastenings
 from plankcore.joints.place import RULES, JointSettings, draw_map, place_joints
-from plankcore.model.joint import JointRecord
+from plankcore.model.joints_and_fastenings import JointRecord
 from plankcore.stations.strike import StationSettings, strike_stations
 
 PLANK = make_straight_plank(length=4000.0, fore=140.0, aft=120.0, left=50.0, top=40.0, side="starboard", strake="5",

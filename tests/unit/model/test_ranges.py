@@ -4,7 +4,7 @@ import math
 import pytest
 
 from plankcore.errors import SettingError
-from plankcore.model.ranges import refuse_outside, refuse_unknown
+from plankcore.model.typed import refuse_outside, refuse_unknown
 
 WORDS = {"problem": "A margin of %g mm cannot be used.", "remedy": "Give 0 to 500 mm.", "field": "Margin"}
 

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 
 from plankcore.errors import SettingError
 from plankcore.geometry.bezier import draw_circle
-from plankcore.geometry.parting import part_closed
+from plankcore.geometry.outline import part_closed
 from plankcore.geometry.strokes import draw_polyline, flatten_strokes, measure_extent
 from plankcore.model.page import MediumCorrection
 from plankcore.plot.chosen import CUT

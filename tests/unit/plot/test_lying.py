@@ -4,7 +4,7 @@ import pytest
 from plots import NAMES
 from shapes import make_bowed_plank
 
-from plankcore.plot.lying import LyingPlank
+from plankcore.plot.strip import LyingPlank
 
 
 @pytest.mark.parametrize("size", [(40.0, 30.0), (300.0, 60.0), (10.0, 170.0)])

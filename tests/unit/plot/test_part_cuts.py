@@ -9,8 +9,7 @@ from shapely.geometry import Polygon
 
 from plankcore.geometry.strokes import flatten_strokes
 from plankcore.model.drawing import Overlay
-from plankcore.plot.chosen import CUT, CUT_AND_FRAMES
-from plankcore.plot.part_cuts import cut_parts
+from plankcore.plot.chosen import CUT, CUT_AND_FRAMES, cut_parts
 from plankcore.plot.passes import order_cuts
 from plankcore.plot.sheet import MediumSettings, SheetSettings, lay_out_matter, lay_out_roll, lay_out_tiles, make_page
 

@@ -13,8 +13,7 @@ from plankcore.errors import SettingError
 from plankcore.geometry.bezier import flatten_cubics
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.strokes import draw_polyline, measure_extent
-from plankcore.model.drawing import Overlay, SheetLine, SheetText
-from plankcore.model.facts import Fact, Place
+from plankcore.model.drawing import Fact, Overlay, Place, SheetLine, SheetText
 from plankcore.model.page import MediumCorrection, PlankMatter
 from plankcore.model.plank import Mark
 from plankcore.plot.sheet import SheetSettings, lay_out_roll, lay_out_sheet, make_page

@@ -12,8 +12,7 @@ from plankcore.allowance.saw_line import add_allowances
 from plankcore.errors import SettingError
 from plankcore.geometry.curve import Curve
 from plankcore.model.board import Board, Seam, Section
-from plankcore.model.drawing import Station
-from plankcore.model.facts import Fact
+from plankcore.model.drawing import Fact, Station
 from plankcore.model.plank import Finding, Mark
 from plankcore.model.record import ToldLayer
 from plankcore.record.build import RecordSettings, build_record, read_moisture

@@ -4,10 +4,10 @@ from dataclasses import replace
 import pytest
 from unit.record.test_build import MARKED, SECTIONS, build, make_board
 
-from plankcore.model.facts import Fact
+from plankcore.model.drawing import Fact
 from plankcore.model.plank import Finding
 from plankcore.model.record import ToldLayer
-from plankcore.record.sentences import settle_case
+from plankcore.record.doubts import settle_case
 from plankcore.trade import seams
 
 

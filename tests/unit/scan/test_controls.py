@@ -7,10 +7,11 @@ from drawings import open_drawing, reopen
 from lxml import etree
 
 from plankcore.actions import JOIN, TRUE_UP
-from plankcore.document import carry, controls, fit_report, names, pieces, transforms
+from plankcore.document import carry, controls, names, pieces, transforms
 from plankcore.document.control_labels import looks_like_control, read_control_label
 from plankcore.document.pathdata import read_path
 from plankcore.document.read import find_total_map, read_trace
+from plankcore.document.write import write_fit_report
 from plankcore.errors import PatternError, PlankError, SelectionError
 from plankcore.geometry.bezier import evaluate_cubics
 from plankcore.geometry.plane_maps import PlaneMap
@@ -63,7 +64,7 @@ def true_up(drawing, *, unit="mm", **settings):
     fit = truing.true_up(found.points, found.lengths, found.rectangles, reach=found.reach,
                          settings=truing.TrueUpSettings(**settings))
     key, left = carry.carry_scan(drawing, found, fit)
-    fit_report.write_fit_report(drawing, action=TRUE_UP, facts=fit.facts, misfits=fit.misfits,
+    write_fit_report(drawing, action=TRUE_UP, facts=fit.facts, misfits=fit.misfits,
                                 findings=[*fit.findings, *left], box=fit.plane_map.apply(found.reach), of=key)
     return found, fit, [f.text for f in left]
 
@@ -466,7 +467,7 @@ def join(drawing):
     found = pieces.read_pieces(drawing)
     done = join_pieces(found.pieces)
     carry.carry_pieces(drawing, found, done)
-    fit_report.write_fit_report(drawing, action=JOIN, facts=done.facts,
+    write_fit_report(drawing, action=JOIN, facts=done.facts,
                                 misfits=done.misfits, findings=done.findings, box=done.find_reach(found.pieces),
                                 joins=" ".join(e.get("id") for e in found.elements))
     return done

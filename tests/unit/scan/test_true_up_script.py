@@ -14,7 +14,7 @@ from plankcore.command.running import load_action, run_recipe
 from plankcore.document import names, transforms
 from plankcore.document.extension import load_document
 from plankcore.document.read import find_total_map
-from plankcore.document.scale import read_page_scale
+from plankcore.document.transforms import read_page_scale
 from plankcore.geometry.plane_maps import PlaneMap
 from plankcore.scan.join import JoinSettings
 from plankcore.scan.true_up import TrueUpSettings

@@ -13,9 +13,8 @@ from plankcore.errors import PatternError, SettingError
 from plankcore.geometry.curve import Curve, make_line
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.polyline import contains_points
-from plankcore.model.drawing import SheetText
-from plankcore.model.facts import find_facts
-from plankcore.paper.setting import list_station_words
+from plankcore.model.drawing import SheetText, find_facts
+from plankcore.paper.blocks import list_station_words
 from plankcore.section.board import BoardSettings, draw_board, make_board
 from plankcore.stations.strike import LabelRule, StationSettings, strike_stations
 

@@ -9,7 +9,7 @@ from shapes import draw_graph, make_bowed_plank, make_line, make_plank, make_str
 from stock_pieces import invent_board, invent_piece, make_board, make_knot, make_piece
 
 from plankcore.errors import PatternError, SettingError
-from plankcore.model.facts import list_words
+from plankcore.model.drawing import list_words
 from plankcore.model.stock import StockBoard
 from plankcore.stock.choose import BOARD_PAGES, StockSettings, choose_stock, draw_board_pages, draw_boards
 

@@ -16,11 +16,9 @@ from plankcore.errors import SettingError
 from plankcore.geometry.curve import Curve
 from plankcore.geometry.lettering import stroke_text
 from plankcore.geometry.outline import measure_outline_area_mm2
-from plankcore.model.drawing import Overlay, SawLine, SheetLine, SheetText, Station
-from plankcore.model.facts import list_words
+from plankcore.model.drawing import Overlay, PlankLayers, SawLine, SheetLine, SheetText, Station, list_words
 from plankcore.model.plank import Finding, Mark, Tick
-from plankcore.model.turn import PlankLayers
-from plankcore.paper.setting import FORWARD, list_station_words, tell_forward
+from plankcore.paper.blocks import FORWARD, list_station_words, tell_forward
 from plankcore.turn.turn import (
     check_symmetry,
     find_map,

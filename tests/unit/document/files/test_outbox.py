@@ -16,7 +16,7 @@ from hpgl_reader import plot_hpgl
 from lxml import etree
 from shapes import make_bowed_plank
 
-from plankcore.command.archive import write_archive
+from plankcore.command.main import write_archive
 from plankcore.command.recipe import read_recipe
 from plankcore.command.running import run_recipe
 from plankcore.document.files import output

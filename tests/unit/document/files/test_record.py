@@ -14,7 +14,7 @@ from unit.record.test_build import MARKED, PLANK, STATIONS, build, make_board, m
 
 from plankcore.document.files.record import spell_html
 from plankcore.document.files.record_table import spell_csv
-from plankcore.model.facts import Fact
+from plankcore.model.drawing import Fact
 from plankcore.model.record import ToldLayer
 from plankcore.stations.strike import StationSettings, strike_stations
 

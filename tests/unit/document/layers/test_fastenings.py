@@ -20,7 +20,7 @@ from plankcore.document.layers.lines import read_stations, write_stations
 from plankcore.errors import PatternError
 from plankcore.fastenings.lay_out import FasteningSettings, SizeSettings, lay_out_fastenings
 from plankcore.model.drawing import Overlay, SheetLine
-from plankcore.model.fastening import FasteningList
+from plankcore.model.joints_and_fastenings import FasteningList
 from plankcore.stations.strike import StationSettings, strike_stations
 
 
