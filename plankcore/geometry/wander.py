@@ -228,12 +228,17 @@ def _place_polynomial(x, y, knots, *, degree, order):
     """Coefficients, on these knots, of the least-squares polynomial of degree order - 1, by its blossoms."""
     middle, half = float(np.mean(x)), float(np.ptp(x)) / 2
     line = np.polyfit((x - middle) / half, y, order - 1)[::-1]
-    count, sums = len(knots) - degree - 1, np.zeros((len(knots) - degree - 1, order))
+    return _list_blossoms((knots - middle) / half, degree=degree, order=order) @ line
+
+
+def _list_blossoms(knots, *, degree, order):
+    """Coefficients on these knots, in columns, of the powers 0 to order - 1."""
+    count = len(knots) - degree - 1
+    sums = np.zeros((count, order))
     sums[:, 0] = 1.0
     for k in range(1, degree + 1):
-        knot = (knots[k:k + count] - middle) / half
-        sums[:, 1:] = sums[:, 1:] + knot[:, None] * sums[:, :-1]
-    return sums @ (line / np.array([comb(degree, k) for k in range(order)]))
+        sums[:, 1:] = sums[:, 1:] + knots[k:k + count, None] * sums[:, :-1]
+    return sums / np.array([comb(degree, k) for k in range(order)])
 
 
 _BOWS_MM = (1.0, 6.0)       # prior standard deviations of the bow of an end that is not straight
@@ -260,6 +265,12 @@ def fit_end_through_wander(x: Values, y: Values, says: Values, wander: Wander, *
         (wave_mm / (2 * np.pi)) ** (2 * order) / wander.measure_strength(wave_mm))
     bent = [(times ** (2 * order), size) for times in _END_WAVES for size in _BOWS_MM]
     rungs = [(1e6, 1e-4, _STRAIGHT), *((times, size, (1 - _STRAIGHT) / len(bent)) for times, size in bent)]
+    # in axes of which the first two span straight lines, which no prior restrains, and the third with them parabolas,
+    # which have no roughness: in the coefficients themselves the stiffest rungs would lose half the digits
+    plain = _list_blossoms((knots - np.mean(knots)) / np.ptp(knots), degree=degree, order=order)
+    axes = np.linalg.qr(plain, mode="complete")[0]
+    whole, side, bow, roughness = axes.T @ whole @ axes, axes.T @ side, axes.T @ bow, axes.T @ roughness @ axes
+    bow[:2], roughness[:order], roughness[:, :order] = 0.0, 0.0, 0.0
     means, covers, logs, freedoms = [], [], [], []
     for times, size, beforehand in rungs:
         prior = times * roughness + np.outer(bow, bow) / size ** 2
@@ -278,5 +289,6 @@ def fit_end_through_wander(x: Values, y: Values, says: Values, wander: Wander, *
     weights /= weights.sum()
     mean = weights @ np.array(means)
     cover = sum(w * (c + np.outer(m - mean, m - mean)) for w, c, m in zip(weights, covers, means))
-    line = WanderFit(Spline(knots, means[0] + coarse, degree), covers[0], 2.0)
-    return WanderFit(Spline(knots, mean + coarse, degree), cover, float(weights @ freedoms), float(weights[0])), line
+    line = WanderFit(Spline(knots, axes @ means[0] + coarse, degree), axes @ covers[0] @ axes.T, 2.0)
+    return WanderFit(Spline(knots, axes @ mean + coarse, degree), axes @ cover @ axes.T, float(weights @ freedoms),
+                     float(weights[0])), line

@@ -69,3 +69,18 @@ def test_an_end_without_bow_is_found_straight_and_a_bowed_one_is_not():
     likely = [fit_end_through_wander(x, bow * (1 - (x / 60 - 1) ** 2) + draw(pen, x, 7), np.ones(len(x)), pen,
                                      wave_mm=240.0, knots=knots, degree=5)[0].straight for bow in (0.0, 4.0)]
     assert likely[0] > 0.5 and likely[1] < 0.01
+
+
+@pytest.mark.parametrize("sd", [0.01, 0.2])
+def test_an_end_run_the_other_way_is_the_same_to_the_last_digits(sd):
+    """The stiffest rungs hold a curve ten powers of ten harder than its points do: solved carelessly, half the digits
+    are lost, and two machines draw two corners.
+    """
+    pen = Wander(sd, 6.0, "fair", white_mm=0.1 * sd, step_mm=1.0)
+    x, knots = np.arange(-60.0, 61.0), space_knots(-120.0, 120.0, spacing=40, degree=5)
+    y = 3 * (1 - (x / 60) ** 2) + draw(pen, x, 7)
+    there, back = (fit_end_through_wander(x, one, np.ones(len(x)), pen, wave_mm=240.0, knots=knots, degree=5)[0]
+                   for one in (y, y[::-1]))
+    assert knots == pytest.approx(-knots[::-1])
+    assert back.spline.evaluate(-x) == pytest.approx(there.spline.evaluate(x), abs=1e-8)
+    assert back.degrees_of_freedom == pytest.approx(there.degrees_of_freedom, abs=1e-6)
