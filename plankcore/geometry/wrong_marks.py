@@ -191,12 +191,17 @@ def _find_hump(opinions, wave):
 
 def _weigh_humps(ladder, humps):
     """Log likelihoods (k, scales) if a curve has one of these humps, all of the same curve."""
-    view = ladder.views[humps[0].sign]
-    shapes = np.stack([hump.draw(ladder) for hump in humps], axis=1)
-    logs = np.stack([view.weigh(s) for s in SCALES], axis=1)[:, None]
-    d = np.sum((view.half @ shapes) ** 2, axis=1)[:, :, None] / np.square(SCALES)
-    p = (view.pull @ shapes)[:, :, None] / np.square(SCALES)
-    return add_logs(logs + _shift(p, d, 0.0, HUMP * float(np.mean(ladder.errors)))) + np.log(SCALE_PRIOR)
+    view, mine = ladder.views[humps[0].sign], np.flatnonzero(ladder.signs == humps[0].sign)
+    shapes = np.stack([hump.draw(ladder)[mine] for hump in humps], axis=1)
+    square = (HUMP * float(np.mean(ladder.errors))) ** 2
+    around = square * np.sum((view.half[:, :, mine] @ shapes) ** 2, axis=1)
+    gain = 0.5 * square * (view.pull[:, mine] @ shapes) ** 2
+    found = []
+    for scale, prior in zip(SCALES, SCALE_PRIOR):
+        more = 1 + around / scale ** 2
+        found.append(add_logs(view.weigh(scale)[:, None] + gain / scale ** 4 / more - 0.5 * np.log(more))
+                     + np.log(prior))
+    return np.stack(found, axis=1)
 
 
 def _average(opinions, logs):
