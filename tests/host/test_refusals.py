@@ -239,10 +239,15 @@ def test_a_length_has_a_most(refuse, faired, script, name):
     refuse(script, WHOLE if script == "plank_fair" else faired, ["Give", "Where: "], settings={name: "90000 ft"})
 
 
-@pytest.mark.parametrize("value", ["5 furlongs", "1,5 mm", "nan", "4-13-5"])
+@pytest.mark.parametrize("value", ["5 furlongs", "1,5,2 mm", "nan", "4-13-5"])
 def test_odd_lengths(refuse, value):
     refuse("plank_fair", WHOLE, ["'%s' is not a length" % value, "Where: Plank thickness"],
            settings={"thickness": value})
+
+
+def test_a_comma_that_may_part_thousands(refuse):
+    refuse("plank_fair", WHOLE, ["'1,500 mm' may be read in two ways", "Where: Plank thickness"],
+           settings={"thickness": "1,500 mm"})
 
 
 @pytest.mark.parametrize("script, settings, words", [
