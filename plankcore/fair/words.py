@@ -145,5 +145,6 @@ def tell_again(edge: Edge, report: EdgeReport, lost: Lost | None) -> tuple[str, 
 
 def tell_wander(sd_mm: float, length_mm: float) -> str:
     """How much the pen wanders about the fair line, as estimated from the trace."""
-    return ("The traced line wanders %.2f mm off a fair one (one standard deviation); places within some %.0f mm of "
-            "each other are off together. What is told of edges and ends counts that." % (sd_mm, length_mm))
+    return ("The line as it was traced or drawn wanders %.2f mm off a fair one (one standard deviation); places within "
+            "some %.0f mm of each other are off together. What is told of edges and ends counts that."
+            % (sd_mm, length_mm))

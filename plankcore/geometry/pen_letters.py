@@ -89,7 +89,7 @@ def letter_with_pen(words: Lettered, *, tolerance_mm: float = 0.0, tied: bool = 
     tied : whether the letters of a word are drawn in one stroke, with a bow below the line from each to the next, as
     in writing. Figures and signs stay apart, so that none can be misread.
     """
-    m, within = words.matrix, round(tolerance_mm / words.scale, 2)
+    m, within = words.matrix, float(np.floor(100.0 * tolerance_mm / words.scale + 0.5 + 1e-6)) / 100.0
     return [stroke @ m[:, :2].T + m[:, 2] for run in _list_runs(words, within, tied)
             for stroke in ([_tie(run, within)] if len(run) > 1 else
                            [one + [run[0][1], 0.0] for one in _draw_joined(run[0][0], within)])]
@@ -173,7 +173,8 @@ def _find_needed(points, within):
         if not len(inner):
             continue
         share = np.clip(inner @ way / max(way @ way, 1e-12), 0.0, 1.0)
-        away = np.hypot(*(inner - share[:, None] * way).T)
+        # of several points equally far off, a letter's are often so, the first is taken on every machine
+        away = np.round(np.hypot(*(inner - share[:, None] * way).T), 9)
         far = int(np.argmax(away))
         if away[far] > max(within, 1e-9):
             kept[first + 1 + far] = True

@@ -44,10 +44,17 @@ def order_strokes(strokes: Sequence[Points], *, start_mm: ArrayLike = (0.0, 0.0)
     """
     if len(strokes) < 2:
         return list(strokes)
-    ends = np.array([(s[0], s[-1]) for s in strokes], float)
-    order, turned = _follow_nearest(ends, np.asarray(start_mm, float))
-    order, turned = _turn_stretches(ends, order, turned, start=np.asarray(start_mm, float))
+    ends = _coarsen(np.array([(s[0], s[-1]) for s in strokes], float))
+    start = _coarsen(np.asarray(start_mm, float))
+    order, turned = _follow_nearest(ends, start)
+    order, turned = _turn_stretches(ends, order, turned, start=start)
     return [strokes[k][::-1] if back else strokes[k] for k, back in zip(order.tolist(), turned.tolist())]
+
+
+def _coarsen(places):
+    """Places to a hundredth of a micrometre: of two ways that are equally short the last digits, which differ from
+    machine to machine, are not to choose."""
+    return np.floor(places * 1e5 + 0.3137) / 1e5             # no place that is drawn lies on the border of two steps
 
 
 def _follow_nearest(ends, start):
@@ -112,6 +119,7 @@ def _turn_stretches(ends, order, turned, start):
             after = here[wide + 1:]
             inner = len(after)
             gain[:inner] += np.hypot(*(last[:inner] - after).T) - np.hypot(*(first[:inner] - after).T)
+            gain = np.round(gain, 7)
             taken = np.zeros(count + 1, bool)
             for k in np.argsort(-gain, kind="stable")[:np.count_nonzero(gain > 1e-6)].tolist():
                 if taken[max(k - 1, 0):k + wide + 2].any():

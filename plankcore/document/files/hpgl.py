@@ -85,7 +85,9 @@ def lay_strokes(passes: Sequence[Pass], *, height_mm: float) -> tuple[Pass, ...]
 def _round_runs(runs, height_mm, most, limits):
     """Each run in plotter units, (n, 2) of int, without points that lie on the line between their neighbours."""
     for run in runs:
-        places = np.rint(np.stack([run[:, 0], height_mm - run[:, 1]], axis=1) * UNITS_PER_MM).astype(int)
+        # midway between two units the last digit, which differs from machine to machine, is not to choose
+        exact = np.stack([run[:, 0], height_mm - run[:, 1]], axis=1) * UNITS_PER_MM
+        places = np.floor(exact + 0.5 + 1e-6).astype(int)
         far = int(np.abs(places).max(initial=0))
         if far > most:
             raise SettingError("The page reaches %.0f mm, and numbers of the %s range end at %.0f mm."

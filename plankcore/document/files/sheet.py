@@ -135,9 +135,10 @@ class _PageWriter:
         decimals = 2 if found.scale < 1.0 else 3           # decimals of a grid unit: rounds by 0.005 mm at most
         stroke = read_look(look)            # lettering has a stroke, whatever its look
         width = (0.0 if stroke is None else measure_stroke_mm(found, stroke[1])) / found.scale
+        # 1e-6: a width midway between two printed ones is rounded up on every machine
         words = etree.SubElement(group, "{%s}g" % names.SVG,
                                  {"transform": "matrix(%s)" % " ".join(numbers),
-                                  "stroke-width": spell_number(width, 3), **values})
+                                  "stroke-width": spell_number(width + 1e-6, 3), **values})
         for character, at in zip(found.spelt, found.starts):
             if character != " ":
                 place = {"x": spell_number(at, decimals)} if at else {}

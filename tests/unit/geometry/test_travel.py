@@ -113,3 +113,18 @@ def test_strokes_that_meet_nothing_stay_as_they_are():
     clear = [s for k, s in enumerate(strokes)
              if all(shapely.LineString(s).distance(shapely.LineString(o)) > 1 for o in strokes[:k] + strokes[k + 1:])]
     assert len(clear) > 20 and spell(hang_strokes(clear, most_mm=12.0)) == spell(clear)
+
+
+def test_the_last_digits_choose_no_way():
+    """Rings, which begin where they end, and strokes as far to one side as to the other: what two machines round
+    otherwise changes nothing.
+    """
+    turn = np.linspace(0, 2 * np.pi, 13)
+    rings = [np.column_stack([10 * k + 3 * np.cos(turn), 3 * np.sin(turn)]) for k in range(6)]
+    pairs = [np.array([[0.0, y], [5.0, y]]) for y in (-8.0, 8.0)]
+    noise = np.random.default_rng(4)
+    plain = order_strokes(rings + pairs)
+    for _ in range(20):
+        other = order_strokes([s + noise.normal(0, 1e-12, s.shape) for s in rings + pairs])
+        for a, b in zip(plain, other):
+            assert a == pytest.approx(b, abs=1e-9)
