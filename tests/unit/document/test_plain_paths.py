@@ -23,7 +23,7 @@ def test_each_is_read_as_by_itself():
 
 
 def test_the_ends_are_those_of_another_reader():
-    """svgelements 1.9 (https://pypi.org/project/svgelements) reads SVG paths without our code."""
+    """svgelements 1.9 (https://github.com/meerk40t/svgelements) reads SVG paths without our code."""
     for text, runs in zip(PLAIN, read_plain_paths(PLAIN)):
         theirs = [(s.end.x, s.end.y) for s in svgelements.Path(text) if not isinstance(s, svgelements.Move)
                   and s.start is not None and (s.length() > 0)]
