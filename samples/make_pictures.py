@@ -116,6 +116,12 @@ def _save_small(picture, target):
     picture.quantize(96, method=Image.Quantize.MAXCOVERAGE).save(target, optimize=True)
 
 
+def export_part(svg, folder, name, box, *, width, dpi, drawing=False):
+    """Part of a drawing as the picture of this name, by way of a rough one in the folder."""
+    export_png(svg, folder / "rough.png", dpi=dpi, drawing=drawing)
+    crop(folder / "rough.png", PICTURES / name, box, width=width)
+
+
 def find_weasyprint():
     """The command that prints a page of HTML, or None."""
     for command in ([os.environ["WEASYPRINT"]] if os.environ.get("WEASYPRINT") else [],
@@ -132,23 +138,19 @@ def find_weasyprint():
 
 def shoot_sheet(out, folder):
     # drawn small at once, so that thin lines stay a pixel wide
-    export_png(out / "strake_5_sheet.svg", folder / "rough.png", dpi=15)
-    crop(folder / "rough.png", PICTURES / "sheet.png", (0, 0, 1, 1), width=1602)
+    export_part(out / "strake_5_sheet.svg", folder, "sheet.png", (0, 0, 1, 1), width=1602, dpi=15)
 
 
 def shoot_sheet_aft_end(out, folder):
-    export_png(out / "strake_5_sheet.svg", folder / "rough.png", dpi=60)
-    crop(folder / "rough.png", PICTURES / "sheet_aft_end.png", (0, 0.05, 0.28, 1), width=1400)
+    export_part(out / "strake_5_sheet.svg", folder, "sheet_aft_end.png", (0, 0.05, 0.28, 1), width=1400, dpi=60)
 
 
 def shoot_bilge(out, folder):
-    export_png(out / "strake_3_sheet.svg", folder / "rough.png", dpi=40)
-    crop(folder / "rough.png", PICTURES / "bilge.png", (0.3, 0.0, 0.62, 0.5), width=1400)
+    export_part(out / "strake_3_sheet.svg", folder, "bilge.png", (0.3, 0.0, 0.62, 0.5), width=1400, dpi=40)
 
 
 def shoot_butt_map(out, folder):
-    export_png(out / "side_butt_map.svg", folder / "rough.png", dpi=96)
-    crop(folder / "rough.png", PICTURES / "butt_map.png", (0, 0, 1, 1), width=1122)
+    export_part(out / "side_butt_map.svg", folder, "butt_map.png", (0, 0, 1, 1), width=1122, dpi=96)
 
 
 def shoot_boards(out, folder):
@@ -157,8 +159,7 @@ def shoot_boards(out, folder):
 
 
 def shoot_roll(out, folder):
-    export_png(out / "side_roll.svg", folder / "rough.png", dpi=8)
-    crop(folder / "rough.png", PICTURES / "roll.png", (0, 0, 0.5, 1), width=1600)
+    export_part(out / "side_roll.svg", folder, "roll.png", (0, 0, 0.5, 1), width=1600, dpi=8)
 
 
 def shoot_tiles(out, folder):
@@ -189,13 +190,12 @@ def shoot_record(out, folder):
 
 
 def shoot_traced(out, folder):
-    export_png(BOAT / "strake_5_traced.svg", folder / "rough.png", dpi=40)
-    crop(folder / "rough.png", PICTURES / "traced.png", (0, 0, 1, 1), width=1400)
+    export_part(BOAT / "strake_5_traced.svg", folder, "traced.png", (0, 0, 1, 1), width=1400, dpi=40)
 
 
 def shoot_doubtful(out, folder):
-    export_png(out / "strake_5_from_marks.svg", folder / "rough.png", dpi=72, drawing=True)
-    crop(folder / "rough.png", PICTURES / "doubtful.png", (0.37, 0.02, 0.61, 0.46), width=1300)
+    export_part(out / "strake_5_from_marks.svg", folder, "doubtful.png", (0.37, 0.02, 0.61, 0.46), width=1300,
+                dpi=72, drawing=True)
 
 
 def shoot_report(out, folder):
@@ -203,8 +203,8 @@ def shoot_report(out, folder):
 
 
 def shoot_stations(out, folder):
-    export_png(out / "strake_5_from_trace.svg", folder / "rough.png", dpi=72, drawing=True)
-    crop(folder / "rough.png", PICTURES / "stations.png", (0.63, 0.04, 0.91, 0.5), width=1300)
+    export_part(out / "strake_5_from_trace.svg", folder, "stations.png", (0.63, 0.04, 0.91, 0.5), width=1300,
+                dpi=72, drawing=True)
 
 
 def shoot_dialogs(out, folder):

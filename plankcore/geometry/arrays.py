@@ -70,9 +70,6 @@ FIT_MM = 0.005
 FLATTEN_MM = 0.005
 """Tolerance of chords that replace curves for crossings, areas and tests only."""
 
-JOIN_MM = 0.01
-"""End points closer than this are the same point."""
-
 GUARD_MM = 0.05
 """A finished plank whose lengths differ from its recorded ones by more than this has been changed."""
 

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from ..geometry.curve import Curve
 
 __all__ = [
-    "FASTENING_KINDS",
     "KINDS",
     "BareStretch",
     "BlockPlace",
@@ -180,9 +179,6 @@ class Verdict:
     def words(self) -> str:
         """The whole sentence, for people."""
         return "%s: %s" % (self.head, self.said)
-
-
-FASTENING_KINDS = ("frame", "butt", "end")
 
 
 @dataclass(frozen=True)

@@ -103,6 +103,15 @@ def make_stroke(a: ArrayLike, b: ArrayLike, *, role: str = "note", style: str = 
     return SheetLine(draw_polyline([a, b]), pen, role=role, style=style, closed=False, values=values)
 
 
+def make_arrow(tail: Point, tip: Point, *, back_mm: float, aside_mm: float) -> list[SheetLine]:
+    """A straight arrow: its shaft, and two barbs that end so far behind the tip and to both sides of the shaft."""
+    way = (tip - tail) / np.hypot(*(tip - tail))
+    side = np.array([-way[1], way[0]])
+    return [make_stroke(tail, tip, style="arrow", role="arrow"),
+            *(make_stroke(tip, tip - way * back_mm + side * s * aside_mm, style="arrow", role="arrow")
+              for s in (1.0, -1.0))]
+
+
 def make_cross(at: ArrayLike, arm_mm: float, *, role: str, style: str = "note",
                values: tuple[tuple[str, Any], ...] = ()) -> SheetLine:
     """Two strokes that cross at a place, along and across."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..model.drawing import SheetText
-from ..paper.blocks import make_stroke
+from ..paper.blocks import make_arrow
 from ..paper.room import WordBlock
 
 if TYPE_CHECKING:
@@ -186,17 +186,10 @@ def _draw_arrows(lines, texts, corner, height, aft):
     half = 0.5 * height
     shaft = np.array([[left + half, top + 1.85 * height], [left + 3.9 * height, top + 1.85 * height]])
     tail, tip = shaft if aft < 0 else shaft[::-1]
-    _draw_arrow(lines, tail, tip, height)
+    lines += make_arrow(tail, tip, back_mm=0.55 * height, aside_mm=0.25 * height)
     texts.append(SheetText("FWD", (float(shaft.mean(axis=0)[0]), float(top + 1.3 * height)), height, anchor="middle",
                            role="way"))
     x = left + 4.7 * height
-    _draw_arrow(lines, np.array([x, top + 2.2 * height]), np.array([x, top + 0.3 * height]), height)
+    lines += make_arrow(np.array([x, top + 2.2 * height]), np.array([x, top + 0.3 * height]),
+                        back_mm=0.55 * height, aside_mm=0.25 * height)
     texts.append(SheetText("UP", (float(x + 0.7 * height), float(top + 1.75 * height)), height, role="way"))
-
-
-def _draw_arrow(lines, tail, tip, height):
-    way = (tip - tail) / np.hypot(*(tip - tail))
-    side = np.array([-way[1], way[0]])
-    lines.append(make_stroke(tail, tip, style="arrow", role="arrow"))
-    lines += [make_stroke(tip, tip - way * 0.55 * height + side * s * 0.25 * height, style="arrow", role="arrow")
-              for s in (1, -1)]

@@ -14,7 +14,7 @@ from ..geometry.strokes import draw_polyline
 from ..model.drawing import SheetLine, SheetText
 from ..model.page import Page, SheetBlock
 from ..paper.bars import lay_bars
-from ..paper.blocks import letter_texts, make_ring, make_stroke, move_block, wrap_words
+from ..paper.blocks import letter_texts, make_arrow, make_ring, make_stroke, move_block, wrap_words
 from . import words
 
 if TYPE_CHECKING:
@@ -200,9 +200,7 @@ def _letter_piece(lines, texts, piece, place, run):
                            angle_deg=float(np.degrees(np.arctan2(read[1], read[0]))), anchor="middle", role="name"))
     tip = run[int(0.1 * count)]
     tail = tip - way * 45.0
-    side = np.array([-way[1], way[0]])
-    lines.append(make_stroke(tail, tip, role="arrow", style="arrow"))
-    lines += [make_stroke(tip, tip - 9.0 * way + 4.0 * s * side, role="arrow", style="arrow") for s in (1.0, -1.0)]
+    lines += make_arrow(tail, tip, back_mm=9.0, aside_mm=4.0)
     texts.append(SheetText("FWD", tuple(map(float, (tail + tip) / 2 + down * 8.5)), height_mm=5.0,
                            angle_deg=float(np.degrees(np.arctan2(read[1], read[0]))), anchor="middle", role="name"))
 
